@@ -1,0 +1,120 @@
+"""A case as it stands: frozen views of what its folder holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from diagnose.errors import FitError
+from diagnose.model.case import Measuring, Skipped
+from diagnose.pattern.outline import Pattern
+from diagnose.units import Unit
+
+__all__ = ["Case", "Done", "PatternVersion", "StoredTryOn"]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What was done to get a version: operations as data, plan steps by id, of which try-on's plan, notes.
+
+    `back` marks a version that only makes the one it is made from the newest again.
+    """
+
+    operations: tuple[Mapping[str, Any], ...] = ()
+    steps: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    tryon: int | None = None
+    back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PatternVersion:
+    """One version of the pattern; `made_from` is None for one that was brought in from outside."""
+
+    number: int
+    made_from: int | None
+    date: str
+    done: Done
+    pattern: Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class StoredTryOn:
+    """One try-on: the answers as given, the version tried on, the plan it came to, and the steps not done."""
+
+    number: int
+    date: str
+    pattern_version: int
+    answers: Mapping[str, Any]
+    plan: Mapping[str, Any] | None
+    skipped: tuple[Skipped, ...] = ()
+
+    @property
+    def step_ids(self) -> tuple[str, ...]:
+        """The ids of the plan's steps, in order."""
+        return tuple(str(step.get("id")) for step in self.steps)
+
+    @property
+    def steps(self) -> tuple[Mapping[str, Any], ...]:
+        """The plan's steps, all rounds, in order."""
+        rounds = _rows((self.plan or {}).get("plan"))
+        return tuple(step for round_ in rounds for step in _rows(round_.get("steps")))
+
+
+def _rows(value: object) -> list[dict[str, Any]]:
+    """The objects of a list, in JSON that may be anything."""
+    return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One wearer, one garment: pattern versions and try-ons, oldest first."""
+
+    folder: Path
+    name: str
+    created: str
+    unit: Unit
+    garment: Mapping[str, Any]
+    target: Any
+    measurings: tuple[Measuring, ...]
+    settings: Mapping[str, float]
+    versions: tuple[PatternVersion, ...]
+    tryons: tuple[StoredTryOn, ...]
+
+    @property
+    def newest(self) -> PatternVersion:
+        """The version that the next try-on is of."""
+        return self.versions[-1]
+
+    @property
+    def pattern(self) -> Pattern:
+        """The newest pattern."""
+        return self.newest.pattern
+
+    @property
+    def wearer(self) -> Mapping[str, Any]:
+        """The girths last taken, as given; empty when none were."""
+        return self.measurings[-1].wearer if self.measurings else {}
+
+    def version(self, number: int) -> PatternVersion:
+        """The version of that number.
+
+        Raises:
+            FitError: when there is none.
+        """
+        if not 1 <= number <= len(self.versions):
+            raise FitError.of("version", f"There is no version {number}.", f"There are 1 to {len(self.versions)}.")
+        return self.versions[number - 1]
+
+    def tryon(self, number: int) -> StoredTryOn:
+        """The try-on of that number.
+
+        Raises:
+            FitError: when there is none.
+        """
+        if not 1 <= number <= len(self.tryons):
+            known = f"There are 1 to {len(self.tryons)}." if self.tryons else "None has been stored yet."
+            raise FitError.of("try-on", f"There is no try-on {number}.", known)
+        return self.tryons[number - 1]

@@ -1,0 +1,263 @@
+"""Changing a case: each change is made under the case's lock, is all or nothing, and takes nothing away.
+
+The view handed in says which case, and what its maker had before her; the state changed is what the folder holds now,
+so that two programs at once lose neither's work.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from datetime import date as calendar
+from pathlib import Path
+from typing import Any
+
+from diagnose.casebook import layout
+from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
+from diagnose.casebook.jsonfile import bounded, json_text, read_object
+from diagnose.casebook.lock import locked
+from diagnose.casebook.plain import plain
+from diagnose.casebook.reading import check_about, made_version, open_case
+from diagnose.casebook.safely import refusal, write_new_text, write_text
+from diagnose.errors import FitError, nearest
+from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, TryOnFile, is_day
+from diagnose.pattern.operations import operation_to_json, parse_operations
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.reader import read_pattern
+from diagnose.pattern.writer import dump_text, to_json
+
+__all__ = [
+    "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version", "load_draft",
+    "note_skipped", "put_version", "save_draft",
+]  # fmt: skip
+
+MOST_NUMBER = 9999
+
+
+def add_version(
+    case: Case,
+    pattern: Pattern,
+    made_from: int | None,
+    operations: Sequence[Mapping[str, Any]],
+    steps: Sequence[str] = (),
+    notes: Sequence[str] = (),
+    date: str | None = None,
+) -> Case:
+    """Store the next version of the pattern.
+
+    Args:
+        case: the case; its newest try-on is the one whose plan the steps are of.
+        pattern: the new pattern.
+        made_from: the version it was made from; None for one brought in from outside.
+        operations: what was done to that version, as JSON operations, in order.
+        steps: ids of the plan's steps that were done.
+        notes: sentences kept with it.
+        date: the day, as 2026-03-09; today unless given.
+
+    Raises:
+        FitError: when the pattern or an operation can't be stored, or there is no such version.
+    """
+    doing = parse_operations(list(operations), "operations", case.unit) if operations else ()
+    tryon = len(case.tryons) or None
+    with _changing(case) as now:
+        if made_from is not None:
+            now.version(made_from)
+        done = _done(
+            len(now.versions) + 1, day(date), made_from, tryon, operations=[operation_to_json(one) for one in doing],
+            steps=[plain(step) for step in steps], notes=[plain(note) for note in notes],
+        )  # fmt: skip
+        return replace(now, versions=(*now.versions, put_version(case.folder, pattern, done)))
+
+
+def back_to(case: Case, number: int, date: str | None = None) -> Case:
+    """Make version `number` the newest again, as a new version that points to it; nothing is taken away.
+
+    Raises:
+        FitError: when there is no such version.
+    """
+    with _changing(case) as now:
+        old = now.version(number)
+        done = _done(len(now.versions) + 1, day(date), number, len(case.tryons) or None, back=True)
+        return replace(now, versions=(*now.versions, put_version(case.folder, old.pattern, done)))
+
+
+def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | None, date: str | None = None) -> Case:
+    """Store a try-on of the newest version that `case` shows; the draft of its answers is dropped.
+
+    Args:
+        case: the case.
+        answers: as a line of a batch.
+        plan: what it came to, as a line that a batch gives out; None when nothing was worked out.
+        date: the day, as 2026-03-09; today unless given.
+
+    Raises:
+        FitError: when the answers or the plan can't be stored.
+    """
+    with _changing(case) as now:
+        number = _next(len(now.tryons) + 1, "try-ons")
+        file = TryOnFile(
+            format="fit-tryon", version=1, number=number, date=day(date), pattern_version=case.newest.number,
+            answers=dict(answers),
+        )  # fmt: skip
+        text = json_text(file.model_dump(), layout.answers_of(number))
+        plan_text = json_text(plan, layout.plan_of(number))
+        if plan is not None:
+            write_new_text(case.folder / layout.plan_of(number), plan_text)
+        write_new_text(case.folder / layout.answers_of(number), text)
+        layout.sweep(case.folder)
+        kept = json.loads(text)["answers"], json.loads(plan_text)
+        return replace(now, tryons=(*now.tryons, StoredTryOn(number, file.date, file.pattern_version, *kept)))
+
+
+def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None = None) -> Case:
+    """Note that a step of a try-on's plan was not done, and why; said again of the same step, the last word counts.
+
+    Raises:
+        FitError: when there is no such try-on or step.
+    """
+    with _changing(case) as now:
+        stored = now.tryon(tryon)
+        if step not in stored.step_ids:
+            what = f"Its plan has no step “{plain(step, 60)}”."
+            raise FitError.of(f"try-on {tryon}", what, nearest(step, map(plain, stored.step_ids)))
+        others = [one for one in stored.skipped if one.step != step]
+        one = Skipped(step=plain(step), why=plain(why), date=day(date))
+        file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
+        where = layout.skipped_of(tryon)
+        write_text(case.folder / where, json_text(file.model_dump(), where))
+        changed = replace(stored, skipped=tuple(file.skipped))
+        return replace(now, tryons=tuple(changed if one is stored else one for one in now.tryons))
+
+
+def add_measuring(case: Case, wearer: Mapping[str, Any], date: str | None = None) -> Case:
+    """Keep the wearer's girths as taken on a day; earlier ones stay.
+
+    Raises:
+        FitError: when a girth is none.
+    """
+    check_about({}, None, [wearer], case.unit)
+    measuring = Measuring(date=day(date), wearer=dict(wearer))
+    with _changing(case) as now:
+        raw = read_object(case.folder / layout.CASE_NAME, layout.CASE_NAME)
+        file = CaseFile.model_validate(raw)
+        file = file.model_copy(update={"measurings": [*file.measurings, measuring]})
+        write_text(case.folder / layout.CASE_NAME, json_text(file.model_dump(), layout.CASE_NAME))
+        return replace(now, measurings=tuple(file.measurings))
+
+
+def save_draft(case: Case, answers: Mapping[str, Any]) -> None:
+    """Keep the answers so far of a try-on under way, in place of those kept before.
+
+    Raises:
+        FitError: when they can't be stored.
+    """
+    with locked(case.folder):
+        layout.sweep(case.folder)
+        where = _draft(case)
+        _make_part(case, layout.TRYONS)
+        write_text(case.folder / where, json_text(dict(answers), where))
+
+
+def load_draft(case: Case) -> dict[str, Any] | None:
+    """The answers so far of a try-on under way; None when none is.
+
+    Raises:
+        FitError: when the file is broken.
+    """
+    where = _draft(case)
+    return read_object(case.folder / where, where) if os.path.lexists(case.folder / where) else None
+
+
+def drop_draft(case: Case) -> None:
+    """Give up the try-on under way."""
+    with locked(case.folder):
+        path = case.folder / _draft(case)
+        try:
+            path.unlink(missing_ok=True)
+        except OSError as error:
+            raise refusal(path, error) from None
+
+
+def day(date: str | None) -> str:
+    """The day given, or today.
+
+    Raises:
+        FitError: when it is not a day like 2026-03-09.
+    """
+    if date is None:
+        return calendar.today().isoformat()
+    if not is_day(date):
+        raise FitError.of("date", f"“{plain(date, 60)}” is not a day.", "Write it like 2026-03-09.")
+    return date
+
+
+def first_version(date: str) -> DoneFile:
+    """The record of the version a case starts with."""
+    return _done(1, date, None, None)
+
+
+def put_version(folder: Path, pattern: Pattern, done: DoneFile) -> PatternVersion:
+    """Write a version's two files, the record first: with the pattern the version is there.
+
+    Raises:
+        FitError: when the pattern would not be read back, or can't be written.
+    """
+    where = layout.pattern_of(done.number)
+    stored = read_pattern(to_json(pattern), where)
+    text = bounded(dump_text(stored), where)
+    write_new_text(folder / layout.done_of(done.number), json_text(done.model_dump(), layout.done_of(done.number)))
+    write_new_text(folder / where, text)
+    return made_version(done, stored)
+
+
+def _done(
+    number: int,
+    date: str,
+    made_from: int | None,
+    tryon: int | None,
+    *,
+    back: bool = False,
+    steps: Sequence[str] = (),
+    operations: Sequence[dict[str, Any]] = (),
+    notes: Sequence[str] = (),
+) -> DoneFile:
+    return DoneFile(
+        format="fit-done", version=1, number=_next(number, "versions"), date=date, made_from=made_from, back=back,
+        tryon=tryon, steps=list(steps), operations=list(operations), notes=list(notes),
+    )  # fmt: skip
+
+
+def _next(number: int, what: str) -> int:
+    if number > MOST_NUMBER:
+        raise FitError.of("case", f"A case holds at most {MOST_NUMBER} {what}.", "Start another case.")
+    return number
+
+
+@contextmanager
+def _changing(case: Case) -> Iterator[Case]:
+    """The case as it is now, locked, its leftovers swept; what a change that fails has half written is swept too."""
+    with locked(case.folder):
+        now = open_case(case.folder)
+        layout.sweep(case.folder)
+        _make_part(case, layout.TRYONS)
+        try:
+            yield now
+        except BaseException:
+            with suppress(FitError):  # the next change sweeps it
+                layout.sweep(case.folder)
+            raise
+
+
+def _make_part(case: Case, part: str) -> None:
+    path = case.folder / part
+    try:
+        path.mkdir(exist_ok=True)
+    except OSError as error:
+        raise refusal(path, error) from None
+
+
+def _draft(case: Case) -> str:
+    return layout.draft_of(_next(layout.last_number(case.folder / layout.TRYONS) + 1, "try-ons"))

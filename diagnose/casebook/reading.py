@@ -1,0 +1,219 @@
+"""Reading a case folder: the whole state, or every mistake in it at once, each with its file."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from diagnose.casebook import layout
+from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
+from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, read_object
+from diagnose.casebook.plain import plain, shown
+from diagnose.casebook.safely import refusal
+from diagnose.errors import FitError, Mistake
+from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, TryOnFile
+from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.pattern.reader import read_pattern
+from diagnose.units import Unit
+
+__all__ = ["check_about", "gathered", "made_version", "open_case"]
+
+START = "Start one with: diagnose new CASE --pattern FILE"
+MOST_SHOWN = 100
+_NO_WORDS = Vocabulary({}, frozenset())
+T = TypeVar("T")
+
+
+@contextmanager
+def gathered(mistakes: list[Mistake]) -> Iterator[None]:
+    """Add to `mistakes` what the block refuses, and go on."""
+    try:
+        yield
+    except FitError as error:
+        mistakes += error.mistakes
+
+
+def open_case(folder: Path) -> Case:
+    """The case in a folder.
+
+    Nothing is locked: a change going on beside is seen either whole or not at all.
+
+    Raises:
+        FitError: when there is no case, or for every mistake in its files.
+    """
+    _check_folder(folder)
+    mistakes: list[Mistake] = []
+    file: CaseFile | None = None
+    with gathered(mistakes):
+        file = _case_file(folder)
+    counts = (0, 0)
+    with gathered(mistakes):
+        counts = _counts(folder)
+    versions = _all(folder, counts[0], layout.pattern_of, _version, mistakes)
+    tryons = _all(folder, counts[1], layout.answers_of, _tryon, mistakes)
+    if not versions and not mistakes:
+        mistakes.append(Mistake(layout.pattern_of(1), "The case has no pattern.", FROM_A_COPY))
+    if not mistakes:
+        mistakes += _astray(versions, tryons)
+    if mistakes or file is None:
+        raise FitError(_cut(mistakes))
+    return Case(
+        folder, plain(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
+        file.settings, versions, tryons,
+    )  # fmt: skip
+
+
+def _check_folder(folder: Path) -> None:
+    """The folder is there, and is a case."""
+    if "\0" in str(folder):
+        raise FitError.of(shown(folder), "A name can't hold a zero character.", "Name the case's folder.")
+    try:
+        if not stat.S_ISDIR(os.stat(folder).st_mode):
+            raise FitError.of(shown(folder), "It is a file, not a case.", "Name the case's folder.")
+        if not os.path.lexists(folder / layout.CASE_NAME):
+            what = f"It is no case: it holds no {layout.CASE_NAME}."
+            raise FitError.of(shown(folder), what, START)
+    except FileNotFoundError:
+        raise FitError.of(shown(folder), "There is no case here.", START) from None
+    except OSError as error:
+        raise refusal(folder, error) from None
+
+
+def _case_file(folder: Path) -> CaseFile:
+    file = as_model(CaseFile, read_object(folder / layout.CASE_NAME, layout.CASE_NAME), layout.CASE_NAME)
+    try:
+        check_about(file.garment, file.target, [measuring.wearer for measuring in file.measurings], file.unit)
+    except FitError as error:
+        raise FitError(Mistake(f"{layout.CASE_NAME}: {m.where}", m.what, m.do) for m in error.mistakes) from None
+    return file
+
+
+def check_about(garment: Mapping[str, Any], target: object, wearers: Sequence[Mapping[str, Any]], unit: Unit) -> None:
+    """See that garment, target and wearers would do in a try-on.
+
+    Raises:
+        FitError: with every mistake.
+    """
+    mistakes: list[Mistake] = []
+    with gathered(mistakes):
+        read_tryon({"id": "case", "garment": garment, "target": target}, _NO_WORDS, unit)
+    for wearer in wearers:
+        with gathered(mistakes):
+            read_tryon({"id": "case", "wearer": wearer}, _NO_WORDS, unit)
+    if mistakes:
+        raise FitError(mistakes)
+
+
+def _counts(folder: Path) -> tuple[int, int]:
+    """How many versions and try-ons there were at one instant; both only grow, and each may point to the other."""
+    for part in (layout.PATTERNS, layout.TRYONS):
+        _check_part(folder / part, part)
+    while True:
+        tryons = layout.last_number(folder / layout.TRYONS)
+        versions = layout.last_number(folder / layout.PATTERNS)
+        if tryons == layout.last_number(folder / layout.TRYONS):
+            return versions, tryons
+
+
+def _all(
+    folder: Path, count: int, name_of: Callable[[int], str], read: Callable[[Path, int], T], mistakes: list[Mistake]
+) -> tuple[T, ...]:
+    """All numbered things of a part of the case, as far as they can be read."""
+    found: list[T] = []
+    for number in range(1, count + 1):
+        if len(mistakes) > MOST_SHOWN:
+            break
+        with gathered(mistakes):
+            if not os.path.lexists(folder / name_of(number)):
+                raise FitError.of(name_of(number), "It is missing.", "Take it from a copy.")
+            found.append(read(folder, number))
+    return tuple(found)
+
+
+def _check_part(path: Path, where: str) -> None:
+    """A part of the case is a folder of its own; one that holds nothing may be missing (copies drop empty folders)."""
+    try:
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise refusal(Path(where), error) from None
+    if stat.S_ISLNK(mode):
+        raise refusal(Path(where), OSError(errno.ELOOP, "a link"))
+    if not stat.S_ISDIR(mode):
+        raise FitError.of(where, "It is a file, and should be a folder.", FROM_A_COPY)
+
+
+def _version(folder: Path, number: int) -> PatternVersion:
+    mistakes: list[Mistake] = []
+    where = layout.pattern_of(number)
+    with gathered(mistakes):
+        pattern = read_pattern(read_object(folder / where, where), where)
+    where = layout.done_of(number)
+    with gathered(mistakes):
+        done = as_model(DoneFile, read_object(folder / where, where), where)
+        _check_number(done.number, number, where)
+    if mistakes:
+        raise FitError(mistakes)
+    return made_version(done, pattern)
+
+
+def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
+    """The view of a version's two files."""
+    steps, notes = tuple(map(plain, done.steps)), tuple(map(plain, done.notes))
+    what = Done(tuple(done.operations), steps, notes, done.tryon, done.back)
+    return PatternVersion(done.number, done.made_from, done.date, what, pattern)
+
+
+def _tryon(folder: Path, number: int) -> StoredTryOn:
+    mistakes: list[Mistake] = []
+    plan: dict[str, Any] | None = None
+    skipped: list[Skipped] = []
+    where = layout.answers_of(number)
+    with gathered(mistakes):
+        file = as_model(TryOnFile, read_object(folder / where, where), where)
+        _check_number(file.number, number, where)
+    where = layout.plan_of(number)
+    if os.path.lexists(folder / where):
+        with gathered(mistakes):
+            plan = read_object(folder / where, where)
+    where = layout.skipped_of(number)
+    if os.path.lexists(folder / where):
+        with gathered(mistakes):
+            skipped = as_model(SkippedFile, read_object(folder / where, where), where).skipped
+    if mistakes:
+        raise FitError(mistakes)
+    clean = tuple(one.model_copy(update={"step": plain(one.step), "why": plain(one.why)}) for one in skipped)
+    return StoredTryOn(number, file.date, file.pattern_version, file.answers, plan, clean)
+
+
+def _check_number(found: int, number: int, where: str) -> None:
+    if found != number:
+        raise FitError.of(where, f"Inside it says it is number {found}.", "Give each file its own name again.")
+
+
+def _astray(versions: Sequence[PatternVersion], tryons: Sequence[StoredTryOn]) -> Iterator[Mistake]:
+    """Numbers that point to what is not there."""
+    for version in versions:
+        if version.made_from is not None and version.made_from >= version.number:
+            say = f"It is said to be made from version {version.made_from}."
+            yield Mistake(layout.done_of(version.number), say, "A version is made from one before it.")
+        if version.done.tryon is not None and version.done.tryon > len(tryons):
+            say = f"It is said to follow try-on {version.done.tryon}, which is not there."
+            yield Mistake(layout.done_of(version.number), say, FROM_A_COPY)
+    for tryon in tryons:
+        if tryon.pattern_version > len(versions):
+            say = f"It is said to be of version {tryon.pattern_version}, which is not there."
+            yield Mistake(layout.answers_of(tryon.number), say, FROM_A_COPY)
+
+
+def _cut(mistakes: list[Mistake]) -> list[Mistake]:
+    left = len(mistakes) - MOST_SHOWN
+    if left <= 0:
+        return mistakes
+    return [*mistakes[:MOST_SHOWN], Mistake("", f"There are {left} mistakes more.", "Put these right first.")]

@@ -1,0 +1,70 @@
+"""``diagnose new``, ``history`` and ``back``: starting a case, and its versions and try-ons side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show
+
+__all__ = ["back", "history", "new"]
+
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
+PatternOption = Annotated[Path, typer.Option("--pattern", help="Her pattern: our JSON, SVG, DXF or a point table.")]
+AboutOption = Annotated[
+    Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
+]
+
+
+def new(
+    case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
+    unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
+    json: o.Json = False,
+) -> None:  # fmt: skip
+    """Start a case folder with version 1 of a pattern."""
+    from diagnose import casebook
+    from diagnose.cli.cases import read_answers
+    from diagnose.cli.patterns import read_pattern_file
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.settings import read_settings
+
+    chosen = o.unit_of(unit)
+    told = read_answers(about) if about else {}
+    known: dict[str, Any] = {key: told.get(key) for key in ("garment", "target", "wearer")}
+    if target:
+        known["target"] = o.targets_of(target)
+    usual = read_settings(bundled_rules(), chosen)
+    changed = o.settings_with(usual, set_)
+    own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
+    read = read_pattern_file(pattern, chosen, labels, length)
+    made = casebook.create(case, read, unit=chosen, settings=own, **known)
+    lines = [
+        f"Started: {made.folder}",
+        f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",
+        f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
+    ]
+    show(lines, {"case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces]}, json)
+
+
+def history(case: CaseArgument, json: o.Json = False) -> None:
+    """Show the rounds side by side: gap against target and prediction, what was changed, what came and went."""
+    from diagnose import casebook
+    from diagnose.cli.cases import base_for
+    from diagnose.sheets.history_text import history_lines, history_to_json
+
+    opened = casebook.open_case(case)
+    base = base_for(opened)
+    found = casebook.history(opened, base.settings.mm("reopen-miss"))
+    show(history_lines(found, base), history_to_json(found), json)
+
+
+def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")], json: o.Json = False) -> None:
+    """Make version N the newest again; nothing is deleted."""
+    from diagnose import casebook
+
+    made = casebook.back_to(casebook.open_case(case), number)
+    text = f"Version {made.newest.number} is version {number} again. All others are kept."
+    show([text], {"version_stored": made.newest.number, "same_as": number}, json)

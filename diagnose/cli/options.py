@@ -1,0 +1,138 @@
+"""Options that several commands share, and what they come to."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, cast
+
+import typer
+
+from diagnose.errors import FitError, Mistake
+from diagnose.units import Unit, read_length
+
+if TYPE_CHECKING:
+    from diagnose.model.settings import Settings
+
+__all__ = [
+    "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "Seams", "Set", "Target", "Top", "Underbust", "UnitOption", "Waist",
+    "json_argument", "raw_readings", "settings_with", "targets_of", "unit_of",
+]  # fmt: skip
+
+Json = Annotated[bool, typer.Option("--json", help="Give one JSON object instead of text.")]
+UnitOption = Annotated[str | None, typer.Option("--unit", help="Unit of lengths written without one: in, mm or cm.")]
+Set = Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="Change a setting for this once.")]
+_gap = "Gap at the {}, whole, edge to edge."
+Top = Annotated[str | None, typer.Option("--top", metavar="LENGTH", help=_gap.format("top edge"))]
+Underbust = Annotated[str | None, typer.Option("--underbust", metavar="LENGTH", help=_gap.format("underbust"))]
+Waist = Annotated[str | None, typer.Option("--waist", metavar="LENGTH", help=_gap.format("waist"))]
+Hip = Annotated[str | None, typer.Option("--hip", metavar="LENGTH", help=_gap.format("hip"))]
+Bottom = Annotated[str | None, typer.Option("--bottom", metavar="LENGTH", help=_gap.format("bottom edge"))]
+Target = Annotated[
+    list[str] | None,
+    typer.Option("--target", metavar="LENGTH", help="Target gap; for one station alone: waist=2 in. May be repeated."),
+]
+Lap = Annotated[
+    list[str] | None,
+    typer.Option("--lap", metavar="STATION=LENGTH", help="How far closed edges would lap over at a station."),
+]
+Seams = Annotated[int | None, typer.Option("--seams", min=0, max=20, help="Seams in one half; 0 for a one-piece half.")]
+Labels = Annotated[Path | None, typer.Option("--labels", help="For SVG or DXF: a file that names pieces and edges.")]
+Length = Annotated[
+    str | None, typer.Option("--length", metavar="NAME=LENGTH", help="For SVG or DXF: a known length, to check the scale.")
+]
+Meets = Annotated[bool, typer.Option("--meets", help="The edges are meant to meet.")]
+
+
+def unit_of(text: str | None, usual: str = "in") -> Unit:
+    """The unit named, or the usual one.
+
+    Raises:
+        FitError: when it is none of in, mm, cm.
+    """
+    unit = text or usual
+    if unit not in ("in", "mm", "cm"):
+        raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.")
+    return cast(Unit, unit)
+
+
+def raw_readings(
+    gaps: Mapping[str, str | None], targets: list[str] | None, laps: list[str] | None, seams: int | None, meets: bool
+) -> dict[str, Any]:
+    """The try-on, as it stands in a batch line, that bare numbers on the command line make."""
+    raw: dict[str, Any] = {"id": "readings", "gap": {name: text for name, text in gaps.items() if text is not None}}
+    if targets:
+        raw["target"] = targets_of(targets)
+    if laps:
+        raw["overlap"] = dict(_named(lap, "--lap") for lap in laps)
+    raw["garment"] = {"seams_per_half": seams} if seams is not None else {}
+    if meets:
+        raw["garment"]["meant_to_meet"] = True
+    return raw
+
+
+def targets_of(targets: list[str]) -> dict[str, str]:
+    """Targets by station: one length for all, stations named apart."""
+    from diagnose.model.tryon import STATIONS
+
+    everywhere = [text for text in targets if "=" not in text]
+    named = dict(_named(text, "--target") for text in targets if "=" in text)
+    return {**(dict.fromkeys(STATIONS, everywhere[-1]) if everywhere else {}), **named}
+
+
+def _named(text: str, option: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise FitError.of(option, f"“{text}” names no station.", f"Write it like {option} 'top=1/2 in'.")
+    return name.strip(), value.strip()
+
+
+def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
+    """The settings, with those changed that ``--set NAME=VALUE`` names.
+
+    Raises:
+        FitError: with every change that cannot be made.
+    """
+    mistakes: list[Mistake] = []
+    for text in changes or []:
+        name, equals, value = text.partition("=")
+        try:
+            if not equals:
+                raise FitError.of("--set", f"“{text}” gives no value.", "Write it like --set 'dead-band=1/8 in'.")
+            is_length = name not in settings.values or settings.values[name].is_length
+            number = read_length(value, f"--set {name}", settings.unit) if is_length else _number(value, name)
+            settings = settings.with_value(name, number)
+        except FitError as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise FitError(mistakes)
+    return settings
+
+
+def _number(text: str, name: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise FitError.of(f"--set {name}", f"“{text}” is not a number.", "Give a plain number.") from None
+
+
+def json_argument(text: str, option: str) -> Any:
+    """Decoded JSON given on the command line, as text or as the name of a file that holds it.
+
+    Raises:
+        FitError: when it is neither.
+    """
+    source = text
+    where = option
+    if not text.lstrip().startswith(("{", "[")):
+        where = f"{option} {Path(text).name}"
+        try:
+            source = Path(text).read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            raise FitError.of(where, "There is no such file of JSON.", "Give JSON text or a file's path.") from None
+    try:
+        return json.loads(source)
+    except (ValueError, RecursionError) as error:
+        line = f" (line {error.lineno})" if isinstance(error, json.JSONDecodeError) else ""
+        raise FitError.of(where, f"This is not JSON{line}.", "Look for a missing comma, quote or bracket.") from None

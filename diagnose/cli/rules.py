@@ -1,0 +1,63 @@
+"""``diagnose rules``: browse the rule base, read an entry, check a folder of rules, make the handbook."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show, talk
+
+__all__ = ["rules"]
+
+rules = typer.Typer(help="The rule base: browse, read, check.", rich_markup_mode=None, invoke_without_command=True)
+
+
+@rules.callback()
+def _default(context: typer.Context) -> None:
+    if context.invoked_subcommand is None:
+        listing()
+
+
+@rules.command("list")
+def listing(json: o.Json = False) -> None:
+    """List every entry by group."""
+    from diagnose.rulebase.base import load_rulebase
+    from diagnose.sheets.rule_text import listing_lines
+
+    entries = load_rulebase().entries
+    kinds = ("symptoms", "questions", "causes", "alterations")
+    show(listing_lines(entries), {kind: list(getattr(entries, kind)) for kind in kinds}, json)
+
+
+@rules.command("show")
+def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json = False) -> None:
+    """Read one entry as a page."""
+    from diagnose.rulebase.base import load_rulebase
+    from diagnose.sheets.rule_text import entry_lines
+
+    entries = load_rulebase().entries
+    lines = list(entry_lines(entries, name))
+    kinds = (entries.symptoms, entries.causes, entries.alterations, entries.questions)
+    found = next(kind[name] for kind in kinds if name in kind)
+    show(lines, {"entry": found.model_dump(mode="json", by_alias=True)}, json)
+
+
+@rules.command("check")
+def check(
+    folder: Annotated[Path | None, typer.Argument(metavar="[DIR]", help="A folder of rules.")] = None,
+    json: o.Json = False,
+) -> None:
+    """Check a folder of rules: every mistake, with file and line."""
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.check import check_folder
+
+    found = check_folder(folder or bundled_rules())
+    mistakes = [{"where": m.where, "what": m.what, "do": m.do} for m in found]
+    lines = [str(m) for m in found] or ["The rules are right."]
+    show(lines, {"mistakes": mistakes}, json)
+    if found:
+        talk(f"{len(found)} to put right.")
+        raise typer.Exit(2)

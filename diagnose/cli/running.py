@@ -1,0 +1,52 @@
+"""Running one command line to its exit code, with every error shown as a sentence."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+
+import click
+import typer
+
+from diagnose.errors import FitError
+
+__all__ = ["run"]
+
+DONE, NOTHING_SAID, USER_CAN_MEND, OUR_FAULT = 0, 1, 2, 3
+
+
+def run(arguments: Sequence[str]) -> int:
+    """The exit code of a command line; errors are told on stderr, never as a traceback."""
+    from diagnose.cli.app import app
+
+    command = typer.main.get_command(app)
+    try:
+        code = command.main(args=list(arguments), prog_name="diagnose", standalone_mode=False)
+    except FitError as error:
+        for mistake in error.mistakes:
+            _tell(str(mistake))
+        return USER_CAN_MEND
+    except click.ClickException as error:
+        error.show(sys.stderr)
+        return USER_CAN_MEND
+    except click.exceptions.Exit as exit_:
+        return exit_.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        _tell("Stopped. What was answered so far is kept.")
+        return USER_CAN_MEND
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return DONE
+    except Exception as error:  # the one place where what nobody foresaw is turned into a sentence
+        if os.environ.get("DIAGNOSE_TRACE"):
+            traceback.print_exc()
+        _tell(f"Something broke in the program itself ({type(error).__name__}: {error}).")
+        _tell("Run it again with DIAGNOSE_TRACE=1 set and send us what it prints.")
+        return OUR_FAULT
+    return code if isinstance(code, int) else DONE
+
+
+def _tell(text: str) -> None:
+    print("".join(c if c.isprintable() or c == "\n" else "?" for c in text), file=sys.stderr)

@@ -1,0 +1,1 @@
+"""Matching rules, ranking causes, choosing the next question."""

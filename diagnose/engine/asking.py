@@ -1,0 +1,206 @@
+"""Which finding to look for next: the one whose answer is expected to change the plan most.
+
+The plan stands on the causes that are accepted (probable enough to act on) and on the lead (the most probable one). It
+is worth how far the accepted causes lie above the chance of acceptance, and how probable the lead is, each weighed by
+how much the cause matters. A question gains what the plan is expected to be worth once answered, less what it is worth
+now: nothing unless an answer takes a cause across the line or changes the lead, and little when it only just does. A
+small share of how far the answer moves the chances is added, to part candidates that would change the plan alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnose.engine.noisy_or import Links, Posteriors
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.rulebase.compiling import Link
+
+__all__ = ["LEAST_GAIN", "SHIFT_SHARE", "SHORTLIST", "QuestionValue", "next_questions"]
+
+LEAST_GAIN = 0.01
+"""A question that gains less is dropped: one answer in twenty that takes a cause a fifth of the way past the line."""
+
+SHIFT_SHARE = 0.05
+"""How much of the expected shift of the chances counts beside the gain of the plan."""
+
+SHORTLIST = 24
+"""How many candidates are inferred anew: those worth most when causes are taken as independent."""
+
+_TIE_DIGITS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionValue:
+    """What it is worth to look for one finding.
+
+    Attributes:
+        finding: the finding not yet known.
+        likely: the chance (0 to 1) that it turns out present.
+        gain: how much the plan is expected to gain by the answer (0 or more, in chances times what causes matter).
+        value: the gain, and a share of the expected shift of the chances; the order is by this.
+    """
+
+    finding: str
+    likely: float
+    gain: float
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """How things stand before the question: the chances, what each cause counts for, the causes that could lead."""
+
+    before: Mapping[str, float]
+    counts: Mapping[str, float]
+    accept: float
+    lead_from: float
+    leads: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Outlook:
+    """How likely a finding is; and of each cause that it would move, its chance now, if present and if absent."""
+
+    likely: float
+    moved: Sequence[tuple[str, float, float, float]]
+
+
+def next_questions(
+    found: Posteriors,
+    candidates: Links,
+    *,
+    accept: float = 0.5,
+    lead_from: float = 0.15,
+    matters: Mapping[str, float] | None = None,
+    deciding: Collection[str] | None = None,
+    most: int = 3,
+    exact: bool = True,
+) -> tuple[QuestionValue, ...]:
+    """The findings most worth looking for, best first, equals by id; none when no answer would change the plan.
+
+    Args:
+        found: what the findings already known say.
+        candidates: by finding, the links that come into play once it is known; those known already are passed over.
+        accept: the chance from which a cause is acted on.
+        lead_from: the chance from which the most probable cause leads; below it there is nothing to act on.
+        matters: what it counts for the plan that a cause comes in or goes out, 0 or more; 1 for those not named.
+        deciding: the causes that settle what is done now; a question must gain enough by these alone. All, if None.
+        most: how many to give at most.
+        exact: infer anew for each candidate of the shortlist; otherwise take the causes as independent of each other
+            at the chances they have now, which is far quicker and orders simple cases alike.
+
+    Raises:
+        FitError: a candidate without a leak, with links of another finding, or with a strength that is no chance.
+    """
+    _check(found, candidates)
+    known = {*found.given.present, *found.given.absent}
+    stand = _stand(found, accept, lead_from, matters or {})
+    looks = {
+        finding: _taken_as_independent(found.given.leaks[finding], links, found.probability)
+        for finding, links in candidates.items()
+        if finding not in known
+    }
+    values = [_value(finding, look, stand) for finding, look in looks.items()]
+    if exact:
+        shortlist = [value.finding for value in _best_first(values)[:SHORTLIST]]
+        looks = {finding: _told_apart(finding, candidates[finding], found) for finding in shortlist}
+        values = [_value(finding, look, stand) for finding, look in looks.items()]
+    return tuple(_worth_asking(_best_first(values), looks, stand, deciding, most))
+
+
+def _worth_asking(
+    values: Iterable[QuestionValue], looks: Mapping[str, _Outlook], stand: _Stand, deciding: Collection[str] | None,
+    most: int,
+) -> Iterator[QuestionValue]:  # fmt: skip
+    """The first few that gain enough, by all causes and by the deciding ones."""
+    if deciding is not None:
+        counts = {cause: count if cause in deciding else 0.0 for cause, count in stand.counts.items()}
+        stand = _Stand(stand.before, counts, stand.accept, stand.lead_from, _leads(counts, stand.before))
+    for value in values:
+        if most <= 0:
+            return
+        if value.gain < LEAST_GAIN:
+            continue
+        if deciding is None or _value(value.finding, looks[value.finding], stand).gain >= LEAST_GAIN:
+            most -= 1
+            yield value
+
+
+def _stand(found: Posteriors, accept: float, lead_from: float, matters: Mapping[str, float]) -> _Stand:
+    counts = {cause: matters.get(cause, 1.0) for cause in found.probability}
+    return _Stand(found.probability, counts, accept, lead_from, _leads(counts, found.probability))
+
+
+def _leads(counts: Mapping[str, float], before: Mapping[str, float]) -> list[str]:
+    return sorted(before, key=lambda cause: -counts[cause] * before[cause])
+
+
+def _best_first(values: Iterable[QuestionValue]) -> list[QuestionValue]:
+    return sorted(values, key=lambda one: (-round(one.value, _TIE_DIGITS), one.finding))
+
+
+def _check(found: Posteriors, candidates: Links) -> None:
+    mistakes = []
+    leaks = found.given.leaks
+    for finding, links in candidates.items():
+        if finding not in leaks:
+            mistakes.append(Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks)))
+        for named, _, strength, rule in links:
+            if named != finding:
+                do = "Give each finding its own links."
+                mistakes.append(Mistake(f"rule {rule}", f"it links '{named}', not '{finding}'.", do))
+            if not 0.0 <= strength <= 1.0:
+                mistakes.append(Mistake(f"rule {rule}", f"its strength is {strength!r}.", "Give 0 to 1."))
+    if mistakes:
+        raise FitError(mistakes)
+
+
+def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> _Outlook:
+    """The chances if the finding is absent, from those now and those if it is present: the first are their mean."""
+    seen = found.and_seen(finding, links)
+    likely = seen.expected(finding)
+    moved = []
+    for cause, now in found.probability.items():
+        here = seen.probability[cause]
+        moved.append((cause, now, here, _within((now - likely * here) / (1.0 - likely)) if likely < 1.0 else here))
+    return _Outlook(likely, moved)
+
+
+def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[str, float]) -> _Outlook:
+    """The same in closed form, for causes that hang together in no other way than by this finding."""
+    absent, parts = 1.0 - leak, []
+    for _, cause, strength, _ in links:
+        now = before[cause]
+        stays = 1.0 - now * strength
+        absent *= stays
+        parts.append((cause, now, now * (1.0 - strength) / stays if stays else 0.0))
+    likely = 1.0 - absent
+    return _Outlook(likely, [(cause, now, _within((now - absent * gone) / likely), gone) for cause, now, gone in parts])
+
+
+def _within(chance: float) -> float:
+    return min(1.0, max(0.0, chance))
+
+
+def _value(finding: str, outlook: _Outlook, stand: _Stand) -> QuestionValue:
+    """Expected worth after less worth now; causes that are not moved are worth the same before and after."""
+    accept, likely, moved = stand.accept, outlook.likely, outlook.moved
+    lead = lead_seen = lead_missed = _lead_of_others({cause for cause, *_ in moved}, stand)
+    accepted = shift = 0.0
+    for cause, now, seen, missed in moved:
+        counted = stand.counts[cause]
+        lead = max(lead, counted * now)
+        lead_seen = max(lead_seen, counted * seen)
+        lead_missed = max(lead_missed, counted * missed)
+        after = likely * max(0.0, seen - accept) + (1.0 - likely) * max(0.0, missed - accept)
+        accepted += counted * (after - max(0.0, now - accept))
+        shift += counted * (likely * abs(seen - now) + (1.0 - likely) * abs(missed - now))
+    gain = max(0.0, accepted + likely * lead_seen + (1.0 - likely) * lead_missed - lead)
+    return QuestionValue(finding, likely, gain, gain + SHIFT_SHARE * shift)
+
+
+def _lead_of_others(moved: Collection[str], stand: _Stand) -> float:
+    """What the most probable cause that is not moved counts for, at least the chance from which one leads."""
+    first = next((cause for cause in stand.leads if cause not in moved), None)
+    return stand.lead_from if first is None else max(stand.lead_from, stand.counts[first] * stand.before[first])

@@ -1,0 +1,120 @@
+"""What every matcher does first: check the rules, check the facts, and bring both to words and whole numbers.
+
+A number is compared as whole thousandths (of a millimetre for lengths), so that 0.1 + 0.2 is 0.3, 5 is 5.0, and two
+matchers never differ by the last bit of a float.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, Literal, get_args
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule, Test
+
+__all__ = ["COMPARE", "LARGEST", "Kind", "Value", "firing_of", "kinds_of", "read_facts", "read_value", "tests_of"]
+
+Kind = Literal["word", "number"]
+Value = str | int
+"""A word, or a number in whole thousandths."""
+
+LARGEST = 1_000_000.0
+"""The largest number a fact or a test may hold, either sign: a kilometre, and in thousandths still within 32 bits."""
+
+COMPARE: Mapping[Comparison, Callable[[Any, Any], bool]] = {
+    "is": operator.eq,
+    "is-not": operator.ne,
+    "at-least": operator.ge,
+    "at-most": operator.le,
+    "more-than": operator.gt,
+    "less-than": operator.lt,
+}
+
+
+def kinds_of(rules: Iterable[Rule]) -> dict[str, Kind]:
+    """The kind of every fact that the rules test.
+
+    Raises:
+        FitError: every rule whose id stands twice, whose test compares with the wrong kind of value, or that tests
+            as a word what another rule tests as a number.
+    """
+    rules = tuple(rules)
+    kinds: dict[str, Kind] = {}
+    twice = [rule for rule, count in Counter(rule.id for rule in rules).items() if count > 1]
+    mistakes = [Mistake(f"rule {rule}", "This id stands more than once.", "Give each rule its own.") for rule in twice]
+    for rule in rules:
+        mistakes.extend(_mistakes(rule, kinds))
+    if mistakes:
+        raise FitError(mistakes)
+    return kinds
+
+
+def _mistakes(rule: Rule, kinds: dict[str, Kind]) -> Iterator[Mistake]:
+    where = f"rule {rule.id}"
+    for test in rule.tests:
+        if test.comparison not in COMPARE:
+            what = f"'{test.comparison}' is not a comparison."
+            yield Mistake(where, what, nearest(str(test.comparison), get_args(Comparison)))
+            continue
+        kind: Kind = "word" if test.comparison in ("is", "is-not") else "number"
+        wrong = _wrong(kind, test.value)
+        if wrong:
+            yield Mistake(where, f"{test.fact} {test.comparison} {test.value!r}: {wrong}", _WANTED[kind])
+        elif kinds.setdefault(test.fact, kind) != kind:
+            what = f"{test.fact} is compared as a {kind}, but another rule compares it as a {kinds[test.fact]}."
+            yield Mistake(where, what, "Let all rules treat it alike.")
+
+
+_WANTED: Mapping[Kind, str] = {
+    "word": "Words go with is and is-not.",
+    "number": f"Numbers, no larger than {LARGEST:,.0f}, go with at-least, at-most, more-than and less-than.",
+}
+
+
+def _wrong(kind: Kind, value: object) -> str:
+    if kind == "word":
+        return "" if isinstance(value, str) else "that is not a word."
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return "that is not a number."
+    return "" if -LARGEST <= value <= LARGEST else "that number is out of range."
+
+
+def read_value(value: str | float) -> Value:
+    """A checked value as it is compared: a word as it stands, a number rounded to whole thousandths."""
+    return value if isinstance(value, str) else round(value * 1000)
+
+
+def read_facts(facts: Facts, kinds: Mapping[str, Kind]) -> dict[str, Value]:
+    """The facts among `facts` that rules test, as they are compared; the others are left out.
+
+    Raises:
+        FitError: every fact of the wrong kind: a text, a truth value or a number without bounds where the rules want
+            a number; anything but a text where they want a word.
+    """
+    found: dict[str, Value] = {}
+    mistakes = []
+    for fact, value in facts.items():
+        kind = kinds.get(fact)
+        if kind is None:
+            continue
+        if kind == "word" and isinstance(value, str):
+            found[fact] = value
+        elif wrong := _wrong(kind, value):
+            mistakes.append(Mistake(fact, f"{value!r} was given; {wrong}", f"Give a {kind}."))
+        else:
+            found[fact] = read_value(value)
+    if mistakes:
+        raise FitError(mistakes)
+    return found
+
+
+def firing_of(rule: Rule) -> Firing:
+    """What a rule says when it holds: its facts, each once, in the order of its tests."""
+    return Firing(rule.id, tuple(dict.fromkeys(test.fact for test in rule.tests)))
+
+
+def tests_of(rule: Rule) -> frozenset[Test]:
+    """The tests of a rule, each once, its numbers as they are compared."""
+    return frozenset(Test(test.fact, test.comparison, read_value(test.value)) for test in rule.tests)

@@ -1,0 +1,209 @@
+"""From a try-on to what holds on one side of the body: facts, signs present and absent, and the links they bring.
+
+A try-on is matched once for the left and once for the right side of the body. A sign seen on one side only was looked
+for on the other and is absent there. What no rule can tell apart is matched once for both. Signs that follow from the
+gap readings are worked out, never asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
+
+from diagnose.engine.noisy_or import Links, Posteriors, posteriors
+from diagnose.errors import FitError, Mistake
+from diagnose.gap.reading import GapReading, gap_facts
+from diagnose.model.tryon import TryOn
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.compiling import Link, by_finding
+from diagnose.rulebase.neutral import Facts, Firing, Matcher
+
+__all__ = ["BodySide", "SideFindings", "body_sides", "find", "find_sides", "garment_facts"]
+
+BodySide = Literal["left", "right"]
+
+
+@dataclass(frozen=True)
+class SideFindings:
+    """What holds on one side.
+
+    Attributes:
+        facts: every fact known, by name.
+        present: findings that show; absent: those looked for and not there. Only findings that some link reaches.
+        links: of each of those findings, the links from causes to it.
+        stops: the stop flags that are up.
+        firings: by stage, the rules that fired, with the facts they stood on.
+        base: the rule base.
+    """
+
+    facts: Facts
+    present: tuple[str, ...]
+    absent: tuple[str, ...]
+    links: Links
+    stops: tuple[str, ...]
+    firings: Mapping[str, tuple[Firing, ...]]
+    base: RuleBase = field(repr=False, compare=False)
+
+    @cached_property
+    def chances(self) -> Posteriors:
+        """The chance of each cause on this side."""
+        return posteriors(self.base.priors, self.base.leaks, self.links, self.present, self.absent)
+
+
+def body_sides(tryon: TryOn) -> tuple[BodySide, ...]:
+    """The sides that must be matched apart: one run serves both when nothing was seen on one side only."""
+    one_sided = any(seen.shown and seen.side in ("left", "right") for seen in tryon.seen.values())
+    return ("left", "right") if one_sided else ("left",)
+
+
+def find_sides(
+    tryon: TryOn, reading: GapReading, base: RuleBase, matcher: Matcher, more: Facts | None = None
+) -> dict[BodySide, SideFindings]:
+    """The findings of each side that must be looked at apart.
+
+    Args:
+        tryon: the try-on; reading: its gap; base: the rule base; matcher: compiled from the same base.
+        more: facts from elsewhere (the pattern, the case), which the try-on's own facts overrule.
+
+    Raises:
+        FitError: when a sign that follows from the readings was answered against them.
+    """
+    shared: dict[str, str | float] = {**(more or {}), **garment_facts(tryon), **gap_facts(reading)}
+    first, *others = body_sides(tryon)
+    seen = _seen_facts(tryon, first)
+    found = {first: _find(tryon, shared | seen, base, _Matching(base, matcher))}
+    for side in others:
+        here = _seen_facts(tryon, side)
+        changed = {name for name, _ in seen.items() ^ here.items()}
+        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first].firings, changed))
+    return found
+
+
+def find(
+    tryon: TryOn, reading: GapReading, base: RuleBase, matcher: Matcher, side: BodySide, more: Facts | None = None
+) -> SideFindings:
+    """The findings of one side alone; all as for `find_sides`."""
+    shared: dict[str, str | float] = {**(more or {}), **garment_facts(tryon), **gap_facts(reading)}
+    return _find(tryon, shared | _seen_facts(tryon, side), base, _Matching(base, matcher))
+
+
+@dataclass(frozen=True, slots=True)
+class _Matching:
+    """Matches the facts of a side; of those like another side's only the rules that test a fact that has changed.
+
+    Attributes:
+        base: the rule base; matcher: compiled from it.
+        like: by stage, what fired on the other side, when there is one.
+        changed: the names of the facts that differ from that side's.
+    """
+
+    base: RuleBase
+    matcher: Matcher
+    like: Mapping[str, tuple[Firing, ...]] | None = None
+    changed: Collection[str] = ()
+
+    def match(self, stage: str, facts: Facts) -> tuple[Firing, ...]:
+        """The rules that hold, in the order of the rule base."""
+        if self.like is None:
+            return self.matcher.match(stage, facts)
+        again = {rule.id: rule for name in self.changed for rule in self.base.testing.get(name, ())}
+        again = {name: rule for name, rule in again.items() if rule.stage == stage}
+        if not again:
+            return self.like[stage]
+        needed = {test.fact for rule in again.values() for test in rule.tests}
+        fresh = self.matcher.match(stage, {name: facts[name] for name in needed if name in facts})
+        both = [firing for firing in fresh if firing.rule in again]
+        both += [firing for firing in self.like[stage] if firing.rule not in again]
+        return tuple(sorted(both, key=lambda firing: self.base.place[firing.rule]))
+
+    def knowing(self, derived: Mapping[str, str]) -> _Matching:
+        """The same once the signs that follow from the readings are known too."""
+        if self.like is None:
+            return self
+        more = {name for name, _ in derived.items() ^ _derived(self.like["signs"]).items()}
+        return replace(self, changed={*self.changed, *more})
+
+
+def _derived(signs: Iterable[Firing]) -> dict[str, str]:
+    """The signs that follow, each with yes or no."""
+    return {firing.rule.split(":")[1]: firing.rule.split(":")[2] for firing in signs}
+
+
+def _find(tryon: TryOn, facts: dict[str, str | float], base: RuleBase, matching: _Matching) -> SideFindings:
+    signs = matching.match("signs", facts)
+    derived = _derived(signs)
+    _agree(tryon, derived)
+    facts |= derived
+    matching = matching.knowing(derived)
+    stops, linked = matching.match("stop", facts), matching.match("links", facts)
+    links = _links(linked, base)
+    present, absent = _sorted_out(links, facts)
+    flags = tuple(firing.rule.split(":")[1] for firing in stops)
+    return SideFindings(facts, present, absent, links, flags, {"signs": signs, "stop": stops, "links": linked}, base)
+
+
+def _links(linked: Iterable[Firing], base: RuleBase) -> dict[str, tuple[Link, ...]]:
+    """By finding, the links that the rules bring."""
+    links: dict[str, tuple[Link, ...]] = {}
+    for firing in linked:
+        for finding, own in base.shown[firing.rule].items():
+            links[finding] = by_finding([*links[finding], *own])[finding] if finding in links else own
+    return links
+
+
+def garment_facts(tryon: TryOn) -> dict[str, str | float]:
+    """The facts about garment, wearer and answers."""
+    garment, wearer = tryon.garment, tryon.wearer
+    words = {
+        "style": garment.style, "closure": garment.closure, "boning": garment.boning, "straps": garment.straps,
+        "tabs": garment.tabs, "tension": tryon.tension,
+    }  # fmt: skip
+    reduction = wearer.planned_reduction_mm
+    numbers = {
+        "seams-per-half": garment.seams_per_half,
+        "panel-seam-edges": None if garment.seams_per_half is None else 4 * garment.seams_per_half,
+        "allowance": garment.allowance_mm, "bust": wearer.bust_mm, "underbust": wearer.underbust_mm,
+        "waist": wearer.waist_mm, "hip": wearer.hip_mm, "planned-reduction": reduction,
+        "reduction-ratio": reduction / wearer.waist_mm if reduction is not None and wearer.waist_mm else None,
+    }  # fmt: skip
+    answers = dict(tryon.known)
+    if garment.meant_to_meet is not None:
+        answers["meant-to-meet"] = garment.meant_to_meet
+    facts: dict[str, str | float] = {name: word for name, word in words.items() if word is not None}
+    facts |= {name: float(number) for name, number in numbers.items() if number is not None}
+    return facts | {question: "yes" if answer else "no" for question, answer in answers.items()}
+
+
+def _seen_facts(tryon: TryOn, side: BodySide) -> dict[str, str | float]:
+    facts: dict[str, str | float] = {}
+    for name, seen in tryon.seen.items():
+        here = seen.shown and seen.side in (None, "both", side)
+        facts[name] = "yes" if here else "no"
+        if here and seen.amount is not None:
+            facts[f"{name}.amount"] = float(seen.amount)
+        if here and seen.grade is not None:
+            facts[f"{name}.grade"] = float(seen.grade)
+    return facts
+
+
+def _agree(tryon: TryOn, derived: Mapping[str, str]) -> None:
+    wrong = [
+        Mistake(f"seen.{name}", f"The gap readings say {'it shows' if word == 'yes' else 'it does not show'}.",
+                "Drop this answer, or correct the readings.")
+        for name, word in derived.items()
+        if name in tryon.seen and tryon.seen[name].shown != (word == "yes")
+    ]  # fmt: skip
+    if wrong:
+        raise FitError(wrong)
+
+
+def _sorted_out(links: Iterable[str], facts: Facts) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Findings that some link reaches, present and absent, in the order of the links."""
+    present: list[str] = []
+    absent: list[str] = []
+    for finding in links:
+        name, _, answer = finding.partition("=")
+        (present if facts[name] == (answer or "yes") else absent).append(finding)
+    return tuple(present), tuple(absent)

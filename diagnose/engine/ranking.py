@@ -1,0 +1,67 @@
+"""Causes in order of how probable they are, each with its side and the findings that speak for and against it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from diagnose.engine.noisy_or import Posteriors
+from diagnose.model.diagnosis import CauseFound, Evidence, Side
+
+__all__ = ["LEAST_WEIGHT", "MOST_WEIGHT", "evidence", "rank"]
+
+LEAST_WEIGHT = 1.02
+"""Evidence that moves the odds by a smaller factor is left out: it would not change what anyone does."""
+
+MOST_WEIGHT = 1e6
+"""Weights are cut off here, so that evidence which settles a cause altogether still has a finite one."""
+
+_TIE_DIGITS = 12
+
+
+def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0) -> tuple[CauseFound, ...]:
+    """All causes, most probable first, equals by id.
+
+    A cause acted on for all sides is `both`; one acted on for one side only is that side's. Where no side reaches the
+    threshold it is given for both, at its higher chance.
+
+    Args:
+        found: what the evidence says, by side of the body; of one side alone when that stands for both.
+        act: the chance from which a cause is acted on.
+        explain_from: the chance from which a cause is given with its evidence; the others are not shown to anyone.
+    """
+    causes = [_put_together(cause, found, act, explain_from) for cause in next(iter(found.values())).probability]
+    return tuple(sorted(causes, key=lambda one: (-round(one.probability, _TIE_DIGITS), one.id)))
+
+
+def _put_together(cause: str, found: Mapping[Side, Posteriors], act: float, explain_from: float) -> CauseFound:
+    likeliest, probability, acted = None, -1.0, []
+    for side, posteriors in found.items():
+        here = posteriors.probability[cause]
+        if here >= act:
+            acted.append(side)
+        if here > probability:
+            likeliest, probability = posteriors, here
+    side = acted[0] if len(acted) == 1 < len(found) else "both"
+    if likeliest is None or probability < explain_from:
+        return CauseFound(cause, probability, side, (), ())
+    return CauseFound(cause, probability, side, *evidence(cause, likeliest))
+
+
+def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple[Evidence, ...]]:
+    """What speaks for a cause and against it, strongest first; weights below LEAST_WEIGHT are left out.
+
+    What a finding does to a cause is judged among all the others. A finding seen mostly speaks for its causes, but it
+    speaks against one when it points more strongly to another cause that explains the rest as well; a finding that is
+    absent, the other way about.
+    """
+    for_, against = [], []
+    for finding, ratio in found.odds_ratios(cause).items():
+        weight = min(max(ratio, 1.0 / ratio), MOST_WEIGHT) if ratio > 0.0 else MOST_WEIGHT
+        if weight >= LEAST_WEIGHT:
+            rule = next(link.rule for link in found.given.links[finding] if link.cause == cause)
+            (for_ if ratio > 1.0 else against).append(Evidence(finding, rule, weight))
+    return _strongest_first(for_), _strongest_first(against)
+
+
+def _strongest_first(found: Iterable[Evidence]) -> tuple[Evidence, ...]:
+    return tuple(sorted(found, key=lambda one: (-round(one.weight, _TIE_DIGITS), one.finding)))

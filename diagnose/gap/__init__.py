@@ -1,0 +1,1 @@
+"""The lacing gap: shape, target, change wanted, back take-in."""

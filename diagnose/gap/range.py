@@ -1,0 +1,107 @@
+"""A body that changes: the gap over the whole of her range, and the take-in that keeps it inside.
+
+At one pull a larger body stands the lacing edges further apart, by as much as its girth has grown: the laced girth is
+the garment and the gap together. So the gap is narrowest at her smallest and widest at her largest, and a target that
+is meant for her usual body, which lies midway, becomes a range. All lengths are millimetres of the whole girth; a take
+in is positive, letting out negative.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+__all__ = ["WHERE_IN_RANGE", "GapRange", "TakeInRange", "gap_range", "take_in_over_range", "target_for_today"]
+
+Today: TypeAlias = Literal["smallest", "usual", "largest"]
+
+WHERE_IN_RANGE: Mapping[Today, float] = {"smallest": 0.0, "usual": 0.5, "largest": 1.0}
+"""Where today lies in her range, as a share of it from her smallest."""
+
+
+@dataclass(frozen=True, slots=True)
+class GapRange:
+    """The gap at one station over her range; below 0 it is a lap that the edges would want."""
+
+    narrowest_mm: float
+    widest_mm: float
+
+    def moved(self, by_mm: float) -> GapRange:
+        """The range after a take-in, which widens the gap by as much."""
+        return GapRange(self.narrowest_mm + by_mm, self.widest_mm + by_mm)
+
+    def inside(self, limits: GapRange) -> bool:
+        """Whether the gap stays within limits over all of her range."""
+        return self.narrowest_mm >= limits.narrowest_mm - 1e-6 and self.widest_mm <= limits.widest_mm + 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class TakeInRange:
+    """The take-in at one station for a body that changes.
+
+    Attributes:
+        best_mm: the one that brings the gap of her usual body to the target, as far as the limits let it.
+        least_mm, most_mm: between them the gap stays inside over her range; least above most when nothing does.
+        before, after: the gap over her range, as it is and with `best_mm`.
+    """
+
+    best_mm: float
+    least_mm: float
+    most_mm: float
+    before: GapRange
+    after: GapRange
+
+    @property
+    def fits(self) -> bool:
+        """Whether any take-in keeps the gap inside over the whole of her range."""
+        return self.least_mm <= self.most_mm + 1e-6
+
+    @property
+    def stands(self) -> bool:
+        """Whether the gap stays inside already, so that nothing need be altered for it."""
+        return self.least_mm <= 1e-6 and self.most_mm >= -1e-6
+
+    @property
+    def misses_by_mm(self) -> float:
+        """How far the gap still passes each limit with the best take-in, when nothing fits; otherwise 0."""
+        return max(0.0, (self.least_mm - self.most_mm) / 2)
+
+
+def gap_range(gap_mm: float, today: Today, changes_by_mm: float) -> GapRange:
+    """The gap over her range, from today's.
+
+    Args:
+        gap_mm: as read today; a lap counts below 0.
+        today: where her body stands today.
+        changes_by_mm: how much the girth changes from her smallest to her largest, 0 or more.
+    """
+    narrowest = gap_mm - WHERE_IN_RANGE[today] * changes_by_mm
+    return GapRange(narrowest, narrowest + changes_by_mm)
+
+
+def target_for_today(target_mm: float, today: Today, changes_by_mm: float) -> float:
+    """What the gap should read today, so that it is at the target on her usual body; never below 0."""
+    return max(0.0, target_mm + (WHERE_IN_RANGE[today] - WHERE_IN_RANGE["usual"]) * changes_by_mm)
+
+
+def take_in_over_range(
+    gap_mm: float, target_mm: float, today: Today, changes_by_mm: float, limits: GapRange
+) -> TakeInRange:
+    """The take-in that keeps the gap inside its limits over her range.
+
+    Aimed at is the target on her usual body. Where that would pass a limit at one end of her range, the amount stops at
+    that limit; where the range is wider than the limits, both ends are missed by the same.
+
+    Args:
+        gap_mm: as read today; a lap counts below 0.
+        target_mm: the gap meant for her usual body.
+        today, changes_by_mm: as for `gap_range`.
+        limits: the narrowest and the widest gap that will do.
+    """
+    before = gap_range(gap_mm, today, changes_by_mm)
+    least = limits.narrowest_mm - before.narrowest_mm
+    most = limits.widest_mm - before.widest_mm
+    aimed = target_mm - (before.narrowest_mm + before.widest_mm) / 2
+    best = (least + most) / 2 if least > most else min(most, max(least, aimed))
+    return TakeInRange(best, least, most, before, before.moved(best))

@@ -1,0 +1,136 @@
+"""The lacing gap: what was read, what was aimed at, what shape it has, and what change of girth would mend it.
+
+All lengths are millimetres of the whole gap, edge to edge. The change wanted at a station is target less gap: take in
+is positive, let out negative. A closed gap says "at least", unless it is known how far the edges would lap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS, Station, TryOn
+
+__all__ = ["GapReading", "StationGap", "gap_facts", "read_gap", "shape_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class StationGap:
+    """One station: the gap as read, how far the edges would lap, the target, and the change of girth wanted."""
+
+    gap_mm: float
+    target_mm: float
+    change_mm: float
+    closed: bool
+    at_least: bool
+    overlap_mm: float = 0.0
+
+    @property
+    def excess_mm(self) -> float:
+        """Gap (a lap counts below 0) less target: positive is wider than aimed at."""
+        return -self.change_mm
+
+
+@dataclass(frozen=True, slots=True)
+class GapReading:
+    """All stations that were read, top to bottom, and the shape they make."""
+
+    shape: str | None
+    stations: Mapping[Station, StationGap]
+    presumed_target: bool
+    front: Mapping[Station, float]
+
+    @property
+    def changes(self) -> list[float]:
+        """The change wanted at each station read, top to bottom."""
+        return [station.change_mm for station in self.stations.values()]
+
+    @property
+    def at_least(self) -> bool:
+        """Whether any station was closed with its lap not known."""
+        return any(station.at_least for station in self.stations.values())
+
+    def settled(self, dead_band_mm: float) -> bool:
+        """Whether every station is within the dead-band of its target, and none is closed against an open one."""
+        return bool(self.stations) and all(abs(change) < dead_band_mm for change in self.changes)
+
+
+def read_gap(tryon: TryOn, settings: Settings) -> GapReading:
+    """The gap of a try-on against its target.
+
+    The target of a station is the one given for it, else the mean of those given, else the setting `target-gap`; a
+    garment that is meant to meet has the target 0.
+    """
+    target = tryon.target or {}
+    meets = tryon.garment.meant_to_meet or tryon.known.get("meant-to-meet") is True
+    usual = sum(target.values()) / len(target) if target else (0.0 if meets else settings.mm("target-gap"))
+    found: dict[Station, StationGap] = {}
+    for station in STATIONS:
+        if station in tryon.gap:
+            lap = tryon.overlap.get(station)
+            found[station] = _station(tryon.gap[station], lap, target.get(station, usual))
+    shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
+    if found and all(station.closed for station in found.values()) and shape == "parallel":
+        shape = "closed"
+    return GapReading(shape, found, not target and not meets, dict(tryon.gap_front))
+
+
+def _station(gap_mm: float, lap_mm: float | None, target_mm: float) -> StationGap:
+    closed = gap_mm == 0
+    change = round(target_mm - gap_mm + (lap_mm or 0.0), 3)
+    at_least = closed and lap_mm is None and target_mm > 0
+    return StationGap(gap_mm, target_mm, change, closed, at_least, lap_mm or 0.0)
+
+
+def shape_of(excess: Mapping[Station, float], step_mm: float) -> str | None:
+    """The shape of a gap, by what stands out most; None with fewer than two stations.
+
+    Args:
+        excess: gap less target at each station read.
+        step_mm: from which difference the gap counts as shaped.
+    """
+    if len(excess) < 2:
+        return None
+    measures = shape_measures(excess)
+    named = {
+        "widens-downward": measures.get("gap-fall", 0.0),
+        "widens-upward": -measures.get("gap-fall", 0.0),
+        "widest-at-waist": measures.get("gap-waist-over-ends", 0.0),
+        "narrowest-at-waist": measures.get("gap-ends-over-waist", 0.0),
+    }
+    shape, most = max(named.items(), key=lambda item: item[1])
+    return shape if most >= step_mm - 1e-6 else "parallel"
+
+
+def shape_measures(excess: Mapping[Station, float]) -> dict[str, float]:
+    """The figures that tell the shape: fall from the first to the last station, and the waist against the ends."""
+    values = list(excess.values())
+    measures = {"gap-fall": values[-1] - values[0], "gap-spread": max(values) - min(values)}
+    if "waist" in list(excess)[1:-1]:
+        waist = excess["waist"]
+        measures["gap-waist-over-ends"] = waist - max(values[0], values[-1])
+        measures["gap-ends-over-waist"] = min(values[0], values[-1]) - waist
+    return measures
+
+
+def gap_facts(reading: GapReading) -> dict[str, float]:
+    """The facts about the gap that rules may name, in mm (counts are plain numbers)."""
+    if not reading.stations:
+        return {}
+    changes = reading.changes
+    excess = {name: station.excess_mm for name, station in reading.stations.items()}
+    most = max(changes, key=abs)
+    facts = {
+        "gap-closed-at": float(sum(station.closed for station in reading.stations.values())),
+        "change-mean": sum(changes) / len(changes),
+        "change-most": most,
+        "change-least": min(changes, key=abs),
+        "gap-average": -sum(changes) / len(changes),
+        "gap-widest": max(station.gap_mm for station in reading.stations.values()),
+        "largest-girth-change": abs(most),
+    }
+    for name, station in reading.stations.items():
+        facts[f"gap-{name}"] = station.gap_mm - station.overlap_mm
+        facts[f"change-{name}"] = station.change_mm
+    return facts | (shape_measures(excess) if len(excess) > 1 else {})

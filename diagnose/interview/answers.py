@@ -1,0 +1,121 @@
+"""What the replies come to: the answers of a try-on, as a line of a batch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from diagnose.interview.known import Known
+from diagnose.interview.opening import good_answer, preconditions
+from diagnose.interview.question import Value
+from diagnose.interview.signs import looked_places
+from diagnose.rulebase.base import RuleBase
+from diagnose.units import read_length
+
+__all__ = ["answers_of"]
+
+Given = Mapping[str, Value]
+
+
+def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
+    """The answers that the replies make; what she could not tell is left out.
+
+    Args:
+        given: the replies by question id, in the order of the questions, only of those that are asked.
+        base: the rule base; known: what the case knows.
+    """
+    raw: dict[str, Any] = {"gap": {}, "gap_front": {}, "overlap": {}, "wearer": {}, "seen": {}, "known": {}}
+    _stop_flags(raw, given.get("stop"), base)
+    _ready(raw, given, base)
+    for id_, value in given.items():
+        kind, _, about = id_.partition(".")
+        if value is not None and kind in _PUT:
+            _PUT[kind](raw, about, value)
+    if known.garment.get("closure") == "both":
+        raw["gap"] = _sums(raw)
+    _changing_body(raw, given, base)
+    for place in looked_places(base, known, given):
+        if place.id in _list(given.get("looked")):
+            raw["seen"] |= {name: False for name in place.signs if name not in raw["seen"]}
+    return {key: value for key, value in raw.items() if value not in ({}, None)}
+
+
+def _stop_flags(raw: dict[str, Any], value: Value, base: RuleBase) -> None:
+    """All flags looked for; one that also follows from a number is only ever said to be there."""
+    if isinstance(value, list):
+        flags = [entry for entry in base.entries.symptoms.values() if entry.now is not None]
+        raw["seen"] |= {flag.id: False for flag in flags if not flag.when}
+        raw["seen"] |= dict.fromkeys(value, True)
+
+
+def _ready(raw: dict[str, Any], given: Given, base: RuleBase) -> None:
+    not_so = given.get("unready")
+    if given.get("ready") is True or isinstance(not_so, list):
+        gates = preconditions(base)
+        raw["known"] |= {gate.id: good_answer(gate) ^ (gate.id in _list(not_so)) for gate in gates}
+
+
+def _sums(raw: Mapping[str, Any]) -> dict[str, float]:
+    """With lacing front and back the gap is the two added up; where one is not known there is none."""
+    front = raw["gap_front"]
+    return {name: round(read_length(raw["gap"][name], name) + part_mm, 3) for name, part_mm in front.items()}
+
+
+def _changing_body(raw: dict[str, Any], given: Given, base: RuleBase) -> None:
+    today = given.get("today")
+    if today is not None and "largest-today" in base.entries.questions:
+        raw["known"]["largest-today"] = today == "largest"
+
+
+def _at(raw: dict[str, Any], _about: str, value: Value) -> None:
+    for name in _list(value):
+        raw["seen"][name] = True
+
+
+def _sign(raw: dict[str, Any], about: str, value: Value) -> None:
+    raw["seen"].setdefault(about, bool(value))
+
+
+def _detail(name: str, of: Callable[[Any], Any] = lambda value: value) -> Callable[[dict[str, Any], str, Value], None]:
+    def put(raw: dict[str, Any], about: str, value: Value) -> None:
+        seen = raw["seen"].get(about)
+        raw["seen"][about] = {**(seen if isinstance(seen, dict) else {}), name: of(value)}
+
+    return put
+
+
+def _under(group: str) -> Callable[[dict[str, Any], str, Value], None]:
+    def put(raw: dict[str, Any], about: str, value: Value) -> None:
+        raw[group][about] = value
+
+    return put
+
+
+def _front(raw: dict[str, Any], about: str, value: Value) -> None:
+    raw["gap_front"][about] = read_length(value, about)
+
+
+def _wearer(name: str) -> Callable[[dict[str, Any], str, Value], None]:
+    def put(raw: dict[str, Any], _about: str, value: Value) -> None:
+        raw["wearer"][name] = value
+
+    return put
+
+
+def _alone(name: str) -> Callable[[dict[str, Any], str, Value], None]:
+    def put(raw: dict[str, Any], _about: str, value: Value) -> None:
+        raw[name] = value
+
+    return put
+
+
+_PUT: Mapping[str, Callable[[dict[str, Any], str, Value], None]] = {
+    "target": _alone("target"), "gap": _under("gap"), "front": _front, "lap": _under("overlap"),
+    "tension": _alone("tension"), "known": _under("known"), "today": _wearer("today"),
+    "changes": _wearer("changes_by"), "at": _at, "sign": _sign, "side": _detail("side"),
+    "grade": _detail("grade", int), "amount": _detail("amount"),
+}  # fmt: skip
+
+
+def _list(value: Value) -> list[str]:
+    return value if isinstance(value, list) else []

@@ -1,0 +1,159 @@
+"""The way through a try-on: the questions answered so far, the next one, and how far there is to go.
+
+The replies are kept by question, in the order given. The way is walked anew each time: a reply that has been corrected
+changes what is asked after it, and a reply to a question that is no longer asked is passed over (and is there again if
+the correction is taken back).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from diagnose.errors import FitError, Mistake
+from diagnose.interview.answers import answers_of
+from diagnose.interview.known import Known
+from diagnose.interview.opening import opening, preconditions
+from diagnose.interview.question import Question, Value
+from diagnose.interview.replying import read_value
+from diagnose.interview.signs import ASKED_LATER, following, signs, stops_by_amount
+from diagnose.model.diagnosis import Ask
+from diagnose.rulebase.base import RuleBase
+
+__all__ = ["ENOUGH", "Interview", "Walk"]
+
+ENOUGH = "enough"
+"""The reply that ends the closer look, as a question id with the value True."""
+
+USUAL_LATER, USUAL_SIGNS = 3, 4
+MOST_LATER = 12
+"""However unsure the plan is, a maker laced in is not asked more than so many late questions."""
+
+Replies = Mapping[str, Value]
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """Where the try-on stands.
+
+    Attributes:
+        answered: the questions answered, in order, each with its reply.
+        next: the question to put; None when there is none left.
+        stop: the stop flags that are up.
+        about: how many questions there will be, about.
+        answers: what the replies come to, as a line of a batch.
+        trouble: replies that contradict each other, to be put right before anything can be said.
+    """
+
+    answered: tuple[tuple[Question, Value], ...]
+    next: Question | None
+    stop: tuple[str, ...]
+    about: int
+    answers: Mapping[str, Any]
+    trouble: tuple[Mistake, ...] = ()
+
+    @property
+    def number(self) -> int:
+        """Which question the next one is, counted from 1."""
+        return len(self.answered) + 1
+
+    def question(self, id_: str) -> Question | None:
+        """The question of an id, when it is answered or next."""
+        known = {question.id: question for question, _ in self.answered}
+        return known.get(id_, self.next if self.next is not None and self.next.id == id_ else None)
+
+    def before(self, id_: str) -> Question | None:
+        """The question answered before the one of that id (before the next one when it is not answered)."""
+        ids = [question.id for question, _ in self.answered]
+        place = ids.index(id_) if id_ in ids else len(ids)
+        return self.answered[place - 1][0] if place else None
+
+
+@dataclass(frozen=True, slots=True)
+class Interview:
+    """Everything that decides what is asked.
+
+    Attributes:
+        base: the rule base.
+        known: what the case knows.
+        ask: what would change the plan, given answers as a line of a batch.
+    """
+
+    base: RuleBase
+    known: Known
+    ask: Callable[[Mapping[str, Any]], Sequence[Ask]] = field(repr=False)
+
+    def walk(self, replies: Replies) -> Walk:
+        """Where the try-on stands with these replies (by question id, in the order given)."""
+        given: dict[str, Value] = {}
+        answered: list[tuple[Question, Value]] = []
+        trouble: tuple[Mistake, ...] = ()
+        question: Question | None = None
+        try:
+            for question in self._questions(replies, given):
+                if question.id in given:
+                    continue
+                if not self._take(question, replies, given):
+                    break
+                answered.append((question, given[question.id]))
+            else:
+                question = None
+        except FitError as error:
+            question, trouble = None, error.mistakes
+        stop = self._stops(given)
+        left = self._left(given) if question is not None else 0
+        answers = answers_of(given, self.base, self.known)
+        return Walk(tuple(answered), question, stop, len(answered) + left, answers, trouble)
+
+    def answers(self, replies: Replies) -> Mapping[str, Any]:
+        """What the replies come to, without asking what would change the plan."""
+        return replace(self, ask=lambda _: ()).walk(replies).answers
+
+    def _take(self, question: Question, replies: Replies, given: dict[str, Value]) -> bool:
+        """Put her reply among those given; a reply that does not fit the question is as good as none."""
+        if question.id not in replies:
+            return False
+        try:
+            given[question.id] = read_value(question, replies[question.id], self.known.unit)
+        except FitError:
+            return False
+        return True
+
+    def _questions(self, replies: Replies, given: dict[str, Value]) -> Iterator[Question]:
+        for question in self._looked_for(given):
+            yield question
+            if self._stops(given):
+                return
+        gates = {f"known.{gate.id}" for gate in preconditions(self.base)}
+        later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
+        for question in following(self.base, given, later, lambda: self._asking(replies, given, len(later))):
+            yield question
+            if self._stops(given):
+                return
+
+    def _looked_for(self, given: Mapping[str, Value]) -> Iterator[Question]:
+        yield from opening(self.base, self.known, given)
+        if not given.get("stop"):
+            yield from signs(self.base, self.known, given)
+
+    def _asking(self, replies: Replies, given: dict[str, Value], asked: int) -> Sequence[Ask]:
+        if ENOUGH in replies or asked >= MOST_LATER:
+            return ()
+        return self.ask(answers_of(given, self.base, self.known))
+
+    def _stops(self, given: Mapping[str, Value]) -> tuple[str, ...]:
+        stop = given.get("stop")
+        amounts = {
+            id_.partition(".")[2]: value
+            for id_, value in given.items()
+            if id_.startswith("amount.") and isinstance(value, float)
+        }
+        return tuple(stop) if isinstance(stop, list) and stop else stops_by_amount(self.base, amounts)
+
+    def _left(self, given: Mapping[str, Value]) -> int:
+        """How many questions there are still, about: the fixed ones as they stand, and some late ones."""
+        later = sum(id_.startswith(ASKED_LATER) for id_ in given)
+        fixed = sum(question.id not in given for question in self._looked_for(given))
+        signs_left = 0 if "where" in given else USUAL_SIGNS
+        return fixed + signs_left + max(0 if fixed else 1, USUAL_LATER - later)

@@ -1,0 +1,60 @@
+"""What the case knows before anything is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from diagnose.casebook import Case
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.outline import Pattern
+from diagnose.units import Unit
+
+__all__ = ["Known"]
+
+USUAL: tuple[Station, ...] = ("top", "waist", "bottom")
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What need not be asked: the garment, the target, the wearer, and what was answered the last time.
+
+    Attributes:
+        garment, wearer, target: as in a try-on; target None when there is none.
+        unit: of lengths written without one.
+        stations: where the gap is read, top to bottom.
+        last: the answers of the try-on before, as given; empty when this is the first.
+    """
+
+    garment: Mapping[str, Any] = field(default_factory=dict)
+    wearer: Mapping[str, Any] = field(default_factory=dict)
+    target: Any = None
+    unit: Unit = "in"
+    stations: tuple[Station, ...] = USUAL
+    last: Mapping[str, Any] = field(default_factory=dict)
+
+    @classmethod
+    def of_case(cls, case: Case) -> Known:
+        """What a case knows."""
+        last = dict(case.tryons[-1].answers) if case.tryons else {}
+        garment = {**_group(last, "garment"), **case.garment}
+        wearer = {**_group(last, "wearer"), **case.wearer}
+        target = case.target if case.target is not None else last.get("target")
+        return cls(garment, wearer, target, case.unit, _stations(case.pattern, target, last), last)
+
+    def last_of(self, group: str, name: str) -> Any:
+        """What was answered the last time under ``group.name``; None when nothing was."""
+        return _group(self.last, group).get(name)
+
+
+def _group(raw: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    group = raw.get(name)
+    return group if isinstance(group, Mapping) else {}
+
+
+def _stations(pattern: Pattern, target: Any, last: Mapping[str, Any]) -> tuple[Station, ...]:
+    """The usual three, and what target or last try-on name besides, as far as the pattern has them."""
+    named = {*USUAL, *_group(last, "gap"), *(target if isinstance(target, Mapping) else ())}
+    levels = {level for piece in pattern.pieces for level in piece.levels}
+    return tuple(s for s in STATIONS if s in named and s in levels) or USUAL

@@ -1,0 +1,51 @@
+"""Where on the body each sign is looked for, from ``places.yaml``, as far as the garment has the place at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from diagnose.rulebase.base import RuleBase
+
+__all__ = ["Place", "places_for"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place on the body or the garment, and the signs that are looked for there, in order."""
+
+    id: str
+    title: str
+    signs: tuple[str, ...]
+
+
+def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
+    """The places of a garment with those of their signs that the rule base has and asks; none is empty."""
+    rows = _rows()
+    asked = [name for name in base.entries.symptoms if name not in base.derived | base.stop_flags]
+    placed = {sign for row in rows for sign in row["signs"]}
+    own = [name for name in asked if name not in placed]
+    found = []
+    for row in rows:
+        unfit = row.get("only_if_sign", {})
+        named = row["signs"] if row is not rows[-1] else own
+        signs = tuple(s for s in named if s in asked and _has(garment, unfit.get(s, {})))
+        if signs and _has(garment, row.get("only_if", {})):
+            found.append(Place(row["id"], row["title"], signs))
+    return tuple(found)
+
+
+def _has(garment: Mapping[str, Any], wanted: Mapping[str, list[str]]) -> bool:
+    """Whether the garment may have what is wanted: what is not known may be there."""
+    return all(garment.get(name) in (None, *words) for name, words in wanted.items())
+
+
+@lru_cache(maxsize=1)
+def _rows() -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = yaml.safe_load(Path(__file__).with_name("places.yaml").read_text(encoding="utf-8"))
+    return rows

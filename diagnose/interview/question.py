@@ -1,0 +1,59 @@
+"""A question of the try-on, as plain data that a terminal and a page can both put."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from diagnose.model.tryon import Station
+
+__all__ = ["Kind", "Option", "Question", "Value"]
+
+Kind = Literal["yes-no", "length", "minutes", "choice", "several"]
+Value: TypeAlias = bool | str | float | list[str] | None
+"""A reply, fit for JSON: yes or no, a length as written, minutes, one word, several words; None is "can't tell"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One thing that may be picked: its id, what stands on the line, and what helps to know it."""
+
+    id: str
+    text: str
+    help: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question.
+
+    Attributes:
+        id: of the form ``kind.subject``; replies are kept by it.
+        part: the part of the try-on it belongs to, as a heading.
+        kind: what a reply is.
+        text, why, how: the question, why it is put, how it is looked at or measured.
+        options: what may be picked (choice, several), or what a yes affirms.
+        low, high: what is believable, in mm or minutes; most: above it the reply is refused.
+        station: where the gap is read, when that is what is asked.
+        none: for several, what picking nothing says; empty when nothing can't be picked so.
+        last: the reply of the try-on before, for show.
+    """
+
+    id: str
+    part: str
+    kind: Kind
+    text: str
+    why: str
+    how: str = ""
+    options: tuple[Option, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    most: float | None = None
+    station: Station | None = None
+    none: str = "none of these"
+    last: Value = None
+
+    @property
+    def about(self) -> str:
+        """What the question is about: the id without its kind."""
+        return self.id.partition(".")[2]

@@ -1,0 +1,166 @@
+"""The signs: where something is wrong, what it is, on which side and how much; then what would change the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from diagnose.interview.known import Known
+from diagnose.interview.opening import gate_question
+from diagnose.interview.places import Place, places_for
+from diagnose.interview.question import Option, Question, Value
+from diagnose.model.diagnosis import Ask
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.examples import holds
+from diagnose.rulebase.schema import Symptom
+
+__all__ = ["ASKED_LATER", "Asking", "following", "looked_places", "signs", "stops_by_amount"]
+
+Given = Mapping[str, Value]
+Asking = Callable[[], Sequence[Ask]]
+SIDES = (Option("left", "Left, the wearer's own"), Option("right", "Right"), Option("both", "Both sides"))
+GRADES = (
+    Option("1", "Slight", "Seen when looked for."),
+    Option("2", "Plain", "Seen at once."),
+    Option("3", "Severe", "Cannot be worn so."),
+)
+FOLLOWING = "A closer look"
+ASKED_LATER = ("known.", "sign.")
+
+
+def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
+    """The signs by place: where, what, the details of each, and where she looked and found nothing."""
+    places = places_for(base, known.garment)
+    yield Question(
+        "where", "What you see and feel", "several", "Where is something not right?",
+        "Only the places you name are gone into.",
+        "Look in the mirror from the front, the side and behind; then sit, bend and lift your arms.",
+        tuple(Option(place.id, place.title, _seen_there(base, place)) for place in places), none="nothing anywhere",
+    )  # fmt: skip
+    where = _words(given.get("where"))
+    for place in places:
+        if place.id in where:
+            yield _at(base, place)
+            for name in _words(given.get(f"at.{place.id}")):
+                yield from details(base.entries.symptoms[name], place.title)
+    if given.get("where") is not None:
+        yield from _looked(base, known, given)
+
+
+def _seen_there(base: RuleBase, place: Place) -> str:
+    return "; ".join(_lower(base.entries.symptoms[name].title) for name in place.signs) + "."
+
+
+def _lower(title: str) -> str:
+    return title[0].lower() + title[1:]
+
+
+def _at(base: RuleBase, place: Place) -> Question:
+    entries = [base.entries.symptoms[name] for name in place.signs]
+    options = tuple(Option(entry.id, entry.title, entry.see) for entry in entries)
+    return Question(
+        f"at.{place.id}", place.title, "several", f"{place.title}: which of these?",
+        "Each sign speaks for some causes and against others.", "", options,
+    )  # fmt: skip
+
+
+def details(symptom: Symptom, part: str) -> Iterator[Question]:
+    """The side, where sides can differ; then the one number recorded, or how bad where there is none."""
+    if symptom.record.sides == "may-differ":
+        yield Question(
+            f"side.{symptom.id}", part, "choice", f"{symptom.title}: on which side?",
+            "What shows on one side only is not mended on both.", symptom.how, SIDES,
+        )  # fmt: skip
+    if symptom.record.amount == "none":
+        yield Question(
+            f"grade.{symptom.id}", part, "choice", f"{symptom.title}: how bad is it?",
+            "The next try-on is compared with it.", symptom.how, GRADES,
+        )  # fmt: skip
+    else:
+        yield _amount(symptom, part)
+
+
+def _amount(symptom: Symptom, part: str) -> Question:
+    record, minutes = symptom.record, symptom.record.amount == "minutes"
+    return Question(
+        f"amount.{symptom.id}", part, "minutes" if minutes else "length", f"{symptom.title}: how much?",
+        f"Recorded is {record.means}." if record.means else "It gives the amount to alter.", symptom.how,
+        low=record.low, high=record.high, most=None if record.high is None else 2 * record.high,
+    )  # fmt: skip
+
+
+def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
+    places = looked_places(base, known, given)
+    if places:
+        where = _words(given.get("where"))
+        options = tuple(Option(p.id, f"{p.title}{': nothing else' if p.id in where else ''}") for p in places)
+        yield Question(
+            "looked", "What you see and feel", "several", "Where did you look and find nothing (else)?",
+            "“Looked and not there” speaks against a cause; “not looked” says nothing.",
+            "Name only places that you really looked at.", options, none="I did not look",
+        )  # fmt: skip
+
+
+def looked_places(base: RuleBase, known: Known, given: Given) -> tuple[Place, ...]:
+    """The places that may be clean: all but those gone into where she could not tell."""
+    where = _words(given.get("where"))
+    unsure = {place for place in where if given.get(f"at.{place}") is None}
+    return tuple(place for place in places_for(base, known.garment) if place.id not in unsure)
+
+
+def following(base: RuleBase, given: Given, later: Sequence[str], asking: Asking) -> Iterator[Question]:
+    """What is asked by expected effect, in the order it was asked; then the next, until nothing would change.
+
+    Args:
+        base: the rule base; given: the replies by question id.
+        later: the ids of those asked here before, in order.
+        asking: what would change the plan, on all replies; asked anew after each.
+    """
+    for id_ in later:
+        yield from _one_more(base, id_, given)
+    ids = _ids(base)
+    while True:
+        wanted = [ids[ask.id] for ask in asking() if ask.id in ids]
+        fresh = next((id_ for id_ in wanted if id_ not in given), None)
+        if fresh is None:
+            return
+        yield from _one_more(base, fresh, given)
+
+
+def _ids(base: RuleBase) -> Mapping[str, str]:
+    """The question id of each thing of the rule base that may be asked late."""
+    signs_ = {name: f"sign.{name}" for name in base.entries.symptoms}
+    return {**signs_, **{name: f"known.{name}" for name in base.entries.questions}}
+
+
+def _one_more(base: RuleBase, id_: str, given: Given) -> Iterator[Question]:
+    """A question asked late, with its details when what it asks for shows; nothing when the base has none such."""
+    question = _later(base, id_)
+    if question is None or id_ in given:
+        return
+    yield question
+    kind, _, name = id_.partition(".")
+    if kind == "sign" and given.get(id_) is True:
+        yield from details(base.entries.symptoms[name], FOLLOWING)
+
+
+def _later(base: RuleBase, id_: str) -> Question | None:
+    """The question of an id that is asked late; None when the rule base has no such thing (any more)."""
+    kind, _, name = id_.partition(".")
+    if kind == "known" and name in base.entries.questions:
+        return gate_question(base.entries.questions[name], FOLLOWING)
+    if kind == "sign" and name in base.entries.symptoms:
+        symptom = base.entries.symptoms[name]
+        why = "It is the look that would change the plan most."
+        return Question(id_, FOLLOWING, "yes-no", symptom.ask, why, symptom.how)
+    return None
+
+
+def stops_by_amount(base: RuleBase, amounts: Mapping[str, float]) -> tuple[str, ...]:
+    """The stop flags that recorded numbers raise (a mark that has stayed too long)."""
+    facts: dict[str, str | float] = {f"{name}.amount": amount for name, amount in amounts.items()}
+    flags = [entry for entry in base.entries.symptoms.values() if entry.now is not None and entry.when]
+    return tuple(flag.id for flag in flags if all(holds(line, facts) for line in flag.when))
+
+
+def _words(value: Value) -> list[str]:
+    return value if isinstance(value, list) else []

@@ -1,0 +1,1 @@
+"""Facts from outside and what is said of them."""

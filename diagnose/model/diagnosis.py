@@ -1,0 +1,123 @@
+"""What a try-on comes to: the causes, the plan, what is asked, held back, presumed and cautioned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from diagnose.model.tryon import Station
+
+__all__ = ["Amount", "Ask", "CauseFound", "Diagnosis", "Evidence", "HeldBack", "Round", "Side", "StepPlan", "Stop"]
+
+Side = Literal["left", "right", "both"]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A finding that speaks for or against a cause: by which factor the odds move because of it."""
+
+    finding: str
+    rule: str
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class CauseFound:
+    """A cause, how probable it is, on which side, and what speaks for and against it."""
+
+    id: str
+    probability: float
+    side: Side
+    for_: tuple[Evidence, ...]
+    against: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """How much, in mm. A girth change has whole and parts (at its greatest station); a length change has length."""
+
+    whole_mm: float | None = None
+    per_half_mm: float | None = None
+    per_seam_mm: float | None = None
+    per_edge_mm: float | None = None
+    length_mm: float | None = None
+    by_station_mm: Mapping[Station, float] = field(default_factory=dict)
+    """The change of the whole girth at each station."""
+    edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
+    """What is drawn on each stitching line of a half at each station, where seams share the change."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepPlan:
+    """One alteration of a round: why, how much, on which side, and what it does to the gap and the paper."""
+
+    id: str
+    alteration: str
+    cause: str
+    side: Side
+    amount: Amount
+    at: str
+    at_least: bool
+    capped: bool
+    why: str
+    beyond: str
+    predicted_gap_mm: Mapping[Station, float]
+    operations: tuple[Mapping[str, Any], ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """What is done before the next try-on, and what that try-on should show."""
+
+    number: int
+    steps: tuple[StepPlan, ...]
+    then: str
+    expect: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class HeldBack:
+    """An alteration that waits, and until when."""
+
+    alteration: str
+    cause: str
+    side: Side
+    until: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A question that would change the plan."""
+
+    id: str
+    question: str
+    why: str
+    how: str
+    settles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop flag: nothing is ranked; what to do now."""
+
+    flags: tuple[str, ...]
+    do: str
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """Everything that is said of one try-on."""
+
+    id: str
+    stop: Stop | None
+    gap: Any
+    causes: tuple[CauseFound, ...]
+    rounds: tuple[Round, ...]
+    held_back: tuple[HeldBack, ...]
+    ask: tuple[Ask, ...]
+    cautions: tuple[str, ...]
+    presumed: tuple[str, ...]
+    findings: Mapping[Side, Mapping[str, str]] = field(default_factory=dict)

@@ -1,0 +1,240 @@
+"""A try-on as it comes from outside: what was measured, seen and answered, checked and held in millimetres.
+
+One model serves the answers file, a line of a batch and the questionnaire. Every key but the id may be missing, and
+what is missing is *not known*, which is neither yes nor no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.units import Unit, both, read_length
+
+__all__ = ["STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer", "read_tryon"]
+
+Station = Literal["top", "underbust", "waist", "hip", "bottom"]
+STATIONS: tuple[Station, ...] = ("top", "underbust", "waist", "hip", "bottom")
+
+
+def _length(value: Any, info: ValidationInfo) -> Any:
+    if value is None:
+        return None
+    try:
+        return read_length(value, "", (info.context or {}).get("unit", "in"))
+    except FitError as error:
+        wrong = error.mistakes[0]
+        raise _refusal(wrong.what, wrong.do) from None
+
+
+def _refusal(what: str, do: str) -> PydanticCustomError:
+    return PydanticCustomError("refused", "{what}", {"what": what, "do": do})
+
+
+def _not_negative(value: Any, info: ValidationInfo) -> Any:
+    length_mm = _length(value, info)
+    if length_mm is not None and length_mm < 0:
+        say = f"It is {both(length_mm)}, but this cannot be less than 0."
+        raise _refusal(say, "If the edges lap over, give 0 here and the lap in overlap.")
+    return length_mm
+
+
+def _girth(value: Any, info: ValidationInfo) -> Any:
+    length_mm = _length(value, info)
+    if length_mm is not None and not 250 <= length_mm <= 2500:
+        say = f"{both(length_mm)} is no body girth (between 10 in and 98 in)."
+        raise _refusal(say, "Measure again, or see that the unit is right.")
+    return length_mm
+
+
+def _targets(value: Any) -> Any:
+    return value if isinstance(value, dict) or value is None else dict.fromkeys(STATIONS, value)
+
+
+def _sign(value: Any) -> Any:
+    if isinstance(value, bool):
+        return {"shown": value}
+    return {"shown": True, **value} if isinstance(value, dict) else value
+
+
+Length = Annotated[float, BeforeValidator(_length)]
+Gap = Annotated[float, BeforeValidator(_not_negative)]
+Girth = Annotated[float | None, BeforeValidator(_girth)]
+Readings = dict[Station, Gap]
+
+
+class FromOutside(BaseModel):
+    """Strict and frozen; a key that is not known is refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+
+
+class Garment(FromOutside):
+    """What is being tried on."""
+
+    style: Literal["stays", "corset", "bodice"] | None = None
+    closure: Literal["back", "front", "both"] | None = None
+    boning: Literal["none", "part", "full"] | None = None
+    straps: Literal["none", "fixed", "loose"] | None = None
+    tabs: Literal["none", "plain", "boned"] | None = None
+    seams_per_half: Annotated[int, Field(ge=0, le=20)] | None = None
+    meant_to_meet: bool | None = None
+    allowance_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="allowance")
+
+
+class Wearer(FromOutside):
+    """Body girths as taken, what reduction is planned, and where today stands in her range."""
+
+    bust_mm: Girth = Field(None, alias="bust")
+    underbust_mm: Girth = Field(None, alias="underbust")
+    waist_mm: Girth = Field(None, alias="waist")
+    hip_mm: Girth = Field(None, alias="hip")
+    planned_reduction_mm: Annotated[float | None, BeforeValidator(_length)] = Field(None, alias="planned_reduction")
+    today: Literal["smallest", "usual", "largest"] | None = None
+    changes_by_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="changes_by")
+
+
+class Seen(FromOutside):
+    """One sign: shown or looked for and absent; the side, how bad, and the number recorded with it."""
+
+    shown: bool
+    side: Literal["left", "right", "both"] | None = None
+    grade: Annotated[int, Field(ge=1, le=3)] | None = None
+    amount: Any = None
+
+
+class TryOn(FromOutside):
+    """One try-on of one garment."""
+
+    id: str = Field(max_length=200)
+    garment: Garment = Field(default_factory=lambda: Garment.model_validate({}))
+    target: Annotated[dict[Station, Gap] | None, BeforeValidator(_targets)] = None
+    gap: Readings = {}
+    gap_front: Readings = {}
+    overlap: Readings = {}
+    tension: Literal["loose", "working", "hard"] | None = None
+    wearer: Wearer = Field(default_factory=lambda: Wearer.model_validate({}))
+    seen: dict[str, Annotated[Seen, BeforeValidator(_sign)]] = {}
+    known: dict[str, bool] = {}
+    pattern: Any = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """The signs and questions that a rule base knows: for each sign the measure of its amount, low and high."""
+
+    signs: Mapping[str, tuple[Literal["length", "minutes", "none"], float | None, float | None]]
+    questions: frozenset[str]
+
+
+def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
+    """The try-on of decoded JSON (or YAML).
+
+    Args:
+        raw: the decoded object.
+        vocabulary: the signs and questions that may be named.
+        unit: what a length written without a unit is in.
+
+    Raises:
+        FitError: with every mistake: an unknown key, sign or question, a length that is none, a contradiction.
+    """
+    try:
+        tryon = TryOn.model_validate(raw, context={"unit": unit})
+    except ValidationError as error:
+        raise FitError([_mistake(wrong) for wrong in error.errors(include_url=False)]) from None
+    mistakes = [*_unknown(tryon, vocabulary), *_contradictions(tryon)]
+    seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in tryon.seen.items()}
+    if mistakes:
+        raise FitError(mistakes)
+    return tryon.model_copy(update={"seen": seen})
+
+
+_KEYS = {
+    "": tuple(TryOn.model_fields),
+    "garment": tuple(f.alias or name for name, f in Garment.model_fields.items()),
+    "wearer": tuple(f.alias or name for name, f in Wearer.model_fields.items()),
+}
+
+
+def _mistake(wrong: Any) -> Mistake:
+    loc = [str(part) for part in wrong["loc"] if part != "[key]"]
+    where = ".".join(loc)
+    kind, context = wrong["type"], wrong.get("ctx") or {}
+    if kind == "refused":
+        return Mistake(where, context["what"], context["do"])
+    if kind == "extra_forbidden":
+        known = _KEYS.get(".".join(loc[:-1]), ("side", "grade", "amount"))
+        return Mistake(where, f"There is no '{loc[-1]}' here.", nearest(loc[-1], known))
+    if kind == "literal_error":
+        return Mistake(where, f"“{wrong['input']}” is not one of the words here.", f"It is {context['expected']}.")
+    if kind == "missing":
+        return Mistake(where, "It is missing.", "Give it.")
+    if kind in ("model_type", "dict_type"):
+        return Mistake(where, "A group of named values is wanted here.", "See the README for an example.")
+    return Mistake(where, f"{wrong['msg']}.", "See the README for an example.")
+
+
+def _unknown(tryon: TryOn, vocabulary: Vocabulary) -> Iterator[Mistake]:
+    for name in tryon.seen:
+        if name not in vocabulary.signs:
+            yield Mistake(f"seen.{name}", f"No sign is called '{name}'.", nearest(name, vocabulary.signs))
+    for name in tryon.known:
+        if name not in vocabulary.questions:
+            yield Mistake(f"known.{name}", f"No question is called '{name}'.", nearest(name, vocabulary.questions))
+
+
+def _contradictions(tryon: TryOn) -> Iterator[Mistake]:
+    for station, lap_mm in tryon.overlap.items():
+        if lap_mm > 0 and tryon.gap.get(station, 0.0) > 0:
+            say = f"The edges cannot lap by {both(lap_mm)} and stand {both(tryon.gap[station])} apart."
+            yield Mistake(f"overlap.{station}", say, "Give the gap as 0, or drop the overlap.")
+    for station, front_mm in tryon.gap_front.items():
+        if front_mm > tryon.gap.get(station, float("inf")):
+            say = f"The front's part, {both(front_mm)}, is more than the whole gap, {both(tryon.gap[station])}."
+            yield Mistake(f"gap_front.{station}", say, "gap is the front's and the back's added up.")
+    if tryon.gap_front and tryon.garment.closure not in (None, "both"):
+        yield Mistake("gap_front", "A front gap needs a garment that laces front and back.", "Set closure to both.")
+    meet = tryon.known.get("meant-to-meet")
+    if meet is not None and tryon.garment.meant_to_meet not in (None, meet):
+        say = "garment.meant_to_meet says the opposite."
+        yield Mistake("known.meant-to-meet", say, "Say it once, or say the same.")
+    for name, seen in tryon.seen.items():
+        if not seen.shown and (seen.amount is not None or seen.grade is not None):
+            yield Mistake(f"seen.{name}", "It is said to be absent, and measured.", "Drop the amount, or say true.")
+
+
+def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mistakes: list[Mistake]) -> Seen:
+    if seen.amount is None or name not in vocabulary.signs:
+        return seen
+    measure, _low, high = vocabulary.signs[name]
+    where = f"seen.{name}.amount"
+    try:
+        amount = _amount(seen.amount, measure, where, unit)
+    except FitError as error:
+        mistakes += error.mistakes
+        return seen
+    if amount < 0:
+        mistakes.append(Mistake(where, "It cannot be less than 0.", "Give the size alone."))
+    elif high is not None and amount > 2 * high:
+        say = f"{_said(amount, measure)} is more than twice the most that is believable ({_said(high, measure)})."
+        mistakes.append(Mistake(where, say, "Measure again, or see that the unit is right."))
+    return seen.model_copy(update={"amount": amount})
+
+
+def _amount(value: object, measure: str, where: str, unit: Unit) -> float:
+    if measure == "length":
+        return read_length(value, where, unit)
+    if measure == "none":
+        raise FitError.of(where, "No number is recorded for this sign.", "Drop the amount.")
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
+        raise FitError.of(where, f"“{value}” is not a number of minutes.", "Give the minutes, like 25.")
+    return float(value)
+
+
+def _said(amount: float, measure: str) -> str:
+    return both(amount) if measure == "length" else f"{amount:g} minutes"

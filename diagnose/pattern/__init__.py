@@ -1,0 +1,1 @@
+"""The flat pattern: outline, measuring, operations, readers."""

@@ -1,0 +1,115 @@
+"""Length along one segment, to 1e-9 of itself."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import lru_cache
+from itertools import pairwise
+
+from diagnose.pattern.bezier import derivative, reach
+from diagnose.pattern.outline import Cubic, Line, Segment
+from diagnose.pattern.plane import distance, sub
+
+__all__ = ["length", "t_at_length"]
+
+LENGTH_REL_TOL = 1e-11
+LENGTH_LEAST_TOL_MM = 1e-14
+STILL_REL = 1e-6
+DEEPEST = 48
+
+
+def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
+    """Nodes in 0..1 and weights of the Gauss-Legendre rule (Newton on the Legendre recurrence)."""
+    rule = []
+    for i in range(count):
+        x = math.cos(math.pi * (i + 0.75) / (count + 0.5))
+        for _ in range(8):
+            below, here = 1.0, x
+            for k in range(2, count + 1):
+                below, here = here, ((2 * k - 1) * x * here - (k - 1) * below) / k
+            slope = count * (x * here - below) / (x * x - 1.0)
+            x -= here / slope
+        rule.append(((x + 1.0) / 2.0, 1.0 / ((1.0 - x * x) * slope * slope)))
+    return tuple(rule)
+
+
+_RULE = _gauss_legendre(12)
+
+
+def length(segment: Segment) -> float:
+    """The length in mm, to 1e-9 of itself (adaptive Gauss-Legendre for a cubic)."""
+    if isinstance(segment, Line):
+        return distance(segment.start, segment.end)
+    return _whole(segment)
+
+
+@lru_cache(maxsize=8192)
+def _whole(segment: Cubic) -> float:
+    # An operation asks for the same lengths over and over; a cubic is a value, so its length may be kept.
+    return _arc(segment, 0.0, 1.0)
+
+
+def _arc(segment: Cubic, t0: float, t1: float) -> float:
+    """The length from `t0` to `t1`."""
+    a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
+    ax, bx, cx = 3.0 * a.x, 6.0 * (b.x - a.x), 3.0 * (a.x - 2.0 * b.x + c.x)
+    ay, by, cy = 3.0 * a.y, 6.0 * (b.y - a.y), 3.0 * (a.y - 2.0 * b.y + c.y)
+    # The square of the speed is a polynomial, but as a sum of two squares it keeps its digits near a cusp.
+
+    def rule(u0: float, u1: float) -> float:
+        wide, total = u1 - u0, 0.0
+        for node, weight in _RULE:
+            t = u0 + wide * node
+            x, y = ax + t * (bx + t * cx), ay + t * (by + t * cy)
+            total += weight * math.sqrt(x * x + y * y)
+        return total * wide
+
+    tol = LENGTH_REL_TOL * reach(segment) + LENGTH_LEAST_TOL_MM
+    # Where the curve turns on the spot its speed has a kink, which no smooth rule gets right: the stretch ends there.
+    turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
+    stops = [t0, *sorted(t for t in turns if rule(t, t + 1.0e-9) < STILL_REL * 1.0e-9 * reach(segment)), t1]
+    return sum(_adaptive(rule, u0, u1, rule(u0, u1), tol, DEEPEST) for u0, u1 in pairwise(stops))
+
+
+def _zeros(a: float, b: float, c: float) -> list[float]:
+    """The roots of a + b·t + c·t²."""
+    rest = b * b - 4.0 * a * c
+    if rest < 0.0:
+        return []
+    q = -(b + math.copysign(math.sqrt(rest), b)) / 2.0
+    return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
+
+
+def _adaptive(
+    rule: Callable[[float, float], float], t0: float, t1: float, whole: float, tol: float, depth: int
+) -> float:
+    """The integral, halving the stretch until the rule on its halves agrees with the rule on the whole."""
+    middle = (t0 + t1) / 2.0
+    left, right = rule(t0, middle), rule(middle, t1)
+    if depth == 0 or abs(left + right - whole) <= tol:
+        return left + right
+    return _adaptive(rule, t0, middle, left, tol, depth - 1) + _adaptive(rule, middle, t1, right, tol, depth - 1)
+
+
+def t_at_length(segment: Segment, mm: float) -> float:
+    """The `t` at that length from the start; lengths beyond an end give that end."""
+    whole = length(segment)
+    if mm <= 0.0 or whole == 0.0:
+        return 0.0
+    if mm >= whole:
+        return 1.0
+    if isinstance(segment, Line):
+        return mm / whole
+    low, high, t, done, at = 0.0, 1.0, mm / whole, 0.0, 0.0
+    for _ in range(60):
+        done += _arc(segment, at, t) if t > at else -_arc(segment, t, at)
+        at = t
+        low, high = (t, high) if done < mm else (low, t)
+        slope = derivative(segment, t)
+        speed = math.hypot(slope.x, slope.y)
+        step = t + (mm - done) / speed if speed > 0.0 else low
+        t = step if low < step < high else (low + high) / 2.0
+        if abs(done - mm) <= 1e-12 * whole or high - low < 1e-15:
+            break
+    return at

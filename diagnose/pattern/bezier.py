@@ -1,0 +1,138 @@
+"""One segment, straight or cubic: its points, direction, parts, flattening and area.
+
+Millimetres, y upwards. `t` runs from 0 at a segment's start to 1 at its end; on a cubic it is not in proportion to
+length.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
+from diagnose.pattern.plane import Affine, along, cross, distance, sub, unit
+
+__all__ = [
+    "area", "controls", "derivative", "flatten", "moved", "outline_points", "part", "point_at", "reach", "reverse",
+    "split", "tangent",
+]  # fmt: skip
+
+DEGENERATE_REL = 1e-9
+
+
+def point_at(segment: Segment, t: float) -> Point:
+    """The point at `t`; exact at 0 and 1."""
+    if isinstance(segment, Line):
+        return along(segment.start, segment.end, t)
+    if t == 1.0:
+        return segment.end
+    u = 1.0 - t
+    w0, w1, w2, w3 = u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t
+    p0, p1, p2, p3 = segment.start, segment.c1, segment.c2, segment.end
+    return Point(w0 * p0.x + w1 * p1.x + w2 * p2.x + w3 * p3.x, w0 * p0.y + w1 * p1.y + w2 * p2.y + w3 * p3.y)
+
+
+def derivative(segment: Segment, t: float) -> Point:
+    """The change of the point for a change of `t`, in mm."""
+    if isinstance(segment, Line):
+        return sub(segment.end, segment.start)
+    u = 1.0 - t
+    w0, w1, w2 = 3.0 * u * u, 6.0 * u * t, 3.0 * t * t
+    a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
+    return Point(w0 * a.x + w1 * b.x + w2 * c.x, w0 * a.y + w1 * b.y + w2 * c.y)
+
+
+def tangent(segment: Segment, t: float) -> Point:
+    """The direction of travel at `t`, of length one; (0, 0) for a segment of no length.
+
+    Where a handle has no length, or at a cusp, it is the limit: at 1 of the direction before, elsewhere of that after.
+    """
+    if isinstance(segment, Line):
+        return unit(sub(segment.end, segment.start))
+    size = reach(segment)
+    slope = derivative(segment, t)
+    if math.hypot(slope.x, slope.y) > 1e-9 * size:
+        return unit(slope)
+    here = point_at(segment, t)
+    ahead = (segment.c1, segment.c2, segment.end)
+    if t >= 0.5 and t > 1.0 - 1e-9:
+        candidates = [sub(segment.end, p) for p in (segment.c2, segment.c1, segment.start)]
+    elif t < 1e-9:
+        candidates = [sub(p, segment.start) for p in ahead]
+    else:
+        rest = split(segment, t)[1]
+        assert isinstance(rest, Cubic)
+        candidates = [sub(p, here) for p in (rest.c2, rest.end)]
+    return next((unit(c) for c in candidates if math.hypot(c.x, c.y) > 1e-9 * size), Point(0.0, 0.0))
+
+
+def reach(segment: Cubic) -> float:
+    """The length of the control polygon: never less than that of the curve."""
+    return distance(segment.start, segment.c1) + distance(segment.c1, segment.c2) + distance(segment.c2, segment.end)
+
+
+def controls(segment: Cubic) -> tuple[Point, Point, Point, Point]:
+    """The four points of a cubic, in order."""
+    return segment.start, segment.c1, segment.c2, segment.end
+
+
+def split(segment: Segment, t: float) -> tuple[Segment, Segment]:
+    """The two parts, before and after `t` (de Casteljau: a cubic gives cubics)."""
+    if isinstance(segment, Line):
+        cut = along(segment.start, segment.end, t)
+        return Line(segment.start, cut), Line(cut, segment.end)
+    p01, p12, p23 = (
+        along(segment.start, segment.c1, t), along(segment.c1, segment.c2, t), along(segment.c2, segment.end, t),
+    )  # fmt: skip
+    p012, p123 = along(p01, p12, t), along(p12, p23, t)
+    cut = along(p012, p123, t)
+    return Cubic(segment.start, p01, p012, cut), Cubic(cut, p123, p23, segment.end)
+
+
+def part(segment: Segment, t0: float, t1: float) -> Segment:
+    """The part from `t0` to `t1`, where 0 ≤ t0 < t1 ≤ 1."""
+    head = segment if t1 >= 1.0 else split(segment, t1)[0]
+    return head if t0 <= 0.0 else split(head, t0 / t1)[1]
+
+
+def reverse(segment: Segment) -> Segment:
+    """The same segment travelled the other way."""
+    if isinstance(segment, Line):
+        return Line(segment.end, segment.start)
+    return Cubic(segment.end, segment.c2, segment.c1, segment.start)
+
+
+def moved(segment: Segment, transform: Affine) -> Segment:
+    """The segment carried by an affine move; a cubic stays that cubic."""
+    if isinstance(segment, Line):
+        return Line(transform(segment.start), transform(segment.end))
+    return Cubic(*(transform(p) for p in (segment.start, segment.c1, segment.c2, segment.end)))
+
+
+def flatten(segment: Segment, tol_mm: float) -> list[Point]:
+    """Points along the segment, both ends included, whose chords stay within `tol_mm` of it."""
+    if isinstance(segment, Line):
+        return [segment.start, segment.end]
+    p0, p1, p2, p3 = controls(segment)
+    bend = max(math.hypot(a.x - 2.0 * b.x + c.x, a.y - 2.0 * b.y + c.y) for a, b, c in ((p0, p1, p2), (p1, p2, p3)))
+    # A chord of 1/n of a cubic leaves it by at most (d(d-1)/8)·bend/n², with d = 3 (the second-difference bound).
+    count = max(1, math.ceil(math.sqrt(0.75 * bend / tol_mm)))
+    return [point_at(segment, i / count) for i in range(count + 1)]
+
+
+def outline_points(piece: Piece, tol_mm: float) -> list[Point]:
+    """The piece's outline as a ring of points within `tol_mm` of it; the first point is not repeated at the end."""
+    return [p for edge in piece.edges for segment in edge.segments for p in flatten(segment, tol_mm)[:-1]]
+
+
+def area(segments: Iterable[Segment]) -> float:
+    """The area in mm² a run encloses (closed straight when it is open): positive counter-clockwise, exact."""
+    total, base = 0.0, None
+    for segment in segments:
+        base = segment.start if base is None else base
+        p, q = sub(segment.start, base), sub(segment.end, base)
+        total += cross(p, q) / 2.0
+        if isinstance(segment, Cubic):
+            u, v, w = (sub(c, segment.start) for c in (segment.c1, segment.c2, segment.end))
+            total += 0.15 * (cross(u, v) + cross(u, w) + 2.0 * cross(v, w))
+    return total

@@ -1,0 +1,12 @@
+"""Her pattern in: drawings in SVG and DXF turned into a checked pattern.
+
+A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are joined into outlines (`joining`,
+`outlines`), parted at their corners into edges (`corners`, `proposal`), marked (`marks`), labelled (`labels`,
+`applying`), checked for scale (`scale`), levelled and sewn (`levels`, `seams`, `finishing`).
+"""
+
+from __future__ import annotations
+
+from diagnose.pattern.brought.bringing import Brought, bring_drawing, draft_labels, read_sketch
+
+__all__ = ["Brought", "bring_drawing", "draft_labels", "read_sketch"]

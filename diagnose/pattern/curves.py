@@ -1,0 +1,29 @@
+"""The geometry of segments and of runs of segments, in one place; millimetres, y upwards.
+
+`t` runs from 0 at a segment's start to 1 at its end. Lengths are true to 1e-9 of themselves, areas exactly, and a
+cubic cut, turned or moved is a cubic.
+"""
+
+from __future__ import annotations
+
+from diagnose.pattern.arclength import length, t_at_length
+from diagnose.pattern.bezier import (
+    area,
+    derivative,
+    flatten,
+    moved,
+    outline_points,
+    part,
+    point_at,
+    reverse,
+    split,
+    tangent,
+)
+from diagnose.pattern.hits import line_hits, nearest
+from diagnose.pattern.runs import run_length, run_nearest, run_place, run_point_at, run_split, smooth_through
+
+__all__ = [
+    "area", "derivative", "flatten", "length", "line_hits", "moved", "nearest", "outline_points", "part", "point_at",
+    "reverse", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through", "split",
+    "t_at_length", "tangent",
+]  # fmt: skip

@@ -1,0 +1,130 @@
+"""Where a line meets a segment, and the place of a segment nearest to a point."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from diagnose.errors import FitError
+from diagnose.pattern.bezier import controls, derivative, point_at
+from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.plane import distance, dot, sub
+
+__all__ = ["line_hits", "nearest"]
+
+ROUNDING_REL = 1e-14
+CLEAR_MM = 1e-6
+NEAREST_SAMPLES = 32
+
+
+def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]:
+    """Where the endless line through `a` and `b` meets the segment.
+
+    Returns:
+        (t, s) by growing t: t on the segment, s along a→b (0 at a, 1 at b). A touch counts once. A segment that lies
+        along the line gives its two ends.
+
+    Raises:
+        FitError: when `a` and `b` are one point.
+    """
+    span = sub(b, a)
+    size = math.hypot(span.x, span.y)
+    if size == 0.0:
+        raise FitError.of("line", "The two points of a line are one and the same.", "Give two different points.")
+    nx, ny = -span.y / size, span.x / size
+    points = (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
+    heights = [(p.x - a.x) * nx + (p.y - a.y) * ny for p in points]
+    if min(heights) > CLEAR_MM or max(heights) < -CLEAR_MM:
+        return []
+    scale = max(1.0, *(abs(v) for p in points for v in p), abs(a.x), abs(a.y))
+    found = _roots(heights, ROUNDING_REL * scale)
+    return [(t, dot(sub(point_at(segment, t), a), span) / (size * size)) for t in found]
+
+
+def _roots(heights: Sequence[float], tol: float) -> list[float]:
+    """Where a polynomial in Bernstein form (two or four coefficients) is zero in 0..1, by growing t."""
+    if min(heights) > tol or max(heights) < -tol:
+        return []
+    if all(abs(h) <= tol for h in heights):
+        return [0.0, 1.0]
+    if len(heights) == 2:
+        return [_between(heights[0] / (heights[0] - heights[1]))]
+    knots = [0.0, *_turning_points(heights), 1.0]
+    values = [_bernstein(heights, t) for t in knots]
+    found: list[float] = []
+    for t0, t1, v0, v1 in zip(knots, knots[1:], values, values[1:], strict=False):
+        if abs(v0) <= tol:
+            found.append(t0)
+        elif abs(v1) > tol and (v0 < 0.0) != (v1 < 0.0):
+            found.append(_root_between(heights, t0, t1))
+    if abs(values[-1]) <= tol:
+        found.append(1.0)
+    return found
+
+
+def _between(t: float) -> float:
+    return min(1.0, max(0.0, t))
+
+
+def _bernstein(h: Sequence[float], t: float) -> float:
+    u = 1.0 - t
+    return u * u * u * h[0] + 3.0 * u * u * t * h[1] + 3.0 * u * t * t * h[2] + t * t * t * h[3]
+
+
+def _turning_points(h: Sequence[float]) -> list[float]:
+    """Where the cubic's slope is zero strictly inside 0..1, by growing t."""
+    d0, d1, d2 = h[1] - h[0], h[2] - h[1], h[3] - h[2]
+    a, half_b = d0 - 2.0 * d1 + d2, d1 - d0
+    rest = half_b * half_b - a * d0
+    if rest < 0.0:
+        return []
+    q = -(half_b + math.copysign(math.sqrt(rest), half_b))
+    roots = {top / below for top, below in ((q, a), (d0, q)) if below != 0.0}
+    return sorted(t for t in roots if 0.0 < t < 1.0)
+
+
+def _root_between(h: Sequence[float], low: float, high: float) -> float:
+    """The one root of a monotone stretch, by Newton kept inside its bracket."""
+    rising = _bernstein(h, high) > 0.0
+    t = (low + high) / 2.0
+    for _ in range(80):
+        value = _bernstein(h, t)
+        if value == 0.0:
+            return t
+        low, high = (t, high) if (value < 0.0) == rising else (low, t)
+        u = 1.0 - t
+        slope = 3.0 * (u * u * (h[1] - h[0]) + 2.0 * u * t * (h[2] - h[1]) + t * t * (h[3] - h[2]))
+        step = t - value / slope if slope != 0.0 else low
+        following = step if low < step < high else (low + high) / 2.0
+        if abs(following - t) <= 1e-16 or high - low <= 1e-16:
+            return following
+        t = following
+    return t
+
+
+def nearest(segment: Segment, point: Point) -> tuple[float, float]:
+    """The `t` of the place nearest to `point`, and the distance in mm."""
+    if isinstance(segment, Line):
+        span = sub(segment.end, segment.start)
+        square = dot(span, span)
+        t = _between(dot(sub(point, segment.start), span) / square) if square > 0.0 else 0.0
+        return t, distance(point_at(segment, t), point)
+    ts = [i / NEAREST_SAMPLES for i in range(NEAREST_SAMPLES + 1)]
+    slopes = [_away(segment, point, t) for t in ts]
+    best = [0.0, 1.0]
+    for t0, t1, s0, s1 in zip(ts, ts[1:], slopes, slopes[1:], strict=False):
+        if s0 < 0.0 <= s1:
+            best.append(_least(segment, point, t0, t1))
+    return min(((t, distance(point_at(segment, t), point)) for t in best), key=lambda found: found[1])
+
+
+def _away(segment: Cubic, point: Point, t: float) -> float:
+    """Half the slope of the squared distance to `point`."""
+    return dot(sub(point_at(segment, t), point), derivative(segment, t))
+
+
+def _least(segment: Cubic, point: Point, low: float, high: float) -> float:
+    for _ in range(52):
+        t = (low + high) / 2.0
+        low, high = (t, high) if _away(segment, point, t) < 0.0 else (low, t)
+    return (low + high) / 2.0

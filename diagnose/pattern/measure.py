@@ -1,0 +1,252 @@
+"""Measuring the flat pattern: widths at a level, girths, edges, channels, seams.
+
+All lengths are millimetres, areas square millimetres. A level is a polyline; its width is the length of it that lies
+inside the outline, whose curves are cut as curves. What lies on the outline counts as inside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.pattern.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
+from diagnose.pattern.plane import along, distance
+from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
+
+__all__ = [
+    "SLIT_PREFIX", "Bounds", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
+    "edge_x_at", "garment_girth", "is_inside", "line_length", "mm_of_point", "outline_segments", "piece_area",
+    "ref_length", "seam_difference", "seams_per_half", "slit_length", "station_width",
+]  # fmt: skip
+
+SLIT_PREFIX = "slit:"
+END_T = 1e-9
+_RAYS = tuple(Point(math.cos(math.radians(a)), math.sin(math.radians(a))) for a in (81.3, 67.9, 104.7, 53.1, 122.9))
+
+
+class Bounds(NamedTuple):
+    """The least upright rectangle round a piece."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+
+class LevelCut(NamedTuple):
+    """A level cut by the outline: its straight parts inside, and how far inside its two ends stop short of it."""
+
+    parts: tuple[tuple[Point, Point], ...]
+    short_start: float
+    short_end: float
+
+    @property
+    def width(self) -> float:
+        """The length inside the outline."""
+        return sum(distance(a, b) for a, b in self.parts)
+
+
+def outline_segments(piece: Piece) -> tuple[Segment, ...]:
+    """The outline's segments in order."""
+    return tuple(segment for edge in piece.edges for segment in edge.segments)
+
+
+def station_width(piece: Piece, station: str) -> float:
+    """The length of the station's level inside the outline.
+
+    Raises:
+        FitError: when the piece has no such level.
+    """
+    return cut_level(piece, piece.level(station)).width
+
+
+def garment_girth(pattern: Pattern, station: str) -> float | None:
+    """The whole garment's girth at the station, edge to edge without the gap; None when no piece has that level."""
+    widths = [piece.copies * station_width(piece, station) for piece in pattern.pieces if station in piece.levels]
+    return sum(widths) if widths else None
+
+
+def cut_level(piece: Piece, level: Sequence[Point]) -> LevelCut:
+    """The level cut by the outline; a level of one single place has no parts."""
+    segments = outline_segments(piece)
+    stretches = [(a, b, _spans(segments, a, b)) for a, b in pairwise(level) if a != b]
+    if not stretches:
+        return LevelCut((), 0.0, 0.0)
+    parts = tuple(
+        (along(a, b, max(s0, 0.0)), along(a, b, min(s1, 1.0)))
+        for a, b, spans in stretches
+        for s0, s1 in spans
+        if s0 < 1.0 and s1 > 0.0
+    )
+    (a, b, first), (c, d, last) = stretches[0], stretches[-1]
+    before = max((-s0 for s0, s1 in first if s0 < 0.0 < s1), default=0.0)
+    behind = max((s1 - 1.0 for s0, s1 in last if s0 < 1.0 < s1), default=0.0)
+    return LevelCut(parts, before * distance(a, b), behind * distance(c, d))
+
+
+def _spans(segments: Sequence[Segment], a: Point, b: Point) -> list[tuple[float, float]]:
+    """The stretches of the endless line a→b inside the outline, as parts of a→b (0 at a, 1 at b), by growing s."""
+    cuts, plain = _cuts(segments, a, b)
+    if plain:
+        return list(zip(cuts[::2], cuts[1::2], strict=True))
+    return [(s0, s1) for s0, s1 in pairwise(cuts) if s0 < s1 and _inside(segments, along(a, b, (s0 + s1) / 2.0))]
+
+
+def _cuts(segments: Sequence[Segment], a: Point, b: Point) -> tuple[list[float], bool]:
+    """Where the outline meets the endless line a→b, and whether it plainly crosses the line at each.
+
+    It does not where it touches the line, runs along it or has a corner on it.
+    """
+    size = distance(a, b)
+    way = Point((b.x - a.x) / size, (b.y - a.y) / size)
+    cuts: list[float] = []
+    plain = True
+    for segment, start_height, end_height in _near_line(segments, a, way):
+        hits = line_hits(segment, a, b)
+        cuts += [s for _, s in hits]
+        # A cubic meets a line three times at most, a touch counting for two: a touch shows in an odd count of hits
+        # between ends on one side, or an even one between ends on two.
+        plain = plain and len(hits) % 2 == ((start_height > 0.0) != (end_height > 0.0))
+        # A corner a rounding away from the line is no hit of its own, but an edge that runs along the line ends there.
+        if abs(start_height) <= ON_OUTLINE_TOL_MM:
+            cuts.append(((segment.start.x - a.x) * way.x + (segment.start.y - a.y) * way.y) / size)
+            plain = False
+    return sorted(cuts), plain
+
+
+def _near_line(segments: Sequence[Segment], a: Point, way: Point) -> Iterator[tuple[Segment, float, float]]:
+    """The segments that can meet the endless line from `a` that way, and how high above it each begins and ends."""
+    nx, ny = -way.y, way.x
+    base = a.x * nx + a.y * ny
+    for segment in segments:
+        (x0, y0), (x3, y3) = segment.start, segment.end
+        first, last = x0 * nx + y0 * ny - base, x3 * nx + y3 * ny - base
+        low, high = (first, last) if first < last else (last, first)
+        if isinstance(segment, Cubic):
+            (x1, y1), (x2, y2) = segment.c1, segment.c2
+            one, two = x1 * nx + y1 * ny - base, x2 * nx + y2 * ny - base
+            low, high = min(low, one, two), max(high, one, two)
+        if low <= ON_OUTLINE_TOL_MM and high >= -ON_OUTLINE_TOL_MM:
+            yield segment, first, last
+
+
+def is_inside(piece: Piece, point: Point) -> bool:
+    """Whether the point lies inside the outline or on it."""
+    return _inside(outline_segments(piece), point)
+
+
+def _inside(segments: Sequence[Segment], point: Point) -> bool:
+    odd = False
+    for way in _RAYS:
+        ahead = Point(point.x + way.x, point.y + way.y)
+        hits = [hit for segment, *_ in _near_line(segments, point, way) for hit in line_hits(segment, point, ahead)]
+        if any(abs(s) <= ON_OUTLINE_TOL_MM for _, s in hits):
+            return True
+        odd = sum(s > 0.0 for _, s in hits) % 2 == 1
+        if all(END_T < t < 1.0 - END_T for t, _ in hits):
+            break  # a ray through a corner may count it twice or not at all: only such a ray is tried again
+    return odd
+
+
+def edge_length(edge: Edge) -> float:
+    """The edge's length along its curves."""
+    return run_length(edge.segments)
+
+
+def edge_point_at(edge: Edge, mm: float) -> Point:
+    """The point `mm` along the edge from its start; beyond an end, that end."""
+    return run_point_at(edge.segments, mm)
+
+
+def mm_of_point(edge: Edge, point: Point) -> tuple[float, float]:
+    """How far along the edge the place nearest to `point` lies, and how far `point` is from it."""
+    return run_nearest(edge.segments, point)
+
+
+def edge_x_at(piece: Piece, y_mm: float) -> tuple[float, ...]:
+    """Where the outline crosses the height `y_mm`, from front to back; a corner that two segments share stands once."""
+    start = Point(0.0, y_mm)
+    found, _ = _cuts(outline_segments(piece), start, Point(1.0, y_mm))
+    return tuple(x for n, x in enumerate(found) if n == 0 or x - found[n - 1] > ON_OUTLINE_TOL_MM)
+
+
+def piece_area(piece: Piece) -> float:
+    """The area inside the stitching lines, in mm²."""
+    return area(outline_segments(piece))
+
+
+def bounds(piece: Piece) -> Bounds:
+    """The least upright rectangle round the outline, its curves measured where they turn."""
+    points = [p for segment in outline_segments(piece) for p in (segment.start, segment.end, *_turns(segment))]
+    xs, ys = [p.x for p in points], [p.y for p in points]
+    return Bounds(min(xs), min(ys), max(xs), max(ys))
+
+
+def _turns(segment: Segment) -> list[Point]:
+    """The points where a curve runs upright or level, inside it."""
+    if not isinstance(segment, Cubic):
+        return []
+    corners = (segment.start, segment.c1, segment.c2, segment.end)
+    ts = [t for axis in (0, 1) for t in _level_ts(*(corner[axis] for corner in corners))]
+    return [point_at(segment, t) for t in ts if 0.0 < t < 1.0]
+
+
+def _level_ts(p0: float, p1: float, p2: float, p3: float) -> list[float]:
+    """Where the slope of a cubic of one coordinate is zero: the roots of a·t² + 2·b·t + c."""
+    a, b, c = p3 - 3.0 * p2 + 3.0 * p1 - p0, p2 - 2.0 * p1 + p0, p1 - p0
+    rest = b * b - a * c
+    if rest < 0.0:
+        return []
+    q = -(b + math.copysign(math.sqrt(rest), b))
+    return [over / under for over, under in ((q, a), (c, q)) if under != 0.0]
+
+
+def line_length(line: Sequence[Point]) -> float:
+    """The length of a polyline."""
+    return sum(distance(a, b) for a, b in pairwise(line))
+
+
+def channel_length(channel: Channel) -> float:
+    """The length of the channel's middle line."""
+    return line_length(channel.line)
+
+
+def slit_length(slit: Slit) -> float:
+    """The length of the slit from foot to tip."""
+    return line_length(slit.line)
+
+
+def ref_length(pattern: Pattern, ref: EdgeRef) -> float:
+    """The length of what a seam names: an edge, or the slit of ``slit:NAME``.
+
+    Raises:
+        FitError: when there is no such piece, edge or slit.
+    """
+    piece = pattern.piece(ref.piece)
+    for slit in piece.slits:
+        if ref.edge == SLIT_PREFIX + slit.name:
+            return slit_length(slit)
+    return edge_length(piece.edge(ref.edge))
+
+
+def seam_difference(pattern: Pattern, seam: Seam) -> float:
+    """How much longer side `a` is than side `b` beyond the ease: 0 when the two sew together without a remainder."""
+    return ref_length(pattern, seam.a) - ref_length(pattern, seam.b) - seam.ease
+
+
+def seams_per_half(pattern: Pattern) -> int:
+    """How many seams of one half can take in or let out its girth.
+
+    The fold, the opening and the lacing edge are none; nor is a gore's seam to its slit, nor one of an edge with its
+    own mirror image, which belongs to both halves. Where a pair has been split, the left half is counted.
+    """
+    sides = {piece.name: piece.side for piece in pattern.pieces}
+    return sum(
+        seam.a != seam.b
+        and not any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b))
+        and "right" not in (sides.get(seam.a.piece), sides.get(seam.b.piece))
+        for seam in pattern.seams
+    )

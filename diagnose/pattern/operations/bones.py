@@ -1,0 +1,202 @@
+"""Channels against the edges and slits round them: where they run out, what room they have, how they follow an edge.
+
+Millimetres. A channel is stitched straight, so an end is carried along the channel's own line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.pattern.carry import Polyline, Redrawn
+from diagnose.pattern.curves import flatten, line_hits, point_at, run_point_at
+from diagnose.pattern.measure import is_inside
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.outline import Channel, Edge, Piece, Point
+from diagnose.pattern.plane import add, along, cross, distance, dot, mid, scaled, sub, unit
+
+__all__ = [
+    "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "crosses", "exit_of",
+    "first_crossing", "follow_edge", "line_gap", "listed", "past_edge", "stopped_at",
+]  # fmt: skip
+
+EDGE_CLEARANCE_MM = 6.35
+SLIT_CLEARANCE_MM = 3.175
+ENDED_THERE_MM = 25.4
+BESIDE_MM = 25.4
+CHORD_TOL_MM = 0.5
+LEAST_SHIFT_MM = 1e-6
+PARALLEL_SINE = 1e-12
+ALONG_MM = 1e-6
+SIDE_ROLES = ("seam", "lacing", "opening", "fold")
+
+
+class Exit(NamedTuple):
+    """Where a channel drawn on leaves the paper, over which edge, and how far beyond its end (less than 0: inside)."""
+
+    point: Point
+    edge: Edge
+    gap_mm: float
+
+
+def exit_of(piece: Piece, line: Polyline) -> Exit | None:
+    """Where the line, drawn on beyond its last point, leaves the piece; None when it never meets the outline."""
+    start, end = mid(line[-2], line[-1]), line[-1]
+    if start == end:
+        return None
+    found: tuple[float, Point, Edge] | None = None
+    for edge in piece.edges:
+        for segment in edge.segments:
+            for t, s in line_hits(segment, start, end):
+                if s > 1e-9 and (found is None or s < found[0]):
+                    found = (s, point_at(segment, t), edge)
+    return Exit(found[1], found[2], (found[0] - 1.0) * distance(start, end)) if found else None
+
+
+def stopped_at(line: Polyline, leave: Point, clearance: float) -> Polyline | None:
+    """The line with its last leg ending `clearance` short of a point on it; None when nothing of the leg is left."""
+    ahead = unit(sub(line[-1], line[-2]))
+    if dot(sub(leave, line[-2]), ahead) <= clearance:
+        return None
+    return (*line[:-1], sub(leave, scaled(ahead, clearance)))
+
+
+def carry_ends(redrawn: Redrawn, piece: Piece, names: Iterable[str]) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with each channel that ended at one of those edges carried to the new line, less its own clearance.
+
+    A channel that the new edge has come too near is cut back to the clearance of 1/4 in.
+    """
+    edges = frozenset(names)
+    made = [_carried(redrawn, channel, edges) for channel in piece.channels]
+    carried = [new.name for new, old in zip(made, piece.channels, strict=True) if new != old]
+    if not carried:
+        return piece, ()
+    note = f"{listed('Channel', carried)} of '{piece.name}' carried to the new edge; cut the bones to the new lengths."
+    return replace(piece, channels=tuple(made)), (note,)
+
+
+def _carried(redrawn: Redrawn, channel: Channel, edges: frozenset[str]) -> Channel:
+    line = _end_carried(redrawn, channel.line, edges)
+    line = tuple(reversed(_end_carried(redrawn, tuple(reversed(line)), edges)))
+    return replace(channel, line=line)
+
+
+def _end_carried(redrawn: Redrawn, line: Polyline, edges: frozenset[str]) -> Polyline:
+    old, new = exit_of(redrawn.before, line), exit_of(redrawn.after, line)
+    if old is None or new is None or not {old.edge.name, new.edge.name} & edges:
+        return line
+    ended = old.edge.name in edges and abs(old.gap_mm) <= ENDED_THERE_MM
+    wanted = old.gap_mm if ended else min(old.gap_mm, EDGE_CLEARANCE_MM)
+    if abs(new.gap_mm - wanted) <= LEAST_SHIFT_MM or not (ended or new.gap_mm < wanted):
+        return line
+    return stopped_at(line, new.point, wanted) or line
+
+
+def follow_edge(redrawn: Redrawn, piece: Piece, name: str) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with its channels carried along with the moved edge, and what was carried.
+
+    A channel within 1 in of the moved edge keeps its distance to it, one as near to another side edge stays, and those
+    between are shared out evenly. Of a top or bottom edge, the channels that ended there keep their clearance.
+    """
+    edge = redrawn.before.edge(name)
+    if edge.role not in SIDE_ROLES:
+        return carry_ends(redrawn, piece, (name,))
+    shares = {channel.name: _share(redrawn.before, channel, edge) for channel in piece.channels}
+    carried = [channel for channel in shares if shares[channel] > 0.0]
+    if not carried:
+        return piece, ()
+    made = tuple(_swung(redrawn, c, edge, shares[c.name]) if c.name in carried else c for c in piece.channels)
+    return replace(piece, channels=made), (f"{listed('Channel', carried)} of '{piece.name}' moved with '{name}'.",)
+
+
+def _share(piece: Piece, channel: Channel, moved: Edge) -> float:
+    """How much of the edge's move the channel takes part in, 0 to 1."""
+    centre = mid(channel.line[0], channel.line[-1])
+    away = {e.name: line_gap(_chords(e), (centre, centre)) for e in piece.edges if e.role in SIDE_ROLES}
+    own = away.pop(moved.name)
+    other = min(away.values(), default=math.inf)
+    if min(own, other) <= BESIDE_MM or math.isinf(other):
+        return 1.0 if own <= other else 0.0
+    return (other - BESIDE_MM) / (own + other - 2.0 * BESIDE_MM)
+
+
+def _chords(edge: Edge) -> Polyline:
+    return tuple(p for segment in edge.segments for p in flatten(segment, CHORD_TOL_MM))
+
+
+def _swung(redrawn: Redrawn, channel: Channel, edge: Edge, share: float) -> Channel:
+    """The channel, each of its points moved by its share of how the place of the edge beside it has moved."""
+    moved = []
+    for point in channel.line:
+        mm = place_on(edge.segments, point)[0]
+        by = sub(redrawn.places[edge.name](mm), run_point_at(edge.segments, mm))
+        moved.append(add(point, scaled(by, share)))
+    return replace(channel, line=tuple(moved))
+
+
+def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
+    """A sentence for the channels that now lie on a side edge or beyond it."""
+    edge = piece.edge(name)
+    if edge.role not in SIDE_ROLES:
+        return ()
+    chords = _chords(edge)
+    lost = [
+        channel.name
+        for channel in piece.channels
+        if line_gap(chords, channel.line) < channel.width / 2.0
+        or not is_inside(piece, mid(channel.line[-2], channel.line[-1]))
+    ]
+    return (f"{listed('Channel', lost)} of '{piece.name}' now lies on '{name}' or beyond it: move it.",) if lost else ()
+
+
+def listed(noun: str, names: Sequence[str]) -> str:
+    """The noun and the names, in the plural when there are several: `Channels f1, f2`."""
+    return f"{noun}{'' if len(names) == 1 else 's'} {', '.join(names)}"
+
+
+def line_gap(a: Sequence[Point], b: Sequence[Point]) -> float:
+    """The least distance between two polylines; 0 where they cross."""
+    if crosses(a, b):
+        return 0.0
+    apart = [_off(p, *leg) for p in a for leg in pairwise(b)]
+    return min(apart + [_off(p, *leg) for p in b for leg in pairwise(a)])
+
+
+def _off(point: Point, a: Point, b: Point) -> float:
+    span = sub(b, a)
+    square = dot(span, span)
+    part = min(1.0, max(0.0, dot(sub(point, a), span) / square)) if square > 0.0 else 0.0
+    return distance(point, add(a, scaled(span, part)))
+
+
+def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:
+    """Whether two polylines cross or touch."""
+    return any(first_crossing(p, q, b) for p, q in pairwise(a))
+
+
+def first_crossing(a: Point, b: Point, line: Sequence[Point]) -> Point | None:
+    """The first point of the straight line from `a` to `b` that lies on the polyline; None when they are apart."""
+    found = [s for c, d in pairwise(line) if (s := _part_crossed(a, b, c, d)) is not None]
+    return along(a, b, min(found)) if found else None
+
+
+def _part_crossed(a: Point, b: Point, c: Point, d: Point) -> float | None:
+    """How far along a→b (0 to 1) it first meets c→d."""
+    turn = cross(sub(b, a), sub(d, c))
+    if abs(turn) <= PARALLEL_SINE * distance(a, b) * distance(c, d):
+        return _part_shared(a, b, c, d)
+    s, t = cross(sub(c, a), sub(d, c)) / turn, cross(sub(c, a), sub(b, a)) / turn
+    return s if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0 else None
+
+
+def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
+    """The same for two lines of one direction: they meet only where the one lies along the other."""
+    span = sub(b, a)
+    square = dot(span, span)
+    if square == 0.0 or abs(cross(sub(c, a), span)) > ALONG_MM * math.sqrt(square):
+        return None
+    ends = sorted(dot(sub(p, a), span) / square for p in (c, d))
+    return max(0.0, ends[0]) if ends[0] <= 1.0 and ends[1] >= 0.0 else None

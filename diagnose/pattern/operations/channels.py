@@ -1,0 +1,214 @@
+"""`channels`: channels are removed, moved, added and extended, in that order, clear of edges and slits.
+
+Millimetres. `extend` carries the end nearest to the `to` edge (top or bottom) along the channel's own line until it
+stands `clearance` short of the edge (default 1/4 in), or 1/8 in short of a slit in its way; an end that stands too near
+is cut back. `add` takes channels as they stand in a pattern. `move` shifts a channel by [dx, dy]; an end that stood at
+the top or bottom edge keeps its distance to it. Added and moved ends that come too near an edge are cut back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.carry import Polyline
+from diagnose.pattern.measure import is_inside
+from diagnose.pattern.operations.bones import (
+    EDGE_CLEARANCE_MM,
+    ENDED_THERE_MM,
+    SLIT_CLEARANCE_MM,
+    crosses,
+    exit_of,
+    first_crossing,
+    line_gap,
+    listed,
+    stopped_at,
+)
+from diagnose.pattern.outline import Channel, Pattern, Piece, Point
+from diagnose.pattern.plane import add, mid
+from diagnose.units import both
+
+__all__ = ["Channels", "Shifted", "channels"]
+
+ENDS = ("top", "bottom")
+TOO_NEAR_MM = 1e-6
+Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Shifted:
+    """A channel to move, and the vector to move it by."""
+
+    name: str
+    by: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Channels:
+    """What to do with the channels of one piece.
+
+    Attributes:
+        piece: the piece's name.
+        extend: names of channels to carry to the `to` edge.
+        to: the edge they are carried to.
+        clearance: how far short of top and bottom edges channels end.
+        add: new channels.
+        remove: names of channels to take away.
+        move: channels to shift.
+    """
+
+    piece: str
+    extend: tuple[str, ...] = ()
+    to: Literal["top", "bottom"] | None = None
+    clearance: float = EDGE_CLEARANCE_MM
+    add: tuple[Channel, ...] = ()
+    remove: tuple[str, ...] = ()
+    move: tuple[Shifted, ...] = ()
+
+
+def channels(pattern: Pattern, do: Channels) -> Altered:
+    """The pattern with the channels changed.
+
+    Raises:
+        FitError: for every name not known or taken already, every channel off the piece or across a slit.
+    """
+    piece = pattern.piece(do.piece)
+    _refuse(piece, do)
+    kept = (channel for channel in piece.channels if channel.name not in do.remove)
+    made = {channel.name: channel for channel in (*kept, *do.add)}
+    notes: list[str] = []
+    mistakes: list[Mistake] = []
+    for where, name, change in _steps(piece, do):
+        try:
+            made[name], said = change(made[name])
+            notes += said
+        except FitError as error:
+            mistakes += [replace(mistake, where=where) for mistake in error.mistakes]
+    if mistakes:
+        raise FitError(mistakes)
+    after = replace(piece, channels=tuple(made.values()))
+    return Altered(pattern.with_piece(after), (*notes, *_doubled(piece, after)))
+
+
+def _refuse(piece: Piece, do: Channels) -> None:
+    """Refuse every name that is not there, or is there already, at once."""
+    known = {channel.name for channel in piece.channels}
+    left = known - set(do.remove) | {channel.name for channel in do.add}
+    named = [("remove", name, known) for name in do.remove]
+    named += [("move", shift.name, known - set(do.remove)) for shift in do.move]
+    named += [("extend", name, left) for name in do.extend]
+    mistakes = [
+        Mistake(where, f"Piece '{piece.name}' has no channel '{name}'.", nearest(name, has) if has else "It has none.")
+        for where, name, has in named
+        if name not in has
+    ]
+    taken = [c.name for c in do.add if c.name in known - set(do.remove)]
+    mistakes += [Mistake("add", f"'{piece.name}' already has a channel '{name}'.", "Name it anew.") for name in taken]
+    if do.extend and do.to is None:
+        mistakes.append(Mistake("to", "It does not say where the channels are to be carried.", "Give top or bottom."))
+    if not (do.extend or do.add or do.remove or do.move):
+        mistakes.append(Mistake("channels", "Nothing is asked for.", "Give extend, add, remove or move."))
+    if mistakes:
+        raise FitError(mistakes)
+
+
+def _steps(piece: Piece, do: Channels) -> Iterator[tuple[str, str, Change]]:
+    """Where it stands in the request, the channel's name, and what is done to it, in order."""
+    for shift in do.move:
+        yield f"move {shift.name}", shift.name, partial(_moved, piece, shift.by, do.clearance)
+    for channel in do.add:
+        yield f"add {channel.name}", channel.name, partial(_cleared, piece, do.clearance)
+    for name in do.extend:
+        yield f"extend {name}", name, partial(_extended, piece, do.to or "top", do.clearance)
+
+
+def _moved(piece: Piece, by: Point, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+    """The channel shifted; an end that stood at the top or bottom edge stands as far from it again."""
+    line = tuple(add(point, by) for point in channel.line)
+    line, first = _as_before(piece, channel.line[::-1], line[::-1], clearance)
+    line, last = _as_before(piece, channel.line, line[::-1], clearance)
+    return _cleared(piece, min(clearance, first, last), replace(channel, line=line))
+
+
+def _as_before(piece: Piece, old: Polyline, new: Polyline, clearance: float) -> tuple[Polyline, float]:
+    """The moved line with its last end at the old end's distance from the edge, and that distance."""
+    was, now = exit_of(piece, old), exit_of(piece, new)
+    if was is None or now is None or was.edge.role != now.edge.role or was.edge.role not in ENDS:
+        return new, clearance
+    if not 0.0 <= was.gap_mm <= ENDED_THERE_MM:
+        return new, clearance
+    return stopped_at(new, now.point, was.gap_mm) or new, was.gap_mm
+
+
+def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+    """The channel cut back where it comes too near the top or bottom edge; refused off the piece or across a slit."""
+    if not is_inside(piece, mid(channel.line[-2], channel.line[-1])):
+        what = f"Channel '{channel.name}' lies off piece '{piece.name}'."
+        raise FitError.of("channels", what, "Place it inside the outline.")
+    line = _cut_back(piece, _cut_back(piece, channel.line, clearance)[::-1], clearance)[::-1]
+    made = replace(channel, line=line)
+    crossed = [slit.name for slit in piece.slits if crosses(slit.line, line)]
+    if crossed:
+        what = f"Channel '{channel.name}' would cross {listed('slit', crossed)}."
+        raise FitError.of("channels", what, "Place it to one side of the slit.")
+    cut = line != channel.line
+    note = f"Channel '{channel.name}' of '{piece.name}' is cut back to end {both(clearance)} inside the edge."
+    return made, ((note,) if cut else ()) + _beside_slits(piece, made)
+
+
+def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
+    leave = exit_of(piece, line)
+    if leave is None or leave.gap_mm >= (clearance if leave.edge.role in ENDS else 0.0) - TOO_NEAR_MM:
+        return line
+    cut = stopped_at(line, leave.point, clearance) if leave.edge.role in ENDS else None
+    if cut is None:
+        what = f"The channel runs out over edge '{leave.edge.name}' of piece '{piece.name}'."
+        raise FitError.of("channels", what, "Place it inside the outline.")
+    return cut
+
+
+def _beside_slits(piece: Piece, channel: Channel) -> tuple[str, ...]:
+    least = channel.width / 2.0 + SLIT_CLEARANCE_MM
+    near = [slit.name for slit in piece.slits if line_gap(slit.line, channel.line) < least]
+    if not near:
+        return ()
+    said = f"Channel '{channel.name}' of '{piece.name}' is stitched less than {both(SLIT_CLEARANCE_MM)}"
+    return (f"{said} from {listed('slit', near)}.",)
+
+
+def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+    """The channel carried along its own line to the edge, or to just short of a slit in its way."""
+    forwards = (channel.line[-1].y >= channel.line[0].y) == (to == "top")
+    line = channel.line if forwards else channel.line[::-1]
+    leave = exit_of(piece, line)
+    if leave is None or leave.edge.role != to:
+        runs = f"edge '{leave.edge.name}' ({leave.edge.role})" if leave else "no edge"
+        what = f"Drawn on, channel '{channel.name}' meets {runs} of '{piece.name}' and not the {to} edge."
+        raise FitError.of("channels", what, "Move it, or carry it to the other edge.")
+    stop, short = leave.point, clearance
+    notes: tuple[str, ...] = ()
+    for slit in piece.slits:
+        crossing = first_crossing(line[-2], stop, slit.line)
+        if crossing is not None:
+            stop, short = crossing, SLIT_CLEARANCE_MM
+            notes = (f"Channel '{channel.name}' of '{piece.name}' stops short of slit '{slit.name}'.",)
+    made = stopped_at(line, stop, short)
+    if made is None:
+        raise FitError.of("channels", f"There is no room for channel '{channel.name}' there.", "Take it out instead.")
+    return replace(channel, line=made if forwards else made[::-1]), notes
+
+
+def _doubled(before: Piece, after: Piece) -> tuple[str, ...]:
+    """A sentence for each pair of channels that now overlap, where one of them is new or changed."""
+    pairs = (
+        (a, b)
+        for i, a in enumerate(after.channels)
+        for b in after.channels[i + 1 :]
+        if (a not in before.channels or b not in before.channels)
+        and line_gap(a.line, b.line) < (a.width + b.width) / 2.0 - TOO_NEAR_MM
+    )
+    return tuple(f"Channels {a.name} and {b.name} of '{after.name}' now overlap: move one of them." for a, b in pairs)

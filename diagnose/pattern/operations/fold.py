@@ -1,0 +1,169 @@
+"""`fold`: a strip between two straight lines folded out, or, with negative amounts, the paper cut and spread.
+
+Millimetres. The two lines of the strip stand half its width to each side of from→to, widths square to that line; the
+named side moves rigidly until they lie on each other. A spread cuts along from→to itself and moves the named side off.
+Where the amounts have different signs, one end is folded out and the other spread.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.closing import closed_up, largest_part
+from diagnose.pattern.curves import run_nearest
+from diagnose.pattern.cutting import Crossing, Gate, Place, Ring, crossings, dropped_points, gate_between, hits, ring_of
+from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.operations.partner import partner_notes
+from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.plane import distance
+from diagnose.pattern.regions import regions_of
+from diagnose.pattern.strip import Strip
+from diagnose.units import INCH_MM, both
+
+__all__ = ["Fold", "fold", "folded_piece"]
+
+ON_OUTLINE_MM = INCH_MM / 8
+NOTHING_MM = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """What to fold out of a piece.
+
+    Attributes:
+        piece: the piece's name.
+        from_: where the line begins, on the outline or beyond it.
+        to: where it ends, on the outline or beyond it.
+        amount_from: the strip's width at `from_`, mm; negative to spread.
+        amount_to: the same at `to`.
+        move: the side of from→to that moves.
+    """
+
+    piece: str
+    from_: Point
+    to: Point
+    amount_from: float
+    amount_to: float
+    move: Literal["left", "right"]
+
+
+def fold(pattern: Pattern, do: Fold) -> Altered:
+    """The pattern with the strip folded out of the piece (or spread), trued, and everything on the paper carried.
+
+    Raises:
+        FitError: when the line does not run through the piece, or there is no room for so much; the sentence says how
+            much there is room for.
+    """
+    piece = pattern.piece(do.piece)
+    _refuse_bad(do)
+    if abs(do.amount_from) <= NOTHING_MM and abs(do.amount_to) <= NOTHING_MM:
+        return Altered(pattern)
+    made = folded_piece(pattern, piece, do)
+    seams = partner_notes(pattern, made.pattern, piece.name, [edge.name for edge in piece.edges])
+    return replace(made, notes=(_said(do), *made.notes, *seams))
+
+
+def _refuse_bad(do: Fold) -> None:
+    numbers = (*do.from_, *do.to, do.amount_from, do.amount_to)
+    mistakes = []
+    if not all(map(math.isfinite, numbers)):
+        mistakes.append(Mistake("fold", "A place or an amount is not a number.", "Give lengths that can be measured."))
+    elif distance(do.from_, do.to) < ON_OUTLINE_MM:
+        what = "The line's two points, from and to, are one and the same."
+        mistakes.append(Mistake("from", what, "Give the two places where the line leaves the piece."))
+    if do.move not in ("left", "right"):
+        mistakes.append(Mistake("move", f"'{do.move}' is no side of a line.", "Write left or right (of from→to)."))
+    if mistakes:
+        raise FitError(mistakes)
+
+
+def _with_room(pattern: Pattern, piece: Piece, do: Fold, error: FitError) -> FitError:
+    """The same refusal, with the largest amounts that work where it was the amount that was too large."""
+    if error.mistakes[0].where != "amount":
+        return error
+
+    def scaled_fold(part: float) -> Altered:
+        smaller = replace(do, amount_from=do.amount_from * part, amount_to=do.amount_to * part)
+        return _folded(pattern, piece, smaller)
+
+    part = largest_part(scaled_fold)
+    if part == 0.0:
+        return error
+    most = both(part * do.amount_from), both(part * do.amount_to)
+    room = f"The most there is room for is about {most[0]} at from and {most[1]} at to."
+    return FitError(replace(mistake, do=room) for mistake in error.mistakes)
+
+
+def _said(do: Fold) -> str:
+    ends = (do.amount_from, do.amount_to)
+    word = "Folded out of" if max(ends) > 0.0 else "Cut and spread in"
+    if min(ends) < 0.0 < max(ends):
+        word = "Folded out and, beyond the turning point, spread in"
+    much = " to ".join(both(abs(end)) for end in (ends if ends[0] != ends[1] else ends[:1]))
+    return f"{word} '{do.piece}': {much}; the part on the {do.move} of the line moved."
+
+
+def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
+    """`fold` for parameters that hold, without the sentences about the whole pattern.
+
+    Raises:
+        FitError: as `fold`.
+    """
+    try:
+        return _folded(pattern, piece, do)
+    except FitError as error:
+        raise _with_room(pattern, piece, do, error) from None
+
+
+def _folded(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
+    moving = 1.0 if do.move == "left" else -1.0
+    ring, strip = ring_of(piece), Strip(do.from_, do.to, (do.amount_from, do.amount_to), moving=moving)
+    through, elsewhere = _through(piece, ring, do)
+    left, right = (hits(ring, *strip.line(side)) for side in (1.0, -1.0)) if strip.folds else ([], [])
+    gates = [_gate(ring, strip, at, [p for p, _ in left], [p for p, _ in right]) for at in through]
+    reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
+    ambiguous = regions_of(ring, gates) if elsewhere else None
+    return closed_up(pattern, piece, ring, gates, strip.paper(reach, ambiguous))
+
+
+def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
+    """The crossings between from and to, and whether the line drawn on meets the piece elsewhere."""
+    found = sorted(crossings(ring, do.from_, do.to), key=lambda at: at.s)
+    slack = ON_OUTLINE_MM / distance(do.from_, do.to)
+    through = [at for at in found if -slack <= at.s <= 1.0 + slack]
+    if not through:
+        what = f"The line from {_spot(do.from_)} to {_spot(do.to)} does not cross piece '{piece.name}'."
+        raise FitError.of("from", what, "Give two places on its outline, or beyond it on either side.")
+    # A crossing to the right of the line comes into the paper, one to the left leaves it: the ring runs with it left.
+    ends = (("from", do.from_, through[0].into_left), ("to", do.to, not through[-1].into_left))
+    bad = [Mistake(name, *_ends_inside(piece, at)) for name, at, inside in ends if inside]
+    if bad:
+        raise FitError(bad)
+    return through, len(through) < len(found)
+
+
+def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
+    mm = run_nearest(outline_segments(piece), at)[1]
+    what = f"The point {_spot(at)} lies inside piece '{piece.name}', {both(mm)} from its outline."
+    return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
+
+
+def _spot(point: Point) -> str:
+    return f"({point.x:.1f}, {point.y:.1f})"
+
+
+def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: Sequence[Place]) -> Gate:
+    into_moved = at.into_left == (strip.moving > 0.0)
+    if strip.width(at.s) <= NOTHING_MM:
+        return Gate(at.place, at.place, into_moved)
+    before, after = (right, left) if at.into_left else (left, right)
+    gate = gate_between(ring, at, before, after, into_moved)
+    if not all(map(strip.holds, dropped_points(ring, gate))):
+        what = "The strip takes in paper on the far side of the edge it should cross."
+        raise FitError.of("amount", what, "Take a smaller amount, or set the line squarer to the edge.")
+    return gate

@@ -1,0 +1,189 @@
+"""`insert-gore`: a slit is cut from the bottom (or top) edge, and a gore let into it.
+
+Millimetres. The width is the chord from foot to foot; both legs are as long as the slit, so they sew to it without a
+remainder, and the hem is an arc about the tip, so it does not drop. Down from the tip, at distance r, the gore is
+width x r / length wide. The gore is a piece of its own, drawn about the slit's line; the slit has two lips and each is
+sewn to one leg.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from itertools import count, pairwise
+
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.curves import line_hits, run_point_at
+from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.operations.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
+from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Piece, Point, Role, Seam, Segment, Slit
+from diagnose.pattern.plane import across, add, along, distance, scaled, sub, turn, unit
+from diagnose.units import both
+
+__all__ = ["InsertGore", "insert_gore", "refuse_channels", "slit_end"]
+
+FOOT_OFF_MM = 6.35
+SAME_FOOT_MM = 1.0
+PAST_FOOT_MM = 1.0
+LEAST_LEVEL_MM = 0.1
+ENDS: tuple[Role, Role] = ("bottom", "top")
+LARGEST_ARC_RAD = math.pi / 4
+
+
+@dataclass(frozen=True, slots=True)
+class InsertGore:
+    """Where the slit runs from the edge to its tip, and how wide the gore is at the foot."""
+
+    piece: str
+    slit_foot: Point
+    tip: Point
+    width: float
+
+
+def insert_gore(pattern: Pattern, do: InsertGore) -> Altered:
+    """The pattern with the slit, the gore as a new piece, and the two seams between them.
+
+    Raises:
+        FitError: when the foot is off the edge, the tip off the piece, the gore wider than its legs can span, or a
+            channel lies across the slit.
+    """
+    piece = pattern.piece(do.piece)
+    role, foot = slit_end(piece, do.slit_foot, "slit_foot")
+    if not is_inside(piece, do.tip) or distance(foot, do.tip) <= SAME_FOOT_MM:
+        what = f"The tip ({do.tip.x:.1f}, {do.tip.y:.1f}) does not lie inside piece '{piece.name}'."
+        raise FitError.of("tip", what, "Give a point inside the outline, above the foot for a slit in the bottom edge.")
+    slit, notes = _slit(piece, foot, do.tip)
+    size = slit_length(slit)
+    if not 0.0 < do.width < 2.0 * size:
+        what = f"A gore {both(do.width)} wide does not fit into a slit {both(size)} long."
+        raise FitError.of("width", what, f"Give more than nothing and less than {both(2.0 * size)}.")
+    slitted = _with_slit(piece, slit)
+    gore = _gore(pattern, slitted, slit, do.width, role)
+    after = pattern.with_piece(slitted)
+    seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
+    notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
+    return Altered(replace(after, pieces=(*after.pieces, gore), seams=seams), (*notes, *_near(piece, slit)))
+
+
+def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
+    """The role of the bottom or top edge the foot lies on, and the foot set on that edge.
+
+    Raises:
+        FitError: when the foot is more than 1/4 in off every such edge.
+    """
+    edges = [edge for edge in piece.edges if edge.role in ENDS]
+    found = [(*place_on(edge.segments, foot), edge) for edge in edges]
+    mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
+    if edge is None or away > FOOT_OFF_MM:
+        off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"
+        what = f"The slit's foot ({foot.x:.1f}, {foot.y:.1f}) lies {off} of '{piece.name}'."
+        raise FitError.of(where, what, "Give a point on the bottom or top edge.")
+    return edge.role, run_point_at(edge.segments, mm)
+
+
+def refuse_channels(piece: Piece, slit: Slit, where: str) -> None:
+    """Refuse a slit that a channel lies across, naming the channels."""
+    crossed = [channel.name for channel in piece.channels if crosses(slit.line, channel.line)]
+    if crossed:
+        what = f"{listed('Channel', crossed)} of '{piece.name}' would lie across slit '{slit.name}'."
+        raise FitError.of(where, what, "Move the channel aside or take it out first: no bone crosses a slit.")
+
+
+def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[str, ...]]:
+    """The slit of that foot, its tip where it is asked for; or a new one."""
+    there = next((s for s in piece.slits if distance(s.line[0], foot) <= SAME_FOOT_MM), None)
+    if there is None:
+        used = {s.name for s in piece.slits}
+        slit = Slit(next(name for n in count(1) if (name := f"s{n}") not in used), (foot, tip))
+        refuse_channels(piece, slit, "slit_foot")
+        return slit, ()
+    if distance(there.line[-1], tip) <= SAME_FOOT_MM:
+        refuse_channels(piece, there, "slit_foot")
+        return there, ()
+    recut = replace(there, line=(there.line[0], tip))
+    refuse_channels(piece, recut, "slit_foot")
+    return recut, (f"Slit '{there.name}' of '{piece.name}' is cut anew, {both(line_length(recut.line))} long.",)
+
+
+def _with_slit(piece: Piece, slit: Slit) -> Piece:
+    if any(old.name == slit.name for old in piece.slits):
+        return replace(piece, slits=tuple(slit if old.name == slit.name else old for old in piece.slits))
+    return replace(piece, slits=(*piece.slits, slit))
+
+
+def _gore(pattern: Pattern, piece: Piece, slit: Slit, width: float, role: Role) -> Piece:
+    """The gore, its tip and middle line on those of the slit."""
+    size, tip = slit_length(slit), slit.line[-1]
+    axis = scaled(unit(sub(slit.line[0], tip)), size)
+    half = math.asin(width / (2.0 * size))
+    # Seen with y upwards, a turn counter-clockwise of a downward axis goes towards the back, of an upward one forwards.
+    spread = half if role == "bottom" else -half
+    back, front = (turn(tip, angle)(add(tip, axis)) for angle in (spread, -spread))
+    legs = {"leg-front": (tip, front), "leg-back": (back, tip)} if role == "bottom" else {
+        "leg-back": (tip, back), "leg-front": (front, tip),
+    }  # fmt: skip
+    (down, up), (first, last) = legs.keys(), (front, back) if role == "bottom" else (back, front)
+    edges = (
+        Edge(down, "seam", (Line(*legs[down]),)),
+        Edge("hem", role, _arc(tip, first, last)),
+        Edge(up, "seam", (Line(*legs[up]),)),
+    )
+    used = {p.name for p in pattern.pieces}
+    name = next(name for n in count(1) if (name := f"gore-{n}") not in used)
+    cut = "pair" if piece.cut == "fold" else piece.cut
+    ends = (0.9, 0.3) if role == "bottom" else (0.3, 0.9)
+    grain = (along(tip, add(tip, axis), ends[0]), along(tip, add(tip, axis), ends[1]))
+    return Piece(name, cut, piece.side, edges, _levels(piece, slit, front, back), grain=grain)
+
+
+def _arc(tip: Point, start: Point, end: Point) -> tuple[Segment, ...]:
+    """The arc about the tip, counter-clockwise, as cubics of at most 45 degrees (true to 1e-6 of the radius)."""
+    sweep = 2.0 * math.asin(min(1.0, distance(start, end) / (2.0 * distance(tip, start))))
+    steps = math.ceil(sweep / LARGEST_ARC_RAD)
+    handle = 4.0 / 3.0 * math.tan(sweep / steps / 4.0)
+    points = [turn(tip, sweep * i / steps)(start) for i in range(steps)] + [end]
+    return tuple(
+        Cubic(p, add(p, scaled(across(sub(p, tip)), handle)), sub(q, scaled(across(sub(q, tip)), handle)), q)
+        for p, q in pairwise(points)
+    )
+
+
+def _levels(piece: Piece, slit: Slit, front: Point, back: Point) -> dict[str, tuple[Point, ...]]:
+    """The piece's levels that cross the slit, straight across the gore at the same distance from the tip."""
+    size, tip = slit_length(slit), slit.line[-1]
+    found: dict[str, tuple[Point, ...]] = {}
+    for station, level in piece.levels.items():
+        from_tip = _crossed_at(slit, level)
+        if from_tip is not None and from_tip / size * distance(front, back) > LEAST_LEVEL_MM:
+            found[station] = (along(tip, front, from_tip / size), along(tip, back, from_tip / size))
+    return found
+
+
+def _crossed_at(slit: Slit, level: tuple[Point, ...]) -> float | None:
+    """How far from the tip the level crosses the slit; a level within 1 mm of the foot counts as crossing there."""
+    size = slit_length(slit)
+    done = 0.0
+    for index, (a, b) in enumerate(pairwise(slit.line)):
+        leg = distance(a, b)
+        for p, q in pairwise(level):
+            for s, t in line_hits(Line(p, q), a, b) if p != q and leg else ():
+                at = done + t * leg
+                if (0.0 <= t <= 1.0 or (index == 0 and -PAST_FOOT_MM <= at < 0.0)) and 0.0 <= s <= 1.0:
+                    return size - max(0.0, at)
+        done += leg
+    return None
+
+
+def _seams(gore: str, piece: str, slit: str) -> tuple[Seam, ...]:
+    lips = EdgeRef(piece, SLIT_PREFIX + slit)
+    return tuple(Seam(f"{gore}-{leg}", EdgeRef(gore, f"leg-{leg}"), lips) for leg in ("front", "back"))
+
+
+def _near(piece: Piece, slit: Slit) -> tuple[str, ...]:
+    near = [c.name for c in piece.channels if line_gap(slit.line, c.line) < c.width / 2.0 + SLIT_CLEARANCE_MM]
+    if not near:
+        return ()
+    said = f"{listed('Channel', near)} of '{piece.name}' stitched less than {both(SLIT_CLEARANCE_MM)}"
+    return (f"{said} from slit '{slit.name}': the seam of the gore needs more room.",)

@@ -1,0 +1,172 @@
+"""`reshape-edge`: an edge, or adjoining edges of one role, rises to a peak and falls back to the old line beside it.
+
+Millimetres. The rise is a smooth hump over the run's length: nothing at `from` and `to`, exactly `height` at `peak`,
+level at all three, so the new line leaves and joins the old one without a corner. `out` and `in` are square to the
+edge at the peak. A place is a point on or near the edge, or mm along the run from its start as the outline goes round.
+The peak may stand at the very end of the run (at centre front, say): then it is given as `to` or `from` as well, and
+the edge that adjoins there is drawn on or trimmed along its own line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import Literal
+
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.carry import with_marks
+from diagnose.pattern.curves import run_length, run_place, tangent
+from diagnose.pattern.joins import Run
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.operations.bones import carry_ends, past_edge
+from diagnose.pattern.operations.partner import partner_notes
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point
+from diagnose.pattern.plane import across, add, scaled, unit
+from diagnose.pattern.profile import Profile, bump
+from diagnose.pattern.redraw import Shift
+from diagnose.pattern.shift import shifted
+from diagnose.units import both
+
+__all__ = ["Direction", "ReshapeEdge", "adjoining", "reshape_edge", "shifts_over"]
+
+NEAR_MM = 12.7
+SAME_PLACE_MM = 0.01
+Direction = Literal["up", "out", "in", "down"]
+
+
+@dataclass(frozen=True, slots=True)
+class ReshapeEdge:
+    """Where the run rises, how far and which way.
+
+    Attributes:
+        piece: the piece's name.
+        edges: the edge, or the adjoining edges of one role.
+        from_: where the rise begins.
+        peak: where it is greatest.
+        to: where it has come to nothing.
+        height: how far it rises at the peak; a negative height goes the other way.
+        direction: which way it rises.
+    """
+
+    piece: str
+    edges: tuple[str, ...]
+    from_: Point | float
+    peak: Point | float
+    to: Point | float
+    height: float
+    direction: Direction = "up"
+
+
+def reshape_edge(pattern: Pattern, do: ReshapeEdge) -> Altered:
+    """The pattern with the edge reshaped; channels that ended at it are carried along, levels stay at top and bottom.
+
+    Raises:
+        FitError: when a name is not known, the edges do not adjoin, a place is off the run, or the peak is not
+            between the two ends.
+    """
+    piece = pattern.piece(do.piece)
+    edges = adjoining(piece, do.edges)
+    run = tuple(segment for edge in edges for segment in edge.segments)
+    ends_mm = _places(run, do)
+    if do.height == 0.0:
+        return Altered(pattern)
+    redrawn = shifted(piece, shifts_over(edges, bump(*ends_mm, do.height), _way(run, ends_mm[1], do.direction)))
+    names = [edge.name for edge in edges]
+    made, notes = with_marks(redrawn, levels=edges[0].role not in ("top", "bottom"))
+    made, more = carry_ends(redrawn, made, names)
+    after = pattern.with_piece(made)
+    crowded = tuple(note for name in names for note in past_edge(made, name))
+    return Altered(after, (*notes, *more, *crowded, *partner_notes(pattern, after, piece.name, redrawn.changed)))
+
+
+def shifts_over(
+    edges: Sequence[Edge], profile: Profile, direction: Point, sideways: Profile | None = None
+) -> dict[str, Shift]:
+    """A displacement over a run of adjoining edges, as one shift for each edge it touches."""
+    sizes = [run_length(edge.segments) for edge in edges]
+    begins = accumulate(sizes, initial=0.0)
+    first, last = profile.knots[0], profile.knots[-1]
+    return {
+        edge.name: Shift(profile, begin, direction, sideways)
+        for edge, begin, size in zip(edges, begins, sizes, strict=False)
+        if begin < last.mm - SAME_PLACE_MM and begin + size > first.mm + SAME_PLACE_MM
+    }
+
+
+def adjoining(piece: Piece, names: tuple[str, ...]) -> tuple[Edge, ...]:
+    """The edges in the order in which they go round, whatever order they were named in.
+
+    Raises:
+        FitError: when one is not known, they are of different roles, or they do not follow on from each other.
+    """
+    wanted = {piece.edge(name).name for name in names}
+    if len({piece.edge(name).role for name in names}) > 1:
+        roles = ", ".join(f"'{name}' is {piece.edge(name).role}" for name in names)
+        raise FitError.of("edge", f"The edges are of different roles: {roles}.", "Name edges of one role.")
+    order = piece.edges
+    count = len(order)
+    starts = [i for i in range(count) if order[i].name in wanted and order[i - 1].name not in wanted] or [0]
+    run = tuple(order[(starts[0] + i) % count] for i in range(len(wanted)))
+    if len(starts) > 1 or any(edge.name not in wanted for edge in run):
+        what = f"The edges {', '.join(names)} of piece '{piece.name}' do not follow on from each other."
+        raise FitError.of("edge", what, f"Going round, its edges are: {', '.join(e.name for e in order)}.")
+    return run
+
+
+def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
+    """`from`, `peak` and `to` as mm along the run, growing."""
+    size = run_length(run)
+    found: list[float] = []
+    mistakes: list[Mistake] = []
+    for where, place in (("from", do.from_), ("peak", do.peak), ("to", do.to)):
+        mm, mistake = _place_mm(run, size, where, place)
+        found.append(mm)
+        mistakes += [mistake] if mistake else []
+    if mistakes:
+        raise FitError(mistakes)
+    start, peak, end = found if found[0] <= found[2] else found[::-1]
+    before, after = peak - start > SAME_PLACE_MM, end - peak > SAME_PLACE_MM
+    ok = (before and after) or (before and size - peak <= SAME_PLACE_MM) or (after and peak <= SAME_PLACE_MM)
+    if start - peak > SAME_PLACE_MM or peak - end > SAME_PLACE_MM or not ok:
+        what = (
+            f"The peak, {both(peak)} along the edge, must lie between “from” ({both(found[0])}) and “to”"
+            f" ({both(found[2])}); only at the very end of the edge may it be one of them."
+        )
+        raise FitError.of("peak", what, "Give the three places in their order along the edge.")
+    return (start if before else peak), peak, (end if after else peak)
+
+
+def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[float, Mistake | None]:
+    if isinstance(place, Point):
+        mm, away = place_on(run, place)
+        what = f"The point ({place.x:.1f}, {place.y:.1f}) is {both(away)} off the edge."
+        if away > NEAR_MM:
+            return mm, Mistake(where, what, "Give a point on the edge, or mm along it.")
+    elif not 0.0 <= place <= size + SAME_PLACE_MM:
+        what = f"{both(place)} is not on the edge, which is {both(size)} long."
+        return 0.0, Mistake(where, what, "Give a length from its start to its end.")
+    else:
+        mm = min(place, size)
+    return _at_end(mm, size), None
+
+
+def _at_end(mm: float, size: float) -> float:
+    """The place, set on the run's end when it is as good as there."""
+    if mm <= SAME_PLACE_MM:
+        return 0.0
+    return size if mm >= size - SAME_PLACE_MM else mm
+
+
+def _way(run: Run, peak_mm: float, direction: Direction) -> Point:
+    """The direction as a vector of length one; `out` and `in` square to the run at the peak, halving a corner."""
+    if direction in ("up", "down"):
+        return Point(0.0, 1.0 if direction == "up" else -1.0)
+    index, t = run_place(run, peak_mm)
+    way = tangent(run[index], t)
+    if t == 0.0 and index > 0:
+        way = unit(add(way, tangent(run[index - 1], 1.0)))
+    elif t == 1.0 and index < len(run) - 1:
+        way = unit(add(way, tangent(run[index + 1], 0.0)))
+    return scaled(across(way), 1.0 if direction == "in" else -1.0)

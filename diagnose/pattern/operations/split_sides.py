@@ -1,0 +1,85 @@
+"""`split-sides`: a pair becomes a left and a right piece, so that one side can be altered alone.
+
+Both keep the orientation of the one they came from; the right one is mirrored when it is drawn out. Every seam of the
+piece is copied, one for each side; the partner is the one of that side where it has been split too, else the unsplit
+pair, of which each side takes its own copy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Side
+
+__all__ = ["SplitSides", "split_sides"]
+
+SIDES: tuple[Side, Side] = ("left", "right")
+
+
+@dataclass(frozen=True, slots=True)
+class SplitSides:
+    """The piece to part into a left and a right one."""
+
+    piece: str
+
+
+def split_sides(pattern: Pattern, do: SplitSides) -> Altered:
+    """The pattern with the piece as two single pieces, `NAME-left` and `NAME-right`.
+
+    Raises:
+        FitError: when the piece is already one side's, or a name it would make is taken.
+    """
+    piece = pattern.piece(do.piece)
+    _refuse(pattern, piece)
+    halves = tuple(replace(piece, name=_named(piece.name, side), cut="single", side=side) for side in SIDES)
+    pieces = tuple(half for old in pattern.pieces for half in (halves if old.name == piece.name else (old,)))
+    sides = {old.name: old.side for old in pattern.pieces}
+    seams = tuple(new for seam in pattern.seams for new in _seams(seam, piece.name, sides))
+    return Altered(replace(pattern, pieces=pieces, seams=seams), _notes(piece))
+
+
+def _refuse(pattern: Pattern, piece: Piece) -> None:
+    if piece.side != "both":
+        what = f"Piece '{piece.name}' is already the {piece.side} side's own."
+        raise FitError.of("piece", what, "Alter it as it is.")
+    if piece.cut == "single":
+        what = f"Piece '{piece.name}' is cut once and serves both sides; it has no left and right to part."
+        raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.")
+    taken = [p.name for p in pattern.pieces if p.name in (_named(piece.name, "left"), _named(piece.name, "right"))]
+    if taken:
+        what = f"The pattern already has a piece '{taken[0]}'."
+        raise FitError.of("piece", what, f"Rename it before splitting '{piece.name}'.")
+
+
+def _named(name: str, side: Side) -> str:
+    return f"{name}-{side}"
+
+
+def _seams(seam: Seam, piece: str, sides: dict[str, Side]) -> Iterator[Seam]:
+    """The seam as it is, or as the seams of the two sides."""
+    names = (seam.a.piece, seam.b.piece)
+    if piece not in names:
+        yield seam
+        return
+    if seam.a == seam.b:
+        # An edge sewn to its own mirror image: now the left one to the right one.
+        yield replace(seam, a=_side_ref(seam.a, piece, "left"), b=_side_ref(seam.b, piece, "right"))
+        return
+    own = next((sides[name] for name in names if name != piece and sides[name] != "both"), None)
+    for side in SIDES if own is None else (own,):
+        named = seam.name if own else _named(seam.name, side)
+        yield replace(seam, name=named, a=_side_ref(seam.a, piece, side), b=_side_ref(seam.b, piece, side))
+
+
+def _side_ref(ref: EdgeRef, piece: str, side: Side) -> EdgeRef:
+    return EdgeRef(_named(piece, side), ref.edge) if ref.piece == piece else ref
+
+
+def _notes(piece: Piece) -> tuple[str, ...]:
+    halves = f"'{piece.name}' is now '{_named(piece.name, 'left')}' and '{_named(piece.name, 'right')}'"
+    if piece.cut == "fold":
+        return (f"{halves}: it can no longer be cut on the fold. Lay the two against each other at the fold line.",)
+    return (f"{halves}; mark each half left or right before cutting.",)

@@ -1,0 +1,183 @@
+"""`strap`: where a strap is fixed, how long and how wide it is.
+
+Parameters, all lengths in mm:
+
+- `piece`: a body piece with a landmark `strap-front` or `strap-back`, or the strap's own piece.
+- `end`: `front` or `back`, which fixing of the body piece is meant; may be left out when it has only one.
+- `move`: the fixing moves so far towards centre back (negative: towards centre front). A tab goes along with it, its
+  corners kept, and the top edge beside it is blended; on a smooth edge the mark alone moves along the edge.
+- `lengthen`, `widen`: by so much (negative: shorter, narrower). The strap's own piece is cut across, or along its
+  middle, and spread or closed; with a body piece the change is kept with the pattern, under `straps`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import accumulate
+from typing import Literal
+
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.carry import with_marks
+from diagnose.pattern.curves import run_length, run_point_at
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.operations.bones import carry_ends
+from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.partner import BLEND_FACTOR, BLEND_MM, partner_notes
+from diagnose.pattern.operations.reshape_edge import shifts_over
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point
+from diagnose.pattern.profile import Knot, Profile
+from diagnose.pattern.shift import runs_on, shifted
+from diagnose.units import INCH_MM, both
+
+__all__ = ["Strap", "strap"]
+
+TAB_HALF_MM = INCH_MM
+LANDMARK_OFF_MM = 6.35
+KEY = "straps"
+
+
+@dataclass(frozen=True, slots=True)
+class Strap:
+    """What to do to a strap; see the module's own description."""
+
+    piece: str
+    end: Literal["front", "back"] | None = None
+    move: float = 0.0
+    lengthen: float = 0.0
+    widen: float = 0.0
+
+
+def strap(pattern: Pattern, do: Strap) -> Altered:
+    """The pattern with the strap changed.
+
+    Raises:
+        FitError: when the piece bears no such fixing, the fixing is off the top edge, or nothing is asked for.
+    """
+    if not (do.move or do.lengthen or do.widen):
+        raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.")
+    piece = pattern.piece(do.piece)
+    if do.end is None and not _ends(piece):
+        return _own_piece(pattern, piece, do)
+    end = _end(piece, do.end)
+    altered = _moved(pattern, piece, end, do.move) if do.move else Altered(pattern)
+    notes = (*altered.notes, *_said(end, do))
+    return Altered(_recorded(altered.pattern, piece.name, end, do), notes, altered.trued)
+
+
+def _ends(piece: Piece) -> list[str]:
+    return [end for end in ("front", "back") if f"strap-{end}" in piece.landmarks]
+
+
+def _end(piece: Piece, asked: str | None) -> str:
+    """The fixing meant."""
+    there = _ends(piece)
+    if asked is None and len(there) == 1:
+        return there[0]
+    if asked is None:
+        raise FitError.of("end", f"Piece '{piece.name}' bears both ends of the strap.", "Say front or back.")
+    if asked not in there:
+        has = ", ".join(piece.landmarks) or "none"
+        what = f"Piece '{piece.name}' has no landmark 'strap-{asked}'."
+        raise FitError.of("end", what, f"Its landmarks: {has}.")
+    return asked
+
+
+def _own_piece(pattern: Pattern, piece: Piece, do: Strap) -> Altered:
+    """The strap's own piece, spread or closed across its middle and along it."""
+    if do.move:
+        what = f"Piece '{piece.name}' has no landmark 'strap-front' or 'strap-back' to move."
+        raise FitError.of("move", what, "Name the body piece the strap is fixed to.")
+    box = bounds(piece)
+    upright = box.top - box.bottom >= box.right - box.left
+    altered = Altered(pattern)
+    for amount, level in ((do.lengthen, upright), (do.widen, not upright)):
+        if amount:
+            done = fold(altered.pattern, _across(altered.pattern.piece(piece.name), -amount, level=level))
+            altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
+    return altered
+
+
+def _across(piece: Piece, amount: float, *, level: bool) -> Fold:
+    """A fold of equal amounts right through the middle of the piece, level or upright."""
+    box = bounds(piece)
+    x, y = (box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0
+    ends = (Point(box.left, y), Point(box.right, y)) if level else (Point(x, box.bottom), Point(x, box.top))
+    return Fold(piece.name, ends[0], ends[1], amount, amount, "left" if level else "right")
+
+
+def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
+    """The fixing moved along the top edge, with its tab where it stands on one."""
+    landmark = piece.landmarks[f"strap-{end}"]
+    edges = _top_run(piece, landmark, end)
+    run = tuple(segment for edge in edges for segment in edge.segments)
+    at = place_on(run, landmark)[0]
+    tab = [mm for mm in _corners(edges) if abs(mm - at) <= TAB_HALF_MM]
+    if not tab:
+        # The outline goes round counter-clockwise: along the top, its start is at the back.
+        mark = run_point_at(run, min(max(at - by, 0.0), run_length(run)))
+        return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
+    profile = _tab_profile(tab, at, by, run_length(run))
+    redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))
+    made, notes = with_marks(redrawn, levels=False)
+    made, more = carry_ends(redrawn, made, [edge.name for edge in edges])
+    after = pattern.with_piece(made)
+    return Altered(after, (*notes, *more, *partner_notes(pattern, after, piece.name, redrawn.changed)))
+
+
+def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
+    """The adjoining top edges round the fixing, in the order in which they go round."""
+    away = {e.name: place_on(e.segments, landmark)[1] for e in piece.edges if e.role == "top"}
+    nearest_edge = min(away, key=lambda name: away[name], default=None)
+    if nearest_edge is None or away[nearest_edge] > LANDMARK_OFF_MM:
+        what = f"Landmark 'strap-{end}' of piece '{piece.name}' does not lie on a top edge."
+        raise FitError.of("move", what, "Set the landmark on the edge the strap is sewn to.")
+    order, count = piece.edges, len(piece.edges)
+    index = next(i for i, edge in enumerate(order) if edge.name == nearest_edge)
+    back = next((n for n in range(count) if order[(index - n - 1) % count].role != "top"), 0)
+    run = [order[(index - back + n) % count] for n in range(count)]
+    stop = next((n for n, edge in enumerate(run) if edge.role != "top"), count)
+    return tuple(run[:stop])
+
+
+def _corners(edges: Sequence[Edge]) -> list[float]:
+    """The corners within the run, as mm along it."""
+    segments = [segment for edge in edges for segment in edge.segments]
+    joints = list(accumulate(run_length((segment,)) for segment in segments))
+    return [mm for mm, a, b in zip(joints, segments, segments[1:], strict=False) if not runs_on(a, b)]
+
+
+def _tab_profile(tab: Sequence[float], at: float, by: float, size: float) -> Profile:
+    """All of the move over the tab, blended to nothing on both sides of it."""
+    reach = max(BLEND_MM, BLEND_FACTOR * abs(by))
+    first, last = min(*tab, at), max(*tab, at)
+    inner = [Knot(first, by)] if first == last else [Knot(first, by), Knot(last, by)]
+    before = [Knot(max(0.0, first - reach), 0.0)] if first > 0.0 else []
+    after = [Knot(min(size, last + reach), 0.0)] if last < size else []
+    return Profile((*before, *inner, *after))
+
+
+def _recorded(pattern: Pattern, piece: str, end: str, do: Strap) -> Pattern:
+    """The pattern with the change of the strap added to what its maker has asked for before."""
+    if not (do.lengthen or do.widen):
+        return pattern
+    straps = pattern.extra.get(KEY)
+    kept: dict[str, object] = dict(straps) if isinstance(straps, Mapping) else {}
+    name = f"{piece}/{end}"
+    old = kept.get(name)
+    so_far: Mapping[str, object] = old if isinstance(old, Mapping) else {}
+    changes = {"lengthened_mm": do.lengthen, "widened_mm": do.widen}
+    kept[name] = {**so_far, **{key: _number(so_far.get(key)) + by for key, by in changes.items()}}
+    return replace(pattern, extra={**pattern.extra, KEY: kept})
+
+
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, int | float) else 0.0
+
+
+def _said(end: str, do: Strap) -> tuple[str, ...]:
+    changes = ((do.lengthen, "longer", "shorter"), (do.widen, "wider", "narrower"))
+    said = ((both(abs(by)), more if by > 0.0 else less) for by, more, less in changes if by)
+    return tuple(f"Cut the strap at the {end} fixing {amount} {way}." for amount, way in said)

@@ -1,0 +1,219 @@
+"""`tabs`: the slits and tabs at the bottom edge, deepened, lengthened, flared, divided anew.
+
+Parameters, all lengths in mm, done in this order; `slits` names the slits meant (all in the bottom edge when left out):
+
+- `add`: list of `{"along": mm along the bottom from its front end, "depth": mm}`, new slits square to the edge; without
+  a depth they are as deep as the piece's slits are on average.
+- `redivide`: true spaces the slits equally, at foot and tip, between the first and the last.
+- `deepen`: the tips move on by so much along their own lines (negative: the slits become shorter).
+- `lengthen`: the bottom edge moves out by so much (negative: in) along the slits and the edges beside it; the slits'
+  tips stay.
+- `flare`: so much is let in at the foot of each slit, tapering to nothing at its tip, drawn as a gore of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import count, pairwise
+
+from diagnose.errors import FitError, nearest
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.carry import Polyline, with_marks
+from diagnose.pattern.curves import run_length, run_place, run_point_at, tangent
+from diagnose.pattern.measure import is_inside, slit_length
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.operations.bones import carry_ends
+from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore, refuse_channels
+from diagnose.pattern.operations.partner import partner_notes
+from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Segment, Slit
+from diagnose.pattern.plane import across, add, along, distance, scaled, sub, unit
+from diagnose.pattern.profile import Profile, smooth_profile
+from diagnose.pattern.shift import shifted
+from diagnose.units import both
+
+__all__ = ["NewSlit", "Tabs", "tabs"]
+
+FOOT_ON_EDGE_MM = 3.2
+LEAST_SLIT_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class NewSlit:
+    """A slit to add: where its foot stands along the bottom from its front end, and how deep it is."""
+
+    along: float
+    depth: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tabs:
+    """What to do to the tabs of one piece; see the module's own description."""
+
+    piece: str
+    slits: tuple[str, ...] = ()
+    add: tuple[NewSlit, ...] = ()
+    redivide: bool = False
+    deepen: float = 0.0
+    lengthen: float = 0.0
+    flare: float = 0.0
+
+
+def tabs(pattern: Pattern, do: Tabs) -> Altered:
+    """The pattern with the tabs changed.
+
+    Raises:
+        FitError: when a slit is not known, a channel would lie across one, or a slit would vanish or leave the piece.
+    """
+    piece = pattern.piece(do.piece)
+    bottom = tuple(edge for edge in piece.edges if edge.role == "bottom")
+    if not bottom:
+        raise FitError.of("piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.")
+    _refuse_idle(do)
+    meant = {slit.name for slit in _meant(piece, bottom, do)}
+    piece, added = _with_added(piece, bottom, do.add)
+    meant |= added if not do.slits else set()
+    if do.redivide:
+        piece = _redivided(piece, bottom, meant)
+    if do.deepen:
+        piece = replace(piece, slits=tuple(_deepened(s, do.deepen) if s.name in meant else s for s in piece.slits))
+    _check(pattern.piece(do.piece), piece)
+    made, notes = _lengthened(piece, bottom, do.lengthen)
+    after = pattern.with_piece(made)
+    notes = (*notes, *partner_notes(pattern, after, piece.name, [edge.name for edge in piece.edges]))
+    return _flared(after, made, meant, do.flare, notes)
+
+
+def _refuse_idle(do: Tabs) -> None:
+    if not (do.add or do.redivide or do.deepen or do.lengthen or do.flare):
+        raise FitError.of("tabs", "Nothing is asked for.", "Give add, redivide, deepen, lengthen or flare.")
+
+
+def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
+    """The slits named, or all in the bottom edge."""
+    there = [s for s in piece.slits if min(place_on(e.segments, s.line[0])[1] for e in bottom) <= FOOT_ON_EDGE_MM]
+    known = [slit.name for slit in there]
+    wrong = [name for name in do.slits if name not in known]
+    if wrong:
+        remedy = nearest(wrong[0], known) if known else "It has none."
+        raise FitError.of("slits", f"Piece '{piece.name}' has no slit '{wrong[0]}' in its bottom edge.", remedy)
+    if not there and not do.add and not do.lengthen:
+        raise FitError.of("slits", f"Piece '{piece.name}' has no slits in its bottom edge.", "Add some first.")
+    return [slit for slit in there if not do.slits or slit.name in do.slits]
+
+
+def _run(edges: Sequence[Edge]) -> tuple[Segment, ...]:
+    return tuple(segment for edge in edges for segment in edge.segments)
+
+
+def _with_added(piece: Piece, bottom: Sequence[Edge], new: Sequence[NewSlit]) -> tuple[Piece, set[str]]:
+    run = _run(bottom)
+    size = run_length(run)
+    usual = [slit_length(slit) for slit in piece.slits]
+    names = set[str]()
+    for number, slit in enumerate(new):
+        where = f"add[{number}]"
+        if not 0.0 < slit.along < size:
+            what = f"{both(slit.along)} is not on the bottom edge of '{piece.name}', which is {both(size)} long."
+            raise FitError.of(where, what, "Give a length between its ends.")
+        depth = slit.depth if slit.depth is not None else sum(usual) / len(usual) if usual else None
+        if depth is None:
+            raise FitError.of(where, f"Piece '{piece.name}' has no slits to take a depth from.", "Give the depth.")
+        used = {s.name for s in piece.slits}
+        name = next(name for n in count(1) if (name := f"s{n}") not in used)
+        piece = replace(piece, slits=(*piece.slits, Slit(name, _square_to(run, slit.along, depth))))
+        names.add(name)
+    return piece, names
+
+
+def _square_to(run: Sequence[Segment], mm: float, depth: float) -> Polyline:
+    index, t = run_place(run, mm)
+    foot = run_point_at(run, mm)
+    return (foot, add(foot, scaled(across(tangent(run[index], t)), depth)))
+
+
+def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
+    """The slits spaced equally, straight from foot to tip, between the first and the last."""
+    run = _run(bottom)
+    feet = sorted((place_on(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
+    if len(feet) < 3:
+        what = f"Piece '{piece.name}' has only {len(feet)} such slits; between two there is nothing to divide anew."
+        raise FitError.of("redivide", what, "Add slits, or name more of them.")
+    by_name = {slit.name: slit for slit in piece.slits}
+    tips = [by_name[name].line[-1] for _, name in feet]
+    first, step = feet[0][0], (feet[-1][0] - feet[0][0]) / (len(feet) - 1)
+    for index, (_, name) in enumerate(feet[1:-1], 1):
+        line = (run_point_at(run, first + index * step), _part_along(tips, index / (len(feet) - 1)))
+        by_name[name] = replace(by_name[name], line=line)
+    return replace(piece, slits=tuple(by_name[slit.name] for slit in piece.slits))
+
+
+def _part_along(line: Sequence[Point], part: float) -> Point:
+    """The point at that part of a polyline's length."""
+    left = part * sum(distance(a, b) for a, b in pairwise(line))
+    for a, b in pairwise(line):
+        leg = distance(a, b)
+        if left <= leg and leg > 0.0:
+            return along(a, b, left / leg)
+        left -= leg
+    return line[-1]
+
+
+def _deepened(slit: Slit, by: float) -> Slit:
+    """The slit with its tip moved on along its last leg."""
+    inner, tip = slit.line[-2], slit.line[-1]
+    if distance(inner, tip) + by < LEAST_SLIT_MM:
+        what = f"Slit '{slit.name}' is only {both(slit_length(slit))} deep."
+        raise FitError.of("deepen", what, "Shorten it by less.")
+    return replace(slit, line=(*slit.line[:-1], add(tip, scaled(unit(sub(tip, inner)), by))))
+
+
+def _check(before: Piece, after: Piece) -> None:
+    """Refuse a changed slit that leaves the piece or crosses a channel."""
+    for slit in after.slits:
+        if slit in before.slits:
+            continue
+        if not is_inside(after, slit.line[-1]):
+            what = f"The tip of slit '{slit.name}' would lie off piece '{after.name}'."
+            raise FitError.of("slits", what, "Give a smaller depth.")
+        refuse_channels(after, slit, "slits")
+
+
+def _lengthened(piece: Piece, bottom: Sequence[Edge], by: float) -> tuple[Piece, tuple[str, ...]]:
+    """The bottom edge moved out along the slits and the edges beside it; the channels that ended there follow."""
+    if not by:
+        return piece, ()
+    names = tuple(edge.name for edge in bottom)
+    run = adjoining(piece, names)
+    redrawn = shifted(piece, shifts_over(run, *_downwards(piece, run, by)))
+    made, notes = with_marks(redrawn, levels=False)
+    made, more = carry_ends(redrawn, made, names)
+    return made, (*notes, *more)
+
+
+def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile, Point, Profile]:
+    """How far each place of the bottom moves down, the way down, and how far towards the back.
+
+    It moves along the edge beside it at either end, along the slit at each foot, and in between from one to the other.
+    """
+    run = _run(edges)
+    size = run_length(run)
+    index, count = piece.edges.index(edges[0]), len(piece.edges)
+    ways = {0.0: tangent(piece.edges[index - 1].segments[-1], 1.0)}
+    ways[size] = scaled(tangent(piece.edges[(index + len(edges)) % count].segments[0], 0.0), -1.0)
+    for slit in piece.slits:
+        at, away = place_on(run, slit.line[0])
+        if away <= FOOT_ON_EDGE_MM:
+            ways[min(max(at, 0.0), size)] = unit(sub(slit.line[0], slit.line[1]))
+    down = smooth_profile([(at, -by * way.y) for at, way in ways.items()], size, size)
+    back = smooth_profile([(at, by * way.x) for at, way in ways.items()], size, size)
+    return down, Point(0.0, -1.0), back
+
+
+def _flared(pattern: Pattern, piece: Piece, meant: set[str], width: float, notes: tuple[str, ...]) -> Altered:
+    altered = Altered(pattern, notes)
+    for slit in (s for s in piece.slits if s.name in meant and width):
+        done = insert_gore(altered.pattern, InsertGore(piece.name, slit.line[0], slit.line[-1], width))
+        altered = Altered(done.pattern, (*altered.notes, *done.notes))
+    return altered

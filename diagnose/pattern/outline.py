@@ -1,0 +1,190 @@
+"""The flat pattern as values: points, edges, pieces, seams.
+
+Millimetres. x grows from centre front to centre back, y grows upwards, outlines run counter-clockwise, and only
+stitching lines are held. Everything is frozen: an operation takes a pattern and returns a new one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal, NamedTuple
+
+from diagnose.errors import FitError
+
+__all__ = [
+    "Channel", "Cubic", "Cut", "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Role", "STATIONS",
+    "Seam", "Segment", "Side", "Slit", "Station",
+]  # fmt: skip
+
+Station = Literal["top", "underbust", "waist", "hip", "bottom"]
+STATIONS: tuple[Station, ...] = ("top", "underbust", "waist", "hip", "bottom")
+Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
+Cut = Literal["fold", "pair", "single"]
+Side = Literal["both", "left", "right"]
+
+
+class Point(NamedTuple):
+    """A place on the paper, in mm."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight stretch of an edge."""
+
+    start: Point
+    end: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Cubic:
+    """A curved stretch of an edge: a cubic Bézier."""
+
+    start: Point
+    c1: Point
+    c2: Point
+    end: Point
+
+
+Segment = Line | Cubic
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A named run of segments, each beginning where the one before it ends."""
+
+    name: str
+    role: Role
+    segments: tuple[Segment, ...]
+
+    @property
+    def start(self) -> Point:
+        return self.segments[0].start
+
+    @property
+    def end(self) -> Point:
+        return self.segments[-1].end
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """A boning channel: its middle line and its stitched width."""
+
+    name: str
+    line: tuple[Point, ...]
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Slit:
+    """A cut between two tabs; its first point (the foot) lies on the bottom (or top) edge, its last is the tip."""
+
+    name: str
+    line: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A match mark `at` mm along the edge from the edge's start."""
+
+    edge: str
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One pattern piece: a closed outline of named edges, and the marks that lie on its paper."""
+
+    name: str
+    cut: Cut
+    side: Side
+    edges: tuple[Edge, ...]
+    levels: Mapping[str, tuple[Point, ...]] = field(default_factory=dict)
+    landmarks: Mapping[str, Point] = field(default_factory=dict)
+    channels: tuple[Channel, ...] = ()
+    slits: tuple[Slit, ...] = ()
+    notches: tuple[Notch, ...] = ()
+    grain: tuple[Point, Point] | None = None
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+    @property
+    def copies(self) -> int:
+        """How many times the piece stands in the whole garment: 2 for a pair or a piece on the fold, else 1."""
+        return 1 if self.cut == "single" else 2
+
+    def edge(self, name: str) -> Edge:
+        """The edge of that name.
+
+        Raises:
+            FitError: when there is none; the sentence lists those there are.
+        """
+        for edge in self.edges:
+            if edge.name == name:
+                return edge
+        raise FitError.of(
+            "edge", f"Piece '{self.name}' has no edge '{name}'.", f"It has: {', '.join(e.name for e in self.edges)}."
+        )
+
+    def level(self, station: str) -> tuple[Point, ...]:
+        """The level of that station, a polyline across the piece.
+
+        Raises:
+            FitError: when there is none; the sentence lists those there are.
+        """
+        if station in self.levels:
+            return self.levels[station]
+        raise FitError.of(
+            "at", f"Piece '{self.name}' has no level '{station}'.", f"It has: {', '.join(self.levels) or 'none'}."
+        )
+
+    def with_edge(self, edge: Edge) -> Piece:
+        """The piece with the edge of that name replaced."""
+        return replace(self, edges=tuple(edge if old.name == edge.name else old for old in self.edges))
+
+
+class EdgeRef(NamedTuple):
+    """An edge of a piece, by name. In a seam, ``slit:NAME`` names a slit's edge."""
+
+    piece: str
+    edge: str
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """Two edges sewn together; `ease` is how much longer `a` is than `b` on purpose, in mm."""
+
+    name: str
+    a: EdgeRef
+    b: EdgeRef
+    ease: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """The pieces of one half of the garment (or of both halves, where a pair has been split) and their seams."""
+
+    name: str
+    closure: str
+    pieces: tuple[Piece, ...]
+    seams: tuple[Seam, ...] = ()
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+    def piece(self, name: str) -> Piece:
+        """The piece of that name.
+
+        Raises:
+            FitError: when there is none; the sentence lists those there are.
+        """
+        for piece in self.pieces:
+            if piece.name == name:
+                return piece
+        raise FitError.of(
+            "piece", f"The pattern has no piece '{name}'.", f"It has: {', '.join(p.name for p in self.pieces)}."
+        )
+
+    def with_piece(self, piece: Piece) -> Pattern:
+        """The pattern with the piece of that name replaced."""
+        return replace(self, pieces=tuple(piece if old.name == piece.name else old for old in self.pieces))

@@ -1,0 +1,24 @@
+"""Where the bundled rules and cases stand: in the checkout, or inside the installed package."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["bundled_cases", "bundled_rules"]
+
+PACKAGE = Path(__file__).resolve().parent
+
+
+def _bundled(name: str) -> Path:
+    shipped = PACKAGE / "_data" / name
+    return shipped if shipped.is_dir() else PACKAGE.parent / name
+
+
+def bundled_rules() -> Path:
+    """The folder of the bundled rule base."""
+    return _bundled("rules")
+
+
+def bundled_cases() -> Path:
+    """The folder of the bundled cases and patterns."""
+    return _bundled("cases")

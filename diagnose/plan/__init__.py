@@ -1,0 +1,1 @@
+"""From causes to rounds of alterations, drawn into the pattern."""

@@ -1,0 +1,203 @@
+"""From the causes acted on to the alterations wanted, each with its amount, limit and profile."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from diagnose.gap.shares import share
+from diagnose.model.diagnosis import Amount, CauseFound, Side
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.plan.profile import Profile, profile_of
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.compiling import cause_fact
+from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.schema import Alteration, AlterationChoice
+from diagnose.units import on_ruler
+
+__all__ = ["Unmeasured", "Wanted", "choose"]
+
+Facts = Mapping[str, str | float]
+NOISE_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """An alteration wanted for a cause on a side, and how much of it in this round."""
+
+    alteration: Alteration
+    choice: AlterationChoice
+    cause: CauseFound
+    side: Side
+    amount: Amount
+    profile: Profile
+    capped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Unmeasured:
+    """An alteration whose amount waits for a measurement."""
+
+    alteration: Alteration
+    choice: AlterationChoice
+    cause: CauseFound
+    side: Side
+    missing: tuple[str, ...]
+
+
+def choose(
+    causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher
+) -> tuple[list[Wanted], list[Unmeasured]]:
+    """The alterations wanted, in the order of work; what an earlier one mends is not mended twice.
+
+    Args:
+        causes: the causes acted on, most probable first.
+        facts_of: the facts that hold on each side ("both" has those of the left, or the shared run).
+        base: the rule base.
+        matcher: compiled from the same base.
+    """
+    wanted: list[Wanted] = []
+    unmeasured: list[Unmeasured] = []
+    remaining: dict[str, float] = {}
+    for cause, options in _in_order(causes, facts_of, base, matcher):
+        facts = {**facts_of[cause.side], **remaining}
+        found = _first_that_does(cause, options, facts, base)
+        if isinstance(found, Unmeasured):
+            unmeasured.append(found)
+        elif found is not None:
+            wanted.append(found)
+            if found.alteration.kind == "girth":
+                remaining |= _left_over(facts, found.profile, base.settings)
+    return _merged(wanted), unmeasured
+
+
+def _in_order(
+    causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher
+) -> list[tuple[CauseFound, list[AlterationChoice]]]:
+    """Each cause with its choices whose conditions hold, in the order of work, then by probability."""
+    found = []
+    for cause in causes:
+        firings = matcher.match("mends", {**facts_of[cause.side], cause_fact(cause.id): "yes"})
+        options = [base.mends[firing.rule][1] for firing in firings]
+        if options:
+            rank = base.step_rank[base.entries.alterations[options[0].alteration].step]
+            found.append((rank, -cause.probability, cause, options))
+    found.sort(key=lambda item: (item[0], item[1], item[2].id))
+    return [(cause, options) for _rank, _probability, cause, options in found]
+
+
+def _first_that_does(
+    cause: CauseFound, options: list[AlterationChoice], facts: Facts, base: RuleBase
+) -> Wanted | Unmeasured | None:
+    """The first choice whose amount is known and worth drawing; else the first that waits for a measurement."""
+    waiting: Unmeasured | None = None
+    for choice in options:
+        alteration = base.entries.alterations[choice.alteration]
+        if choice.amount == "none":
+            return Wanted(alteration, choice, cause, cause.side, Amount(), dict.fromkeys(STATIONS, 0.0), False)
+        formula = parse_formula(choice.amount)
+        amount = formula.value(facts)
+        if amount is None:
+            missing = formula.missing(facts)
+            waiting = waiting or Unmeasured(alteration, choice, cause, cause.side, missing)
+        elif _worth(amount, alteration):
+            return _sized(cause, choice, alteration, amount, facts, base.settings)
+    return waiting
+
+
+def _worth(amount: float, alteration: Alteration) -> bool:
+    least = alteration.smallest if alteration.smallest is not None else NOISE_MM
+    if abs(amount) < least - NOISE_MM:
+        return False
+    if alteration.direction == "in" and alteration.kind == "girth":
+        return amount > 0
+    if alteration.direction == "out" and alteration.kind == "girth":
+        return amount < 0
+    return amount > 0 or alteration.direction == "either"
+
+
+def _sized(
+    cause: CauseFound, choice: AlterationChoice, alteration: Alteration, amount: float, facts: Facts, settings: Settings
+) -> Wanted:
+    seams = facts.get("seams-per-half")
+    count = int(seams) if isinstance(seams, float) else None
+    limit = _limit(choice, count, alteration.kind)
+    if alteration.kind == "girth":
+        changes = _changes(facts)
+        profile = profile_of(amount, changes, alteration, choice, settings)
+        return _girth(cause, choice, alteration, profile, limit, count, settings)
+    capped = limit is not None and abs(amount) > limit + NOISE_MM
+    within = max(-limit, min(limit, amount)) if limit is not None else amount
+    length = on_ruler(within, settings.ruler_mm)
+    return Wanted(alteration, choice, cause, cause.side, Amount(length_mm=length), dict.fromkeys(STATIONS, 0.0), capped)
+
+
+def _girth(
+    cause: CauseFound, choice: AlterationChoice, alteration: Alteration, wanted: Profile, limit: float | None,
+    seams: int | None, settings: Settings,
+) -> Wanted:  # fmt: skip
+    """A girth change, cut to its limit at each station and rounded so that a half is in divisions of the ruler."""
+    capped = limit is not None and any(abs(change) > limit + NOISE_MM for change in wanted.values())
+    if limit is not None:
+        wanted = {station: max(-limit, min(limit, change)) for station, change in wanted.items()}
+    shared = seams if _on_seams(alteration) else None
+    shares = {station: share(change, shared, settings.ruler_mm) for station, change in wanted.items()}
+    profile: Profile = {station: part.whole_mm for station, part in shares.items()}
+    most = max(shares.values(), key=lambda part: abs(part.whole_mm))
+    one_side = cause.side != "both"
+    amount = Amount(
+        most.per_half_mm if one_side else most.whole_mm, most.per_half_mm, most.per_seam_mm, most.per_edge_mm, None,
+        profile, {station: part.edges_mm for station, part in shares.items() if part.edges_mm},
+    )  # fmt: skip
+    if one_side:
+        profile = {station: change / 2 for station, change in profile.items()}
+    return Wanted(alteration, choice, cause, cause.side, amount, profile, capped)
+
+
+def _on_seams(alteration: Alteration) -> bool:
+    return any(move.get("do") == "seams" for move in alteration.does)
+
+
+def _limit(choice: AlterationChoice, seams: int | None, kind: str) -> float | None:
+    """The limit in mm of the whole girth (or of the length), None when there is none or it can't be known."""
+    if choice.limit is None or choice.limit_on == "-":
+        return None
+    if kind != "girth":
+        return choice.limit
+    if choice.limit_on in ("edge", "seam"):
+        per_whole = (4 if choice.limit_on == "edge" else 2) * (seams or 0)
+        return choice.limit * per_whole if per_whole else None
+    return choice.limit * {"half": 2, "whole": 1, "length": 1}[choice.limit_on]
+
+
+def _changes(facts: Facts) -> dict[Station, float]:
+    return {s: value for s in STATIONS if isinstance(value := facts.get(f"change-{s}"), float)}
+
+
+def _left_over(facts: Facts, profile: Profile, settings: Settings) -> dict[str, float]:
+    """The facts of change after a girth step: what is still wanted at each station."""
+    left = {station: change - profile[station] for station, change in _changes(facts).items()}
+    if not left:
+        return {}
+    most = max(left.values(), key=abs)
+    return {f"change-{station}": change for station, change in left.items()} | {
+        "change-mean": sum(left.values()) / len(left),
+        "change-most": most,
+        "change-least": min(left.values(), key=abs),
+        "gap-average": -sum(left.values()) / len(left),
+        "largest-girth-change": abs(most),
+    }
+
+
+def _merged(wanted: list[Wanted]) -> list[Wanted]:
+    """One step an alteration and side; the most probable of its causes gives it its name."""
+    kept: dict[tuple[str, Side], Wanted] = {}
+    for item in wanted:
+        key = (item.alteration.id, item.side)
+        if key not in kept:
+            kept[key] = item
+        elif item.cause.probability > kept[key].cause.probability:
+            kept[key] = replace(kept[key], cause=item.cause, choice=item.choice)
+    return list(kept.values())

@@ -1,0 +1,169 @@
+"""The drawing board: a pattern, the operations done to it so far, and what the maker should know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from diagnose.errors import FitError
+from diagnose.model.diagnosis import Side
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import garment_girth
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations.partner import partner_notes
+from diagnose.pattern.outline import Pattern, Point
+from diagnose.plan.choosing import Wanted
+from diagnose.units import both
+
+__all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "point_json"]
+
+Op = dict[str, Any]
+Move = Mapping[str, object]
+DECIMALS = 4
+SEAM_NOTE = "Seam '"
+
+
+class NotDrawnError(Exception):
+    """An alteration that this pattern cannot be given by drawing: why, and what to do by hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What is to be drawn, for whom."""
+
+    item: Wanted
+    settings: Settings
+
+    @property
+    def side(self) -> Side:
+        return self.item.side
+
+    @property
+    def halves(self) -> int:
+        """How many halves of the garment the change is made on."""
+        return 2 if self.item.side == "both" else 1
+
+    def per_half(self, station: Station) -> float:
+        """The change wanted in one half at the station, mm; take in positive."""
+        return self.item.profile[station] / self.halves
+
+    def on(self, side: Side) -> Task:
+        """One side's part of a change that is made on both."""
+        profile = {station: change / 2 for station, change in self.item.profile.items()}
+        return replace(self, item=replace(self.item, side=side, profile=profile))
+
+    @property
+    def length_mm(self) -> float:
+        """The amount of an alteration of length, mm."""
+        return self.item.amount.length_mm or 0.0
+
+    def say(self, length_mm: float) -> str:
+        """A length as the maker reads it."""
+        return both(length_mm, self.settings.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A pattern as it stands, and how it came to be so.
+
+    Attributes:
+        pattern: the pattern as it stands.
+        operations: everything done to it, as JSON in mm.
+        notes: plain sentences for the maker.
+        edges_mm: what was drawn on each stitching line of a half, by station.
+        girth: whether the change of girth may be read off the levels; a redrawn top edge only cuts into them.
+    """
+
+    pattern: Pattern
+    operations: tuple[Op, ...] = ()
+    notes: tuple[str, ...] = ()
+    edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
+    girth: bool = False
+
+    def do(self, operations: Sequence[Op], side: Side) -> Board:
+        """The board after the operations; on one side only, each pair they touch is parted first.
+
+        Raises:
+            NotDrawnError: when the pattern refuses one of them; the sentence is the operation's own.
+        """
+        if not operations:
+            return self
+        rounded = [_rounded(operation) for operation in operations]
+        steps = rounded if side == "both" else _one_sided(self.pattern, rounded, side)
+        try:
+            done = do(self.pattern, parse_operations(list(steps)))
+        except FitError as error:
+            raise NotDrawnError(" ".join(f"{m.what} {m.do}".strip() for m in error.mistakes)) from None
+        return replace(
+            self,
+            pattern=done.pattern,
+            operations=(*self.operations, *steps),
+            notes=tuple(dict.fromkeys((*self.notes, *done.notes))),
+        )
+
+    def say(self, *notes: str) -> Board:
+        """The board with more to tell the maker."""
+        return replace(self, notes=tuple(dict.fromkeys((*self.notes, *notes))))
+
+    def change_mm(self, before: Pattern, station: Station) -> float | None:
+        """How much less the whole girth is than it was before (take in positive); None where no piece has the level."""
+        old, new = garment_girth(before, station), garment_girth(self.pattern, station)
+        return None if old is None or new is None else old - new
+
+    def changes_mm(self, before: Pattern) -> dict[Station, float]:
+        """The change of the whole girth at every station that the pattern has."""
+        found = {station: self.change_mm(before, station) for station in STATIONS}
+        return {station: round(change, DECIMALS) for station, change in found.items() if change is not None}
+
+    def parted(self, before: Pattern) -> Pattern:
+        """The pattern as it was before, but for the pairs that have been parted since."""
+        parting = [operation for operation in self.operations if operation["op"] == "split-sides"]
+        return do(before, parse_operations(parting)).pattern if parting else before
+
+    def standing_notes(self, before: Pattern) -> tuple[str, ...]:
+        """The notes, less those on seams that a later step has made even again.
+
+        Args:
+            before: the pattern before the whole alteration.
+        """
+        old = self.parted(before)
+        known = {seam.name for seam in old.seams}
+        now = replace(self.pattern, seams=tuple(seam for seam in self.pattern.seams if seam.name in known))
+        still = {
+            note for piece in old.pieces for note in partner_notes(old, now, piece.name, [e.name for e in piece.edges])
+        }
+        others = [note for note in self.notes if not note.startswith(SEAM_NOTE)]
+        return (*others, *sorted(still))
+
+
+def point_json(point: Point) -> list[float]:
+    """A point as the JSON of an operation."""
+    return [round(point.x, DECIMALS), round(point.y, DECIMALS)]
+
+
+def _rounded(value: Any) -> Any:
+    """Lengths without the tail of digits that no pencil can follow."""
+    if isinstance(value, float):
+        return round(value, 6) + 0.0
+    if isinstance(value, dict):
+        return {key: _rounded(item) for key, item in value.items()}
+    return [_rounded(item) for item in value] if isinstance(value, list) else value
+
+
+def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[Op]:
+    """The operations on that side's own pieces, the pairs they belong to parted first."""
+    shared = {piece.name for piece in pattern.pieces if piece.side == "both" and piece.copies == 2}
+    steps: list[Op] = []
+    parted: set[str] = set()
+    for operation in operations:
+        name = operation.get("piece")
+        if operation["op"] == "split-sides" or name not in shared:
+            steps.append(operation)
+            continue
+        if name not in parted:
+            parted.add(name)
+            steps.append({"op": "split-sides", "piece": name})
+        steps.append({**operation, "piece": f"{name}-{side}"})
+    return steps

@@ -1,0 +1,221 @@
+"""Choosing where a fold runs down a panel: from top edge to hem, square to the levels, clear of what lies there.
+
+A line is named by its shares of the panel's width at its uppermost and its lowest level. Of the lines in the part of
+the panel that is meant, the one is taken that costs least; the costs are counted in channels spoilt:
+
+- a channel that the strip crosses, or comes on to;
+- a slit that it cuts across (along a slit is best: the strip then closes on the slit itself);
+- an edge too short to lose so much (a strap's tab), and a strap's fixing in the strip;
+- the armhole, the slant of the line to the levels, the step it makes in the top edge, and its way from the middle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.curves import line_hits, point_at, tangent
+from diagnose.pattern.measure import cut_level, edge_length, mm_of_point
+from diagnose.pattern.outline import Edge, Line, Piece, Point
+from diagnose.pattern.plane import across, along, cross, distance, dot, scaled, sub, unit
+
+__all__ = ["FoldLine", "best_line", "level_point", "level_share"]
+
+STEPS = 24
+MOST_SLANT_RATIO = 0.12
+SLIT_REACH_RATIO = 0.06
+TRIED = 12
+CROSSED, TOUCHED, SWALLOWED, SLIT_CUT, SHORT_EDGE, FIXING, UNDER_ARM = 3.0, 0.3, 1.5, 6.0, 4.0, 2.0, 0.5
+SPARE_EDGE_MM = 50.8
+ALONG_SLIT_MM = 2.0
+STEP_COST_MM = 20.0
+ON_TAB_MM = 1.0
+MIDWAY = 0.5
+BELOW_MM = 25.4
+AWAY_COST = 2.0
+Parts = Sequence[tuple[Point, Point]]
+Off = Callable[[Point], tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class FoldLine:
+    """A straight line down a piece.
+
+    Attributes:
+        piece: the piece.
+        start: where it leaves the piece at the top edge.
+        end: where it leaves it at the bottom edge.
+        shares: its share of the panel's width, from the front, at the uppermost and at the lowest level.
+        top_edge: the edge it leaves by at the top.
+        top_way: the direction of that edge there, of length one.
+    """
+
+    piece: Piece
+    start: Point
+    end: Point
+    shares: tuple[float, float]
+    top_edge: Edge
+    top_way: Point
+
+    def part_at(self, station: Station) -> float | None:
+        """How far down the line (0 at `start`, 1 at `end`) it crosses the level; None where it does not."""
+        for a, b in pairwise(self.piece.levels.get(station, ())):
+            for s, t in line_hits(Line(a, b), self.start, self.end) if a != b else ():
+                if 0.0 <= s <= 1.0:
+                    return t
+        return None
+
+
+def level_point(piece: Piece, station: str, share: float) -> Point:
+    """The point of the level at that share of its width inside the outline, from the front."""
+    return _point_of(cut_level(piece, piece.level(station)).parts, share)
+
+
+def _point_of(parts: Parts, share: float) -> Point:
+    left = share * sum(distance(a, b) for a, b in parts)
+    for a, b in parts:
+        size = distance(a, b)
+        if left <= size:
+            return along(a, b, left / size if size else 0.0)
+        left -= size
+    return parts[-1][1]
+
+
+def level_share(piece: Piece, station: str, point: Point) -> float:
+    """The share of the level's width, from the front, at the place nearest to the point."""
+    return _share_of(cut_level(piece, piece.level(station)).parts, point)
+
+
+def _share_of(parts: Parts, point: Point) -> float:
+    done, best = 0.0, (math.inf, 0.0)
+    for a, b in parts:
+        size = distance(a, b)
+        part = min(max(dot(sub(point, a), sub(b, a)) / size**2, 0.0), 1.0) if size else 0.0
+        best = min(best, (distance(point, along(a, b, part)), done + part * size))
+        done += size
+    return best[1] / done if done else 0.0
+
+
+def best_line(
+    piece: Piece, region: tuple[float, float], amounts: tuple[float, float], armhole: tuple[Edge, ...]
+) -> FoldLine | None:
+    """The line that costs least; None where no straight line runs from the top edge to the bottom edge.
+
+    Args:
+        piece: the panel.
+        region: the shares between which its upper end may lie.
+        amounts: how wide the strip is at the top and at the bottom, mm; negative where the paper is spread.
+        armhole: the edges under the arm.
+    """
+    stations = [station for station in STATIONS if station in piece.levels]
+    if not stations:
+        return None
+    top, bottom = stations[0], stations[-1]
+    uppers, lowers = (cut_level(piece, piece.level(station)).parts for station in (top, bottom))
+    widths = max(amounts[0], 0.0), max(amounts[1], 0.0)
+    middle = (region[0] + region[1]) / 2.0
+    found: list[tuple[float, float, float, Point, Point]] = []
+    for upper, lower in _shares(piece, region, lowers):
+        a = _point_of(uppers, upper)
+        z = _point_of(lowers, lower) if top != bottom else _square_below(piece, top, a)
+        if a == z or abs(_square_off(piece, top, a, z)) > MOST_SLANT_RATIO:
+            continue
+        cost = _marks_cost(piece, a, z, widths) + AWAY_COST * abs(upper - middle)
+        found.append((cost + abs(_square_off(piece, top, a, z)), upper, lower, a, z))
+    lines = [
+        (cost + _edge_cost(line, widths[0], armhole), number, line)
+        for number, (cost, upper, lower, a, z) in enumerate(sorted(found)[:TRIED])
+        if (line := _drawn_out(piece, a, z, (upper, lower))) is not None
+    ]
+    return min(lines, default=(0.0, 0, None))[2]
+
+
+def _shares(piece: Piece, region: tuple[float, float], lowers: Parts) -> Iterator[tuple[float, float]]:
+    slits = [_share_of(lowers, slit.line[0]) for slit in piece.slits]
+    for number in range(STEPS + 1):
+        upper = region[0] + (region[1] - region[0]) * number / STEPS
+        yield upper, upper
+        for share in slits:
+            if abs(share - upper) <= SLIT_REACH_RATIO:
+                yield upper, share
+
+
+def _square_below(piece: Piece, station: str, point: Point) -> Point:
+    """A place below the level's point, square to the level, where the piece has no second level."""
+    return sub(point, scaled(across(_level_way(piece, station, point)), BELOW_MM))
+
+
+def _level_way(piece: Piece, station: str, point: Point) -> Point:
+    """The direction of the level at its point."""
+    legs = pairwise(piece.level(station))
+    a, b = min(legs, key=lambda leg: distance(leg[0], point) + distance(leg[1], point) - distance(*leg))
+    return unit(sub(b, a))
+
+
+def _square_off(piece: Piece, station: str, a: Point, z: Point) -> float:
+    """How far the line is from square to the level, as a tangent."""
+    way, down = _level_way(piece, station, a), unit(sub(z, a))
+    return dot(way, down) / max(abs(cross(way, down)), 1e-9)
+
+
+def _marks_cost(piece: Piece, a: Point, z: Point, widths: tuple[float, float]) -> float:
+    down, size = unit(sub(z, a)), distance(a, z)
+
+    def off(point: Point) -> tuple[float, float]:
+        """How far beside the line, and half the strip's width there."""
+        part = dot(sub(point, a), down) / size
+        return cross(down, sub(point, a)), max(0.0, widths[0] + (widths[1] - widths[0]) * part) / 2.0
+
+    cost = sum(_channel_cost(channel.line, channel.width, off) for channel in piece.channels)
+    cost += sum(_slit_cost(slit.line, off) for slit in piece.slits)
+    return cost + FIXING * any(abs(beside) <= half for beside, half in map(off, _fixings(piece)))
+
+
+def _fixings(piece: Piece) -> list[Point]:
+    """The places straps are fixed to, with both ends of the tab they stand on."""
+    marks = [point for name, point in piece.landmarks.items() if name.startswith("strap-")]
+    tops = [edge for edge in piece.edges if edge.role == "top" and edge_length(edge) < SPARE_EDGE_MM]
+    tabs = [edge for edge in tops for mark in marks if mm_of_point(edge, mark)[1] <= ON_TAB_MM]
+    return [*marks, *(end for edge in tabs for end in (edge.start, edge.end))]
+
+
+def _channel_cost(line: tuple[Point, ...], width: float, off: Off) -> float:
+    ends = [off(line[0]), off(line[-1])]
+    if ends[0][0] * ends[1][0] < 0.0:
+        return CROSSED
+    clear = min(abs(beside) - half - width / 2.0 for beside, half in ends)
+    return TOUCHED + min(1.0, -clear / width) * SWALLOWED if clear < 0.0 else 0.0
+
+
+def _slit_cost(line: tuple[Point, ...], off: Off) -> float:
+    ends = [off(line[0]), off(line[-1])]
+    if all(abs(beside) <= half for beside, half in ends):
+        return sum(max(0.0, abs(beside) - ALONG_SLIT_MM) / (half + 1.0) for beside, half in ends) / 4.0
+    inside = any(abs(beside) <= half + ALONG_SLIT_MM for beside, half in ends)
+    return SLIT_CUT if inside or ends[0][0] * ends[1][0] < 0.0 else 0.0
+
+
+def _edge_cost(line: FoldLine, width: float, armhole: tuple[Edge, ...]) -> float:
+    down = unit(sub(line.end, line.start))
+    step = width * abs(dot(line.top_way, down)) / max(abs(cross(line.top_way, down)), 1e-3)
+    short = SHORT_EDGE if edge_length(line.top_edge) < width + SPARE_EDGE_MM else 0.0
+    under = UNDER_ARM if any(line.top_edge.name == one.name for one in armhole) else 0.0
+    return short + under + step / STEP_COST_MM
+
+
+def _drawn_out(piece: Piece, a: Point, z: Point, shares: tuple[float, float]) -> FoldLine | None:
+    """The line drawn on to the outline, where it leaves by a top and by a bottom edge."""
+    found = [
+        (s, edge, segment, t) for edge in piece.edges for segment in edge.segments for t, s in line_hits(segment, a, z)
+    ]
+    above, below = [hit for hit in found if hit[0] <= MIDWAY], [hit for hit in found if hit[0] > MIDWAY]
+    if not above or not below:
+        return None
+    _, top, segment, t = max(above, key=lambda hit: hit[0])
+    _, bottom, low, low_t = min(below, key=lambda hit: hit[0])
+    if top.role != "top" or bottom.role != "bottom":
+        return None
+    return FoldLine(piece, point_at(segment, t), point_at(low, low_t), shares, top, tangent(segment, t))

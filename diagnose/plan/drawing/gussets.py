@@ -1,0 +1,51 @@
+"""A gusset let into a slit so that a station gets back what it was to have."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from diagnose.model.diagnosis import Side
+from diagnose.model.tryon import Station
+from diagnose.pattern.outline import Pattern, Piece, Slit
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.calibrate import landed, misses_mm
+
+__all__ = ["gore_op", "let_in", "own_piece"]
+
+
+def let_in(board: Board, before: Board, piece: str, slit: str, wanted: Mapping[Station, float], task: Task) -> Board:
+    """The board with a gusset in the slit, as wide as brings the station's change to what was wanted of one half.
+
+    Args:
+        board: the board as it stands.
+        before: the board before the whole alteration, against which the change is measured.
+        piece: the piece, by the name it had before it may have been parted.
+        slit: the slit's name.
+        wanted: the change of one half at one station, mm.
+        task: gives side, ruler and halves.
+    """
+    own = own_piece(board.pattern, piece, task.side)
+    cut = next(one for one in own.slits if one.name == slit)
+    missing = misses_mm(board, wanted, before, task)
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        width = -sum(amounts.values())
+        return replace(board.do([gore_op(own, cut, width)], task.side), girth=True) if width > 0.0 else board
+
+    try:
+        return landed(draw, missing, board, task)
+    except NotDrawnError as why:
+        return board.say(f"No gusset could be let into slit '{slit}': {why}")
+
+
+def gore_op(piece: Piece, slit: Slit, width: float) -> Op:
+    """A gore of that width at the foot of a slit that is there, its tip at the slit's own."""
+    tip, foot = point_json(slit.line[-1]), point_json(slit.line[0])
+    return {"op": "insert-gore", "piece": piece.name, "slit_foot": foot, "tip": tip, "width": width}
+
+
+def own_piece(pattern: Pattern, name: str, side: Side) -> Piece:
+    """The piece of that name, or the side's own piece that it has been parted into."""
+    names = [piece.name for piece in pattern.pieces]
+    return pattern.piece(name if name in names else f"{name}-{side}")

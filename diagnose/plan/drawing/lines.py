@@ -1,0 +1,114 @@
+"""The top and the bottom line of a half, from centre front to centre back, over all its pieces.
+
+A place on such a line is `s`: millimetres along it from the front. Between two pieces that are drawn apart on the paper
+the line goes on where the next piece begins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
+from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.plan.drawing.half import Half
+
+__all__ = ["EdgeLine", "Stretch", "edge_line"]
+
+ON_LINE_MM = 12.7
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One edge of the line: where on the line it begins and how long it is; `forward` if it runs to the back itself."""
+
+    piece: str
+    edge: Edge
+    begin: float
+    size: float
+    forward: bool
+
+    @property
+    def end(self) -> float:
+        return self.begin + self.size
+
+    def along(self, s: float) -> float:
+        """The share of the edge's own length, from its own start, at which the place lies."""
+        share = min(max((s - self.begin) / self.size, 0.0), 1.0)
+        return share if self.forward else 1.0 - share
+
+    def s_of(self, mm: float) -> float:
+        """The place on the line, `mm` along the edge from its own start."""
+        return self.begin + (mm if self.forward else self.size - mm)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeLine:
+    """The stretches from centre front to centre back, and the role of their edges."""
+
+    role: Literal["top", "bottom"]
+    stretches: tuple[Stretch, ...]
+
+    @property
+    def size(self) -> float:
+        return self.stretches[-1].end if self.stretches else 0.0
+
+    def at(self, s: float) -> Stretch:
+        """The stretch on which the place lies."""
+        return next((one for one in self.stretches if s <= one.end), self.stretches[-1])
+
+    def point(self, s: float) -> Point:
+        """The point of the place, on its own piece."""
+        one = self.at(s)
+        return edge_point_at(one.edge, one.along(s) * one.size)
+
+    def nearest(self, piece: str, point: Point) -> tuple[float, float] | None:
+        """The place on that piece nearest to the point, and how far off it is; None where the piece has no part."""
+        found = [(one, *mm_of_point(one.edge, point)) for one in self.stretches if one.piece == piece]
+        if not found:
+            return None
+        one, mm, off = min(found, key=lambda hit: hit[2])
+        return one.s_of(mm), off
+
+    def landmark(self, half: Half, name: str, *, on_line: bool) -> float | None:
+        """The place of a landmark (nearest to it); with `on_line` only where it lies on the line.
+
+        Args:
+            half: the half the line belongs to.
+            name: the landmark's name.
+            on_line: whether it has to lie on the line, within 1/2 in.
+        """
+        for piece in half.pieces:
+            if name in piece.landmarks:
+                found = self.nearest(piece.name, piece.landmarks[name])
+                if found is not None and (found[1] <= ON_LINE_MM or not on_line):
+                    return found[0]
+        return None
+
+    def between(self, start: float, end: float) -> tuple[Stretch, ...]:
+        """The stretches that have more than a hair's breadth between the two places."""
+        return tuple(one for one in self.stretches if one.begin < end - 0.5 and one.end > start + 0.5)
+
+
+def edge_line(half: Half, role: Literal["top", "bottom"]) -> EdgeLine:
+    """The line of that role. Outlines run counter-clockwise: bottoms to the back, tops to the front."""
+    forward = role == "bottom"
+    made: list[Stretch] = []
+    begin = 0.0
+    for piece in half.pieces:
+        edges = list(_in_order(piece, role))
+        for edge in edges if forward else reversed(edges):
+            made.append(Stretch(piece.name, edge, begin, edge_length(edge), forward))
+            begin += made[-1].size
+    return EdgeLine(role, tuple(made))
+
+
+def _in_order(piece: Piece, role: str) -> Iterator[Edge]:
+    """The edges of that role as the outline goes round, beginning behind one of another role."""
+    count = len(piece.edges)
+    first = next((i for i in range(count) if piece.edges[i].role == role and piece.edges[i - 1].role != role), 0)
+    for number in range(count):
+        edge = piece.edges[(first + number) % count]
+        if edge.role == role:
+            yield edge

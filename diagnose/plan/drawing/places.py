@@ -1,0 +1,247 @@
+"""Where on any pattern the places lie that alterations speak of: seams by position, edges by landmark and share.
+
+Names of pieces tell nothing; roles, seams and landmarks do. Widths are taken at the underbust (else the waist). Shares
+are of the whole line of the top or the bottom edge of a half, from centre front to centre back:
+
+- seams: `side` stands nearest to the middle of the half; `front` are those before it, `back` those behind it (the side
+  seam itself where there are none); `bust` is the front seam nearest to the landmark `bust-point`, else the one
+  nearest to a quarter of the half; `belly` are the first two seams from centre front (the first where there are
+  fewer than four).
+- `underarm`: an edge named armhole; else from tab to tab, where straps are fixed; else the top of the panel with the
+  landmark `underarm` (else of the panel at the middle), and of its neighbour where the landmark is at the seam. Its
+  peak is the landmark, else the lowest place, which is the one nearest to the waist.
+- `front-top`: as high from centre front to the bust point, down to nothing at the front strap's tab, else half-way
+  from bust point to underarm.
+- `side-top`: from the bust point to the front strap's tab, else to the underarm; the peak half-way.
+- `back-top`: from the back strap's tab, else the underarm, up to the middle of the rest, and as high from there to
+  the lacing edge.
+- `armhole-front`: from the front strap's tab to the underarm, else the last half of the way from bust point to
+  underarm; the peak half-way.
+- `front-hem`: the most at centre front, down to nothing at the first slit, else at 0.35.
+- `thigh-line`: from centre front to 0.5, the peak at 0.25.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from diagnose.pattern.curves import nearest
+from diagnose.pattern.outline import Line, Piece, Point
+from diagnose.plan.drawing.board import NotDrawnError
+from diagnose.plan.drawing.half import Half, Join
+from diagnose.plan.drawing.lines import EdgeLine, Stretch, edge_line
+
+__all__ = ["PLACES", "Place", "place_named", "seams_named", "strap_tab", "underarm_s"]
+
+SIDE_SHARE = 0.5
+BUST_SHARE = 0.25
+BUST_TOP_SHARE = 0.22
+FRONT_HEM_SHARE = 0.35
+THIGH_SHARES = (0.25, 0.5)
+FEWEST_FOR_TWO_BELLY = 4
+LONGEST_TAB_MM = 101.6
+TAB_HALF_MM = 12.7
+AT_SEAM_MM = 25.4
+SAMPLES = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stretch of the top or bottom line to redraw: nothing at `start`, all of it between the peaks, nothing at `end`.
+
+    A peak at an end of the line has no slope beyond it.
+    """
+
+    line: EdgeLine
+    start: float
+    peak_from: float
+    peak_to: float
+    end: float
+
+    @property
+    def peak(self) -> float:
+        return (self.peak_from + self.peak_to) / 2.0
+
+    @property
+    def stretches(self) -> tuple[Stretch, ...]:
+        return self.line.between(self.start, self.end)
+
+    def part_at(self, s: float) -> float:
+        """How much of the height stands at the place: 0 to 1, level where it begins, peaks and ends."""
+        if s < self.peak_from:
+            return _smooth((s - self.start) / (self.peak_from - self.start))
+        if s > self.peak_to:
+            return _smooth((self.end - s) / (self.end - self.peak_to))
+        return 1.0
+
+
+def _smooth(part: float) -> float:
+    part = min(max(part, 0.0), 1.0)
+    return part * part * (3.0 - 2.0 * part)
+
+
+def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
+    """The seams of the half meant by all, front, side, back, bust or belly, from the front; none where it has none."""
+    shares = half.shares()
+    count = len(shares)
+    if not count:
+        return []
+    side = min(range(count), key=lambda index: abs(shares[index] - SIDE_SHARE))
+    chosen = {
+        "front": range(side) or [side],
+        "side": [side],
+        "back": range(side + 1, count) or [side],
+        "bust": [_bust_seam(half, side)],
+        "belly": range(2 if count >= FEWEST_FOR_TWO_BELLY else 1),
+    }.get(which, range(count))
+    return [half.seams[index] for index in chosen]
+
+
+def _bust_seam(half: Half, side: int) -> int:
+    shares = half.shares()
+    fronts = range(side) or range(1)
+    for index, piece in enumerate(half.pieces):
+        if "bust-point" in piece.landmarks:
+            beside = [number for number in (index - 1, index) if number in fronts]
+            if beside:
+                point = piece.landmarks["bust-point"]
+                return min(beside, key=lambda number: _off_seam(piece, half.seams[number], point))
+    return min(fronts, key=lambda index: abs(shares[index] - BUST_SHARE))
+
+
+def _off_seam(piece: Piece, joins: tuple[Join, ...], point: Point) -> float:
+    edges = [piece.edge(ref.edge) for join in joins for ref in join if ref.piece == piece.name]
+    return min(nearest(segment, point)[1] for edge in edges for segment in edge.segments)
+
+
+def place_named(half: Half, name: str) -> Place:
+    """The place of that name on the half.
+
+    Raises:
+        NotDrawnError: when the half has no such edge, or no such place is known.
+    """
+    if name not in PLACES:
+        raise NotDrawnError(f"No place “{name}” is known on the outline. Draw it by hand.")
+    role = "bottom" if name in ("front-hem", "thigh-line") else "top"
+    line = edge_line(half, "bottom" if role == "bottom" else "top")
+    if not line.stretches:
+        raise NotDrawnError(f"No edge of this pattern is marked as its {role}. Draw it by hand.")
+    return PLACES[name](half, line)
+
+
+def underarm_s(half: Half, line: EdgeLine) -> float:
+    """The place of the underarm on the top line: the landmark, else the lowest place between the armhole's ends."""
+    marked = line.landmark(half, "underarm", on_line=True)
+    return marked if marked is not None else _lowest(half, line, *_armhole(half, line))
+
+
+def strap_tab(half: Half, line: EdgeLine, end: str) -> tuple[float, float] | None:
+    """Where the tab begins and ends that the strap's `front` or `back` end is fixed to; None where there is none."""
+    at = line.landmark(half, f"strap-{end}", on_line=True)
+    if at is None:
+        return None
+    one = line.at(at)
+    if one.size <= LONGEST_TAB_MM:
+        return one.begin, one.end
+    return max(0.0, at - TAB_HALF_MM), min(line.size, at + TAB_HALF_MM)
+
+
+def _armhole(half: Half, line: EdgeLine) -> tuple[float, float]:
+    """The two ends of the edge under the arm."""
+    named = [one for one in line.stretches if one.edge.name == "armhole"]
+    if named:
+        return named[0].begin, named[-1].end
+    front, back = strap_tab(half, line, "front"), strap_tab(half, line, "back")
+    if front and back and back[0] > front[1]:
+        return front[1], back[0]
+    return _side_panels(half, line)
+
+
+def _side_panels(half: Half, line: EdgeLine) -> tuple[float, float]:
+    marked = line.landmark(half, "underarm", on_line=True)
+    at = marked if marked is not None else SIDE_SHARE * line.size
+    panels: dict[str, tuple[float, float]] = {}
+    for one in line.stretches:
+        begin, _ = panels.get(one.piece, (one.begin, one.end))
+        panels[one.piece] = (begin, one.end)
+    near = [(b, e) for b, e in panels.values() if b - AT_SEAM_MM < at < e + AT_SEAM_MM]
+    if marked is None:
+        near = [(b, e) for b, e in panels.values() if b <= at <= e]
+    return near[0][0], near[-1][1]
+
+
+def _lowest(half: Half, line: EdgeLine, start: float, end: float) -> float:
+    places = [start + (end - start) * i / SAMPLES for i in range(1, SAMPLES)]
+    return min(places, key=lambda s: _over_waist(half.piece(line.at(s).piece), line.point(s)))
+
+
+def _over_waist(piece: Piece, point: Point) -> float:
+    """How high the point lies over the waist; over the paper's own zero where no waist is drawn."""
+    legs = [Line(a, b) for a, b in pairwise(piece.levels.get("waist", ())) if a != b]
+    return min((nearest(leg, point)[1] for leg in legs), default=point.y)
+
+
+def _bust(half: Half, line: EdgeLine) -> float:
+    marked = line.landmark(half, "bust-point", on_line=False)
+    return marked if marked is not None else BUST_TOP_SHARE * line.size
+
+
+def _underarm(half: Half, line: EdgeLine) -> Place:
+    start, end = _armhole(half, line)
+    peak = underarm_s(half, line)
+    if not start < peak < end:
+        peak = _lowest(half, line, start, end)
+    return Place(line, start, peak, peak, end)
+
+
+def _front_top(half: Half, line: EdgeLine) -> Place:
+    tab, bust = strap_tab(half, line, "front"), _bust(half, line)
+    end = tab[0] if tab else (bust + underarm_s(half, line)) / 2.0
+    return Place(line, 0.0, 0.0, min(bust, 0.7 * end), end)
+
+
+def _side_top(half: Half, line: EdgeLine) -> Place:
+    tab, bust = strap_tab(half, line, "front"), _bust(half, line)
+    end = tab[0] if tab and tab[0] > bust else underarm_s(half, line)
+    start = min(bust, 0.7 * end)
+    return Place(line, start, (start + end) / 2.0, (start + end) / 2.0, end)
+
+
+def _back_top(half: Half, line: EdgeLine) -> Place:
+    tab = strap_tab(half, line, "back")
+    start = tab[1] if tab else underarm_s(half, line)
+    return Place(line, start, (start + line.size) / 2.0, line.size, line.size)
+
+
+def _armhole_front(half: Half, line: EdgeLine) -> Place:
+    tab, under = strap_tab(half, line, "front"), underarm_s(half, line)
+    start = tab[1] if tab and tab[1] < under else (_bust(half, line) + under) / 2.0
+    return Place(line, start, (start + under) / 2.0, (start + under) / 2.0, under)
+
+
+def _front_hem(half: Half, line: EdgeLine) -> Place:
+    feet = [
+        found[0]
+        for piece in half.pieces
+        for slit in piece.slits
+        if (found := line.nearest(piece.name, slit.line[0])) and found[1] <= TAB_HALF_MM
+    ]
+    return Place(line, 0.0, 0.0, 0.0, min([*feet, FRONT_HEM_SHARE * line.size]))
+
+
+def _thigh_line(half: Half, line: EdgeLine) -> Place:
+    peak, end = (share * line.size for share in THIGH_SHARES)
+    return Place(line, 0.0, peak, peak, end)
+
+
+PLACES: dict[str, Callable[[Half, EdgeLine], Place]] = {
+    "underarm": _underarm,
+    "front-top": _front_top,
+    "side-top": _side_top,
+    "back-top": _back_top,
+    "armhole-front": _armhole_front,
+    "front-hem": _front_hem,
+    "thigh-line": _thigh_line,
+}

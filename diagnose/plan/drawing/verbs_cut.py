@@ -1,0 +1,231 @@
+"""Cutting across: the length of the whole garment, the wedge at the back, the slash over the bust, left and right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+
+from diagnose.gap.shares import share_out
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import cut_level, station_width
+from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.plane import across, add, along, distance, dot, scaled, sub, unit
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.foldline import best_line
+from diagnose.plan.drawing.half import Half, halves_of
+from diagnose.plan.drawing.lines import edge_line
+from diagnose.plan.drawing.places import place_named, seams_named
+from diagnose.plan.drawing.verbs_seams import closing_edge, follows, move_ops, on_halves, seam_sides
+from diagnose.units import on_ruler, parse_length
+
+__all__ = ["back_wedge", "bust_slash", "length", "split_all"]
+
+PAST_EDGE_MM = 5.0
+PAST_HINGE_MM = 1.0
+ABOVE_LEVEL_MM = 1.0
+ONE_SIDE_LENGTH = (
+    "A length cannot be drawn on one side alone without parting centre front and centre back. Alter that side's own"
+    " pieces by hand: the whole amount at the side, nothing at centre front and at the lacing edge."
+)
+NO_HINGE = (
+    "The half is cut in one piece, so a wedge from the lacing edge has no side seam to turn about. Pinch it out on the"
+    " toile and draw it by hand, or have the back bones bent to the hollow."
+)
+NOT_GIVEN_BACK = (
+    "There is no seam at which to give back what straightening the lacing edge changed at the top, {much} in the half:"
+    " read the gap there again."
+)
+
+AT_WAIST = (
+    "In a half cut in one piece the slash has to hinge at the hem, so the waist comes out {much} {way} in the half,"
+    " with no seam to take that back: read the gap there again."
+)
+
+
+def length(move: Move, task: Task, board: Board) -> Board:
+    """Every piece made shorter or longer at one height."""
+    if task.side != "both":
+        raise NotDrawnError(ONE_SIDE_LENGTH)
+    at = {"station": str(move.get("station", "waist")), "offset": parse_length(str(move.get("offset", "0 in"))) or 0.0}
+    amount = task.length_mm if move.get("way") == "shorten" else -task.length_mm
+    return board.do([{"op": "length", "at": at, "amount": amount}] if amount else [], task.side)
+
+
+def split_all(move: Move, task: Task, board: Board) -> Board:
+    """Every pair of the half parted into a left and a right piece."""
+    names = [piece.name for piece in board.pattern.pieces if piece.side == "both" and piece.copies == 2]
+    if not names:
+        return board.say("Left and right are already drawn apart.")
+    done = board.do([{"op": "split-sides", "piece": name} for name in names], "both")
+    return done.say("Left and right are drawn apart. Draw the side's own difference on its pieces by hand.")
+
+
+def back_wedge(move: Move, task: Task, board: Board) -> Board:
+    """A wedge from the lacing edge to nothing at the side; the lacing edge straight again, the next seam restored."""
+    station = _station(move)
+    amount = task.length_mm if move.get("way") == "out" else -task.length_mm
+    before = board.pattern
+    board = board.do(on_halves(before, task, partial(_wedge_ops, station=station, amount=amount)), task.side)
+    lean = _lean_mm(before, board, task)
+    board = board.do(on_halves(board.pattern, task, partial(_straight_ops, lean=lean)), task.side)
+    lost = _lost_mm(before, board, task)
+    make = partial(_restore_ops, lost=lost, ruler_mm=task.settings.ruler_mm)
+    back = board.do(on_halves(board.pattern, task, make), task.side)
+    if back is board and lost.get("top"):
+        back = back.say(NOT_GIVEN_BACK.format(much=task.say(abs(lost["top"]))))
+    return replace(back, girth=True)
+
+
+def _lost_mm(before: Pattern, board: Board, task: Task) -> dict[Station, float]:
+    """What one half has lost at each station over the waist, on the maker's ruler."""
+    over_waist = STATIONS[: STATIONS.index("waist")]
+    changes = {station: board.change_mm(before, station) for station in over_waist}
+    return {s: on_ruler(mm / task.halves, task.settings.ruler_mm) for s, mm in changes.items() if mm is not None}
+
+
+def _station(move: Move) -> Station:
+    asked = str(move.get("station", "waist"))
+    return next(station for station in STATIONS if station == asked)
+
+
+def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
+    """A fold in each piece behind the side seam, from its share of the amount to the next piece's."""
+    if not amount:
+        return []
+    if len(half.pieces) == 1:
+        return [_wedge_to_armhole(half, station, amount)]
+    side = seams_named(half, "side")[0][0].back.piece
+    first = next(index for index, piece in enumerate(half.pieces) if piece.name == side)
+    pieces = [piece for piece in half.pieces[first:] if station in piece.levels]
+    whole = sum(station_width(piece, station) for piece in pieces)
+    made, done = [], 0.0
+    for piece in pieces:
+        part = station_width(piece, station)
+        front, back = amount * done / whole, amount * (done + part) / whole
+        parts = cut_level(piece, piece.level(station)).parts
+        made.append(_fold_across(piece, parts[-1][1], parts[0][0], back, front))
+        done += part
+    return made
+
+
+def _fold_across(piece: Piece, start: Point, end: Point, at_start: float, at_end: float) -> Op:
+    """A fold from the back to the front of a piece, just above its level, its line drawn on a little beyond the edges.
+
+    What lies above it moves, so that the lower part stays and the level with it. A wedge that comes to nothing does so
+    a hair beyond the edge.
+    """
+    size = distance(start, end)
+    way = unit(sub(end, start))
+    up = scaled(across(way), -(max(at_start, at_end, 0.0) / 2.0 + ABOVE_LEVEL_MM))
+    first, last = PAST_EDGE_MM, PAST_EDGE_MM if at_end else PAST_HINGE_MM
+    slope = (at_end - at_start) / size
+    return {
+        "op": "fold", "piece": piece.name, "from": point_json(add(sub(start, scaled(way, first)), up)),
+        "to": point_json(add(add(end, scaled(way, last)), up)), "amount_from": at_start - slope * first,
+        "amount_to": at_end + slope * last if at_end else 0.0, "move": "right",
+    }  # fmt: skip
+
+
+def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Op:
+    """In a half cut in one piece a spread wedge may run out in the armhole; one folded out has no hinge."""
+    piece = half.pieces[0]
+    if amount > 0.0 or station not in piece.levels:
+        raise NotDrawnError(NO_HINGE)
+    place = place_named(half, "underarm")
+    back = cut_level(piece, piece.level(station)).parts[-1][1]
+    return _fold_across(piece, back, place.line.point(place.peak), amount, 0.0)
+
+
+def _lean_mm(before: Pattern, board: Board, task: Task) -> float:
+    """How far the top of the lacing edge now stands beyond its old line, on the maker's ruler; outwards positive."""
+    half = halves_of(board.pattern, task.side)[-1]
+    old = halves_of(before, task.side)[-1]
+    now, was = closing_edge(half, lacing=False), closing_edge(old, lacing=False)
+    if now is None or was is None:
+        return 0.0
+    way = unit(sub(was[1].end, was[1].start))
+    outward = Point(way.y, -way.x)
+    return on_ruler(dot(sub(now[1].end, was[1].start), outward), task.settings.ruler_mm)
+
+
+def _straight_ops(half: Half, lean: float) -> list[Op]:
+    found = closing_edge(half, lacing=False)
+    if found is None or not lean:
+        return []
+    piece, edge = found
+    by = [{"along": 0.0, "mm": 0.0}, {"along": 1.0, "mm": lean}]
+    return [{"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": by, **follows(piece, edge)}]
+
+
+def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> list[Op]:
+    """What was lost over the waist, put on again at the seam before the lacing edge, from nothing at the waist."""
+    if not half.seams or not any(lost.values()):
+        return []
+    made = []
+    shares = {station: share_out(-mm, 2, ruler_mm) for station, mm in lost.items()}
+    for index, refs in enumerate(seam_sides(half.seams[-1:])):
+        for ref in refs:
+            amounts: dict[Station, float] = {station: each[index] for station, each in shares.items()}
+            made += move_ops(half.piece(ref.piece), ref.edge, {**amounts, "waist": 0.0})
+    return made
+
+
+def bust_slash(move: Move, task: Task, board: Board) -> Board:
+    """A wedge over the root of the breast, from the top edge to nothing at the waist, spread or folded out."""
+    spread = move.get("way") == "spread"
+    make = partial(_slash_ops, amount=abs(task.length_mm), spread=spread == (task.length_mm > 0.0))
+    done = replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+    waist = (done.change_mm(board.pattern, "waist") or 0.0) / task.halves
+    if halves_of(board.pattern, task.side)[0].seams or abs(waist) < task.settings.ruler_mm:
+        return done
+    return done.say(AT_WAIST.format(much=task.say(abs(waist)), way="narrower" if waist > 0.0 else "wider"))
+
+
+def _slash_ops(half: Half, amount: float, spread: bool) -> list[Op]:
+    if not amount:
+        return []
+    joins = seams_named(half, "bust")
+    if not joins:
+        return [_through_slash(half, -amount if spread else amount)]
+    piece = half.piece(joins[0][0].back.piece)
+    if "waist" not in piece.levels:
+        raise NotDrawnError(
+            f"Piece '{piece.name}' has no waist drawn on it to end the slash at. Draw it, or slash by hand."
+        )
+    return [_hinged_slash(half, piece, amount, spread)]
+
+
+def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Op:
+    """The slash ends just above the waist in the middle of the panel; thence the paper is cut to the nearer seam."""
+    line = edge_line(half, "top")
+    own = [one for one in line.stretches if one.piece == piece.name]
+    if not own:
+        raise NotDrawnError(f"Piece '{piece.name}' has no top edge to slash from.")
+    mouth = line.point((own[0].begin + own[-1].end) / 2.0)
+    raised = [Point(point.x, point.y + ABOVE_LEVEL_MM) for point in piece.level("waist")]
+    parts = cut_level(piece, raised).parts
+    hinge, seam = along(parts[0][0], parts[-1][1], 0.5), parts[0][0]
+    if not spread:
+        return _dart(piece, mouth, amount, hinge, seam)
+    width = amount * distance(hinge, seam) / distance(hinge, mouth)
+    return {**_dart(piece, seam, width, hinge, mouth), "turn": "right"}
+
+
+def _dart(piece: Piece, mouth: Point, width: float, point: Point, relief: Point) -> Op:
+    places: Mapping[str, Point] = {"mouth": mouth, "point": point, "relief": relief}
+    return {"op": "dart", "piece": piece.name, "width": width, **{key: point_json(at) for key, at in places.items()}}
+
+
+def _through_slash(half: Half, amount: float) -> Op:
+    """In a half cut in one piece the slash runs on to the hem and hinges there."""
+    piece = half.pieces[0]
+    place = place_named(half, "side-top")
+    share = place.peak / place.line.size
+    line = best_line(piece, (share - 0.08, share + 0.08), (amount, 0.0), ())
+    if line is None:
+        raise NotDrawnError("No straight line runs from the top edge to the hem there. Slash and spread it by hand.")
+    return {
+        "op": "fold", "piece": piece.name, "from": point_json(line.start), "to": point_json(line.end),
+        "amount_from": amount, "amount_to": 0.0, "move": "left",
+    }  # fmt: skip

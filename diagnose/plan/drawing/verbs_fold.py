@@ -1,0 +1,179 @@
+"""Folding width out inside a panel where no seam runs (or spreading it in), and giving back at the hem.
+
+A fold is one rigid move, so what it takes runs evenly with the height. The amounts at the two highest stations named
+are made exact; what the fold then takes too much at the lowest is let in again as a small gusset, in the slit nearest
+to the fold, its tip at the slit's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import slit_length, station_width
+from diagnose.pattern.outline import Edge, Piece, Point, Slit
+from diagnose.pattern.plane import cross, distance, sub, unit
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.calibrate import landed, misses_mm
+from diagnose.plan.drawing.foldline import FoldLine, best_line, level_share
+from diagnose.plan.drawing.gussets import let_in
+from diagnose.plan.drawing.half import Half, halves_of
+from diagnose.plan.drawing.lines import edge_line
+from diagnose.plan.drawing.places import place_named, underarm_s
+from diagnose.plan.drawing.verbs_seams import named_amounts
+
+__all__ = ["panel_fold"]
+
+REGIONS = {"front": (0.12, 0.42), "side": (0.42, 0.62), "back": (0.6, 0.94)}
+PANEL_REGION = (0.25, 0.75)
+LACING_SPARE = 0.94
+NO_LINE = (
+    "No straight line runs from the top edge to the lower edge of the {where} panel. Pin the surplus on the toile and"
+    " draw the fold by hand."
+)
+LAP = (
+    "Only the lower edge is too wide, and no fold can take width there alone. Lap the edges of the slits, {each} at the"
+    " foot of each and nothing at its tip, or cut so much off the tabs."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """Where a half is folded and how much is wanted where."""
+
+    line: FoldLine
+    upper: tuple[Station, ...]
+    lowest: Station | None
+    wanted: Mapping[Station, float]
+
+
+def panel_fold(move: Move, task: Task, board: Board) -> Board:
+    """The strip folded out of the panel (or spread), and the gusset that gives back at the hem."""
+    where = str(move.get("where", "back"))
+    sides = [half.side for half in halves_of(board.pattern, task.side)]
+    for side in sides:
+        own = task if len(sides) == 1 else task.on(side)
+        half = halves_of(board.pattern, side)[0]
+        board = _one_half(_planned(half, where, named_amounts(move, own), own), own, board)
+    return board
+
+
+def _planned(half: Half, where: str, wanted: Mapping[Station, float], task: Task) -> _Plan:
+    piece, region = _panel(half, where)
+    named = [s for s in STATIONS if s in wanted and s in piece.levels]
+    upper = tuple(named[:2])
+    if not upper:
+        raise NotDrawnError(
+            "The pattern has none of the levels that the fold is measured at. Mark them, or fold by hand."
+        )
+    lowest = named[-1] if len(named) > 2 else None
+    if not any(wanted[s] for s in upper) and lowest and wanted[lowest] > 0.0:
+        slits = max(1, len(piece.slits))
+        raise NotDrawnError(LAP.format(each=task.say(wanted[lowest] / slits)))
+    line = best_line(piece, region, _rough(upper, wanted), _armhole(half))
+    if line is None or any(line.part_at(station) is None for station in upper):
+        raise NotDrawnError(NO_LINE.format(where=where))
+    return _Plan(line, upper, lowest, wanted)
+
+
+def _rough(upper: tuple[Station, ...], wanted: Mapping[Station, float]) -> tuple[float, float]:
+    """About how wide the strip is at the top and at the bottom."""
+    return wanted[upper[0]], wanted[upper[-1]]
+
+
+def _panel(half: Half, where: str) -> tuple[Piece, tuple[float, float]]:
+    """The panel to fold and the shares of its width between which the fold may begin."""
+    if len(half.pieces) == 1:
+        piece = half.pieces[0]
+        low, high = REGIONS.get(where, REGIONS["back"])
+        line = edge_line(half, "top")
+        station = next((s for s in STATIONS if s in piece.levels), None)
+        if where == "back" and line.stretches and station:
+            low = level_share(piece, station, line.point(underarm_s(half, line)))
+        return piece, (min(low, high - 0.1), min(high, LACING_SPARE))
+    shares = (0.0, *half.shares(), 1.0)
+    low, high = REGIONS.get(where, REGIONS["back"])
+    centres = [(shares[i] + shares[i + 1]) / 2.0 for i in range(len(half.pieces))]
+    inside = [i for i, centre in enumerate(centres) if low <= centre <= high]
+    near = inside or [min(range(len(centres)), key=lambda i: abs(centres[i] - (low + high) / 2.0))]
+    return max((half.pieces[i] for i in near), key=_waist_width), PANEL_REGION
+
+
+def _waist_width(piece: Piece) -> float:
+    return station_width(piece, "waist") if "waist" in piece.levels else 0.0
+
+
+def _armhole(half: Half) -> tuple[Edge, ...]:
+    if len(half.pieces) > 1 or not edge_line(half, "top").stretches:
+        return ()
+    return tuple(one.edge for one in place_named(half, "underarm").stretches)
+
+
+def _one_half(plan: _Plan, task: Task, before: Board) -> Board:
+    upper = {station: plan.wanted[station] for station in plan.upper}
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        return replace(before.do(_fold_ops(plan.line, amounts), task.side), girth=True)
+
+    board = before
+    if any(upper.values()):
+        board = landed(draw, upper, before, task).say(_where(plan.line, task))
+    return _given_back(plan, plan.lowest, task, before, board) if plan.lowest else board
+
+
+def _fold_ops(line: FoldLine, amounts: Mapping[Station, float]) -> list[Op]:
+    """The fold whose strip is as wide as the amounts where it crosses the levels."""
+    places = [(part, mm) for station, mm in amounts.items() if (part := line.part_at(station)) is not None]
+    (first, top), (last, low) = places[0], places[-1]
+    slope = (low - top) / (last - first) if last != first else 0.0
+    ends = top - slope * first, top + slope * (1.0 - first)
+    if not any(ends):
+        return []
+    return [{
+        "op": "fold", "piece": line.piece.name, "from": point_json(line.start), "to": point_json(line.end),
+        "amount_from": ends[0], "amount_to": ends[1], "move": "left",
+    }]  # fmt: skip
+
+
+def _where(line: FoldLine, task: Task) -> str:
+    stations = [station for station in STATIONS if station in line.piece.levels]
+    ends = dict(zip((stations[0], stations[-1]), line.shares, strict=True))
+    at = " and ".join(
+        f"the {station} level {task.say(share * station_width(line.piece, station))}" for station, share in ends.items()
+    )
+    return f"The fold's middle line crosses {at} from the front edge of '{line.piece.name}', measured along the level."
+
+
+def _given_back(plan: _Plan, station: Station, task: Task, before: Board, board: Board) -> Board:
+    """The board with a gusset for what the fold took too much at the lowest station, or with a word about it."""
+    miss = misses_mm(board, {station: plan.wanted[station]}, before, task).get(station, 0.0)
+    half_mark = task.settings.ruler_mm / 2
+    if abs(miss) <= half_mark:
+        return board
+    if miss > 0.0:
+        return board.say(_too_little(station, miss, plan.wanted[station], task))
+    slit = _nearest_slit(plan.line)
+    if slit is None:
+        what = f"At the {station} the fold takes {task.say(-miss)} in the half more than was wanted"
+        return board.say(f"{what}, with no slit to give it back in: open one there, or leave it until tried on.")
+    name = plan.line.piece.name
+    return let_in(board, before, name, slit.name, {station: plan.wanted[station]}, task)
+
+
+def _too_little(station: Station, miss: float, wanted: float, task: Task) -> str:
+    does = "lets out {much} more" if wanted <= 0.0 else "takes {much} less"
+    return (
+        f"At the {station} the fold, being straight, {does.format(much=task.say(miss))} in the half than was wanted:"
+        " leave it until it has been tried on again."
+    )
+
+
+def _nearest_slit(line: FoldLine) -> Slit | None:
+    down = unit(sub(line.end, line.start))
+
+    def off(point: Point) -> float:
+        return abs(cross(down, sub(point, line.start)))
+
+    slits = [slit for slit in line.piece.slits if distance(slit.line[0], slit.line[-1]) and slit_length(slit)]
+    return min(slits, key=lambda slit: off(slit.line[0]) + off(slit.line[-1]), default=None)

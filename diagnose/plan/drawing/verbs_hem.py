@@ -1,0 +1,188 @@
+"""Gores and tabs at the hem, and the straps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
+
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
+from diagnose.pattern.operations.bones import SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.outline import Pattern, Piece, Point, Slit
+from diagnose.pattern.plane import along, distance
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.calibrate import landed
+from diagnose.plan.drawing.foldline import level_point
+from diagnose.plan.drawing.gussets import gore_op
+from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.lines import edge_line
+from diagnose.plan.drawing.verbs_seams import named_amounts, on_halves
+
+__all__ = ["gores", "strap", "tabs"]
+
+ONE_GORE_MM = 25.4
+TIP_BELOW_WAIST_MM = 19.05
+SIDE = (0.4, 0.85)
+TRIED_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
+BUST_GORES = "Bust gussets are not drawn by this program: alter the gusset's two legs alike, from nothing at its tip."
+NO_ROOM = (
+    "No slit for a gore was found at the side of the lower edge that runs clear of the channels up to the waist. Move a"
+    " channel aside, or draw the gore by hand."
+)
+NO_TABS = "This pattern has no slits in its lower edge, so it has no tabs to alter."
+NO_STRAP = "No strap is marked on this pattern (landmarks strap-front and strap-back). Alter the strap itself by hand."
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A slit that is there or is to be cut."""
+
+    piece: Piece
+    slit: Slit
+
+
+def gores(move: Move, task: Task, board: Board) -> Board:
+    """One or two gores let in at the side of the lower edge, together as wide as a half is to gain."""
+    if move.get("where") != "hip":
+        raise NotDrawnError(BUST_GORES)
+    named = named_amounts(move, task)
+    there = {station for piece in board.pattern.pieces for station in piece.levels}
+    low = next((s for s in reversed(STATIONS) if s in there and named.get(s, task.per_half(s)) < 0.0), None)
+    if low is None:
+        raise NotDrawnError("There is no width to let in at the lower edge.")
+    wanted = {low: named.get(low, task.per_half(low))}
+    count = 1 if -wanted[low] <= ONE_GORE_MM else 2
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        make = partial(_gore_ops, count=count, width=-amounts[low])
+        return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+
+    return landed(draw, wanted, board, task)
+
+
+def _gore_ops(half: Half, count: int, width: float) -> list[Op]:
+    cuts = _cuts(half)[:count]
+    if not cuts:
+        raise NotDrawnError(NO_ROOM)
+    return [gore_op(cut.piece, cut.slit, width / len(cuts)) for cut in cuts] if width > 0.0 else []
+
+
+def _cuts(half: Half) -> list[_Cut]:
+    """Where gores may go, the side first, then towards the back: slits that are there, else one in each panel."""
+    line = edge_line(half, "bottom")
+    found: list[tuple[float, _Cut]] = []
+    for piece in half.pieces:
+        for slit in piece.slits or _new_slits(piece):
+            at = line.nearest(piece.name, slit.line[0])
+            if at is not None and SIDE[0] <= at[0] / line.size <= SIDE[1]:
+                found.append((at[0], _Cut(piece, slit)))
+    middle = sum(SIDE) / 2.0 * line.size
+    return [cut for _, cut in sorted(found, key=lambda one: abs(one[0] - middle))]
+
+
+def _new_slits(piece: Piece) -> Sequence[Slit]:
+    """A slit from the hem to below the waist, as near to the middle of the panel as the channels leave room."""
+    stations = [station for station in STATIONS if station in piece.levels]
+    if "waist" not in stations or stations[-1] == "waist":
+        return ()
+    for share in TRIED_SHARES:
+        waist, low = level_point(piece, "waist", share), level_point(piece, stations[-1], share)
+        tip = along(waist, low, min(1.0, TIP_BELOW_WAIST_MM / distance(waist, low)))
+        foot = _foot(piece, tip, low)
+        slit = Slit("", (foot, tip)) if foot else None
+        if slit and all(line_gap(slit.line, c.line) > c.width / 2.0 + SLIT_CLEARANCE_MM for c in piece.channels):
+            return (slit,)
+    return ()
+
+
+def _foot(piece: Piece, tip: Point, low: Point) -> Point | None:
+    """Where the line from the tip through a point of the lowest level meets the bottom edge."""
+    edges = [edge for edge in piece.edges if edge.role == "bottom"]
+    box = bounds(piece)
+    if not edges or low.y >= tip.y or not edge_x_at(piece, tip.y):
+        return None
+    end = along(tip, low, (tip.y - box.bottom) / (tip.y - low.y))
+    return _first_hit(piece, tip, end)
+
+
+def _first_hit(piece: Piece, tip: Point, end: Point) -> Point | None:
+    parts = cut_level(piece, (tip, end)).parts
+    if not parts:
+        return None
+    foot = parts[0][1]
+    near = min((mm_of_point(edge, foot)[1], edge.role) for edge in piece.edges)
+    return foot if near[1] == "bottom" else None
+
+
+def tabs(move: Move, task: Task, board: Board) -> Board:
+    """The tabs of every piece that has slits flared, deepened, lengthened or one more cut."""
+    make = partial(_tab_ops, what=str(move.get("what", "flare")), amount=task.length_mm)
+    operations = on_halves(board.pattern, task, make)
+    if not operations and task.length_mm:
+        raise NotDrawnError(NO_TABS)
+    done = board.do(operations, task.side)
+    return replace(done, girth=move.get("what") in ("flare", "add"))
+
+
+def _tab_ops(half: Half, what: str, amount: float) -> list[Op]:
+    if not amount:
+        return []
+    change: Op = {what: amount}
+    return [
+        {"op": "tabs", "piece": piece.name, **(_one_more(half, piece) if what == "add" else change)}
+        for piece in half.pieces
+        if piece.slits
+    ]
+
+
+def _one_more(half: Half, piece: Piece) -> Op:
+    """A slit in the middle of the widest tab."""
+    line = edge_line(half, "bottom")
+    own = [one for one in line.stretches if one.piece == piece.name]
+    begin, end = own[0].begin, own[-1].end
+    feet = [at[0] for slit in piece.slits if (at := line.nearest(piece.name, slit.line[0]))]
+    stops = sorted([begin, *feet, end])
+    width, start = max((b - a, a) for a, b in pairwise(stops))
+    return {"add": [{"along": start + width / 2.0 - begin}]}
+
+
+def strap(move: Move, task: Task, board: Board) -> Board:
+    """The strap lengthened, widened, or an end of it moved toward the middle."""
+    amount = task.length_mm
+    if not amount:
+        return board
+    what = str(move.get("what", "lengthen"))
+    if what == "move":
+        return board.do(on_halves(board.pattern, task, partial(_moved_ops, amount=amount)), task.side)
+    signed = -amount if task.item.alteration.direction == "shorter" else amount
+    own = _strap_piece(board.pattern)
+    if own is not None:
+        return board.do([{"op": "strap", "piece": own, what: signed}], task.side)
+    return board.do(on_halves(board.pattern, task, partial(_end_ops, what=what, amount=signed)), task.side)
+
+
+def _strap_piece(pattern: Pattern) -> str | None:
+    """The strap's own piece: one that no level crosses and that is sewn to nothing."""
+    sewn = {ref.piece for seam in pattern.seams for ref in (seam.a, seam.b)}
+    return next((p.name for p in pattern.pieces if not p.levels and p.name not in sewn), None)
+
+
+def _fixings(half: Half, ends: Sequence[str]) -> tuple[Piece, str]:
+    for end in ends:
+        for piece in half.pieces:
+            if f"strap-{end}" in piece.landmarks:
+                return piece, end
+    raise NotDrawnError(NO_STRAP)
+
+
+def _moved_ops(half: Half, amount: float) -> list[Op]:
+    """The back end moves toward centre back, where it is marked; else the front end toward centre front."""
+    piece, end = _fixings(half, ("back", "front"))
+    return [{"op": "strap", "piece": piece.name, "end": end, "move": amount if end == "back" else -amount}]
+
+
+def _end_ops(half: Half, what: str, amount: float) -> list[Op]:
+    piece, end = _fixings(half, ("front", "back"))
+    return [{"op": "strap", "piece": piece.name, "end": end, what: amount}]

@@ -1,0 +1,191 @@
+"""Moving stitching lines: the seams of a half, the lacing edge, the side seam between front and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+
+from diagnose.gap.shares import share_out
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import cut_level
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.plane import across, mid, scaled, sub, unit
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.calibrate import landed
+from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of
+from diagnose.plan.drawing.places import seams_named
+
+__all__ = ["closing_edge", "follows", "lacing_edge", "move_ops", "named_amounts", "seam_sides", "seams", "split_share"]
+
+MEETS_MM = 1.0
+BESIDE_MM = 38.1
+NO_SEAM = (
+    "No seam runs in this half, so nothing can be shared over seams. Fold the change out inside the panel instead."
+)
+
+
+def seams(move: Move, task: Task, board: Board) -> Board:
+    """Both edges of the chosen seams moved by their share of the change at each station named."""
+    wanted = named_amounts(move, task)
+    count = _counted(board.pattern, task, str(move.get("which", "all")))
+    which = str(move.get("which", "all"))
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
+        make = partial(_seam_ops, which=which, shares=shares)
+        done = board.do(on_halves(board.pattern, task, make), task.side)
+        return replace(done, edges_mm=shares, girth=True)
+
+    done = landed(draw, wanted, board, task)
+    return done.say(*_uneven(done, task, which))
+
+
+def named_amounts(move: Move, task: Task) -> dict[Station, float]:
+    """The change of one half wanted at each station that the move names, mm."""
+    by = move.get("by")
+    named = by if isinstance(by, Mapping) else dict.fromkeys(STATIONS, "full")
+    return {s: task.per_half(s) if named[s] == "full" else 0.0 for s in STATIONS if s in named}
+
+
+def _counted(pattern: Pattern, task: Task, which: str) -> int:
+    count = len(seams_named(halves_of(pattern, task.side)[0], which))
+    if not count:
+        raise NotDrawnError(NO_SEAM)
+    return count
+
+
+def on_halves(pattern: Pattern, task: Task, make: partial[list[Op]]) -> list[Op]:
+    """What is made for each half, in order; a piece that serves both halves is altered once."""
+    made: list[Op] = []
+    for half in halves_of(pattern, task.side):
+        done = {operation["piece"] for operation in made}
+        made += [operation for operation in make(half) if operation["piece"] not in done]
+    return made
+
+
+def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
+    """The two sides of each seam, from front to back; a seam in parts has several edges to a side."""
+    return [[join[side] for join in parts] for parts in joins for side in (0, 1)]
+
+
+def _seam_ops(half: Half, which: str, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
+    made = []
+    for index, refs in enumerate(seam_sides(seams_named(half, which))):
+        for ref in refs:
+            amounts = {station: each[index] for station, each in shares.items()}
+            made += move_ops(half.piece(ref.piece), ref.edge, amounts)
+    return made
+
+
+def move_ops(piece: Piece, name: str, amounts: Mapping[Station, float]) -> list[Op]:
+    """The edge moved by those amounts at the stations whose level meets it; nothing where none is to move.
+
+    Channels that run beside it go with it.
+    """
+    edge = piece.edge(name)
+    by = [{"at": station, "mm": mm} for station, mm in amounts.items() if _meets(piece, edge, station)]
+    if not any(place["mm"] for place in by):
+        return []
+    return [{"op": "move-edge", "piece": piece.name, "edge": name, "by": by, **follows(piece, edge)}]
+
+
+def follows(piece: Piece, edge: Edge) -> Op:
+    """Whether the channels go along with a moved edge: those that `move-edge` would carry must all run beside it.
+
+    The only channel of a panel stands in its middle and stays there.
+    """
+    sides = [other for other in piece.edges if other.role in SIDE_ROLES]
+    offs = [{other.name: place_on(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
+    carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
+    beside = len(piece.channels) > 1 and all(mm <= BESIDE_MM for mm in carried)
+    return {"channels": "follow"} if beside and carried else {}
+
+
+def _middle(channel: Channel) -> Point:
+    return mid(channel.line[0], channel.line[-1])
+
+
+def _meets(piece: Piece, edge: Edge, station: str) -> bool:
+    parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
+    return bool(parts) and any(place_on(edge.segments, end)[1] <= MEETS_MM for end in (parts[0][0], parts[-1][1]))
+
+
+def _uneven(board: Board, task: Task, which: str) -> tuple[str, ...]:
+    """A sentence for the stations at which the lines do not all take the same, and in the same way."""
+    half = halves_of(board.pattern, task.side)[0]
+    lines = [" and ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in seam_sides(seams_named(half, which))]
+    alike: dict[tuple[float, ...], list[str]] = {}
+    for station, each in board.edges_mm.items():
+        if len(set(each)) > 1:
+            alike.setdefault(each, []).append(station)
+    return tuple(
+        f"At the {_and(stations)} draw {'; '.join(_listed(each, lines, task))}." for each, stations in alike.items()
+    )
+
+
+def _and(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def _listed(each: Sequence[float], lines: Sequence[str], task: Task) -> list[str]:
+    return [
+        f"{_way(amount, task)} on {', '.join(line for line, much in zip(lines, each, strict=True) if much == amount)}"
+        for amount in sorted(set(each))
+    ]
+
+
+def _way(amount: float, task: Task) -> str:
+    return f"{task.say(abs(amount))} {'in' if amount > 0.0 else 'out'}" if amount else "nothing"
+
+
+def lacing_edge(move: Move, task: Task, board: Board) -> Board:
+    """The lacing edge moved parallel by the change of a half; its channels go with it."""
+    most = max((task.per_half(station) for station in STATIONS), key=abs)
+    make = partial(_lacing_ops, mm=most)
+    done = board.do(on_halves(board.pattern, task, make), task.side)
+    return replace(done, girth=True)
+
+
+def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, Edge] | None:
+    """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back."""
+    ends = [(half.pieces[-1], back_edges(half.pieces[-1])), (half.pieces[0], front_edges(half.pieces[0]))]
+    roles = ("lacing",) if lacing else CLOSING_ROLES
+    return next(((piece, edge) for piece, edges in ends for edge in edges if edge.role in roles), None)
+
+
+def _lacing_ops(half: Half, mm: float) -> list[Op]:
+    found = closing_edge(half)
+    if found is None:
+        raise NotDrawnError(
+            "No edge of this pattern is marked as the lacing edge: move it by hand, parallel to itself."
+        )
+    if not mm:
+        return []
+    piece, edge = found
+    moved: Op = {"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": [{"along": 0.5, "mm": mm}]}
+    inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
+    beside = [c.name for c in piece.channels if place_on(edge.segments, _middle(c))[1] <= BESIDE_MM]
+    if not beside:
+        return [moved]
+    shifts = [{"name": name, "by": [inward.x, inward.y]} for name in beside]
+    carried: Op = {"op": "channels", "piece": piece.name, "move": shifts}
+    return [carried, moved] if mm > 0.0 else [moved, carried]
+
+
+def split_share(move: Move, task: Task, board: Board) -> Board:
+    """The side seam moved forward: the front loses what the back gains."""
+    done = board.do(on_halves(board.pattern, task, partial(_side_ops, mm=task.length_mm)), task.side)
+    return replace(done, girth=True)
+
+
+def _side_ops(half: Half, mm: float) -> list[Op]:
+    joins = seams_named(half, "side")
+    if not joins:
+        raise NotDrawnError("This half is cut in one piece and has no side seam to move.")
+    made = []
+    for join in joins[0]:
+        for ref, by in ((join.front, mm), (join.back, -mm)):
+            made += move_ops(half.piece(ref.piece), ref.edge, dict.fromkeys(STATIONS, by))
+    return made

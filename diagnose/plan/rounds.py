@@ -1,0 +1,104 @@
+"""What is done now, what is sure for later, and what waits: the order of work, conflicts and holds.
+
+One family a round. The round begins with the earliest step in the order of work; what a step of the round is known to
+cure or to worsen waits until it has been tried on, and so does what the order of work holds back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.model.diagnosis import HeldBack
+from diagnose.plan.choosing import Unmeasured, Wanted
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.compiling import chosen_fact
+from diagnose.rulebase.neutral import Matcher
+
+__all__ = ["arrange"]
+
+
+def arrange(
+    wanted: Sequence[Wanted], unmeasured: Sequence[Unmeasured], base: RuleBase, matcher: Matcher
+) -> tuple[list[list[Wanted]], list[HeldBack]]:
+    """The rounds (the first is what to do now) and what is held back.
+
+    Args:
+        wanted: the alterations wanted, in the order of work.
+        unmeasured: those whose amount waits for a measurement.
+        base: the rule base; matcher: compiled from it.
+    """
+    held = [_waits_for_measure(item) for item in unmeasured]
+    if not wanted:
+        return [], held
+    family = wanted[0].alteration.family
+    first = _without_conflicts([item for item in wanted if item.alteration.family == family], base, matcher)
+    rest = [item for item in wanted if item not in first]
+    later: list[Wanted] = []
+    for item in rest:
+        reason = _held(item, first, base, matcher)
+        if reason is None:
+            later.append(item)
+        else:
+            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, *reason))
+    return [first, *_later_rounds(later)], held
+
+
+def _waits_for_measure(item: Unmeasured) -> HeldBack:
+    missing = " and ".join(item.missing)
+    because = "Its amount is worked out from that figure, and none was given."
+    return HeldBack(item.alteration.id, item.cause.id, item.side, f"measured: {missing}", because)
+
+
+def _without_conflicts(items: list[Wanted], base: RuleBase, matcher: Matcher) -> list[Wanted]:
+    """The items of a family, less those that a more probable one forbids in the same round."""
+    kept: list[Wanted] = []
+    for item in sorted(items, key=lambda w: -w.cause.probability):
+        if not any(_conflict(item, other, base, matcher) for other in kept):
+            kept.append(item)
+    return [item for item in items if item in kept]
+
+
+def _conflict(one: Wanted, other: Wanted, base: RuleBase, matcher: Matcher) -> str | None:
+    """Why two alterations may not stand in one round, or None."""
+    facts = {chosen_fact(one.alteration.id): "yes", chosen_fact(other.alteration.id): "yes"}
+    for firing in matcher.match("order", facts):
+        pair = base.conflicts.get(firing.rule)
+        if pair is None:
+            continue
+        sides_meet = "both" in (one.side, other.side) or one.side == other.side
+        if pair.same == "any" or sides_meet:
+            return pair.because
+    return None
+
+
+def _held(item: Wanted, first: Sequence[Wanted], base: RuleBase, matcher: Matcher) -> tuple[str, str] | None:
+    """Until when an alteration waits on those of the first round and why, or None when it need not."""
+    rules = [base.holds[f.rule] for f in matcher.match("order", {chosen_fact(item.alteration.id): "yes"})
+             if f.rule in base.holds]  # fmt: skip
+    titles = {family.id: family.title for family in base.entries.order.families}
+    titles |= {step.id: step.title for step in base.entries.order.steps}
+    for done in first:
+        for hold in rules:
+            if hold.until in (done.alteration.family, done.alteration.step):
+                return f"{titles[hold.until].lower()} is settled and tried on again", hold.because
+        reason = _conflict(item, done, base, matcher) or _touched(item, done, base)
+        if reason is not None:
+            return f"{done.alteration.title.lower()} has been tried on", reason
+    return None
+
+
+def _touched(item: Wanted, done: Wanted, base: RuleBase) -> str | None:
+    """Whether a step of the first round is known to cure or to worsen what this alteration is for."""
+    symptoms = base.entries.symptoms
+    for verb, signs in (("cure", done.alteration.improves), ("bring on", done.alteration.worsens)):
+        for sign in item.alteration.improves:
+            if sign in signs and any(e.finding == sign for e in item.cause.for_):
+                return f"“{done.alteration.title}” may itself {verb}: {symptoms[sign].title.lower()}."
+    return None
+
+
+def _later_rounds(items: Sequence[Wanted]) -> list[list[Wanted]]:
+    rounds: dict[str, list[Wanted]] = {}
+    for item in items:
+        rounds.setdefault(item.alteration.family, []).append(item)
+    return list(rounds.values())

@@ -1,0 +1,160 @@
+"""One way through: a try-on to its diagnosis and plan."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from diagnose.engine.causes import rank_sides
+from diagnose.engine.findings import BodySide, SideFindings, body_sides, find
+from diagnose.gap.reading import GapReading, read_gap
+from diagnose.model.diagnosis import CauseFound, Diagnosis, HeldBack, Round, Side, StepPlan, Stop
+from diagnose.model.tryon import Station, TryOn
+from diagnose.pattern.measure import seams_per_half
+from diagnose.pattern.outline import Pattern
+from diagnose.plan.asking import questions_to_ask
+from diagnose.plan.choosing import Wanted, choose
+from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.rounds import arrange
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.neutral import Matcher
+
+__all__ = ["diagnose"]
+
+GATE_GROUP = "not-the-pattern"
+NOTHING_MORE = "Lace on, wear it for a while, and look again."
+
+
+def diagnose(
+    tryon: TryOn,
+    base: RuleBase,
+    matcher: Matcher,
+    pattern: Pattern | None = None,
+    more_facts: Mapping[str, str | float] | None = None,
+    exact_asking: bool = False,
+    only: Collection[str] | None = None,
+) -> Diagnosis:
+    """What a try-on shows, what to change first and by how much.
+
+    Args:
+        tryon: the try-on, checked.
+        base: the rule base.
+        matcher: compiled from the same base.
+        pattern: her pattern; with it, amounts are worked out on the outline.
+        more_facts: facts known from elsewhere (the case).
+        exact_asking: weigh the next question by full inference (slower).
+        only: draw only these plan steps into the pattern; all unless given.
+
+    Raises:
+        FitError: when answers contradict the readings.
+    """
+    reading = read_gap(tryon, base.settings)
+    facts = {**_seams(tryon, pattern, base), **(more_facts or {})}
+    found = {side: find(tryon, reading, base, matcher, side, facts) for side in body_sides(tryon)}
+    stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
+    findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
+    cautions = tuple(caution.say for caution in base.entries.cautions.always)
+    presumed = _presumed(tryon, reading, base, pattern)
+    if stops:
+        stop = Stop(stops, _what_now(stops, base))
+        return Diagnosis(tryon.id, stop, reading, (), (), (), (), cautions, presumed, findings)
+    causes = rank_sides(found, base)
+    act, maybe = base.entries.words.thresholds["act"], base.entries.words.thresholds["maybe"]
+    acted = [cause for cause in causes if cause.probability >= act]
+    gates = [cause for cause in acted if base.entries.causes[cause.id].group == GATE_GROUP]
+    facts_of = _facts_by_side(found)
+    wanted, unmeasured = choose(gates or acted, facts_of, base, matcher)
+    rounds, held = arrange(wanted, unmeasured, base, matcher)
+    held += _after_gates(gates, acted, base)
+    planned = _planned(rounds, reading, base, pattern, only)
+    ask = questions_to_ask(tryon, found, causes, base, exact_asking)
+    shown = tuple(cause for cause in causes if cause.probability >= maybe)
+    return Diagnosis(tryon.id, None, reading, shown, planned, tuple(held), ask, cautions, presumed, findings)
+
+
+def _signs(found: SideFindings) -> dict[str, str]:
+    return {**dict.fromkeys(found.present, "yes"), **dict.fromkeys(found.absent, "no")}
+
+
+def _what_now(stops: Sequence[str], base: RuleBase) -> str:
+    parts: list[str] = []
+    for flag in stops:
+        entry = base.entries.symptoms[flag]
+        parts += [text for text in (entry.now, entry.see_whom) if text and text not in parts]
+    return " ".join(parts)
+
+
+def _facts_by_side(found: Mapping[BodySide, SideFindings]) -> dict[Side, Mapping[str, str | float]]:
+    facts: dict[Side, Mapping[str, str | float]] = {side: one.facts for side, one in found.items()}
+    left = found["left"].facts
+    right = found["right"].facts if "right" in found else left
+    shared = {name: value for name, value in left.items() if right.get(name) == value}
+    return {"both": {**right, **left, **shared}, **facts}
+
+
+def _seams(tryon: TryOn, pattern: Pattern | None, base: RuleBase) -> dict[str, float]:
+    """How many seams a half has: as the pattern shows, as answered (which `find` prefers), or the usual number."""
+    if pattern is not None:
+        return {"seams-per-half": float(seams_per_half(pattern))}
+    return {} if tryon.garment.seams_per_half is not None else {"seams-per-half": base.settings.mm("seams-usual")}
+
+
+def _presumed(tryon: TryOn, reading: GapReading, base: RuleBase, pattern: Pattern | None) -> tuple[str, ...]:
+    presumed = []
+    if pattern is None and tryon.garment.seams_per_half is None:
+        presumed.append(f"A half has {base.settings.mm('seams-usual'):g} seams, since neither pattern nor answer says.")
+    if reading.presumed_target and reading.stations:
+        presumed.append("The target gap is the usual one, since none was given.")
+    if tryon.gap and tryon.tension is None:
+        presumed.append("The lace was at its working tension when the gap was read.")
+    for question in base.entries.questions.values():
+        if question.gate in ("toile", "lacing", "scale") and question.id not in tryon.known and question.points_to:
+            answers = {link.answer for link in question.points_to}
+            good = "no" if "yes" in answers else "yes"
+            presumed.append(f"“{question.ask}” was taken as {good}.")
+    return tuple(presumed)
+
+
+def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base: RuleBase) -> list[HeldBack]:
+    """With a cause that is not the pattern's, every alteration of the pattern waits."""
+    if not gates:
+        return []
+    title = base.entries.causes[gates[0].id].title
+    because = f"“{title}” makes every other reading doubtful."
+    held = []
+    for cause in acted:
+        entry = base.entries.causes[cause.id]
+        if entry.group != GATE_GROUP and entry.alterations:
+            until = "that is put right and the toile is tried on again"
+            held.append(HeldBack(entry.alterations[0].alteration, cause.id, cause.side, until, because))
+    return held
+
+
+def _planned(
+    rounds: Sequence[Sequence[Wanted]], reading: GapReading, base: RuleBase, pattern: Pattern | None,
+    only: Collection[str] | None,
+) -> tuple[Round, ...]:  # fmt: skip
+    planned = []
+    gap = {name: station.gap_mm - station.overlap_mm for name, station in reading.stations.items()}
+    for number, items in enumerate(rounds, 1):
+        steps: list[StepPlan] = []
+        for item in items:
+            id_ = f"{number}.{len(steps) + 1}"
+            drawn = draw(item, pattern if only is None or id_ in only else None, base.settings)
+            pattern = drawn.pattern if drawn.pattern is not None else pattern
+            gap = {name: value + drawn.profile.get(name, 0.0) for name, value in gap.items()}
+            steps.append(_step(id_, item, drawn, gap, reading, base))
+        expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
+        planned.append(Round(number, tuple(steps), "try on again", expect))
+    return tuple(planned)
+
+
+def _step(
+    id_: str, item: Wanted, drawn: Drawn, gap: Mapping[Station, float], reading: GapReading, base: RuleBase
+) -> StepPlan:
+    uses_gap = any(item.profile.values())
+    why = f"{base.entries.causes[item.cause.id].title}. {item.choice.because}"
+    return StepPlan(
+        id_, item.alteration.id, item.cause.id, item.side, drawn.amount, item.choice.at,
+        uses_gap and reading.at_least, item.capped, why, item.choice.beyond if item.capped else "",
+        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations, drawn.notes,
+    )  # fmt: skip

@@ -1,0 +1,1 @@
+"""Reading, checking and compiling the folder of rules."""

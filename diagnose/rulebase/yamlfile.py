@@ -1,0 +1,99 @@
+"""YAML files as plain text data, with the line each value stands on.
+
+Every scalar stays text (``yes`` is the word yes), so that the schema alone decides what a value means. Anchors,
+aliases, tags and doubled keys are refused: a rule says what it says where it stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from diagnose.errors import FitError, Mistake
+
+__all__ = ["YamlFile", "read_yaml"]
+
+LARGEST_FILE = 1_000_000
+_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+Path_ = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class YamlFile:
+    """One file's data and the line of each place in it."""
+
+    name: str
+    data: Any
+    lines: dict[Path_, int]
+
+    def at(self, place: Path_) -> str:
+        """``file:line`` of the place, or of the nearest place round it."""
+        for end in range(len(place), -1, -1):
+            if place[:end] in self.lines:
+                return f"{self.name}:{self.lines[place[:end]]}"
+        return self.name
+
+
+def read_yaml(path: Path, name: str) -> YamlFile:
+    """The file's data as text, lists and mappings.
+
+    Args:
+        path: the file.
+        name: what to call it in messages.
+
+    Raises:
+        FitError: when it is unreadable, not YAML, or uses what rules may not use.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise FitError.of(name, f"The file can't be read ({error.strerror}).", "See that it is there.") from None
+    except UnicodeDecodeError:
+        raise FitError.of(name, "The file is not UTF-8 text.", "Save it as UTF-8.") from None
+    return parse_yaml(text, name)
+
+
+def parse_yaml(text: str, name: str) -> YamlFile:
+    """`read_yaml` of text already read."""
+    if len(text) > LARGEST_FILE:
+        raise FitError.of(name, "The file is larger than 1 MB.", "Split it.")
+    try:
+        node = yaml.compose(text, Loader=_Loader)
+    except (yaml.YAMLError, RecursionError, ValueError) as error:
+        mark = getattr(error, "problem_mark", None)
+        where = f"{name}:{mark.line + 1}" if mark else name
+        problem = getattr(error, "problem", None) or "it is nested too deeply or holds a character YAML forbids"
+        raise FitError.of(where, f"This is not YAML: {problem}.", "Look at the line and the one before it.") from None
+    lines: dict[Path_, int] = {}
+    mistakes: list[Mistake] = []
+    data = _plain(node, (), lines, mistakes, name, set())
+    if mistakes:
+        raise FitError(mistakes)
+    return YamlFile(name, data, lines)
+
+
+def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake], name: str, seen: set[int]) -> Any:
+    if node is None:
+        return None
+    line = node.start_mark.line + 1
+    lines[place] = line
+    if id(node) in seen:
+        wrong.append(Mistake(f"{name}:{line}", "An alias stands here.", "Write the value out."))
+        return None
+    seen.add(id(node))
+    if isinstance(node, yaml.ScalarNode):
+        return node.value
+    if isinstance(node, yaml.SequenceNode):
+        return [_plain(item, (*place, i), lines, wrong, name, seen) for i, item in enumerate(node.value)]
+    plain: dict[str, Any] = {}
+    for key_node, value_node in node.value:
+        key = str(key_node.value)
+        if key in plain:
+            wrong.append(Mistake(f"{name}:{key_node.start_mark.line + 1}", f"'{key}' stands twice.", "Keep one."))
+        plain[key] = _plain(value_node, (*place, key), lines, wrong, name, seen)
+        if not isinstance(plain[key], dict | list):
+            lines[(*place, key)] = key_node.start_mark.line + 1
+    return plain

@@ -1,0 +1,152 @@
+"""What two outlines of one piece differ by: the paper taken away and added, and how far each line moved where.
+
+Millimetres; both pieces lie where they are drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import shapely
+from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from diagnose.pattern.curves import line_hits, outline_points, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.measure import cut_level
+from diagnose.pattern.outline import STATIONS, Edge, Piece, Point
+from diagnose.pattern.plane import distance
+from diagnose.sheets.drawing import Area, Measure, Path, polyline
+from diagnose.units import INCH_MM, Unit, in_inches, in_mm
+
+__all__ = ["added_paper", "hatched", "line_moves", "taken_paper"]
+
+FLATTEN_TOL_MM = 0.05
+SLIVER_MM = 0.25
+NOTABLE_MM = INCH_MM / 32
+END_ON_EDGE_MM = 1.0
+WALK_MM = 3.0
+MOST_MOVED_MM = 150.0
+SIDE_ROLES = ("seam", "lacing", "opening", "fold")
+END_ROLES = ("top", "bottom")
+
+
+def taken_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
+    """The patches of paper inside the old line and outside the new one."""
+    return _patches(_paper(old).difference(_paper(new)))
+
+
+def added_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
+    """The patches of paper inside the new line and outside the old one."""
+    return _patches(_paper(new).difference(_paper(old)))
+
+
+def _paper(piece: Piece) -> BaseGeometry:
+    return Polygon(outline_points(piece, FLATTEN_TOL_MM)).buffer(0.0)
+
+
+def _patches(shape: BaseGeometry) -> tuple[Area, ...]:
+    """The shape's parts, slivers left out."""
+    parts: list[Polygon] = []
+    for part in getattr(shape, "geoms", [shape]):
+        if isinstance(part, Polygon) and not part.buffer(-SLIVER_MM).is_empty:
+            parts.append(part)
+    return tuple(Area(tuple(_ring(r.coords) for r in (p.exterior, *p.interiors))) for p in parts)
+
+
+def _ring(coords: Sequence[tuple[float, ...]]) -> tuple[Point, ...]:
+    return tuple(Point(x, y) for x, y, *_ in coords)
+
+
+def hatched(area: Area, spacing_mm: float, *, rising: bool) -> tuple[Path, ...]:
+    """Parallel lines at 45 degrees across the patch, so that it reads in black and white; rising ones like ``/``."""
+    shape = Polygon(area.rings[0], list(area.rings[1:]))
+    left, bottom, right, top = shape.bounds
+    reach, step = top - bottom, spacing_mm * math.sqrt(2.0)
+    # Lines stand on a grid of the whole drawing, so that neighbouring patches are hatched alike.
+    count = math.floor((left - reach) / step) - 1, math.ceil((right + reach) / step) + 1
+    way = 1.0 if rising else -1.0
+    lines = []
+    for n in range(*count):
+        x = n * step + way * math.fmod(bottom, step)
+        lines.append(LineString([(x, bottom), (x + way * reach, top)]))
+    clipped = shapely.intersection(MultiLineString(lines), shape) if lines else MultiLineString()
+    parts = getattr(clipped, "geoms", [clipped])
+    return tuple(polyline(_ring(part.coords)) for part in parts if isinstance(part, LineString) and part.length > 0.2)
+
+
+def line_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> tuple[Measure, ...]:
+    """How far each side edge moved at each level, and each reshaped top or bottom edge where it moved most."""
+    sides = tuple(_side_moves(old, new, size_mm, unit_))
+    return sides + tuple(_end_moves(old, new, size_mm, unit_, whole=not sides))
+
+
+def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator[Measure]:
+    kept = {edge.name: edge for edge in new.edges}
+    for station in STATIONS:
+        if station not in old.levels or station not in new.levels:
+            continue
+        for inner, end in _level_ends(old, station):
+            edge = _edge_at(old, end)
+            moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
+            if moved is not None and distance(end, moved) >= NOTABLE_MM:
+                yield _outward(inner, Measure(end, moved, _words(distance(end, moved), unit_), size_mm))
+
+
+def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
+    """Both ends of the level on the outline, each with the place before it on the level."""
+    parts = cut_level(piece, piece.levels[station]).parts
+    if not parts:
+        return ()
+    (start, after), (before, end) = parts[0], parts[-1]
+    return (after, start), (before, end)
+
+
+def _edge_at(piece: Piece, spot: Point) -> Edge | None:
+    sides = [edge for edge in piece.edges if edge.role in SIDE_ROLES]
+    away = [(run_nearest(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
+    best = min(away, default=(math.inf, 0))
+    return sides[best[1]] if best[0] <= END_ON_EDGE_MM else None
+
+
+def _along(edge: Edge, inner: Point, end: Point) -> Point | None:
+    """Where the level, run on, meets the edge now."""
+    if inner == end:
+        return None
+    found = [point_at(s, t) for s in edge.segments for t, _ in line_hits(s, inner, end)]
+    near = min(found, key=lambda p: distance(p, end), default=None)
+    return near if near is not None and distance(near, end) < MOST_MOVED_MM else None
+
+
+def _outward(inner: Point, measure: Measure) -> Measure:
+    """The dimension with its words on the side away from the piece."""
+    if distance(measure.start, inner) >= distance(measure.end, inner):
+        return measure
+    return Measure(measure.end, measure.start, measure.words, measure.size_mm)
+
+
+def _end_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit, *, whole: bool) -> Iterator[Measure]:
+    kept = {edge.name: edge for edge in new.edges}
+    for edge in old.edges:
+        if edge.role not in END_ROLES or edge.name not in kept:
+            continue
+        now = kept[edge.name]
+        ends = max(distance(edge.start, now.start), distance(edge.end, now.end))
+        start, end = _most_moved(edge, now)
+        most = distance(start, end)
+        if most >= NOTABLE_MM and (whole or most > ends + NOTABLE_MM):
+            yield Measure(end, start, _words(most, unit_), size_mm)
+
+
+def _most_moved(edge: Edge, now: Edge) -> tuple[Point, Point]:
+    """The place of the old edge that lies farthest from the new one, and the place of the new one nearest to it."""
+    size = run_length(edge.segments)
+    count = max(2, math.ceil(size / WALK_MM))
+    spots = [run_point_at(edge.segments, size * n / count) for n in range(count + 1)]
+    away = [run_nearest(now.segments, spot) for spot in spots]
+    index = max(range(len(spots)), key=lambda n: away[n][1])
+    return spots[index], run_point_at(now.segments, away[index][0])
+
+
+def _words(length_mm: float, unit_: Unit) -> str:
+    return in_inches(length_mm) if unit_ == "in" else f"{length_mm / 10:.1f} cm" if unit_ == "cm" else in_mm(length_mm)

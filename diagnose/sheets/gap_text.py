@@ -1,0 +1,101 @@
+"""The gap and the take-in in words, for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+
+from diagnose.gap.reading import GapReading, StationGap
+from diagnose.gap.shares import share
+from diagnose.gap.takein import TakeIn
+from diagnose.model.settings import Settings
+from diagnose.units import both
+
+__all__ = ["SHAPES", "gap_lines", "take_in_lines", "wrapped"]
+
+WIDTH = 80
+SHAPES = {
+    "closed": "The edges meet all the way.",
+    "parallel": "The edges run parallel.",
+    "widens-downward": "The gap widens downward.",
+    "widens-upward": "The gap widens upward.",
+    "widest-at-waist": "The gap is widest at the waist, like ( ).",
+    "narrowest-at-waist": "The gap is narrowest at the waist, like ) (.",
+}
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    """The text in lines of at most 80 columns."""
+    indent = " " * len(first) if rest is None else rest
+    return wrap(text, WIDTH - 2, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [first]
+
+
+def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
+    """The gap at each station against its target, its shape, and the change wanted."""
+    unit = settings.unit
+    yield "The lacing gap"
+    yield ""
+    yield f"  {'':10}{'read':>20}{'aimed at':>20}   change wanted"
+    for name, station in reading.stations.items():
+        read = "closed" if station.closed else both(station.gap_mm, unit)
+        yield f"  {name:10}{read:>20}{both(station.target_mm, unit):>20}   {_change(station, settings)}"
+    yield ""
+    if reading.shape:
+        yield from wrapped(SHAPES[reading.shape])
+    yield from _halving(reading, seams, settings)
+    if reading.presumed_target:
+        target = both(settings.mm("target-gap"), unit)
+        yield from wrapped(f"No target was given; {target} was taken. Give yours with --target.")
+    if reading.at_least:
+        yield from wrapped(
+            "A closed gap only says “at least”. Measure how far the edges would lap over and give it with --lap."
+        )
+    widest = max(station.gap_mm for station in reading.stations.values())
+    if widest > settings.mm("gap-widest"):
+        yield from wrapped(f"A gap over {both(settings.mm('gap-widest'), unit)} lets the flesh stand up in a ridge.")
+
+
+def _change(station: StationGap, settings: Settings) -> str:
+    if abs(station.change_mm) < settings.mm("dead-band"):
+        return "right" if not station.at_least else "right, or more"
+    verb = "take in" if station.change_mm > 0 else "let out"
+    least = "at least " if station.at_least else ""
+    return f"{verb} {least}{both(abs(station.change_mm), settings.unit)}"
+
+
+def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
+    """The same per half, per seam and per stitching line, at the station that wants most."""
+    name, most = max(reading.stations.items(), key=lambda item: abs(item[1].change_mm))
+    if abs(most.change_mm) < settings.mm("dead-band"):
+        yield from wrapped(f"Nothing to alter: {both(settings.mm('dead-band'), settings.unit)} is lacing noise.")
+        return
+    part = share(most.change_mm, seams, settings.ruler_mm)
+    text = f"At the {name} that is {both(abs(part.per_half_mm), settings.unit)} on each half"
+    if part.per_seam_mm is not None and part.per_edge_mm is not None:
+        text += f", {both(abs(part.per_seam_mm), settings.unit)} a seam over {seams} seams"
+        text += f", {both(abs(part.per_edge_mm), settings.unit)} on each stitching line"
+    yield from wrapped(text + ".")
+
+
+def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Iterator[str]:
+    """Where, how much, and how to draw it."""
+    title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
+    out = any(part.whole_mm < 0 for part in found.shares.values())
+    inward = any(part.whole_mm > 0 for part in found.shares.values())
+    verb = "Take in above and let out below" if out and inward else "Let out" if out else "Take in"
+    yield title.get(found.place, f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold"))
+    yield ""
+    for name, part in found.shares.items():
+        whole, half = both(abs(part.whole_mm), settings.unit), both(abs(part.per_half_mm), settings.unit)
+        word = "in " if part.whole_mm > 0 else "out" if part.whole_mm < 0 else "nothing"
+        yield f"  {name:10} {word} {half:>18} a half, {whole} in all" if part.whole_mm else f"  {name:10} nothing"
+    if found.shares:
+        yield ""
+    yield from wrapped(found.why)
+    yield ""
+    yield "With ruler and pencil"
+    for number, step in enumerate(found.steps, 1):
+        yield from wrapped(step, f"  {number}. ")
+    if found.capped and found.shares:
+        most = both(settings.mm("round-most"), settings.unit)
+        yield from wrapped(f"More is wanted than one round should take ({most}). Do this, try on, then the rest.")

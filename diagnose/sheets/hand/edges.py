@@ -1,0 +1,230 @@
+"""Edges moved and reshaped: marks along the old line, so much in or out, and a smooth line through them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.pattern.curves import run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.measure import cut_level
+from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
+from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Segment
+from diagnose.pattern.plane import across, add, distance, scaled
+from diagnose.pattern.shift import runs_on
+from diagnose.sheets.hand.figures import Corner, End, HandStep, NewLine
+from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
+from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.places import Desk, channels_words, corner_words, edge_words, listed, piece_words
+
+__all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
+
+NEAR_MM = 1.5
+MOVED_MM = 0.5
+EVEN_MM = 0.3
+EVEN_SHARE = 0.8
+STIFF_ROLES = ("lacing", "opening", "fold")
+
+
+def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The marks of the moved edge, then those of whatever else the operation drew anew."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    edge = piece.edge(do.edge)
+    stations = _station_places(piece, edge)
+    step = new_line_step(desk, piece, new, (edge,), tuple(stations), names=stations)
+    if step is not None:
+        yield step
+    if do.channels == "follow" and new.channels != piece.channels:
+        beside = [c.name for c, old in zip(new.channels, piece.channels, strict=True) if c.line != old.line]
+        text = f"Move {channels_words(beside)} along with {edge_words(edge)}, so that the distance between them stays."
+        yield HandStep(text, (), (), picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside]))
+    for other in before.pieces:
+        now = after.piece(other.name)
+        if other.name != do.piece and now.edges != other.edges:
+            yield from changed_edge_steps(desk, other, now)
+
+
+def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] | None = None) -> Iterator[HandStep]:
+    """A step for each edge of a piece that lies beside its old line (of those named, or of all)."""
+    kept = {edge.name for edge in new.edges}
+    for edge in old.edges:
+        if edge.name in kept and (names is None or edge.name in names):
+            step = new_line_step(desk, old, new, (edge,), ())
+            if step is not None:
+                yield step
+
+
+def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The marks of the reshaped run."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    edges = adjoining(piece, do.edges)
+    run = _run(edges)
+    places = [run_nearest(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
+    up = {"up": Point(0.0, 1.0), "down": Point(0.0, -1.0)}.get(do.direction)
+    step = new_line_step(desk, piece, new, edges, tuple(places), way=up)
+    if step is not None:
+        yield step
+
+
+def new_line_step(
+    desk: Desk,
+    old: Piece,
+    new: Piece,
+    edges: Sequence[Edge],
+    wanted: Sequence[float],
+    *,
+    names: dict[float, str] | None = None,
+    way: Point | None = None,
+) -> HandStep | None:
+    """The step that draws a run of edges anew from its old line; None where the two are one.
+
+    Args:
+        desk: the ruler.
+        old: the piece as it lies.
+        new: the piece as it is to be.
+        edges: the run, in order.
+        wanted: places (mm from the run's start) that must be among the marks.
+        names: what some of those places are called.
+        way: the direction of measuring; square to the old line when left out.
+    """
+    run, now = _run(edges), _run([new.edge(edge.name) for edge in edges])
+    offsets = _stretches(run, now) if way is None else None
+    offsets = offsets or walk(run, now, way)
+    if offsets.changed is None:
+        return None
+    even = _even(desk, offsets)
+    raw = ((0.0, even), (offsets.size_mm, even)) if even else marks_between(offsets, wanted)
+    end: End = _from_end(edges)
+    marks = [_Mark(desk.read(mm if end == "start" else offsets.size_mm - mm), desk.read(off), mm) for mm, off in raw]
+    marks.sort()
+    text, table = _said(desk, (old, new), edges, marks, names or {}, way=way, even=bool(even))
+    figure = NewLine(old.name, tuple(e.name for e in edges), end, tuple((m.along, m.off) for m in marks), way)
+    spots = {} if even else {str(n): _spot(run, m.raw, m.off, way) for n, m in enumerate(marks, 1)}
+    drawing = picture(old, spots, curves=(now,), title=text)
+    return HandStep(text, table, (figure,), drawing)
+
+
+class _Mark(NamedTuple):
+    """A mark as she reads it: along from the end measured from, and off; and along from the run's start, unrounded."""
+
+    along: float
+    off: float
+    raw: float
+
+
+def _stretches(run: Sequence[Segment], now: Sequence[Segment]) -> Offsets | None:
+    """The offsets of a run with corners, stretch by stretch between them; None where it has none, or others now."""
+    old_parts, new_parts = _between_corners(run), _between_corners(now)
+    if len(old_parts) < 2 or len(old_parts) != len(new_parts):
+        return None
+    found: list[Off] = []
+    begin = 0.0
+    for old, new in zip(old_parts, new_parts, strict=True):
+        found += [one._replace(mm=begin + one.mm) for one in walk(old, new).found]
+        begin += run_length(old)
+    return Offsets(begin, tuple(found))
+
+
+def _between_corners(run: Sequence[Segment]) -> list[list[Segment]]:
+    parts: list[list[Segment]] = [[run[0]]]
+    for before, after in pairwise(run):
+        if runs_on(before, after):
+            parts[-1].append(after)
+        else:
+            parts.append([after])
+    return parts
+
+
+def _even(desk: Desk, offsets: Offsets) -> float:
+    """The one amount by which the whole run moved, corners aside; 0 where it differs from place to place."""
+    met = sorted(one.by for one in offsets.found)
+    usual = met[len(met) // 2] if met else 0.0
+    alike = sum(abs(off - usual) <= EVEN_MM for off in met)
+    return desk.read(usual) if met and alike >= EVEN_SHARE * len(met) else 0.0
+
+
+def _said(
+    desk: Desk, pieces: tuple[Piece, Piece], edges: Sequence[Edge], marks: Sequence[_Mark], names: dict[float, str],
+    *, way: Point | None, even: bool,
+) -> tuple[str, tuple[tuple[str, str], ...]]:  # fmt: skip
+    """The words of a new line, and its table of marks."""
+    old, new = pieces
+    named = listed([edge_words(edge) for edge in edges])
+    joined = _join_words(old, edges, new)
+    if even:
+        off = _off_words(desk, marks[0].off, way)
+        text = f"On {piece_words(old)}, draw a line {off} of {named}, the same all along"
+        return f"{text.replace(' in of', ' inside').replace(' out of', ' outside')}{joined.replace('@', '')}.", ()
+    end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
+    how = "straight up or down from" if way else "square to"
+    text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
+    rows = [(_along_words(desk, m, names, run_length(_run(edges))), _off_words(desk, m.off, way)) for m in marks]
+    table = tuple((f"{n}  {where}", off) for n, (where, off) in enumerate(rows, 1))
+    return f"{text}these marks. {joined.replace('@', _through(edges, new))}:", table
+
+
+def _through(edges: Sequence[Edge], new: Piece) -> str:
+    stiff = edges[0].role in STIFF_ROLES and len(_run([new.edge(e.name) for e in edges])) == 1
+    return "Rule through them" if stiff else "Draw one smooth line through them"
+
+
+def _run(edges: Sequence[Edge]) -> tuple[Segment, ...]:
+    return tuple(segment for edge in edges for segment in edge.segments)
+
+
+def _from_end(edges: Sequence[Edge]) -> End:
+    """Which end of the run to measure from: its top, or its front."""
+    start, end = edges[0].start, edges[-1].end
+    if abs(start.y - end.y) >= abs(start.x - end.x):
+        return "start" if start.y >= end.y else "end"
+    return "start" if start.x <= end.x else "end"
+
+
+def _station_places(piece: Piece, edge: Edge) -> dict[float, str]:
+    """Where the levels meet the edge, mm from its start."""
+    found: dict[float, str] = {}
+    for station in STATIONS:
+        parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
+        for spot in (parts[0][0], parts[-1][1]) if parts else ():
+            mm, away = run_nearest(edge.segments, spot)
+            if away <= NEAR_MM:
+                found[mm] = station
+    return found
+
+
+def _name_of(mm: float, names: dict[float, str]) -> str:
+    near = min(names, key=lambda place: abs(place - mm), default=None)
+    return names[near] if near is not None and abs(near - mm) <= NEAR_MM else ""
+
+
+def _along_words(desk: Desk, mark: _Mark, names: dict[float, str], whole: float) -> str:
+    said = f"at {desk.say(mark.along)}" if mark.along > NEAR_MM else "at that corner"
+    said = "at the other end" if mark.along > whole - NEAR_MM else said
+    name = _name_of(mark.raw, names)
+    return f"{said}, the {name} level" if name else said
+
+
+def _off_words(desk: Desk, off: float, way: Point | None) -> str:
+    if not off:
+        return "on the old line"
+    if way is not None:
+        return f"{desk.say(off)} {'up' if (off > 0.0) == (way.y > 0.0) else 'down'}"
+    return f"{desk.say(off)} {'in' if off > 0.0 else 'out'}"
+
+
+def _join_words(piece: Piece, edges: Sequence[Edge], new: Piece) -> str:
+    """What the new line runs on to; `@` stands for how it is drawn."""
+    index = [edge.name for edge in piece.edges]
+    before = piece.edges[index.index(edges[0].name) - 1]
+    behind = piece.edges[(index.index(edges[-1].name) + 1) % len(piece.edges)]
+    ends = ((before, new.edge(edges[0].name).start, edges[0].start), (behind, new.edge(edges[-1].name).end, edges[-1].end))
+    moved = [edge for edge, corner, old in ends if distance(corner, old) > MOVED_MM]
+    if not moved:
+        return "@, leaving and meeting the old line without a corner"
+    return f"@, until it meets {listed([edge_words(edge) for edge in moved])} (run on straight where too short)"
+
+
+def _spot(run: Sequence[Segment], mm: float, off: float, way: Point | None) -> Point:
+    index, t = run_place(run, mm)
+    return add(run_point_at(run, mm), scaled(way or across(tangent(run[index], t)), off))

@@ -1,0 +1,194 @@
+"""The measurements of ruler-and-pencil steps as data, so that they can be followed without reading the words.
+
+All lengths are mm as she reads them off her ruler: rounded to its divisions. Along an edge is measured on the line
+itself, from its `start` or `end` as the outline goes round counter-clockwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.pattern.outline import Point
+from diagnose.sheets.drawing import Drawing
+
+__all__ = [
+    "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
+    "HandStep", "NewLine", "OnEdge", "Slide", "Spreading", "Square", "Width",
+]  # fmt: skip
+
+End = Literal["start", "end"]
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """An end of an edge: a corner of the piece."""
+
+    edge: str
+    end: End
+
+
+@dataclass(frozen=True, slots=True)
+class OnEdge:
+    """A mark `mm` along an edge from one of its ends."""
+
+    mark: str
+    piece: str
+    edge: str
+    end: End
+    mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class AtPlace:
+    """A mark where the piece has a landmark."""
+
+    mark: str
+    piece: str
+    landmark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Arcs:
+    """A mark where two arcs cross, struck from corners (or marks); on the left of first→second when `left`."""
+
+    mark: str
+    piece: str
+    first: Corner | str
+    first_mm: float
+    second: Corner | str
+    second_mm: float
+    left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Square:
+    """A mark `mm` from `at`, square to the line between two marks; positive to the left of first→second."""
+
+    mark: str
+    piece: str
+    at: str
+    line: tuple[str, str]
+    mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Folding:
+    """The line `moving` is laid on the line `still` (both as pairs of marks): the paper between is folded away."""
+
+    piece: str
+    moving: tuple[str, str]
+    still: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Spreading:
+    """The paper is cut along the line, and one side moved off (overlapping where negative) by so much at each mark."""
+
+    piece: str
+    line: tuple[str, str]
+    apart_mm: tuple[float, float]
+    moves: Literal["left", "right"]
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """A dart with its point at one mark and its legs through two others is closed by turning one side of it."""
+
+    piece: str
+    point: str
+    moving: str
+    still: str
+    relief: str | None
+    opens_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class CutAcross:
+    """Every piece named is cut square to its grain at so much above a level, and closed (or opened, negative)."""
+
+    pieces: tuple[str, ...]
+    station: str
+    offset_mm: float
+    amount_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class NewLine:
+    """A new line beside an old run of edges: at each (mm along, mm off) a mark, and a smooth line through them.
+
+    Along is measured from the run's end named; off is square to the old line, inwards positive, or in the direction
+    `way` (a vector of length one). Where `runs_on`, the line is drawn on until it meets the edges beside it.
+    """
+
+    piece: str
+    edges: tuple[str, ...]
+    end: End
+    marks: tuple[tuple[float, float], ...]
+    way: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """An edge drawn afresh between two places of it: a ruler laid from the one to the other, and marks beside it.
+
+    The places are (end, mm along the edge as it lies now); the marks (mm along the ruler, mm off, inwards positive).
+    """
+
+    piece: str
+    edge: str
+    first: tuple[End, float]
+    last: tuple[End, float]
+    marks: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GoreFigure:
+    """A gore: legs of one length, and the chord between their feet on an arc about the tip."""
+
+    slit_foot: str
+    slit_tip: str
+    leg_mm: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """Something that is moved by so much along or across: towards centre back positive, or by out and up."""
+
+    piece: str
+    what: str
+    out_mm: float
+    up_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """How wide a piece should now be along a level."""
+
+    piece: str
+    station: str
+    mm: float
+
+
+Figure = (
+    OnEdge | AtPlace | Arcs | Square | Folding | Spreading | Closing | CutAcross | NewLine | Chord | GoreFigure | Slide
+    | Width
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class HandStep:
+    """One thing to do at the table.
+
+    Attributes:
+        text: what to do, lengths in the maker's unit.
+        table: places and measurements that the text announces, a row each.
+        figures: the same measurements as data.
+        picture: the place, with its marks.
+    """
+
+    text: str
+    table: tuple[tuple[str, str], ...] = ()
+    figures: tuple[Figure, ...] = ()
+    picture: Drawing | None = None

@@ -1,0 +1,165 @@
+"""A new line measured from an old one: marks at places along it, so close that straight lines between them would do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.pattern.curves import line_hits, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.pattern.plane import across, add, cross, distance, dot, scaled, sub, unit
+
+__all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
+
+RUN_ON_MM = 80.0
+MOST_OFF_MM = 120.0
+STRAIGHT_TOL_MM = 0.45
+SAG_TOL_MM = 0.8
+MOST_MARKS = 13
+WALK_MM = 2.0
+NOTHING_MM = 0.3
+JUMP_MM = 4.0
+Run = Sequence[Segment]
+
+
+class Off(NamedTuple):
+    """At `mm` along an old line the new one lies `by` off it, at `spot`."""
+
+    mm: float
+    by: float
+    spot: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Offsets:
+    """How far a new line lies from an old one of that length, at even places of it; those where it is not met left out.
+    """
+
+    size_mm: float
+    found: tuple[Off, ...]
+
+    @property
+    def changed(self) -> tuple[float, float] | None:
+        """The stretch of the old line beside which the new one lies; None when they are one."""
+        off = [one.mm for one in self.found if abs(one.by) > NOTHING_MM]
+        return (max(0.0, min(off) - WALK_MM), min(self.size_mm, max(off) + WALK_MM)) if off else None
+
+
+def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
+    """The offsets all along: square to the old line, inwards positive, or in the direction `way` of length one.
+
+    The new line is run on straight beyond its ends where the old one is longer.
+    """
+    size = run_length(old)
+    count = max(4, math.ceil(size / WALK_MM))
+    places = [size * n / count for n in range(count + 1)]
+    hits = [_hits(old, new, mm, way) for mm in places]
+    middle = count // 2
+    ahead = _followed(hits[middle:], None)
+    back = _followed(hits[middle::-1], ahead[0])
+    met = zip(places, (*reversed(back[1:]), *ahead), strict=True)
+    return Offsets(size, tuple(_off(old, mm, by, way) for mm, by in met if by is not None))
+
+
+def _off(old: Run, mm: float, by: float, way: Point | None) -> Off:
+    return Off(mm, by, add(run_point_at(old, mm), scaled(way or _square(old, mm), by)))
+
+
+def _square(old: Run, mm: float) -> Point:
+    """The direction square to the line there, inwards."""
+    index, t = run_place(old, mm)
+    return across(tangent(old[index], t))
+
+
+def _followed(hits: Sequence[tuple[list[float], list[float]]], last: float | None) -> list[float | None]:
+    """From place to place the hit nearest to the one before; one on the line itself before one on its run-on."""
+    chosen: list[float | None] = []
+    for own, beyond in hits:
+        near = last or 0.0
+        best = min(own, key=lambda s: abs(s - near), default=None)
+        if best is None or (last is not None and abs(best - last) > JUMP_MM):
+            best = min([*own, *beyond], key=lambda s: abs(s - near), default=None)
+        chosen.append(best)
+        last = best if best is not None else last
+    return chosen
+
+
+def _hits(old: Run, new: Run, mm: float, way: Point | None) -> tuple[list[float], list[float]]:
+    """How far off the new line is met at that place of the old one, on itself and on its run-ons."""
+    spot = run_point_at(old, mm)
+    ahead = add(spot, way or _square(old, mm))
+    return _met(new, spot, ahead), _met(_run_on(new), spot, ahead)
+
+
+def _met(run: Run, spot: Point, ahead: Point) -> list[float]:
+    return [s for segment in run for _, s in line_hits(segment, spot, ahead) if abs(s) <= MOST_OFF_MM]
+
+
+def _run_on(run: Run) -> tuple[Line, Line]:
+    before, after = scaled(tangent(run[0], 0.0), RUN_ON_MM), scaled(tangent(run[-1], 1.0), RUN_ON_MM)
+    return Line(sub(run[0].start, before), run[0].start), Line(run[-1].end, add(run[-1].end, after))
+
+
+def marks_between(offsets: Offsets, wanted: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Places along the old line and how far the new one lies off there, those wanted among them.
+
+    More are put in between until a straight line from each to the next keeps to the new line.
+    """
+    walked = offsets.found
+    if len(walked) < 2:
+        return ()
+    stretch = offsets.changed or (0.0, 0.0)
+    inside = [one for one in walked if stretch[0] <= one.mm <= stretch[1]]
+    inside = inside if len(inside) > 1 else list(walked[:2])
+    picks = {0, len(inside) - 1, *(_nearest(inside, mm) for mm in wanted if stretch[0] <= mm <= stretch[1])}
+    while len(picks) < MOST_MARKS:
+        worst, index = _worst(inside, sorted(picks))
+        if worst <= 1.0:
+            break
+        picks.add(index)
+    return tuple((inside[n].mm, inside[n].by) for n in sorted(picks))
+
+
+def _nearest(walked: Sequence[Off], mm: float) -> int:
+    return min(range(len(walked)), key=lambda n: abs(walked[n].mm - mm))
+
+
+def _worst(walked: Sequence[Off], picks: Sequence[int]) -> tuple[float, int]:
+    """Where marks at the picks alone would miss most, and how often by what is allowed.
+
+    An amount taken from between two marks may miss by `STRAIGHT_TOL_MM`, a straight line between them by `SAG_TOL_MM`.
+    """
+    worst = (0.0, 0)
+    for low, high in pairwise(picks):
+        first, last = walked[low], walked[high]
+        for n in range(low + 1, high):
+            one = walked[n]
+            even = first.by + (last.by - first.by) * (one.mm - first.mm) / (last.mm - first.mm)
+            miss = max(abs(one.by - even) / STRAIGHT_TOL_MM, _sag(one.spot, first.spot, last.spot) / SAG_TOL_MM)
+            worst = max(worst, (miss, n))
+    return worst
+
+
+def _sag(spot: Point, a: Point, b: Point) -> float:
+    """How far a place lies off the straight line between two others."""
+    span = sub(b, a)
+    size = math.hypot(*span)
+    return abs(cross(span, sub(spot, a))) / size if size > 0.0 else distance(spot, a)
+
+
+def chord_marks(run: Run, start_mm: float, end_mm: float) -> tuple[tuple[float, float], ...]:
+    """Places along a ruler laid from one place of a line to another, and how far the line lies off it to the left."""
+    a, b = run_point_at(run, start_mm), run_point_at(run, end_mm)
+    way = unit(sub(b, a))
+    left = across(way)
+    count = max(4, math.ceil((end_mm - start_mm) / WALK_MM))
+    places = [start_mm + (end_mm - start_mm) * n / count for n in range(count + 1)]
+    found = tuple(Off(dot(sub(p, a), way), dot(sub(p, a), left), p) for p in (run_point_at(run, mm) for mm in places))
+    offsets = Offsets(distance(a, b), found)
+    if offsets.changed is None:
+        return ()
+    kept = marks_between(offsets, ())
+    return tuple((along, off) for along, off in kept if 1.0 < along < offsets.size_mm - 1.0)

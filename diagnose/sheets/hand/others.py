@@ -1,0 +1,205 @@
+"""Splitting, bones, gores, straps and tabs by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.pattern.measure import slit_length
+from diagnose.pattern.operations.bones import exit_of
+from diagnose.pattern.operations.channels import Channels
+from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.split_sides import SplitSides
+from diagnose.pattern.operations.strap import Strap
+from diagnose.pattern.operations.tabs import Tabs
+from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
+from diagnose.pattern.plane import add, distance, sub, turn
+from diagnose.sheets.hand.edges import changed_edge_steps
+from diagnose.sheets.hand.figures import GoreFigure, HandStep, Slide
+from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.places import Desk, Found, edge_words, listed, on_edge, piece_words, within
+
+__all__ = ["channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
+
+MOVED_MM = 0.4
+
+
+def split_steps(desk: Desk, do: SplitSides, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The piece traced once for each side."""
+    piece = before.piece(do.piece)
+    text = (
+        f"Trace {piece_words(piece)} once more, with all its marks. Write “left” on the one, turn the other over and "
+        "write “right” on it: from here on they differ."
+    )
+    if piece.cut == "fold":
+        text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
+    yield HandStep(text, (), (), picture(piece, {}, title=text))
+
+
+def channel_steps(desk: Desk, do: Channels, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """Channels rubbed out, and the new lines of those added, moved and lengthened."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    old = {channel.name: channel for channel in piece.channels}
+    if do.remove:
+        text = f"On {piece_words(piece)}, rub out channel {', '.join(do.remove)}."
+        yield HandStep(text, (), (), picture(piece, {}, lines=[old[name].line for name in do.remove], title=text))
+    for channel in new.channels:
+        if channel != old.get(channel.name):
+            yield _channel_step(desk, new, channel, fresh=channel.name not in old)
+
+
+def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) -> HandStep:
+    """The middle line of one channel: from edge to edge, stopping short of both."""
+    low, high = _end_place(desk, piece, tuple(reversed(channel.line))), _end_place(desk, piece, channel.line)
+    verb = "draw" if fresh else "draw anew"
+    text = (
+        f"On {piece_words(piece)}, {verb} the middle line of channel {channel.name}: {low[0].words}; {high[0].words}. "
+        f"Rule {low[0].mark}–{high[0].mark}{_stops(desk, low[1], high[1])}. The channel is {desk.say(channel.width)} wide."
+    )
+    spots = {found.mark: found.spot for found, _ in (low, high)}
+    return HandStep(
+        text, (), (*low[0].figures, *high[0].figures), picture(piece, spots, lines=(channel.line,), title=text)
+    )
+
+
+def _end_place(desk: Desk, piece: Piece, line: tuple[Point, ...]) -> tuple[Found, float]:
+    """Where the channel, run on, meets the edge, and how far short of it it ends; or the end itself, inside."""
+    leave = exit_of(piece, line)
+    if leave is None or leave.gap_mm > 40.0:
+        return within(desk, piece, line[-1]), 0.0
+    return on_edge(desk, piece, leave.point), desk.read(max(0.0, leave.gap_mm))
+
+
+def _stops(desk: Desk, low: float, high: float) -> str:
+    if not (low or high):
+        return ""
+    if low == high:
+        return f", and stop {desk.say(low)} short of either end"
+    return f", and stop {desk.say(low)} short of the first mark and {desk.say(high)} short of the second"
+
+
+def gore_steps(desk: Desk, do: InsertGore, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The slit and the gore for it."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    slit = min(new.slits, key=lambda s: distance(s.line[0], do.slit_foot))
+    known = any(s == slit for s in piece.slits)
+    yield from _gore_for(desk, new, slit, do.width, known=known)
+
+
+def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool) -> Iterator[HandStep]:
+    foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
+    spots = {foot.mark: foot.spot, tip.mark: tip.spot}
+    leg, wide = desk.read(slit_length(slit)), desk.read(width)
+    if known:
+        text = f"On {piece_words(piece)}, {slit_words(slit)} ({foot.words}; {tip.words}) takes a gore."
+    else:
+        text = f"On {piece_words(piece)}, {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark} and mark it as a slit."
+    yield HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
+    text = (
+        f"On fresh paper draw the gore: a line {desk.say(leg)} long; with its top as centre swing an arc through its "
+        f"foot; on the arc mark {desk.say(wide / 2.0)} to each side of the foot ({desk.say(wide)} across), and rule both "
+        "marks to the top. The arc is its hem. Bar the tip when it is sewn."
+    )
+    figure = GoreFigure(foot.mark, tip.mark, leg, wide)
+    yield HandStep(text, (), (figure,), picture(piece, spots, patches=(_wedge(slit, width),), title=text))
+
+
+def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
+    """The gore laid over its slit."""
+    foot, tip = slit.line[0], slit.line[-1]
+    angle = width / max(1.0, distance(foot, tip)) / 2.0
+    axis = sub(foot, tip)
+    return tip, add(tip, turn(Point(0.0, 0.0), angle)(axis)), add(tip, turn(Point(0.0, 0.0), -angle)(axis))
+
+
+def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The fixing slid along the top edge; the strap cut longer or wider."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    for name, spot in piece.landmarks.items():
+        now = new.landmarks.get(name, spot)
+        if name.startswith("strap") and distance(now, spot) > MOVED_MM:
+            yield _slide_step(desk, piece, new, name, do.move)
+    slid = {edge.name for edge in piece.edges if _carried(edge, new.edge(edge.name))}
+    yield from changed_edge_steps(desk, piece, new, [e.name for e in piece.edges if e.name not in slid])
+    for by, more, less in ((do.lengthen, "longer", "shorter"), (do.widen, "wider", "narrower")):
+        if by:
+            which = f"the {do.end} of the strap" if do.end else "the strap"
+            text = f"Cut {which} {desk.say(by)} {more if by > 0 else less}."
+            yield HandStep(text, (), (Slide(piece.name, f"strap {more}", desk.read(by)),), picture(piece, {}, title=text))
+
+
+def _carried(old: Edge, new: Edge) -> bool:
+    """Whether the edge only slid: with the tab that is traced, both its ends moved alike."""
+    return distance(sub(new.start, old.start), sub(new.end, old.end)) < MOVED_MM and old != new
+
+
+def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> HandStep:
+    words, old, now = name.replace("-", " "), piece.landmarks[name], new.landmarks[name]
+    towards = "centre back" if by > 0 else "centre front"
+    text = (
+        f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}; where the "
+        "strap stands on a tab, trace the tab and slide it by as much."
+    )
+    figure = Slide(piece.name, name, desk.read(by))
+    return HandStep(text, (), (figure,), picture(piece, {"old": old, "new": now}, title=text))
+
+
+def tab_steps(desk: Desk, do: Tabs, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+    """The slits drawn anew, the hem moved, the gores."""
+    piece, new = before.piece(do.piece), after.piece(do.piece)
+    old = {slit.name: slit for slit in piece.slits}
+    if do.lengthen:
+        yield _longer_step(desk, piece, new, do.lengthen)
+    for slit in new.slits:
+        if slit.name not in old:
+            yield _slit_step(desk, new, slit, "draw")
+        elif do.redivide and _moved(slit, old[slit.name]):
+            yield _slit_step(desk, new, slit, "draw anew")
+    deeper = [s for s in new.slits if s.name in old and _moved(s, old[s.name])] if do.deepen and not do.redivide else []
+    if deeper:
+        yield _deeper_step(desk, new, deeper, do.deepen)
+    if do.flare:
+        names = {seam.b.edge.removeprefix("slit:") for seam in after.seams if seam.b.edge.startswith("slit:")}
+        known = {seam.b.edge.removeprefix("slit:") for seam in before.seams if seam.b.edge.startswith("slit:")}
+        for slit in (s for s in new.slits if s.name in names - known):
+            yield from _gore_for(desk, new, slit, do.flare, known=slit.name in old)
+
+
+def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
+    """The hem carried on along the side edges and the slits."""
+    bottoms = [edge for edge in piece.edges if edge.role == "bottom"]
+    hem = listed([edge_words(edge) for edge in bottoms])
+    onward = "on beyond" if by > 0 else "back from"
+    lines = "both side edges and every slit" if piece.slits else "both side edges"
+    each = "each tab's foot" if piece.slits else hem
+    text = (
+        f"On {piece_words(piece)}, carry {lines} {desk.say(by)} {onward} {hem}, and trace {each} between the new ends, "
+        "parallel to the old line."
+    )
+    figures = tuple(Slide(piece.name, f"edge:{edge.name}", 0.0, -desk.read(by)) for edge in bottoms)
+    curves = [new.edge(edge.name).segments for edge in bottoms]
+    return HandStep(text, (), figures, picture(piece, {}, curves=curves, title=text))
+
+
+def _moved(slit: Slit, old: Slit) -> bool:
+    return distance(slit.line[0], old.line[0]) > MOVED_MM or distance(slit.line[-1], old.line[-1]) > MOVED_MM
+
+
+def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
+    foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
+    text = f"On {piece_words(piece)}, {verb} {slit_words(slit)}: {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark}."
+    spots = {foot.mark: foot.spot, tip.mark: tip.spot}
+    return HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
+
+
+def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> HandStep:
+    by = desk.read(by)
+    word = "longer" if by > 0 else "shorter"
+    names = listed([slit_words(slit) for slit in slits])
+    text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
+    figures = tuple(Slide(piece.name, f"slit:{slit.name}", 0.0, by) for slit in slits)
+    return HandStep(text, (), figures, picture(piece, {}, lines=[slit.line for slit in slits], title=text))
+
+
+def slit_words(slit: Slit) -> str:
+    """The slit as in running words."""
+    return slit.name.replace("-", " ") if "slit" in slit.name else f"slit {slit.name}"

@@ -1,0 +1,216 @@
+"""Places that can be found on paper, in words and figures: corners, marks along edges, landmarks, crossing arcs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from diagnose.pattern.curves import run_length, run_nearest, run_point_at
+from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.plane import cross, distance, sub, unit
+from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, OnEdge
+from diagnose.units import INCH_MM, Unit, both, on_ruler
+
+__all__ = [
+    "Desk", "Found", "arcs_cross", "channels_words", "corner_point", "corner_words", "edge_words", "listed",
+    "nearer_end", "on_edge",
+    "piece_words", "side_words", "way_words", "within",
+]  # fmt: skip
+
+SAME_MM = 0.5
+SIDE_ROLES = ("seam", "lacing", "opening", "fold")
+EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "front", "back", "top", "bottom", "end",
+              "line")  # fmt: skip
+
+
+@dataclass
+class Desk:
+    """What is on the table: the ruler, and which letters have been used for marks."""
+
+    unit: Unit
+    used: int = 0
+    spots: dict[str, Point] = field(default_factory=dict)
+
+    @property
+    def step_mm(self) -> float:
+        """The ruler's division."""
+        return INCH_MM / 16 if self.unit == "in" else 1.0
+
+    def read(self, mm: float) -> float:
+        """The length on the nearest mark of the ruler."""
+        return on_ruler(mm, self.step_mm)
+
+    def say(self, mm: float) -> str:
+        """The length in words, without a sign."""
+        return both(abs(mm), self.unit)
+
+    def letter(self) -> str:
+        """The next letter for a mark: A to Z without I and O, then A', B'…"""
+        letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+        turn, index = divmod(self.used, len(letters))
+        self.used += 1
+        return letters[index] + "'" * turn
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A mark: its letter, where it lies, how to say it, and the figure of it."""
+
+    mark: str
+    spot: Point
+    words: str
+    figures: tuple[Figure, ...]
+
+
+def piece_words(piece: Piece) -> str:
+    """The piece as in running words."""
+    return f"the “{piece.name}” piece"
+
+
+def edge_words(edge: Edge) -> str:
+    """The edge as in running words: the hem, the lacing edge."""
+    name = edge.name.replace("-", " ")
+    return f"the {name}" if name.split(" ")[-1].lower() in EDGE_NOUNS else f"the {name} {_noun(edge)}"
+
+
+def _noun(edge: Edge) -> str:
+    return "seam" if edge.role == "seam" else "edge" if edge.role in ("lacing", "opening", "top", "bottom") else "line"
+
+
+def corner_words(piece: Piece, corner: Corner) -> str:
+    """A corner as in running words: the top of the lacing edge; where the neck meets the armhole."""
+    edge = piece.edge(corner.edge)
+    beside = _beside(piece, corner)
+    sides = [(e, end) for e, end in ((edge, corner.end), beside) if e.role in SIDE_ROLES]
+    if len(sides) == 1:
+        side, end = sides[0]
+        return f"the {_end_words(side, end)} of {edge_words(side)}"
+    return f"where {edge_words(edge)} meets {edge_words(beside[0])}"
+
+
+def _beside(piece: Piece, corner: Corner) -> tuple[Edge, End]:
+    """The edge that shares the corner, and which of its ends lies there."""
+    index = next(n for n, edge in enumerate(piece.edges) if edge.name == corner.edge)
+    if corner.end == "start":
+        return piece.edges[index - 1], "end"
+    return piece.edges[(index + 1) % len(piece.edges)], "start"
+
+
+def _end_words(edge: Edge, end: End) -> str:
+    here, there = (edge.start, edge.end) if end == "start" else (edge.end, edge.start)
+    if abs(here.y - there.y) >= abs(here.x - there.x):
+        return "top" if here.y > there.y else "bottom"
+    return "front end" if here.x < there.x else "back end"
+
+
+def way_words(way: Point) -> str:
+    """A direction on the paper: towards the front, the back, the top or the bottom."""
+    if abs(way.x) >= abs(way.y):
+        return "towards the back" if way.x > 0 else "towards the front"
+    return "upwards" if way.y > 0 else "downwards"
+
+
+def side_words(piece: Piece, a: Point, b: Point, left: float) -> str:
+    """The part of the piece to one side of the line a→b (left 1, right -1), by an edge that lies wholly in it."""
+    way = unit(sub(b, a))
+
+    def off(edge: Edge) -> float:
+        spots = [run_point_at(edge.segments, run_length(edge.segments) * part) for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
+        return min(left * cross(way, sub(spot, a)) for spot in spots)
+
+    inside = [(edge.role not in SIDE_ROLES, -off(edge), edge.name) for edge in piece.edges if off(edge) > -SAME_MM]
+    if inside:
+        return f"the part with {edge_words(piece.edge(min(inside)[2]))}"
+    square = Point(-way.y * left, way.x * left)
+    return f"the part {way_words(square)}"
+
+
+def corner_point(piece: Piece, corner: Corner) -> Point:
+    """Where the corner lies."""
+    edge = piece.edge(corner.edge)
+    return edge.start if corner.end == "start" else edge.end
+
+
+def nearer_end(edge: Edge, mm: float) -> tuple[End, float]:
+    """The end of the edge that a place `mm` from its start is nearer to, and how far it is from that end."""
+    size = run_length(edge.segments)
+    return ("start", mm) if mm <= size / 2.0 else ("end", size - mm)
+
+
+def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
+    """The mark on the outline nearest to a point, as measured along its edge from the nearer corner."""
+    best = min(piece.edges, key=lambda edge: run_nearest(edge.segments, point)[1])
+    size = run_length(best.segments)
+    end, away = nearer_end(best, run_nearest(best.segments, point)[0])
+    away = desk.read(away)
+    mark = desk.letter()
+    spot = run_point_at(best.segments, away if end == "start" else size - away)
+    corner = corner_words(piece, Corner(best.name, end))
+    if away == 0.0:
+        words = f"mark {mark} at {corner}" if corner.startswith("the") else f"mark {mark} {corner}"
+    else:
+        words = f"from {corner} measure {desk.say(away)} along {edge_words(best)} and mark {mark}"
+    desk.spots[mark] = spot
+    return Found(mark, spot, words, (OnEdge(mark, piece.name, best.name, end, away),))
+
+
+def within(desk: Desk, piece: Piece, point: Point) -> Found:
+    """A mark anywhere on the paper: at a landmark, on an edge, or where arcs from two corners cross."""
+    for name, spot in piece.landmarks.items():
+        if distance(spot, point) <= SAME_MM:
+            mark = desk.letter()
+            desk.spots[mark] = spot
+            words = f"mark {mark} at the {name.replace('-', ' ')}"
+            return Found(mark, spot, words, (AtPlace(mark, piece.name, name),))
+    if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
+        return on_edge(desk, piece, point)
+    return _by_arcs(desk, piece, point)
+
+
+def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
+    first, second = max(_pairs(piece, point), key=lambda pair: pair[0])[1]
+    a, b = corner_point(piece, first), corner_point(piece, second)
+    a_mm, b_mm = desk.read(distance(a, point)), desk.read(distance(b, point))
+    left = cross(sub(b, a), sub(point, a)) > 0.0
+    mark = desk.letter()
+    figure = Arcs(mark, piece.name, first, a_mm, second, b_mm, left)
+    spot = arcs_cross(a, a_mm, b, b_mm, left=left)
+    desk.spots[mark] = spot
+    words = (
+        f"mark {mark} inside the piece, {desk.say(a_mm)} from {corner_words(piece, first)} and {desk.say(b_mm)} "
+        f"from {corner_words(piece, second)} (strike an arc from each)"
+    )
+    return Found(mark, spot, words, (figure,))
+
+
+def _pairs(piece: Piece, point: Point) -> Iterator[tuple[float, tuple[Corner, Corner]]]:
+    """Pairs of corners, and how well arcs from them cross at the point: square and near is best."""
+    corners = [Corner(edge.name, "start") for edge in piece.edges]
+    spots = {corner: corner_point(piece, corner) for corner in corners}
+    for n, first in enumerate(corners):
+        for second in corners[n + 1 :]:
+            one, two = sub(spots[first], point), sub(spots[second], point)
+            sizes = math.hypot(*one), math.hypot(*two)
+            if min(sizes) > SAME_MM:
+                sine = abs(cross(one, two)) / (sizes[0] * sizes[1])
+                yield sine - 0.0005 * sum(sizes), (first, second)
+
+
+def arcs_cross(a: Point, a_mm: float, b: Point, b_mm: float, *, left: bool) -> Point:
+    """Where the arcs about two points cross, on that side of a→b; where they do not reach, the place between."""
+    size = distance(a, b)
+    along = (size * size + a_mm * a_mm - b_mm * b_mm) / (2.0 * size)
+    up = math.sqrt(max(0.0, a_mm * a_mm - along * along)) * (1.0 if left else -1.0)
+    way = unit(sub(b, a))
+    return Point(a.x + way.x * along - way.y * up, a.y + way.y * along + way.x * up)
+
+
+def channels_words(names: list[str]) -> str:
+    """Channels by name: channel f1; channels f1 and f2."""
+    return f"channel{'' if len(names) == 1 else 's'} {listed(names)}"
+
+
+def listed(words: list[str]) -> str:
+    """Words in a row: a, b and c."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

@@ -1,0 +1,238 @@
+"""The pattern as a drawing: the new line bold over the old one, what was taken and added shaded, every mark named.
+
+Millimetres, y upwards. Letters are `text_mm` high: 5 mm for a sheet at true scale, more for a picture on a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import pairwise
+
+from diagnose.pattern.curves import run_place, run_point_at, tangent
+from diagnose.pattern.measure import Bounds, bounds, cut_level, edge_length
+from diagnose.pattern.outline import STATIONS, Line, Notch, Pattern, Piece, Point
+from diagnose.pattern.plane import across, add, along, distance, mid, scaled, sub, unit
+from diagnose.sheets.differences import added_paper, hatched, line_moves, taken_paper
+from diagnose.sheets.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, arrow_head, frame_of, polyline
+from diagnose.sheets.placing import carried, placed_pieces
+from diagnose.units import Unit
+
+__all__ = ["changed_pieces", "draw_pattern", "measures_of"]
+
+TRUE_TEXT_MM = 5.0
+CHANGED_MM = 0.4
+NOTCH_MM = 5.0
+Pair = tuple[Piece, Piece | None]
+PENS: Mapping[str, tuple[str, Pen]] = {
+    "taken-away": ("Paper taken away", Pen(0.2, "accent")),
+    "added": ("Paper added", Pen(0.2, "soft")),
+    "levels": ("Levels: top, underbust, waist, hip, bottom", Pen(0.2, "soft")),
+    "channels": ("Boning channels", Pen(0.18, "soft")),
+    "old-line": ("Old line", Pen(0.35, "ink", (2.2, 1.6))),
+    "slits": ("Slits", Pen(0.5)),
+    "grain": ("Grain", Pen(0.3)),
+    "notches": ("Notches", Pen(0.5)),
+    "landmarks": ("Landmarks", Pen(0.35)),
+    "outline": ("New line", Pen(0.8)),
+    "dimensions": ("How far the line moved", Pen(0.35, "accent")),
+    "names": ("Names and cutting", Pen(0.01)),
+}
+
+
+def draw_pattern(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    unit_: Unit = "in",
+    *,
+    version: str = "",
+    date: str = "",
+    text_mm: float = TRUE_TEXT_MM,
+    only: Iterable[str] | None = None,
+) -> Drawing:
+    """The drawing of a pattern, laid over the version before it where one is given.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was; what differs is shaded and dimensioned.
+        unit_: the unit of the dimensions.
+        version: the version's name, for the title.
+        date: the day, for the title.
+        text_mm: the height of the letters.
+        only: names of the pieces to draw; all of them when left out.
+    """
+    names = None if only is None else set(only)
+    pairs = [
+        (carried(at.piece, at.move), carried(at.old, at.move) if at.old else None)
+        for at in placed_pieces(pattern, before)
+        if names is None or at.piece.name in names
+    ]
+    layers = [_layer(id_, pairs, text_mm, unit_) for id_ in PENS]
+    frame = frame_of(layers, text_mm)
+    title = " · ".join(part for part in (pattern.name, version, date) if part)
+    spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
+    head = Layer("title", "Title", Pen(0.01), (Text(title, spot, text_mm * 1.3, bold=True),))
+    layers.append(head)
+    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame_of([head], text_mm, frame))
+
+
+def changed_pieces(pattern: Pattern, before: Pattern) -> tuple[str, ...]:
+    """The names of the pieces whose outline is no longer what it was, new ones among them."""
+    return tuple(at.piece.name for at in placed_pieces(pattern, before) if at.old is None or _changed(at.piece, at.old))
+
+
+def _changed(new: Piece, old: Piece) -> bool:
+    return [edge.segments for edge in new.edges] != [edge.segments for edge in old.edges]
+
+
+def measures_of(drawing: Drawing) -> tuple[Measure, ...]:
+    """All dimensions on the drawing."""
+    layer = drawing.layer("dimensions")
+    return tuple(mark for mark in layer.marks if isinstance(mark, Measure)) if layer else ()
+
+
+def _layer(id_: str, pairs: list[Pair], text_mm: float, unit_: Unit) -> Layer:
+    label, pen = PENS[id_]
+    scale = text_mm / TRUE_TEXT_MM
+    pen = Pen(pen.width_mm * scale, pen.ink, tuple(dash * scale for dash in pen.dash_mm))
+    marks: list[Mark] = []
+    for number, (new, old) in enumerate(pairs):
+        if old is not None and id_ in BOTH:
+            marks += BOTH[id_](new, old, text_mm, unit_)
+        elif id_ in ALONE:
+            marks += ALONE[id_](new, text_mm)
+        elif id_ == "levels":
+            marks += _levels(new, text_mm, {s for p, _ in pairs[:number] for s in p.levels})
+    return Layer(id_, label, pen, tuple(marks))
+
+
+def _outline(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    yield Path(tuple(s for e in piece.edges for s in e.segments), closed=True, name=f"outline-{piece.name}")
+
+
+def _old_line(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield Path(tuple(s for e in old.edges for s in e.segments), closed=True, name=f"old-{new.name}")
+
+
+def _shaded(areas: tuple[Area, ...], text_mm: float, *, rising: bool) -> Iterator[Mark]:
+    for area in areas:
+        yield area
+        yield from hatched(area, text_mm * 0.55, rising=rising)
+
+
+def _taken(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from _shaded(taken_paper(old, new), text_mm, rising=True)
+
+
+def _added(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from _shaded(added_paper(old, new), text_mm, rising=False)
+
+
+def _dimensions(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from line_moves(old, new, text_mm, unit_)
+
+
+def _levels(piece: Piece, text_mm: float, named: set[str]) -> Iterator[Mark]:
+    """The levels inside the outline; each is named once, on the first piece that has it."""
+    for station in STATIONS:
+        if station not in piece.levels:
+            continue
+        parts = cut_level(piece, piece.levels[station]).parts
+        yield Path(tuple(Line(a, b) for a, b in parts))
+        if parts and station not in named:
+            left = min((p for part in parts for p in part), key=lambda p: p.x)
+            yield Text(station, Point(left.x - text_mm * 0.5, left.y - text_mm * 0.3), text_mm * 0.8, "end")
+
+
+def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    for channel in piece.channels:
+        for a, b in pairwise(channel.line):
+            if a == b:
+                continue
+            off = scaled(across(unit(sub(b, a))), channel.width / 2.0)
+            corners = (add(a, off), sub(a, off), sub(b, off), add(b, off), add(a, off))
+            yield polyline(corners, closed=True)
+
+
+def _slits(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    for slit in piece.slits:
+        yield polyline(slit.line)
+
+
+def _grain(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    if piece.grain is not None:
+        a, b = piece.grain
+        yield polyline((a, b))
+        yield arrow_head(b, a, text_mm * 0.8)
+        yield arrow_head(a, b, text_mm * 0.8)
+
+
+def _notches(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    edges = {edge.name: edge for edge in piece.edges}
+    for notch in piece.notches:
+        if notch.edge in edges:
+            yield _notch(piece, notch)
+
+
+def _notch(piece: Piece, notch: Notch) -> Path:
+    """A short tick square across the edge."""
+    edge = piece.edge(notch.edge)
+    at = min(notch.at, edge_length(edge))
+    index, t = run_place(edge.segments, at)
+    spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_MM / 2.0)
+    return polyline((sub(spot, off), add(spot, off)))
+
+
+def _landmarks(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    arm = text_mm * 0.4
+    for name, p in piece.landmarks.items():
+        yield polyline((Point(p.x - arm, p.y), Point(p.x + arm, p.y)))
+        yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)))
+        yield Text(name.replace("-", " "), Point(p.x + arm * 1.4, p.y - text_mm * 1.1), text_mm * 0.72)
+
+
+def _names(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    box = bounds(piece)
+    at = _label_spot(piece, box)
+    yield Text(piece.name, at, text_mm * 1.25, "middle", bold=True)
+    yield Text(_cut_words(piece), Point(at.x, at.y - text_mm * 1.4), text_mm * 0.85, "middle")
+
+
+def _label_spot(piece: Piece, box: Bounds) -> Point:
+    """Between two levels, in the middle of the piece."""
+    line = piece.levels.get("underbust") or piece.levels.get("waist")
+    low = piece.levels.get("waist") or piece.levels.get("hip")
+    if not line or not low or line == low:
+        return Point((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
+    upper, lower = _middle(line), _middle(low)
+    return along(lower, upper, 0.5)
+
+
+def _middle(line: tuple[Point, ...]) -> Point:
+    half = sum(distance(a, b) for a, b in pairwise(line)) / 2.0
+    for a, b in pairwise(line):
+        leg = distance(a, b)
+        if leg >= half and leg > 0.0:
+            return along(a, b, half / leg)
+        half -= leg
+    return mid(line[0], line[-1])
+
+
+def _cut_words(piece: Piece) -> str:
+    if piece.cut == "fold":
+        return "cut 1 on the fold"
+    if piece.cut == "pair":
+        return "cut 1 pair"
+    return "cut 1" if piece.side == "both" else f"cut 1, the {piece.side} side"
+
+
+ALONE: Mapping[str, Callable[[Piece, float], Iterator[Mark]]] = {
+    "channels": _channels, "slits": _slits, "grain": _grain, "notches": _notches, "landmarks": _landmarks,
+    "outline": _outline, "names": _names,
+}  # fmt: skip
+BOTH: Mapping[str, Callable[[Piece, Piece, float, Unit], Iterator[Mark]]] = {
+    "taken-away": _taken, "added": _added, "old-line": _old_line, "dimensions": _dimensions,
+}  # fmt: skip

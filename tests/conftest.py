@@ -1,0 +1,55 @@
+"""Shared by all tests: the bundled rules and settings, and a small way to make a try-on."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.places import bundled_rules
+from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.settings import read_settings
+
+MakeTryOn = Callable[..., TryOn]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Tests keep their compiled rules apart from the user's."""
+    patch = pytest.MonkeyPatch()
+    patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+    yield
+    patch.undo()
+
+
+@pytest.fixture(scope="session")
+def rules_folder() -> Path:
+    return bundled_rules()
+
+
+@pytest.fixture(scope="session")
+def settings(rules_folder: Path) -> Settings:
+    return read_settings(rules_folder)
+
+
+@pytest.fixture(scope="session")
+def base(_own_cache: None) -> RuleBase:
+    return load_rulebase()
+
+
+@pytest.fixture(scope="session")
+def matcher(base: RuleBase) -> Matcher:
+    from diagnose.engine.matching import matcher_for
+
+    return matcher_for(base)
+
+
+@pytest.fixture(scope="session")
+def make_tryon(base: RuleBase) -> MakeTryOn:
+    def make(**raw: Any) -> TryOn:
+        return read_tryon({"id": "t", **raw}, base.vocabulary)
+
+    return make

@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from diagnose.engine.noisy_or import Link, posteriors
+from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT, Evidence, rank
+
+PRIORS = {"loose": 0.1, "short": 0.1, "tight": 0.04}
+LEAKS = {"fold": 0.05, "gap": 0.05, "roll": 0.05}
+LINKS = [
+    Link("gap", "loose", 0.92, "gap-loose"),
+    Link("fold", "loose", 0.3, "fold-loose"),
+    Link("fold", "short", 0.75, "fold-short"),
+    Link("roll", "tight", 0.75, "roll-tight"),
+]
+
+
+def test_the_most_probable_cause_comes_first() -> None:
+    ranked = rank(PRIORS, LEAKS, LINKS, ["gap"], ["roll"])
+    assert [one.cause for one in ranked] == ["loose", "short", "tight"]
+    assert [one.probability for one in ranked] == sorted((one.probability for one in ranked), reverse=True)
+
+
+def test_equal_causes_are_in_order_of_their_ids() -> None:
+    links = [Link("gap", cause, 0.5, "r") for cause in ("zeta", "beta", "alpha")]
+    ranked = rank(dict.fromkeys(("zeta", "beta", "alpha"), 0.1), LEAKS, links, ["gap"], [])
+    assert [one.cause for one in ranked] == ["alpha", "beta", "zeta"]
+
+
+def test_a_finding_seen_speaks_for_its_cause_and_names_its_rule() -> None:
+    loose = rank(PRIORS, LEAKS, LINKS, ["gap"], [])[0]
+    # odds 0.1/0.9 rise by (1 - 0.95 * 0.08) / 0.05
+    assert loose.for_ == (Evidence("gap", "gap-loose", pytest.approx(0.924 / 0.05)),)
+    assert loose.against == ()
+
+
+def test_a_finding_absent_speaks_against_by_the_factor_the_odds_fall() -> None:
+    tight = next(one for one in rank(PRIORS, LEAKS, LINKS, [], ["roll"]) if one.cause == "tight")
+    assert tight.against == (Evidence("roll", "roll-tight", pytest.approx(4.0)),)
+    assert tight.for_ == ()
+
+
+def test_the_strongest_evidence_stands_first() -> None:
+    loose = rank(PRIORS, LEAKS, LINKS, ["fold", "gap"], [])[0]
+    assert [evidence.finding for evidence in loose.for_] == ["gap", "fold"]
+    assert loose.for_[0].weight > loose.for_[1].weight >= LEAST_WEIGHT
+
+
+def test_evidence_that_hardly_moves_the_odds_is_left_out() -> None:
+    links = [*LINKS, Link("roll", "loose", 0.01, "roll-loose")]
+    loose = next(one for one in rank(PRIORS, LEAKS, links, ["gap"], ["roll"]) if one.cause == "loose")
+    assert [evidence.finding for evidence in (*loose.for_, *loose.against)] == ["gap"]
+
+
+def test_of_two_rules_for_one_link_the_stronger_is_named() -> None:
+    links = [*LINKS, Link("gap", "loose", 0.2, "a-weaker-rule")]
+    assert rank(PRIORS, LEAKS, links, ["gap"], [])[0].for_[0].rule == "gap-loose"
+
+
+def test_evidence_that_settles_a_cause_has_a_finite_weight() -> None:
+    ranked = rank({"a": 0.5}, {"f": 0.1}, [Link("f", "a", 1.0, "r")], [], ["f"])
+    assert ranked[0].probability == 0.0
+    assert ranked[0].against == (Evidence("f", "r", MOST_WEIGHT),)
+
+
+def test_a_finding_seen_can_speak_against_a_cause_when_it_points_to_another() -> None:
+    # `slope` explains both findings; `roll` is a weak sign of `tight` and a strong one of `slope`.
+    links = [
+        Link("gap", "slope", 0.9, "gap-slope"),
+        Link("gap", "tight", 0.9, "gap-tight"),
+        Link("roll", "slope", 0.9, "roll-slope"),
+        Link("roll", "tight", 0.02, "roll-tight"),
+    ]
+    ranked = rank({"slope": 0.1, "tight": 0.1}, {"gap": 0.01, "roll": 0.01}, links, ["gap", "roll"], [])
+    tight = next(one for one in ranked if one.cause == "tight")
+    assert [evidence.finding for evidence in tight.against] == ["roll"]
+
+
+def test_weights_are_how_the_odds_change_when_a_finding_is_taken_away() -> None:
+    present, absent = ["fold", "gap"], ["roll"]
+    for one in rank(PRIORS, LEAKS, LINKS, present, absent):
+        now = one.probability / (1.0 - one.probability)
+        for evidence, sign in [(found, 1) for found in one.for_] + [(found, -1) for found in one.against]:
+            fewer = [[other for other in findings if other != evidence.finding] for findings in (present, absent)]
+            then = posteriors(PRIORS, LEAKS, LINKS, *fewer).probability[one.cause]
+            assert (now / (then / (1.0 - then))) ** sign == pytest.approx(evidence.weight)
+
+
+def test_the_order_in_which_things_are_given_changes_nothing() -> None:
+    expected = rank(PRIORS, LEAKS, LINKS, ["fold", "gap"], ["roll"])
+    for seed in range(10):
+        priors = dict(Random(seed).sample(sorted(PRIORS.items()), 3))
+        links = Random(seed).sample(LINKS, len(LINKS))
+        assert rank(priors, LEAKS, links, ["gap", "fold"], ["roll"]) == expected

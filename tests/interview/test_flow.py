@@ -1,0 +1,232 @@
+"""What is asked, in which order, and what a correction does to it."""
+
+from __future__ import annotations
+
+import pytest
+from talking import interview, talk
+
+from diagnose.interview import draft_of, replies_of
+from diagnose.interview.flow import ENOUGH, MOST_LATER
+from diagnose.model.tryon import read_tryon
+from diagnose.rulebase.base import RuleBase
+
+GAPS = {"gap.top": "1", "gap.waist": "2", "gap.bottom": "3"}
+
+
+def test_stop_flags_come_first_then_gap_pull_gates_and_places(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), GAPS)
+    asked = [question.id for question, _ in walk.answered]
+    wanted = ["stop", "gap.top", "gap.waist", "gap.bottom", "tension", "ready", "today", "where", "looked"]
+    assert asked == wanted
+    assert walk.next is None
+
+
+def test_stop_flag_ends_everything(base: RuleBase) -> None:
+    walk, _ = talk(interview(base, "fold-under-bust"), {**GAPS, "stop": "1"})
+    assert walk.next is None
+    assert len(walk.stop) == 1
+    assert walk.answers["seen"][walk.stop[0]] is True
+    assert "gap" not in walk.answers
+
+
+def test_every_stop_flag_of_the_rules_is_on_the_first_screen(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {}, quick=False)
+    assert walk.next is not None
+    assert {option.id for option in walk.next.options} == base.stop_flags
+
+
+def test_lap_is_asked_only_after_a_closed_gap(base: RuleBase) -> None:
+    walk, replies = talk(interview(base), {"gap.top": "closed"})
+    assert walk.next is not None
+    assert walk.next.id == "lap.top"
+    assert "lap.waist" not in [question.id for question, _ in talk(interview(base), GAPS)[0].answered]
+    walk, _ = talk(interview(base), {"lap.top": "1/2", "gap.waist": "2"}, replies)
+    assert walk.answers["overlap"] == {"top": "1/2 in"}
+
+
+def test_correcting_a_closed_gap_forgets_the_lap_and_taking_it_back_remembers_it(base: RuleBase) -> None:
+    held = interview(base)
+    _, replies = talk(held, {**GAPS, "gap.top": "0", "lap.top": "1/2"})
+    corrected = held.walk({**replies, "gap.top": "1 in"})
+    assert "overlap" not in corrected.answers
+    assert "lap.top" not in [question.id for question, _ in corrected.answered]
+    assert held.walk({**replies, "gap.top": "0 in"}).answers["overlap"] == {"top": "1/2 in"}
+
+
+def test_garment_laced_front_and_back_is_asked_both_and_gives_the_sum(base: RuleBase) -> None:
+    held = interview(base, garment={"closure": "both"}, stations=("waist",))
+    walk, _ = talk(held, {"gap.waist": "1 in", "front.waist": "1/2 in"})
+    assert walk.answers["gap"] == {"waist": pytest.approx(38.1)}
+    assert walk.answers["gap_front"] == {"waist": pytest.approx(12.7)}
+
+
+def test_front_gap_that_cannot_be_told_leaves_the_station_unknown(base: RuleBase) -> None:
+    held = interview(base, garment={"closure": "both"}, stations=("waist",))
+    walk, _ = talk(held, {"gap.waist": "1 in", "front.waist": "?"})
+    assert "gap" not in walk.answers
+
+
+def test_target_is_asked_only_when_the_case_has_none(base: RuleBase) -> None:
+    assert talk(interview(base, target=None), {})[0].next.id == "target"  # type: ignore[union-attr]
+    meets = interview(base, target=None, garment={"meant_to_meet": True})
+    assert talk(meets, {})[0].next.id == "gap.top"  # type: ignore[union-attr]
+
+
+def test_all_that_lets_the_toile_be_judged_is_one_question(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), GAPS)
+    good = {name: walk.answers["known"][name] for name in ("toile-boned-at-back", "relaced-from-waist")}
+    assert good == {"toile-boned-at-back": True, "relaced-from-waist": True}
+
+
+def test_a_no_asks_which_and_takes_the_others_as_so(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {**GAPS, "ready": "n", "unready": "toile-cloth-firm"})
+    assert walk.answers["known"]["toile-cloth-firm"] is False
+    assert walk.answers["known"]["toile-boned-at-back"] is True
+
+
+def test_cannot_tell_goes_through_them_one_by_one(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {**GAPS, "ready": "?"})
+    assert walk.next is not None
+    assert walk.next.id == "known.toile-boned-at-back"
+    assert "known" not in walk.answers
+
+
+def test_only_places_named_are_gone_into(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {**GAPS, "where": "bust", "at.bust": "bust-flattened"})
+    assert walk.next is not None
+    assert walk.next.id == "side.bust-flattened"
+    assert not any(question.id == "at.back" for question, _ in walk.answered)
+
+
+def test_place_not_said_to_be_looked_at_says_nothing(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), GAPS)
+    assert "fold-under-bust" not in walk.answers["seen"]
+
+
+def test_place_looked_at_marks_its_signs_absent(base: RuleBase) -> None:
+    details = {"at.bust": "bust-flattened", "side.bust-flattened": "left", "grade.bust-flattened": "2"}
+    walk, _ = talk(interview(base), {**GAPS, "where": "bust", **details, "looked": "bust back"})
+    seen = walk.answers["seen"]
+    assert seen["bust-flattened"] == {"side": "left", "grade": 2}
+    assert seen["fold-under-bust"] is False
+    assert seen["roll-at-back-top"] is False
+    assert "slides-down" not in seen
+
+
+def test_place_where_she_could_not_tell_cannot_be_clean(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {**GAPS, "where": "bust", "at.bust": "?", "looked": "all"})
+    assert "fold-under-bust" not in walk.answers["seen"]
+
+
+def test_side_is_asked_exactly_where_the_rules_say_that_sides_may_differ(base: RuleBase) -> None:
+    for name, symptom in base.entries.symptoms.items():
+        if name in base.derived | base.stop_flags:
+            continue
+        walk, _ = talk(interview(base, name), {**GAPS, f"sign.{name}": "y"})
+        assert walk.next is not None
+        kind = walk.next.id.partition(".")[0]
+        assert (kind == "side") == (symptom.record.sides == "may-differ")
+
+
+def test_late_questions_follow_until_nothing_would_change(base: RuleBase) -> None:
+    held = interview(base, "fold-under-bust", "narrow-back")
+    typed = {**GAPS, "sign.fold-under-bust": "n", "known.narrow-back": "y"}
+    walk, _ = talk(held, typed)
+    assert walk.next is None
+    assert walk.answers["seen"]["fold-under-bust"] is False
+    assert walk.answers["known"]["narrow-back"] is True
+
+
+def test_what_she_cannot_tell_is_not_asked_twice(base: RuleBase) -> None:
+    held = interview(base, "fold-under-bust", "narrow-back")
+    walk, _ = talk(held, {**GAPS, "sign.fold-under-bust": "?"})
+    assert walk.next is not None
+    assert walk.next.id == "known.narrow-back"
+
+
+def test_late_questions_end_when_she_has_had_enough(base: RuleBase) -> None:
+    held = interview(base, "fold-under-bust")
+    walk, replies = talk(held, GAPS)
+    assert walk.next is not None
+    assert held.walk({**replies, ENOUGH: True}).next is None
+
+
+def test_late_questions_have_an_end_however_unsure_the_plan(base: RuleBase) -> None:
+    names = [name for name, entry in base.entries.symptoms.items() if name not in base.derived | base.stop_flags]
+    held = interview(base, *names)
+    walk, _ = talk(held, {**GAPS, **{f"sign.{name}": "n" for name in names}})
+    assert walk.next is None
+    assert sum(question.id.startswith("sign.") for question, _ in walk.answered) == MOST_LATER
+
+
+def test_mark_that_stays_over_half_an_hour_stops_at_once(base: RuleBase) -> None:
+    typed = {**GAPS, "where": "after-wear", "at.after-wear": "marks-on-skin", "side.marks-on-skin": "both"}
+    walk, _ = talk(interview(base), {**typed, "amount.marks-on-skin": "31"})
+    assert walk.stop == ("skin-broken",)
+    assert walk.next is None
+    walk, _ = talk(interview(base), {**typed, "amount.marks-on-skin": "30"})
+    assert walk.stop == ()
+
+
+def test_changing_body_is_asked_once_and_kept(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {**GAPS, "today": "largest", "changes": "1 in"})
+    assert walk.answers["wearer"] == {"today": "largest", "changes_by": "1 in"}
+    assert walk.answers["known"]["largest-today"] is True
+    walk, _ = talk(interview(base, wearer={"changes_by": "1 in"}), {**GAPS, "today": "largest"})
+    assert "changes" not in [question.id for question, _ in walk.answered]
+
+
+def test_straps_and_tabs_are_passed_over_when_there_are_none(base: RuleBase) -> None:
+    held = interview(base, garment={"straps": "none", "tabs": "none"})
+    walk, _ = talk(held, {**GAPS, "where": "hip-and-hem", "at.hip-and-hem": "?", "looked": "all"})
+    assert not {"straps-slip", "tab-slits-gape"} & set(walk.answers["seen"])
+    walk, _ = talk(interview(base, garment={"straps": "fixed", "tabs": "boned"}), {**GAPS, "looked": "all"})
+    assert {"straps-slip", "tab-slits-gape"} <= set(walk.answers["seen"])
+
+
+def test_number_of_questions_is_told_about_right(base: RuleBase) -> None:
+    walk, _ = talk(interview(base), {}, quick=False)
+    assert walk.number == 1
+    assert 9 <= walk.about <= 18
+    walk, _ = talk(interview(base), GAPS)
+    assert walk.about == len(walk.answered)
+
+
+@pytest.mark.parametrize("gap", ["0", "1"])
+def test_whatever_is_answered_can_be_read_as_a_tryon(base: RuleBase, gap: str) -> None:
+    names = [name for name in base.entries.symptoms if name not in base.derived | base.stop_flags]
+    typed = {f"gap.{s}": gap for s in ("top", "waist", "bottom")} | {
+        f"lap.{s}": "1/4" for s in ("top", "waist", "bottom")
+    }
+    typed |= {"where": "all", "looked": "all", "today": "usual", "changes": "1/2"}
+    typed |= {f"side.{n}": "left" for n in names} | {f"grade.{n}": "3" for n in names}
+    typed |= {f"amount.{n}": "20" if n == "marks-on-skin" else "1/2" for n in names}
+    held = interview(base)
+    walk, replies = talk(held, typed)
+    while walk.next is not None and walk.next.id.startswith("at."):
+        walk, replies = talk(held, {**typed, walk.next.id: "all"}, replies)
+    assert walk.next is None
+    tryon = read_tryon({"id": "t", **walk.answers}, base.vocabulary)
+    assert set(names) <= set(tryon.seen)
+
+
+def test_replies_survive_the_draft(base: RuleBase) -> None:
+    held = interview(base, "fold-under-bust")
+    walk, replies = talk(held, {**GAPS, "where": "bust", "at.bust": "1 2"})
+    again = replies_of(draft_of(replies, walk.answers))
+    assert list(again.items()) == list(replies.items())
+    assert held.walk(again) == walk
+
+
+@pytest.mark.parametrize(
+    "spoilt", [None, {}, {"replies": 3}, {"replies": [1, {"question": 2}, {"question": "stop", "reply": {"a": 1}}]}]
+)
+def test_draft_that_holds_no_replies_gives_none(spoilt: dict[str, object] | None) -> None:
+    assert replies_of(spoilt) == {}
+
+
+@pytest.mark.parametrize("reply", ["lots", ["top"], True, "-1 in", float("nan"), 1e9])
+def test_kept_reply_that_does_not_fit_its_question_is_asked_again(base: RuleBase, reply: object) -> None:
+    walk = interview(base).walk({"stop": [], "gap.top": reply})  # type: ignore[dict-item]
+    assert walk.next is not None
+    assert walk.next.id == "gap.top"

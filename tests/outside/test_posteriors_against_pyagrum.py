@@ -1,0 +1,88 @@
+"""Posteriors against pyAgrum's exact inference (LazyPropagation, an independent Bayesian network library).
+
+`addNoisyORNet` is the form meant here, 1 - (1 - leak) * prod(1 - strength); `addNoisyOR` is another (compound) form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from random import Random
+
+import pytest
+
+from diagnose.engine.noisy_or import Link, posteriors
+
+gum = pytest.importorskip("pyagrum")
+
+
+def by_pyagrum(
+    priors: Mapping[str, float],
+    leaks: Mapping[str, float],
+    links: Sequence[Link],
+    present: Sequence[str],
+    absent: Sequence[str],
+) -> dict[str, float]:
+    net = gum.BayesNet()
+    for cause in priors:
+        net.add(gum.LabelizedVariable(cause, cause, 2))
+    for finding, leak in leaks.items():
+        net.addNoisyORNet(gum.LabelizedVariable(finding, finding, 2), leak)
+    for link in links:
+        net.addWeightedArc(link.cause, link.finding, link.strength)
+    for cause, prior in priors.items():
+        net.cpt(cause).fillWith([1.0 - prior, prior])
+    inference = gum.LazyPropagation(net)
+    inference.setEvidence({**dict.fromkeys(present, 1), **dict.fromkeys(absent, 0)})
+    inference.makeInference()
+    return {cause: float(inference.posterior(cause)[1]) for cause in priors}
+
+
+def random_case(
+    random: Random, causes: int, findings: int, density: float
+) -> tuple[dict[str, float], dict[str, float], list[Link], list[str], list[str]]:
+    priors = {f"c{number}": random.uniform(0.005, 0.6) for number in range(causes)}
+    leaks = {f"f{number}": random.uniform(0.005, 0.3) for number in range(findings)}
+    links = [
+        Link(finding, cause, random.uniform(0.05, 0.95), "r")
+        for finding in leaks
+        for cause in priors
+        if random.random() < density
+    ]
+    names = random.sample(list(leaks), findings)
+    first, second = sorted(random.choices(range(findings + 1), k=2))
+    return priors, leaks, links, names[:first], names[first:second]
+
+
+def test_pyagrum_means_the_same_by_noisy_or() -> None:
+    # by hand: 0.1 * (1 - 0.95 * 0.5) against 0.9 * 0.05
+    found = by_pyagrum({"a": 0.1}, {"f": 0.05}, [Link("f", "a", 0.5, "r")], ["f"], [])
+    assert found["a"] == pytest.approx(0.0525 / (0.0525 + 0.045), abs=1e-12)
+
+
+def test_two_thousand_random_networks_agree() -> None:
+    random = Random(20)
+    for number in range(2000):
+        case = random_case(random, random.randint(1, 7), random.randint(1, 7), random.choice([0.2, 0.4, 0.8]))
+        found = posteriors(*case, leave_out=False).probability
+        assert found == pytest.approx(by_pyagrum(*case), abs=1e-9), f"network {number}"
+
+
+def test_larger_networks_agree() -> None:
+    random = Random(21)
+    for number in range(40):
+        case = random_case(random, 25, 16, 0.12)
+        assert posteriors(*case).probability == pytest.approx(by_pyagrum(*case), abs=1e-9), f"network {number}"
+
+
+def test_leaving_a_finding_out_agrees() -> None:
+    random = Random(22)
+    for _ in range(100):
+        priors, leaks, links, present, absent = random_case(random, 6, 7, 0.4)
+        found = posteriors(priors, leaks, links, present, absent)
+        now = by_pyagrum(priors, leaks, links, present, absent)
+        for finding in (*present, *absent):
+            fewer = [[other for other in known if other != finding] for known in (present, absent)]
+            then = by_pyagrum(priors, leaks, links, *fewer)
+            for cause in (link.cause for link in links if link.finding == finding):
+                odds = [chances[cause] / (1.0 - chances[cause]) for chances in (now, then)]
+                assert found.odds_ratio[cause, finding] == pytest.approx(odds[0] / odds[1], rel=1e-9)

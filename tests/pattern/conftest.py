@@ -1,0 +1,44 @@
+"""Patterns shared by the tests: the bundled ones, a plain rectangle, and a zoo of awkward outlines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stored_forms import rectangle_json, two_panels_json, zoo
+
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.reader import load_pattern, read_pattern
+
+BUNDLED = Path(__file__).parents[2] / "cases" / "patterns"
+
+
+@pytest.fixture(scope="session")
+def bodies() -> Pattern:
+    """The bundled one-piece bodies: a fold, five tabs, fourteen channels, bent levels."""
+    return load_pattern(BUNDLED / "boned-bodies.json")
+
+
+@pytest.fixture(scope="session")
+def corset() -> Pattern:
+    """The bundled six-panel corset."""
+    return load_pattern(BUNDLED / "six-panel-corset.json")
+
+
+@pytest.fixture
+def rectangle() -> Pattern:
+    """One rectangle, 200 mm wide and 300 mm high, cut as a pair."""
+    return read_pattern(rectangle_json())
+
+
+@pytest.fixture
+def raw() -> dict[str, Any]:
+    """The stored form of two straight panels sewn together, to be spoilt."""
+    return two_panels_json()
+
+
+@pytest.fixture(params=["lens", "comb", "bow-backed", "thin", "far away", "many steps"])
+def awkward(request: pytest.FixtureRequest) -> Pattern:
+    """An outline that is sound but out of the common."""
+    return read_pattern(zoo()[request.param])

@@ -1,0 +1,132 @@
+"""Width folded out inside a panel where no seam runs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from drawing_bench import IN, alteration, girth, panels
+
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import station_width
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.reader import load_pattern, read_pattern
+from diagnose.pattern.shift import is_straight
+from diagnose.pattern.writer import to_json
+from diagnose.places import bundled_cases
+from diagnose.plan.drawing import draw
+
+LAND_MM = IN / 32
+NAMED = {"top": "full", "waist": "full", "bottom": "full"}
+FOLD = alteration({"do": "panel-fold", "where": "back", "by": NAMED})
+DEMO: dict[Station, float] = {"top": 44.45, "underbust": 41.28, "waist": 38.1, "hip": 19.05, "bottom": 6.35}
+
+
+@pytest.fixture(scope="module")
+def bodies() -> Pattern:
+    return load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
+
+
+def test_the_demo_takes_seven_eighths_three_quarters_and_one_eighth_in_a_half(
+    bodies: Pattern, settings: Settings
+) -> None:
+    drawn = draw(girth(FOLD, DEMO), bodies, settings)
+    assert [op["op"] for op in drawn.operations] == ["fold", "insert-gore"]
+    for station, eighths in (("top", 7), ("waist", 6), ("bottom", 1)):
+        assert drawn.profile[station] / 2 == pytest.approx(eighths * IN / 8, abs=LAND_MM), station  # type: ignore[index]
+    assert drawn.pattern is not None
+    made = drawn.pattern.piece("bodies")
+    assert is_straight(made.edge("lacing"))
+    assert drawn.pattern.piece("gore-1").cut == "pair"
+    read_pattern(to_json(drawn.pattern))
+
+
+def test_the_fold_leaves_the_front_where_it_was(bodies: Pattern, settings: Settings) -> None:
+    drawn = draw(girth(FOLD, DEMO), bodies, settings)
+    assert drawn.pattern is not None
+    old, new = bodies.pieces[0], drawn.pattern.piece("bodies")
+    assert new.edge("centre-front") == old.edge("centre-front")
+    assert new.landmarks["bust-point"] == old.landmarks["bust-point"]
+    assert new.edge("neck") == old.edge("neck")
+
+
+def test_the_fold_swallows_no_channel_and_no_strap_end(bodies: Pattern, settings: Settings) -> None:
+    drawn = draw(girth(FOLD, DEMO), bodies, settings)
+    assert drawn.pattern is not None
+    assert len(drawn.pattern.piece("bodies").channels) == len(bodies.pieces[0].channels)
+    assert not any("channels" in note and "closing line" in note for note in drawn.notes)
+    tab, was = (piece.edge("strap-back-end") for piece in (drawn.pattern.piece("bodies"), bodies.pieces[0]))
+    assert _chord(tab) == pytest.approx(_chord(was))
+
+
+def _chord(edge: Any) -> float:
+    return float(((edge.start.x - edge.end.x) ** 2 + (edge.start.y - edge.end.y) ** 2) ** 0.5)
+
+
+def test_one_half_alone_takes_its_own_figure(bodies: Pattern, settings: Settings) -> None:
+    half: dict[Station, float] = {station: change / 2 for station, change in DEMO.items()}
+    drawn = draw(girth(FOLD, half, side="right"), bodies, settings)
+    assert [op["op"] for op in drawn.operations] == ["split-sides", "fold", "insert-gore"]
+    for station in ("top", "waist", "bottom"):
+        assert drawn.profile[station] == pytest.approx(half[station], abs=LAND_MM)  # type: ignore[index]
+    assert drawn.pattern is not None
+    assert drawn.pattern.piece("bodies-left").edges == bodies.pieces[0].edges
+    assert drawn.pattern.piece("gore-1").side == "right"
+
+
+@pytest.mark.parametrize("change", [IN, -IN, 2 * IN])
+def test_a_parallel_fold_takes_the_same_at_every_level(bodies: Pattern, settings: Settings, change: float) -> None:
+    drawn = draw(girth(FOLD, dict.fromkeys(STATIONS, change)), bodies, settings)
+    assert [op["op"] for op in drawn.operations] == ["fold"]
+    assert drawn.profile == pytest.approx(dict.fromkeys(STATIONS, change), abs=2 * LAND_MM)
+
+
+def test_a_lower_edge_too_tight_is_let_out_by_a_gusset_alone(bodies: Pattern, settings: Settings) -> None:
+    drawn = draw(girth(FOLD, {"bottom": -IN}), bodies, settings)
+    assert [op["op"] for op in drawn.operations] == ["insert-gore"]
+    assert drawn.profile["bottom"] / 2 == pytest.approx(-IN / 2, abs=LAND_MM)
+
+
+def test_a_lower_edge_too_wide_alone_is_not_folded(bodies: Pattern, settings: Settings) -> None:
+    drawn = draw(girth(FOLD, {"bottom": IN}), bodies, settings)
+    assert drawn.operations == ()
+    assert "Lap the edges of the slits" in drawn.notes[0]
+
+
+def test_what_a_straight_fold_cannot_give_is_said(bodies: Pattern, settings: Settings) -> None:
+    drawn = draw(girth(FOLD, {"top": IN}), bodies, settings)
+    assert drawn.profile["top"] == pytest.approx(IN, abs=LAND_MM)
+    assert drawn.profile["waist"] == pytest.approx(0.0, abs=LAND_MM)
+    assert any("being straight" in note for note in drawn.notes)
+
+
+def test_without_a_slit_what_is_too_much_at_the_hem_is_said(settings: Settings) -> None:
+    drawn = draw(girth(FOLD, {"top": IN, "waist": IN}), panels(12 * IN), settings)
+    assert [op["op"] for op in drawn.operations] == ["fold"]
+    assert any("no slit to give it back in" in note for note in drawn.notes)
+
+
+def test_a_fold_in_plain_paper_is_exact_and_its_line_square(settings: Settings) -> None:
+    pattern = panels(12 * IN)
+    drawn = draw(girth(FOLD, dict.fromkeys(STATIONS, IN)), pattern, settings)
+    (fold,) = drawn.operations
+    assert fold["from"][0] == pytest.approx(fold["to"][0])
+    assert (fold["amount_from"], fold["amount_to"]) == pytest.approx((IN / 2, IN / 2))
+    assert drawn.pattern is not None
+    assert station_width(drawn.pattern.pieces[0], "waist") == pytest.approx(11.5 * IN)
+
+
+def test_with_seams_the_fold_runs_down_a_panel_behind_the_side(settings: Settings) -> None:
+    drawn = draw(girth(FOLD, dict.fromkeys(STATIONS, IN)), panels(80, 80, 120, 60), settings)
+    assert drawn.operations[0]["piece"] == "panel-3"
+    assert drawn.profile["waist"] == pytest.approx(IN)
+
+
+def test_the_maker_is_told_where_the_fold_lies(bodies: Pattern, settings: Settings) -> None:
+    notes = draw(girth(FOLD, DEMO), bodies, settings).notes
+    assert any("middle line crosses the top level" in note and "from the front edge" in note for note in notes)
+    metric = draw(girth(FOLD, DEMO), bodies, settings.in_unit("cm")).notes
+    assert any(
+        "middle line" in note and " cm" in note and " in " not in note.split("crosses")[1][:30] for note in metric
+    )

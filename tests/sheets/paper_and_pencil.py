@@ -1,0 +1,270 @@
+"""A follower of ruler-and-pencil steps: it knows the figures and the old paper, and none of the program's geometry.
+
+Edges are runs of points half a millimetre apart; lengths along them are summed chords. Millimetres, y upwards.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from diagnose.pattern.outline import Cubic, Line, Piece
+from diagnose.sheets.hand.figures import (
+    Arcs,
+    AtPlace,
+    Chord,
+    Closing,
+    Corner,
+    CutAcross,
+    Figure,
+    Folding,
+    NewLine,
+    OnEdge,
+    Spreading,
+    Square,
+)  # fmt: skip
+
+XY = tuple[float, float]
+STEP_MM = 0.5
+
+
+def laid_out(piece: Piece) -> dict[str, list[XY]]:
+    """The piece's edges as runs of points."""
+    return {edge.name: _run([s for s in edge.segments]) for edge in piece.edges}
+
+
+def _run(segments: list[Line | Cubic]) -> list[XY]:
+    points: list[XY] = [segments[0].start]
+    for s in segments:
+        if isinstance(s, Line):
+            size = math.dist(s.start, s.end)
+            count = max(1, math.ceil(size / STEP_MM))
+            new = [_mix(s.start, s.end, n / count) for n in range(1, count + 1)]
+        else:
+            size = math.dist(s.start, s.c1) + math.dist(s.c1, s.c2) + math.dist(s.c2, s.end)
+            count = max(2, math.ceil(size / STEP_MM))
+            new = [_cubic(s, n / count) for n in range(1, count + 1)]
+        points += new
+    return points
+
+
+def _cubic(s: Cubic, t: float) -> XY:
+    a, b, c = _mix(s.start, s.c1, t), _mix(s.c1, s.c2, t), _mix(s.c2, s.end, t)
+    return _mix(_mix(a, b, t), _mix(b, c, t), t)
+
+
+def _mix(p: XY, q: XY, t: float) -> XY:
+    return (p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t)
+
+
+def walk(run: list[XY], mm: float) -> XY:
+    """The point so far along the run."""
+    for p, q in pairwise(run):
+        leg = math.dist(p, q)
+        if mm <= leg and leg > 0:
+            return _mix(p, q, mm / leg)
+        mm -= leg
+    return run[-1]
+
+
+def size_of(run: list[XY]) -> float:
+    return sum(math.dist(p, q) for p, q in pairwise(run))
+
+
+def off_run(run: list[XY], p: XY) -> float:
+    """How far a point lies from a run."""
+    return min(_off(p, a, b) for a, b in pairwise(run) if a != b)
+
+
+def _off(p: XY, a: XY, b: XY) -> float:
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    t = min(1.0, max(0.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy)))
+    return math.dist(p, (a[0] + dx * t, a[1] + dy * t))
+
+
+class Table:
+    """One piece on the table, its marks, and what has been drawn on it."""
+
+    def __init__(self, piece: Piece) -> None:
+        self.piece = piece
+        self.edges = laid_out(piece)
+        self.drawn: dict[str, list[list[XY]]] = {name: [run] for name, run in self.edges.items()}
+        self.marks: dict[str, XY] = {}
+
+    def follow(self, figures: list[Figure]) -> None:
+        for figure in figures:
+            getattr(self, f"_{type(figure).__name__.lower()}")(figure)
+
+    def off(self, edge: str, p: XY) -> float:
+        """How far a point lies from what is drawn of that edge."""
+        return min(off_run(run, p) for run in self.drawn[edge] if len(run) > 1)
+
+    def _place(self, place: Corner | str) -> XY:
+        if isinstance(place, str):
+            return self.marks[place]
+        return self.edges[place.edge][0 if place.end == "start" else -1]
+
+    def _onedge(self, f: OnEdge) -> None:
+        run = self.edges[f.edge]
+        self.marks[f.mark] = walk(run if f.end == "start" else run[::-1], f.mm)
+
+    def _atplace(self, f: AtPlace) -> None:
+        self.marks[f.mark] = self.piece.landmarks[f.landmark]
+
+    def _arcs(self, f: Arcs) -> None:
+        a, b = self._place(f.first), self._place(f.second)
+        d = math.dist(a, b)
+        along = (d * d + f.first_mm**2 - f.second_mm**2) / (2 * d)
+        up = math.sqrt(max(0.0, f.first_mm**2 - along**2)) * (1 if f.left else -1)
+        ux, uy = (b[0] - a[0]) / d, (b[1] - a[1]) / d
+        self.marks[f.mark] = (a[0] + ux * along - uy * up, a[1] + uy * along + ux * up)
+
+    def _square(self, f: Square) -> None:
+        a, b, at = (self.marks[name] for name in (*f.line, f.at))
+        d = math.dist(a, b)
+        self.marks[f.mark] = (at[0] - (b[1] - a[1]) / d * f.mm, at[1] + (b[0] - a[0]) / d * f.mm)
+
+    def _folding(self, f: Folding) -> None:
+        a1, b1, a2, b2 = (self.marks[name] for name in (*f.moving, *f.still))
+        turn = math.atan2(b2[1] - a2[1], b2[0] - a2[0]) - math.atan2(b1[1] - a1[1], b1[0] - a1[0])
+        # Which side of the moving line is away from the still one: where they cross at one end, the other end tells.
+        probe, base = (a2, (a1, b1)) if math.dist(a1, a2) > math.dist(b1, b2) else (b2, (a1, b1))
+        away = -1 if _side(*base, probe) > 0 else 1
+        self._cut(
+            moves=lambda p: _side(a1, b1, p) * away >= 0, stays=lambda p: _side(a2, b2, p) * away <= 0,
+            carry=lambda p: _turned(p, a1, a2, turn),
+        )  # fmt: skip
+
+    def _spreading(self, f: Spreading) -> None:
+        a, b = (self.marks[name] for name in f.line)
+        way = 1 if f.moves == "left" else -1
+        d = math.dist(a, b)
+        nx, ny = -(b[1] - a[1]) / d * way, (b[0] - a[0]) / d * way
+        a2, b2 = ((p[0] + nx * mm, p[1] + ny * mm) for p, mm in zip((a, b), f.apart_mm, strict=True))
+        turn = math.atan2(b2[1] - a2[1], b2[0] - a2[0]) - math.atan2(b[1] - a[1], b[0] - a[0])
+        self._cut(
+            moves=lambda p: _side(a, b, p) * way >= 0, stays=lambda p: _side(a, b, p) * way <= 0,
+            carry=lambda p: _turned(p, a, a2, turn),
+        )  # fmt: skip
+
+    def _closing(self, f: Closing) -> None:
+        """Turn one side of the chain leg–point–relief about the point until the legs lie on each other."""
+        pivot, moving, still = self.marks[f.point], self.marks[f.moving], self.marks[f.still]
+        turn = _angle(pivot, still) - _angle(pivot, moving)
+        far = self.marks[f.relief] if f.relief else pivot
+        ring = [p for run in self.edges.values() for p in run]
+        at = {name: min(range(len(ring)), key=lambda n: math.dist(ring[n], spot)) for name, spot in
+              (("moving", self._ahead(pivot, moving)), ("still", self._ahead(pivot, still)), ("far", far))}  # fmt: skip
+        onward = (at["far"] - at["moving"]) % len(ring) < (at["still"] - at["moving"]) % len(ring)
+
+        def part(p: XY) -> tuple[bool, bool]:
+            n = min(range(len(ring)), key=lambda k: math.dist(ring[k], p))
+            if onward:
+                moved = (n - at["moving"]) % len(ring) <= (at["far"] - at["moving"]) % len(ring)
+                kept = (n - at["far"]) % len(ring) <= (at["still"] - at["far"]) % len(ring)
+            else:
+                moved = (n - at["far"]) % len(ring) <= (at["moving"] - at["far"]) % len(ring)
+                kept = (n - at["still"]) % len(ring) <= (at["far"] - at["still"]) % len(ring)
+            return moved, kept
+
+        self._cut(lambda p: part(p)[0], lambda p: part(p)[1], lambda p: _turned(p, pivot, pivot, turn))
+
+    def _ahead(self, pivot: XY, leg: XY) -> XY:
+        """Where the leg, run on, meets the outline."""
+        ring = [p for run in self.edges.values() for p in run]
+        way = _angle(pivot, leg)
+        near = [p for p in ring if math.cos(_angle(pivot, p) - way) > 0.99999]
+        return min(near, key=lambda p: math.dist(pivot, p))
+
+    def _cutacross(self, f: CutAcross) -> None:
+        grain, level = self.piece.grain, self.piece.levels[f.station]
+        assert grain is not None
+        (x0, y0), (x1, y1) = sorted(grain, key=lambda p: p[1])
+        size = math.hypot(x1 - x0, y1 - y0)
+        ux, uy = (x1 - x0) / size, (y1 - y0) / size
+        on = next(p for a, b in pairwise(level) if (p := _crossing((x0, y0), (x1, y1), a, b)))
+        up_at = ux * on[0] + uy * on[1] + f.offset_mm
+        waist = self.piece.levels["waist"]
+        above = up_at > ux * waist[0][0] + uy * waist[0][1]
+        way, half = (1 if above else -1), max(f.amount_mm, 0.0) / 2
+
+        def height(p: XY) -> float:
+            return (ux * p[0] + uy * p[1] - up_at) * way
+
+        def carry(p: XY) -> XY:
+            return (p[0] - ux * f.amount_mm * way, p[1] - uy * f.amount_mm * way)
+
+        self._cut(lambda p: height(p) >= half, lambda p: height(p) <= -half, carry)
+
+    def _cut(self, moves, stays, carry) -> None:  # type: ignore[no-untyped-def]
+        for name, run in self.edges.items():
+            parts = [[p for p in run if stays(p)], [carry(p) for p in run if moves(p)]]
+            self.edges[name] = parts[0] + parts[1] if stays(run[0]) else parts[1] + parts[0]
+            self.drawn[name] = [self.edges[name]]
+
+    def _newline(self, f: NewLine) -> None:
+        run = [p for name in f.edges for p in self.edges[name]]
+        if f.end == "end":
+            run = run[::-1]
+        marks = sorted(f.marks)
+        made = []
+        for mm, off in marks:
+            at, ahead = walk(run, mm), walk(run, mm + 0.5)
+            behind = walk(run, min(mm, size_of(run)) - 0.5) if mm > 0.5 else run[0]
+            d = math.dist(behind, ahead)
+            left = (-(ahead[1] - behind[1]) / d, (ahead[0] - behind[0]) / d)
+            way = f.way or (left if f.end == "start" else (-left[0], -left[1]))
+            made.append((at[0] + way[0] * off, at[1] + way[1] * off))
+        head = [walk(run, n * marks[0][0] / 50) for n in range(50)] if marks[0][1] == 0 and marks[0][0] else []
+        size = size_of(run)
+        tail = [walk(run, marks[-1][0] + n * (size - marks[-1][0]) / 50) for n in range(51)] if marks[-1][1] == 0 else []
+        first, last = _beyond(made[1], made[0]), _beyond(made[-2], made[-1])
+        line = [*(head or [first]), *made, *(tail or [last])]
+        for name in f.edges:
+            self.drawn[name] = [line]
+        self._run_on(f.edges)
+
+    def _run_on(self, edges: tuple[str, ...]) -> None:
+        """The edges beside a run, drawn on straight where they met it."""
+        names = list(self.edges)
+        before = names[names.index(edges[0]) - 1]
+        behind = names[(names.index(edges[-1]) + 1) % len(names)]
+        run = self.edges[before]
+        self.drawn[before] = [*self.drawn[before], [run[-1], _beyond(run[-2], run[-1])]]
+        run = self.edges[behind]
+        self.drawn[behind] = [*self.drawn[behind], [run[0], _beyond(run[1], run[0])]]
+
+    def _chord(self, f: Chord) -> None:
+        """A stretch of an edge drawn anew: what was drawn between the two places gives way to the marks."""
+        run = [p for part in self.drawn[f.edge] for p in part] if len(self.drawn[f.edge]) == 1 else self.edges[f.edge]
+        size = size_of(run)
+        spots = [walk(run, mm if end == "start" else size - mm) for end, mm in (f.first, f.last)]
+        (x, y), d = spots[0], math.dist(*spots)
+        ux, uy = (spots[1][0] - x) / d, (spots[1][1] - y) / d
+        marks = [(x + ux * along - uy * off, y + uy * along + ux * off) for along, off in f.marks]
+        self.drawn[f.edge] = [*self.drawn[f.edge], [spots[0], *marks, spots[1]]]
+
+
+def _beyond(p: XY, q: XY) -> XY:
+    """The line p→q run on by 60 mm."""
+    d = math.dist(p, q) or 1.0
+    return (q[0] + (q[0] - p[0]) / d * 60, q[1] + (q[1] - p[1]) / d * 60)
+
+
+def _side(a: XY, b: XY, p: XY) -> float:
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+
+
+def _angle(a: XY, b: XY) -> float:
+    return math.atan2(b[1] - a[1], b[0] - a[0])
+
+
+def _turned(p: XY, about: XY, to: XY, angle: float) -> XY:
+    x, y, c, s = p[0] - about[0], p[1] - about[1], math.cos(angle), math.sin(angle)
+    return (to[0] + c * x - s * y, to[1] + s * x + c * y)
+
+
+def _crossing(a: XY, b: XY, c: XY, d: XY) -> XY | None:
+    """Where the endless line a→b crosses c–d."""
+    s, t = _side(a, b, c), _side(a, b, d)
+    return _mix(c, d, s / (s - t)) if s != t and 0 <= s / (s - t) <= 1 else None

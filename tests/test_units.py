@@ -1,0 +1,78 @@
+"""Lengths as a maker writes them."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from diagnose.errors import FitError
+from diagnose.units import both, in_inches, on_ruler, parse_length, read_length
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("1 1/2 in", 38.1), ('1-1/2"', 38.1), ("0.5in", 12.7), ('3/8"', 9.525), ("38 mm", 38.0), ("5.1 cm", 51.0),
+        ("2", 50.8), ("½ in", 12.7), ("2½", 63.5), ("-1/4 in", -6.35), (".25 in", 6.35), ("1 1/2 inches", 38.1),
+        ("0", 0.0), ("−1 in", -25.4), ("12 mm ", 12.0),
+    ],
+)  # fmt: skip
+def test_the_spellings_of_a_maker_are_read(text: str, mm: float) -> None:
+    assert parse_length(text) == pytest.approx(mm, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "in", "x", "1 1/0 in", "1/2/3", "1e3", "nan", "inf", "1 in 2", "1,5 in", "٣ in", "0x10", "1 1 in", "9999999 in",
+     "1/2 1 in", "--1 in", "1 ft", "$(1)", "1" * 41],
+)  # fmt: skip
+def test_anything_else_is_no_length(text: str) -> None:
+    assert parse_length(text) is None
+
+
+def test_a_refusal_quotes_the_text_and_says_which_spelling_would_do() -> None:
+    with pytest.raises(FitError) as caught:
+        read_length("two inches", "gap.top")
+    assert "“two inches”" in str(caught.value)
+    assert "1 1/2 in" in str(caught.value)
+    assert str(caught.value).startswith("gap.top: ")
+
+
+@pytest.mark.parametrize("value", [True, None, [], float("nan"), float("inf"), -float("inf"), 1e12, {}])
+def test_what_is_no_length_in_json_is_refused(value: object) -> None:
+    with pytest.raises(FitError):
+        read_length(value, "x")
+
+
+def test_a_json_number_is_millimetres_and_text_without_unit_takes_the_case_unit() -> None:
+    assert read_length(25, "x") == 25.0
+    assert read_length("25", "x", "mm") == 25.0
+    assert read_length("2.5", "x", "cm") == 25.0
+
+
+def test_lengths_are_shown_as_the_nearest_sixteenth_with_millimetres_beside() -> None:
+    assert both(38.1) == "1 1/2 in (38 mm)"
+    assert both(3.175) == "1/8 in (3 mm)"
+    assert both(0) == "0 in (0 mm)"
+    assert in_inches(-9.525) == "-3/8 in"
+    assert in_inches(-0.1) == "0 in"
+    assert both(38.1, "mm") == "38 mm"
+    assert both(38.1, "cm") == "3.8 cm"
+
+
+@given(st.integers(0, 16 * 60))
+def test_what_is_shown_in_inches_reads_back_to_the_same_sixteenth(sixteenths: int) -> None:
+    mm = float(Fraction(sixteenths, 16) * Fraction(254, 10))
+    assert parse_length(in_inches(mm)) == pytest.approx(mm, abs=1e-9)
+
+
+@given(st.floats(-2000, 2000))
+def test_rounding_to_the_ruler_moves_a_length_by_half_a_division_at_most(mm: float) -> None:
+    assert abs(on_ruler(mm) - mm) <= 25.4 / 32 + 1e-9
+
+
+@given(st.text(max_size=30))
+def test_no_text_breaks_the_reader(text: str) -> None:
+    read = parse_length(text)
+    assert read is None or abs(read) <= 100_000
