@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from diagnose.cli import alter, batch, gap, rules
+from diagnose.cli import alter, batch, demo, gap, keeping, rules, sheet, tryon
 
 __all__ = ["app"]
 
@@ -16,6 +16,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (gap.gap, gap.takein, batch.batch, alter.alter):
+COMMANDS = (
+    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, keeping.history,
+    keeping.back, batch.batch,
+)  # fmt: skip
+for command in COMMANDS:
     app.command()(command)
 app.add_typer(rules.rules, name="rules")

@@ -39,6 +39,7 @@ class WorkedOut:
     before: Pattern
     after: Pattern | None
     operations: tuple[Mapping[str, Any], ...]
+    tried_version: int
 
     @property
     def round_one(self) -> tuple[StepPlan, ...]:
@@ -124,13 +125,14 @@ def work_out(
         only: draw only these plan steps.
     """
     base = base_for(case)
-    pattern = case.version(version).pattern if version else case.pattern
+    tried = version or case.newest.number
+    pattern = case.version(tried).pattern
     tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
     found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only)
     steps = found.rounds[0].steps if found.rounds else ()
     done = [operation for step in steps for operation in step.operations]
     after = operations.do(pattern, operations.parse_operations(done, "plan")).pattern if done else None
-    return WorkedOut(case, number, tryon, found, base, pattern, after, tuple(done))
+    return WorkedOut(case, number, tryon, found, base, pattern, after, tuple(done), tried)
 
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["demo"]
 
 OutOption = Annotated[Path, typer.Option("--out", help="The folder that the sheets and the case are written to.")]
+CASE_NAME = "stage-bodies"
 DAYS = ("2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23", "2026-03-30", "2026-04-06")
 
 
@@ -27,20 +28,22 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
 
     case = bundled_case("singer")
     _free_folder(out)
-    lines = [case.title.upper(), "", case.story, ""]
+    from diagnose.sheets.gap_text import wrapped
+
+    lines = [case.title.upper(), "", *wrapped(case.story), ""]
     data: dict[str, Any] = {"out": str(out), "rounds": []}
-    for number, worked in enumerate(_rounds(case, out / "case"), 1):
+    for number, worked in enumerate(_rounds(case, out / CASE_NAME), 1):
         talk(f"Round {number}: drawing the sheets …")
         written = _sheets(worked, out, number)
         lines += _said(worked, number, written)
         data["rounds"].append(_data(worked, written))
-    lines += ["The case itself, with both pattern versions and try-ons:", f"  {out / 'case'}"]
-    lines += ["Open the first sheet in a browser, and read it with the toile beside you."]
+    lines += ["The case itself, with every pattern version and try-on:", f"  {out / CASE_NAME}", ""]
+    lines += ["Open the first .html in a browser: it says where to draw each line. The .pdf prints at true scale."]
     show(lines, data, json)
 
 
 def _free_folder(out: Path) -> None:
-    if (out / "case").exists():
+    if (out / CASE_NAME).exists():
         raise FitError.of(str(out), "A demo has been written there already.", "Name another folder with --out.")
     try:
         out.mkdir(parents=True, exist_ok=True)
@@ -72,10 +75,9 @@ def _sheets(worked: WorkedOut, out: Path, number: int) -> list[Path]:
 
 
 def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[str]:
-    from diagnose.sheets.plan_text import plan_lines
+    from diagnose.cli.sheet import brief_lines, view_of
 
-    shown = ["Sheets:", *(f"  {path}" for path in written), ""]
-    return [f"TRY-ON {number}", *plan_lines(worked.tryon, worked.diagnosis, worked.base), *shown]
+    return [*brief_lines(view_of(worked, DAYS[number - 1])), *(f"  {path}" for path in written), ""]
 
 
 def _data(worked: WorkedOut, written: list[Path]) -> dict[str, Any]:

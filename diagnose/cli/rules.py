@@ -45,6 +45,20 @@ def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json 
     show(lines, {"entry": found.model_dump(mode="json", by_alias=True)}, json)
 
 
+@rules.command("sources")
+def sources(json: o.Json = False) -> None:
+    """Show where the rules come from, and every figure of ours beside the outside one it is held against."""
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.outside import read_checks
+    from diagnose.sheets.sources_text import sources_json, sources_lines
+
+    base = load_rulebase()
+    table = read_checks(bundled_rules(), base.entries.sources)
+    page = (base.entries, base.settings, table)
+    show(sources_lines(*page), sources_json(*page), json)
+
+
 @rules.command("check")
 def check(
     folder: Annotated[Path | None, typer.Argument(metavar="[DIR]", help="A folder of rules.")] = None,

@@ -7,34 +7,27 @@ import sys
 import traceback
 from collections.abc import Sequence
 
-import click
-import typer
-
 from diagnose.errors import FitError
 
 __all__ = ["run"]
 
-DONE, NOTHING_SAID, USER_CAN_MEND, OUR_FAULT = 0, 1, 2, 3
+DONE, USER_CAN_MEND, OUR_FAULT = 0, 2, 3
 
 
 def run(arguments: Sequence[str]) -> int:
     """The exit code of a command line; errors are told on stderr, never as a traceback."""
     from diagnose.cli.app import app
 
-    command = typer.main.get_command(app)
     try:
-        code = command.main(args=list(arguments), prog_name="diagnose", standalone_mode=False)
+        app(args=list(arguments), prog_name="diagnose")
     except FitError as error:
         for mistake in error.mistakes:
             _tell(str(mistake))
         return USER_CAN_MEND
-    except click.ClickException as error:
-        error.show(sys.stderr)
-        return USER_CAN_MEND
-    except click.exceptions.Exit as exit_:
-        return exit_.exit_code
-    except (KeyboardInterrupt, click.Abort):
-        _tell("Stopped. What was answered so far is kept.")
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else DONE
+    except KeyboardInterrupt:
+        _tell("Stopped.")
         return USER_CAN_MEND
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
@@ -45,7 +38,7 @@ def run(arguments: Sequence[str]) -> int:
         _tell(f"Something broke in the program itself ({type(error).__name__}: {error}).")
         _tell("Run it again with DIAGNOSE_TRACE=1 set and send us what it prints.")
         return OUR_FAULT
-    return code if isinstance(code, int) else DONE
+    return DONE
 
 
 def _tell(text: str) -> None:

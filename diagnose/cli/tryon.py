@@ -16,7 +16,8 @@ from diagnose.errors import FitError
 if TYPE_CHECKING:
     from diagnose.casebook import Case
     from diagnose.cli.cases import WorkedOut
-    from diagnose.interview import Interview, Outcome, Value
+    from diagnose.interview import Interview, Value
+    from diagnose.sheets.view import SheetView
 
 __all__ = ["tryon"]
 
@@ -29,20 +30,22 @@ PageOption = Annotated[bool, typer.Option("--page", help="Ask on a page in the b
 
 def tryon(case: CaseArgument, answers: AnswersOption = None, page: PageOption = False, json: o.Json = False) -> None:
     """Go through a try-on: what is seen and measured, then what to do now."""
+    from diagnose.cli.cases import read_answers, store_tryon
+
     if answers is not None:
         if page:
             raise FitError.of("tryon", "--answers and --page don't go together.", "Give the one or the other.")
-        from diagnose.cli.cases import read_answers
-
-        raw: Mapping[str, Any] | None = read_answers(answers)
-    else:
-        raw = _asked(case, page, json)
-    if raw is None:
+        _tell(store_tryon(case, read_answers(answers)), json)
+        return
+    try:
+        worked = _on_page(case) if page else _in_terminal(case, json)
+    except (KeyboardInterrupt, EOFError):
+        talk("Stopped. What was answered so far is kept; start it again to go on.")
+        raise typer.Exit(2) from None
+    if worked is None:
         talk("The answers are kept. Start it again to go on with them.")
         return
-    from diagnose.cli.cases import store_tryon
-
-    _tell(store_tryon(case, raw), json)
+    _tell(worked, json)
 
 
 def interview_for(case: Case) -> Interview:
@@ -54,31 +57,52 @@ def interview_for(case: Case) -> Interview:
     return Interview(base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number).diagnosis.ask)
 
 
-def _asked(folder: Path, page: bool, as_json: bool) -> Mapping[str, Any] | None:
-    """Her answers; None when they are only kept. Breaking off or closing the terminal keeps them too."""
-    try:
-        return _from_page(folder) if page else _from_terminal(folder, as_json)
-    except (KeyboardInterrupt, EOFError):
-        talk("Stopped. What was answered so far is kept; start it again to go on.")
-        raise typer.Exit(2) from None
-
-
-def _from_terminal(folder: Path, as_json: bool) -> Mapping[str, Any] | None:
+def _in_terminal(folder: Path, as_json: bool) -> WorkedOut | None:
+    """The try-on asked in the terminal and stored; None when the answers are only kept."""
     from diagnose import casebook
+    from diagnose.cli.cases import store_tryon
     from diagnose.cli.mirror import Mirror
     from diagnose.interview import draft_of
 
     case = casebook.open_case(folder)
     out = sys.stderr if as_json else sys.stdout
     put, take = _putting(out), _taking(out)
-    put([f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"])
+    put([_title(case)])
     replies = _resumed(case, put, take)
     mirror = Mirror(
         interview_for(case), replies, put, take,
         lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
     )  # fmt: skip
     walk = mirror.hold()
-    return None if walk is None else walk.answers
+    return None if walk is None else store_tryon(folder, walk.answers)
+
+
+def _on_page(folder: Path) -> WorkedOut | None:
+    """The try-on asked on the page and stored; None when the answers are only kept."""
+    from diagnose import casebook
+    from diagnose.cli.cases import store_tryon
+    from diagnose.interview import draft_of, replies_of
+    from diagnose.page import Holding, hold_page
+
+    case = casebook.open_case(folder)
+    replies = replies_of(casebook.load_draft(case))
+    stored: list[WorkedOut] = []
+
+    def finish(answers: Mapping[str, Any]) -> SheetView:
+        stored.append(store_tryon(folder, answers))
+        return _view(stored[0])
+
+    holding = Holding(
+        _title(case), interview_for(case), replies,
+        lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
+        lambda: casebook.drop_draft(case), finish, resumed=len(replies),
+    )  # fmt: skip
+    hold_page(holding, talk)
+    return stored[0] if stored else None
+
+
+def _title(case: Case) -> str:
+    return f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"
 
 
 def _putting(out: Any) -> Callable[[Iterable[str]], None]:
@@ -120,14 +144,6 @@ def _resumed(case: Case, put: Callable[[Iterable[str]], None], take: Callable[[s
     return {}
 
 
-def _from_page(folder: Path) -> Mapping[str, Any] | None:
-    from diagnose import casebook
-    from diagnose.page import hold_page
-
-    case = casebook.open_case(folder)
-    return hold_page(case, interview_for(case), talk)
-
-
 def _tell(worked: WorkedOut, as_json: bool) -> None:
     from diagnose.sheets.json_out import diagnosis_to_json
 
@@ -139,66 +155,18 @@ def _tell(worked: WorkedOut, as_json: bool) -> None:
 
 
 def _lines(worked: WorkedOut) -> Iterator[str]:
-    """What a try-on came to, in plain lines."""
-    from diagnose.interview import outcome_of
-    from diagnose.sheets.gap_text import gap_lines, wrapped
+    """What a try-on came to, and what can be done with it."""
+    from diagnose.cli.sheet import plan_lines
 
-    outcome = outcome_of(worked.diagnosis, worked.base, worked.case.unit)
-    if outcome.stop:
-        yield ""
-        yield "STOP. UNLACE NOW."
-        yield from wrapped("; ".join(outcome.stop) + ".")
-        yield ""
-        yield from wrapped(outcome.stop_do)
-        yield ""
-        yield "This is stored. Nothing is said of the pattern until it is clear."
-        return
     yield ""
-    if worked.diagnosis.gap.stations:
-        yield from gap_lines(worked.diagnosis.gap, worked.tryon.garment.seams_per_half, worked.base.settings)
-        yield ""
-    yield from _outcome_lines(outcome)
+    yield from plan_lines(_view(worked))
+    yield ""
     yield f"Stored as try-on {worked.number}."
     if any(step.operations for step in worked.round_one):
         yield "To draw the steps into the pattern: diagnose alter CASE"
 
 
-def _outcome_lines(outcome: Outcome) -> Iterator[str]:
-    from diagnose.sheets.gap_text import wrapped
+def _view(worked: WorkedOut) -> SheetView:
+    from diagnose.cli.sheet import view_of
 
-    for title, items in (("What is seen", outcome.findings), ("What it comes from", outcome.causes)):
-        yield from _part(title, items)
-    yield "Do this now"
-    if not outcome.now:
-        nothing = "Nothing fits what was seen." if not outcome.causes else "Nothing is sure enough to alter for."
-        yield from wrapped(nothing, "  ")
-    for step in outcome.now:
-        side = "" if step.side == "both sides" else f", {step.side}"
-        yield from wrapped(f"{step.title}{side}", f"  {step.id}  ")
-        for text in (*step.amount, step.where):
-            yield from wrapped(text, "       ")
-        yield from wrapped(f"Why: {step.why}", "       ")
-        for text in step.more:
-            yield from wrapped(f"Note: {text}", "       ")
-    yield ""
-    yield from _part("The next try-on should show", (*outcome.expect, *_predicted(outcome)))
-    yield from _part("Later, if it is still wanted", outcome.later)
-    yield from _part("Held back", outcome.held)
-    yield from _part("Still worth looking at", outcome.ask)
-    yield from _part("Taken for granted", outcome.presumed)
-    yield from _part("Mind", outcome.cautions)
-
-
-def _predicted(outcome: Outcome) -> tuple[str, ...]:
-    gaps = ", ".join(f"{name} {words}" for name, words in outcome.predicted)
-    return (f"The gap: {gaps}.",) if gaps else ()
-
-
-def _part(title: str, items: Iterable[str]) -> Iterator[str]:
-    from diagnose.sheets.gap_text import wrapped
-
-    rows = [line for item in items for line in wrapped(item, "  - ")]
-    if rows:
-        yield title
-        yield from rows
-        yield ""
+    return view_of(worked, worked.case.tryons[-1].date)

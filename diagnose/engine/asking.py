@@ -10,7 +10,7 @@ small share of how far the answer moves the chances is added, to part candidates
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from diagnose.engine.noisy_or import Links, Posteriors
 from diagnose.errors import FitError, Mistake, nearest
@@ -30,8 +30,7 @@ SHORTLIST = 24
 _TIE_DIGITS = 12
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionValue:
+class QuestionValue(NamedTuple):
     """What it is worth to look for one finding.
 
     Attributes:
@@ -47,19 +46,23 @@ class QuestionValue:
     value: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Stand:
-    """How things stand before the question: the chances, what each cause counts for, the causes that could lead."""
+class _Stand(NamedTuple):
+    """How things stand before the question.
+
+    Attributes:
+        before: the chance of each cause now; counts: what each counts for.
+        leads: what each cause comes to as the lead, highest first.
+        accept, lead_from: as for `next_questions`.
+    """
 
     before: Mapping[str, float]
     counts: Mapping[str, float]
+    leads: Sequence[tuple[float, str]]
     accept: float
     lead_from: float
-    leads: Sequence[str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Outlook:
+class _Outlook(NamedTuple):
     """How likely a finding is; and of each cause that it would move, its chance now, if present and if absent."""
 
     likely: float
@@ -91,13 +94,14 @@ def next_questions(
             at the chances they have now, which is far quicker and orders simple cases alike.
 
     Raises:
-        FitError: a candidate without a leak, with links of another finding, or with a strength that is no chance.
+        FitError: a candidate without a leak, or with links of another finding.
     """
     _check(found, candidates)
     known = {*found.given.present, *found.given.absent}
-    stand = _stand(found, accept, lead_from, matters or {})
+    counts = dict.fromkeys(found.probability, 1.0) | dict(matters or {})
+    stand = _stand(found.probability, counts, accept, lead_from)
     looks = {
-        finding: _taken_as_independent(found.given.leaks[finding], links, found.probability)
+        finding: _taken_as_independent(found.given.network.leaks[finding], links, found.probability)
         for finding, links in candidates.items()
         if finding not in known
     }
@@ -114,26 +118,23 @@ def _worth_asking(
     most: int,
 ) -> Iterator[QuestionValue]:  # fmt: skip
     """The first few that gain enough, by all causes and by the deciding ones."""
+    firm = stand
     if deciding is not None:
         counts = {cause: count if cause in deciding else 0.0 for cause, count in stand.counts.items()}
-        stand = _Stand(stand.before, counts, stand.accept, stand.lead_from, _leads(counts, stand.before))
+        firm = _stand(stand.before, counts, stand.accept, stand.lead_from)
     for value in values:
         if most <= 0:
             return
         if value.gain < LEAST_GAIN:
             continue
-        if deciding is None or _value(value.finding, looks[value.finding], stand).gain >= LEAST_GAIN:
+        if deciding is None or _value(value.finding, looks[value.finding], firm).gain >= LEAST_GAIN:
             most -= 1
             yield value
 
 
-def _stand(found: Posteriors, accept: float, lead_from: float, matters: Mapping[str, float]) -> _Stand:
-    counts = {cause: matters.get(cause, 1.0) for cause in found.probability}
-    return _Stand(found.probability, counts, accept, lead_from, _leads(counts, found.probability))
-
-
-def _leads(counts: Mapping[str, float], before: Mapping[str, float]) -> list[str]:
-    return sorted(before, key=lambda cause: -counts[cause] * before[cause])
+def _stand(before: Mapping[str, float], counts: Mapping[str, float], accept: float, lead_from: float) -> _Stand:
+    leads = sorted([(counts[cause] * chance, cause) for cause, chance in before.items()], reverse=True)
+    return _Stand(before, counts, leads, accept, lead_from)
 
 
 def _best_first(values: Iterable[QuestionValue]) -> list[QuestionValue]:
@@ -142,16 +143,14 @@ def _best_first(values: Iterable[QuestionValue]) -> list[QuestionValue]:
 
 def _check(found: Posteriors, candidates: Links) -> None:
     mistakes = []
-    leaks = found.given.leaks
+    leaks = found.given.network.leaks
     for finding, links in candidates.items():
         if finding not in leaks:
             mistakes.append(Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks)))
-        for named, _, strength, rule in links:
+        for named, _, _, rule in links:
             if named != finding:
                 do = "Give each finding its own links."
                 mistakes.append(Mistake(f"rule {rule}", f"it links '{named}', not '{finding}'.", do))
-            if not 0.0 <= strength <= 1.0:
-                mistakes.append(Mistake(f"rule {rule}", f"its strength is {strength!r}.", "Give 0 to 1."))
     if mistakes:
         raise FitError(mistakes)
 
@@ -172,11 +171,11 @@ def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[st
     absent, parts = 1.0 - leak, []
     for _, cause, strength, _ in links:
         now = before[cause]
-        stays = 1.0 - now * strength
-        absent *= stays
-        parts.append((cause, now, now * (1.0 - strength) / stays if stays else 0.0))
+        shown = now * strength
+        absent *= 1.0 - shown
+        parts.append((cause, now, (now - shown) / (1.0 - shown) if shown < 1.0 else 0.0))
     likely = 1.0 - absent
-    return _Outlook(likely, [(cause, now, _within((now - absent * gone) / likely), gone) for cause, now, gone in parts])
+    return _Outlook(likely, [(cause, now, (now - absent * gone) / likely, gone) for cause, now, gone in parts])
 
 
 def _within(chance: float) -> float:
@@ -185,22 +184,34 @@ def _within(chance: float) -> float:
 
 def _value(finding: str, outlook: _Outlook, stand: _Stand) -> QuestionValue:
     """Expected worth after less worth now; causes that are not moved are worth the same before and after."""
-    accept, likely, moved = stand.accept, outlook.likely, outlook.moved
-    lead = lead_seen = lead_missed = _lead_of_others({cause for cause, *_ in moved}, stand)
-    accepted = shift = 0.0
+    _, counts, _, accept, _ = stand
+    likely, moved = outlook
+    lead = lead_seen = lead_missed = _lead_of_others(moved, stand)
+    seen_worth = missed_worth = now_worth = shift = 0.0
     for cause, now, seen, missed in moved:
-        counted = stand.counts[cause]
-        lead = max(lead, counted * now)
-        lead_seen = max(lead_seen, counted * seen)
-        lead_missed = max(lead_missed, counted * missed)
-        after = likely * max(0.0, seen - accept) + (1.0 - likely) * max(0.0, missed - accept)
-        accepted += counted * (after - max(0.0, now - accept))
-        shift += counted * (likely * abs(seen - now) + (1.0 - likely) * abs(missed - now))
-    gain = max(0.0, accepted + likely * lead_seen + (1.0 - likely) * lead_missed - lead)
-    return QuestionValue(finding, likely, gain, gain + SHIFT_SHARE * shift)
+        counted = counts[cause]
+        if counted * now > lead:
+            lead = counted * now
+        if counted * seen > lead_seen:
+            lead_seen = counted * seen
+        if counted * missed > lead_missed:
+            lead_missed = counted * missed
+        if seen > accept:
+            seen_worth += counted * (seen - accept)
+        if missed > accept:
+            missed_worth += counted * (missed - accept)
+        if now > accept:
+            now_worth += counted * (now - accept)
+        shift += counted * abs(seen - now)
+    gain = likely * (seen_worth + lead_seen) + (1.0 - likely) * (missed_worth + lead_missed) - now_worth - lead
+    # The chance now is the mean of those after either answer, so both answers shift it as much.
+    return QuestionValue(finding, likely, max(0.0, gain), max(0.0, gain) + SHIFT_SHARE * 2.0 * likely * shift)
 
 
-def _lead_of_others(moved: Collection[str], stand: _Stand) -> float:
+def _lead_of_others(moved: Iterable[tuple[str, float, float, float]], stand: _Stand) -> float:
     """What the most probable cause that is not moved counts for, at least the chance from which one leads."""
-    first = next((cause for cause in stand.leads if cause not in moved), None)
-    return stand.lead_from if first is None else max(stand.lead_from, stand.counts[first] * stand.before[first])
+    names = {cause for cause, _, _, _ in moved}
+    for lead, cause in stand.leads:
+        if cause not in names:
+            return max(stand.lead_from, lead)
+    return stand.lead_from

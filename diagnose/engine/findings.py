@@ -32,7 +32,7 @@ class SideFindings:
     Attributes:
         facts: every fact known, by name.
         present: findings that show; absent: those looked for and not there. Only findings that some link reaches.
-        links: of each of those findings, the links from causes to it.
+        by_finding: of each of those findings, the links from causes to it.
         stops: the stop flags that are up.
         firings: by stage, the rules that fired, with the facts they stood on.
         base: the rule base.
@@ -41,7 +41,7 @@ class SideFindings:
     facts: Facts
     present: tuple[str, ...]
     absent: tuple[str, ...]
-    links: Links
+    by_finding: Links
     stops: tuple[str, ...]
     firings: Mapping[str, tuple[Firing, ...]]
     base: RuleBase = field(repr=False, compare=False)
@@ -49,7 +49,12 @@ class SideFindings:
     @cached_property
     def chances(self) -> Posteriors:
         """The chance of each cause on this side."""
-        return posteriors(self.base.priors, self.base.leaks, self.links, self.present, self.absent)
+        return posteriors(self.base.network, self.by_finding, self.present, self.absent)
+
+    @property
+    def links(self) -> tuple[Link, ...]:
+        """The links from causes to the findings, one after the other."""
+        return tuple([link for links in self.by_finding.values() for link in links])
 
 
 def body_sides(tryon: TryOn) -> tuple[BodySide, ...]:

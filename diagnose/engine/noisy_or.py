@@ -12,9 +12,8 @@ answered by messages passed to and fro, which is nearly right, and said so.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import NamedTuple
 
 from diagnose.engine.islands import Island, islands_of
@@ -22,27 +21,25 @@ from diagnose.engine.messages import Messages
 from diagnose.engine.sweep import Sweep, odds_ratio
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.compiling import Link
+from diagnose.rulebase.network import Network
 
-__all__ = ["LEAST_LEAK", "MOST_ENTRIES", "Links", "Posteriors", "posteriors"]
+__all__ = ["MOST_ENTRIES", "Links", "Posteriors", "posteriors"]
 
-LEAST_LEAK = 1e-9
-"""The smallest leak allowed: with less, a finding that no cause explains would be as good as impossible."""
-
-MOST_ENTRIES = 1 << 16
-"""The most table entries that a sweep may take: some twenty milliseconds' work."""
+MOST_ENTRIES = 1 << 15
+"""The most table entries that a sweep may take: ten to twenty milliseconds' work."""
 
 Links = Mapping[str, tuple[Link, ...]]
-"""By finding, its links: one of each cause, sorted by cause."""
+"""By finding, its links, as `by_finding` sorts them out."""
 
 
-class Given(NamedTuple):
-    """What chances are worked out from."""
+class _Given(NamedTuple):
+    """What chances are worked out from; `against` are, by cause, its links to absent findings."""
 
-    priors: Mapping[str, float]
-    leaks: Mapping[str, float]
+    network: Network
     links: Links
     present: Sequence[str]
     absent: Sequence[str]
+    against: Mapping[str, Sequence[Link]]
 
 
 @dataclass(frozen=True)
@@ -52,14 +49,11 @@ class Posteriors:
     Attributes:
         probability: of each cause, the chance (0 to 1) that it is present, given all findings.
         exact: whether every chance is exact; otherwise those of some island are only near.
-        given: the priors, leaks, links and findings it was worked out from.
     """
 
     probability: Mapping[str, float]
     exact: bool
-    given: Given = field(repr=False, compare=False)
-    chances: Mapping[str, float] = field(repr=False, compare=False)
-    """Of each cause, the chance with the absent findings only."""
+    given: _Given = field(repr=False, compare=False)
     islands: Sequence[Sweep | Messages] = field(repr=False, compare=False)
 
     def expected(self, finding: str) -> float:
@@ -76,118 +70,86 @@ class Posteriors:
         ratios = {}
         if island is not None:
             ratios = {finding: odds_ratio(island.masses[cause], then) for finding, then in island.without(cause)}
-        for link in self._absent.get(cause, ()):
+        for link in self.given.against.get(cause, ()):
             ratios[link.finding] = 1.0 - link.strength if island is None else self._absent_ratio(link, island)
         return ratios
 
     def and_seen(self, finding: str, links: tuple[Link, ...]) -> Posteriors:
         """The same with one finding more."""
-        priors, leaks, known, present, absent = self.given
-        return posteriors(priors, leaks, {**known, finding: links}, [*present, finding], absent)
-
-    @cached_property
-    def _absent(self) -> Mapping[str, list[Link]]:
-        """By cause, its links to absent findings."""
-        found: dict[str, list[Link]] = {}
-        for finding in self.given.absent:
-            for link in self.given.links.get(finding, ()):
-                found.setdefault(link.cause, []).append(link)
-        return found
+        network, known, present, absent, _ = self.given
+        return posteriors(network, {**known, finding: links}, [*present, finding], absent)
 
     def _absent_ratio(self, absent: Link, island: Sweep | Messages) -> float:
-        here = [link for link in self.given.links[absent.finding] if link.cause in island.masses]
-        return island.absent_ratio(absent, {link.cause: self._chance_without(link) for link in here})
+        here = [link.cause for link in self.given.links[absent.finding] if link.cause in island.masses]
+        return island.absent_ratio(absent, {cause: self._chance_without(cause, absent.finding) for cause in here})
 
-    def _chance_without(self, absent: Link) -> float:
+    def _chance_without(self, cause: str, finding: str) -> float:
         """The chance of a cause by all absent findings but one."""
-        kept = 1.0
-        for link in self._absent[absent.cause]:
-            kept *= 1.0 - link.strength if link.finding != absent.finding else 1.0
-        return _chance(self.given.priors[absent.cause], kept)
+        others = [link for link in self.given.against[cause] if link.finding != finding]
+        return _chance(self.given.network.priors[cause], others)
 
 
-def posteriors(
-    priors: Mapping[str, float], leaks: Mapping[str, float], links: Links, present: Iterable[str], absent: Iterable[str]
-) -> Posteriors:
+def posteriors(network: Network, links: Links, present: Iterable[str], absent: Iterable[str]) -> Posteriors:
     """The chance of each cause.
 
     Args:
-        priors: chance of each cause before anything is seen, 0 or more and below 1.
-        leaks: chance that each finding shows with no cause, from LEAST_LEAK to below 1.
-        links: by finding, as `by_finding` sorts them out; those of findings not known are passed over.
+        network: the priors and leaks.
+        links: by finding; those of findings not known are passed over.
         present: findings seen.
         absent: findings looked for and not there.
 
     Raises:
-        FitError: a number out of its range, an unknown name, or a finding both present and absent.
+        FitError: a finding or cause that the network does not hold, or a finding both present and absent.
     """
-    given = Given(priors, leaks, links, sorted(set(present)), sorted(set(absent)))
-    _check(given)
-    chances = _chances(given)
-    shown = tuple([links.get(finding, ()) for finding in given.present])
-    islands = [_solved(island, chances, leaks) for island in islands_of(shown, tuple(given.present))]
-    probability = dict(chances)
-    for island in islands:
-        for cause, (gone, there) in island.masses.items():
-            probability[cause] = there / (gone + there)
-    return Posteriors(probability, all(island.exact for island in islands), given, chances, islands)
+    seen, missed = sorted(set(present)), sorted(set(absent))
+    against: dict[str, list[Link]] = {}
+    for finding in missed:
+        for link in links.get(finding, ()):
+            against.setdefault(link.cause, []).append(link)
+    given = _Given(network, links, seen, missed, against)
+    islands = islands_of(tuple([links.get(finding, ()) for finding in seen]), tuple(seen))
+    _check(given, islands)
+    chances = {**network.priors, **{cause: _chance(network.priors[cause], own) for cause, own in against.items()}}
+    solved = [_solved(island, chances, network.leaks) for island in islands]
+    for one in solved:
+        for cause, (gone, there) in one.masses.items():
+            chances[cause] = there / (gone + there)
+    return Posteriors(chances, all(one.exact for one in solved), given, solved)
 
 
 def _solved(island: Island, chances: Mapping[str, float], leaks: Mapping[str, float]) -> Sweep | Messages:
-    return (Sweep if island.cost <= MOST_ENTRIES else Messages)(island, chances, leaks)
+    way = Sweep if island.cost <= MOST_ENTRIES else Messages
+    return way(island, {cause: chances[cause] for cause in island.vertices}, leaks)
 
 
-def _chances(given: Given) -> dict[str, float]:
-    """The chance of each cause after the absent findings."""
-    kept: dict[str, float] = {}
-    for finding in given.absent:
-        for _, cause, strength, _ in given.links.get(finding, ()):
-            kept[cause] = kept.get(cause, 1.0) * (1.0 - strength)
-    return {**given.priors, **{cause: _chance(given.priors[cause], stays) for cause, stays in kept.items()}}
+def _chance(prior: float, absent: Iterable[Link]) -> float:
+    """The chance of a cause after absent findings."""
+    kept = prior
+    for _, _, strength, _ in absent:
+        kept *= 1.0 - strength
+    return kept / (kept + 1.0 - prior)
 
 
-def _chance(prior: float, kept: float) -> float:
-    """The chance of a cause after absent findings whose absence has the chance `kept` when it is there."""
-    return prior * kept / (prior * kept + 1.0 - prior)
-
-
-def _check(given: Given) -> None:
-    if not _right(given):
-        raise FitError(_mistakes(given))
-
-
-def _right(given: Given) -> bool:
-    """Whether all that is used is in its range and known; plain loops, since this is done for every try-on."""
-    priors, leaks, links, present, absent = given
-    for prior in priors.values():
-        if not 0.0 <= prior < 1.0:
-            return False
-    for finding in (*present, *absent):
-        if not LEAST_LEAK <= leaks.get(finding, 0.0) < 1.0:
-            return False
-        for _, cause, strength, _ in links.get(finding, ()):
-            if not 0.0 <= strength <= 1.0 or cause not in priors:
-                return False
-    return not set(present).intersection(absent)
-
-
-def _mistakes(given: Given) -> Iterator[Mistake]:
-    priors, leaks, links, present, absent = given
-    for cause, prior in priors.items():
-        if not 0.0 <= prior < 1.0:
-            yield Mistake(f"cause {cause}", f"its prior is {prior!r}.", "Give a chance of 0 or more, below 1.")
-    for finding, leak in leaks.items():
-        if not LEAST_LEAK <= leak < 1.0:
-            do = f"Give a chance of {LEAST_LEAK:g} or more, below 1."
-            yield Mistake(f"finding {finding}", f"its leak is {leak!r}.", do)
-    for link in [link for own in links.values() for link in own]:
-        if not 0.0 <= link.strength <= 1.0:
-            yield Mistake(f"rule {link.rule}", f"its strength is {link.strength!r}.", "Give 0 to 1.")
-        if link.cause not in priors:
-            what = f"cause '{link.cause}' has no prior."
-            yield Mistake(f"rule {link.rule}", what, nearest(link.cause, priors))
-    for finding in dict.fromkeys((*present, *absent)):
-        if finding not in leaks:
-            yield Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks))
-    for finding in sorted(set(present).intersection(absent)):
-        yield Mistake(f"finding {finding}", "it is both present and absent.", "Keep one of the two.")
+def _check(given: _Given, islands: Iterable[Island]) -> None:
+    (priors, leaks), links, present, absent, against = given
+    known = {*present, *absent}
+    named = priors.keys() >= against.keys() and all(priors.keys() >= island.vertices.keys() for island in islands)
+    if named and leaks.keys() >= known and len(known) == len(present) + len(absent):
+        return
+    mistakes = [
+        Mistake(f"rule {rule}", f"cause '{cause}' has no prior.", nearest(cause, priors))
+        for finding in sorted(known)
+        for _, cause, _, rule in links.get(finding, ())
+        if cause not in priors
+    ]
+    mistakes += [
+        Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks))
+        for finding in sorted(known)
+        if finding not in leaks
+    ]
+    mistakes += [
+        Mistake(f"finding {finding}", "it is both present and absent.", "Keep one of the two.")
+        for finding in present
+        if finding in absent
+    ]
+    raise FitError(mistakes)

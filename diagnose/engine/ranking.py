@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from diagnose.engine.noisy_or import Posteriors
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
@@ -29,21 +29,28 @@ def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0
         act: the chance from which a cause is acted on.
         explain_from: the chance from which a cause is given with its evidence; the others are not shown to anyone.
     """
-    causes = [_put_together(cause, found, act, explain_from) for cause in next(iter(found.values())).probability]
-    return tuple(sorted(causes, key=lambda one: (-round(one.probability, _TIE_DIGITS), one.id)))
+    sides = [one.probability.values() for one in found.values()]
+    order = [
+        (-round(max(chances), _TIE_DIGITS), cause, chances)
+        for cause, chances in zip(next(iter(found.values())).probability, zip(*sides, strict=True), strict=True)
+    ]
+    least = min(act, explain_from)
+    return tuple([
+        _put_together(cause, chances, found, act, explain_from) if -highest >= least
+        else CauseFound(cause, max(chances), "both", (), ())
+        for highest, cause, chances in sorted(order)
+    ])  # fmt: skip
 
 
-def _put_together(cause: str, found: Mapping[Side, Posteriors], act: float, explain_from: float) -> CauseFound:
-    likeliest, probability, acted = None, -1.0, []
-    for side, posteriors in found.items():
-        here = posteriors.probability[cause]
-        if here >= act:
-            acted.append(side)
-        if here > probability:
-            likeliest, probability = posteriors, here
-    side = acted[0] if len(acted) == 1 < len(found) else "both"
-    if likeliest is None or probability < explain_from:
+def _put_together(
+    cause: str, chances: Sequence[float], found: Mapping[Side, Posteriors], act: float, explain_from: float
+) -> CauseFound:
+    probability = max(chances)
+    acted = [side for side, chance in zip(found, chances, strict=True) if chance >= act]
+    side: Side = acted[0] if len(acted) == 1 < len(found) else "both"
+    if probability < explain_from:
         return CauseFound(cause, probability, side, (), ())
+    likeliest = list(found.values())[chances.index(probability)]
     return CauseFound(cause, probability, side, *evidence(cause, likeliest))
 
 
@@ -54,7 +61,8 @@ def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple
     speaks against one when it points more strongly to another cause that explains the rest as well; a finding that is
     absent, the other way about.
     """
-    for_, against = [], []
+    for_: list[Evidence] = []
+    against: list[Evidence] = []
     for finding, ratio in found.odds_ratios(cause).items():
         weight = min(max(ratio, 1.0 / ratio), MOST_WEIGHT) if ratio > 0.0 else MOST_WEIGHT
         if weight >= LEAST_WEIGHT:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from operator import add, mul
 
-from diagnose.engine.islands import Island, Laid, Step, Table
+from diagnose.engine.islands import Cut, Island, Laid, Step, Table
 from diagnose.rulebase.compiling import Link, either
 
 __all__ = ["Pair", "Sweep", "odds_ratio", "otherwise"]
@@ -145,16 +145,15 @@ class Sweep:
         return self._alone(next(link for link in own if link.cause == cause), own, masses, chances)
 
     def _read_with(self, at: int, enters: Sequence[int], opening: Sequence[float], showing: Sequence[float]) -> Pair:
-        """The masses read at a step, when what comes in at some steps is another."""
+        """The masses read at a step, when what comes in at some steps, one of them no later, is another."""
         if at < 0:
             return 1.0, 0.0
         first, last = min(enters), max(enters)
-        halves, after = self._halves[at], self._after[at + 1]
-        if first <= at:
-            halves = _forward(self._steps[first : at + 1], opening, showing, self._before[first])[1][-1]
+        _, halves = _forward(self._steps[first : at + 1], opening, showing, self._before[first])
+        after = self._after[at + 1]
         if last > at:
             after = _backward(self._steps[at + 1 : last + 1], opening, showing, self._after[last + 1])[0]
-        return _read(self._steps[at], halves, after)
+        return _read(self._steps[at], halves[-1], after)
 
 
 def _forward(
@@ -167,12 +166,16 @@ def _forward(
     """
     before, halves = [], []
     for step in steps:
+        vertex, finding, opens, cut, links, hits, rescale = step
         before.append(table)
-        for vertex in step.opens:
-            table = _opened(table, opening[vertex])
-        half, table = _finding(step, table, showing) if step.finding else _cause(step, table, opening)
+        for other in opens:
+            table = _opened(table, opening[other])
+        if finding:
+            half, table = _finding(table, showing[vertex], cut, hits if links else ())
+        else:
+            half, table = _cause(table, opening[vertex], cut, links)
         halves.append(half)
-        if step.rescale:
+        if rescale:
             table = _scaled(table)
     return before, halves
 
@@ -184,28 +187,27 @@ def _opened(table: Table, chance: float) -> Table:
     return [entry * rest for entry in table] + [entry * chance for entry in table]
 
 
-def _finding(step: Step, table: Table, showing: Sequence[float]) -> tuple[_Halves, Table]:
-    other = showing[step.vertex]
+def _finding(table: Table, other: float, cut: Cut | None, hits: Table) -> tuple[_Halves, Table]:
     rest = 1.0 - other
-    if step.cut is None:
-        return (table, ()), [entry * (other + rest * hit) for entry, hit in zip(table, step.hits)]
-    gone, there = step.cut.gone(table), step.cut.there(table)
-    if not step.links:
+    if cut is None:
+        return (table, ()), [entry * (other + rest * hit) for entry, hit in zip(table, hits)]
+    gone, there = cut.gone(table), cut.there(table)
+    if not hits:
         return (gone, there), [no * other + yes for no, yes in zip(gone, there)]
-    return (gone, there), [no * (other + rest * hit) + yes for no, yes, hit in zip(gone, there, step.hits)]
+    return (gone, there), [no * (other + rest * hit) + yes for no, yes, hit in zip(gone, there, hits)]
 
 
-def _cause(step: Step, table: Table, opening: Sequence[float]) -> tuple[_Halves, Table]:
+def _cause(table: Table, chance: float, cut: Cut | None, links: Sequence[Laid]) -> tuple[_Halves, Table]:
     """Let a cause that is there explain findings where nothing else does: mass moves over by the strength."""
-    if step.cut is None:
-        chance = opening[step.vertex]
-        gone: Table = [entry * (1.0 - chance) for entry in table]
+    if cut is None:
+        rest = 1.0 - chance
+        gone: Table = [entry * rest for entry in table]
         there = [entry * chance for entry in table]
     else:
-        gone, there = step.cut.gone(table), list(step.cut.there(table))
-    for _, strength, cut in step.links:
+        gone, there = cut.gone(table), list(cut.there(table))
+    for _, strength, (lows, highs, _, _, _) in links:
         rest = 1.0 - strength
-        for low, high in zip(cut.low, cut.high):
+        for low, high in zip(lows, highs):
             mass = there[low]
             there[low] = mass * rest
             there[high] += mass * strength
@@ -222,29 +224,28 @@ def _backward(steps: Sequence[Step], opening: Sequence[float], showing: Sequence
     """What each entry comes to in the end: before the first step, and after each."""
     after = [back]
     for step in reversed(steps):
-        back = _reopened(step, back, opening, showing)
-        for vertex in reversed(step.opens):
-            back = _shut(back, opening[vertex])
-        if step.rescale:
-            back = _scaled(back)
-        after.append(back)
+        vertex, finding, opens, cut, links, hits, rescale = step
+        there = _unlaid(back, links) if links and not finding else back
+        if finding:
+            other = showing[vertex]
+            rest = 1.0 - other
+            back = [entry * (other + rest * hit) for entry, hit in zip(back, hits)]
+        if cut is not None:
+            back = cut.joined([*back, *there])
+        elif not finding:
+            back = _mixed(back, there, opening[vertex])
+        for other_vertex in reversed(opens):
+            half = len(back) // 2
+            back = _mixed(back[:half], back[half:], opening[other_vertex])
+        after.append(_scaled(back) if rescale else back)
+        back = after[-1]
     after.reverse()
     return after
 
 
-def _reopened(step: Step, back: Table, opening: Sequence[float], showing: Sequence[float]) -> Table:
-    """What each entry comes to just before the step's vertex closes."""
-    gone, there = back, back
-    if step.finding:
-        other = showing[step.vertex]
-        rest = 1.0 - other
-        gone = [entry * (other + rest * hit) for entry, hit in zip(back, step.hits)]
-        return gone if step.cut is None else step.cut.joined([*gone, *there])
-    if step.links:
-        there = _unlaid(back, step.links)
-    if step.cut is not None:
-        return step.cut.joined([*gone, *there])
-    chance = opening[step.vertex]
+def _mixed(gone: Table, there: Table, chance: float) -> Table:
+    if not chance:
+        return gone
     rest = 1.0 - chance
     return [no * rest + yes * chance for no, yes in zip(gone, there)]
 
@@ -255,14 +256,6 @@ def _unlaid(back: Table, links: Sequence[Laid]) -> Table:
         for low, high in zip(cut.low, cut.high):
             there[low] += strength * (there[high] - there[low])
     return there
-
-
-def _shut(table: Table, chance: float) -> Table:
-    half = len(table) // 2
-    if not chance:
-        return table[:half]
-    rest = 1.0 - chance
-    return [no * rest + yes * chance for no, yes in zip(table[:half], table[half:])]
 
 
 def _read(step: Step, halves: _Halves, after: Table) -> Pair:

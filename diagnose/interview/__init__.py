@@ -6,11 +6,10 @@ from diagnose.interview.answers import answers_of
 from diagnose.interview.draft import draft_of, replies_of
 from diagnose.interview.flow import Interview, Walk
 from diagnose.interview.known import Known
-from diagnose.interview.outcome import Outcome, OutcomeStep, outcome_of
 from diagnose.interview.question import Option, Question, Value
 from diagnose.interview.replying import doubt, read_reply, read_value, said
 
 __all__ = [
-    "Interview", "Known", "Option", "Outcome", "OutcomeStep", "Question", "Value", "Walk", "answers_of", "doubt",
-    "draft_of", "outcome_of", "read_reply", "read_value", "replies_of", "said",
+    "Interview", "Known", "Option", "Question", "Value", "Walk", "answers_of", "doubt",
+    "draft_of", "read_reply", "read_value", "replies_of", "said",
 ]  # fmt: skip

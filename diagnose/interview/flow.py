@@ -127,7 +127,9 @@ class Interview:
                 return
         gates = {f"known.{gate.id}" for gate in preconditions(self.base)}
         later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
-        for question in following(self.base, given, later, lambda: self._asking(replies, given, len(later))):
+        for question in following(
+            self.base, self.known, given, later, lambda: self._asking(replies, given, len(later))
+        ):
             yield question
             if self._stops(given):
                 return

@@ -107,17 +107,17 @@ def looked_places(base: RuleBase, known: Known, given: Given) -> tuple[Place, ..
     return tuple(place for place in places_for(base, known.garment) if place.id not in unsure)
 
 
-def following(base: RuleBase, given: Given, later: Sequence[str], asking: Asking) -> Iterator[Question]:
+def following(base: RuleBase, known: Known, given: Given, later: Sequence[str], asking: Asking) -> Iterator[Question]:
     """What is asked by expected effect, in the order it was asked; then the next, until nothing would change.
 
     Args:
-        base: the rule base; given: the replies by question id.
+        base: the rule base; known: what the case knows; given: the replies by question id.
         later: the ids of those asked here before, in order.
         asking: what would change the plan, on all replies; asked anew after each.
     """
     for id_ in later:
         yield from _one_more(base, id_, given)
-    ids = _ids(base)
+    ids = _ids(base, known)
     while True:
         wanted = [ids[ask.id] for ask in asking() if ask.id in ids]
         fresh = next((id_ for id_ in wanted if id_ not in given), None)
@@ -126,9 +126,10 @@ def following(base: RuleBase, given: Given, later: Sequence[str], asking: Asking
         yield from _one_more(base, fresh, given)
 
 
-def _ids(base: RuleBase) -> Mapping[str, str]:
-    """The question id of each thing of the rule base that may be asked late."""
-    signs_ = {name: f"sign.{name}" for name in base.entries.symptoms}
+def _ids(base: RuleBase, known: Known) -> Mapping[str, str]:
+    """The question id of each thing of the rule base that may be asked late: signs that the garment can show, and all
+    questions."""
+    signs_ = {name: f"sign.{name}" for place in places_for(base, known.garment) for name in place.signs}
     return {**signs_, **{name: f"known.{name}" for name in base.entries.questions}}
 
 

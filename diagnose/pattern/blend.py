@@ -220,12 +220,21 @@ def blend(joint: Joint, reach_before_mm: float, reach_after_mm: float) -> Run:
     return (*head, *zone, *rest)
 
 
-def shifted_end(run: Run, to: Point, reach_mm: float, *, at_start: bool = False) -> Run:
-    """The run with its end (or start) moved to a point, fading to nothing over the reach; its end direction is kept."""
-    far = scaled(tangent(run[0], 0.0) if at_start else tangent(run[-1], 1.0), 1.0)
+def shifted_end(run: Run, to: Point, reach_mm: float, *, at_start: bool = False, way: Point | None = None) -> Run:
+    """The run with its end (or start) moved to a point, fading to nothing over the reach.
+
+    Args:
+        run: the run.
+        to: where its end (or start) comes to lie.
+        reach_mm: how far along the run it is redrawn, at most all of it.
+        at_start: move the start, not the end.
+        way: the direction of travel it has there afterwards, of length one; its own when left out.
+    """
+    own = tangent(run[0], 0.0) if at_start else tangent(run[-1], 1.0)
+    far, keeps = way or own, way is None
     reach = min(reach_mm, run_length(run))
     if at_start:
-        joint = Joint((Line(sub(to, far), to),), run, keeps_corner=True)
+        joint = Joint((Line(sub(to, far), to),), run, keeps_corner=keeps)
         return _chained((*blend(joint, 0.0, reach)[1:],), to, None)
-    joint = Joint(run, (Line(to, add(to, far)),), keeps_corner=True)
+    joint = Joint(run, (Line(to, add(to, far)),), keeps_corner=keeps)
     return blend(joint, reach, 0.0)[:-1]

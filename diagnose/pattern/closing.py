@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -22,11 +22,10 @@ from diagnose.pattern.shift import is_straight
 from diagnose.pattern.truing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
 from diagnose.units import INCH_MM, both
 
-__all__ = ["closed_up", "largest_part"]
+__all__ = ["closed_up"]
 
 MEETS_MM = 1e-9
 MOST_STEP_MM = 2 * INCH_MM
-HALVINGS = 9
 
 
 def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate], paper: Paper) -> Altered:
@@ -145,17 +144,3 @@ def _said(one: Trued) -> str:
     where = f"Edge '{one.edge}' of '{one.piece}'"
     why = "was stepped" if one.why == "step" else "had a corner"
     return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {one.by_mm:.1f} mm at most."
-
-
-def largest_part(attempt: Callable[[float], object]) -> float:
-    """The largest part, 0 to 1, of what was asked that works (by halving); 0 when nothing does."""
-    low, high = 0.0, 1.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2.0
-        try:
-            attempt(middle)
-        except FitError:
-            high = middle
-        else:
-            low = middle
-    return low

@@ -15,6 +15,12 @@ __all__ = ["line_hits", "nearest"]
 ROUNDING_REL = 1e-14
 CLEAR_MM = 1e-6
 NEAREST_SAMPLES = 32
+# Denser towards the ends, and just inside them: where a handle has no length much happens there.
+_LOOKED_AT = (
+    1e-6,
+    *((1.0 - math.cos(math.pi * i / NEAREST_SAMPLES)) / 2.0 for i in range(1, NEAREST_SAMPLES)),
+    1.0 - 1e-6,
+)
 
 
 def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]:
@@ -109,7 +115,7 @@ def nearest(segment: Segment, point: Point) -> tuple[float, float]:
         square = dot(span, span)
         t = _between(dot(sub(point, segment.start), span) / square) if square > 0.0 else 0.0
         return t, distance(point_at(segment, t), point)
-    ts = [i / NEAREST_SAMPLES for i in range(NEAREST_SAMPLES + 1)]
+    ts = _LOOKED_AT
     slopes = [_away(segment, point, t) for t in ts]
     best = [0.0, 1.0]
     for t0, t1, s0, s1 in zip(ts, ts[1:], slopes, slopes[1:], strict=False):

@@ -15,6 +15,7 @@ from diagnose.pattern.levels import trimmed
 from diagnose.pattern.measure import line_length
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 from diagnose.pattern.plane import Affine, add, along, cross, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.polylines import boxes_near, leg_gap
 from diagnose.units import both
 
 __all__ = ["Paper", "Part", "Polyline", "carried_marks", "doubled_channels"]
@@ -152,13 +153,20 @@ def _carried_grain(paper: Paper, grain: tuple[Point, Point] | None) -> tuple[Poi
     if grain is None:
         return None
     a, b = grain
-    ends = (paper.carried(a), paper.carried(b))
-    if paper.part_of(a) == paper.part_of(b):
-        return ends
-    part = paper.part_of(mid(a, b))
-    start, end = paper.carried(a, part), paper.carried(b, part)
-    more = scaled(unit(sub(end, start)), distance(*ends) - distance(a, b))
-    return (start, add(end, more)) if paper.part_of(a) == part else (sub(start, more), end)
+    start, end = paper.carried(a), paper.carried(b)
+    part = max((bit for bit in _bits(paper, a, b) if bit.part != "strip"), key=_bit_length, default=None)
+    if part is None:
+        # All of it fell away: it keeps its direction and length, about the place where its middle lies now.
+        by = sub(paper.carried(mid(a, b)), mid(a, b))
+        return add(a, by), add(b, by)
+    if paper.part_of(a) == paper.part_of(b) == part.part:
+        return start, end
+    ahead = scaled(unit(sub(part.end, part.start)), distance(start, end))
+    return (start, add(start, ahead)) if paper.part_of(a) == part.part else (sub(end, ahead), end)
+
+
+def _bit_length(bit: _Bit) -> float:
+    return distance(bit.start, bit.end)
 
 
 def _mark_notes(paper: Paper, piece: Piece, lost: list[str]) -> Iterator[str]:
@@ -218,23 +226,8 @@ def _doubles(channels: tuple[Channel, ...]) -> Iterator[tuple[Channel, Channel]]
 def _overlap(short: Channel, long: Channel) -> bool:
     """Whether more than half of the shorter channel lies within the width of the longer one."""
     apart = (short.width + long.width) / 2.0
-    if not _boxes_near(short.line, long.line, apart):
+    if not boxes_near(short.line, long.line, apart):
         return False
     spots = [along(a, b, i / DOUBLE_SAMPLES) for a, b in pairwise(short.line) for i in range(DOUBLE_SAMPLES + 1)]
-    near = sum(min(_off(p, a, b) for a, b in pairwise(long.line)) < apart - SAME_MM for p in spots)
+    near = sum(min(leg_gap(p, a, b) for a, b in pairwise(long.line)) < apart - SAME_MM for p in spots)
     return near * 2 > len(spots)
-
-
-def _boxes_near(first: Polyline, second: Polyline, apart: float) -> bool:
-    return all(
-        min(p[axis] for p in first) - apart <= max(p[axis] for p in second)
-        and min(p[axis] for p in second) - apart <= max(p[axis] for p in first)
-        for axis in (0, 1)
-    )
-
-
-def _off(point: Point, a: Point, b: Point) -> float:
-    span = sub(b, a)
-    square = dot(span, span)
-    part = min(1.0, max(0.0, dot(sub(point, a), span) / square)) if square > 0.0 else 0.0
-    return distance(point, along(a, b, part))

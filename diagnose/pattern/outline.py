@@ -13,8 +13,23 @@ from typing import Literal, NamedTuple
 from diagnose.errors import FitError
 
 __all__ = [
-    "Channel", "Cubic", "Cut", "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Role", "STATIONS",
-    "Seam", "Segment", "Side", "Slit", "Station",
+    "STATIONS",
+    "Channel",
+    "Cubic",
+    "Cut",
+    "Edge",
+    "EdgeRef",
+    "Line",
+    "Notch",
+    "Pattern",
+    "Piece",
+    "Point",
+    "Role",
+    "Seam",
+    "Segment",
+    "Side",
+    "Slit",
+    "Station",
 ]  # fmt: skip
 
 Station = Literal["top", "underbust", "waist", "hip", "bottom"]

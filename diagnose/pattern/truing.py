@@ -99,7 +99,9 @@ def fair_joint(
     before, after = min(reach, most_before_mm), min(reach, most_after_mm)
     full = Blend(joint, before, after)
     stations = stations_met(full, levels)
-    if not stations or taken_in(full, stations) <= MOST_NARROWING_MM:
+    if not stations or (
+        narrowing(full, stations) <= 2.0 * MOST_NARROWING_MM and taken_in(full, stations) <= MOST_NARROWING_MM
+    ):
         return full
     shapes: list[Callable[[float], Blend]] = [
         lambda k: Blend(joint, before * k, after),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from diagnose.engine.asking import QuestionValue, next_questions
+from diagnose.engine.asking import next_questions
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
 from diagnose.model.tryon import TryOn
@@ -14,10 +14,13 @@ from diagnose.rulebase.compiling import Link
 __all__ = ["candidates", "questions_to_ask"]
 
 MOST_ASKED = 3
-MOST_WEIGHED = 12
+MOST_WEIGHED = 16
 """How many candidates are weighed in the quick form: those that touch most doubt."""
-LEAST_DOUBT = 0.01
-"""A cause less in doubt than this (its chance times that of its absence) brings up no candidate."""
+DOUBT_SHARE = 0.1
+"""A cause brings up candidates when it is at least so much in doubt as the one most in doubt: its chance times that of
+its absence, times what it counts for."""
+ALIKE = 0.01
+"""Chances of a cause that differ no more than this on the two sides are taken as the same in the quick form."""
 LATER = 0.15
 """What a cause counts for that is acted on later than round 1."""
 GAP_QUESTION = Ask(
@@ -46,9 +49,18 @@ def questions_to_ask(
         first_rank: the place in the order of work of the first step of round 1; None when nothing is planned, so that
             whatever is to be done first is still open.
     """
+    deciding = matters = None
+    if first_rank is not None:
+        deciding = {cause for cause, rank in base.first_step.items() if rank <= first_rank}
+        matters = {cause: 1.0 if cause in deciding else LATER for cause in base.first_step}
+    thresholds = base.entries.words.thresholds
+    names = candidates(found, base, matters or {}, None if exact else MOST_WEIGHED)
     asked: dict[str, float] = {}
-    for findings in found.values():
-        for value in _weighed(findings, base, exact, first_rank):
+    for findings, open_ in _by_side(found, names, base, exact):
+        for value in next_questions(
+            findings.chances, open_, accept=thresholds["act"], lead_from=thresholds["maybe"], matters=matters,
+            deciding=deciding, most=MOST_ASKED, exact=exact,
+        ):  # fmt: skip
             name = base.askable[value.finding].name
             asked[name] = max(value.value, asked.get(name, 0.0))
     first = [] if tryon.gap else [GAP_QUESTION]
@@ -56,40 +68,48 @@ def questions_to_ask(
     return (*first, *(_ask(name, causes, base) for name in best))
 
 
-def _weighed(
-    findings: SideFindings, base: RuleBase, exact: bool, first_rank: int | None
-) -> tuple[QuestionValue, ...]:
-    """The best questions about one side; causes acted on later than round 1 count for little and decide nothing."""
-    deciding = matters = None
-    if first_rank is not None:
-        deciding = {cause for cause, rank in base.first_step.items() if rank <= first_rank}
-        matters = {cause: 1.0 if cause in deciding else LATER for cause in base.first_step}
-    return next_questions(
-        findings.chances, candidates(findings, base, matters or {}, None if exact else MOST_WEIGHED),
-        accept=base.entries.words.thresholds["act"], lead_from=base.entries.words.thresholds["maybe"],
-        matters=matters, deciding=deciding, most=MOST_ASKED, exact=exact,
-    )  # fmt: skip
+def _by_side(
+    found: Mapping[BodySide, SideFindings], names: Sequence[str], base: RuleBase, exact: bool
+) -> Iterator[tuple[SideFindings, dict[str, tuple[Link, ...]]]]:
+    """What to weigh on each side: on the second, in the quick form, only what stands otherwise there."""
+    first, *others = found.values()
+    yield first, {name: base.askable[name].in_play(first.facts) for name in names}
+    for findings in others:
+        open_ = {name: base.askable[name].in_play(findings.facts) for name in names}
+        differs = {
+            cause
+            for cause, chance in findings.chances.probability.items()
+            if exact or abs(chance - first.chances.probability[cause]) > ALIKE
+        }
+        yield (
+            findings,
+            {name: links for name, links in open_.items() if not differs.isdisjoint([link.cause for link in links])},
+        )
 
 
 def candidates(
-    findings: SideFindings, base: RuleBase, matters: Mapping[str, float], most: int | None
-) -> dict[str, tuple[Link, ...]]:
-    """The findings that could still be looked for, each with the links it would bring.
+    found: Mapping[BodySide, SideFindings], base: RuleBase, matters: Mapping[str, float], most: int | None
+) -> list[str]:
+    """The findings that could still be looked for, those first that touch most doubt and show least by themselves.
 
     Args:
-        findings: what is known; base: the rule base.
+        found: what is known by side; base: the rule base.
         matters: what each cause counts for; 1 for those not named.
-        most: how many to give at most: those that touch most doubt.
+        most: how many to give at most.
     """
+    doubts = dict.fromkeys(base.pointing, 0.0)
+    for one in found.values():
+        for cause, chance in one.chances.probability.items():
+            doubts[cause] = max(doubts[cause], chance * (1.0 - chance) * matters.get(cause, 1.0))
+    least = DOUBT_SHARE * max(doubts.values())
     touched: dict[str, float] = {}
-    for cause, chance in findings.chances.probability.items():
-        doubt = chance * (1.0 - chance) * matters.get(cause, 1.0)
-        if doubt >= LEAST_DOUBT:
-            for finding, _, strength, _ in base.pointing[cause]:
+    for cause, doubt in doubts.items():
+        if doubt >= least:
+            for finding, strength in base.pointing[cause]:
                 touched[finding] = touched.get(finding, 0.0) + strength * doubt
-    unknown = [finding for finding in touched if base.askable[finding].name not in findings.facts]
-    best = sorted(unknown, key=lambda finding: (-touched[finding], finding))[:most]
-    return {finding: base.askable[finding].in_play(findings.facts) for finding in best}
+    known = next(iter(found.values())).facts
+    unknown = [finding for finding in touched if base.askable[finding].name not in known]
+    return sorted(unknown, key=lambda finding: (touched[finding] * (base.leaks[finding] - 1.0), finding))[:most]
 
 
 def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase) -> Ask:

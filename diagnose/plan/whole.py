@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 
 from diagnose.engine.causes import rank_sides
@@ -21,6 +22,7 @@ from diagnose.rulebase.neutral import Matcher
 __all__ = ["diagnose"]
 
 GATE_GROUP = "not-the-pattern"
+SETTLED_FIRST = ("toile", "lacing", "scale", "cloth")
 NOTHING_MORE = "Lace on, wear it for a while, and look again."
 
 
@@ -60,7 +62,8 @@ def diagnose(
     causes = rank_sides(found, base)
     act, maybe = base.entries.words.thresholds["act"], base.entries.words.thresholds["maybe"]
     acted = [cause for cause in causes if cause.probability >= act]
-    gates = [cause for cause in acted if base.entries.causes[cause.id].group == GATE_GROUP]
+    gates = _gates(causes, found, base)
+    acted += [gate for gate in gates if gate not in acted]
     facts_of = _facts_by_side(found)
     wanted, unmeasured = choose(gates or acted, facts_of, base, matcher)
     rounds, held = arrange(wanted, unmeasured, base, matcher)
@@ -69,6 +72,37 @@ def diagnose(
     ask = questions_to_ask(tryon, found, causes, base, exact_asking)
     shown = tuple(cause for cause in causes if cause.probability >= maybe)
     return Diagnosis(tryon.id, None, reading, shown, planned, tuple(held), ask, cautions, presumed, findings)
+
+
+def _gates(
+    causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase
+) -> list[CauseFound]:
+    """The causes that are not the pattern's and must be settled first, most probable first.
+
+    Those acted on; and where a gate question was answered badly, the likeliest of the causes it points to, as soon as
+    it is likely enough that any of them is there: two that share the evidence do not let each other through.
+    """
+    act = base.entries.words.thresholds["act"]
+    outside = [cause for cause in causes if base.entries.causes[cause.id].group == GATE_GROUP]
+    gates = [cause for cause in outside if cause.probability >= act]
+    pointed = _pointed_by_bad_answers(found, base)
+    suspects = [cause for cause in outside if cause.id in pointed]
+    if not any(gate.id in pointed for gate in gates) and suspects:
+        none_of_them = math.prod(1 - cause.probability for cause in suspects)
+        if 1 - none_of_them >= act:
+            gates.append(suspects[0])
+    return gates
+
+
+def _pointed_by_bad_answers(found: Mapping[BodySide, SideFindings], base: RuleBase) -> set[str]:
+    """The causes to which the answers given to gate questions point."""
+    gated = {question.id for question in base.entries.questions.values() if question.gate in SETTLED_FIRST}
+    return {
+        link.cause
+        for side in found.values()
+        for link in side.links
+        if link.finding in side.present and link.finding.partition("=")[0] in gated
+    }
 
 
 def _signs(found: SideFindings) -> dict[str, str]:

@@ -22,8 +22,9 @@ from diagnose.model.tryon import Vocabulary
 from diagnose.places import bundled_rules
 from diagnose.rulebase.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, links_by_rule
+from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
-from diagnose.rulebase.schema import AlterationChoice, Condition, Conflict, Hold, RuleSet
+from diagnose.rulebase.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
 from diagnose.rulebase.settings import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "cache_folder", "keep_file", "load_rulebase"]
@@ -90,11 +91,11 @@ class RuleBase:
         return askable_findings(self.links, self.link_conditions, self.derived | self.stop_flags)
 
     @cached_property
-    def pointing(self) -> Mapping[str, tuple[Link, ...]]:
-        """By cause, its links to findings that can be looked for."""
-        found: dict[str, list[Link]] = {cause: [] for cause in self.entries.causes}
+    def pointing(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
+        """By cause, the findings that can be looked for and point to it, with the strength of the link."""
+        found: dict[str, list[tuple[str, float]]] = {cause: [] for cause in self.entries.causes}
         for link in (link for askable in self.askable.values() for link in askable.links):
-            found[link.cause].append(link)
+            found[link.cause].append((link.finding, link.strength))
         return {cause: tuple(links) for cause, links in found.items()}
 
     @cached_property
@@ -103,13 +104,13 @@ class RuleBase:
 
         A cause that is not the pattern's comes before all steps, one that nothing mends after them.
         """
-        alterations = self.entries.alterations
-        return {
-            cause.id: -1 if cause.group == NOT_THE_PATTERN
-            else self.step_rank[alterations[cause.alterations[0].alteration].step] if cause.alterations
-            else len(self.step_rank)
-            for cause in self.entries.causes.values()
-        }  # fmt: skip
+        return {cause.id: self._first_step(cause) for cause in self.entries.causes.values()}
+
+    def _first_step(self, cause: Cause) -> int:
+        if cause.group == NOT_THE_PATTERN:
+            return -1
+        steps = [self.step_rank[self.entries.alterations[choice.alteration].step] for choice in cause.alterations]
+        return steps[0] if steps else len(self.step_rank)
 
     @cached_property
     def priors(self) -> Mapping[str, float]:
@@ -126,6 +127,15 @@ class RuleBase:
             leaks[answer_finding(question.id, "yes")] = words[question.unexplained.yes]
             leaks[answer_finding(question.id, "no")] = words[question.unexplained.no]
         return leaks
+
+    @cached_property
+    def network(self) -> Network:
+        """Both, checked.
+
+        Raises:
+            FitError: when a word is worth a number that is no such chance.
+        """
+        return network(self.priors, self.leaks)
 
     @cached_property
     def mends(self) -> Mapping[str, tuple[str, AlterationChoice]]:

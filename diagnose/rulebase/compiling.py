@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+from diagnose.errors import FitError, Mistake
 from diagnose.rulebase.neutral import Comparison, Rule, Test
 from diagnose.rulebase.schema import CauseLink, Condition, RuleSet, Symptom
 
@@ -48,7 +49,17 @@ def either(one: float, other: float) -> float:
 
 
 def by_finding(links: Iterable[Link]) -> dict[str, tuple[Link, ...]]:
-    """Links sorted out by finding, one of each cause: several combine as noisy-OR, under the strongest one's rule."""
+    """Links sorted out by finding, one of each cause: several combine as noisy-OR, under the strongest one's rule.
+
+    Raises:
+        FitError: every link whose strength is no chance.
+    """
+    links = tuple(links)
+    wrong = [link for link in links if not 0.0 <= link.strength <= 1.0]
+    if wrong:
+        raise FitError(
+            Mistake(f"rule {link.rule}", f"its strength is {link.strength!r}.", "Give 0 to 1.") for link in wrong
+        )
     found: dict[str, dict[str, Link]] = {}
     for link in sorted(links, key=lambda link: (-link.strength, link.rule)):
         own = found.setdefault(link.finding, {})

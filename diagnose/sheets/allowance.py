@@ -6,7 +6,6 @@ beside it is cut off where it would pass it: nothing is ever cut beyond a fold.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import get_args
 
@@ -16,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.model.settings import Settings
-from diagnose.pattern.curves import flatten, outline_points, tangent
+from diagnose.pattern.curves import flatten, outline_points
 from diagnose.pattern.outline import Edge, Piece, Point, Role
 from diagnose.pattern.plane import add, cross, distance, dot, scaled, unit
 
@@ -28,6 +27,9 @@ Allowances = Mapping[Role, float]
 ROLES: tuple[Role, ...] = get_args(Role)
 MOST_ALLOWANCE_MM = 100.0
 """A wider allowance is a mistake of unit."""
+
+LEAST_MM = 0.01
+"""A narrower allowance is none."""
 
 CURVE_TOL_MM = 0.005
 """How far the chords of an offset curve stray from it."""
@@ -69,14 +71,19 @@ def _mistake(role: str, mm: float) -> Mistake | None:
 
 def cutting_line(piece: Piece, allowances: Allowances) -> tuple[Point, ...]:
     """The cutting line as a ring of points within 0.02 mm of it, counter-clockwise; the first point closes it again."""
-    runs = [_offset(edge, allowances.get(edge.role, 0.0)) for edge in piece.edges]
-    ends = [allowances.get(edge.role, 0.0) for edge in piece.edges]
+    runs = [_offset(edge, _by(edge, allowances)) for edge in piece.edges]
+    ends = [_by(edge, allowances) for edge in piece.edges]
     for n in range(len(runs)):
         after = (n + 1) % len(runs)
         if after != n and max(ends[n], ends[after]) > 0.0:
             runs[n], runs[after] = _joined(runs[n], runs[after], piece.edges[n], ends[n], ends[after])
     ring = [point for run in runs for point in run]
     return _sound(ring, piece)
+
+
+def _by(edge: Edge, allowances: Allowances) -> float:
+    by_mm = allowances.get(edge.role, 0.0)
+    return by_mm if by_mm >= LEAST_MM else 0.0
 
 
 def _offset(edge: Edge, by_mm: float) -> tuple[Point, ...]:
@@ -90,7 +97,7 @@ def _offset(edge: Edge, by_mm: float) -> tuple[Point, ...]:
         return line
     points = tuple(Point(x, y) for x, y in max(parts, key=lambda part: part.length).coords)
     forward = distance(points[0], line[0]) <= distance(points[-1], line[0])
-    return points if forward or len(line) == 0 else points[::-1]
+    return points if forward else points[::-1]
 
 
 def _points(edge: Edge) -> tuple[Point, ...]:

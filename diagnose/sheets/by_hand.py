@@ -93,7 +93,7 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
             if abs(now - was) >= desk.step_mm:
                 rows.append((f"{piece.name}, channel {channel.name}", f"{desk.say(now)}, was {desk.say(was)}"))
     if rows:
-        text = "Rule these channels straight again between their ends, as far from the edge as before; cut bones to suit:"
+        text = "Rule these channels straight between their ends, as far from the edge as before; cut bones to suit:"
         yield HandStep(text, tuple(rows))
 
 

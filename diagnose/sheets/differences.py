@@ -7,21 +7,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.pattern.curves import line_hits, outline_points, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.curves import flatten, line_hits, outline_points, point_at, run_length, run_point_at
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.outline import STATIONS, Edge, Piece, Point
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
 from diagnose.pattern.plane import distance
 from diagnose.sheets.drawing import Area, Measure, Path, polyline
 from diagnose.units import INCH_MM, Unit, in_inches, in_mm
 
-__all__ = ["added_paper", "hatched", "line_moves", "taken_paper"]
+__all__ = ["added_paper", "distances", "hatched", "line_moves", "taken_paper"]
 
 FLATTEN_TOL_MM = 0.05
+NEAR_TOL_MM = 0.02
 SLIVER_MM = 0.25
 NOTABLE_MM = INCH_MM / 32
 END_ON_EDGE_MM = 1.0
@@ -89,8 +92,9 @@ def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator
         for inner, end in _level_ends(old, station):
             edge = _edge_at(old, end)
             moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
-            if moved is not None and distance(end, moved) >= NOTABLE_MM:
-                yield _outward(inner, Measure(end, moved, _words(distance(end, moved), unit_), size_mm))
+            if edge and moved is not None and distance(end, moved) >= NOTABLE_MM:
+                words = _words(distance(end, moved), unit_)
+                yield _outward(inner, Measure(end, moved, words, size_mm, edge.name, station))
 
 
 def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
@@ -104,7 +108,7 @@ def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
 
 def _edge_at(piece: Piece, spot: Point) -> Edge | None:
     sides = [edge for edge in piece.edges if edge.role in SIDE_ROLES]
-    away = [(run_nearest(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
+    away = [(place_on(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
     best = min(away, default=(math.inf, 0))
     return sides[best[1]] if best[0] <= END_ON_EDGE_MM else None
 
@@ -122,7 +126,7 @@ def _outward(inner: Point, measure: Measure) -> Measure:
     """The dimension with its words on the side away from the piece."""
     if distance(measure.start, inner) >= distance(measure.end, inner):
         return measure
-    return Measure(measure.end, measure.start, measure.words, measure.size_mm)
+    return replace(measure, start=measure.end, end=measure.start)
 
 
 def _end_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit, *, whole: bool) -> Iterator[Measure]:
@@ -135,7 +139,7 @@ def _end_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit, *, whole: bo
         start, end = _most_moved(edge, now)
         most = distance(start, end)
         if most >= NOTABLE_MM and (whole or most > ends + NOTABLE_MM):
-            yield Measure(end, start, _words(most, unit_), size_mm)
+            yield Measure(end, start, _words(most, unit_), size_mm, edge.name, "at most")
 
 
 def _most_moved(edge: Edge, now: Edge) -> tuple[Point, Point]:
@@ -143,9 +147,15 @@ def _most_moved(edge: Edge, now: Edge) -> tuple[Point, Point]:
     size = run_length(edge.segments)
     count = max(2, math.ceil(size / WALK_MM))
     spots = [run_point_at(edge.segments, size * n / count) for n in range(count + 1)]
-    away = [run_nearest(now.segments, spot) for spot in spots]
-    index = max(range(len(spots)), key=lambda n: away[n][1])
-    return spots[index], run_point_at(now.segments, away[index][0])
+    away = distances(now.segments, spots)
+    index = max(range(len(spots)), key=away.__getitem__)
+    return spots[index], run_point_at(now.segments, place_on(now.segments, spots[index])[0])
+
+
+def distances(segments: Sequence[Segment], spots: Sequence[Point]) -> list[float]:
+    """How far each place lies from the nearest of the segments, to 0.02 mm."""
+    lines = shapely.MultiLineString([flatten(segment, NEAR_TOL_MM) for segment in segments])
+    return [float(off) for off in shapely.distance(lines, shapely.points(spots))]
 
 
 def _words(length_mm: float, unit_: Unit) -> str:

@@ -67,12 +67,14 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A dimension between two places, its words beyond the end `start`."""
+    """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it."""
 
     start: Point
     end: Point
     words: str
     size_mm: float
+    edge: str = ""
+    at: str = ""
 
     @property
     def length_mm(self) -> float:

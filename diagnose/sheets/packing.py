@@ -45,7 +45,11 @@ class Laid:
 
 
 def shelves(
-    oblongs: Sequence[Oblong], width_mm: float, between_mm: float, *, by_height: bool = True,
+    oblongs: Sequence[Oblong],
+    width_mm: float,
+    between_mm: float,
+    *,
+    by_height: bool = True,
     step_mm: tuple[float, float] | None = None,
 ) -> Laid | None:
     """The oblongs laid in rows of a sheet of that width, or None when one is wider than it.

@@ -22,6 +22,7 @@ __all__ = ["changed_pieces", "draw_pattern", "measures_of"]
 TRUE_TEXT_MM = 5.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
+ROOM_LETTERS = 9.0
 Pair = tuple[Piece, Piece | None]
 PENS: Mapping[str, tuple[str, Pen]] = {
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
@@ -63,8 +64,7 @@ def draw_pattern(
     names = None if only is None else set(only)
     pairs = [
         (carried(at.piece, at.move), carried(at.old, at.move) if at.old else None)
-        for at in placed_pieces(pattern, before)
-        if names is None or at.piece.name in names
+        for at in placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
     ]
     layers = [_layer(id_, pairs, text_mm, unit_) for id_ in PENS]
     frame = frame_of(layers, text_mm)

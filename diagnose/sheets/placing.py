@@ -6,7 +6,7 @@ pair that has been split is drawn turned over.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 
 from diagnose.pattern.curves import moved
@@ -29,20 +29,29 @@ class Placed:
     move: Affine
 
 
-def placed_pieces(pattern: Pattern, before: Pattern | None = None) -> tuple[Placed, ...]:
-    """All pieces with their places; an older piece that is no more is not among them."""
-    return tuple(_places(pattern, before))
+def placed_pieces(
+    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0
+) -> tuple[Placed, ...]:
+    """The pieces with their places; an older piece that is no more is not among them.
+
+    Args:
+        pattern: the pattern as it is.
+        before: as it was.
+        only: names of the pieces wanted; all of them when left out.
+        between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
+    """
+    wanted = [piece for piece in pattern.pieces if only is None or piece.name in only]
+    return tuple(_places(wanted, before, between_mm))
 
 
-def _places(pattern: Pattern, before: Pattern | None) -> Iterator[Placed]:
+def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:
     taken: list[Bounds] = []
-    for piece in pattern.pieces:
+    for piece in pieces:
         old = older_piece(piece.name, before) if before else None
         move = TURNED_OVER if piece.side == "right" else Affine()
         box = _box(piece, old, move)
-        if any(_overlap(box, other) for other in taken):
-            right = max(other.right for other in taken)
-            by = right + BETWEEN_MM - box.left
+        if any(_overlap(box, other, between_mm) for other in taken):
+            by = max(other.right for other in taken) + max(between_mm, BETWEEN_MM) - box.left
             move, box = move.then(Affine(dx=by)), box._replace(left=box.left + by, right=box.right + by)
         taken.append(box)
         yield Placed(piece, old, move)
@@ -62,10 +71,9 @@ def _box(piece: Piece, old: Piece | None, move: Affine) -> Bounds:
     return Bounds(min(xs), min(ys), max(xs), max(ys))
 
 
-def _overlap(one: Bounds, other: Bounds) -> bool:
-    return (
-        one.left < other.right and other.left < one.right and one.bottom < other.top and other.bottom < one.top
-    )  # fmt: skip
+def _overlap(one: Bounds, other: Bounds, between_mm: float) -> bool:
+    beside = one.left < other.right + between_mm and other.left < one.right + between_mm
+    return beside and one.bottom < other.top and other.bottom < one.top
 
 
 def carried(piece: Piece, move: Affine) -> Piece:
@@ -83,4 +91,3 @@ def carried(piece: Piece, move: Affine) -> Piece:
         tuple(Slit(s.name, line(s.line)) for s in piece.slits),
         piece.notches, (move(piece.grain[0]), move(piece.grain[1])) if piece.grain else None, piece.extra,
     )  # fmt: skip
-

@@ -7,32 +7,25 @@ Tiles are called by their column's letter and their row's number: A1 is the uppe
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
 import shapely
-from shapely.affinity import affine_transform
+from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.errors import FitError, nearest
+from diagnose.errors import FitError
 from diagnose.pattern.curves import flatten
 from diagnose.pattern.measure import Bounds
-from diagnose.pattern.outline import Point
 from diagnose.pattern.plane import Affine
 from diagnose.sheets.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
 from diagnose.sheets.packing import Laid, Oblong, shelves
+from diagnose.sheets.paper import OVERLAP_MM, Paper
 
-__all__ = ["LABEL_MM", "MARGIN_MM", "OVERLAP_MM", "PAPERS", "Paper", "Placing", "Tile", "Tiling", "named_paper", "tiled"]
+__all__ = ["Placing", "Tile", "Tiling", "tiled"]
 
-MARGIN_MM = 10.0
-"""Left clear on every side of a page: what home printers can't print on is less."""
-
-LABEL_MM = 8.0
-"""A band along the bottom of a page, for its name."""
-
-OVERLAP_MM = 10.0
 BETWEEN_MM = 6.0
 FLATTEN_TOL_MM = 0.5
 LINE_MM = 0.5
@@ -40,43 +33,7 @@ MOST_COLUMNS = 12
 OFFSETS = (0.0, 0.25, 0.5, 0.75, 1.0)
 BEST_TRIED = 8
 BARE_MM2 = 0.5
-MOST_SIDE_MM = 14_400 / 72 * 25.4
-"""The longest side of a page that readers of PDF take without a unit of its own."""
 UNSHADED = ("taken-away", "added", "title")
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A size of paper, held upright."""
-
-    name: str
-    width_mm: float
-    height_mm: float
-
-    @property
-    def window(self) -> tuple[float, float]:
-        """Width and height of what a page shows of the sheet."""
-        return self.width_mm - 2.0 * MARGIN_MM, self.height_mm - 2.0 * MARGIN_MM - LABEL_MM
-
-    @property
-    def step(self) -> tuple[float, float]:
-        """How far one page's window lies from the next."""
-        wide, high = self.window
-        return wide - OVERLAP_MM, high - OVERLAP_MM
-
-
-PAPERS: Mapping[str, Paper] = {"a4": Paper("A4", 210.0, 297.0), "letter": Paper("Letter", 215.9, 279.4)}
-
-
-def named_paper(name: str) -> Paper:
-    """The paper of that name.
-
-    Raises:
-        FitError: when it is not known.
-    """
-    if name not in PAPERS:
-        raise FitError.of("paper", f"There is no paper '{name}'.", nearest(name, (*PAPERS, "one-sheet")))
-    return PAPERS[name]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +83,7 @@ def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
     """The drawings on as few pages as a search of rows, quarter turns and shifts finds.
 
     Raises:
-        FitError: when there is nothing to draw, or it would take more than 676 pages' columns and rows.
+        FitError: when there is nothing to draw, or a piece is wider than twelve pages both ways.
     """
     if not drawings:
         raise FitError.of("pattern", "There is no piece to print.", "Name at least one.")
@@ -142,6 +99,18 @@ def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
 
 
 @dataclass(frozen=True, slots=True)
+class _Shape:
+    """The paper that a drawing needs, as it is and turned by a quarter about the origin."""
+
+    upright: BaseGeometry
+    turned: BaseGeometry
+
+    def lying(self, move: Affine) -> BaseGeometry:
+        """As the move turns it, but not shifted yet."""
+        return self.turned if move.xy else self.upright
+
+
+@dataclass(frozen=True, slots=True)
 class _Layout:
     """One way to lay the drawings on columns and rows of pages; `size` is what they take."""
 
@@ -151,23 +120,32 @@ class _Layout:
     size: tuple[float, float]
     turns: int
 
-    def cost(self, shapes: Sequence[BaseGeometry], paper: Paper) -> tuple[float, ...]:
+    def cost(self, shapes: Sequence[_Shape], paper: Paper) -> tuple[float, ...]:
         """Pages, then joints, then drawings turned: the fewer the better."""
         tiles = self.needed(shapes, paper)
         at = {(tile.column, tile.row) for tile in tiles}
         joints = sum(((c + 1, r) in at) + ((c, r + 1) in at) for c, r in at)
         return len(tiles), joints, self.turns
 
-    def needed(self, shapes: Sequence[BaseGeometry], paper: Paper) -> tuple[Tile, ...]:
+    def needed(self, shapes: Sequence[_Shape], paper: Paper) -> tuple[Tile, ...]:
         """The pages on whose own part of the sheet something lies."""
-        placed = [_moved(shape, move) for shape, move in zip(shapes, self.moves, strict=True)]
-        tree = shapely.STRtree(placed)
-        tiles = []
-        for row, column in product(range(self.rows), range(self.columns)):
-            window, core = _windows(column, row, self.columns, self.rows, paper)
-            if len(tree.query(shapely.box(*core), predicate="intersects")):
-                tiles.append(Tile(column, row, window))
-        return tuple(tiles)
+        pairs = zip(shapes, self.moves, strict=True)
+        found = {cell for shape, move in pairs for cell in self._cells(shape, move, paper)}
+        return tuple(Tile(c, r, _windows(c, r, self.columns, self.rows, paper)[0]) for r, c in sorted(found))
+
+    def _cells(self, shape: _Shape, move: Affine, paper: Paper) -> Iterator[tuple[int, int]]:
+        """Row and column of each page that the shape, so moved, lies on."""
+        lying = shape.lying(move)
+        left, bottom, right, top = lying.bounds
+        step_x, step_y = paper.step
+        columns = _range(left + move.dx, right + move.dx, step_x, self.columns)
+        rows = _range(bottom + move.dy, top + move.dy, step_y, self.rows)
+        cells = [(self.rows - 1 - up, column) for up, column in product(rows, columns)]
+        cores = [
+            _shifted(_windows(c, r, self.columns, self.rows, paper)[1], -move.dx, -move.dy) for r, c in cells
+        ]  # fmt: skip
+        met = shapely.intersects(lying, shapely.box(*zip(*cores, strict=True)))  # all at once: far faster
+        yield from (cell for cell, hit in zip(cells, met, strict=True) if hit)
 
     def shifts(self, paper: Paper) -> Iterator[_Layout]:
         """The layout moved about in the room it leaves."""
@@ -177,6 +155,12 @@ class _Layout:
         for part_x, part_y in product(OFFSETS, OFFSETS):
             by = Affine(dx=spare_x * part_x, dy=-spare_y * part_y)
             yield replace(self, moves=tuple(move.then(by) for move in self.moves))
+
+
+def _range(low: float, high: float, step_mm: float, count: int) -> range:
+    """The columns or rows between; what lies in the last one's overlap is still its own."""
+    first, last = (min(max(0, math.floor(at / step_mm)), count - 1) for at in (low, high))
+    return range(first, last + 1)
 
 
 def _windows(column: int, row: int, columns: int, rows: int, paper: Paper) -> tuple[Bounds, Bounds]:
@@ -265,18 +249,19 @@ def _letters(column: int) -> str:
     return (_letters(head - 1) if head else "") + chr(ord("A") + rest)
 
 
-def _union(shapes: Sequence[BaseGeometry], moves: Sequence[Affine]) -> BaseGeometry:
-    return shapely.union_all([_moved(shape, move) for shape, move in zip(shapes, moves, strict=True)])
+def _union(shapes: Sequence[_Shape], moves: Sequence[Affine]) -> BaseGeometry:
+    return shapely.union_all([
+        translate(shape.lying(move), move.dx, move.dy) for shape, move in zip(shapes, moves, strict=True)
+    ])  # fmt: skip
 
 
-def _moved(shape: BaseGeometry, move: Affine) -> BaseGeometry:
-    return affine_transform(shape, [move.xx, move.xy, move.yx, move.yy, move.dx, move.dy])
-
-
-def _shape(drawing: Drawing) -> BaseGeometry:
+def _shape(drawing: Drawing) -> _Shape:
     """All the paper that a drawing needs: inside its outlines, and under its other lines and words."""
     marks = [mark for layer in drawing.layers if layer.id not in UNSHADED for mark in layer.marks]
-    return shapely.union_all([part for mark in marks for part in _parts(mark)])
+    upright = shapely.union_all([part for mark in marks for part in _parts(mark)])
+    turned = rotate(upright, 90.0, origin=(0.0, 0.0))
+    shapely.prepare([upright, turned])
+    return _Shape(upright, turned)
 
 
 def _parts(mark: Mark) -> Iterator[BaseGeometry]:
@@ -289,8 +274,4 @@ def _parts(mark: Mark) -> Iterator[BaseGeometry]:
         return
     for a, b in pairwise(points):
         if a != b:
-            yield _line(a, b)
-
-
-def _line(a: Point, b: Point) -> BaseGeometry:
-    return LineString([a, b]).buffer(LINE_MM)
+            yield LineString([a, b]).buffer(LINE_MM)

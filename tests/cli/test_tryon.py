@@ -37,7 +37,7 @@ def answers_file(folder: Path, answers: object, name: str = "answers.json") -> s
 def test_answers_of_a_file_are_stored_and_worked_out(folder: Path) -> None:
     ran = run(str(folder), "--answers", answers_file(folder, ANSWERS))
     assert ran.returncode == 0, ran.stderr
-    assert "Do this now" in ran.stdout
+    assert "Do this first" in ran.stdout
     assert casebook.open_case(folder).tryons[0].answers == ANSWERS
 
 

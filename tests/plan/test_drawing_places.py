@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from drawing_bench import IN, alteration, length, panels
+from drawing_bench import IN, alteration, edge_points, length, panels
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Pattern, Point
+from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import draw
@@ -47,18 +47,13 @@ def test_pieces_without_seams_are_ordered_by_where_they_lie() -> None:
     assert half.seams[0][0].front == ("panel-1", "back")
 
 
-def test_gores_are_no_part_of_the_order() -> None:
+def test_gores_are_no_part_of_the_order(settings: Settings) -> None:
     pattern = load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
-    flared = draw(length(alteration({"do": "tabs", "what": "flare"}, kind="length"), 6.0), pattern, _settings()).pattern
-    assert flared is not None and len(flared.pieces) == 5
+    flare = alteration({"do": "tabs", "what": "flare"}, kind="length")
+    flared = draw(length(flare, 6.0), pattern, settings).pattern
+    assert flared is not None
+    assert len(flared.pieces) == 5
     assert [piece.name for piece in halves_of(flared, "both")[0].pieces] == ["bodies"]
-
-
-def _settings() -> Settings:
-    from diagnose.places import bundled_rules
-    from diagnose.rulebase.settings import read_settings
-
-    return read_settings(bundled_rules())
 
 
 def test_seams_are_named_by_their_place_in_the_half(corset: Half) -> None:
@@ -113,11 +108,8 @@ def test_every_place_is_found_in_order_on_every_pattern(bodies: Half, corset: Ha
             assert marks == sorted(marks), name
             assert place.end - place.start > 20.0, name
             assert place.part_at(place.peak) == 1.0
-            for end, is_peak in (
-                (place.start, place.start == place.peak_from),
-                (place.end, place.end == place.peak_to),
-            ):
-                assert place.part_at(end) == (1.0 if is_peak else 0.0)
+            assert place.part_at(place.start) == float(place.start == place.peak_from)
+            assert place.part_at(place.end) == float(place.end == place.peak_to)
 
 
 def test_an_unknown_place_is_declined(corset: Half) -> None:
@@ -134,11 +126,8 @@ def test_the_top_line_runs_from_front_to_back_over_all_pieces(corset: Half) -> N
 
 def test_a_place_over_several_pieces_meets_itself_at_the_seams(settings: Settings) -> None:
     pattern = panels(60, 60, 60, 60)
-    raised = draw(
-        length(alteration({"do": "edge", "place": "side-top", "direction": "up"}, kind="length"), 12.0),
-        pattern,
-        settings,
-    ).pattern
+    wing = alteration({"do": "edge", "place": "side-top", "direction": "up"}, kind="length")
+    raised = draw(length(wing, 12.0), pattern, settings).pattern
     assert raised is not None
     for seam in raised.seams:
         a, b = raised.piece(seam.a.piece).edge("back"), raised.piece(seam.b.piece).edge("front")
@@ -157,18 +146,13 @@ def test_top_edges_rise_and_fall_the_way_they_are_told(
     item = length(alteration({"do": "edge", "place": place, "direction": direction}, kind="length"), 10.0)
     drawn = draw(item, pattern, settings)
     assert drawn.pattern is not None
-    tops = [_top_at_middle(piece) for piece in drawn.pattern.pieces]
+    tops = [_farthest_top(piece) for piece in drawn.pattern.pieces]
     assert max(sign * (y - 8 * IN) for y in tops) == pytest.approx(10.0, abs=0.7)
     assert min(sign * (y - 8 * IN) for y in tops) >= -1e-6
 
 
-def _top_at_middle(piece: object) -> float:
-    from diagnose.pattern.curves import flatten
-    from diagnose.pattern.outline import Piece
-
-    assert isinstance(piece, Piece)
-    ys = [point.y for segment in piece.edge("top-edge").segments for point in flatten(segment, 0.01)]
-    return max(ys, key=lambda y: abs(y - 8 * IN))
+def _farthest_top(piece: Piece) -> float:
+    return max((point.y for point in edge_points(piece.edge("top-edge"))), key=lambda y: abs(y - 8 * IN))
 
 
 def test_the_front_hem_rises_most_at_centre_front(settings: Settings) -> None:

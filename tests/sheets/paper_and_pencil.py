@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+import shapely
+
 from diagnose.pattern.outline import Cubic, Line, Piece
 from diagnose.sheets.hand.figures import (
     Arcs,
@@ -30,7 +32,7 @@ STEP_MM = 0.5
 
 def laid_out(piece: Piece) -> dict[str, list[XY]]:
     """The piece's edges as runs of points."""
-    return {edge.name: _run([s for s in edge.segments]) for edge in piece.edges}
+    return {edge.name: _run(list(edge.segments)) for edge in piece.edges}
 
 
 def _run(segments: list[Line | Cubic]) -> list[XY]:
@@ -71,15 +73,10 @@ def size_of(run: list[XY]) -> float:
     return sum(math.dist(p, q) for p, q in pairwise(run))
 
 
-def off_run(run: list[XY], p: XY) -> float:
-    """How far a point lies from a run."""
-    return min(_off(p, a, b) for a, b in pairwise(run) if a != b)
-
-
-def _off(p: XY, a: XY, b: XY) -> float:
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    t = min(1.0, max(0.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy)))
-    return math.dist(p, (a[0] + dx * t, a[1] + dy * t))
+def most_off(runs: list[list[XY]], points: list[XY]) -> float:
+    """How far the farthest of the points lies from the runs (measured by shapely)."""
+    lines = shapely.MultiLineString([run for run in runs if len(run) > 1])
+    return float(shapely.distance(lines, shapely.points(points)).max())
 
 
 class Table:
@@ -95,9 +92,9 @@ class Table:
         for figure in figures:
             getattr(self, f"_{type(figure).__name__.lower()}")(figure)
 
-    def off(self, edge: str, p: XY) -> float:
-        """How far a point lies from what is drawn of that edge."""
-        return min(off_run(run, p) for run in self.drawn[edge] if len(run) > 1)
+    def off(self, edge: str, points: list[XY]) -> float:
+        """How far the farthest of the points lies from what is drawn of that edge."""
+        return most_off(self.drawn[edge], points)
 
     def _place(self, place: Corner | str) -> XY:
         if isinstance(place, str):
@@ -217,7 +214,8 @@ class Table:
             made.append((at[0] + way[0] * off, at[1] + way[1] * off))
         head = [walk(run, n * marks[0][0] / 50) for n in range(50)] if marks[0][1] == 0 and marks[0][0] else []
         size = size_of(run)
-        tail = [walk(run, marks[-1][0] + n * (size - marks[-1][0]) / 50) for n in range(51)] if marks[-1][1] == 0 else []
+        end = marks[-1][0]
+        tail = [walk(run, end + n * (size - end) / 50) for n in range(51)] if marks[-1][1] == 0 else []
         first, last = _beyond(made[1], made[0]), _beyond(made[-2], made[-1])
         line = [*(head or [first]), *made, *(tail or [last])]
         for name in f.edges:

@@ -11,7 +11,7 @@ from diagnose.pattern.brought.marks import with_marks
 from diagnose.pattern.brought.outlines import outlines_of
 from diagnose.pattern.brought.proposal import Proposal, propose
 from diagnose.pattern.brought.scale import check_scale
-from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled, turned_back
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
@@ -76,7 +76,7 @@ def draft_labels(data: bytes, name: str) -> str:
 
 def _proposed(data: bytes, name: str, labels: Labels) -> tuple[Sketch, Proposal]:
     """The drawing at the labels' scale and way round, and what it is presumed to be."""
-    sketch = read_sketch(data, name)
+    sketch = turned_back(read_sketch(data, name))
     if labels.scale_mm is not None:
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:

@@ -12,9 +12,12 @@ The file is looked over as text first, so that one that is too much is refused b
 from __future__ import annotations
 
 import io
+import logging
 import math
 import re
+import warnings
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -46,9 +49,15 @@ UNITS_MM: Mapping[int, float] = {
 }  # fmt: skip
 """What a unit of $INSUNITS is in mm (DXF reference, header variables; from memory)."""
 
+MOST_ENTITIES = 50_000
+"""Entities in the file; in older files every point of a polyline is one."""
+
 _ENTITY = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n")
 _VERTEX = re.compile(rb"\n[ \t]*1[01][ \t]*\r?\n")
 _AGAIN = "Save it from the drawing program as plain DXF (R2000 or later, as text)."
+_SPOILT = "recovered invalid"
+"""How the library's remark on a number that it had to guess begins: a guess is no coordinate."""
+
 _Id = tuple[str, ...]
 
 
@@ -74,6 +83,33 @@ def read_dxf(data: bytes, where: str) -> Sketch:
         FitError: when it is no DXF of text, or anything in it is unsound, endless or too much.
     """
     _look_over(data, where)
+    with _quiet_library() as told:
+        sketch = _taken_apart(data, where)
+    spoilt = [text for text in told if text.startswith(_SPOILT)]
+    if spoilt:
+        what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
+        raise FitError.of(where, what, _AGAIN)
+    return sketch
+
+
+@contextmanager
+def _quiet_library() -> Iterator[list[str]]:
+    """Keep the library's remarks from the maker's terminal, and collect them."""
+    told: list[str] = []
+    log, handler = logging.getLogger("ezdxf"), logging.Handler()
+    handler.emit = lambda record: told.append(record.getMessage())  # type: ignore[method-assign]
+    log.addHandler(handler)
+    before, log.propagate = log.propagate, False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)
+            yield told
+    finally:
+        log.propagate = before
+        log.removeHandler(handler)
+
+
+def _taken_apart(data: bytes, where: str) -> Sketch:
     document = _document(data, where)
     try:
         return _sketch(document, where)
@@ -91,7 +127,7 @@ def _look_over(data: bytes, where: str) -> None:
         raise FitError.of(where, "This is not DXF as text.", _AGAIN)
     if not re.match(rb"\s*(?:999\s*\n|0\s*\n\s*SECTION)", data[:2000]):
         raise FitError.of(where, "This is not DXF.", _AGAIN)
-    for pattern, most, what in ((_ENTITY, MOST_ELEMENTS, "entities"), (_VERTEX, MOST_STEPS, "points")):
+    for pattern, most, what in ((_ENTITY, MOST_ENTITIES, "entities"), (_VERTEX, MOST_STEPS, "points")):
         if sum(1 for _ in zip(pattern.finditer(data), range(most + 1), strict=False)) > most:
             raise FitError.of(where, f"The drawing has more than {most} {what}.", "Keep only the pattern.")
 

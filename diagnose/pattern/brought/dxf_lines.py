@@ -16,7 +16,11 @@ __all__ = ["LINES", "segments_of"]
 
 MOST_POINTS = 2_000
 MOST_DEGREE = 11
-SPLINE_LEVEL = 5
+LEAST_PARTS = 200
+PARTS_A_POINT = 8
+_PARTS_OF_LIBRARY = 3
+"""The library draws a bulge with a third of the curves it is asked for."""
+
 LINES = ("LINE", "LWPOLYLINE", "POLYLINE", "SPLINE", "ARC", "CIRCLE", "ELLIPSE")
 _ROUND = ("ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE")
 
@@ -32,11 +36,24 @@ def segments_of(entity: Any, move: Affine, at: str) -> tuple[tuple[Segment, ...]
     kind = entity.dxftype()
     if kind == "SPLINE":
         _check_spline(entity, at)
+        run = without_idle_steps(line_to([v for p in one for v in (p.x, p.y)], move, at) for one in _beziers(entity))
+        return run, bool(entity.closed)
     if kind == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
         return (), False
     parts = _arc_parts(entity, kind, _stretch(move)) if kind in _ROUND else 1
-    path = make_path(entity, segments=parts, level=SPLINE_LEVEL)
+    path = make_path(entity, segments=parts * _PARTS_OF_LIBRARY if "POLYLINE" in kind else parts)
     return without_idle_steps(_segments(path, move, at)), bool(path.is_closed)
+
+
+def _beziers(spline: Any) -> Iterator[Any]:
+    """The control points of the cubics that a spline is made of; one that is none, or is weighted, is laid through."""
+    curve = spline.construction_tool()
+    if curve.is_rational or curve.degree > 3 or not curve.is_clamped:
+        parts = max(LEAST_PARTS, PARTS_A_POINT * curve.count)
+        yield from (bezier.control_points for bezier in curve.cubic_bezier_approximation(segments=parts))
+        return
+    cubic = curve if curve.degree == 3 else curve.degree_elevation(3 - curve.degree)
+    yield from cubic.bezier_decomposition()
 
 
 def _check_spline(entity: Any, at: str) -> None:
@@ -60,7 +77,7 @@ def _arc_parts(entity: Any, kind: str, stretch: float) -> int:
 
 def _bulge_parts(a: tuple[float, ...], b: tuple[float, ...], stretch: float) -> int:
     """The same for one step of a polyline; its bulge is the tangent of a quarter of the arc's angle."""
-    chord, bulge = math.hypot(a[0] - b[0], a[1] - b[1]), abs(a[2])
+    chord, bulge = math.hypot(a[0] - b[0], a[1] - b[1]), abs(float(a[2]))
     if not 1e-9 < bulge < 1e9:
         return 1
     return arc_parts(chord * (1.0 + bulge * bulge) / (4.0 * bulge) * stretch, 4.0 * math.atan(bulge))

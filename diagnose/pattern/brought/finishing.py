@@ -10,6 +10,7 @@ from diagnose.pattern.brought.applying import draft, lowest_mm
 from diagnose.pattern.brought.levels import drawn_level, lie_level, presumed_heights
 from diagnose.pattern.brought.proposal import Proposal, Proposed
 from diagnose.pattern.brought.seams import presumed_seams
+from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point, Seam
 from diagnose.pattern.reader import read_pattern
@@ -37,6 +38,9 @@ def finished(proposal: Proposal, where: str, unit: Unit = "in") -> tuple[Pattern
     levels, told = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], unit)
     mistakes = unsure or _missing(proposal, pieces, levels)
     if mistakes:
+        crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
+        if crossed:
+            raise FitError(crossed)
         text = f"This draft may be used, corrected, as a file given with --labels:\n\n{finished_draft(proposal)}"
         raise FitError([*mistakes, Mistake(where, "Not everything needed can be presumed from the drawing.", text)])
     made = tuple(replace(one.piece, levels=levels.get(one.piece.name, one.piece.levels)) for one in pieces)
@@ -78,7 +82,8 @@ def _levels(proposal: Proposal, pieces: Sequence[Piece], unit: Unit) -> tuple[di
     if "waist" not in presumed:
         return found, ("The pieces do not lie at one height: each was given levels of its own.",)
     up = both(presumed["waist"] - low, unit)
-    return found, (f"The waist was presumed at the narrowest place, {up} up from the lowest point.",)
+    waist = f"The waist was presumed at the narrowest place, {up} up from the lowest point"
+    return found, (f"{waist}; top and bottom where every piece is still whole.",)
 
 
 def _with_heights(piece: Piece, heights: dict[str, float], told: set[str]) -> Levels:

@@ -18,7 +18,7 @@ __all__ = ["Ring", "join_tol_mm", "joined_rings"]
 JOIN_TOL_MM = INCH_MM / 32
 """Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
 
-JOIN_TOL_RATIO = 1 / 500
+JOIN_TOL_RATIO = 1 / 300
 """… and no farther than this part of the whole drawing, so that one read in too small a unit keeps its corners."""
 
 
@@ -40,7 +40,7 @@ class Ring:
 
 def join_tol_mm(strokes: Iterable[Stroke]) -> float:
     """How far apart two ends may lie that are joined."""
-    ends = [point for stroke in strokes for point in (stroke.start, stroke.end)]
+    ends = [segment.end for stroke in strokes for segment in stroke.segments]
     if not ends:
         return JOIN_TOL_MM
     xs, ys = [p.x for p in ends], [p.y for p in ends]

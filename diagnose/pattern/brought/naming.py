@@ -65,8 +65,7 @@ def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, clo
         data: its own added data: piece, edge, mark.
         closed: whether it is a closed line, and so may be a whole outline.
     """
-    kinds: list[Kind] = [found for names in (own, *groups) if (found := _kind(names))]
-    kind: Kind = kinds[0] if kinds else ""
+    kind = _first_kind((own, *groups))
     name = _name(own)
     round_it = next((found for names in groups if not _kind(names) and (found := _name(names))), "")
     said = _split(name, kind, round_it, closed=closed)
@@ -74,6 +73,13 @@ def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, clo
         said = _split(f"{data.get('piece', said.piece)}.{data['mark'].replace(' ', '.', 1)}", kind, "", closed=closed)
     piece = clean_name(data.get("piece", said.piece))
     return Said(said.kind, piece, clean_name(data.get("edge", said.part)))
+
+
+def _first_kind(things: Sequence[Names]) -> Kind:
+    for names in things:
+        if _kind(names):
+            return _kind(names)
+    return ""
 
 
 def _kind(names: Names) -> Kind:

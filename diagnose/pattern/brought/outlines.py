@@ -14,7 +14,6 @@ from diagnose.pattern.brought.sketch import Sketch, Stroke, Words
 from diagnose.pattern.curves import flatten
 from diagnose.pattern.outline import Line, Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
-from diagnose.units import both
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -36,6 +35,7 @@ LONGEST_WORDS = 40
 MOST_RINGS = 1000
 _NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale")
 _NAME_IS = "piece name:"
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,8 @@ def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...
     sewing = [stroke for stroke in strokes if stroke.kind == "sewing"]
     outlines = [stroke for stroke in strokes if stroke.kind == "outline"]
     if sewing and any(joined_rings(sewing)[0]):
-        return sewing, ("The stitching lines were taken; the cutting lines beside them were left out.",)
+        said = "The lines on the stitching layer were taken; the cutting lines beside them were left out."
+        return sewing, (said,) if outlines else ()
     return outlines or [stroke for stroke in strokes if not stroke.kind], ()
 
 
@@ -96,7 +97,7 @@ def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
     ends = [point for stroke in loose for point in (stroke.start, stroke.end)]
     gap, at = _widest_gap(ends)
     what = f"No outline closes: {len(loose)} line(s) stay open; one ends at ({at.x:.1f}, {at.y:.1f}) mm"
-    beside = f", {both(gap)} from the next." if gap < float("inf") else "."
+    beside = f", {gap:.1f} mm from the next." if gap < float("inf") else "."
     return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.")
 
 
@@ -118,10 +119,14 @@ def _from_left(ring: Ring) -> tuple[float, float]:
 def _pieces(rings: Sequence[Ring]) -> tuple[list[Ring], tuple[str, ...]]:
     """The rings that are pieces: without frames, cutting lines round stitching lines, and marks inside."""
     shapes = [_shape(ring) for ring in rings]
+    boxes = [shape.bounds for shape in shapes]
     order = sorted(range(len(rings)), key=lambda n: -shapes[n].area)
     kept, said = set(order), list[str]()
     for n in order:
-        inner = [k for k in order if k != n and k in kept and _holds(shapes[n], shapes[k])] if n in kept else []
+        if n not in kept:
+            continue
+        inner = [k for k in order if k != n and k in kept and not _named_apart(rings[n], rings[k])
+                 and _may_hold(boxes[n], boxes[k]) and shapes[n].contains(shapes[k])]  # fmt: skip
         if not inner:
             continue
         filled = [shapes[k].area / shapes[n].area for k in inner]
@@ -137,6 +142,16 @@ def _pieces(rings: Sequence[Ring]) -> tuple[list[Ring], tuple[str, ...]]:
     return [rings[n] for n in sorted(kept)], tuple(dict.fromkeys(said))
 
 
+def _named_apart(one: Ring, other: Ring) -> bool:
+    """Whether the two are pieces by two names, which may lie over one another."""
+    names = _given_name(one), _given_name(other)
+    return all(names) and names[0] != names[1]
+
+
+def _given_name(ring: Ring) -> str:
+    return next((stroke.piece for stroke in ring.owners if stroke.piece), "")
+
+
 def _shape(ring: Ring) -> Polygon:
     # Imported late: shapely takes longer to import than a pattern takes to read.
     from shapely import Polygon
@@ -146,9 +161,8 @@ def _shape(ring: Ring) -> Polygon:
     return shape if shape.is_valid else shape.convex_hull
 
 
-def _holds(outer: Polygon, inner: Polygon) -> bool:
-    a, b = outer.bounds, inner.bounds
-    return bool(a[0] <= b[0] and a[1] <= b[1] and a[2] >= b[2] and a[3] >= b[3] and outer.contains(inner))
+def _may_hold(outer: Box, inner: Box) -> bool:
+    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
 
 
 def _is_oblong(ring: Ring) -> bool:
@@ -177,7 +191,7 @@ def _cut(texts: Iterable[str]) -> str:
 
 def _name(ring: Ring, texts: Sequence[str]) -> str:
     """The name its strokes give, else the first words on it that do as one."""
-    return next((stroke.piece for stroke in ring.owners if stroke.piece), "") or _told(texts)
+    return _given_name(ring) or _told(texts)
 
 
 def _inside(ring: Ring, words: Sequence[Words]) -> list[str]:

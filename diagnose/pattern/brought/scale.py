@@ -62,7 +62,7 @@ def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: flo
     what, measured = _measured(pieces, name)
     ratio = measured / stated
     if abs(ratio - 1.0) <= SCALE_TOL_RATIO:
-        return f"Scale checked: {what} measures {both(measured, unit)} ({measured:.1f} mm), as stated."
+        return f"Scale checked: {what} measures {both(measured, unit)}, as stated."
     drawn, wanted = both(measured, unit), both(stated, unit)
     says = f"{what} measures {drawn} in the drawing, but you state {wanted}: {ratio:.4g} times."
     raise FitError.of("--length", says, _remedy(ratio, unit_mm))
@@ -79,14 +79,13 @@ def _remedy(ratio: float, unit_mm: float) -> str:
 def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
     """What is measured, in words, and how long it is."""
     for one in pieces:
-        if name in (one.piece.name, one.outline.name):
+        if name in _names(one):
             box = bounds(one.piece)
             return f"the height of “{one.piece.name}”", box.top - box.bottom
     found = [
         (f"{one.piece.name}.{edge.name}", edge_length(edge))
         for one in pieces for edge in one.piece.edges
-        if name in (edge.name, *(f"{piece}{mark}{edge.name}" for piece in (one.piece.name, one.outline.name)
-                                 for mark in "./"))
+        if name in (edge.name, *(f"{piece}{mark}{edge.name}" for piece in _names(one) for mark in "./"))
     ]  # fmt: skip
     if len(found) == 1:
         return f"“{found[0][0]}”", found[0][1]
@@ -94,3 +93,7 @@ def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
     if found:
         raise FitError.of("--length", f"Several edges are called “{name}”.", f"Name one of: {known}.")
     raise FitError.of("--length", f"The drawing has no edge or piece “{name[:60]}”.", f"It has: {known}.")
+
+
+def _names(one: Proposed) -> tuple[str, ...]:
+    return (one.piece.name, *one.outline.names)

@@ -22,7 +22,8 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
     bottom (an armhole, a hip spring).
     """
     made, seams, said = list(pieces), list[Seam](), list[str]()
-    for n, (one, other) in enumerate(pairwise(pieces)):
+    for n, m in _neighbours(pieces):
+        one, other = pieces[n], pieces[m]
         mine, theirs = _facing(one, "back"), _facing(other, "front")
         pairs = _matched([one.piece.edges[k] for k in mine], [other.piece.edges[k] for k in theirs])
         if mine and theirs and not pairs:
@@ -34,8 +35,18 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
         ]  # fmt: skip
         if pairs:
             made[n] = _without_spare(made[n], mine, [mine[i] for i, _ in pairs])
-            made[n + 1] = _without_spare(made[n + 1], theirs, [theirs[j] for _, j in pairs])
+            made[m] = _without_spare(made[m], theirs, [theirs[j] for _, j in pairs])
     return tuple(made), tuple(seams), tuple(said)
+
+
+def _neighbours(pieces: Sequence[Proposed]) -> list[tuple[int, int]]:
+    """Each piece with the next on its body side; a piece of both sides may have a left and a right neighbour."""
+    found = [
+        pair
+        for body in ("left", "right")
+        for pair in pairwise(n for n, one in enumerate(pieces) if one.piece.side in ("both", body))
+    ]
+    return sorted(set(found))
 
 
 def _facing(one: Proposed, side: str) -> list[int]:

@@ -14,12 +14,12 @@ from diagnose.errors import FitError
 from diagnose.pattern.curves import moved
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.plane import Affine, distance
-from diagnose.pattern.tolerances import LEAST_STEP_MM
+from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS
 from diagnose.units import LONGEST_MM
 
 __all__ = [
-    "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_STEPS", "Dot", "Kind", "Sketch", "Stroke",
-    "Words", "arc_parts", "line_to", "mirrored", "rescaled", "without_idle_steps",
+    "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot", "Kind", "Sketch", "Stroke",
+    "Words", "arc_parts", "line_to", "mirrored", "rescaled", "turned_back", "without_idle_steps",
 ]  # fmt: skip
 
 LARGEST_FILE = 20_000_000
@@ -28,11 +28,14 @@ LARGEST_FILE = 20_000_000
 MOST_DEPTH = 100
 """How deep elements, groups, blocks and repeated uses may lie inside one another."""
 
-MOST_ELEMENTS = 50_000
+MOST_ELEMENTS = 20_000
 """Elements, with every repeated use counted."""
 
 MOST_STEPS = 200_000
 """Steps of all paths together, with every repeated use counted."""
+
+MOST_IN_A_LINE = MOST_SEGMENTS
+"""Steps of one unbroken line: no edge may have more."""
 
 ARC_TOL_MM = 0.002
 """How far the cubics that stand for an arc may lie off it."""
@@ -147,6 +150,19 @@ def rescaled(sketch: Sketch, unit_mm: float) -> Sketch:
 def mirrored(sketch: Sketch) -> Sketch:
     """The sketch turned over, so that what lay on the right lies on the left."""
     return _carried(sketch, Affine(xx=-1.0))
+
+
+def turned_back(sketch: Sketch) -> Sketch:
+    """The sketch with the pieces turned over again that it says were drawn turned over, with all that lies on them."""
+    pieces = {stroke.piece for stroke in sketch.strokes if stroke.data.get("turned") == "over"} - {""}
+    if not pieces:
+        return sketch
+    over = mirrored(sketch)
+    return replace(
+        sketch,
+        strokes=tuple(b if a.piece in pieces else a for a, b in zip(sketch.strokes, over.strokes, strict=True)),
+        dots=tuple(b if a.piece in pieces else a for a, b in zip(sketch.dots, over.dots, strict=True)),
+    )
 
 
 def _carried(sketch: Sketch, move: Affine) -> Sketch:

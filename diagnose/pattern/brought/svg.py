@@ -16,6 +16,7 @@ from diagnose.pattern.brought.naming import said_by
 from diagnose.pattern.brought.sketch import (
     MOST_DEPTH,
     MOST_ELEMENTS,
+    MOST_IN_A_LINE,
     MOST_STEPS,
     Sketch,
     Stroke,
@@ -137,7 +138,10 @@ def _own_steps(element: Element, where: str) -> int:
     if local(element.tag) == "path":
         return step_count(element.get("d", ""), at)
     if local(element.tag) in ("polyline", "polygon"):
-        return len(numbers_of(element.get("points", ""), at)) // 2
+        count = len(numbers_of(element.get("points", ""), at)) // 2
+        if count > MOST_IN_A_LINE:
+            raise FitError.of(at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.")
+        return count
     return 1
 
 

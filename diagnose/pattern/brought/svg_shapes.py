@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 from diagnose.errors import FitError
 from diagnose.pattern.brought.markup import local
 from diagnose.pattern.brought.sketch import arc_parts, line_to
-from diagnose.pattern.brought.svg_text import numbers_of, pixels
+from diagnose.pattern.brought.svg_text import numbers_of, pixels, with_whole_numbers
 from diagnose.pattern.outline import Segment
 from diagnose.pattern.plane import Affine
 
@@ -24,7 +24,7 @@ def path_of(element: Element, at: str) -> Any:
 
     tag, sizes = local(element.tag), {}
     if tag == "path":
-        return svgelements.Path(element.get("d", ""))
+        return svgelements.Path(with_whole_numbers(element.get("d", "")))
     if tag in ("polyline", "polygon"):
         points = numbers_of(element.get("points", ""), at)
         pairs = list(zip(points[::2], points[1::2], strict=False))

@@ -12,28 +12,33 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.sketch import MOST_STEPS
+from diagnose.pattern.brought.sketch import MOST_IN_A_LINE, MOST_STEPS
 from diagnose.pattern.plane import UNMOVED, Affine
 
-__all__ = ["INCH_PX", "Box", "numbers_of", "pixels", "read_transform", "read_view_box", "step_count"]
+__all__ = ["INCH_PX", "Box", "numbers_of", "pixels", "read_transform", "read_view_box", "step_count",
+    "with_whole_numbers",
+]  # fmt: skip
 
 INCH_PX = 96.0
 """Pixels to the inch, as CSS defines them (CSS Values and Units, absolute lengths; from memory)."""
 
 LONGEST_NUMBER = 60
 MOST_TRANSFORM = 10_000
-_NUMBER = re.compile(r"[-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?+")
+_NUMBER = re.compile(r"[-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?+", re.ASCII)
+_COMMAND = re.compile(r"[MmLlHhVvCcSsQqTtAaZz]")
 _RUN = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
-_PART = rf"{_NUMBER.pattern}[\s,]*+"
-_ARC = re.compile(rf"(?:{_PART}){{3}}[01][\s,]*+[01][\s,]*+(?:{_PART}){{2}}")
+_GAP = r"[ \t\r\n\f,]*+"
+_PART = rf"{_NUMBER.pattern}{_GAP}"
+_ARC = re.compile(rf"(?:{_PART}){{3}}[01]{_GAP}[01]{_GAP}(?:{_PART}){{2}}", re.ASCII)
 _LONG_NUMBER = re.compile(rf"[\d.]{{{LONGEST_NUMBER}}}")
+_BARE_POINT = re.compile(r"(?<=\d)\.(?!\d)", re.ASCII)
 _NUMBERS_A_STEP = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2}
 _PX = {
     "": 1.0, "px": 1.0, "in": INCH_PX, "mm": INCH_PX / 25.4, "cm": INCH_PX / 2.54, "q": INCH_PX / 101.6,
     "pt": INCH_PX / 72.0, "pc": INCH_PX / 6.0,
 }  # fmt: skip
-_LENGTH = re.compile(rf"\s*({_NUMBER.pattern})\s*(px|in|mm|cm|q|pt|pc|)\s*", re.IGNORECASE)
-_MOVE = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)[\s,]*")
+_LENGTH = re.compile(rf"\s*({_NUMBER.pattern})\s*(px|in|mm|cm|q|pt|pc|)\s*", re.IGNORECASE | re.ASCII)
+_MOVE = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)[\s,]*", re.ASCII)
 _MOVE_NUMBERS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
 _AGAIN = "Draw it anew, or save the file from the drawing program once more."
 
@@ -63,6 +68,11 @@ def numbers_of(text: str, where: str) -> list[float]:
     return found
 
 
+def with_whole_numbers(path_data: str) -> str:
+    """The path with ``1.`` written ``1.0``, which the library can't read otherwise."""
+    return _BARE_POINT.sub(".0", path_data)
+
+
 def step_count(path_data: str, where: str) -> int:
     """How many steps a path has.
 
@@ -71,25 +81,32 @@ def step_count(path_data: str, where: str) -> int:
     """
     if path_data.strip()[:1] not in ("M", "m", ""):
         raise FitError.of(where, "The path does not begin with a move.", _AGAIN)
-    count = 0
-    for steps in _steps_of_runs(path_data, where):
-        count += steps
+    too_long = FitError.of(where, f"The path has more than {MOST_STEPS} steps.", "Simplify it; a pattern needs few.")
+    if len(_COMMAND.findall(path_data)) > MOST_STEPS:
+        raise too_long
+    count = line = 0
+    for is_new, steps in _steps_of_runs(path_data, where):
+        count, line = count + steps, steps + (0 if is_new else line)
         if count > MOST_STEPS:
-            raise FitError.of(where, f"The path has more than {MOST_STEPS} steps.", "Simplify it; a pattern needs few.")
+            raise too_long
+        if line > MOST_IN_A_LINE:
+            what = f"One line of the path has more than {MOST_IN_A_LINE} steps."
+            raise FitError.of(where, what, "Simplify it; a pattern needs few.")
     return count
 
 
-def _steps_of_runs(path_data: str, where: str) -> Iterator[int]:
+def _steps_of_runs(path_data: str, where: str) -> Iterator[tuple[bool, int]]:
+    """For each command with its numbers, whether it begins a new line, and how many steps it is."""
     for found in _RUN.finditer(path_data):
         command, rest = found[1].lower(), found[2]
         if command == "a":
-            yield _arcs(rest, where)
+            yield False, _arcs(rest, where)
             continue
         count = len(numbers_of(rest, where))
         a_step = _NUMBERS_A_STEP.get(command, 0)
         if (count and not a_step) or (a_step and (not count or count % a_step)):
             raise FitError.of(where, f"A step “{found[1]}” of the path has {count} numbers.", _AGAIN)
-        yield count // a_step if a_step else 1
+        yield command == "m", count // a_step if a_step else 1
 
 
 def _arcs(text: str, where: str) -> int:

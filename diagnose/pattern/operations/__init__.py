@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.checks import piece_mistakes
+from diagnose.pattern.operations.bones import channels_in_slits
 from diagnose.pattern.operations.channels import Channels, channels
 from diagnose.pattern.operations.dart import Dart, dart
+from diagnose.pattern.operations.finishing import Cuts, finished, seams_broken
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.operations.move_edge import MoveEdge, move_edge
 from diagnose.pattern.operations.parse import Operation, operation_to_json, parse_operations
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
+from diagnose.pattern.operations.room import with_room
 from diagnose.pattern.operations.split_sides import SplitSides, split_sides
 from diagnose.pattern.operations.strap import Strap, strap
 from diagnose.pattern.operations.tabs import Tabs, tabs
@@ -23,30 +27,62 @@ from diagnose.pattern.outline import Pattern
 
 __all__ = ["Operation", "do", "operation_to_json", "parse_operations"]
 
+CUTS = (Fold, Dart, Length)
 
-def do(pattern: Pattern, operations: Sequence[Operation], where: str = "do") -> Altered:
+
+def do(pattern: Pattern, operations: Sequence[Operation], where: str = "do", *, whole: bool = True) -> Altered:
     """The pattern after all the operations, with everything they had to say.
 
+    Args:
+        pattern: the pattern they are done to; it stays as it is.
+        operations: what to do, in order.
+        where: the name of the list in an error.
+        whole: that this is all of an alteration: partners are walked, match marks set to them, hem and top edge squared
+            to the seams, and a seam that would come apart is refused. False for a part of it, done step by step.
+
     Raises:
-        FitError: when one cannot be done or would leave a piece that could not be stored; it names the step, and
-            nothing has been done.
+        FitError: when one cannot be done or would leave a piece that could not be stored; it names the step and the
+            most there is room for, and nothing has been done.
     """
-    altered = Altered(pattern)
-    for index, operation in enumerate(operations):
-        step = f"{where}[{index}]" if len(operations) > 1 else where
-        try:
-            done = _one(altered.pattern, operation)
-        except FitError as error:
-            raise FitError(_placed(step, error.mistakes)) from None
-        broken = _broken(altered.pattern, done.pattern)
-        if broken:
-            raise FitError(_placed(step, broken))
+    try:
+        return _sound(pattern, operations, whole=whole)
+    except FitError as error:
+        raise _explained(pattern, operations, where, error, whole=whole) from None
+
+
+def _sound(pattern: Pattern, operations: Sequence[Operation], *, whole: bool) -> Altered:
+    """The operations done one after the other, the whole finished, and what came of it looked at once."""
+    altered, cuts = Altered(pattern), Cuts()
+    for operation in operations:
+        done = _one(altered.pattern, operation)
+        if whole and isinstance(operation, CUTS):
+            cuts = cuts.with_cut(altered.pattern, done.pattern)
         altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
+    if whole and operations:
+        altered = finished(pattern, altered, cuts)
+    broken = [*_broken(pattern, altered.pattern), *(seams_broken(pattern, altered.pattern) if whole else ())]
+    if broken:
+        raise FitError(broken)
     return altered
 
 
-def _placed(step: str, mistakes: Iterable[Mistake]) -> list[Mistake]:
-    return [replace(m, where=f"{step}, {m.where}" if m.where else step) for m in mistakes]
+def _explained(
+    pattern: Pattern, operations: Sequence[Operation], where: str, error: FitError, *, whole: bool
+) -> FitError:
+    """The refusal again, with the step it comes from, where it is one step's, and the most there is room for."""
+    before = pattern
+    for index, operation in enumerate(operations):
+        attempt = partial(_sound, before, whole=False)
+        try:
+            before = attempt([operation]).pattern
+        except FitError as own:
+            step = f"{where}[{index}]" if len(operations) > 1 else where
+            return _placed(step, with_room(attempt, [operation], own))
+    return _placed(where, with_room(partial(_sound, pattern, whole=whole), operations, error))
+
+
+def _placed(step: str, error: FitError) -> FitError:
+    return FitError(replace(m, where=f"{step}, {m.where}" if m.where else step) for m in error.mistakes)
 
 
 def _one(pattern: Pattern, operation: Operation) -> Altered:
@@ -78,9 +114,11 @@ def _broken(before: Pattern, after: Pattern) -> list[Mistake]:
     old = {piece.name: piece for piece in before.pieces}
     found: list[Mistake] = []
     for piece in after.pieces:
-        if old.get(piece.name) is piece:
+        was = old.get(piece.name)
+        if was is piece:
             continue
         mistakes = piece_mistakes(piece, f"piece {piece.name}")
-        known = {m.what for m in piece_mistakes(old[piece.name], "")} if mistakes and piece.name in old else set()
+        known = {m.what for m in piece_mistakes(was, "")} if mistakes and was else set()
         found += [replace(m, what=f"It would spoil the piece. {m.what}") for m in mistakes if m.what not in known]
+        found += channels_in_slits(was, piece)
     return found

@@ -6,20 +6,21 @@ Millimetres. A channel is stitched straight, so an end is carried along the chan
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
 from typing import NamedTuple
 
+from diagnose.errors import Mistake
 from diagnose.pattern.carry import Polyline, Redrawn
 from diagnose.pattern.curves import flatten, line_hits, point_at, run_point_at
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Channel, Edge, Piece, Point
-from diagnose.pattern.plane import add, along, cross, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.plane import add, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.polylines import boxes_near, crosses, first_crossing, line_gap
 
 __all__ = [
-    "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "crosses", "exit_of",
+    "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
     "first_crossing", "follow_edge", "line_gap", "listed", "past_edge", "stopped_at",
 ]  # fmt: skip
 
@@ -29,8 +30,7 @@ ENDED_THERE_MM = 25.4
 BESIDE_MM = 25.4
 CHORD_TOL_MM = 0.5
 LEAST_SHIFT_MM = 1e-6
-PARALLEL_SINE = 1e-12
-ALONG_MM = 1e-6
+TOUCH_MM = 1e-6
 SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 
@@ -152,51 +152,26 @@ def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
     return (f"{listed('Channel', lost)} of '{piece.name}' now lies on '{name}' or beyond it: move it.",) if lost else ()
 
 
+def channels_in_slits(before: Piece | None, after: Piece) -> Iterator[Mistake]:
+    """A mistake for each channel whose stitching a slit now runs into and did not before."""
+    known = set(_in_slits(before)) if before else set()
+    for channel, slit in _in_slits(after):
+        if (channel, slit) not in known:
+            what = f"Channel '{channel}' of '{after.name}' would lie in slit '{slit}': no bone crosses a slit."
+            yield Mistake(
+                f"piece {after.name}, channel {channel}", what, "Move the channel aside or take it out first."
+            )
+
+
+def _in_slits(piece: Piece) -> Iterator[tuple[str, str]]:
+    for channel in piece.channels:
+        for slit in piece.slits:
+            if boxes_near(channel.line, slit.line, channel.width) and (
+                line_gap(channel.line, slit.line) < channel.width / 2.0 - TOUCH_MM
+            ):
+                yield channel.name, slit.name
+
+
 def listed(noun: str, names: Sequence[str]) -> str:
     """The noun and the names, in the plural when there are several: `Channels f1, f2`."""
     return f"{noun}{'' if len(names) == 1 else 's'} {', '.join(names)}"
-
-
-def line_gap(a: Sequence[Point], b: Sequence[Point]) -> float:
-    """The least distance between two polylines; 0 where they cross."""
-    if crosses(a, b):
-        return 0.0
-    apart = [_off(p, *leg) for p in a for leg in pairwise(b)]
-    return min(apart + [_off(p, *leg) for p in b for leg in pairwise(a)])
-
-
-def _off(point: Point, a: Point, b: Point) -> float:
-    span = sub(b, a)
-    square = dot(span, span)
-    part = min(1.0, max(0.0, dot(sub(point, a), span) / square)) if square > 0.0 else 0.0
-    return distance(point, add(a, scaled(span, part)))
-
-
-def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:
-    """Whether two polylines cross or touch."""
-    return any(first_crossing(p, q, b) for p, q in pairwise(a))
-
-
-def first_crossing(a: Point, b: Point, line: Sequence[Point]) -> Point | None:
-    """The first point of the straight line from `a` to `b` that lies on the polyline; None when they are apart."""
-    found = [s for c, d in pairwise(line) if (s := _part_crossed(a, b, c, d)) is not None]
-    return along(a, b, min(found)) if found else None
-
-
-def _part_crossed(a: Point, b: Point, c: Point, d: Point) -> float | None:
-    """How far along a→b (0 to 1) it first meets c→d."""
-    turn = cross(sub(b, a), sub(d, c))
-    if abs(turn) <= PARALLEL_SINE * distance(a, b) * distance(c, d):
-        return _part_shared(a, b, c, d)
-    s, t = cross(sub(c, a), sub(d, c)) / turn, cross(sub(c, a), sub(b, a)) / turn
-    return s if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0 else None
-
-
-def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
-    """The same for two lines of one direction: they meet only where the one lies along the other."""
-    span = sub(b, a)
-    square = dot(span, span)
-    if square == 0.0 or abs(cross(sub(c, a), span)) > ALONG_MM * math.sqrt(square):
-        return None
-    ends = sorted(dot(sub(p, a), span) / square for p in (c, d))
-    return max(0.0, ends[0]) if ends[0] <= 1.0 and ends[1] >= 0.0 else None

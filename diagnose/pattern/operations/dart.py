@@ -15,11 +15,10 @@ from typing import Literal, NamedTuple
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.closing import closed_up, largest_part
+from diagnose.pattern.closing import closed_up
 from diagnose.pattern.cutting import Gate, Place, Ring, hits, place_of, ring_of
 from diagnose.pattern.marks import Paper, Part
 from diagnose.pattern.measure import is_inside
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.plane import add, cross, distance, dot, scaled, sub, turn, unit
 from diagnose.pattern.regions import Regions, regions_of
@@ -66,12 +65,8 @@ def dart(pattern: Pattern, do: Dart) -> Altered:
     at = _placed(piece, ring, do)
     if do.width <= LEAST_WIDTH_MM:
         return Altered(pattern)
-    try:
-        made = _Wedge(ring, do, at).closed(pattern, piece)
-    except FitError as error:
-        raise _with_room(pattern, piece, ring, do, at, error) from None
-    seams = partner_notes(pattern, made.pattern, piece.name, [edge.name for edge in piece.edges])
-    return replace(made, notes=(_said(do), *made.notes, *seams))
+    made = _Wedge(ring, do, at).closed(pattern, piece)
+    return replace(made, notes=(_said(do), *made.notes))
 
 
 class _Places(NamedTuple):
@@ -131,15 +126,6 @@ def _off_outline(piece: Piece, name: str, point: Point, off_mm: float, hint: str
 
 def _spot(point: Point) -> str:
     return f"({point.x:.1f}, {point.y:.1f})"
-
-
-def _with_room(pattern: Pattern, piece: Piece, ring: Ring, do: Dart, at: _Places, error: FitError) -> FitError:
-    """The same refusal, with the largest width that works where it was the width that was too large."""
-    if error.mistakes[0].where != "amount":
-        return error
-    part = largest_part(lambda k: _Wedge(ring, replace(do, width=do.width * k), at).closed(pattern, piece))
-    room = f"The widest there is room for is about {both(part * do.width)}." if part else error.mistakes[0].do
-    return FitError(replace(mistake, where="width", do=room) for mistake in error.mistakes)
 
 
 def _said(do: Dart) -> str:

@@ -14,11 +14,10 @@ from typing import Literal
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.closing import closed_up, largest_part
+from diagnose.pattern.closing import closed_up
 from diagnose.pattern.curves import run_nearest
 from diagnose.pattern.cutting import Crossing, Gate, Place, Ring, crossings, dropped_points, gate_between, hits, ring_of
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.plane import distance
 from diagnose.pattern.regions import regions_of
@@ -56,16 +55,14 @@ def fold(pattern: Pattern, do: Fold) -> Altered:
     """The pattern with the strip folded out of the piece (or spread), trued, and everything on the paper carried.
 
     Raises:
-        FitError: when the line does not run through the piece, or there is no room for so much; the sentence says how
-            much there is room for.
+        FitError: when the line does not run through the piece, or there is no room for so much.
     """
     piece = pattern.piece(do.piece)
     _refuse_bad(do)
     if abs(do.amount_from) <= NOTHING_MM and abs(do.amount_to) <= NOTHING_MM:
         return Altered(pattern)
     made = folded_piece(pattern, piece, do)
-    seams = partner_notes(pattern, made.pattern, piece.name, [edge.name for edge in piece.edges])
-    return replace(made, notes=(_said(do), *made.notes, *seams))
+    return replace(made, notes=(_said(do), *made.notes))
 
 
 def _refuse_bad(do: Fold) -> None:
@@ -82,23 +79,6 @@ def _refuse_bad(do: Fold) -> None:
         raise FitError(mistakes)
 
 
-def _with_room(pattern: Pattern, piece: Piece, do: Fold, error: FitError) -> FitError:
-    """The same refusal, with the largest amounts that work where it was the amount that was too large."""
-    if error.mistakes[0].where != "amount":
-        return error
-
-    def scaled_fold(part: float) -> Altered:
-        smaller = replace(do, amount_from=do.amount_from * part, amount_to=do.amount_to * part)
-        return _folded(pattern, piece, smaller)
-
-    part = largest_part(scaled_fold)
-    if part == 0.0:
-        return error
-    most = both(part * do.amount_from), both(part * do.amount_to)
-    room = f"The most there is room for is about {most[0]} at from and {most[1]} at to."
-    return FitError(replace(mistake, do=room) for mistake in error.mistakes)
-
-
 def _said(do: Fold) -> str:
     ends = (do.amount_from, do.amount_to)
     word = "Folded out of" if max(ends) > 0.0 else "Cut and spread in"
@@ -109,18 +89,11 @@ def _said(do: Fold) -> str:
 
 
 def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
-    """`fold` for parameters that hold, without the sentences about the whole pattern.
+    """`fold` for parameters that hold, without the sentence about it.
 
     Raises:
         FitError: as `fold`.
     """
-    try:
-        return _folded(pattern, piece, do)
-    except FitError as error:
-        raise _with_room(pattern, piece, do, error) from None
-
-
-def _folded(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     moving = 1.0 if do.move == "left" else -1.0
     ring, strip = ring_of(piece), Strip(do.from_, do.to, (do.amount_from, do.amount_to), moving=moving)
     through, elsewhere = _through(piece, ring, do)

@@ -18,7 +18,6 @@ from diagnose.pattern.curves import line_hits, point_at
 from diagnose.pattern.cutting import crossings, ring_of
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations.fold import Fold, folded_piece
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point
 from diagnose.pattern.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.units import both
@@ -71,7 +70,7 @@ def length_change(pattern: Pattern, do: Length) -> Altered:
     if len(left) == len(pattern.pieces):
         what = f"No piece reaches the line, {_place(do)} the {do.station} level."
         raise FitError.of("at", what, "Give an offset that lies on the paper.")
-    return replace(made, notes=(_said(do), *_left_notes(do, left), *made.notes, *_seam_notes(pattern, made.pattern)))
+    return replace(made, notes=(_said(do), *_left_notes(do, left), *made.notes))
 
 
 def _refuse_bad(pattern: Pattern, do: Length) -> None:
@@ -140,8 +139,3 @@ def _left_notes(do: Length, left: Sequence[str]) -> tuple[str, ...]:
     if not left:
         return ()
     return (f"Left as they are, since the line does not reach them: {', '.join(left)}.",)
-
-
-def _seam_notes(before: Pattern, after: Pattern) -> tuple[str, ...]:
-    pieces = ((piece.name, [edge.name for edge in piece.edges]) for piece in before.pieces)
-    return tuple(dict.fromkeys(note for name, edges in pieces for note in partner_notes(before, after, name, edges)))

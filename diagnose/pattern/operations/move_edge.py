@@ -19,7 +19,7 @@ from diagnose.pattern.curves import line_hits, point_at, run_length
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import follow_edge, past_edge
-from diagnose.pattern.operations.partner import partner_notes, true_partner
+from diagnose.pattern.operations.partner import true_partner
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.pattern.plane import distance
 from diagnose.pattern.profile import Profile, smooth_profile
@@ -85,7 +85,7 @@ def move_edge(pattern: Pattern, do: MoveEdge) -> Altered:
     if do.true_partner:
         after, trued = true_partner(pattern, after, do.piece, do.edge)
     said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, do.by))
-    return Altered(after, (*said, *partner_notes(pattern, after, piece.name, redrawn.changed)), trued)
+    return Altered(after, said, trued)
 
 
 def _profile(piece: Piece, edge: Edge, by: tuple[Place, ...]) -> Profile:

@@ -1,47 +1,124 @@
-"""The edge a moved edge is sewn to: what the two now differ by, and drawing the partner to the new length.
+"""An edge and the one it is sewn to: what the two differ by, and drawing one of them to the length of the other.
 
 Millimetres. Edges are walked from the waist, up and then down, so each arm keeps its own length.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 from diagnose.pattern.altered import Trued
-from diagnose.pattern.carry import Redrawn, with_marks
-from diagnose.pattern.curves import length, line_hits, point_at, reverse, run_length, run_split, tangent
+from diagnose.pattern.blend import shifted_end
+from diagnose.pattern.curves import line_hits, point_at, reverse, run_length, run_split, tangent
+from diagnose.pattern.following import Zone, followed
 from diagnose.pattern.joins import Run, drawn_on
-from diagnose.pattern.measure import SLIT_PREFIX, seam_difference
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
 from diagnose.pattern.nearby import place_on
-from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment
-from diagnose.pattern.plane import add, distance, scaled, sub, unit
-from diagnose.pattern.profile import Knot, Profile
-from diagnose.pattern.redraw import Shift, displaced, displaced_point
+from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Seam
+from diagnose.pattern.plane import add, distance, scaled
+from diagnose.pattern.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured
 from diagnose.units import INCH_MM, both
 
-__all__ = ["partner_notes", "true_partner"]
+__all__ = [
+    "SEAM_TRUE_MM", "SIDES", "Arms", "Ended", "arms_change", "as_before", "changed_pieces", "ended", "name_before",
+    "partner_notes", "rises", "seam_notes", "true_partner", "waist_mm",
+]  # fmt: skip
 
-SAID_MM = INCH_MM / 16
-TRUED_MM = 0.1
-BLEND_MM = 2 * INCH_MM
-BLEND_FACTOR = 4.0
+SEAM_TRUE_MM = INCH_MM / 16
+LEAST_ARM_MM = 0.1
+MOST_PART = 0.5
+SIDES = ("-left", "-right")
+
+
+class Arms(NamedTuple):
+    """A length above the waist and one below it; all of it counts as above where no waist crosses the edge."""
+
+    upper: float
+    lower: float
+
+    @property
+    def whole(self) -> float:
+        return self.upper + self.lower
+
+
+class Ended(NamedTuple):
+    """A piece with one end of an edge drawn on or trimmed, the edge beside it, and how far that was redrawn."""
+
+    piece: Piece
+    beside: Edge
+    reach_mm: float
+
+
+def changed_pieces(before: Pattern, after: Pattern) -> frozenset[str]:
+    """The names of the pieces that are new or no longer the same."""
+    old = {piece.name: piece for piece in before.pieces}
+    return frozenset(piece.name for piece in after.pieces if old.get(piece.name) is not piece)
+
+
+def name_before(piece: str, before: Pattern) -> str | None:
+    """The name the piece had before its pair was parted; None when it was not there."""
+    names = {one.name for one in before.pieces}
+    if piece in names:
+        return piece
+    return next((old for end in SIDES if (old := piece.removesuffix(end)) != piece and old in names), None)
+
+
+def as_before(seam: Seam, before: Pattern) -> Seam | None:
+    """The seam as it stood before pairs were parted; None when one of its sides was not there."""
+    a, b = (_ref_before(ref, before) for ref in (seam.a, seam.b))
+    return replace(seam, a=a, b=b) if a is not None and b is not None else None
+
+
+def _ref_before(ref: EdgeRef, before: Pattern) -> EdgeRef | None:
+    name = name_before(ref.piece, before)
+    if name is None:
+        return None
+    piece = before.piece(name)
+    known = {edge.name for edge in piece.edges} | {SLIT_PREFIX + slit.name for slit in piece.slits}
+    return EdgeRef(name, ref.edge) if ref.edge in known else None
 
 
 def partner_notes(before: Pattern, after: Pattern, piece: str, edges: Collection[str]) -> tuple[str, ...]:
     """A sentence for each seam of those edges that has come to differ by more than 1/16 in."""
-    notes = []
-    for seam in after.seams:
-        if not any(ref.piece == piece and ref.edge in edges for ref in (seam.a, seam.b)):
-            continue
+    own = [s for s in after.seams if any(ref.piece == piece and ref.edge in edges for ref in (s.a, s.b))]
+    return tuple(_notes(before, after, own))
+
+
+def seam_notes(before: Pattern, after: Pattern) -> tuple[str, ...]:
+    """A sentence for each seam that has come to differ by more than 1/16 in."""
+    changed = changed_pieces(before, after)
+    return tuple(_notes(before, after, [s for s in after.seams if {s.a.piece, s.b.piece} & changed]))
+
+
+def _notes(before: Pattern, after: Pattern, seams: Collection[Seam]) -> Iterator[str]:
+    for seam in seams:
         over = seam_difference(after, seam)
-        if abs(over) > SAID_MM and abs(over - seam_difference(before, seam)) > TRUED_MM:
+        was = as_before(seam, before) if abs(over) > SEAM_TRUE_MM else None
+        if was is not None and abs(over - seam_difference(before, was)) > LEAST_ARM_MM:
             longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
-            notes.append(
+            yield (
                 f"Seam '{seam.name}': {longer.piece}/{longer.edge} is now {both(abs(over))} longer than"
                 f" {shorter.piece}/{shorter.edge}. Walk the two and true one of them before cutting."
             )
-    return tuple(notes)
+
+
+def arms_change(before: Pattern, after: Pattern, seam: Seam) -> Arms:
+    """How much longer its side a has become than its side b, over the waist and under it; nothing for a new seam."""
+    was = as_before(seam, before)
+    if was is None or any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b)):
+        return Arms(0.0, 0.0)
+    pairs = ((after, seam.a), (after, seam.b), (before, was.a), (before, was.b))
+    found = [_arms(pattern.piece(ref.piece), ref.edge) for pattern, ref in pairs]
+    met = all(found)
+    ups, downs = zip(*(arms or Arms(_whole(*pair), 0.0) for arms, pair in zip(found, pairs, strict=True)), strict=True)
+    change = [(lengths[0] - lengths[1]) - (lengths[2] - lengths[3]) for lengths in (ups, downs)]
+    return Arms(*change) if met else Arms(sum(change), 0.0)
+
+
+def _whole(pattern: Pattern, ref: EdgeRef) -> float:
+    return edge_length(pattern.piece(ref.piece).edge(ref.edge))
 
 
 def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tuple[Pattern, tuple[Trued, ...]]:
@@ -53,38 +130,39 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
         piece: the moved edge's piece.
         edge: the moved edge.
     """
-    old, new = _arms(before.piece(piece), edge), _arms(after.piece(piece), edge)
     pattern, trued = after, []
-    for ref in _partners(after.seams, EdgeRef(piece, edge)):
-        for upper, by_mm in ((True, new[0] - old[0]), (False, new[1] - old[1])):
-            if abs(by_mm) > TRUED_MM:
-                made, reach_mm = _stretched(pattern.piece(ref.piece), ref.edge, upper, by_mm)
-                pattern = pattern.with_piece(made)
-                trued.append(Trued(ref.piece, ref.edge, "partner", by_mm, reach_mm))
+    for seam in after.seams:
+        own = EdgeRef(piece, edge)
+        if own not in (seam.a, seam.b) or seam.a == seam.b:
+            continue
+        ref, sign = (seam.b, 1.0) if seam.a == own else (seam.a, -1.0)
+        for upper, by_mm in zip((True, False), arms_change(before, after, seam), strict=True):
+            made = None
+            if abs(by_mm) > LEAST_ARM_MM:
+                made = ended(pattern.piece(ref.piece), ref.edge, sign * by_mm, upper=upper)
+            if made:
+                pattern = pattern.with_piece(made.piece)
+                trued.append(Trued(ref.piece, ref.edge, "partner", sign * by_mm, made.reach_mm))
     return pattern, tuple(trued)
 
 
-def _partners(seams: Collection[Seam], own: EdgeRef) -> list[EdgeRef]:
-    found = [seam.b if seam.a == own else seam.a for seam in seams if own in (seam.a, seam.b)]
-    return [ref for ref in found if ref != own and not ref.edge.startswith(SLIT_PREFIX)]
-
-
-def _arms(piece: Piece, name: str) -> tuple[float, float]:
-    """The edge's length above the waist and below it; all of it counts as above where no waist crosses it."""
+def _arms(piece: Piece, name: str) -> Arms | None:
+    """The edge's length above the waist and below it; None where no waist crosses it."""
     edge = piece.edge(name)
-    whole = run_length(edge.segments)
-    waist = _waist(piece, edge)
-    if waist is None:
-        return whole, 0.0
-    at = place_on(edge.segments, waist)[0]
-    return (whole - at, at) if _rises(edge) else (at, whole - at)
+    at = waist_mm(piece, edge)
+    if at is None:
+        return None
+    whole = edge_length(edge)
+    return Arms(whole - at, at) if rises(edge) else Arms(at, whole - at)
 
 
-def _rises(edge: Edge) -> bool:
+def rises(edge: Edge) -> bool:
+    """Whether the edge runs upwards as the outline goes round."""
     return edge.end.y >= edge.start.y
 
 
-def _waist(piece: Piece, edge: Edge) -> Point | None:
+def waist_mm(piece: Piece, edge: Edge) -> float | None:
+    """How far along the edge the waist level meets it; None where it does not."""
     level = piece.levels.get("waist", ())
     legs = (level[1::-1], level[-2:]) if len(level) > 1 else ()
     hits = [
@@ -93,27 +171,30 @@ def _waist(piece: Piece, edge: Edge) -> Point | None:
         for segment in edge.segments
         for t, _ in (line_hits(segment, inner, end) if inner != end else ())
     ]
-    return min(hits)[1] if hits else None
+    return place_on(edge.segments, min(hits)[1])[0] if hits else None
 
 
-def _stretched(piece: Piece, name: str, upper: bool, by_mm: float) -> tuple[Piece, float]:
-    """The piece with one end of the edge drawn on (or trimmed), its neighbour blended to the new corner."""
+def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None:
+    """The piece with the edge that much longer at its upper (or lower) end, and the edge beside it redrawn to that.
+
+    The edge is drawn on in its own direction, or trimmed; the top or bottom edge beside it goes to the new corner,
+    fading to nothing, and what lies on it follows.
+
+    Returns:
+        The piece; None where another edge than the top or bottom adjoins there, or the edge would be halved.
+    """
     edge = piece.edge(name)
-    at_end = _rises(edge) == upper
-    run = edge.segments if at_end else tuple(reverse(s) for s in reversed(edge.segments))
-    run, corner = _lengthened(run, by_mm), run[-1].end
-    segments = run if at_end else tuple(reverse(s) for s in reversed(run))
-    index = piece.edges.index(edge)
-    neighbour = piece.edges[(index + (1 if at_end else -1)) % len(piece.edges)]
-    shift, reach_mm = _blend(neighbour, sub(run[-1].end, corner), at_start=at_end)
-    blended: list[Segment] = []
-    at_mm = 0.0
-    for segment in neighbour.segments:
-        blended += displaced(segment, shift.on(at_mm))
-        at_mm += length(segment)
-    after = piece.with_edge(replace(edge, segments=segments)).with_edge(replace(neighbour, segments=tuple(blended)))
-    places = {neighbour.name: lambda mm: displaced_point(neighbour.segments, mm, shift)}
-    return with_marks(Redrawn(piece, after, places), levels=False)[0], reach_mm
+    at_end = rises(edge) == upper
+    beside = piece.edges[(piece.edges.index(edge) + (1 if at_end else -1)) % len(piece.edges)]
+    if beside.role != ("top" if upper else "bottom") or edge_length(edge) * MOST_PART < abs(by_mm):
+        return None
+    run = _lengthened(edge.segments if at_end else _backwards(edge.segments), by_mm)
+    own = replace(edge, segments=run if at_end else _backwards(run))
+    reach = min(run_length(beside.segments), max(LEAST_REACH_MM, REACH_PER_STEP * abs(by_mm)))
+    redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
+    made = piece.with_edge(own).with_edge(redrawn)
+    made = replace(made, notches=_notches(piece, own, (beside, redrawn), 0.0 if at_end else by_mm))
+    return Ended(followed(made, [Zone(beside.role, beside.segments, redrawn.segments)]), beside, reach)
 
 
 def _lengthened(run: Run, by_mm: float) -> Run:
@@ -122,9 +203,19 @@ def _lengthened(run: Run, by_mm: float) -> Run:
     return drawn_on(run, add(run[-1].end, scaled(tangent(run[-1], 1.0), by_mm)))
 
 
-def _blend(edge: Edge, by: Point, *, at_start: bool) -> tuple[Shift, float]:
-    """The neighbour's way to its new corner: all of `by` at that end, nothing from the blend's far end on."""
-    size, step = run_length(edge.segments), distance(by, Point(0.0, 0.0))
-    reach = min(size, max(BLEND_MM, BLEND_FACTOR * step))
-    knots = (Knot(0.0, step), Knot(reach, 0.0)) if at_start else (Knot(size - reach, 0.0), Knot(size, step))
-    return Shift(Profile(knots), direction=unit(by)), reach
+def _backwards(run: Run) -> Run:
+    return tuple(reverse(segment) for segment in reversed(run))
+
+
+def _notches(piece: Piece, own: Edge, beside: tuple[Edge, Edge], start_mm: float) -> tuple[Notch, ...]:
+    """Notches of the edge keep their place on the paper; those of its neighbour keep their part of its length."""
+    whole, now = (edge_length(edge) for edge in beside)
+    stretched = Remeasured().then(0.0, whole, now, whole)
+    size = edge_length(own)
+
+    def at(notch: Notch) -> float:
+        if notch.edge == own.name:
+            return min(max(notch.at + start_mm, 0.0), size)
+        return stretched(notch.at) if notch.edge == beside[0].name else notch.at
+
+    return tuple(replace(notch, at=at(notch)) for notch in piece.notches)

@@ -21,7 +21,6 @@ from diagnose.pattern.curves import run_length, run_place, tangent
 from diagnose.pattern.joins import Run
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends, past_edge
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.pattern.plane import across, add, scaled, unit
 from diagnose.pattern.profile import Profile, bump
@@ -78,7 +77,7 @@ def reshape_edge(pattern: Pattern, do: ReshapeEdge) -> Altered:
     made, more = carry_ends(redrawn, made, names)
     after = pattern.with_piece(made)
     crowded = tuple(note for name in names for note in past_edge(made, name))
-    return Altered(after, (*notes, *more, *crowded, *partner_notes(pattern, after, piece.name, redrawn.changed)))
+    return Altered(after, (*notes, *more, *crowded))
 
 
 def shifts_over(

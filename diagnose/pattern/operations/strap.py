@@ -25,11 +25,11 @@ from diagnose.pattern.measure import bounds
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.fold import Fold, fold
-from diagnose.pattern.operations.partner import BLEND_FACTOR, BLEND_MM, partner_notes
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.pattern.profile import Knot, Profile
 from diagnose.pattern.shift import runs_on, shifted
+from diagnose.pattern.truing import LEAST_REACH_MM, REACH_PER_STEP
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Strap", "strap"]
@@ -124,7 +124,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     made, notes = with_marks(redrawn, levels=False)
     made, more = carry_ends(redrawn, made, [edge.name for edge in edges])
     after = pattern.with_piece(made)
-    return Altered(after, (*notes, *more, *partner_notes(pattern, after, piece.name, redrawn.changed)))
+    return Altered(after, (*notes, *more))
 
 
 def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
@@ -151,7 +151,7 @@ def _corners(edges: Sequence[Edge]) -> list[float]:
 
 def _tab_profile(tab: Sequence[float], at: float, by: float, size: float) -> Profile:
     """All of the move over the tab, blended to nothing on both sides of it."""
-    reach = max(BLEND_MM, BLEND_FACTOR * abs(by))
+    reach = max(LEAST_REACH_MM, REACH_PER_STEP * abs(by))
     first, last = min(*tab, at), max(*tab, at)
     inner = [Knot(first, by)] if first == last else [Knot(first, by), Knot(last, by)]
     before = [Knot(max(0.0, first - reach), 0.0)] if first > 0.0 else []

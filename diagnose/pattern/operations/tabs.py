@@ -25,7 +25,6 @@ from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore, refuse_channels
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Segment, Slit
 from diagnose.pattern.plane import across, add, along, distance, scaled, sub, unit
@@ -81,7 +80,6 @@ def tabs(pattern: Pattern, do: Tabs) -> Altered:
     _check(pattern.piece(do.piece), piece)
     made, notes = _lengthened(piece, bottom, do.lengthen)
     after = pattern.with_piece(made)
-    notes = (*notes, *partner_notes(pattern, after, piece.name, [edge.name for edge in piece.edges]))
     return _flared(after, made, meant, do.flare, notes)
 
 

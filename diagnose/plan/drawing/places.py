@@ -28,6 +28,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from diagnose.pattern.curves import nearest
+from diagnose.pattern.measure import edge_point_at
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.half import Half, Join
@@ -67,6 +68,15 @@ class Place:
     @property
     def stretches(self) -> tuple[Stretch, ...]:
         return self.line.between(self.start, self.end)
+
+    def at(self, s: float) -> Stretch:
+        """The stretch of the place itself on which `s` lies; at a seam that is not the neighbour's."""
+        return min(self.stretches, key=lambda one: max(one.begin - s, s - one.end, 0.0))
+
+    def point(self, s: float) -> Point:
+        """The point of the place, on its own piece."""
+        one = self.at(s)
+        return edge_point_at(one.edge, one.along(s) * one.size)
 
     def part_at(self, s: float) -> float:
         """How much of the height stands at the place: 0 to 1, level where it begins, peaks and ends."""
@@ -173,8 +183,11 @@ def _side_panels(half: Half, line: EdgeLine) -> tuple[float, float]:
 
 
 def _lowest(half: Half, line: EdgeLine, start: float, end: float) -> float:
+    """The lowest place between the two; the middle one where the edge runs level."""
     places = [start + (end - start) * i / SAMPLES for i in range(1, SAMPLES)]
-    return min(places, key=lambda s: _over_waist(half.piece(line.at(s).piece), line.point(s)))
+    middle = (start + end) / 2.0
+    heights = {s: _over_waist(half.piece(line.at(s).piece), line.point(s)) for s in places}
+    return min(places, key=lambda s: (round(heights[s], 1), abs(s - middle)))
 
 
 def _over_waist(piece: Piece, point: Point) -> float:

@@ -134,7 +134,7 @@ def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Op:
         raise NotDrawnError(NO_HINGE)
     place = place_named(half, "underarm")
     back = cut_level(piece, piece.level(station)).parts[-1][1]
-    return _fold_across(piece, back, place.line.point(place.peak), amount, 0.0)
+    return _fold_across(piece, back, place.point(place.peak), amount, 0.0)
 
 
 def _lean_mm(before: Pattern, board: Board, task: Task) -> float:

@@ -48,7 +48,7 @@ def _one_hump(place: Place, way: str, height: float) -> Op:
         "op": "reshape-edge",
         "piece": place.stretches[0].piece,
         "edge": [one.edge.name for one in place.stretches],
-        **{key: point_json(place.line.point(s)) for key, s in points.items()},
+        **{key: point_json(place.point(s)) for key, s in points.items()},
         "height": height,
         "direction": _direction(place, way),
     }
@@ -56,7 +56,7 @@ def _one_hump(place: Place, way: str, height: float) -> Op:
 
 def _direction(place: Place, way: str) -> str:
     """The direction on the paper: up and down where the edge lies level, else square to the edge (out and in)."""
-    slant = abs(math.degrees(math.atan2(*reversed(_tangent(place.line.at(place.peak), place.peak)))))
+    slant = abs(math.degrees(math.atan2(*reversed(_tangent(place.at(place.peak), place.peak)))))
     if min(slant, 180.0 - slant) <= MOST_SLANT_DEG:
         return way
     top = place.line.role == "top"
@@ -132,7 +132,7 @@ def _aside(piece: Piece, place: Place, by_mm: float) -> list[Op]:
     near = [c for c in piece.channels if _gap(c, own) < c.width / 2.0 + EDGE_CLEARANCE_MM - TOO_NEAR_MM]
     if not near:
         return []
-    inward = scaled(across(_tangent(place.line.at(place.peak), place.peak)), by_mm)
+    inward = scaled(across(_tangent(place.at(place.peak), place.peak)), by_mm)
     level = [round(inward.x, 3), 0.0]
     return [{"op": "channels", "piece": piece.name, "move": [{"name": c.name, "by": level} for c in near]}]
 

@@ -89,8 +89,9 @@ def _strip(
     moving, still = (names[way][0], names[way][1]), (names[-way][0], names[-way][1])
     text = f"Mark the strip square to the line {a.mark}–{b.mark}, and rule {_line(moving)} and {_line(still)}:"
     patch = tuple(spots[n] for n in (*moving, *reversed(still)))
-    yield HandStep(text, tuple(rows), tuple(figures), picture(
-        piece, spots, lines=([spots[n] for n in moving], [spots[n] for n in still]), patches=(patch,), title=text))  # fmt: skip
+    lines = ([spots[n] for n in moving], [spots[n] for n in still])
+    drawing = picture(piece, spots, lines=lines, patches=(patch,), title=text)
+    yield HandStep(text, tuple(rows), tuple(figures), drawing)
     part = side_words(piece, a.spot, b.spot, way)
     text = f"Crease {_line(moving)} and lay it on {_line(still)}, so that the strip is folded away: {part} moves. "
     text += "Stick it down flat."
@@ -113,9 +114,7 @@ def _line(marks: tuple[str, str]) -> str:
     return "–".join(marks)
 
 
-def _spread(
-    desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths: tuple[float, float]
-) -> HandStep:
+def _spread(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths: tuple[float, float]) -> HandStep:
     a, b = ends
     way = 1.0 if do.move == "left" else -1.0
     part = side_words(piece, a.spot, b.spot, way)
@@ -219,10 +218,10 @@ def length_steps(desk: Desk, do: Length, before: Pattern, after: Pattern) -> Ite
     yield HandStep(text, (), (figure,), picture(shown, {}, lines=(lines,), title=text))
     half = desk.read(abs(amount) / 2.0)
     if amount > 0.0:
-        text = f"Rule two more lines, {desk.say(half)} above and {desk.say(amount - half)} below it. Fold the one on to "
-        text += f"the other and stick it down: every piece is {desk.say(amount)} shorter."
+        text = f"Rule two more lines, {desk.say(half)} above and {desk.say(amount - half)} below it. Fold the one on "
+        text += f"to the other and stick it down: every piece is {desk.say(amount)} shorter."
     else:
-        text = f"Cut along the line, draw the two parts {desk.say(amount)} apart along the grain and stick paper behind."
+        text = f"Cut along the line, draw the parts {desk.say(amount)} apart along the grain and stick paper behind."
     yield HandStep(text, (), (), picture(shown, {}, lines=(lines,), title=text))
     trued = [
         step

@@ -35,8 +35,7 @@ class Off(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Offsets:
-    """How far a new line lies from an old one of that length, at even places of it; those where it is not met left out.
-    """
+    """How far a new line lies from an old one of that length, at those even places of it where it is met."""
 
     size_mm: float
     found: tuple[Off, ...]

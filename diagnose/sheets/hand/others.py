@@ -53,7 +53,8 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
     verb = "draw" if fresh else "draw anew"
     text = (
         f"On {piece_words(piece)}, {verb} the middle line of channel {channel.name}: {low[0].words}; {high[0].words}. "
-        f"Rule {low[0].mark}–{high[0].mark}{_stops(desk, low[1], high[1])}. The channel is {desk.say(channel.width)} wide."
+        f"Rule {low[0].mark}–{high[0].mark}{_stops(desk, low[1], high[1])}. "
+        f"The channel is {desk.say(channel.width)} wide."
     )
     spots = {found.mark: found.spot for found, _ in (low, high)}
     return HandStep(
@@ -96,8 +97,8 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
     yield HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
     text = (
         f"On fresh paper draw the gore: a line {desk.say(leg)} long; with its top as centre swing an arc through its "
-        f"foot; on the arc mark {desk.say(wide / 2.0)} to each side of the foot ({desk.say(wide)} across), and rule both "
-        "marks to the top. The arc is its hem. Bar the tip when it is sewn."
+        f"foot; on the arc mark half of {desk.say(wide)} to each side of the foot, and rule both marks to the top. "
+        "The arc is its hem. Bar the tip when it is sewn."
     )
     figure = GoreFigure(foot.mark, tip.mark, leg, wide)
     yield HandStep(text, (), (figure,), picture(piece, spots, patches=(_wedge(slit, width),), title=text))
@@ -124,7 +125,8 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Itera
         if by:
             which = f"the {do.end} of the strap" if do.end else "the strap"
             text = f"Cut {which} {desk.say(by)} {more if by > 0 else less}."
-            yield HandStep(text, (), (Slide(piece.name, f"strap {more}", desk.read(by)),), picture(piece, {}, title=text))
+            figure = Slide(piece.name, f"strap {more}", desk.read(by))
+            yield HandStep(text, (), (figure,), picture(piece, {}, title=text))
 
 
 def _carried(old: Edge, new: Edge) -> bool:
@@ -136,8 +138,8 @@ def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> H
     words, old, now = name.replace("-", " "), piece.landmarks[name], new.landmarks[name]
     towards = "centre back" if by > 0 else "centre front"
     text = (
-        f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}; where the "
-        "strap stands on a tab, trace the tab and slide it by as much."
+        f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}; where "
+        "the strap stands on a tab, trace the tab and slide it by as much."
     )
     figure = Slide(piece.name, name, desk.read(by))
     return HandStep(text, (), (figure,), picture(piece, {"old": old, "new": now}, title=text))
@@ -186,7 +188,8 @@ def _moved(slit: Slit, old: Slit) -> bool:
 
 def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
-    text = f"On {piece_words(piece)}, {verb} {slit_words(slit)}: {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark}."
+    text = f"On {piece_words(piece)}, {verb} {slit_words(slit)}: {foot.words}; {tip.words}. "
+    text += f"Rule {foot.mark}–{tip.mark}."
     spots = {foot.mark: foot.spot, tip.mark: tip.spot}
     return HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
 

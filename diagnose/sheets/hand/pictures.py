@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from diagnose.pattern.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.measure import Bounds, bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.pattern.plane import across, add, mid, scaled, sub
+from diagnose.pattern.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.sheets.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline
 from diagnose.sheets.placing import TURNED_OVER, carried
 
@@ -27,6 +27,7 @@ def picture(
     patches: Sequence[Sequence[Point]] = (),
     title: str = "",
     look_at: Sequence[Point] = (),
+    least_share: float = LEAST_SHARE,
 ) -> Drawing:
     """The piece near some marks: its outline thin, marks lettered, new lines and patches in the accent.
 
@@ -38,6 +39,7 @@ def picture(
         patches: paper folded away or laid in.
         title: what is shown, in words.
         look_at: further places to hold in view.
+        least_share: how much of the piece is shown at least.
     """
     spots = spots or {}
     if piece.side == "right":
@@ -48,7 +50,7 @@ def picture(
         curves, look_at = [[moved(s, over) for s in curve] for curve in curves], [over(p) for p in look_at]
     places = [*spots.values(), *look_at, *(p for line in lines for p in line), *(p for patch in patches for p in patch)]
     places += [end for curve in curves for segment in curve for end in (segment.start, segment.end)]
-    frame = _view(bounds(piece), places)
+    frame = _view(bounds(piece), places, least_share)
     size = max(frame.right - frame.left, frame.top - frame.bottom)
     letters = size * LETTERS_SHARE
     pen = size * 0.006
@@ -57,22 +59,22 @@ def picture(
         Layer("slits", "Slits", Pen(pen * 0.8, "soft"), tuple(polyline(slit.line) for slit in piece.slits)),
         Layer("paper", "The piece", Pen(pen * 1.1), (_outline(piece),)),
         Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), tuple(_drawn(lines, curves))),
-        Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.72))),
+        Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.72, [*spots.values()]))),
         Layer("marks", "Marks", Pen(pen * 1.4), tuple(_marks(piece, spots, letters))),
     )
     return Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame)
 
 
-def _view(box: Bounds, places: Sequence[Point]) -> Bounds:
-    """The part of the piece that holds the places: never less than about half of it, never more than all."""
+def _view(box: Bounds, places: Sequence[Point], least_share: float) -> Bounds:
+    """The part of the piece that holds the places."""
     size = max(box.right - box.left, box.top - box.bottom)
     pad = size * PAD_SHARE
     if not places:
         return Bounds(box.left - pad, box.bottom - pad, box.right + pad, box.top + pad)
     xs, ys = [p.x for p in places], [p.y for p in places]
     cx, cy = (min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0
-    wide = max(max(xs) - min(xs) + 2.0 * pad, size * LEAST_SHARE)
-    high = max(max(ys) - min(ys) + 2.0 * pad, size * LEAST_SHARE)
+    wide = max(max(xs) - min(xs) + 2.0 * pad, size * least_share)
+    high = max(max(ys) - min(ys) + 2.0 * pad, size * least_share)
     half = max(wide, high) / 2.0
     return Bounds(cx - half, cy - half, cx + half, cy + half)
 
@@ -85,14 +87,15 @@ def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]
     return [*(polyline(line) for line in lines), *(Path(tuple(curve)) for curve in curves)]
 
 
-def _edge_names(piece: Piece, frame: Bounds, size: float) -> list[Mark]:
-    """The names of the edges whose middle is in view, just outside the outline."""
+def _edge_names(piece: Piece, frame: Bounds, size: float, taken: Sequence[Point]) -> list[Mark]:
+    """The names of the edges whose middle is in view, just outside the outline and clear of the marks."""
     marks: list[Mark] = []
     for edge in piece.edges:
         spot, away = _outside(edge, turned=piece.side == "right")
         at = add(spot, scaled(away, size * 0.9))
         long_enough = run_length(edge.segments) > size * 4.0
-        if long_enough and frame.left < at.x < frame.right and frame.bottom < at.y < frame.top:
+        clear = all(distance(at, mark) > size * 3.0 for mark in taken)
+        if clear and long_enough and frame.left < at.x < frame.right and frame.bottom < at.y < frame.top:
             anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
             drop = -size * 0.3 if away.y > -0.5 else -size * 0.9
             marks.append(Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor))
@@ -107,14 +110,24 @@ def _outside(edge: Edge, *, turned: bool) -> tuple[Point, Point]:
 
 
 def _marks(piece: Piece, spots: Mapping[str, Point], size: float) -> list[Mark]:
+    """A cross at each mark, its letter beside it and away from its neighbours."""
     box = bounds(piece)
     middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
     marks: list[Mark] = []
-    arm = size * 0.22
+    arm = size * 0.2
     for name, p in spots.items():
         marks += [polyline((Point(p.x - arm, p.y - arm), Point(p.x + arm, p.y + arm)))]
         marks += [polyline((Point(p.x - arm, p.y + arm), Point(p.x + arm, p.y - arm)))]
-        up = 1.0 if sub(p, middle).y > 0 else -1.0
-        at = Point(p.x, p.y + (size * 0.45 if up > 0 else -size * 1.2))
-        marks.append(Text(name, at, size, "middle", bold=True))
+        away = _away(name, spots, size) or unit(sub(p, middle))
+        anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
+        at = add(p, scaled(away, size * 0.62))
+        marks.append(Text(name, Point(at.x, at.y - size * 0.36), size, anchor, bold=True))
     return marks
+
+
+def _away(name: str, spots: Mapping[str, Point], size: float) -> Point | None:
+    """The direction away from a mark that lies close by; None where none does."""
+    p = spots[name]
+    others = [q for other, q in spots.items() if other != name and q != p]
+    near = min(others, key=lambda q: distance(p, q), default=None)
+    return unit(sub(p, near)) if near is not None and distance(p, near) < size * 2.0 else None

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from diagnose.pattern.curves import run_length, run_nearest, run_point_at
+from diagnose.pattern.curves import run_length, run_point_at
+from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.pattern.plane import cross, distance, sub, unit
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, OnEdge
@@ -140,9 +141,9 @@ def nearer_end(edge: Edge, mm: float) -> tuple[End, float]:
 
 def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
     """The mark on the outline nearest to a point, as measured along its edge from the nearer corner."""
-    best = min(piece.edges, key=lambda edge: run_nearest(edge.segments, point)[1])
+    best = min(piece.edges, key=lambda edge: place_on(edge.segments, point)[1])
     size = run_length(best.segments)
-    end, away = nearer_end(best, run_nearest(best.segments, point)[0])
+    end, away = nearer_end(best, place_on(best.segments, point)[0])
     away = desk.read(away)
     mark = desk.letter()
     spot = run_point_at(best.segments, away if end == "start" else size - away)
@@ -163,7 +164,7 @@ def within(desk: Desk, piece: Piece, point: Point) -> Found:
             desk.spots[mark] = spot
             words = f"mark {mark} at the {name.replace('-', ' ')}"
             return Found(mark, spot, words, (AtPlace(mark, piece.name, name),))
-    if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
+    if min(place_on(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
         return on_edge(desk, piece, point)
     return _by_arcs(desk, piece, point)
 

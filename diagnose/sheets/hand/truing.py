@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.curves import moved, run_length, run_nearest, run_point_at
+from diagnose.pattern.curves import moved, run_length, run_point_at, run_split
 from diagnose.pattern.outline import Edge, Piece
 from diagnose.pattern.plane import Affine
+from diagnose.sheets.differences import distances
 from diagnose.sheets.hand.figures import Chord, Corner, End, HandStep
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture
@@ -19,6 +20,7 @@ WALK_MM = 1.5
 OFF_OLD_MM = 0.2
 BEYOND_MM = 4.0
 SHORTEST_MM = 5.0
+CLOSE_SHARE = 0.25
 STIFF_ROLES = ("fold", "opening", "lacing")
 
 
@@ -45,7 +47,8 @@ def _redrawn(old: Edge, new: Edge, moves: Affine) -> tuple[float, float] | None:
     laid = (*old.segments, *(moved(segment, moves) for segment in old.segments))
     count = max(4, math.ceil(size / WALK_MM))
     places = [size * n / count for n in range(count + 1)]
-    off = [mm for mm in places if run_nearest(laid, run_point_at(new.segments, mm))[1] > OFF_OLD_MM]
+    away = distances(laid, [run_point_at(new.segments, mm) for mm in places])
+    off = [mm for mm, by in zip(places, away, strict=True) if by > OFF_OLD_MM]
     if not off:
         return None
     if new.role in STIFF_ROLES and len(new.segments) == 1:
@@ -74,13 +77,12 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], *, na
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
     shown = dict(zip((a, b), spots, strict=True))
-    drawing = picture(piece, shown, lines=(spots,), curves=(edge.segments,), title=text)
+    fresh = run_split(run_split(edge.segments, on[1])[0], on[0])[1]
+    drawing = picture(piece, shown, lines=(spots,), curves=(fresh,), title=text, least_share=CLOSE_SHARE)
     return HandStep(text, table, (figure,), drawing)
 
 
-def _places_words(
-    desk: Desk, piece: Piece, edge: Edge, places: list[tuple[End, float]], marks: tuple[str, str]
-) -> str:
+def _places_words(desk: Desk, piece: Piece, edge: Edge, places: list[tuple[End, float]], marks: tuple[str, str]) -> str:
     """Both places; the corner is named once where both are measured from it."""
     words = [corner_words(piece, Corner(edge.name, end)) for end, _ in places]
     (_, one), (_, two) = places

@@ -415,3 +415,48 @@ def test_a_four_sided_piece_leaning_every_way_keeps_its_area_but_for_the_strip()
     lost = polygon(piece).intersection(strip).area
     moved = sum(one.by_mm * one.reach_mm for one in made.trued)
     assert piece_area(only(made.pattern)) == pytest.approx(piece_area(piece) - lost, abs=moved + 20.0)
+
+
+def test_a_spread_that_opens_at_a_corner_fills_the_edge_that_runs_on_across_it() -> None:
+    made = only(folded(sheet(), (300, 400), (0, 0), -20.0, 0.0, move="left").pattern)
+    assert piece_mistakes(made, "sheet") == []
+    assert piece_area(made) == pytest.approx(120_000 + 500 * 20 / 2, rel=0.01)
+    grown = {e.name: edge_length(e) - edge_length(sheet().edge(e.name)) for e in made.edges}
+    assert grown["hem"] == pytest.approx(0.0, abs=0.01)
+    assert grown["back"] + grown["neck"] == pytest.approx(20.0, abs=3.0)  # less what rounding the corner saves
+
+
+def test_a_corner_that_falls_away_is_set_on_the_edge_that_has_to_stay_straight() -> None:
+    piece = replace(sheet(back="lacing"), slits=(), channels=())
+    made = only(folded(piece, (150, -10), (300, 30), 4.0, move="left").pattern)
+    assert len(made.edge("back").segments) == 1
+    piece = replace(piece, levels={})
+    over = only(folded(piece, (302, -2), (-2, 302), 20.0, move="left").pattern)
+    assert len(over.edge("back").segments) == 1
+    assert over.edge("back").end == over.edge("neck").start
+
+
+def test_a_strip_that_runs_along_an_edge_it_does_not_cross_is_refused() -> None:
+    bowed = replace(curved_hem(), levels={})
+    with pytest.raises(FitError):
+        folded(bowed, (10, 3), (290, 3), 60.0)
+
+
+def test_a_step_of_more_than_two_inches_is_refused() -> None:
+    with pytest.raises(FitError, match=r"stepped by|far side"):
+        folded(leaning(60.0), (-10, 200), (900, 200), 60.0)
+
+
+def test_a_closed_outline_that_would_touch_itself_is_refused_with_the_place() -> None:
+    """A horseshoe whose prongs are turned towards each other until they touch."""
+    points = [(0, 0), (200, 0), (200, 300), (150, 300), (150, 60), (50, 60), (50, 300), (0, 300)]
+    run = [Line(Point(*p), Point(*q)) for p, q in zip(points, points[1:] + points[:1], strict=True)]
+    shoe = Piece(
+        "shoe", "single", "both",
+        (
+            Edge("hem", "bottom", tuple(run[:1])), Edge("back", "seam", tuple(run[1:2])),
+            Edge("neck", "top", tuple(run[2:7])), Edge("front", "seam", tuple(run[7:])),
+        ),
+    )  # fmt: skip
+    with pytest.raises(FitError, match="room for is about"):
+        folded(shoe, (100, 60), (100, 0), 40.0, 0.0)

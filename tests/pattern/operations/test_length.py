@@ -135,3 +135,17 @@ def test_every_piece_without_room_is_named_at_once() -> None:
         length_change(pattern, Length("waist", 150.0, 300.0))
     assert [m.where for m in caught.value.mistakes] == ["piece sheet", "piece other"]
     assert all("room for" in m.do for m in caught.value.mistakes)
+
+
+def test_a_piece_without_a_waist_or_a_grain_is_cut_level_by_its_station() -> None:
+    piece = replace(sheet(), levels={"hip": (Point(0, 100), Point(300, 100))}, grain=None)
+    made = only(length_change(alone(piece), Length("hip", 0.0, 10.0)).pattern)
+    assert made.landmarks["bust-point"] == Point(60, 320)
+    assert made.edge("hem").start == pytest.approx((0, 10))
+    top = replace(sheet(), levels={"top": (Point(0, 300), Point(300, 300))}, grain=None)
+    assert only(length_change(alone(top), Length("top", 0.0, 10.0)).pattern).edge("hem").start == Point(0, 0)
+
+
+def test_numbers_that_are_none_are_refused() -> None:
+    with pytest.raises(FitError, match="not a number"):
+        length_change(alone(sheet()), Length("waist", math.nan, 10.0))

@@ -16,6 +16,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.blend import Joint, blend, joint_of, plainly_joined, shifted_end
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.curves import flatten, run_length, run_nearest, tangent
+from diagnose.pattern.following import Zone, followed
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.fold import Fold, fold
@@ -217,3 +218,22 @@ def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset
         assert abs(seam_difference(done.pattern, seam) - seam_difference(corset, seam)) < 0.1
     assert polygon(done.pattern.piece("p3")).is_valid
     assert run_length(done.pattern.piece("p3").edge("back-seam").segments) > 100
+
+
+def test_a_level_whose_last_bend_the_redrawn_edge_has_passed_ends_before_it() -> None:
+    zone = Zone("seam", (Line(Point(100, 0), Point(100, 200)),), (Line(Point(80, 0), Point(80, 200)),))
+    level = (Point(0, 100), Point(90, 110), Point(100, 105))
+    piece = replace(sheet(), levels={"waist": level})
+    (start, end) = followed(piece, [zone]).levels["waist"]
+    assert start == Point(0, 100)
+    assert end == pytest.approx((80.0, 100.0 + 80.0 / 9.0))
+
+
+def test_walking_does_not_touch_an_edge_that_reaches_neither_top_nor_bottom() -> None:
+    before = two_sheets()
+    first = before.piece("first")
+    roles = {"neck": "seam", "hem": "seam"}
+    inner = replace(first, edges=tuple(replace(e, role=roles.get(e.name, e.role)) for e in first.edges))  # type: ignore[arg-type]
+    before = before.with_piece(inner)
+    made = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
+    assert walked(before, made, ["first"]) == made

@@ -1,0 +1,97 @@
+"""The picture of the gap: the two lacing edges as read so far, against the target. Drawn anew by the page as she moves
+the slider."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnose.errors import FitError
+from diagnose.gap.reading import read_gap
+from diagnose.interview import Interview, Question, Walk
+from diagnose.interview.opening import STATION_NAMES
+from diagnose.model.tryon import STATIONS, Station, read_tryon
+from diagnose.units import INCH_MM, Unit, both, in_inches, read_length
+
+__all__ = ["GapView", "Row", "gap_view"]
+
+HEIGHTS: dict[Station, int] = {"top": 34, "underbust": 78, "waist": 122, "hip": 160, "bottom": 200}
+MIDDLE, PX_A_MM, HALF_MOST = 170.0, 0.9, 64.0
+MOST_SHOWN_MM = 4 * INCH_MM
+STEP_MM: dict[Unit, float] = {"in": INCH_MM / 16, "cm": 1.0, "mm": 1.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One station: its name and height, the gap read in mm (None when not yet), the target, and both in words."""
+
+    station: Station
+    name: str
+    y: int
+    gap_mm: float | None
+    target_mm: float
+    said: str
+    here: bool
+
+    @property
+    def half(self) -> float | None:
+        """Half the gap, in the picture."""
+        return None if self.gap_mm is None else half_of(self.gap_mm)
+
+    @property
+    def target_half(self) -> float:
+        """Half the target, in the picture."""
+        return half_of(self.target_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class GapView:
+    """The picture: its rows top to bottom, its middle, scale and widest half, the slider's step and end in mm."""
+
+    rows: tuple[Row, ...]
+    middle: float
+    px_a_mm: float
+    half_most: float
+    step_mm: float
+    most_mm: float
+
+    def line(self, side: int, target: bool = False) -> str:
+        """The points of one lacing edge (side -1 left, 1 right), as read or as aimed at."""
+        halves = [(row.target_half if target else row.half, row.y) for row in self.rows]
+        return " ".join(f"{self.middle + side * half:.1f},{y}" for half, y in halves if half is not None)
+
+
+def half_of(gap_mm: float) -> float:
+    """Half a gap in the picture; what is wider than the picture ends at its side."""
+    return min(gap_mm / 2 * PX_A_MM, HALF_MOST)
+
+
+def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -> GapView:
+    """The picture for the station that is asked."""
+    kind = question.id.partition(".")[0]
+    read = {
+        q.station: read_length(value, "gap", unit)
+        for q, value in walk.answered
+        if q.station is not None and q.id.startswith(f"{kind}.") and isinstance(value, str)
+    }
+    aimed = _targets(walk, interview)
+    rows = tuple(
+        Row(name, STATION_NAMES[name], HEIGHTS[name], read.get(name), aimed[name],
+            _short(read[name], unit) if name in read else "", name == question.station)
+        for name in interview.known.stations
+    )  # fmt: skip
+    return GapView(rows, MIDDLE, PX_A_MM, HALF_MOST, STEP_MM[unit], MOST_SHOWN_MM)
+
+
+def _short(gap_mm: float, unit: Unit) -> str:
+    return "closed" if not gap_mm else in_inches(gap_mm) if unit == "in" else both(gap_mm, unit)
+
+
+def _targets(walk: Walk, interview: Interview) -> dict[Station, float]:
+    """The target at every station, by the reading of a gap that is 0 everywhere."""
+    target = walk.answers.get("target", interview.known.target)
+    raw = {"id": "t", "target": target, "gap": dict.fromkeys(STATIONS, 0), "garment": dict(interview.known.garment)}
+    try:
+        tryon = read_tryon(raw, interview.base.vocabulary, interview.known.unit)
+    except FitError:
+        return dict.fromkeys(STATIONS, interview.base.settings.mm("target-gap"))
+    return {name: station.target_mm for name, station in read_gap(tryon, interview.base.settings).stations.items()}

@@ -1,0 +1,217 @@
+"""What is done once after a whole list of operations: seams walked, match marks set again, corners squared.
+
+Millimetres. Only what a cut (fold, dart, length) has put out of true is walked back: an edge that was moved on purpose
+stays as it was drawn, and what a later step has already made even is left alone.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from diagnose.errors import Mistake
+from diagnose.pattern.altered import Altered, Trued
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
+from diagnose.pattern.operations.partner import (
+    SEAM_TRUE_MM,
+    SIDES,
+    Arms,
+    arms_change,
+    as_before,
+    changed_pieces,
+    ended,
+    name_before,
+    rises,
+    seam_notes,
+    waist_mm,
+)
+from diagnose.pattern.outline import EdgeRef, Notch, Pattern, Piece, Seam
+from diagnose.pattern.squaring import squared
+from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.units import INCH_MM, both
+
+__all__ = ["Cuts", "finished", "seams_broken", "walked"]
+
+LEAST_ARM_MM = 0.4
+NOTCH_PAIR_MM = INCH_MM / 16
+NOTCH_OFF_MM = INCH_MM / 32
+
+
+@dataclass(frozen=True, slots=True)
+class Cuts:
+    """What cuts have put out of true so far.
+
+    Attributes:
+        seams: for each seam, by how much its side a has become longer than its side b.
+        pieces: the names of the pieces that were cut, as they were called then.
+    """
+
+    seams: Mapping[str, Arms] = field(default_factory=dict)
+    pieces: frozenset[str] = frozenset()
+
+    def with_cut(self, before: Pattern, after: Pattern) -> Cuts:
+        """The record with one cut more."""
+        changed = changed_pieces(before, after)
+        found = dict(self.seams)
+        for seam in after.seams:
+            if {seam.a.piece, seam.b.piece} & changed:
+                found[seam.name] = _sum(found.get(seam.name), arms_change(before, after, seam))
+        return Cuts(found, self.pieces | changed)
+
+    def of(self, seam: str) -> Arms:
+        """The record for a seam, with what was done to it before its pair was parted."""
+        parted = (seam.removesuffix(side) for side in SIDES if seam.endswith(side))
+        return _sum(self.seams.get(seam), *map(self.seams.get, parted))
+
+
+def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
+    """What was made, finished: the seams walked, the match marks set to their partners', the corners squared.
+
+    Args:
+        before: the pattern before the whole list.
+        made: what the list came to.
+        cuts: what its cuts have put out of true.
+    """
+    made = walked(before, made, cuts)
+    pattern, said = _rematched(before, made.pattern)
+    pattern, trued = _squared(before, pattern)
+    notes = (*made.notes, *said, *_squared_notes(trued), *seam_notes(before, pattern))
+    return Altered(pattern, tuple(dict.fromkeys(notes)), (*made.trued, *trued))
+
+
+def _sum(*all_arms: Arms | None) -> Arms:
+    known = [arms for arms in all_arms if arms]
+    return Arms(sum(arms.upper for arms in known), sum(arms.lower for arms in known))
+
+
+def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
+    """What was made, with each seam that cuts made uneven by over 1/16 in brought back to the difference it had.
+
+    The piece that was cut is trued, of two the one whose edge has changed more.
+    """
+    for seam in made.pattern.seams:
+        due = _due(cuts.of(seam.name), arms_change(before, made.pattern, seam))
+        if max(map(abs, (*due, due.whole))) > SEAM_TRUE_MM:
+            for upper, by_mm in zip((True, False), due, strict=True):
+                made = _trued(before, made, seam, by_mm, cuts.pieces, upper=upper)
+    return made
+
+
+def _due(by_cuts: Arms, by_all: Arms) -> Arms:
+    """What is to be walked back: what the cuts did, as far as it is still there."""
+    pairs = zip(by_cuts, by_all, strict=True)
+    return Arms(*(math.copysign(min(abs(a), abs(b)), a) if a * b > 0.0 else 0.0 for a, b in pairs))
+
+
+def _trued(
+    before: Pattern, made: Altered, seam: Seam, change_mm: float, cut: Collection[str], *, upper: bool
+) -> Altered:
+    """One arm of a seam brought back: `change_mm` is how much longer its side a has become, against side b."""
+    sides = [(ref, by) for ref, by in ((seam.a, -change_mm), (seam.b, change_mm)) if _may(before, ref, cut)]
+    if not sides or abs(change_mm) <= LEAST_ARM_MM:
+        return made
+    ref, by_mm = max(sides, key=lambda side: _changed(before, made.pattern, side[0]))
+    done = ended(made.pattern.piece(ref.piece), ref.edge, by_mm, upper=upper)
+    if done is None:
+        return made
+    word = "drawn on" if by_mm > 0.0 else "trimmed"
+    note = (
+        f"Walked seam '{seam.name}': edge '{ref.edge}' of '{ref.piece}' is {word} by {both(abs(by_mm))} at its"
+        f" {done.beside.role} end, and '{done.beside.name}' redrawn to it over {both(done.reach_mm)}."
+    )
+    why = Trued(ref.piece, ref.edge, "partner", by_mm, done.reach_mm)
+    return Altered(made.pattern.with_piece(done.piece), (*made.notes, note), (*made.trued, why))
+
+
+def _may(before: Pattern, ref: EdgeRef, cut: Collection[str]) -> bool:
+    return ref.piece in cut or name_before(ref.piece, before) in cut
+
+
+def _changed(before: Pattern, after: Pattern, ref: EdgeRef) -> float:
+    old = before.piece(name_before(ref.piece, before) or ref.piece)
+    return abs(edge_length(after.piece(ref.piece).edge(ref.edge)) - edge_length(old.edge(ref.edge)))
+
+
+def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, ...]]:
+    """The pattern with the match marks that met their partners' before meeting them again, and what was done."""
+    notes = []
+    for seam in pattern.seams:
+        was = as_before(seam, before)
+        if was is None or seam.a == seam.b or any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b)):
+            continue
+        old = [before.piece(ref.piece) for ref in (was.a, was.b)]
+        now = [pattern.piece(ref.piece) for ref in (seam.a, seam.b)]
+        if old[0] is now[0] and old[1] is now[1]:
+            continue
+        # The marks of the piece that was left as it is are the ones to go by.
+        own, other = (0, 1) if old[1] is now[1] else (1, 0)
+        refs = (seam.a, seam.b)
+        moved = _rematched_piece(old[own], now[own], old[other], now[other], (refs[own].edge, refs[other].edge))
+        if moved is not now[own]:
+            pattern = pattern.with_piece(moved)
+            notes.append(f"Match marks of seam '{seam.name}' are set again on '{moved.name}', to meet their partners.")
+    return pattern, tuple(notes)
+
+
+def _rematched_piece(old: Piece, now: Piece, old_other: Piece, other: Piece, edges: tuple[str, str]) -> Piece:
+    """The piece with the marks of one edge as far from the waist as the partner's that they met before."""
+    places, made = list(_from_waist(other, edges[1])), list(now.notches)
+    known = dict(_from_waist(old_other, edges[1]))
+    here = dict(_from_waist(now, edges[0]))
+    for number, height in _from_waist(old, edges[0]):
+        pair = min(known, key=lambda n: abs(known[n] - height), default=None)
+        if pair is None or abs(known[pair] - height) > NOTCH_PAIR_MM or number not in here:
+            continue
+        wanted = dict(places)[pair]
+        if abs(here[number] - wanted) > NOTCH_OFF_MM:
+            made[number] = _at_height(now, made[number], here[number], wanted)
+    return replace(now, notches=tuple(made)) if tuple(made) != now.notches else now
+
+
+def _from_waist(piece: Piece, name: str) -> Iterator[tuple[int, float]]:
+    """For each notch of the edge, its number in the piece and how far above the waist it lies along the edge.
+
+    Where no waist crosses the edge, the height is taken from the edge's lower end.
+    """
+    edge = piece.edge(name)
+    up = rises(edge)
+    zero = waist_mm(piece, edge) if any(notch.edge == name for notch in piece.notches) else 0.0
+    zero = (0.0 if up else edge_length(edge)) if zero is None else zero
+    for number, notch in enumerate(piece.notches):
+        if notch.edge == name:
+            yield number, (notch.at - zero) if up else (zero - notch.at)
+
+
+def _at_height(piece: Piece, notch: Notch, now_mm: float, wanted_mm: float) -> Notch:
+    edge = piece.edge(notch.edge)
+    by = wanted_mm - now_mm
+    return replace(notch, at=min(max(notch.at + (by if rises(edge) else -by), 0.0), edge_length(edge)))
+
+
+def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[Trued, ...]]:
+    trued: list[Trued] = []
+    for piece in pattern.pieces:
+        name = name_before(piece.name, before)
+        old = before.piece(name) if name else piece
+        if old is not piece and [e.name for e in old.edges] == [e.name for e in piece.edges]:
+            made, one = squared(before, old, piece)
+            pattern, trued = pattern.with_piece(made), [*trued, *one]
+    return pattern, tuple(trued)
+
+
+def _squared_notes(trued: Iterable[Trued]) -> Iterator[str]:
+    ends = ", ".join(dict.fromkeys(f"{one.piece}/{one.edge}" for one in trued))
+    if ends:
+        yield f"Drawn to meet the edge beside as squarely as before, by less than 1/32 in: {ends}."
+
+
+def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
+    """A mistake for each seam that can no longer be sewn flat and could before."""
+    for seam in after.seams:
+        over, was = seam_difference(after, seam), as_before(seam, before)
+        if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
+            a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
+            what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
+            what += "more than 1/8 in can't be sewn flat."
+            yield Mistake(f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.")

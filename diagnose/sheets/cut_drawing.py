@@ -1,0 +1,106 @@
+"""A pattern's pieces as drawings to cut from, one each: the cutting line, what lies on a fold, version and date.
+
+Millimetres at true scale, y upwards. What the pattern itself shows comes from `pattern_drawing`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from diagnose.pattern.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
+from diagnose.pattern.plane import Affine, across, add, scaled
+from diagnose.sheets.allowance import Allowances, cutting_line
+from diagnose.sheets.drawing import Drawing, Layer, Mark, Path, Pen, Text, frame_of, polyline
+from diagnose.sheets.pattern_drawing import draw_pattern
+from diagnose.sheets.placing import Placed, placed_pieces
+from diagnose.units import Unit
+
+__all__ = ["ALLOWANCE_LAYER", "cut_drawings", "cut_words"]
+
+ALLOWANCE_LAYER = "allowances"
+CUT_PEN = Pen(0.25)
+SMALL_MM = 3.2
+INSIDE_MM = 2.6
+ABOVE_RATIO = 0.6
+EDGE_WORDS = {"fold": "lay on the fold", "lacing": "lacing edge", "opening": "opening edge"}
+PIECE_MARGIN_MM = 2.0
+
+
+def cut_drawings(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    unit: Unit = "in",
+    *,
+    allowances: Allowances,
+    version: str = "",
+    date: str = "",
+) -> tuple[Drawing, ...]:
+    """Each piece as a drawing of its own, over the piece it was in the version before.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was, to be drawn thin under it.
+        unit: of the dimensions.
+        allowances: outside the stitching line, by the role of the edge; without any, no cutting line is drawn.
+        version: the version's name.
+        date: the day.
+    """
+    dated = " · ".join(part for part in (version, date) if part)
+    return tuple(
+        _drawing(draw_pattern(pattern, before, unit, only=[at.piece.name]), at, allowances, (pattern.name, dated))
+        for at in placed_pieces(pattern, before)
+    )
+
+
+def cut_words(piece: Piece) -> str:
+    """How often a piece is cut from each layer of cloth."""
+    words = {"fold": "cut 1 on the fold", "pair": "cut 1 pair", "single": "cut 1"}[piece.cut]
+    return words if piece.side == "both" else f"{words}, the {piece.side} side"
+
+
+def _drawing(plain: Drawing, at: Placed, allowances: Allowances, said: tuple[str, ...]) -> Drawing:
+    layers = [layer for layer in plain.layers if layer.id != "title"]
+    names = next(n for n, layer in enumerate(layers) if layer.id == "names")
+    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, tuple(_cutting(at, allowances)))
+    words = Layer("version", "Version and edges", Pen(0.01), (*_said(layers[names], said), *_edges(at)))
+    layers = [*layers[:names], *([cut] if cut.marks else []), *layers[names:], words]
+    return Drawing(at.piece.name, tuple(layers), frame_of(layers, PIECE_MARGIN_MM))
+
+
+def _cutting(at: Placed, allowances: Allowances) -> Iterator[Path]:
+    if any(allowances.get(edge.role, 0.0) > 0.0 for edge in at.piece.edges):
+        ring = cutting_line(at.piece, allowances)
+        yield polyline((at.move(p) for p in ring), f"cutting-{at.piece.name}", closed=True)
+
+
+def _said(names: Layer, said: tuple[str, ...]) -> Iterator[Mark]:
+    """Pattern, version and date under the piece's name and cutting."""
+    last = next(mark for mark in reversed(names.marks) if isinstance(mark, Text))
+    for n, words in enumerate(filter(None, said), 1):
+        spot = Point(last.at.x, last.at.y - last.size_mm * 0.4 - n * SMALL_MM * 1.4)
+        yield Text(words, spot, SMALL_MM, "middle")
+
+
+def _edges(at: Placed) -> Iterator[Text]:
+    for edge in at.piece.edges:
+        if edge.role in EDGE_WORDS:
+            yield _along(edge, at.move, EDGE_WORDS[edge.role])
+
+
+def _along(edge: Edge, move: Affine, words: str) -> Text:
+    """Words along the edge, inside it and a little above its middle, read from below or from the right."""
+    segments = tuple(moved(segment, move) for segment in edge.segments)
+    at = run_length(segments) * (ABOVE_RATIO if edge.end.y > edge.start.y else 1.0 - ABOVE_RATIO)
+    index, t = run_place(segments, at)
+    way = tangent(segments[index], 0.5 if isinstance(segments[index], Line) else t)
+    inward = scaled(across(way), -1.0 if move.xx * move.yy < 0.0 else 1.0)
+    angle = math.degrees(math.atan2(way.y, way.x))
+    upright = (angle + 90.0) % 180.0 - 90.0
+    # Upright edges are read downwards: so they stand right way up on a page that their piece lies along.
+    upright = -90.0 if math.isclose(upright, 90.0, abs_tol=1e-6) else upright
+    up = Point(-math.sin(math.radians(upright)), math.cos(math.radians(upright)))
+    inside = up.x * inward.x + up.y * inward.y > 0.0
+    off = INSIDE_MM if inside else INSIDE_MM + 0.7 * SMALL_MM
+    return Text(words, add(run_point_at(segments, at), scaled(inward, off)), SMALL_MM, "middle", upright)

@@ -1,0 +1,111 @@
+"""What a fitting sheet shows, as plain words, rows and drawings; worked out by `diagnose.sheets.view`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnose.sheets.drawing import Drawing
+from diagnose.sheets.hand.figures import HandStep
+
+__all__ = ["CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]
+
+
+@dataclass(frozen=True, slots=True)
+class StopView:
+    """Why nothing is ranked, and what to do now."""
+
+    flags: tuple[str, ...]
+    do: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """One alteration: what, on which side, how much, where, and why."""
+
+    title: str
+    side: str
+    figure: str
+    figure_of: str
+    rows: tuple[tuple[str, str], ...]
+    at: str
+    why: str
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundView:
+    """A round after the first: its steps in a line each."""
+
+    number: int
+    steps: tuple[StepView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A short statement, and what is added to it in a quieter voice."""
+
+    text: str
+    more: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """A finding for or against: in words, how strongly, and its bar (0 to 1)."""
+
+    text: str
+    strength: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class CauseView:
+    """A cause, how sure, and what speaks for and against it."""
+
+    title: str
+    side: str
+    sure: str
+    percent: int
+    because: str
+    for_: tuple[Weight, ...]
+    against: tuple[Weight, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GapRow:
+    """One station: read, aimed at, the change wanted, and what the plan should make of it."""
+
+    station: str
+    read: str
+    target: str
+    change: str
+    predicted: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetView:
+    """A fitting sheet, in the order in which it is read."""
+
+    title: str
+    garment: str
+    date: str
+    version: str
+    stop: StopView | None
+    first: tuple[StepView, ...]
+    nothing: str
+    findings: tuple[Fact, ...]
+    absent: tuple[str, ...]
+    answered: tuple[str, ...]
+    causes: tuple[CauseView, ...]
+    gap_shape: str
+    gap: tuple[GapRow, ...]
+    gap_picture: Drawing | None
+    pattern_picture: Drawing | None
+    measures: tuple[Fact, ...]
+    steps: tuple[HandStep, ...]
+    later: tuple[RoundView, ...]
+    held: tuple[Fact, ...]
+    expect: tuple[str, ...]
+    ask: tuple[Fact, ...]
+    presumed: tuple[str, ...]
+    cautions: tuple[str, ...]
+    lacing: tuple[str, ...]

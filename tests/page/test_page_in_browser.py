@@ -1,0 +1,396 @@
+"""The page in a real Chromium: on a phone, on a desk, by keyboard alone, and for those who can't see it."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+from serving_here import Served, served
+
+from diagnose import casebook
+from diagnose.pattern.reader import read_pattern
+from diagnose.places import bundled_cases
+from diagnose.rulebase.base import RuleBase
+
+pytestmark = pytest.mark.browser
+
+PHONE, DESK = (390, 844), (1280, 800)
+TO_THE_PLACES = {
+    "stop": [], "gap.top": "1 in", "gap.waist": "2 in", "gap.bottom": "3 in", "tension": "working", "ready": True,
+    "today": None,
+}  # fmt: skip
+TO_A_SIGN = {**TO_THE_PLACES, "where": ["bust"], "at.bust": ["bust-not-lifted"]}
+TO_THE_LATE = {**TO_THE_PLACES, "where": [], "looked": []}
+TO_THE_END = {**TO_THE_LATE, "sign.fold-under-bust": False}
+STANDS = {
+    "stop flags": {}, "gap": {"stop": [], "gap.top": "0 in", "lap.top": "1/2 in"},
+    "choice": dict(list(TO_THE_PLACES.items())[:4]), "statements": dict(list(TO_THE_PLACES.items())[:5]),
+    "places": TO_THE_PLACES, "signs": {**TO_THE_PLACES, "where": ["underarm"]}, "side": TO_A_SIGN,
+    "late": TO_THE_LATE, "answers": TO_THE_END,
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(autouse=True)
+def _closed(browser: Browser) -> Iterator[None]:
+    yield
+    for context in browser.contexts:
+        context.close()
+
+
+def open_page(browser: Browser, address: str, size: tuple[int, int] = PHONE, **how: Any) -> Page:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **how)
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    page.goto(address)
+    return page
+
+
+def open_at(browser: Browser, page: Served, size: tuple[int, int] = PHONE, **how: Any) -> Page:
+    """The page where its replies have brought it."""
+    shown = open_page(browser, page.address, size, **how)
+    if page.holding.resumed:
+        shown.get_by_role("button", name="Go on with them").click()
+        shown.wait_for_url(re.compile("/(question|answers|plan)"))
+    return shown
+
+
+def press(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def asked(page: Page, text: str) -> None:
+    expect(page.get_by_role("heading", level=1)).to_contain_text(text)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("stand", STANDS)
+def test_every_kind_of_page_is_accessible_and_fits(
+    browser: Browser, base: RuleBase, stand: str, size: tuple[int, int]
+) -> None:
+    with served(base, dict(STANDS[stand])) as running:
+        page = open_at(browser, running, size)
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        _accessible_and_fits(page)
+
+
+def _accessible_and_fits(page: Page) -> None:
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll('button, a, summary, label.pick, input:not([type=checkbox])')]
+        .map(e => [e.textContent.trim() || e.id, e.getBoundingClientRect().width, e.getBoundingClientRect().height])
+        .filter(([, w, h]) => w < 44 || h < 44)"""
+    )
+    assert small == []
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("replies", [{"stop": ["breath-short"]}, TO_THE_END], ids=["stop", "plan"])
+def test_plan_is_accessible_and_fits(
+    browser: Browser, base: RuleBase, replies: dict[str, Any], size: tuple[int, int]
+) -> None:
+    with served(base, dict(replies)) as running:
+        page = open_at(browser, running, size)
+        if "breath-short" not in replies["stop"]:
+            press(page, "Show what to do now")
+        expect(page).to_have_url(re.compile("/plan$"))
+        for details in page.locator("details").all():
+            details.locator("summary").click()
+        _accessible_and_fits(page)
+
+
+def test_reply_in_reach_of_the_thumb_without_scrolling(browser: Browser, base: RuleBase) -> None:
+    for stand in STANDS.values():
+        with served(base, dict(stand)) as running:
+            page = open_at(browser, running)
+            for button in page.locator(".reply button").all():
+                box = button.bounding_box()
+                assert box is not None
+                assert box["y"] > 844 / 3
+                assert box["y"] + box["height"] <= 844
+
+
+def test_each_answer_is_kept_as_it_is_given(browser: Browser, base: RuleBase) -> None:
+    with served(base) as running:
+        page = open_at(browser, running)
+        press(page, "None of these")
+        asked(page, "top edge")
+        assert running.kept == [{"stop": []}]
+        page.get_by_role("textbox").fill("1½")
+        page.get_by_role("textbox").press("Enter")
+        asked(page, "waist")
+        assert running.kept[-1] == {"stop": [], "gap.top": "1½ in"}
+
+
+def test_stop_flag_is_said_at_once_with_what_to_do(browser: Browser, base: RuleBase) -> None:
+    with served(base) as running:
+        page = open_at(browser, running)
+        page.get_by_label("Short of breath").check()
+        press(page, "Go on")
+        asked(page, "Stop. Unlace now.")
+        expect(page.get_by_text("emergency help")).to_be_visible()
+        expect(page.get_by_text("Why", exact=True)).to_have_count(0)
+
+
+def test_bad_length_is_explained_where_it_was_typed(browser: Browser, base: RuleBase) -> None:
+    with served(base, {"stop": []}) as running:
+        page = open_at(browser, running)
+        page.get_by_role("textbox").fill("a bit")
+        press(page, "Go on")
+        expect(page.get_by_role("alert")).to_contain_text("“a bit” is not a length.")
+        expect(page.get_by_role("textbox")).to_have_value("a bit")
+        expect(page.get_by_role("textbox")).to_have_attribute("aria-invalid", "true")
+        _accessible_and_fits(page)
+
+
+def test_nothing_picked_is_not_taken_for_nothing_there(browser: Browser, base: RuleBase) -> None:
+    with served(base) as running:
+        page = open_at(browser, running)
+        press(page, "Go on")
+        expect(page.get_by_role("alert")).to_contain_text("Nothing is picked.")
+        assert running.holding.replies == {}
+
+
+def _edge_top(page: Page) -> float:
+    """How far the left lacing edge stands from the middle, at its first point, in the picture."""
+    points = page.locator("#gap .edge").first.get_attribute("points") or ""
+    return 170 - float(points.split(",")[0])
+
+
+def test_slider_writes_the_length_and_moves_the_picture(browser: Browser, base: RuleBase) -> None:
+    with served(base, {"stop": []}) as running:
+        page = open_at(browser, running)
+        slider = page.get_by_role("slider")
+        slider.focus()
+        before = float(slider.input_value())
+        slider.press("ArrowRight")
+        assert float(slider.input_value()) == pytest.approx(before + 25.4 / 16)
+        expect(page.get_by_role("textbox")).to_have_value("2 1/16 in")
+        expect(slider).to_have_attribute("aria-valuetext", "2 1/16 in")
+        narrow = _edge_top(page)
+        for _ in range(16):
+            slider.press("ArrowRight")
+        assert _edge_top(page) == pytest.approx(narrow + 25.4 / 2 * 0.9, abs=0.05)
+        press(page, "Go on")
+        asked(page, "waist")
+        assert running.holding.replies["gap.top"] == "3 1/16 in"
+
+
+@pytest.mark.parametrize(
+    ("typed", "mm"), [("1 1/2", 38.1), ("1½ in", 38.1), ('3/8"', 9.525), ("5 cm", 50), ("40mm", 40), ("closed", 0)]
+)
+def test_picture_follows_a_length_in_any_spelling(browser: Browser, base: RuleBase, typed: str, mm: float) -> None:
+    with served(base, {"stop": []}) as running:
+        page = open_at(browser, running)
+        page.get_by_role("textbox").fill(typed)
+        assert _edge_top(page) == pytest.approx(mm / 2 * 0.9, abs=0.05)
+
+
+def test_tapping_the_body_picks_the_place(browser: Browser, base: RuleBase) -> None:
+    with served(base, dict(TO_THE_PLACES)) as running:
+        page = open_at(browser, running, has_touch=True)
+        page.locator("[data-place=bust] path").first.tap()
+        expect(page.get_by_label("Bust", exact=True)).to_be_checked()
+        page.locator("[data-place=waist] path").first.tap()
+        page.locator("[data-place=waist] path").first.tap()
+        expect(page.get_by_label("Waist", exact=True)).not_to_be_checked()
+        press(page, "Go on")
+        asked(page, "Bust: which of these?")
+        assert running.holding.replies["where"] == ["bust"]
+
+
+def test_every_spot_of_the_body_is_a_place_and_can_be_tapped(browser: Browser, base: RuleBase) -> None:
+    with served(base, dict(TO_THE_PLACES)) as running:
+        page = open_at(browser, running)
+        spots = page.locator("[data-place]").evaluate_all("all => all.map(spot => spot.dataset.place)")
+        for name in spots:
+            for shape in page.locator(f"[data-place={name}] path").all():
+                before = page.locator(f"input[value={name}]").is_checked()
+                shape.click()
+                expect(page.locator(f"input[value={name}]")).to_be_checked(checked=not before)
+    assert {"bust", "back", "waist", "hip-and-hem", "lacing", "straps", "underarm", "front", "top-edge"} == set(spots)
+
+
+def test_back_and_corrections(browser: Browser, base: RuleBase) -> None:
+    with served(base, {"stop": [], "gap.top": "0 in", "lap.top": "1/2 in"}) as running:
+        page = open_at(browser, running)
+        page.get_by_role("link", name="Back").click()
+        asked(page, "lap over at the top edge")
+        expect(page.get_by_role("textbox")).to_have_value("1/2 in")
+        page.get_by_role("link", name="Answers").click()
+        page.get_by_role("link", name=re.compile("gap at the top edge.*closed")).click()
+        page.get_by_role("textbox").fill("1 in")
+        press(page, "Keep it")
+        asked(page, "waist")
+        page.get_by_role("link", name="Answers").click()
+        expect(page.get_by_text("lap over")).to_have_count(0)
+
+
+def test_kept_answers_may_be_begun_afresh(browser: Browser, base: RuleBase) -> None:
+    with served(base, {"stop": [], "gap.top": "1 in"}) as running:
+        page = open_page(browser, running.address)
+        expect(page.get_by_text("2 answers are kept")).to_be_visible()
+        _accessible_and_fits(page)
+        press(page, "Drop them and begin afresh")
+        asked(page, "Is any of these so")
+        assert running.kept == [{}]
+
+
+def test_second_browser_is_kept_out(browser: Browser, base: RuleBase) -> None:
+    with served(base) as running:
+        open_at(browser, running)
+        other = open_page(browser, running.address)
+        asked(other, "Not for this browser")
+
+
+def test_it_works_without_script(browser: Browser, base: RuleBase) -> None:
+    with served(base, dict(list(TO_THE_PLACES.items())[:3])) as running:
+        page = open_at(browser, running, java_script_enabled=False)
+        expect(page.get_by_role("slider")).to_have_count(0)
+        page.get_by_role("textbox").fill("3 in")
+        press(page, "Go on")
+        asked(page, "At what pull")
+
+
+def _tab_to(page: Page, name: str) -> None:
+    """Press Tab until what has the focus is called so."""
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        focused = page.evaluate(
+            "() => { const e = document.activeElement; return (e.labels?.[0] ?? e).innerText?.trim() ?? ''; }"
+        )
+        if focused.startswith(name):
+            outline = page.evaluate("() => getComputedStyle(document.activeElement).outlineStyle")
+            assert outline != "none", f"the focus on {name} cannot be seen"
+            return
+    raise AssertionError(f"Tab never comes to {name}")
+
+
+def test_keyboard_alone_goes_from_the_first_question_to_the_plan(browser: Browser, base: RuleBase) -> None:
+    with served(base) as running:
+        page = open_page(browser, running.address, DESK)
+        steps: list[tuple[str, list[tuple[str, str]]]] = [
+            ("Is any of these so", [("None of these", "Enter")]),
+            ("top edge, edge", [("Length", "1 in"), ("Go on", "Enter")]),
+            ("waist, edge", [("Length", "2 in"), ("Go on", "Space")]),
+            ("bottom edge, edge", [("Length", "3 in"), ("Go on", "Enter")]),
+            ("At what pull", [("Working pull", "Enter")]),
+            ("Can you say yes", [("Yes, all", "Enter")]),
+            ("as usual, at its largest", [("Can’t tell", "Enter")]),
+            ("Where is something", [("Bust", "Space"), ("Go on", "Enter")]),
+            ("Bust: which of these", [("The bust sinks", "Space"), ("Go on", "Enter")]),
+            ("on which side", [("Both sides", "Enter")]),
+            ("how much", [("Length", "1/2"), ("Go on", "Enter")]),
+            ("find nothing (else)", [("I looked everywhere", "Enter")]),
+            ("That is all that is needed", [("Show what to do now", "Enter")]),
+        ]
+        for heading, keys in steps:
+            asked(page, heading)
+            for name, key in keys:
+                _tab_to(page, name)
+                page.keyboard.press(key) if key in ("Enter", "Space") else page.keyboard.type(key)
+        expect(page).to_have_url(re.compile("/plan$"))
+        asked(page, "What to do now")
+        assert running.holding.replies["amount.bust-not-lifted"] == "1/2 in"
+
+
+def test_whole_fitting_sheet_is_a_link_away_and_styled(browser: Browser, base: RuleBase) -> None:
+    with served(base, dict(TO_THE_END)) as running:
+        page = open_at(browser, running)
+        press(page, "Show what to do now")
+        refused: list[str] = []
+        page.on("console", lambda message: refused.append(message.text))
+        page.get_by_role("link", name="The whole fitting sheet").click()
+        expect(page.get_by_role("heading", name="Do this first")).to_be_visible()
+        assert page.evaluate("document.styleSheets.length") > 0
+        assert refused == []
+        page.go_back()
+        asked(page, "What to do now")
+
+
+def test_done_ends_the_serving(browser: Browser, base: RuleBase) -> None:
+    with served(base, dict(TO_THE_END)) as running:
+        page = open_at(browser, running)
+        press(page, "Show what to do now")
+        press(page, "Done")
+        asked(page, "You can close this page")
+        running.thread.join(10)
+        assert not running.thread.is_alive()
+
+
+def _started(folder: Path) -> tuple[subprocess.Popen[str], str]:
+    command = [sys.executable, "-m", "diagnose", "tryon", str(folder), "--page"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert process.stderr is not None
+    told = ""
+    for line in process.stderr:
+        told += line
+        if found := re.search(r"http://127\.0\.0\.1:\d+/\S+", line):
+            return process, found.group()
+    raise AssertionError(told)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    raw = json.loads((bundled_cases() / "patterns" / "six-panel-corset.json").read_text(encoding="utf-8"))
+    garment = {"style": "corset", "closure": "back", "straps": "none", "tabs": "none"}
+    casebook.create(tmp_path / "wren", read_pattern(raw), garment=garment, target="2 in")
+    return tmp_path / "wren"
+
+
+@pytest.mark.slow
+def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(browser: Browser, folder: Path) -> None:
+    process, address = _started(folder)
+    page = open_page(browser, address)
+    press(page, "None of these")
+    page.get_by_role("textbox").fill("1 in")
+    press(page, "Go on")
+    asked(page, "waist")
+    os.kill(process.pid, signal.SIGINT)
+    _, told = process.communicate(timeout=20)
+    assert process.returncode == 2
+    assert "kept" in told
+    assert "Traceback" not in told
+
+    process, address = _started(folder)
+    page = open_page(browser, address)
+    press(page, "Go on with them")
+    for length in ("2 in", "3 in"):
+        page.get_by_role("textbox").fill(length)
+        press(page, "Go on")
+    press(page, "Working pull Firm and even; you could stay in it for an hour.")
+    press(page, "Yes, all")
+    press(page, "Can’t tell")
+    press(page, "Nothing anywhere")
+    press(page, "I looked everywhere")
+    while page.url.rpartition("/")[2].startswith(("sign.", "known.")):
+        press(page, "Can’t tell")
+        page.wait_for_load_state("networkidle")
+    press(page, "Show what to do now")
+    asked(page, "What to do now")
+    press(page, "Done")
+    shown, _ = process.communicate(timeout=20)
+    assert process.returncode == 0
+    assert "Stored as try-on 1." in shown
+    stored = casebook.open_case(folder).tryons[0]
+    assert stored.answers["gap"] == {"top": "1 in", "waist": "2 in", "bottom": "3 in"}
+    assert stored.plan is not None

@@ -1,0 +1,74 @@
+"""The page in a real browser: it fits a telephone and a desk, and reads in black and white."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from made_up import sheet
+
+from diagnose.pattern.outline import Pattern
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.html import write_html
+
+CHROMIUM = Path("/usr/bin/chromium")
+NEEDED = "DIAGNOSE_NEEDS_BROWSER" in os.environ
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not CHROMIUM.exists() and not NEEDED, reason="no chromium on this machine"),
+]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def page_file(base: RuleBase, bodies: Pattern, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("page") / "sheet.html"
+    file.write_text(write_html(sheet(base, bodies)), encoding="utf-8")
+    return file
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 800)])
+def test_nothing_sticks_out_sideways(browser: Any, page_file: Path, width: int, height: int) -> None:
+    page = browser.new_page(viewport={"width": width, "height": height})
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(page_file.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    out = page.evaluate(
+        """w => [...document.querySelectorAll('main *')].filter(e => !e.closest('svg') && !e.closest('.hidden')
+             && e.getBoundingClientRect().right > w + 1).map(e => e.tagName + ' ' + e.textContent.slice(0, 40))""",
+        width,
+    )
+    assert out == []
+    assert asked == [page_file.as_uri()]
+    page.close()
+
+
+def test_a_step_can_be_ticked_off(browser: Any, page_file: Path) -> None:
+    page = browser.new_page()
+    page.goto(page_file.as_uri())
+    box = page.get_by_label("Step 1 done")
+    box.check()
+    assert box.is_checked()
+    page.close()
+
+
+def test_it_prints_with_the_pattern_on_a_page_of_its_own(browser: Any, page_file: Path) -> None:
+    page = browser.new_page()
+    page.goto(page_file.as_uri())
+    page.emulate_media(media="print")
+    breaks = page.evaluate("[...document.querySelectorAll('.own-page')].map(e => getComputedStyle(e).breakBefore)")
+    assert breaks == ["page", "page"]
+    assert page.pdf(format="A4").startswith(b"%PDF")
+    page.close()

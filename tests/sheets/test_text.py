@@ -1,0 +1,53 @@
+"""The sheet in the terminal."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from made_up import HOSTILE, answers, sheet, stopped
+from rich.console import Console
+
+from diagnose.pattern.outline import Pattern
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.text import render
+from diagnose.sheets.view import SheetView, build_view
+
+
+def printed(view: SheetView, width: int = 80) -> str:
+    out = io.StringIO()
+    Console(file=out, width=width, color_system=None).print(render(view))
+    return out.getvalue()
+
+
+@pytest.fixture
+def text(base: RuleBase, bodies: Pattern) -> str:
+    return printed(sheet(base, bodies))
+
+
+def test_no_line_is_wider_than_eighty_columns(text: str) -> None:
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_the_answer_comes_before_what_led_to_it(text: str) -> None:
+    places = [text.index(part) for part in ("Do this first", "What the try-on shows", "Why", "With ruler and pencil")]
+    assert places == sorted(places)
+
+
+def test_nothing_depends_on_colour(text: str) -> None:
+    assert "\x1b" not in text
+    assert "(93 in 100)" in text
+
+
+def test_what_the_maker_wrote_is_not_taken_for_markup_nor_drives_the_terminal(base: RuleBase, bodies: Pattern) -> None:
+    first = printed(sheet(base, bodies, HOSTILE)).splitlines()[0]
+    assert "[red]" in first
+    assert "\x1b" not in first
+
+
+def test_a_stop_flag_is_said_first_and_alone(base: RuleBase) -> None:
+    tryon = answers(base)
+    view = build_view("Stopped", tryon, stopped(base, tryon), base, None, None, (), "in", "2026-03-09", "")
+    text = printed(view)
+    assert "STOP. UNLACE NOW." in text
+    assert "Do this first" not in text
