@@ -36,8 +36,8 @@ def gap_readings(case: Case, tryon: StoredTryOn) -> dict[str, Reading]:
     Raises:
         FitError: when there is no plan and the answers hold a length that is none.
     """
-    gap = _table((tryon.plan or {}).get("gap"))
-    stations = {name: _table(_table(gap.get("stations")).get(name)) for name in STATIONS}
+    gap = table((tryon.plan or {}).get("gap"))
+    stations = {name: table(table(gap.get("stations")).get(name)) for name in STATIONS}
     found: dict[str, Reading] = {name: reading for name, row in stations.items() if (reading := _of_plan(row))}
     return found or _of_answers(case, tryon)
 
@@ -87,10 +87,10 @@ def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Collecti
     stated = moved = gap_mm
     all_done = True
     for step in tryon.steps:
-        then = _number(_table(step.get("predicted_gap_mm")).get(station))
+        then = _number(table(step.get("predicted_gap_mm")).get(station))
         then = stated if then is None else then
         if str(step.get("id")) in done:
-            change = _number(_table(_table(step.get("amount_mm")).get("by_station")).get(station))
+            change = _number(table(table(step.get("amount_mm")).get("by_station")).get(station))
             moved = then if all_done else moved + (then - stated if change is None else change)
         else:
             all_done = False
@@ -101,14 +101,14 @@ def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Collecti
 def signs(tryon: StoredTryOn) -> dict[str, bool]:
     """The signs looked for, and whether each was there, on either side: those found, else those answered."""
     found: dict[str, bool] = {}
-    for side in _table((tryon.plan or {}).get("findings")).values():
-        for sign, said in _table(side).items():
+    for side in table((tryon.plan or {}).get("findings")).values():
+        for sign, said in table(side).items():
             found[plain(sign)] = found.get(plain(sign), False) or said == "yes"
-    answered = _table(tryon.answers.get("seen"))
+    answered = table(tryon.answers.get("seen"))
     return found or {plain(sign): said is not False and said is not None for sign, said in answered.items()}
 
 
-def _table(value: object) -> Mapping[str, Any]:
+def table(value: object) -> Mapping[str, Any]:
     return value if isinstance(value, dict) else {}
 
 

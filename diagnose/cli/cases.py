@@ -10,8 +10,10 @@ from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
+from diagnose.cli.learning import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
+from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Diagnosis, StepPlan
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern import operations
@@ -128,7 +130,10 @@ def work_out(
     tried = version or case.newest.number
     pattern = case.version(tried).pattern
     tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
-    found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only)
+    reading = read_gap(tryon, base.settings)
+    gap_mm = {str(name): s.gap_mm - s.overlap_mm for name, s in reading.stations.items() if not s.at_least}
+    learnt = learnt_before(case, number, gap_mm, base.settings)
+    found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
     steps = found.rounds[0].steps if found.rounds else ()
     done = [operation for step in steps for operation in step.operations]
     after = operations.do(pattern, operations.parse_operations(done, "plan")).pattern if done else None
@@ -163,7 +168,7 @@ def readings_of_case(
 
     seams = {"seams_per_half": seams_per_half(case.pattern)}
     merged["garment"] = {**seams, **merged["garment"], **raw["garment"]}
-    kept = {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
+    kept: dict[str, Any] = {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
     own = [f"{name}={value} mm" if value > 1 else f"{name}={value}" for name, value in case.settings.items()]
     return kept, unit or case.unit, [*own, *(changes or [])]
 

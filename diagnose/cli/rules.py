@@ -50,12 +50,11 @@ def sources(json: o.Json = False) -> None:
     """Show where the rules come from, and every figure of ours beside the outside one it is held against."""
     from diagnose.places import bundled_rules
     from diagnose.rulebase.base import load_rulebase
-    from diagnose.rulebase.outside import read_checks
+    from diagnose.rulebase.outside import lines_resting, read_checks
     from diagnose.sheets.sources_text import sources_json, sources_lines
 
-    base = load_rulebase()
-    table = read_checks(bundled_rules(), base.entries.sources)
-    page = (base.entries, base.settings, table)
+    folder, known = bundled_rules(), load_rulebase().entries.sources
+    page = (known, lines_resting(folder), read_checks(folder, known))
     show(sources_lines(*page), sources_json(*page), json)
 
 

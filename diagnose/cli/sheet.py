@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from diagnose.cli.cases import WorkedOut
+    from diagnose.sheets.allowance import Allowances
     from diagnose.sheets.view import SheetView
 
 __all__ = ["brief_lines", "plan", "plan_lines", "sheet", "view_of", "write_sheet"]
@@ -161,7 +162,7 @@ def _dxf(worked: WorkedOut, date: str, allow: list[str] | None) -> bytes:
     ).encode()  # fmt: skip
 
 
-def _allowances(worked: WorkedOut, allow: list[str] | None) -> dict[str, float]:
+def _allowances(worked: WorkedOut, allow: list[str] | None) -> Allowances:
     """The allowances of the settings; a toile's own allowance on its seams, and those chosen on the command line."""
     from diagnose.sheets.allowance import allowances_of
     from diagnose.units import read_length
@@ -174,7 +175,7 @@ def _allowances(worked: WorkedOut, allow: list[str] | None) -> dict[str, float]:
         if not equals:
             raise FitError.of("--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.")
         chosen[role.strip()] = read_length(length, f"--allow {role}", worked.case.unit)
-    return {str(role): value for role, value in allowances_of(worked.base.settings, chosen).items()}
+    return allowances_of(worked.base.settings, chosen)
 
 
 def _progress(done: int, of: int) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from diagnose.engine.noisy_or import Links, Posteriors, posteriors
@@ -123,11 +123,11 @@ class _Matching:
         both += [firing for firing in self.like[stage] if firing.rule not in again]
         return tuple(sorted(both, key=lambda firing: self.base.place[firing.rule]))
 
-    def knowing(self, derived: Mapping[str, str]) -> _Matching:
+    def knowing(self, signs: tuple[Firing, ...]) -> _Matching:
         """The same once the signs that follow from the readings are known too."""
-        if self.like is None:
+        if self.like is None or signs is self.like["signs"]:
             return self
-        more = {name for name, _ in derived.items() ^ _derived(self.like["signs"]).items()}
+        more = {name for name, _ in _derived(signs).items() ^ _derived(self.like["signs"]).items()}
         return replace(self, changed={*self.changed, *more})
 
 
@@ -141,7 +141,7 @@ def _find(tryon: TryOn, facts: dict[str, str | float], base: RuleBase, matching:
     derived = _derived(signs)
     _agree(tryon, derived)
     facts |= derived
-    matching = matching.knowing(derived)
+    matching = matching.knowing(signs)
     stops, linked = matching.match("stop", facts), matching.match("links", facts)
     links = _links(linked, base)
     present, absent = _sorted_out(links, facts)
@@ -153,9 +153,14 @@ def _links(linked: Iterable[Firing], base: RuleBase) -> dict[str, tuple[Link, ..
     """By finding, the links that the rules bring."""
     links: dict[str, tuple[Link, ...]] = {}
     for firing in linked:
-        for finding, own in base.shown[firing.rule].items():
-            links[finding] = by_finding([*links[finding], *own])[finding] if finding in links else own
+        for finding, own in base.shown_by(firing.rule).items():
+            links[finding] = _joined(finding, links[finding], own) if finding in links else own
     return links
+
+
+@lru_cache(maxsize=4096)
+def _joined(finding: str, one: tuple[Link, ...], other: tuple[Link, ...]) -> tuple[Link, ...]:
+    return by_finding([*one, *other])[finding]
 
 
 def garment_facts(tryon: TryOn) -> dict[str, str | float]:

@@ -6,9 +6,9 @@ finding tells each cause how much likelier it shows with the cause than without,
 other causes. Exact where no ring of findings and causes closes; elsewhere near, since it counts some evidence twice.
 Damped by half, in a fixed order and for a bounded number of rounds, so the same findings always come to the same.
 
-How near: on the bundled rules with 6 to 24 findings drawn at random, where both ways run, half of all chances lie within
-0.0005 of the exact ones and nine in ten within 0.025; of chances of 0.15 or more, half within 0.01 and nine in ten within
-0.12, the worst 0.33 off.
+How near: on the bundled rules, with 6 to 24 findings drawn at random where both ways run, half of all chances lie
+within 0.0005 of the exact ones and nine in ten within 0.025; of chances of 0.15 or more, half within 0.01 and nine in
+ten within 0.12, the worst 0.33 off.
 """
 
 from __future__ import annotations

@@ -12,7 +12,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-__all__ = ["WHERE_IN_RANGE", "GapRange", "TakeInRange", "gap_range", "take_in_over_range", "target_for_today"]
+__all__ = [
+    "WHERE_IN_RANGE",
+    "GapRange",
+    "TakeInRange",
+    "Today",
+    "gap_range",
+    "Today",
+    "take_in_over_range",
+    "target_for_today",
+]
 
 Today: TypeAlias = Literal["smallest", "usual", "largest"]
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from diagnose.gap.range import GapRange, Today, take_in_over_range
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station, TryOn
 
-__all__ = ["GapReading", "StationGap", "gap_facts", "read_gap", "shape_of"]
+__all__ = ["GapReading", "StationGap", "gap_facts", "read_gap", "shape_of", "today_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +70,29 @@ def read_gap(tryon: TryOn, settings: Settings) -> GapReading:
     for station in STATIONS:
         if station in tryon.gap:
             lap = tryon.overlap.get(station)
-            found[station] = _station(tryon.gap[station], lap, target.get(station, usual))
+            aimed = _today(tryon, tryon.gap[station] - (lap or 0.0), target.get(station, usual), settings)
+            found[station] = _station(tryon.gap[station], lap, aimed)
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":
         shape = "closed"
     return GapReading(shape, found, not target and not meets, dict(tryon.gap_front))
+
+
+def _today(tryon: TryOn, gap_mm: float, target_mm: float, settings: Settings) -> float:
+    """What the gap should read today: for a body that changes, so that it keeps inside its limits over her range."""
+    changes = tryon.wearer.changes_by_mm
+    if not changes or not target_mm:
+        return target_mm
+    limits = GapRange(min(settings.mm("gap-narrowest"), target_mm), max(settings.mm("gap-widest"), target_mm))
+    best = take_in_over_range(gap_mm, target_mm, today_of(tryon), changes, limits).best_mm
+    return max(0.0, gap_mm + best)
+
+
+def today_of(tryon: TryOn) -> Today:
+    """Where today stands in her range, as told; usual when nothing is."""
+    if tryon.wearer.today is not None:
+        return tryon.wearer.today
+    return "largest" if tryon.known.get("largest-today") else "usual"
 
 
 def _station(gap_mm: float, lap_mm: float | None, target_mm: float) -> StationGap:

@@ -8,7 +8,9 @@ from typing import Any, Literal
 
 from diagnose.model.tryon import Station
 
-__all__ = ["Amount", "Ask", "CauseFound", "Diagnosis", "Evidence", "HeldBack", "Round", "Side", "StepPlan", "Stop"]
+__all__ = [
+    "Amount", "Ask", "CauseFound", "Diagnosis", "Evidence", "HeldBack", "Reopened", "Round", "Side", "StepPlan", "Stop",
+]  # fmt: skip
 
 Side = Literal["left", "right", "both"]
 
@@ -100,6 +102,15 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class Reopened:
+    """A miss of the gap that reopens what was acted on: where, by how much, the causes in doubt, what may explain it."""
+
+    miss_mm: Mapping[str, float]
+    causes: tuple[str, ...]
+    explanations: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """A stop flag: nothing is ranked; what to do now."""
 
@@ -121,3 +132,5 @@ class Diagnosis:
     cautions: tuple[str, ...]
     presumed: tuple[str, ...]
     findings: Mapping[Side, Mapping[str, str]] = field(default_factory=dict)
+    reopened: Reopened | None = None
+    finish: tuple[str, ...] = ()

@@ -11,12 +11,13 @@ from diagnose.pattern.bezier import derivative, reach
 from diagnose.pattern.outline import Cubic, Line, Segment
 from diagnose.pattern.plane import distance, sub
 
-__all__ = ["length", "t_at_length"]
+__all__ = ["length", "length_to", "t_at_length"]
 
 LENGTH_REL_TOL = 1e-11
 LENGTH_LEAST_TOL_MM = 1e-14
 STILL_REL = 1e-6
 DEEPEST = 48
+MOST_KEPT = 32_768
 
 
 def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
@@ -34,7 +35,8 @@ def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
     return tuple(rule)
 
 
-_RULE = _gauss_legendre(12)
+_Rule = tuple[tuple[float, float], ...]
+_RULE, _COARSE = _gauss_legendre(12), _gauss_legendre(8)
 
 
 def length(segment: Segment) -> float:
@@ -44,7 +46,16 @@ def length(segment: Segment) -> float:
     return _whole(segment)
 
 
-@lru_cache(maxsize=8192)
+def length_to(segment: Segment, t: float) -> float:
+    """The length from the start to `t`."""
+    if t <= 0.0:
+        return 0.0
+    if t >= 1.0 or isinstance(segment, Line):
+        return length(segment) * t
+    return _arc(segment, 0.0, t)
+
+
+@lru_cache(maxsize=MOST_KEPT)
 def _whole(segment: Cubic) -> float:
     # An operation asks for the same lengths over and over; a cubic is a value, so its length may be kept.
     return _arc(segment, 0.0, 1.0)
@@ -57,19 +68,23 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
     ay, by, cy = 3.0 * a.y, 6.0 * (b.y - a.y), 3.0 * (a.y - 2.0 * b.y + c.y)
     # The square of the speed is a polynomial, but as a sum of two squares it keeps its digits near a cusp.
 
-    def rule(u0: float, u1: float) -> float:
+    def speed(t: float) -> float:
+        return math.hypot(ax + t * (bx + t * cx), ay + t * (by + t * cy))
+
+    def rule(u0: float, u1: float, nodes: _Rule = _RULE) -> float:
         wide, total = u1 - u0, 0.0
-        for node, weight in _RULE:
+        for node, weight in nodes:
             t = u0 + wide * node
             x, y = ax + t * (bx + t * cx), ay + t * (by + t * cy)
             total += weight * math.sqrt(x * x + y * y)
         return total * wide
 
-    tol = LENGTH_REL_TOL * reach(segment) + LENGTH_LEAST_TOL_MM
+    size = reach(segment)
+    tol, still = LENGTH_REL_TOL * size + LENGTH_LEAST_TOL_MM, STILL_REL * size
     # Where the curve turns on the spot its speed has a kink, which no smooth rule gets right: the stretch ends there.
     turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
-    stops = [t0, *sorted(t for t in turns if rule(t, t + 1.0e-9) < STILL_REL * 1.0e-9 * reach(segment)), t1]
-    return sum(_adaptive(rule, u0, u1, rule(u0, u1), tol, DEEPEST) for u0, u1 in pairwise(stops))
+    stops = [t0, *sorted(t for t in turns if speed(t) < still), t1]
+    return sum(_adaptive(rule, u0, u1, tol, DEEPEST) for u0, u1 in pairwise(stops))
 
 
 def _zeros(a: float, b: float, c: float) -> list[float]:
@@ -81,15 +96,13 @@ def _zeros(a: float, b: float, c: float) -> list[float]:
     return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
 
 
-def _adaptive(
-    rule: Callable[[float, float], float], t0: float, t1: float, whole: float, tol: float, depth: int
-) -> float:
-    """The integral, halving the stretch until the rule on its halves agrees with the rule on the whole."""
+def _adaptive(rule: Callable[..., float], t0: float, t1: float, tol: float, depth: int) -> float:
+    """The integral; where a coarser rule does not agree with the rule, that of the two halves."""
+    whole = rule(t0, t1)
+    if depth == 0 or abs(rule(t0, t1, _COARSE) - whole) <= tol:
+        return whole
     middle = (t0 + t1) / 2.0
-    left, right = rule(t0, middle), rule(middle, t1)
-    if depth == 0 or abs(left + right - whole) <= tol:
-        return left + right
-    return _adaptive(rule, t0, middle, left, tol, depth - 1) + _adaptive(rule, middle, t1, right, tol, depth - 1)
+    return _adaptive(rule, t0, middle, tol, depth - 1) + _adaptive(rule, middle, t1, tol, depth - 1)
 
 
 def t_at_length(segment: Segment, mm: float) -> float:

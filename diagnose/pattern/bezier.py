@@ -13,8 +13,8 @@ from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 from diagnose.pattern.plane import Affine, along, cross, distance, sub, unit
 
 __all__ = [
-    "area", "controls", "derivative", "flatten", "moved", "outline_points", "part", "point_at", "reach", "reverse",
-    "split", "tangent",
+    "area", "box_distance", "controls", "derivative", "flatten", "moved", "outline_points", "part", "point_at",
+    "reach", "reverse", "split", "tangent",
 ]  # fmt: skip
 
 DEGENERATE_REL = 1e-9
@@ -28,8 +28,8 @@ def point_at(segment: Segment, t: float) -> Point:
         return segment.end
     u = 1.0 - t
     w0, w1, w2, w3 = u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t
-    p0, p1, p2, p3 = segment.start, segment.c1, segment.c2, segment.end
-    return Point(w0 * p0.x + w1 * p1.x + w2 * p2.x + w3 * p3.x, w0 * p0.y + w1 * p1.y + w2 * p2.y + w3 * p3.y)
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
+    return Point(w0 * x0 + w1 * x1 + w2 * x2 + w3 * x3, w0 * y0 + w1 * y1 + w2 * y2 + w3 * y3)
 
 
 def derivative(segment: Segment, t: float) -> Point:
@@ -38,8 +38,8 @@ def derivative(segment: Segment, t: float) -> Point:
         return sub(segment.end, segment.start)
     u = 1.0 - t
     w0, w1, w2 = 3.0 * u * u, 6.0 * u * t, 3.0 * t * t
-    a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
-    return Point(w0 * a.x + w1 * b.x + w2 * c.x, w0 * a.y + w1 * b.y + w2 * c.y)
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
+    return Point(w0 * (x1 - x0) + w1 * (x2 - x1) + w2 * (x3 - x2), w0 * (y1 - y0) + w1 * (y2 - y1) + w2 * (y3 - y2))
 
 
 def tangent(segment: Segment, t: float) -> Point:
@@ -74,6 +74,20 @@ def reach(segment: Cubic) -> float:
 def controls(segment: Cubic) -> tuple[Point, Point, Point, Point]:
     """The four points of a cubic, in order."""
     return segment.start, segment.c1, segment.c2, segment.end
+
+
+def box_distance(segment: Segment, point: Point) -> float:
+    """How far the point is from the box of the segment's handles: never more than from the segment itself."""
+    x, y = point
+    (x0, y0), (x1, y1) = segment.start, segment.end
+    left, right = (x0, x1) if x0 < x1 else (x1, x0)
+    low, high = (y0, y1) if y0 < y1 else (y1, y0)
+    if isinstance(segment, Cubic):
+        (x2, y2), (x3, y3) = segment.c1, segment.c2
+        left, right, low, high = min(left, x2, x3), max(right, x2, x3), min(low, y2, y3), max(high, y2, y3)
+    dx = left - x if x < left else x - right if x > right else 0.0
+    dy = low - y if y < low else y - high if y > high else 0.0
+    return math.hypot(dx, dy)
 
 
 def split(segment: Segment, t: float) -> tuple[Segment, Segment]:

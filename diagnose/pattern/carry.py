@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import line_hits, point_at, run_length, run_point_at
-from diagnose.pattern.nearby import box_distance, place_on
+from diagnose.pattern.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
 from diagnose.pattern.plane import distance
 from diagnose.units import both
@@ -56,12 +55,12 @@ class Redrawn:
     def touches(self, names: Iterable[str], point: Point) -> bool:
         """Whether the point lay on one of those edges as they were."""
         edges = (self.before.edge(name) for name in names)
-        return any(place_on(e.segments, point)[1] <= ON_EDGE_MM for e in edges if _may_touch(e, point))
+        return any(run_nearest(e.segments, point)[1] <= ON_EDGE_MM for e in edges if _may_touch(e, point))
 
     def follow(self, point: Point) -> Point | None:
         """Where a point of a redrawn edge lies now; None when it lay on none of them."""
         edges = [self.before.edge(name) for name in self.changed]
-        found = [(place_on(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point)]
+        found = [(run_nearest(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point)]
         (mm, away), name = min(found, key=lambda hit: (hit[0][1], hit[1] not in self.places), default=((0.0, 1e9), ""))
         return _on(self.after.edge(name), self._place(name, mm)) if away <= ON_EDGE_MM else None
 
@@ -72,7 +71,7 @@ class Redrawn:
             return 0.0, 0.0
         if mm >= run_length(old.segments) - SAME_MM and name in self.places:
             return run_length(new.segments), 0.0
-        at, away = place_on(new.segments, self._place(name, mm))
+        at, away = run_nearest(new.segments, self._place(name, mm))
         return (mm, away) if abs(at - mm) <= SAME_MM else (at, away)
 
     def _place(self, name: str, mm: float) -> Point:
@@ -93,7 +92,7 @@ def _on(edge: Edge, point: Point) -> Point:
     """The place of the edge nearest to the point."""
     if point in (edge.start, edge.end):
         return point
-    mm, away = place_on(edge.segments, point)
+    mm, away = run_nearest(edge.segments, point)
     return point if away <= SAME_MM else run_point_at(edge.segments, mm)
 
 

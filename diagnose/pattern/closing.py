@@ -9,13 +9,11 @@ from itertools import pairwise
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, Trued
 from diagnose.pattern.blend import Run, joint_of, shifted_end
-from diagnose.pattern.checks import crossing_place
-from diagnose.pattern.curves import area, run_length, tangent
+from diagnose.pattern.curves import run_length, tangent
 from diagnose.pattern.cutting import Broken, Gate, Ring, broken, stretches
 from diagnose.pattern.following import ends_reached, followed
 from diagnose.pattern.joins import with_end, with_start
 from diagnose.pattern.marks import Paper, carried_marks
-from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point
 from diagnose.pattern.plane import distance, dot, mid, sub
 from diagnose.pattern.shift import is_straight
@@ -32,7 +30,7 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     """The pattern with the piece cut at the gates, its parts put together and trued, its marks carried.
 
     Raises:
-        FitError: when an edge would fall away, or the outline would cross itself.
+        FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
     """
     parts = _corners_closed(piece, ring, gates, broken(piece, ring, stretches(ring, gates), paper.move))
     marked, notes = carried_marks(paper, piece)
@@ -43,7 +41,6 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = ends_reached(followed(made, zones), piece, zones, lambda point: paper.part_of(point) == "strip")
-    _refuse_crossing(made)
     trued = tuple(one for edge in edges for one in edge.trued)
     return Altered(pattern.with_piece(made), (*notes, *map(_said, trued)), trued)
 
@@ -130,14 +127,6 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
         replace(notch, at=by_name[notch.edge].remeasured(notch.at)) if notch.edge in by_name else notch
         for notch in piece.notches
     )
-
-
-def _refuse_crossing(piece: Piece) -> None:
-    place = crossing_place(piece)
-    if place is not None or area(outline_segments(piece)) <= 0.0:
-        at = f" near ({place.x:.0f}, {place.y:.0f})" if place else ""
-        what = f"The outline of piece '{piece.name}' would cross or touch itself{at}."
-        raise FitError.of("amount", what, "Take a smaller amount, or set the line elsewhere.")
 
 
 def _said(one: Trued) -> str:

@@ -6,9 +6,10 @@ cubic cut, turned or moved is a cubic.
 
 from __future__ import annotations
 
-from diagnose.pattern.arclength import length, t_at_length
+from diagnose.pattern.arclength import length, length_to, t_at_length
 from diagnose.pattern.bezier import (
     area,
+    box_distance,
     derivative,
     flatten,
     moved,
@@ -23,7 +24,7 @@ from diagnose.pattern.hits import line_hits, nearest
 from diagnose.pattern.runs import run_length, run_nearest, run_place, run_point_at, run_split, smooth_through
 
 __all__ = [
-    "area", "derivative", "flatten", "length", "line_hits", "moved", "nearest", "outline_points", "part", "point_at",
-    "reverse", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through", "split",
-    "t_at_length", "tangent",
+    "area", "box_distance", "derivative", "flatten", "length", "length_to", "line_hits", "moved", "nearest",
+    "outline_points", "part", "point_at", "reverse", "run_length", "run_nearest", "run_place", "run_point_at",
+    "run_split", "smooth_through", "split", "t_at_length", "tangent",
 ]  # fmt: skip

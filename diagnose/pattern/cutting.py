@@ -14,10 +14,10 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import line_hits, moved, nearest, part, point_at, run_length, tangent
-from diagnose.pattern.nearby import box_distance
+from diagnose.pattern.curves import line_hits, moved, part, point_at, run_length, tangent
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.pattern.plane import Affine, cross, distance, dot, sub, unit
+from diagnose.pattern.runs import nearest_of
 
 __all__ = [
     "Broken", "Crossing", "Gate", "Place", "Ring", "Run", "Stretch", "broken", "crossings", "dropped_points",
@@ -96,12 +96,8 @@ def hits(ring: Ring, a: Point, b: Point) -> list[tuple[Place, float]]:
 
 def place_of(ring: Ring, point: Point) -> tuple[Place, float]:
     """The place of the ring nearest to a point, and its distance in mm."""
-    best, found = math.inf, Place(0, 0.0)
-    for index, segment in enumerate(ring.segments):
-        if box_distance(segment, point) < best:
-            t, off = nearest(segment, point)
-            best, found = (off, ring.snapped(index, t)) if off < best else (best, found)
-    return found, best
+    index, t, off = nearest_of(ring.segments, point)
+    return ring.snapped(index, t), off
 
 
 def crossings(ring: Ring, a: Point, b: Point) -> list[Crossing]:

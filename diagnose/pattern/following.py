@@ -7,10 +7,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from diagnose.pattern.blend import Run
-from diagnose.pattern.curves import line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.levels import reaching
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.nearby import box_distance
 from diagnose.pattern.outline import Channel, Piece, Point, Role, Slit
 from diagnose.pattern.plane import add, distance, dot, sub
 from diagnose.units import INCH_MM

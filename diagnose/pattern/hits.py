@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from diagnose.errors import FitError
-from diagnose.pattern.bezier import controls, derivative, point_at
+from diagnose.pattern.bezier import controls, point_at
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.plane import distance, dot, sub
 
@@ -15,6 +15,8 @@ __all__ = ["line_hits", "nearest"]
 ROUNDING_REL = 1e-14
 CLEAR_MM = 1e-6
 NEAREST_SAMPLES = 32
+MOST_STEPS = 80
+LEAST_STEP = 1e-15
 # Denser towards the ends, and just inside them: where a handle has no length much happens there.
 _LOOKED_AT = (
     1e-6,
@@ -33,18 +35,19 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
     Raises:
         FitError: when `a` and `b` are one point.
     """
-    span = sub(b, a)
-    size = math.hypot(span.x, span.y)
+    (ax, ay), (bx, by) = a, b
+    dx, dy = bx - ax, by - ay
+    size = math.hypot(dx, dy)
     if size == 0.0:
         raise FitError.of("line", "The two points of a line are one and the same.", "Give two different points.")
-    nx, ny = -span.y / size, span.x / size
+    nx, ny = -dy / size, dx / size
     points = (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
-    heights = [(p.x - a.x) * nx + (p.y - a.y) * ny for p in points]
+    heights = [(x - ax) * nx + (y - ay) * ny for x, y in points]
     if min(heights) > CLEAR_MM or max(heights) < -CLEAR_MM:
         return []
-    scale = max(1.0, *(abs(v) for p in points for v in p), abs(a.x), abs(a.y))
-    found = _roots(heights, ROUNDING_REL * scale)
-    return [(t, dot(sub(point_at(segment, t), a), span) / (size * size)) for t in found]
+    scale = max(1.0, *(abs(v) for p in points for v in p), abs(ax), abs(ay))
+    found = [(t, point_at(segment, t)) for t in _roots(heights, ROUNDING_REL * scale)]
+    return [(t, ((x - ax) * dx + (y - ay) * dy) / (size * size)) for t, (x, y) in found]
 
 
 def _roots(heights: Sequence[float], tol: float) -> list[float]:
@@ -91,20 +94,30 @@ def _turning_points(h: Sequence[float]) -> list[float]:
 
 def _root_between(h: Sequence[float], low: float, high: float) -> float:
     """The one root of a monotone stretch, by Newton kept inside its bracket."""
-    rising = _bernstein(h, high) > 0.0
-    t = (low + high) / 2.0
-    for _ in range(80):
-        value = _bernstein(h, t)
-        if value == 0.0:
-            return t
-        low, high = (t, high) if (value < 0.0) == rising else (low, t)
+    h0, h1, h2, h3 = h
+    d0, d1, d2 = 3.0 * (h1 - h0), 3.0 * (h2 - h1), 3.0 * (h3 - h2)
+
+    def value_and_slope(t: float) -> tuple[float, float]:
         u = 1.0 - t
-        slope = 3.0 * (u * u * (h[1] - h[0]) + 2.0 * u * t * (h[2] - h[1]) + t * t * (h[3] - h[2]))
-        step = t - value / slope if slope != 0.0 else low
-        following = step if low < step < high else (low + high) / 2.0
-        if abs(following - t) <= 1e-16 or high - low <= 1e-16:
-            return following
-        t = following
+        value = u * u * (u * h0 + 3.0 * t * h1) + t * t * (3.0 * u * h2 + t * h3)
+        return value, u * (u * d0 + 2.0 * t * d1) + t * t * d2
+
+    return _newton(value_and_slope, low, high, rising=_bernstein(h, high) > 0.0)
+
+
+def _newton(at: Callable[[float], tuple[float, float]], low: float, high: float, *, rising: bool) -> float:
+    """The root between two places, from a function's value and slope; halved where Newton's step leaves them."""
+    t = (low + high) / 2.0
+    for _ in range(MOST_STEPS):
+        value, slope = at(t)
+        step = t - value / slope if slope != 0.0 else math.inf
+        if value == 0.0 or abs(step - t) <= LEAST_STEP or high - low <= LEAST_STEP:
+            return t
+        if (value < 0.0) == rising:
+            low = t
+        else:
+            high = t
+        t = step if low < step < high else (low + high) / 2.0
     return t
 
 
@@ -115,22 +128,26 @@ def nearest(segment: Segment, point: Point) -> tuple[float, float]:
         square = dot(span, span)
         t = _between(dot(sub(point, segment.start), span) / square) if square > 0.0 else 0.0
         return t, distance(point_at(segment, t), point)
-    ts = _LOOKED_AT
-    slopes = [_away(segment, point, t) for t in ts]
+    away = _away(segment, point)
+    slopes = [away(t)[0] for t in _LOOKED_AT]
     best = [0.0, 1.0]
-    for t0, t1, s0, s1 in zip(ts, ts[1:], slopes, slopes[1:], strict=False):
+    for t0, t1, s0, s1 in zip(_LOOKED_AT, _LOOKED_AT[1:], slopes, slopes[1:], strict=False):
         if s0 < 0.0 <= s1:
-            best.append(_least(segment, point, t0, t1))
+            best.append(_newton(away, t0, t1, rising=True))
     return min(((t, distance(point_at(segment, t), point)) for t in best), key=lambda found: found[1])
 
 
-def _away(segment: Cubic, point: Point, t: float) -> float:
-    """Half the slope of the squared distance to `point`."""
-    return dot(sub(point_at(segment, t), point), derivative(segment, t))
+def _away(segment: Cubic, point: Point) -> Callable[[float], tuple[float, float]]:
+    """Half the slope of the squared distance to `point` at `t`, and the change of that with `t`."""
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
+    dx, dy = x0 - point.x, y0 - point.y
+    cx, cy = 3.0 * (x1 - x0), 3.0 * (y1 - y0)
+    bx, by = 3.0 * (x2 - x1) - cx, 3.0 * (y2 - y1) - cy
+    ax, ay = (x3 - x0) - cx - bx, (y3 - y0) - cy - by
 
+    def at(t: float) -> tuple[float, float]:
+        x, y = ((ax * t + bx) * t + cx) * t + dx, ((ay * t + by) * t + cy) * t + dy
+        u, v = (3.0 * ax * t + 2.0 * bx) * t + cx, (3.0 * ay * t + 2.0 * by) * t + cy
+        return x * u + y * v, u * u + v * v + x * (6.0 * ax * t + 2.0 * bx) + y * (6.0 * ay * t + 2.0 * by)
 
-def _least(segment: Cubic, point: Point, low: float, high: float) -> float:
-    for _ in range(52):
-        t = (low + high) / 2.0
-        low, high = (t, high) if _away(segment, point, t) < 0.0 else (low, t)
-    return (low + high) / 2.0
+    return at

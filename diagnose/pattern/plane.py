@@ -18,12 +18,12 @@ __all__ = [
 
 def add(p: Point, q: Point) -> Point:
     """The sum of two vectors."""
-    return Point(p.x + q.x, p.y + q.y)
+    return Point(p[0] + q[0], p[1] + q[1])
 
 
 def sub(p: Point, q: Point) -> Point:
     """The vector from `q` to `p`."""
-    return Point(p.x - q.x, p.y - q.y)
+    return Point(p[0] - q[0], p[1] - q[1])
 
 
 def scaled(p: Point, factor: float) -> Point:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from diagnose.pattern.outline import Point
-from diagnose.pattern.plane import add, along, cross, distance, dot, scaled, sub
+from diagnose.pattern.plane import along, cross, distance, dot, sub
 
 __all__ = ["boxes_near", "crosses", "first_crossing", "leg_gap", "line_gap"]
 
@@ -34,10 +34,11 @@ def line_gap(a: Sequence[Point], b: Sequence[Point]) -> float:
 
 def leg_gap(point: Point, a: Point, b: Point) -> float:
     """How far the point is from the straight line between two points."""
-    span = sub(b, a)
-    square = dot(span, span)
-    part = min(1.0, max(0.0, dot(sub(point, a), span) / square)) if square > 0.0 else 0.0
-    return distance(point, add(a, scaled(span, part)))
+    (px, py), (ax, ay), (bx, by) = point, a, b
+    dx, dy, ox, oy = bx - ax, by - ay, px - ax, py - ay
+    square = dx * dx + dy * dy
+    part = min(1.0, max(0.0, (ox * dx + oy * dy) / square)) if square > 0.0 else 0.0
+    return math.hypot(ox - part * dx, oy - part * dy)
 
 
 def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from diagnose.pattern.curves import area, flatten, nearest
+from diagnose.pattern.curves import area, flatten
 from diagnose.pattern.cutting import Gate, Ring, stretches
 from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.pattern.polylines import leg_gap
 
 __all__ = ["Regions", "regions_of"]
 
@@ -68,4 +69,4 @@ def _inside(ring: Sequence[Point], point: Point) -> bool:
 
 
 def _off(ring: Sequence[Point], point: Point) -> float:
-    return min(nearest(Line(p, q), point)[1] for p, q in zip(ring, (*ring[1:], ring[0]), strict=True))
+    return min(leg_gap(point, p, q) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True))

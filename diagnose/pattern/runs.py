@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 from diagnose.errors import FitError
-from diagnose.pattern.arclength import length, t_at_length
-from diagnose.pattern.bezier import point_at, split
+from diagnose.pattern.arclength import length, length_to, t_at_length
+from diagnose.pattern.bezier import box_distance, point_at, split
 from diagnose.pattern.hits import nearest
 from diagnose.pattern.outline import Cubic, Point, Segment
 from diagnose.pattern.plane import add, distance, scaled, sub, unit
 
-__all__ = ["run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
+__all__ = ["nearest_of", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
 
 SLIVER_MM = 1e-5
 
@@ -53,11 +54,22 @@ def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ..
     return (*segments[:index], head), (tail, *segments[index + 1 :])
 
 
+def nearest_of(segments: Sequence[Segment], point: Point) -> tuple[int, float, float]:
+    """The number of the segment nearest to `point`, the `t` of the place on it, and the distance in mm."""
+    best = (math.inf, 0, 0.0)
+    for box, index in sorted((box_distance(segment, point), index) for index, segment in enumerate(segments)):
+        if box > best[0]:
+            break
+        t, away = nearest(segments[index], point)
+        best = min(best, (away, index, t))
+    away, index, t = best
+    return index, t, away
+
+
 def run_nearest(segments: Sequence[Segment], point: Point) -> tuple[float, float]:
     """How far along the run (mm) the place nearest to `point` lies, and its distance from it (mm)."""
-    index, (t, away) = min(enumerate(nearest(s, point) for s in segments), key=lambda found: found[1][1])
-    inside = length(split(segments[index], t)[0]) if t > 0.0 else 0.0
-    return run_length(segments[:index]) + inside, away
+    index, t, away = nearest_of(segments, point)
+    return run_length(segments[:index]) + length_to(segments[index], t), away
 
 
 def smooth_through(

@@ -75,16 +75,17 @@ def _by_side(
     first, *others = found.values()
     yield first, {name: base.askable[name].in_play(first.facts) for name in names}
     for findings in others:
-        open_ = {name: base.askable[name].in_play(findings.facts) for name in names}
         differs = {
             cause
             for cause, chance in findings.chances.probability.items()
             if exact or abs(chance - first.chances.probability[cause]) > ALIKE
         }
-        yield (
-            findings,
-            {name: links for name, links in open_.items() if not differs.isdisjoint([link.cause for link in links])},
-        )
+        open_ = {name: base.askable[name] for name in names}
+        yield findings, {
+            name: askable.in_play(findings.facts)
+            for name, askable in open_.items()
+            if not differs.isdisjoint(askable.causes)
+        }  # fmt: skip
 
 
 def candidates(
@@ -97,9 +98,10 @@ def candidates(
         matters: what each cause counts for; 1 for those not named.
         most: how many to give at most.
     """
-    doubts = dict.fromkeys(base.pointing, 0.0)
-    for one in found.values():
-        for cause, chance in one.chances.probability.items():
+    first, *others = [one.chances.probability for one in found.values()]
+    doubts = {cause: chance * (1.0 - chance) * matters.get(cause, 1.0) for cause, chance in first.items()}
+    for other in others:
+        for cause, chance in other.items():
             doubts[cause] = max(doubts[cause], chance * (1.0 - chance) * matters.get(cause, 1.0))
     least = DOUBT_SHARE * max(doubts.values())
     touched: dict[str, float] = {}

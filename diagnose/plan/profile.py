@@ -51,14 +51,16 @@ def profile_of(
         amount_mm: what the formula of the choice gives.
         changes: the change still wanted at each station read.
         alteration: names where the move is full and where nothing.
-        choice: `each` station its own change; `all` the same everywhere; or the stations named.
+        choice: `each` station its own change, at those that the alteration names (all, where it names none);
+            `all` the same everywhere; or the stations named.
         settings: dead-band and heights.
     """
     heights = station_heights(settings)
     if "each" in choice.stations:
         dead = settings.mm("dead-band") - 1e-6
-        own: Profile = {s: (c if abs(c) >= dead else 0.0) for s, c in changes.items()}
-        return run_between(own, heights)
+        own = run_between({s: (c if abs(c) >= dead else 0.0) for s, c in changes.items()}, heights)
+        named = named_stations(alteration)
+        return run_between({s: own[s] if is_full else 0.0 for s, is_full in named.items()}, heights) if named else own
     if "all" in choice.stations or not named_stations(alteration):
         return dict.fromkeys(STATIONS, amount_mm)
     named = named_stations(alteration)

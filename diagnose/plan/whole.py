@@ -15,6 +15,9 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.asking import questions_to_ask
 from diagnose.plan.choosing import Wanted, choose
 from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.finishing import finish_lines
+from diagnose.plan.learning import Learnt, give_notes, scaled_changes
+from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
@@ -34,6 +37,7 @@ def diagnose(
     more_facts: Mapping[str, str | float] | None = None,
     exact_asking: bool = False,
     only: Collection[str] | None = None,
+    learnt: Learnt | None = None,
 ) -> Diagnosis:
     """What a try-on shows, what to change first and by how much.
 
@@ -45,6 +49,7 @@ def diagnose(
         more_facts: facts known from elsewhere (the case).
         exact_asking: weigh the next question by full inference (slower).
         only: draw only these plan steps into the pattern; all unless given.
+        learnt: what the rounds before teach of this wearer.
 
     Raises:
         FitError: when answers contradict the readings.
@@ -64,14 +69,21 @@ def diagnose(
     acted = [cause for cause in causes if cause.probability >= act]
     gates = _gates(causes, found, base)
     acted += [gate for gate in gates if gate not in acted]
-    facts_of = _facts_by_side(found)
+    learnt = learnt or Learnt()
+    facts_of = _with_give(_facts_by_side(found), learnt, base)
     wanted, unmeasured = choose(gates or acted, facts_of, base, matcher)
     rounds, held = arrange(wanted, unmeasured, base, matcher)
     held += _after_gates(gates, acted, base)
-    planned = _planned(rounds, reading, base, pattern, only)
-    ask = questions_to_ask(tryon, found, causes, base, exact_asking)
+    planned = _planned(rounds, reading, base, pattern, only, learnt)
+    first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
+    ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank)
     shown = tuple(cause for cause in causes if cause.probability >= maybe)
-    return Diagnosis(tryon.id, None, reading, shown, planned, tuple(held), ask, cautions, presumed, findings)
+    reopened, first = reopened_by(learnt, base)
+    ask = (*first, *(one for one in ask if one.id not in {other.id for other in first}))
+    finish = finish_lines(reading, planned, held, base)
+    return Diagnosis(
+        tryon.id, None, reading, shown, planned, tuple(held), ask, cautions, presumed, findings, reopened, finish
+    )
 
 
 def _gates(
@@ -165,7 +177,7 @@ def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base:
 
 def _planned(
     rounds: Sequence[Sequence[Wanted]], reading: GapReading, base: RuleBase, pattern: Pattern | None,
-    only: Collection[str] | None,
+    only: Collection[str] | None, learnt: Learnt,
 ) -> tuple[Round, ...]:  # fmt: skip
     planned = []
     gap = {name: station.gap_mm - station.overlap_mm for name, station in reading.stations.items()}
@@ -175,20 +187,36 @@ def _planned(
             id_ = f"{number}.{len(steps) + 1}"
             drawn = draw(item, pattern if only is None or id_ in only else None, base.settings)
             pattern = drawn.pattern if drawn.pattern is not None else pattern
-            gap = {name: value + drawn.profile.get(name, 0.0) for name, value in gap.items()}
-            steps.append(_step(id_, item, drawn, gap, reading, base))
+            gap = {name: value + _shows(drawn.profile, name, learnt, base) for name, value in gap.items()}
+            steps.append(_step(id_, item, drawn, gap, reading, base, learnt))
         expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
         planned.append(Round(number, tuple(steps), "try on again", expect))
     return tuple(planned)
 
 
+def _with_give(
+    facts_of: dict[Side, Mapping[str, str | float]], learnt: Learnt, base: RuleBase
+) -> dict[Side, Mapping[str, str | float]]:
+    """The facts with each change wanted divided by this wearer's give, where that is sure."""
+    return {side: {**facts, **scaled_changes(facts, learnt.give, base.settings)} for side, facts in facts_of.items()}
+
+
+def _shows(profile: Mapping[Station, float], station: Station, learnt: Learnt, base: RuleBase) -> float:
+    """How much of a change of girth is expected to show in the gap."""
+    give = learnt.give.get(station)
+    share = give.share if give is not None and give.used(base.settings) else 1.0
+    return profile.get(station, 0.0) * share
+
+
 def _step(
-    id_: str, item: Wanted, drawn: Drawn, gap: Mapping[Station, float], reading: GapReading, base: RuleBase
-) -> StepPlan:
+    id_: str, item: Wanted, drawn: Drawn, gap: Mapping[Station, float], reading: GapReading, base: RuleBase,
+    learnt: Learnt,
+) -> StepPlan:  # fmt: skip
     uses_gap = any(item.profile.values())
+    notes = (*give_notes(drawn.profile, learnt, base.settings), *drawn.notes)
     why = f"{base.entries.causes[item.cause.id].title}. {item.choice.because}"
     return StepPlan(
         id_, item.alteration.id, item.cause.id, item.side, drawn.amount, item.choice.at,
         uses_gap and reading.at_least, item.capped, why, item.choice.beyond if item.capped else "",
-        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations, drawn.notes,
+        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations, notes,
     )  # fmt: skip

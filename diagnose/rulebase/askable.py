@@ -20,11 +20,13 @@ class Askable(NamedTuple):
 
     Attributes:
         name: the sign or the question.
+        causes: the causes that can show it.
         links: all its links; always: those without conditions, one of each cause.
         conditions: by rule, the conditions of the others.
     """
 
     name: str
+    causes: frozenset[str]
     links: tuple[Link, ...]
     always: tuple[Link, ...]
     conditions: Conditions
@@ -58,4 +60,4 @@ def askable_findings(
 def _askable(finding: str, links: list[Link], conditions: Conditions) -> Askable:
     always = by_finding([link for link in links if link.rule not in conditions]).get(finding, ())
     own = {link.rule: conditions[link.rule] for link in links if link.rule in conditions}
-    return Askable(finding.partition("=")[0], tuple(links), always, own)
+    return Askable(finding.partition("=")[0], frozenset(link.cause for link in links), tuple(links), always, own)

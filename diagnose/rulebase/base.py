@@ -29,7 +29,7 @@ from diagnose.rulebase.settings import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "cache_folder", "keep_file", "load_rulebase"]
 
-CACHE_FORM = "1"
+CACHE_FORM = "2"
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
@@ -56,10 +56,17 @@ class RuleBase:
         """The links that each rule of the stage ``links`` brings."""
         return links_by_rule(self.entries)
 
+    def shown_by(self, rule: str) -> Mapping[str, tuple[Link, ...]]:
+        """The links that one rule of the stage ``links`` brings, by finding."""
+        found = self._shown.get(rule)
+        if found is None:
+            found = self._shown[rule] = by_finding(self.links[rule])
+        return found
+
     @cached_property
-    def shown(self) -> Mapping[str, Mapping[str, tuple[Link, ...]]]:
-        """The same links, for each rule by finding."""
-        return {rule: by_finding(links) for rule, links in self.links.items()}
+    def _shown(self) -> dict[str, Mapping[str, tuple[Link, ...]]]:
+        """Those asked for so far: a single try-on needs one in ten."""
+        return {}
 
     @cached_property
     def testing(self) -> Mapping[str, tuple[Rule, ...]]:

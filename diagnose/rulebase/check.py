@@ -6,15 +6,16 @@ A finding of the check is a `Mistake` with file and line. `check_folder` returns
 from __future__ import annotations
 
 import sys
-from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from diagnose.errors import FitError, Mistake, nearest
+from diagnose.rulebase.clashes import check_clashes
 from diagnose.rulebase.examples import check_examples
 from diagnose.rulebase.formula import parse_formula
 from diagnose.rulebase.load import RuleFolder, read_rules
-from diagnose.rulebase.schema import Condition
+from diagnose.rulebase.reach import all_conditions, check_reach, fact_kinds
+from diagnose.rulebase.words import check_words
 
 __all__ = ["check_folder"]
 
@@ -33,8 +34,8 @@ def check_folder(folder: Path) -> tuple[Mistake, ...]:
 def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
     """Every mistake of a folder whose entries are each of the right form."""
     parts: tuple[Iterable[Mistake], ...] = (
-        _references(read), _conditions(read), _formulas(read), _sources(read), _filler(read), _reach(read),
-        _doubles(read),
+        _references(read), _conditions(read), _formulas(read), _sources(read), _filler(read),
+        check_words(read), check_reach(read), check_clashes(read),
     )  # fmt: skip
     found = [mistake for part in parts for mistake in part]
     return tuple(found) if found else tuple(check_examples(read))
@@ -71,6 +72,10 @@ def _references(read: RuleFolder) -> Iterator[Mistake]:
         for key in ("improves", "worsens"):
             for i, word in enumerate(getattr(alteration, key)):
                 yield from named(word, "symptom", read.at("alterations", alteration.id, key, i))
+    for i, miss in enumerate(rules.misses.misses):
+        for word in miss.causes:
+            yield from named(word, "cause", read.at("misses", "", "misses", i, "causes"))
+        yield from named(miss.ask, "question or symptom", read.at("misses", "", "misses", i, "ask"))
     for i, conflict in enumerate(rules.order.conflicts):
         yield from named(conflict.one, "alteration", read.at("order", "", "conflicts", i))
         yield from named(conflict.other, "alteration", read.at("order", "", "conflicts", i))
@@ -80,35 +85,9 @@ def _references(read: RuleFolder) -> Iterator[Mistake]:
             yield from named(word, "alteration", read.at("order", "", "holds", i))
 
 
-def _all_conditions(read: RuleFolder) -> Iterator[tuple[Condition, str]]:
-    for symptom in read.rules.symptoms.values():
-        for i, line in enumerate(symptom.when):
-            yield line, read.at("symptoms", symptom.id, "when", i)
-        for i, link in enumerate(symptom.causes):
-            for k, line in enumerate(link.only_if):
-                yield line, read.at("symptoms", symptom.id, "causes", i, "only_if", k)
-    for cause in read.rules.causes.values():
-        for i, choice in enumerate(cause.alterations):
-            for k, line in enumerate(choice.only_if):
-                yield line, read.at("causes", cause.id, "alterations", i, "only_if", k)
-
-
-def _fact_kinds(read: RuleFolder) -> dict[str, tuple[str, ...] | None]:
-    """Every fact there is: its words, or None for a number."""
-    rules = read.rules
-    kinds: dict[str, tuple[str, ...] | None] = {name: fact.words or None for name, fact in rules.facts.items()}
-    for symptom in rules.symptoms.values():
-        kinds[symptom.id] = ("yes", "no")
-        kinds[f"{symptom.id}.grade"] = None
-        if symptom.record.amount != "none":
-            kinds[f"{symptom.id}.amount"] = None
-    kinds |= dict.fromkeys(rules.questions, ("yes", "no"))
-    return kinds
-
-
 def _conditions(read: RuleFolder) -> Iterator[Mistake]:
-    kinds = _fact_kinds(read)
-    for line, where in _all_conditions(read):
+    kinds = fact_kinds(read)
+    for line, where in all_conditions(read):
         if line.fact not in kinds:
             yield Mistake(where, f"There is no fact '{line.fact}'.", nearest(line.fact, kinds))
             continue
@@ -126,7 +105,7 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
 
 
 def _formulas(read: RuleFolder) -> Iterator[Mistake]:
-    kinds = _fact_kinds(read)
+    kinds = fact_kinds(read)
     for cause in read.rules.causes.values():
         for i, choice in enumerate(cause.alterations):
             if choice.amount == "none":
@@ -167,6 +146,8 @@ def _sources(read: RuleFolder) -> Iterator[Mistake]:
             yield from keys(choice.source, read.at("causes", cause.id, "alterations", i, "source"))
     for alteration in rules.alterations.values():
         yield from keys(alteration.source, read.at("alterations", alteration.id, "source"))
+    for i, miss in enumerate(rules.misses.misses):
+        yield from keys(miss.source, read.at("misses", "", "misses", i, "source"))
     for part in ("steps", "round_rules", "conflicts", "holds", "carry_over"):
         for i, entry in enumerate(getattr(rules.order, part)):
             yield from keys(entry.source, read.at("order", "", part, i, "source"))
@@ -188,69 +169,6 @@ def _texts(data: object, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[s
     elif isinstance(data, list):
         for i, value in enumerate(data):
             yield from _texts(value, (*place, i))
-
-
-def _reach(read: RuleFolder) -> Iterator[Mistake]:
-    """Causes that nothing shows, causes with nothing to do, alterations that no cause leads to, facts nobody asks."""
-    rules = read.rules
-    shown = {link.cause for symptom in rules.symptoms.values() for link in symptom.causes}
-    shown |= {answer.cause for question in rules.questions.values() for answer in question.points_to}
-    used = {choice.alteration for cause in rules.causes.values() for choice in cause.alterations}
-    for cause in rules.causes.values():
-        if cause.id not in shown:
-            yield Mistake(read.at("causes", cause.id), f"Nothing shows the cause '{cause.id}'.", "Link a sign to it.")
-        if not cause.alterations:
-            yield Mistake(read.at("causes", cause.id), f"'{cause.id}' leads to no alteration.", "Say what mends it.")
-    for alteration in rules.alterations:
-        if alteration not in used:
-            where = read.at("alterations", alteration)
-            yield Mistake(where, f"No cause leads to '{alteration}'.", "Name it in a cause, or take it out.")
-
-
-def _doubles(read: RuleFolder) -> Iterator[Mistake]:
-    """A cause named twice by a sign, choices that can never be reached, conditions that contradict each other."""
-    for symptom in read.rules.symptoms.values():
-        for cause, count in Counter(link.cause for link in symptom.causes).items():
-            if count > 1:
-                yield Mistake(read.at("symptoms", symptom.id), f"'{cause}' is linked {count} times.", "Keep one link.")
-    for question in read.rules.questions.values():
-        for (answer, cause), count in Counter((a.answer, a.cause) for a in question.points_to).items():
-            if count > 1:
-                where = read.at("questions", question.id)
-                yield Mistake(where, f"'{answer}' points to '{cause}' {count} times.", "Keep one.")
-    for cause_entry in read.rules.causes.values():
-        seen: dict[tuple[str, tuple[Condition, ...]], int] = {}
-        for i, choice in enumerate(cause_entry.alterations):
-            key = (choice.alteration, tuple(sorted(choice.only_if, key=str)))
-            if key in seen:
-                where = read.at("causes", cause_entry.id, "alterations", i)
-                yield Mistake(where, f"'{choice.alteration}' stands twice on the same conditions.", "Keep one.")
-            seen[key] = i
-    for conditions, where in _condition_lists(read):
-        yield from _contradictions(conditions, where)
-
-
-def _condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], str]]:
-    for symptom in read.rules.symptoms.values():
-        yield symptom.when, read.at("symptoms", symptom.id, "when")
-        for i, link in enumerate(symptom.causes):
-            yield link.only_if, read.at("symptoms", symptom.id, "causes", i)
-    for cause in read.rules.causes.values():
-        for i, choice in enumerate(cause.alterations):
-            yield choice.only_if, read.at("causes", cause.id, "alterations", i)
-
-
-def _contradictions(conditions: tuple[Condition, ...], where: str) -> Iterator[Mistake]:
-    by_fact: dict[str, list[Condition]] = defaultdict(list)
-    for line in conditions:
-        by_fact[line.fact].append(line)
-    for fact, lines in by_fact.items():
-        words = {line.value for line in lines if line.comparison == "is"}
-        low = max((line.value for line in lines if line.comparison in ("at-least", "more-than")), default=None)
-        high = min((line.value for line in lines if line.comparison in ("at-most", "less-than")), default=None)
-        crossed = low is not None and high is not None and low > high  # type: ignore[operator]
-        if len(words) > 1 or crossed or words & {line.value for line in lines if line.comparison == "is-not"}:
-            yield Mistake(where, f"The lines about '{fact}' can never hold together.", "Change or drop one.")
 
 
 if __name__ == "__main__":

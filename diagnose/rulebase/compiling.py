@@ -98,8 +98,7 @@ def links_by_rule(rules: RuleSet) -> dict[str, tuple[Link, ...]]:
     for question in rules.questions.values():
         rule_id = f"answer:{question.id}"
         found[rule_id] = tuple(
-            Link(answer_finding(question.id, a.answer), a.cause, shows[a.shows], rule_id)
-            for a in question.points_to
+            Link(answer_finding(question.id, a.answer), a.cause, shows[a.shows], rule_id) for a in question.points_to
         )
     return found
 

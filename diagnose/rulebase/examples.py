@@ -57,6 +57,14 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
         if symptom.now is not None:
             lines, explicit = {symptom.id: base}, {symptom.id: ()}
         yield from _check(read, symptom.examples, lines, explicit, where, "causes", bool(symptom.causes))
+    for i, miss in enumerate(rules.misses.misses):
+        where = read.at("misses", "", "misses", i)
+        for example in miss.examples.fires:
+            if not all(holds(line, example_facts(example.facts)) for line in miss.when):
+                yield Mistake(where, f"The example does not fire '{miss.id}'.", "Correct its facts or the lines.")
+        for line in miss.when:
+            if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
+                yield Mistake(where, f"No silent example shows a line of '{miss.id}'.", "Add one.")
     for question in rules.questions.values():
         where = read.at("questions", question.id, "examples")
         answers: dict[str, tuple[Condition, ...]] = {}

@@ -19,7 +19,7 @@ from diagnose.rulebase.yamlfile import YamlFile, read_yaml
 
 __all__ = ["RuleFolder", "read_rules"]
 
-SINGLE_FILES = ("facts", "sources", "words", "order", "cautions")
+SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
 GROUPED: dict[str, type[BaseModel]] = {"symptoms": schema.Symptom, "causes": schema.Cause, "alterations": schema.Alteration}
 M = TypeVar("M", bound=BaseModel)
 
@@ -61,6 +61,7 @@ _SINGLE_TYPES: dict[str, TypeAdapter[Any]] = {
     "words": TypeAdapter(schema.Words),
     "order": TypeAdapter(schema.Order),
     "cautions": TypeAdapter(schema.Cautions),
+    "misses": TypeAdapter(schema.Misses),
 }
 
 

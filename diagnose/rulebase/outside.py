@@ -20,7 +20,10 @@ from diagnose.rulebase.schema import Entry, Id, Prose, Source, Title
 from diagnose.rulebase.yamlfile import YamlFile, read_yaml
 from diagnose.units import parse_length
 
-__all__ = ["CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "quantity", "read_checks"]
+__all__ = [
+    "CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "lines_resting", "quantity", "read_checks",
+    "source_keys",
+]  # fmt: skip
 
 FILE = "checks.yaml"
 UNITS: Mapping[str, float] = {"%": 0.01, "degrees": 1.0, "minutes": 1.0, "": 1.0}
@@ -78,6 +81,34 @@ def _rounding(decimals: str | None, size: float) -> float:
     return 0.5000001 * size * 10.0 ** -len(decimals) if decimals else 1e-6
 
 
+def source_keys(line: str) -> tuple[str, ...]:
+    """The keys that a source line names: ``gau-study, abstract; judgement`` names two."""
+    return tuple(part.partition(",")[0].strip() for part in line.split(";"))
+
+
+def lines_resting(folder: Path) -> tuple[frozenset[str], ...]:
+    """For each line in the files of a folder of rules that names what it rests on, the keys it names.
+
+    Raises:
+        FitError: when a file is not readable YAML.
+    """
+    files = sorted(path for path in folder.rglob("*.yaml") if path.name != FILE)
+    read = (read_yaml(path, f"{folder.name}/{path.relative_to(folder).as_posix()}") for path in files)
+    return tuple(frozenset(source_keys(line)) for file in read for line in _source_lines(file.data))
+
+
+def _source_lines(data: object) -> Iterator[str]:
+    if isinstance(data, dict):
+        for name, value in data.items():
+            if name == "source" and isinstance(value, str):
+                yield value
+            else:
+                yield from _source_lines(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from _source_lines(value)
+
+
 class CheckSource(Entry):
     """A source of figures that no rule rests on: measured bodies, or another program's arithmetic."""
 
@@ -125,7 +156,7 @@ class OutsideCheck(Entry):
     @property
     def source_keys(self) -> tuple[str, ...]:
         """The keys of the sources named."""
-        return tuple(part.partition(",")[0].strip() for part in self.source.split(";"))
+        return source_keys(self.source)
 
 
 class OutsideChecks(Entry):

@@ -27,6 +27,8 @@ __all__ = [
     "Examples",
     "Fact",
     "Hold",
+    "Miss",
+    "Misses",
     "Order",
     "Question",
     "RuleSet",
@@ -324,6 +326,26 @@ class Order(Entry):
     carry_over: tuple[Caution, ...]
 
 
+class Miss(Entry):
+    """What a miss between foreseen and measured gap may mean, and the question that tells."""
+
+    id: Id
+    title: Title
+    when: tuple[Condition, ...]
+    say: Prose
+    causes: tuple[Id, ...]
+    ask: Id
+    because: Prose
+    source: str
+    examples: Examples
+
+
+class Misses(Entry):
+    """All explanations of a miss, in the order in which they are offered."""
+
+    misses: tuple[Miss, ...]
+
+
 class Cautions(Entry):
     """What is said before, during and always."""
 
@@ -357,6 +379,7 @@ class RuleSet(Entry):
     words: Words
     order: Order
     cautions: Cautions
+    misses: Misses
     symptoms: dict[str, Symptom]
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]

@@ -48,10 +48,12 @@ def cut_drawings(
         date: the day.
     """
     dated = " · ".join(part for part in (version, date) if part)
-    return tuple(
-        _drawing(draw_pattern(pattern, before, unit, only=[at.piece.name]), at, allowances, (pattern.name, dated))
-        for at in placed_pieces(pattern, before)
-    )
+    drawings = []
+    for piece in pattern.pieces:
+        plain = draw_pattern(pattern, before, unit, only=[piece.name])
+        (at,) = placed_pieces(pattern, before, [piece.name])
+        drawings.append(_drawing(plain, at, allowances, (pattern.name, dated)))
+    return tuple(drawings)
 
 
 def cut_words(piece: Piece) -> str:

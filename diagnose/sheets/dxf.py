@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from diagnose.pattern.curves import run_point_at
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.pattern.plane import Affine, distance
 from diagnose.sheets.allowance import Allowances, cutting_line
@@ -84,30 +85,23 @@ def pattern_dxf(
     """
     with _undated():
         document = _document(with_change=before is not None)
-        _fill(document, pattern, before, allowances)
-        drawing = draw_pattern(pattern, before, unit)
-        said = (f"Style name: {pattern.name}", "Units: metric (mm)", version, date)
-        _annotate(document.modelspace(), drawing, said)
-        if before is not None:
-            _change(document.modelspace(), drawing)
+        space, names = document.modelspace(), _block_names(pattern.pieces)
+        for at in placed_pieces(pattern, before):
+            block = document.blocks.new(names[at.piece.name])
+            _piece(block, at, allowances)
+            if before is not None:
+                _change(block, draw_pattern(pattern, before, unit, only=[at.piece.name]))
+            space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
+        _annotate(space, pattern, (f"Style name: {pattern.name}", "Units: metric (mm)", version, date))
         return _text(document)
 
 
-def _fill(document: Any, pattern: Pattern, before: Pattern | None, allowances: Allowances) -> None:
-    """A block for each piece, set in where the piece is drawn."""
-    space, names = document.modelspace(), _block_names(pattern.pieces)
-    for at in placed_pieces(pattern, before):
-        block = document.blocks.new(names[at.piece.name])
-        _piece(block, at, allowances)
-        space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
-
-
-def _change(space: Any, drawing: Drawing) -> None:
-    """The older line, the moved paper and the dimensions, each on its layer."""
+def _change(block: Any, drawing: Drawing) -> None:
+    """The older line, the moved paper and the dimensions, each on its layer; a piece drawn alone lies where it is."""
     for name in CHANGES:
         layer = drawing.layer(name)
         for mark in layer.marks if layer else ():
-            _mark(space, mark, name)
+            _mark(block, mark, name)
 
 
 def _document(*, with_change: bool) -> Any:
@@ -236,9 +230,10 @@ def _annotate_piece(block: Any, piece: Piece) -> None:
         _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, "middle"), "15")
 
 
-def _annotate(space: Any, drawing: Drawing, said: Iterable[str]) -> None:
+def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
     """Words on the whole pattern, below it."""
-    left, top = drawing.frame.left, drawing.frame.bottom - TEXT_MM
+    boxes = [bounds(piece) for piece in pattern.pieces]
+    left, top = min(box.left for box in boxes), min(box.bottom for box in boxes) - 4.0 * TEXT_MM
     for n, words in enumerate(filter(None, said)):
         _words(space, Text(words, Point(left, top - n * TEXT_MM * BETWEEN_LINES), TEXT_MM), "15")
 

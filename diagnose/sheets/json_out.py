@@ -43,8 +43,17 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
         ],
         "cautions": list(diagnosis.cautions),
         "presumed": list(diagnosis.presumed),
+        "reopened": _reopened(diagnosis),
+        "finish": list(diagnosis.finish),
         "findings": {side: dict(found) for side, found in diagnosis.findings.items()},
     }  # fmt: skip
+
+
+def _reopened(diagnosis: Diagnosis) -> dict[str, Any] | None:
+    found = diagnosis.reopened
+    if found is None:
+        return None
+    return {"miss_mm": _numbers(found.miss_mm), "causes": list(found.causes), "explanations": list(found.explanations)}
 
 
 def gap_to_json(reading: GapReading) -> dict[str, Any]:

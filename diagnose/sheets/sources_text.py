@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, TypeAlias
 
-from diagnose.model.settings import Settings
 from diagnose.rulebase.outside import CheckSource, Figure, OutsideCheck, OutsideChecks
-from diagnose.rulebase.schema import RuleSet, Source
+from diagnose.rulebase.schema import Source
 from diagnose.sheets.gap_text import wrapped
 from diagnose.units import in_mm, parse_length
 
-__all__ = ["lines_by_source", "sources_json", "sources_lines"]
+__all__ = ["sources_json", "sources_lines"]
+
+Lines: TypeAlias = Sequence[frozenset[str]]
 
 SURENESS: Mapping[str, str] = {
     "published": "Published, seen as far as said",
@@ -26,60 +27,39 @@ SURENESS: Mapping[str, str] = {
 """How sure a line is that rests on a source of each kind, most sure of the world first."""
 
 
-def lines_by_source(rules: RuleSet, settings: Settings) -> Counter[str]:
-    """How many lines of the rule base rest on each source; a line that names two counts for both."""
-    return Counter(key for line in _lines(rules, settings) for key in line)
-
-
-def _lines(rules: RuleSet, settings: Settings) -> list[frozenset[str]]:
-    """Every line of the rule base that names its source, as the keys it names."""
-    of_rules = _source_lines(rules.model_dump(mode="json"))
-    of_settings = (setting.source for setting in settings.values.values())
-    return [_keys(line) for line in (*of_rules, *of_settings)]
-
-
-def _source_lines(data: object) -> Iterator[str]:
-    if isinstance(data, dict):
-        for name, value in data.items():
-            if name == "source" and isinstance(value, str):
-                yield value
-            else:
-                yield from _source_lines(value)
-    elif isinstance(data, list):
-        for value in data:
-            yield from _source_lines(value)
-
-
-def _keys(line: str) -> frozenset[str]:
-    return frozenset(part.partition(",")[0].strip() for part in line.split(";"))
-
-
-def _all_sources(rules: RuleSet, table: OutsideChecks) -> dict[str, Source | CheckSource]:
+def _all_sources(known: Mapping[str, Source], table: OutsideChecks) -> dict[str, Source | CheckSource]:
     """Every source by key, the surest kinds first."""
-    every: dict[str, Source | CheckSource] = {**rules.sources, **table.sources}
+    every: dict[str, Source | CheckSource] = {**known, **table.sources}
     order = list(SURENESS)
     return dict(sorted(every.items(), key=lambda item: order.index(item[1].kind)))
 
 
-def _checks_by_source(table: OutsideChecks) -> Counter[str]:
-    return Counter(key for check in table.checks.values() for key in check.source_keys)
+def _counts(resting: Lines, table: OutsideChecks) -> tuple[Counter[str], Counter[str]]:
+    """By source, the lines of the rules that rest on it and the checks that name it; two named count for both."""
+    lines = Counter(key for line in resting for key in line)
+    return lines, Counter(key for check in table.checks.values() for key in check.source_keys)
 
 
-def sources_lines(rules: RuleSet, settings: Settings, table: OutsideChecks) -> Iterator[str]:
-    """The page: every source with the lines that rest on it, then every check with its source, figure and ours."""
-    sources, lines, checks = _all_sources(rules, table), lines_by_source(rules, settings), _checks_by_source(table)
-    every = _lines(rules, settings)
+def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> Iterator[str]:
+    """The page: every source with the lines that rest on it, then every check with its source, figure and ours.
+
+    Args:
+        known: the sources of the rule base.
+        resting: for each line of the rules that names what it rests on, the keys it names.
+        table: the outside checks.
+    """
+    sources, (lines, checks) = _all_sources(known, table), _counts(resting, table)
     yield "WHERE THE RULES COME FROM"
     yield from wrapped(
-        f"{_count(len(every), 'line')} of the rules and settings name what they rest on, and a line may rest on more "
+        f"{_count(len(resting), 'line')} of the rules and settings name what they rest on, and a line may rest on more "
         "than one source."
     )
     for kind, sure in SURENESS.items():
         of_kind = {key: source for key, source in sources.items() if source.kind == kind}
         if of_kind:
             yield ""
-            resting = sum(not line.isdisjoint(of_kind) for line in every)
-            yield f"{sure}: {_count(resting, 'line')}" if resting else sure
+            count = sum(not line.isdisjoint(of_kind) for line in resting)
+            yield f"{sure}: {_count(count, 'line')}" if count else sure
             for key, source in of_kind.items():
                 yield from _source(key, source, lines[key], checks[key])
     yield ""
@@ -144,13 +124,13 @@ def _shown(figure: str) -> str:
     return f"{figure} ({' to '.join([*(one.removesuffix(' mm') for one in shown[:-1]), *shown[-1:]])})"
 
 
-def sources_json(rules: RuleSet, settings: Settings, table: OutsideChecks) -> dict[str, Any]:
+def sources_json(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> dict[str, Any]:
     """The same as data."""
-    lines, checks = lines_by_source(rules, settings), _checks_by_source(table)
+    lines, checks = _counts(resting, table)
     return {
         "sources": {
             key: {**source.model_dump(mode="json"), "lines": lines[key], "checks": checks[key]}
-            for key, source in _all_sources(rules, table).items()
+            for key, source in _all_sources(known, table).items()
         },
         "checks": {name: _check_json(check) for name, check in table.checks.items()},
     }

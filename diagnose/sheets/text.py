@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -11,7 +12,7 @@ from rich.text import Text
 
 from diagnose.sheets.view_model import CauseView, Fact, SheetView, StepView
 
-__all__ = ["WIDTH", "render"]
+__all__ = ["WIDTH", "render", "render_brief"]
 
 WIDTH = 80
 BAR = 10
@@ -50,6 +51,21 @@ def _parts(view: SheetView) -> Iterator[RenderableType]:
     yield from _facts("Look, measure, and answer", view.ask)
     yield from _list("Taken for granted", view.presumed)
     yield from _list("Cautions", view.cautions)
+
+
+def render_brief(view: SheetView) -> RenderableType:
+    """The head of the sheet, what to do first, and what waits."""
+    return Group(*_brief(view))
+
+
+def _brief(view: SheetView) -> Iterator[RenderableType]:
+    yield _text(view.title, "bold")
+    yield _heading("Do this first")
+    yield from [_plain(view.nothing)] if view.nothing else []
+    for step in view.first:
+        yield from _step(replace(step, remarks=()))
+    yield from _facts("Held back, and why", view.held)
+    yield _heading("Sheets")
 
 
 def _text(words: str, style: str = "") -> Text:

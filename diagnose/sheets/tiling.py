@@ -121,11 +121,11 @@ class _Layout:
     turns: int
 
     def cost(self, shapes: Sequence[_Shape], paper: Paper) -> tuple[float, ...]:
-        """Pages, then joints, then drawings turned: the fewer the better."""
+        """Pages, then joints, then the sheet's columns and rows, then drawings turned: the fewer the better."""
         tiles = self.needed(shapes, paper)
         at = {(tile.column, tile.row) for tile in tiles}
         joints = sum(((c + 1, r) in at) + ((c, r + 1) in at) for c, r in at)
-        return len(tiles), joints, self.turns
+        return len(tiles), joints, self.columns * self.rows, self.turns
 
     def needed(self, shapes: Sequence[_Shape], paper: Paper) -> tuple[Tile, ...]:
         """The pages on whose own part of the sheet something lies."""

@@ -221,7 +221,7 @@ def test_she_may_stop_and_have_the_plan_from_what_is_said(folder: Path) -> None:
         terminal.type("n", "0", "1/2", "stop", "p")
         code, shown = terminal.end()
     assert code == 0
-    assert "2 1/2 in (64 mm)" in shown
+    assert "Do this first" in shown
     assert stored(folder)["overlap"] == {"top": "1/2 in"}
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from diagnose.errors import FitError
 from diagnose.interview import Option, Question, doubt, read_reply, read_value, said
-from diagnose.units import read_length
+from diagnose.units import Unit, read_length
 
 YES_NO = Question("known.x", "", "yes-no", "?", "")
 GAP = Question("gap.top", "", "length", "?", "", low=0, high=101.6, most=508, station="top")
@@ -50,9 +50,10 @@ def test_reply_as_she_types_it(question: Question, typed: str, value: object) ->
     [("2", "in", 50.8), ("1 1/2", "in", 38.1), ("1½", "in", 38.1), ('3/8"', "in", 9.525), ("5", "cm", 50.0),
      ("5 mm", "in", 5.0), ("0.5in", "cm", 12.7), ("20", "mm", 20.0), ("2.", "in", 50.8)],
 )  # fmt: skip
-def test_length_keeps_its_value_when_it_is_read_again_in_any_unit(typed, unit, length_mm) -> None:
+def test_length_keeps_its_value_when_it_is_read_again_in_any_unit(typed: str, unit: Unit, length_mm: float) -> None:
     value = read_reply(GAP, typed, unit)
-    for later in ("in", "mm", "cm"):
+    units: tuple[Unit, ...] = ("in", "mm", "cm")
+    for later in units:
         assert read_length(value, "", later) == pytest.approx(length_mm)
 
 

@@ -13,7 +13,7 @@ from registry import base, checks, settings
 
 from diagnose.cli.running import run
 from diagnose.places import bundled_rules
-from diagnose.sheets.sources_text import lines_by_source
+from diagnose.rulebase.outside import lines_resting
 
 
 def page(capsys: pytest.CaptureFixture[str], *options: str) -> str:
@@ -32,13 +32,20 @@ def source_lines(data: object) -> Iterator[str]:
 
 def counted(folder: Path) -> Counter[str]:
     """The sources that the files name, read by a YAML reader and not by ours."""
-    files = [path for path in folder.rglob("*.yaml") if path.name not in ("checks.yaml", "sources.yaml")]
+    files = [path for path in folder.rglob("*.yaml") if path.name != "checks.yaml"]
     lines = [line for path in files for line in source_lines(yaml.safe_load(path.read_text(encoding="utf-8")))]
     return Counter(key for line in lines for key in {part.split(",")[0].strip() for part in line.split(";")})
 
 
-def test_the_lines_that_rest_on_a_source_are_those_in_the_files() -> None:
-    assert lines_by_source(base().entries, settings()) == counted(bundled_rules())
+def test_the_lines_that_rest_on_a_source_are_those_in_the_files(capsys: pytest.CaptureFixture[str]) -> None:
+    told = json.loads(page(capsys, "--json"))["sources"]
+    assert {key: source["lines"] for key, source in told.items() if source["lines"]} == counted(bundled_rules())
+
+
+def test_every_setting_and_every_link_counts_as_a_line() -> None:
+    entries = base().entries
+    links = sum(len(symptom.causes) for symptom in entries.symptoms.values())
+    assert len(lines_resting(bundled_rules())) > links + len(settings().values) + len(entries.causes)
 
 
 def test_every_source_and_every_check_stands_on_the_page(capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import pytest
 from drawing_bench import IN, alteration, girth, panels
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.measure import station_width
-from diagnose.pattern.outline import Pattern
-from diagnose.pattern.plane import distance
+from diagnose.pattern.measure import edge_length, mm_of_point, station_width
+from diagnose.pattern.operations.bones import line_gap
+from diagnose.pattern.outline import Pattern, Point
 from diagnose.pattern.reader import load_pattern, read_pattern
 from diagnose.pattern.shift import is_straight
 from diagnose.pattern.writer import to_json
@@ -31,7 +33,7 @@ def test_the_demo_takes_seven_eighths_three_quarters_and_one_eighth_in_a_half(
     bodies: Pattern, settings: Settings
 ) -> None:
     drawn = draw(girth(FOLD, DEMO), bodies, settings)
-    assert [op["op"] for op in drawn.operations] == ["fold", "insert-gore"]
+    assert [op["op"] for op in drawn.operations] == ["channels", "fold", "channels", "insert-gore"]
     for station, eighths in (("top", 7), ("waist", 6), ("bottom", 1)):
         assert drawn.profile[station] / 2 == pytest.approx(eighths * IN / 8, abs=LAND_MM), station  # type: ignore[index]
     assert drawn.pattern is not None
@@ -50,19 +52,39 @@ def test_the_fold_leaves_the_front_where_it_was(bodies: Pattern, settings: Setti
     assert new.edge("neck") == old.edge("neck")
 
 
-def test_the_fold_swallows_no_channel_and_no_strap_end(bodies: Pattern, settings: Settings) -> None:
+def test_the_fold_lies_behind_the_armhole_and_clear_of_the_straps_tab(bodies: Pattern, settings: Settings) -> None:
     drawn = draw(girth(FOLD, DEMO), bodies, settings)
     assert drawn.pattern is not None
-    assert len(drawn.pattern.piece("bodies").channels) == len(bodies.pieces[0].channels)
-    assert not any("channels" in note and "closing line" in note for note in drawn.notes)
-    tab, was = (piece.edge("strap-back-end") for piece in (drawn.pattern.piece("bodies"), bodies.pieces[0]))
-    assert distance(tab.start, tab.end) == pytest.approx(distance(was.start, was.end))
+    old, new = bodies.pieces[0], drawn.pattern.piece("bodies")
+    fold = next(op for op in drawn.operations if op["op"] == "fold")
+    assert mm_of_point(old.edge("back-top"), Point(*fold["from"]))[1] == pytest.approx(0.0, abs=1e-3)
+    for name in ("armhole", "strap-back-end", "strap-front-end"):
+        assert edge_length(new.edge(name)) == pytest.approx(edge_length(old.edge(name))), name
+
+
+def test_the_one_channel_that_lay_in_the_fold_is_drawn_on_the_closing_line_and_said(
+    bodies: Pattern, settings: Settings
+) -> None:
+    drawn = draw(girth(FOLD, DEMO), bodies, settings)
+    assert drawn.pattern is not None
+    new = drawn.pattern.piece("bodies")
+    assert {c.name for c in new.channels} == {c.name for c in bodies.pieces[0].channels}
+    assert [note for note in drawn.notes if "lay in the fold" in note] == [
+        "Channel 'b12' lay in the fold: it is drawn anew on the closing line, and ends 3 5/16 in (84 mm) short of the"
+        " lower edge, where its neighbours leave it no room. Cut its bone to that."
+    ]
+    for one, other in combinations(new.channels, 2):
+        assert line_gap(one.line, other.line) >= (one.width + other.width) / 2 - 1e-6, (one.name, other.name)
+    again = next(c for c in new.channels if c.name == "b12")
+    assert min(line_gap(slit.line, again.line) - again.width / 2 for slit in new.slits) >= IN / 8 - 0.01
 
 
 def test_one_half_alone_takes_its_own_figure(bodies: Pattern, settings: Settings) -> None:
     half: dict[Station, float] = {station: change / 2 for station, change in DEMO.items()}
     drawn = draw(girth(FOLD, half, side="right"), bodies, settings)
-    assert [op["op"] for op in drawn.operations] == ["split-sides", "fold", "insert-gore"]
+    assert [op["op"] for op in drawn.operations] == [
+        "split-sides", "channels", "fold", "channels", "insert-gore",
+    ]  # fmt: skip
     for station in ("top", "waist", "bottom"):
         assert drawn.profile[station] == pytest.approx(half[station], abs=LAND_MM)
     assert drawn.pattern is not None
@@ -73,7 +95,7 @@ def test_one_half_alone_takes_its_own_figure(bodies: Pattern, settings: Settings
 @pytest.mark.parametrize("change", [IN, -IN, 2 * IN])
 def test_a_parallel_fold_takes_the_same_at_every_level(bodies: Pattern, settings: Settings, change: float) -> None:
     drawn = draw(girth(FOLD, dict.fromkeys(STATIONS, change)), bodies, settings)
-    assert [op["op"] for op in drawn.operations] == ["fold"]
+    assert [op["op"] for op in drawn.operations if op["op"] != "channels"] == ["fold"]
     assert drawn.profile == pytest.approx(dict.fromkeys(STATIONS, change), abs=2 * LAND_MM)
 
 
@@ -122,4 +144,4 @@ def test_the_maker_is_told_where_the_fold_lies(bodies: Pattern, settings: Settin
     notes = draw(girth(FOLD, DEMO), bodies, settings).notes
     assert any("middle line crosses the top level" in note and "from the front edge" in note for note in notes)
     metric = draw(girth(FOLD, DEMO), bodies, settings.in_unit("cm")).notes
-    assert any("middle line" in note and "25.9 cm" in note for note in metric)
+    assert any("middle line" in note and "35.3 cm" in note for note in metric)

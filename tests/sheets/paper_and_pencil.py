@@ -20,6 +20,7 @@ from diagnose.sheets.hand.figures import (
     CutAcross,
     Figure,
     Folding,
+    Inset,
     NewLine,
     OnEdge,
     Spreading,
@@ -107,6 +108,12 @@ class Table:
 
     def _atplace(self, f: AtPlace) -> None:
         self.marks[f.mark] = self.piece.landmarks[f.landmark]
+
+    def _inset(self, f: Inset) -> None:
+        run = self.edges[f.edge] if f.end == "start" else self.edges[f.edge][::-1]
+        at, a, b = walk(run, f.mm), walk(run, f.mm - 0.5), walk(run, f.mm + 0.5)
+        d = math.dist(a, b) * (1 if f.end == "start" else -1)
+        self.marks[f.mark] = (at[0] - (b[1] - a[1]) / d * f.in_mm, at[1] + (b[0] - a[0]) / d * f.in_mm)
 
     def _arcs(self, f: Arcs) -> None:
         a, b = self._place(f.first), self._place(f.second)
@@ -204,6 +211,8 @@ class Table:
         if f.end == "end":
             run = run[::-1]
         marks = sorted(f.marks)
+        if f.even:
+            marks = [(size_of(run) * n / 200, f.marks[0][1]) for n in range(201)]
         made = []
         for mm, off in marks:
             at, ahead = walk(run, mm), walk(run, mm + 0.5)
@@ -234,9 +243,10 @@ class Table:
 
     def _chord(self, f: Chord) -> None:
         """A stretch of an edge drawn anew: what was drawn between the two places gives way to the marks."""
-        run = [p for part in self.drawn[f.edge] for p in part] if len(self.drawn[f.edge]) == 1 else self.edges[f.edge]
-        size = size_of(run)
-        spots = [walk(run, mm if end == "start" else size - mm) for end, mm in (f.first, f.last)]
+        spots = [
+            walk(self.edges[name] if end == "start" else self.edges[name][::-1], mm)
+            for name, end, mm in (f.first, f.last)
+        ]
         (x, y), d = spots[0], math.dist(*spots)
         ux, uy = (spots[1][0] - x) / d, (spots[1][1] - y) / d
         marks = [(x + ux * along - uy * off, y + uy * along + ux * off) for along, off in f.marks]

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
-from paper_and_pencil import Table, laid_out
+from paper_and_pencil import Table, laid_out, most_off
 
 from diagnose.pattern import operations
+from diagnose.pattern.measure import slit_length, station_width
 from diagnose.pattern.outline import Pattern
 from diagnose.sheets.by_hand import HandStep, steps_for
-from diagnose.sheets.hand.figures import GoreFigure, Slide, Width
-from diagnose.units import INCH_MM
+from diagnose.sheets.hand.figures import (
+    Chord,
+    GoreFigure,
+    Inset,
+    NewLine,
+    OnEdge,
+    Slide,
+    Square,
+    Width,
+)
+from diagnose.units import INCH_MM, both
 
 SIXTEENTH_MM = INCH_MM / 16
 
@@ -100,3 +111,144 @@ def test_without_the_steps_the_old_outline_is_farther_off_than_that(bodies: Patt
         for raw in raws.values():
             _, after = steps_of(pattern, raw)
             assert max(farthest(pattern, after, ()).values()) > SIXTEENTH_MM
+
+
+EVERY = [
+    *((("bodies", what), raw) for what, raw in ON_BODIES.items()),
+    *((("corset", what), raw) for what, raw in ON_CORSET.items()),
+]
+
+
+def lengths_of(step: HandStep) -> list[float]:
+    """The lengths she has to read off her ruler in a step."""
+    found: list[float] = []
+    for f in step.figures:
+        match f:
+            case OnEdge():
+                found.append(f.mm)
+            case Inset():
+                found += [f.mm, f.in_mm]
+            case Square():
+                found.append(abs(f.mm))
+            case NewLine():
+                found += [abs(off) for _, off in f.marks]
+            case Chord():
+                found += [f.first[2], f.last[2], *(abs(off) for _, off in f.marks)]
+            case Width():
+                found.append(f.mm)
+    return [mm for mm in found if mm]
+
+
+@pytest.mark.parametrize(("which", "raw"), EVERY, ids=[f"{w[0]}: {w[1]}" for w, _ in EVERY])
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_every_figure_is_on_the_ruler_and_said_in_words(
+    which: tuple[str, str], raw: dict[str, Any], unit: Any, request: pytest.FixtureRequest
+) -> None:
+    division = SIXTEENTH_MM if unit == "in" else 1.0
+    for step in steps_of(request.getfixturevalue(which[0]), raw, unit=unit)[0]:
+        said = step.text + " ".join(part for row in step.table for part in row)
+        for mm in lengths_of(step):
+            assert mm / division == pytest.approx(round(mm / division), abs=1e-6)
+            assert both(mm, unit) in said, (both(mm, unit), said)
+
+
+def test_a_fold_too_odd_to_halve_on_the_ruler_is_set_unevenly_but_keeps_its_width(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, FOLD | {"amount_from": "13/16 in", "amount_to": "13/16 in"})
+    squares = [f for step in steps for f in step.figures if isinstance(f, Square)]
+    at_a = [abs(f.mm) for f in squares if f.at == "A"]
+    assert sorted(at_a) == pytest.approx([6 * SIXTEENTH_MM, 7 * SIXTEENTH_MM])
+
+
+def test_marks_are_measured_from_named_corners(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, ON_BODIES["a tapering fold"])
+    assert "from the bottom of the lacing edge measure" in steps[0].text
+    assert steps[0].text.startswith("On the “bodies” piece, from where the back top meets the strap back end measure")
+    assert "the part with the lacing edge moves" in steps[2].text
+
+
+def test_the_last_step_checks_widths_that_are_the_new_patterns_own(bodies: Pattern) -> None:
+    steps, after = steps_of(bodies, ON_BODIES["an even fold"])
+    widths = {f.station: f.mm for f in steps[-1].figures if isinstance(f, Width)}
+    assert set(widths) == {"top", "underbust", "waist", "hip", "bottom"}
+    assert widths["waist"] == pytest.approx(station_width(after.piece("bodies"), "waist"), abs=SIXTEENTH_MM / 2)
+
+
+def test_an_edge_moved_evenly_is_one_parallel_line_without_a_table(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, ON_BODIES["a lacing edge moved out"])
+    assert steps[0].text.startswith("On the “bodies” piece, draw a line 1/4 in (6.5 mm) outside the lacing edge")
+    assert steps[0].table == ()
+
+
+def test_a_gore_is_drawn_with_legs_as_long_as_its_slit(corset: Pattern) -> None:
+    raw = {"op": "insert-gore", "piece": "p4", "slit_foot": [380, -148.4], "tip": [380, -20], "width": "2 in"}
+    steps, after = steps_of(corset, raw)
+    (gore,) = [f for step in steps for f in step.figures if isinstance(f, GoreFigure)]
+    (slit,) = after.piece("p4").slits
+    assert gore.width_mm == pytest.approx(50.8)
+    assert gore.leg_mm == pytest.approx(slit_length(slit), abs=SIXTEENTH_MM / 2)
+    table = Table(corset.piece("p4"))
+    table.follow(list(steps[0].figures))
+    assert math.dist(table.marks[gore.slit_foot], slit.line[0]) <= SIXTEENTH_MM
+    assert math.dist(table.marks[gore.slit_tip], slit.line[-1]) <= SIXTEENTH_MM
+
+
+def test_a_new_channel_is_ruled_between_two_marks_and_stops_short_of_both(corset: Pattern) -> None:
+    channel = {"name": "p2-2", "line": [[140, -150], [138, 200]], "width": 9.5}
+    steps, after = steps_of(corset, {"op": "channels", "piece": "p2", "add": [channel]})
+    made = next(c for c in after.piece("p2").channels if c.name == "p2-2")
+    table = Table(corset.piece("p2"))
+    table.follow(list(steps[0].figures))
+    a, b = table.marks.values()
+    assert most_off([[a, b]], list(made.line)) <= SIXTEENTH_MM
+    assert "stop" in steps[0].text
+
+
+def test_deeper_slits_are_one_step_that_names_them_all(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, {"op": "tabs", "piece": "bodies", "deepen": "1/4 in"})
+    assert [f.what for f in steps[0].figures if isinstance(f, Slide)] == [f"slit:slit-{n}" for n in (1, 2, 3, 4)]
+    assert "1/4 in (6.5 mm) longer" in steps[0].text
+
+
+def test_longer_tabs_are_carried_on_along_edges_and_slits(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, {"op": "tabs", "piece": "bodies", "lengthen": "1/2 in"})
+    assert "both side edges and every slit 1/2 in (13 mm) on beyond the hem" in steps[0].text
+
+
+def test_a_new_slit_is_found_by_its_foot_and_tip(corset: Pattern) -> None:
+    raw = {"op": "tabs", "piece": "p4", "add": [{"along": 12.0, "depth": 40.0}]}
+    steps, after = steps_of(corset, raw)
+    (slit,) = after.piece("p4").slits
+    table = Table(corset.piece("p4"))
+    table.follow(list(steps[0].figures))
+    foot, tip = table.marks.values()
+    assert math.dist(foot, slit.line[0]) <= SIXTEENTH_MM
+    assert math.dist(tip, slit.line[-1]) <= SIXTEENTH_MM
+
+
+def test_a_strap_end_is_slid_and_the_strap_cut_longer(bodies: Pattern) -> None:
+    raw = {"op": "strap", "piece": "bodies", "end": "back", "move": "1/2 in", "lengthen": "3/4 in"}
+    texts = [step.text for step in steps_of(bodies, raw)[0]]
+    assert any("1/2 in (13 mm) along the top edge towards centre back" in text for text in texts)
+    assert "Cut the back of the strap 3/4 in (19 mm) longer." in texts
+
+
+def test_a_split_piece_is_traced_for_each_side_before_one_is_altered(bodies: Pattern) -> None:
+    scoop = ON_BODIES["a scooped armhole"] | {"piece": "bodies-right"}
+    steps, _ = steps_of(bodies, {"op": "split-sides", "piece": "bodies"}, scoop)
+    assert "Write “left” on the one, turn the other over and write “right” on it" in steps[0].text
+    (line,) = [f for f in steps[1].figures if isinstance(f, NewLine)]
+    assert line.piece == "bodies-right"
+    assert max(off for _, off in line.marks) == pytest.approx(9.525)
+
+
+def test_nothing_to_do_is_no_steps(bodies: Pattern) -> None:
+    assert steps_for((), bodies, bodies) == ()
+
+
+def test_each_drawing_step_has_a_picture_with_its_marks(bodies: Pattern) -> None:
+    steps, _ = steps_of(bodies, ON_BODIES["a tapering fold"])
+    picture = steps[0].picture
+    assert picture is not None
+    layer = picture.layer("marks")
+    assert layer is not None
+    assert {"A", "B"} <= {getattr(mark, "words", "") for mark in layer.marks}

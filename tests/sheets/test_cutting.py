@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import hypothesis
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -62,6 +63,7 @@ def test_the_lace_reaches_crosswise_over_the_widest_opening() -> None:
     assert lacing.lace_mm == pytest.approx(spread + 30 * math.hypot(spread, 11 * 25.4 / 15) + 40 * 25.4)
 
 
+@hypothesis.settings(deadline=None)
 @given(high=st.floats(5.0, 2000.0))
 def test_eyelets_never_leave_the_edge(high: float) -> None:
     (lacing,) = cutting_list(one(oblong(high=high)), settings()).lacing

@@ -59,7 +59,7 @@ def test_the_auditor_finds_nothing_with_a_change_drawn(corset: Pattern) -> None:
     document = written(narrowed(corset), corset)
     audit = document.audit()
     assert (audit.errors, audit.fixes) == ([], [])
-    layers = {entity.dxf.layer for entity in document.modelspace()}
+    layers = {entity.dxf.layer for entity in document.blocks["p5"]}
     assert {"old-line", "taken-away", "dimensions"} <= layers
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import cast
@@ -30,14 +30,7 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     Raises:
         FitError: with every label that fits nothing in the drawing.
     """
-    mistakes: list[Mistake] = []
-    named: dict[int, PieceLabel] = {}
-    for key, label in labels.pieces.items():
-        found = [n for n, one in enumerate(proposal.pieces) if key in (*one.outline.names, one.piece.name)]
-        if found and found[0] not in named:
-            named[found[0]] = label
-        else:
-            mistakes.append(_no_outline(proposal, key, label, twice=bool(found)))
+    named, mistakes = _named(proposal, labels)
     low = lowest_mm(proposal)
     pieces = []
     for n, one in enumerate(proposal.pieces):
@@ -52,9 +45,33 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
         name=labels.name or proposal.name,
         closure=labels.closure,
         pieces=tuple(pieces),
+        said=_still_true(proposal, named),
         seams=labels.seams,
         heights_mm=labels.levels,
     )
+
+
+def _named(proposal: Proposal, labels: Labels) -> tuple[dict[int, PieceLabel], list[Mistake]]:
+    """The labels by the number of the piece they mean, and a mistake for each that means none."""
+    mistakes: list[Mistake] = []
+    named: dict[int, PieceLabel] = {}
+    for key, label in labels.pieces.items():
+        found = [n for n, one in enumerate(proposal.pieces) if key in (*one.outline.names, one.piece.name)]
+        if found and found[0] not in named:
+            named[found[0]] = label
+        else:
+            mistakes.append(_no_outline(proposal, key, label, twice=bool(found)))
+    return named, mistakes
+
+
+def _still_true(proposal: Proposal, named: Mapping[int, PieceLabel]) -> tuple[str, ...]:
+    """What was presumed, without what labels of edges decide, in the labels' names."""
+    said = proposal.said
+    for n, label in named.items():
+        name = f"“{proposal.pieces[n].piece.name}”"
+        kept = (sentence for sentence in said if not label.edges or name not in sentence)
+        said = tuple(sentence.replace(name, f"“{label.name}”") if label.name else sentence for sentence in kept)
+    return said
 
 
 def _no_outline(proposal: Proposal, key: str, label: PieceLabel, *, twice: bool) -> Mistake:

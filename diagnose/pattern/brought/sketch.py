@@ -18,8 +18,8 @@ from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS
 from diagnose.units import LONGEST_MM
 
 __all__ = [
-    "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot", "Kind", "Sketch", "Stroke",
-    "Words", "arc_parts", "line_to", "mirrored", "rescaled", "turned_back", "without_idle_steps",
+    "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot", "Kind",
+    "Sketch", "Stroke", "Words", "arc_parts", "line_to", "mirrored", "rescaled", "turned_back", "without_idle_steps",
 ]  # fmt: skip
 
 LARGEST_FILE = 20_000_000

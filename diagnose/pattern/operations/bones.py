@@ -12,9 +12,8 @@ from typing import NamedTuple
 
 from diagnose.errors import Mistake
 from diagnose.pattern.carry import Polyline, Redrawn
-from diagnose.pattern.curves import flatten, line_hits, point_at, run_point_at
+from diagnose.pattern.curves import flatten, line_hits, point_at, run_nearest, run_point_at
 from diagnose.pattern.measure import is_inside
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Channel, Edge, Piece, Point
 from diagnose.pattern.plane import add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.polylines import boxes_near, crosses, first_crossing, line_gap
@@ -131,7 +130,7 @@ def _swung(redrawn: Redrawn, channel: Channel, edge: Edge, share: float) -> Chan
     """The channel, each of its points moved by its share of how the place of the edge beside it has moved."""
     moved = []
     for point in channel.line:
-        mm = place_on(edge.segments, point)[0]
+        mm = run_nearest(edge.segments, point)[0]
         by = sub(redrawn.places[edge.name](mm), run_point_at(edge.segments, mm))
         moved.append(add(point, scaled(by, share)))
     return replace(channel, line=tuple(moved))

@@ -91,7 +91,8 @@ def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     The piece that was cut is trued, of two the one whose edge has changed more.
     """
     for seam in made.pattern.seams:
-        due = _due(cuts.of(seam.name), arms_change(before, made.pattern, seam))
+        by_cuts = cuts.of(seam.name)
+        due = _due(by_cuts, arms_change(before, made.pattern, seam)) if any(by_cuts) else by_cuts
         if max(map(abs, (*due, due.whole))) > SEAM_TRUE_MM:
             for upper, by_mm in zip((True, False), due, strict=True):
                 made = _trued(before, made, seam, by_mm, cuts.pieces, upper=upper)
@@ -208,7 +209,8 @@ def _squared_notes(trued: Iterable[Trued]) -> Iterator[str]:
 
 def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
     """A mistake for each seam that can no longer be sewn flat and could before."""
-    for seam in after.seams:
+    changed = changed_pieces(before, after)
+    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
         over, was = seam_difference(after, seam), as_before(seam, before)
         if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
             a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))

@@ -14,9 +14,8 @@ from itertools import count, pairwise
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.curves import line_hits, run_point_at
+from diagnose.pattern.curves import line_hits, run_nearest, run_point_at
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Piece, Point, Role, Seam, Segment, Slit
 from diagnose.pattern.plane import across, add, along, distance, scaled, sub, turn, unit
@@ -74,7 +73,7 @@ def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
         FitError: when the foot is more than 1/4 in off every such edge.
     """
     edges = [edge for edge in piece.edges if edge.role in ENDS]
-    found = [(*place_on(edge.segments, foot), edge) for edge in edges]
+    found = [(*run_nearest(edge.segments, foot), edge) for edge in edges]
     mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
     if edge is None or away > FOOT_OFF_MM:
         off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"

@@ -15,9 +15,8 @@ from typing import Literal
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, Trued
 from diagnose.pattern.carry import LEVEL_REACH_MM, with_marks
-from diagnose.pattern.curves import line_hits, point_at, run_length
+from diagnose.pattern.curves import line_hits, point_at, run_length, run_nearest
 from diagnose.pattern.measure import station_width
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import follow_edge, past_edge
 from diagnose.pattern.operations.partner import true_partner
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
@@ -125,7 +124,7 @@ def _mm(piece: Piece, edge: Edge, place: Place, size: float) -> float:
     if spot is None or off > LEVEL_REACH_MM:
         what = f"Level '{place.at}' does not reach edge '{edge.name}' of piece '{piece.name}'."
         raise FitError.of("by", what, 'Name a level that crosses the edge, or give the place as "along": 0 to 1.')
-    return place_on(edge.segments, spot)[0]
+    return run_nearest(edge.segments, spot)[0]
 
 
 def _on_edge(edge: Edge, end: Point, inner: Point, *, beyond: bool = True) -> tuple[float, Point | None] | None:

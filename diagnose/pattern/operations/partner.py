@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import NamedTuple
 
 from diagnose.pattern.altered import Trued
 from diagnose.pattern.blend import shifted_end
-from diagnose.pattern.curves import line_hits, point_at, reverse, run_length, run_split, tangent
+from diagnose.pattern.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
 from diagnose.pattern.following import Zone, followed
 from diagnose.pattern.joins import Run, drawn_on
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
-from diagnose.pattern.nearby import place_on
-from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Seam
+from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
 from diagnose.pattern.plane import add, distance, scaled
 from diagnose.pattern.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured
 from diagnose.units import INCH_MM, both
@@ -164,14 +164,20 @@ def rises(edge: Edge) -> bool:
 def waist_mm(piece: Piece, edge: Edge) -> float | None:
     """How far along the edge the waist level meets it; None where it does not."""
     level = piece.levels.get("waist", ())
-    legs = (level[1::-1], level[-2:]) if len(level) > 1 else ()
-    hits = [
-        (distance(point_at(segment, t), end), point_at(segment, t))
-        for inner, end in legs
-        for segment in edge.segments
-        for t, _ in (line_hits(segment, inner, end) if inner != end else ())
-    ]
-    return place_on(edge.segments, min(hits)[1])[0] if hits else None
+    return _met_mm(edge, (level[1], level[0]), (level[-2], level[-1])) if len(level) > 1 else None
+
+
+# The same few edges are asked again and again while one list of operations is done; they are values.
+@lru_cache(maxsize=512)
+def _met_mm(edge: Edge, *legs: tuple[Point, Point]) -> float | None:
+    """How far along the edge it is met by one of the legs drawn on, where nearest to that leg's end."""
+    best: tuple[float, int, float] | None = None
+    for inner, end in legs:
+        for index, segment in enumerate(edge.segments):
+            for t, _ in line_hits(segment, inner, end) if inner != end else ():
+                hit = (distance(point_at(segment, t), end), index, t)
+                best = min(best, hit) if best else hit
+    return run_length(edge.segments[: best[1]]) + length_to(edge.segments[best[1]], best[2]) if best else None
 
 
 def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None:

@@ -17,9 +17,8 @@ from typing import Literal
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.carry import with_marks
-from diagnose.pattern.curves import run_length, run_place, tangent
+from diagnose.pattern.curves import run_length, run_nearest, run_place, tangent
 from diagnose.pattern.joins import Run
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends, past_edge
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.pattern.plane import across, add, scaled, unit
@@ -139,7 +138,7 @@ def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
 
 def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[float, Mistake | None]:
     if isinstance(place, Point):
-        mm, away = place_on(run, place)
+        mm, away = run_nearest(run, place)
         what = f"The point ({place.x:.1f}, {place.y:.1f}) is {both(away)} off the edge."
         if away > NEAR_MM:
             return mm, Mistake(where, what, "Give a point on the edge, or mm along it.")

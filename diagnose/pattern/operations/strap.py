@@ -20,9 +20,8 @@ from typing import Literal
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.carry import with_marks
-from diagnose.pattern.curves import run_length, run_point_at
+from diagnose.pattern.curves import run_length, run_nearest, run_point_at
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.reshape_edge import shifts_over
@@ -113,7 +112,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     landmark = piece.landmarks[f"strap-{end}"]
     edges = _top_run(piece, landmark, end)
     run = tuple(segment for edge in edges for segment in edge.segments)
-    at = place_on(run, landmark)[0]
+    at = run_nearest(run, landmark)[0]
     tab = [mm for mm in _corners(edges) if abs(mm - at) <= TAB_HALF_MM]
     if not tab:
         # The outline goes round counter-clockwise: along the top, its start is at the back.
@@ -129,7 +128,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
 
 def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
     """The adjoining top edges round the fixing, in the order in which they go round."""
-    away = {e.name: place_on(e.segments, landmark)[1] for e in piece.edges if e.role == "top"}
+    away = {e.name: run_nearest(e.segments, landmark)[1] for e in piece.edges if e.role == "top"}
     nearest_edge = min(away, key=lambda name: away[name], default=None)
     if nearest_edge is None or away[nearest_edge] > LANDMARK_OFF_MM:
         what = f"Landmark 'strap-{end}' of piece '{piece.name}' does not lie on a top edge."

@@ -20,9 +20,8 @@ from itertools import count, pairwise
 from diagnose.errors import FitError, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.carry import Polyline, with_marks
-from diagnose.pattern.curves import run_length, run_place, run_point_at, tangent
+from diagnose.pattern.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.measure import is_inside, slit_length
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore, refuse_channels
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
@@ -90,7 +89,7 @@ def _refuse_idle(do: Tabs) -> None:
 
 def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
     """The slits named, or all in the bottom edge."""
-    there = [s for s in piece.slits if min(place_on(e.segments, s.line[0])[1] for e in bottom) <= FOOT_ON_EDGE_MM]
+    there = [s for s in piece.slits if min(run_nearest(e.segments, s.line[0])[1] for e in bottom) <= FOOT_ON_EDGE_MM]
     known = [slit.name for slit in there]
     wrong = [name for name in do.slits if name not in known]
     if wrong:
@@ -134,7 +133,7 @@ def _square_to(run: Sequence[Segment], mm: float, depth: float) -> Polyline:
 def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     """The slits spaced equally, straight from foot to tip, between the first and the last."""
     run = _run(bottom)
-    feet = sorted((place_on(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
+    feet = sorted((run_nearest(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
     if len(feet) < 3:
         what = f"Piece '{piece.name}' has only {len(feet)} such slits; between two there is nothing to divide anew."
         raise FitError.of("redivide", what, "Add slits, or name more of them.")
@@ -201,7 +200,7 @@ def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile,
     ways = {0.0: tangent(piece.edges[index - 1].segments[-1], 1.0)}
     ways[size] = scaled(tangent(piece.edges[(index + len(edges)) % count].segments[0], 0.0), -1.0)
     for slit in piece.slits:
-        at, away = place_on(run, slit.line[0])
+        at, away = run_nearest(run, slit.line[0])
         if away <= FOOT_ON_EDGE_MM:
             ways[min(max(at, 0.0), size)] = unit(sub(slit.line[0], slit.line[1]))
     down = smooth_profile([(at, -by * way.y) for at, way in ways.items()], size, size)

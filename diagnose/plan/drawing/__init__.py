@@ -61,7 +61,7 @@ def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
     try:
         for move in item.alteration.does:
             board = VERBS[str(move["do"])](move, task, board)
-        board = evened(board, pattern, task)
+        board = evened(board, pattern, task).finished(pattern)
     except NotDrawnError as why:
         return Drawn(item.amount, item.profile, (), (f"Not drawn on the pattern. {why}",), pattern)
     return _drawn(item, pattern, board)
@@ -69,14 +69,13 @@ def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
 
 def _drawn(item: Wanted, before: Pattern, board: Board) -> Drawn:
     """What was drawn, with the girth as it now measures; a redrawn top or bottom edge leaves the girth as it was."""
-    notes = board.standing_notes(before)
     if not (board.girth and board.operations):
-        return Drawn(item.amount, item.profile, board.operations, notes, board.pattern)
+        return Drawn(item.amount, item.profile, board.operations, board.notes, board.pattern)
     measured: dict[Station, float] = {**item.profile, **board.changes_mm(before)}
     amount = item.amount
     if item.alteration.kind == "girth":
         amount = replace(_on_lines(item, board), by_station_mm=measured)
-    return Drawn(amount, measured, board.operations, notes, board.pattern)
+    return Drawn(amount, measured, board.operations, board.notes, board.pattern)
 
 
 def _on_lines(item: Wanted, board: Board) -> Amount:

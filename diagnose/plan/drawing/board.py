@@ -12,7 +12,6 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
-from diagnose.pattern.operations.partner import partner_notes
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
@@ -22,7 +21,6 @@ __all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "point_json"]
 Op = dict[str, Any]
 Move = Mapping[str, object]
 DECIMALS = 4
-SEAM_NOTE = "Seam '"
 
 
 class NotDrawnError(Exception):
@@ -93,15 +91,28 @@ class Board:
         rounded = [_rounded(operation) for operation in operations]
         steps = rounded if side == "both" else _one_sided(self.pattern, rounded, side)
         try:
-            done = do(self.pattern, parse_operations(list(steps)))
+            done = do(self.pattern, parse_operations(list(steps)), whole=False)
         except FitError as error:
-            raise NotDrawnError(" ".join(f"{m.what} {m.do}".strip() for m in error.mistakes)) from None
-        return replace(
-            self,
-            pattern=done.pattern,
-            operations=(*self.operations, *steps),
-            notes=tuple(dict.fromkeys((*self.notes, *done.notes))),
-        )
+            raise _not_drawn(error) from None
+        notes = tuple(dict.fromkeys((*self.notes, *done.notes)))
+        return replace(self, pattern=done.pattern, operations=(*self.operations, *steps), notes=notes)
+
+    def finished(self, before: Pattern) -> Board:
+        """The board with all its operations done as one alteration: seams walked, match marks set, corners squared.
+
+        Args:
+            before: the pattern before the whole alteration.
+
+        Raises:
+            NotDrawnError: when a seam would come apart.
+        """
+        if not self.operations:
+            return self
+        try:
+            done = do(before, parse_operations(list(self.operations)))
+        except FitError as error:
+            raise _not_drawn(error) from None
+        return replace(self, pattern=done.pattern, notes=tuple(dict.fromkeys((*self.notes, *done.notes))))
 
     def say(self, *notes: str) -> Board:
         """The board with more to tell the maker."""
@@ -120,22 +131,11 @@ class Board:
     def parted(self, before: Pattern) -> Pattern:
         """The pattern as it was before, but for the pairs that have been parted since."""
         parting = [operation for operation in self.operations if operation["op"] == "split-sides"]
-        return do(before, parse_operations(parting)).pattern if parting else before
+        return do(before, parse_operations(parting), whole=False).pattern if parting else before
 
-    def standing_notes(self, before: Pattern) -> tuple[str, ...]:
-        """The notes, less those on seams that a later step has made even again.
 
-        Args:
-            before: the pattern before the whole alteration.
-        """
-        old = self.parted(before)
-        known = {seam.name for seam in old.seams}
-        now = replace(self.pattern, seams=tuple(seam for seam in self.pattern.seams if seam.name in known))
-        still = {
-            note for piece in old.pieces for note in partner_notes(old, now, piece.name, [e.name for e in piece.edges])
-        }
-        others = [note for note in self.notes if not note.startswith(SEAM_NOTE)]
-        return (*others, *sorted(still))
+def _not_drawn(error: FitError) -> NotDrawnError:
+    return NotDrawnError(" ".join(f"{m.what} {m.do}".strip() for m in error.mistakes))
 
 
 def point_json(point: Point) -> list[float]:

@@ -3,7 +3,8 @@
 A line is named by its shares of the panel's width at its uppermost and its lowest level. Of the lines in the part of
 the panel that is meant, the one is taken that costs least; the costs are counted in channels spoilt:
 
-- a channel that the strip crosses, or comes on to;
+- a channel that the strip crosses, or comes on to; one that lies in the strip from end to end is the least harm, since
+  its bone is drawn anew on the closing line, unless it stands beside the edge that closes, where eyelets need it;
 - a slit that it cuts across (along a slit is best: the strip then closes on the slit itself);
 - an edge too short to lose so much (a strap's tab), and a strap's fixing in the strip;
 - the armhole, the slant of the line to the levels, the step it makes in the top edge, and its way from the middle.
@@ -12,12 +13,12 @@ the panel that is meant, the one is taken that costs least; the costs are counte
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.curves import line_hits, point_at, tangent
+from diagnose.pattern.curves import line_hits, nearest, point_at, tangent
 from diagnose.pattern.measure import cut_level, edge_length, mm_of_point
 from diagnose.pattern.outline import Edge, Line, Piece, Point
 from diagnose.pattern.plane import across, along, cross, distance, dot, scaled, sub, unit
@@ -28,7 +29,10 @@ STEPS = 24
 MOST_SLANT_RATIO = 0.12
 SLIT_REACH_RATIO = 0.06
 TRIED = 12
-CROSSED, TOUCHED, SWALLOWED, SLIT_CUT, SHORT_EDGE, FIXING, UNDER_ARM = 3.0, 0.3, 1.5, 6.0, 4.0, 2.0, 3.0
+CROSSED, TOUCHED, SWALLOWED, ON_CLOSING_LINE, AT_EYELETS = 3.0, 0.3, 1.5, 0.8, 1.2
+SLIT_CUT, SHORT_EDGE, FIXING, UNDER_ARM = 6.0, 4.0, 2.0, 3.0
+EYELETS_MM = 31.75
+LEANS = (0.0, -0.03, -0.015, 0.015, 0.03)
 SPARE_EDGE_MM = 50.8
 ALONG_SLIT_MM = 2.0
 STEP_COST_MM = 20.0
@@ -51,6 +55,7 @@ class FoldLine:
         shares: its share of the panel's width, from the front, at the uppermost and at the lowest level.
         top_edge: the edge it leaves by at the top.
         top_way: the direction of that edge there, of length one.
+        inside: the channels that lie in the strip from end to end.
     """
 
     piece: Piece
@@ -59,6 +64,7 @@ class FoldLine:
     shares: tuple[float, float]
     top_edge: Edge
     top_way: Point
+    inside: tuple[str, ...] = ()
 
     def part_at(self, station: Station) -> float | None:
         """How far down the line (0 at `start`, 1 at `end`) it crosses the level; None where it does not."""
@@ -110,34 +116,50 @@ def best_line(
         amounts: how wide the strip is at the top and at the bottom, mm; negative where the paper is spread.
         armhole: the edges under the arm.
     """
-    stations = [station for station in STATIONS if station in piece.levels]
-    if not stations:
+    if not piece.levels:
         return None
-    top, bottom = stations[0], stations[-1]
+    (top, bottom), eyelets = _ends(piece), _at_eyelets(piece)
     uppers, lowers = (cut_level(piece, piece.level(station)).parts for station in (top, bottom))
     widths = max(amounts[0], 0.0), max(amounts[1], 0.0)
     middle = (region[0] + region[1]) / 2.0
     found: list[tuple[float, float, float, Point, Point]] = []
     for upper, lower in _shares(piece, region, lowers):
         a = _point_of(uppers, upper)
+        if not 0.0 < lower < 1.0:
+            continue
         z = _point_of(lowers, lower) if top != bottom else _square_below(piece, top, a)
         if a == z or abs(_square_off(piece, top, a, z)) > MOST_SLANT_RATIO:
             continue
-        cost = _marks_cost(piece, a, z, widths) + AWAY_COST * abs(upper - middle)
+        cost = _marks_cost(piece, a, z, widths, eyelets) + AWAY_COST * abs(upper - middle)
         found.append((cost + abs(_square_off(piece, top, a, z)), upper, lower, a, z))
     lines = [
         (cost + _edge_cost(line, widths[0], armhole), number, line)
         for number, (cost, upper, lower, a, z) in enumerate(sorted(found)[:TRIED])
         if (line := _drawn_out(piece, a, z, (upper, lower))) is not None
     ]
-    return min(lines, default=(0.0, 0, None))[2]
+    best = min(lines, default=(0.0, 0, None))[2]
+    return replace(best, inside=_inside(best, widths)) if best else None
+
+
+def _inside(line: FoldLine, widths: tuple[float, float]) -> tuple[str, ...]:
+    piece = line.piece
+    a, z = (level_point(piece, station, share) for station, share in zip(_ends(piece), line.shares, strict=True))
+    off = _offs(a, z if z != a else line.end, widths)
+    return tuple(c.name for c in piece.channels if _within(off(c.line[0])) and _within(off(c.line[-1])))
+
+
+def _ends(piece: Piece) -> tuple[Station, Station]:
+    """The uppermost and the lowest level that the piece has."""
+    stations = [station for station in STATIONS if station in piece.levels]
+    return stations[0], stations[-1]
 
 
 def _shares(piece: Piece, region: tuple[float, float], lowers: Parts) -> Iterator[tuple[float, float]]:
     slits = [_share_of(lowers, slit.line[0]) for slit in piece.slits]
     for number in range(STEPS + 1):
         upper = region[0] + (region[1] - region[0]) * number / STEPS
-        yield upper, upper
+        for lean in LEANS:
+            yield upper, upper + lean
         for share in slits:
             if abs(share - upper) <= SLIT_REACH_RATIO:
                 yield upper, share
@@ -161,7 +183,7 @@ def _square_off(piece: Piece, station: str, a: Point, z: Point) -> float:
     return dot(way, down) / max(abs(cross(way, down)), 1e-9)
 
 
-def _marks_cost(piece: Piece, a: Point, z: Point, widths: tuple[float, float]) -> float:
+def _offs(a: Point, z: Point, widths: tuple[float, float]) -> Off:
     down, size = unit(sub(z, a)), distance(a, z)
 
     def off(point: Point) -> tuple[float, float]:
@@ -169,7 +191,17 @@ def _marks_cost(piece: Piece, a: Point, z: Point, widths: tuple[float, float]) -
         part = dot(sub(point, a), down) / size
         return cross(down, sub(point, a)), max(0.0, widths[0] + (widths[1] - widths[0]) * part) / 2.0
 
-    cost = sum(_channel_cost(channel.line, channel.width, off) for channel in piece.channels)
+    return off
+
+
+def _within(at: tuple[float, float]) -> bool:
+    """Whether a place so far beside the line lies in the strip, of that half width there."""
+    return abs(at[0]) < at[1]
+
+
+def _marks_cost(piece: Piece, a: Point, z: Point, widths: tuple[float, float], eyelets: Collection[str]) -> float:
+    off = _offs(a, z, widths)
+    cost = sum(_channel_cost(c.line, c.width, off, at_eyelets=c.name in eyelets) for c in piece.channels)
     cost += sum(_slit_cost(slit.line, off) for slit in piece.slits)
     return cost + FIXING * any(abs(beside) <= half for beside, half in map(off, _fixings(piece)))
 
@@ -182,8 +214,17 @@ def _fixings(piece: Piece) -> list[Point]:
     return [*marks, *(end for edge in tabs for end in (edge.start, edge.end))]
 
 
-def _channel_cost(line: tuple[Point, ...], width: float, off: Off) -> float:
+def _at_eyelets(piece: Piece) -> frozenset[str]:
+    """The channels beside the edge that is laced, between which and the edge the eyelets stand."""
+    closing = [segment for edge in piece.edges if edge.role == "lacing" for segment in edge.segments]
+    middles = {c.name: along(c.line[0], c.line[-1], MIDWAY) for c in piece.channels}
+    return frozenset(name for name, at in middles.items() if any(nearest(s, at)[1] <= EYELETS_MM for s in closing))
+
+
+def _channel_cost(line: tuple[Point, ...], width: float, off: Off, *, at_eyelets: bool) -> float:
     ends = [off(line[0]), off(line[-1])]
+    if _within(ends[0]) and _within(ends[1]):
+        return ON_CLOSING_LINE + AT_EYELETS * at_eyelets
     if ends[0][0] * ends[1][0] < 0.0:
         return CROSSED
     clear = min(abs(beside) - half - width / 2.0 for beside, half in ends)

@@ -17,10 +17,11 @@ from diagnose.pattern.plane import cross, distance, sub, unit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
 from diagnose.plan.drawing.calibrate import landed, misses_mm
 from diagnose.plan.drawing.foldline import FoldLine, best_line, level_share
-from diagnose.plan.drawing.gussets import let_in
+from diagnose.plan.drawing.gussets import let_in, own_piece
 from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.lines import edge_line
 from diagnose.plan.drawing.places import place_named, underarm_s
+from diagnose.plan.drawing.rebone import redrawn, taken_out
 from diagnose.plan.drawing.verbs_seams import named_amounts
 
 __all__ = ["panel_fold"]
@@ -113,16 +114,26 @@ def _armhole(half: Half) -> tuple[Edge, ...]:
 def _one_half(plan: _Plan, task: Task, before: Board) -> Board:
     upper = {station: plan.wanted[station] for station in plan.upper}
 
-    def draw(amounts: Mapping[Station, float]) -> Board:
-        return replace(before.do(_fold_ops(plan.line, amounts), task.side), girth=True)
-
     board = before
     if any(upper.values()):
-        board = landed(draw, upper, before, task).say(_where(plan.line, task))
+        board = _folded(plan.line, upper, task, before).say(_where(plan.line, task))
     return _given_back(plan, plan.lowest, task, before, board) if plan.lowest else board
 
 
-def _fold_ops(line: FoldLine, amounts: Mapping[Station, float]) -> list[Op]:
+def _folded(line: FoldLine, upper: Mapping[Station, float], task: Task, before: Board) -> Board:
+    """The board with the strip folded out, and the channels that lay in it on the closing line."""
+    cleared = taken_out(before, line, task)
+    name = own_piece(cleared.pattern, line.piece.name, task.side).name
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        return replace(cleared.do(_fold_ops(line, name, amounts), task.side), girth=True)
+
+    board = landed(draw, upper, cleared, task)
+    folds = [operation for operation in board.operations if operation["op"] == "fold"]
+    return redrawn(board, line, folds[-1], task) if folds else board
+
+
+def _fold_ops(line: FoldLine, name: str, amounts: Mapping[Station, float]) -> list[Op]:
     """The fold whose strip is as wide as the amounts where it crosses the levels."""
     places = [(part, mm) for station, mm in amounts.items() if (part := line.part_at(station)) is not None]
     (first, top), (last, low) = places[0], places[-1]
@@ -131,7 +142,7 @@ def _fold_ops(line: FoldLine, amounts: Mapping[Station, float]) -> list[Op]:
     if not any(ends):
         return []
     return [{
-        "op": "fold", "piece": line.piece.name, "from": point_json(line.start), "to": point_json(line.end),
+        "op": "fold", "piece": name, "from": point_json(line.start), "to": point_json(line.end),
         "amount_from": ends[0], "amount_to": ends[1], "move": "left",
     }]  # fmt: skip
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from diagnose.pattern.curves import line_hits, point_at
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import UNMOVED, Affine, across, add, along, cross, distance, scaled, sub, turn, unit
+from diagnose.pattern.plane import UNMOVED, Affine, across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.strip import Strip
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.pictures import picture
@@ -35,7 +36,10 @@ def fold_steps(desk: Desk, do: Fold, before: Pattern, after: Pattern) -> Iterato
         yield _spread(desk, piece, do, (a, b), (widths[0], widths[1]))
     moving = 1.0 if do.move == "left" else -1.0
     moves = Strip(do.from_, do.to, (do.amount_from, do.amount_to), moving=moving).move()
-    yield from truing_steps(desk, piece, after.piece(do.piece), moves)
+    left = scaled(across(unit(sub(b_spot, a_spot))), 0.5)
+    cuts = [add(spot, scaled(left, way * max(0.0, width))) for spot, width in zip((a_spot, b_spot), widths, strict=True)
+            for way in (1.0, -1.0)]  # fmt: skip
+    yield from truing_steps(desk, piece, after.piece(do.piece), moves, cuts)
 
 
 def _through(piece: Piece, start: Point, end: Point) -> tuple[Point, Point]:
@@ -148,11 +152,20 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, after: Pattern) -> Iterato
         lines.append((point.spot, relief.spot))
         figures += relief.figures
     yield HandStep(text, (), tuple(figures), picture(piece, spots, lines=lines, title=text))
-    yield from _closed(desk, piece, do, (mouth, point, relief))
-    angle = 2.0 * math.asin(do.width / (2.0 * distance(do.mouth, do.point)))
-    turns = [turn(do.point, way * angle) for way in (1.0, -1.0)]
     new = after.piece(do.piece)
-    yield from truing_steps(desk, piece, new, min(turns, key=lambda move: _misfit(piece, new, move)))
+    way = min((1.0, -1.0), key=lambda side: _misfit(piece, new, _turned(do, side)))
+    yield from _closed(desk, piece, (mouth, point, relief), do.width, way)
+    legs = [turn(do.point, side * _half_angle(do))(do.mouth) for side in (1.0, -1.0)]
+    yield from truing_steps(desk, piece, new, _turned(do, way), [*legs, do.relief or do.point])
+
+
+def _half_angle(do: Dart) -> float:
+    return math.asin(do.width / (2.0 * distance(do.mouth, do.point)))
+
+
+def _turned(do: Dart, way: float) -> Affine:
+    """How the paper on that side of point→mouth (1 left, -1 right) is turned to close the dart."""
+    return turn(do.point, -2.0 * way * _half_angle(do))
 
 
 def _misfit(old: Piece, new: Piece, move: Affine) -> float:
@@ -162,51 +175,68 @@ def _misfit(old: Piece, new: Piece, move: Affine) -> float:
     return sum(min(distance(edge.start, spot) for spot in laid) for edge in new.edges)
 
 
-def _closed(desk: Desk, piece: Piece, do: Dart, places: tuple[Found, Found, Found | None]) -> Iterator[HandStep]:
+class _Legs(NamedTuple):
+    """A dart on the table: its point, and its two legs' marks; `one` is on the side that turns."""
+
+    point: Found
+    one: str
+    two: str
+    spots: dict[str, Point]
+
+
+def _closed(
+    desk: Desk, piece: Piece, places: tuple[Found, Found, Found | None], width: float, way: float
+) -> Iterator[HandStep]:
+    """The legs marked, and the dart closed."""
     mouth, point, relief = places
-    half = desk.read(do.width) / 2.0
-    left = across(unit(sub(mouth.spot, point.spot)))
+    whole = desk.read(width)
+    halves = (desk.read(whole / 2.0), whole - desk.read(whole / 2.0))
+    left = scaled(across(unit(sub(mouth.spot, point.spot))), way)
     one, two = f"{mouth.mark}1", f"{mouth.mark}2"
-    way = _turning(piece, do)
-    spots = {point.mark: point.spot, one: add(mouth.spot, scaled(left, way * half)),
-             two: add(mouth.spot, scaled(left, -way * half))}  # fmt: skip
-    legs = (mouth.mark, point.mark) if way < 0 else (point.mark, mouth.mark)
-    squares = (Square(one, piece.name, mouth.mark, legs, half), Square(two, piece.name, mouth.mark, legs, -half))
+    spots = {
+        point.mark: point.spot,
+        one: add(mouth.spot, scaled(left, halves[0])),
+        two: add(mouth.spot, scaled(left, -halves[1])),
+    }
+    line = (mouth.mark, point.mark) if way < 0 else (point.mark, mouth.mark)
+    squares = tuple(
+        Square(name, piece.name, mouth.mark, line, by) for name, by in ((one, halves[0]), (two, -halves[1]))
+    )
     text = (
-        f"The dart is {desk.say(2.0 * half)} wide: square to {mouth.mark}–{point.mark} mark half of it to each side of "
-        f"{mouth.mark} ({one} {way_words(scaled(left, way))}, {two} on the other side). Rule both to {point.mark}."
+        f"The dart is {desk.say(whole)} wide: square to {mouth.mark}–{point.mark} mark {one} {desk.say(halves[0])} "
+        f"{way_words(left)}, and {two} {desk.say(halves[1])} on the other side. Rule both to {point.mark}."
     )
     lines = [(spots[one], point.spot), (spots[two], point.spot)]
-    patch = (point.spot, spots[one], spots[two])
-    yield HandStep(text, (), squares, picture(piece, spots, lines=lines, patches=(patch,), title=text))
-    opens = None
-    if relief:
-        ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot)
-        opens = desk.read(2.0 * half * ratio)
-        text = f"Cut {relief.mark}–{point.mark}. Crease {one}–{point.mark} and lay it on {two}–{point.mark}. "
-        text += f"The cut opens {desk.say(opens)} at {relief.mark}: check it, and stick paper behind."
-    else:
-        text = f"Crease {one}–{point.mark} and lay it on {two}–{point.mark}; stick it down flat."
-    figure = Closing(piece.name, point.mark, one, two, relief.mark if relief else None, opens)
-    shown = {**spots, **({relief.mark: relief.spot} if relief else {})}
-    cut = ((point.spot, relief.spot),) if relief else ()
-    yield HandStep(text, (), (figure,), picture(piece, shown, lines=cut, patches=(patch,), title=text))
+    yield HandStep(text, (), squares, picture(piece, spots, lines=lines, patches=(_wedge(spots),), title=text))
+    ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot) if relief else 0.0
+    yield _shut(desk, piece, _Legs(point, one, two, spots), relief, desk.read(whole * ratio))
 
 
-def _turning(piece: Piece, do: Dart) -> float:
-    """The side of point→mouth that turns: as asked, else the smaller part (1 left, -1 right)."""
-    if do.turn:
-        return 1.0 if do.turn == "left" else -1.0
-    far = do.relief or do.point
-    way = sub(do.mouth, far)
-    ring = [edge.start for edge in piece.edges]
-    left = sum(cross(way, sub(spot, far)) > 0.0 for spot in ring)
-    return 1.0 if left * 2 <= len(ring) else -1.0
+def _wedge(spots: dict[str, Point]) -> tuple[Point, ...]:
+    return tuple(spots.values())
+
+
+def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: float) -> HandStep:
+    """The one leg laid on the other; with a relief, the cut to it opens."""
+    one, two, point = legs.one, legs.two, legs.point
+    lay = f"Crease {one}–{point.mark} and lay it on {two}–{point.mark}"
+    figure = Closing(piece.name, point.mark, one, two, relief.mark if relief else None, opens if relief else None)
+    if relief is None:
+        text = f"{lay}; stick it down flat."
+        return HandStep(text, (), (figure,), picture(piece, legs.spots, patches=(_wedge(legs.spots),), title=text))
+    text = f"Cut {relief.mark}–{point.mark}. {lay}. "
+    text += f"The cut opens {desk.say(opens)} at {relief.mark}: check it, and stick paper behind."
+    shown = {**legs.spots, relief.mark: relief.spot}
+    cut = ((point.spot, relief.spot),)
+    drawing = picture(piece, shown, lines=cut, patches=(_wedge(legs.spots),), title=text)
+    return HandStep(text, (), (figure,), drawing)
 
 
 def length_steps(desk: Desk, do: Length, before: Pattern, after: Pattern) -> Iterator[HandStep]:
     """One line through all pieces, folded out or spread, and the truing."""
     names = [piece.name for piece in before.pieces if after.piece(piece.name) != piece]
+    if not names:
+        return
     amount, offset = desk.read(do.amount), desk.read(do.offset)
     where = f"{desk.say(offset)} {'above' if offset > 0 else 'below'} the {do.station} level" if offset else (
         f"on the {do.station} level")  # fmt: skip

@@ -24,7 +24,6 @@ __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_st
 NEAR_MM = 1.5
 MOVED_MM = 0.5
 EVEN_MM = 0.3
-EVEN_SHARE = 0.8
 STIFF_ROLES = ("lacing", "opening", "fold")
 
 
@@ -100,7 +99,8 @@ def new_line_step(
     marks = [_Mark(desk.read(mm if end == "start" else offsets.size_mm - mm), desk.read(off), mm) for mm, off in raw]
     marks.sort()
     text, table = _said(desk, (old, new), edges, marks, names or {}, way=way, even=bool(even))
-    figure = NewLine(old.name, tuple(e.name for e in edges), end, tuple((m.along, m.off) for m in marks), way)
+    names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
+    figure = NewLine(old.name, names_of, end, set_off, way, bool(even))
     spots = {} if even else {str(n): _spot(run, m.raw, m.off, way) for n, m in enumerate(marks, 1)}
     drawing = picture(old, spots, curves=(now,), title=text)
     return HandStep(text, table, (figure,), drawing)
@@ -138,11 +138,9 @@ def _between_corners(run: Sequence[Segment]) -> list[list[Segment]]:
 
 
 def _even(desk: Desk, offsets: Offsets) -> float:
-    """The one amount by which the whole run moved, corners aside; 0 where it differs from place to place."""
-    met = sorted(one.by for one in offsets.found)
-    usual = met[len(met) // 2] if met else 0.0
-    alike = sum(abs(off - usual) <= EVEN_MM for off in met)
-    return desk.read(usual) if met and alike >= EVEN_SHARE * len(met) else 0.0
+    """The one amount by which the whole run moved; 0 where it differs from place to place."""
+    met = [one.by for one in offsets.found]
+    return desk.read(sum(met) / len(met)) if met and max(met) - min(met) <= EVEN_MM else 0.0
 
 
 def _said(

@@ -14,7 +14,7 @@ from diagnose.sheets.drawing import Drawing
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
-    "HandStep", "NewLine", "OnEdge", "Slide", "Spreading", "Square", "Width",
+    "HandStep", "Inset", "NewLine", "OnEdge", "Slide", "Spreading", "Square", "Width",
 ]  # fmt: skip
 
 End = Literal["start", "end"]
@@ -59,6 +59,18 @@ class Arcs:
     second: Corner | str
     second_mm: float
     left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Inset:
+    """A mark inside the piece: `mm` along an edge from one of its ends, then square to the edge, `in_mm` inwards."""
+
+    mark: str
+    piece: str
+    edge: str
+    end: End
+    mm: float
+    in_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +130,8 @@ class NewLine:
     """A new line beside an old run of edges: at each (mm along, mm off) a mark, and a smooth line through them.
 
     Along is measured from the run's end named; off is square to the old line, inwards positive, or in the direction
-    `way` (a vector of length one). Where `runs_on`, the line is drawn on until it meets the edges beside it.
+    `way` (a vector of length one). An `even` line runs parallel to the old one. The line is drawn on until it meets
+    the edges beside it, which are run on straight where they are too short.
     """
 
     piece: str
@@ -126,19 +139,21 @@ class NewLine:
     end: End
     marks: tuple[tuple[float, float], ...]
     way: Point | None = None
+    even: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Chord:
     """An edge drawn afresh between two places of it: a ruler laid from the one to the other, and marks beside it.
 
-    The places are (end, mm along the edge as it lies now); the marks (mm along the ruler, mm off, inwards positive).
+    The places are (edge, end of it, mm along it) on the lines as they lie before they are trued; the marks (mm along
+    the ruler, mm off, inwards positive).
     """
 
     piece: str
     edge: str
-    first: tuple[End, float]
-    last: tuple[End, float]
+    first: tuple[str, End, float]
+    last: tuple[str, End, float]
     marks: tuple[tuple[float, float], ...]
 
 
@@ -172,8 +187,8 @@ class Width:
 
 
 Figure = (
-    OnEdge | AtPlace | Arcs | Square | Folding | Spreading | Closing | CutAcross | NewLine | Chord | GoreFigure | Slide
-    | Width
+    OnEdge | AtPlace | Arcs | Inset | Square | Folding | Spreading | Closing | CutAcross | NewLine | Chord | GoreFigure
+    | Slide | Width
 )  # fmt: skip
 
 

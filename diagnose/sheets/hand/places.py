@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from diagnose.pattern.curves import run_length, run_point_at
+from diagnose.pattern.curves import point_at, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Edge, Piece, Point
-from diagnose.pattern.plane import cross, distance, sub, unit
-from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, OnEdge
+from diagnose.pattern.plane import across, add, cross, distance, scaled, sub, unit
+from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [
@@ -20,6 +20,8 @@ __all__ = [
 ]  # fmt: skip
 
 SAME_MM = 0.5
+MOST_INSET_MM = 180.0
+FROM_CORNER_MM = 3.0
 SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "front", "back", "top", "bottom", "end",
               "line")  # fmt: skip
@@ -43,8 +45,8 @@ class Desk:
         return on_ruler(mm, self.step_mm)
 
     def say(self, mm: float) -> str:
-        """The length in words, without a sign."""
-        return both(abs(mm), self.unit)
+        """The length as read off the ruler, in words, without a sign."""
+        return both(abs(self.read(mm)), self.unit)
 
     def letter(self) -> str:
         """The next letter for a mark: A to Z without I and O, then A', B'…"""
@@ -166,7 +168,31 @@ def within(desk: Desk, piece: Piece, point: Point) -> Found:
             return Found(mark, spot, words, (AtPlace(mark, piece.name, name),))
     if min(place_on(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
         return on_edge(desk, piece, point)
-    return _by_arcs(desk, piece, point)
+    return _inset(desk, piece, point) or _by_arcs(desk, piece, point)
+
+
+def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
+    """The point square in from the nearest edge; None where none is near, or only a corner of one is."""
+    found = [(place_on(edge.segments, point), edge) for edge in piece.edges]
+    for (mm, away), edge in sorted(found, key=lambda one: one[0][1]):
+        size = run_length(edge.segments)
+        if away > MOST_INSET_MM or not FROM_CORNER_MM < mm < size - FROM_CORNER_MM:
+            continue
+        end, along = nearer_end(edge, mm)
+        along, off = desk.read(along), desk.read(away)
+        index, t = run_place(edge.segments, along if end == "start" else size - along)
+        inward = scaled(across(tangent(edge.segments[index], t)), off)
+        spot = add(point_at(edge.segments[index], t), inward)
+        if distance(spot, point) > desk.step_mm:
+            continue
+        mark = desk.letter()
+        desk.spots[mark] = spot
+        words = (
+            f"from {corner_words(piece, Corner(edge.name, end))} measure {desk.say(along)} along {edge_words(edge)}, "
+            f"then {desk.say(off)} square in from it, and mark {mark}"
+        )
+        return Found(mark, spot, words, (Inset(mark, piece.name, edge.name, end, along, off),))
+    return None
 
 
 def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:

@@ -6,25 +6,27 @@ import math
 from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.curves import moved, run_length, run_point_at, run_split
-from diagnose.pattern.outline import Edge, Piece
-from diagnose.pattern.plane import Affine
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.outline import Edge, Piece, Point, Segment
+from diagnose.pattern.plane import Affine, distance
 from diagnose.sheets.differences import distances
 from diagnose.sheets.hand.figures import Chord, Corner, End, HandStep
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, corner_words, edge_words, nearer_end, piece_words
+from diagnose.sheets.hand.places import Desk, corner_words, edge_words, piece_words
 
 __all__ = ["merged", "truing_steps"]
 
 WALK_MM = 1.5
 OFF_OLD_MM = 0.2
 BEYOND_MM = 4.0
-SHORTEST_MM = 5.0
+ON_LINE_MM = 0.3
 CLOSE_SHARE = 0.25
 STIFF_ROLES = ("fold", "opening", "lacing")
+Run = tuple[Segment, ...]
 
 
-def truing_steps(desk: Desk, old: Piece, new: Piece, moves: Affine, *, named: bool = True) -> Iterator[HandStep]:
+def truing_steps(desk: Desk, old: Piece, new: Piece, moves: Affine, cuts: Sequence[Point] = ()) -> Iterator[HandStep]:
     """A step for each edge that does not simply lie where its paper came to lie.
 
     Args:
@@ -32,69 +34,101 @@ def truing_steps(desk: Desk, old: Piece, new: Piece, moves: Affine, *, named: bo
         old: the piece before the cut.
         new: the piece after it, trued.
         moves: how the moving part came to its place.
-        named: whether to say which piece is meant.
+        cuts: where the lines of the cut meet the outline of the old piece.
     """
-    kept = {edge.name: edge for edge in old.edges}
+    nearest = [min(old.edges, key=lambda edge: place_on(edge.segments, spot)[1]).name for spot in cuts]
+    met = {edge.name: [s for s, name in zip(cuts, nearest, strict=True) if name == edge.name] for edge in old.edges}
+    laid = {edge.name: _Laid(edge, moves, met[edge.name]) for edge in old.edges}
     for edge in new.edges:
-        zone = _redrawn(kept[edge.name], edge, moves) if edge.name in kept else None
+        zone = laid[edge.name].redrawn(edge) if edge.name in laid else None
         if zone is not None:
-            yield _step(desk, new, edge, zone, named=named)
+            yield _step(desk, new, edge, zone, laid)
 
 
-def _redrawn(old: Edge, new: Edge, moves: Affine) -> tuple[float, float] | None:
-    """From where to where, along the new edge, it lies on neither part of the old one."""
-    size = run_length(new.segments)
-    laid = (*old.segments, *(moved(segment, moves) for segment in old.segments))
-    count = max(4, math.ceil(size / WALK_MM))
-    places = [size * n / count for n in range(count + 1)]
-    away = distances(laid, [run_point_at(new.segments, mm) for mm in places])
-    off = [mm for mm, by in zip(places, away, strict=True) if by > OFF_OLD_MM]
-    if not off:
-        return None
-    if new.role in STIFF_ROLES and len(new.segments) == 1:
-        return 0.0, size
-    return max(0.0, min(off) - BEYOND_MM), min(size, max(off) + BEYOND_MM)
+class _Laid:
+    """An old edge as it lies after the cut: its beginning on one of the two parts, its end on one of them."""
+
+    def __init__(self, old: Edge, moves: Affine, cuts: Sequence[Point]) -> None:
+        self.copies = (old.segments, tuple(moved(segment, moves) for segment in old.segments))
+        size = run_length(old.segments)
+        met = [place_on(old.segments, spot)[0] for spot in cuts]
+        self.head_mm, self.tail_mm = min(met, default=size), size - max(met, default=0.0)
+
+    def head(self, new: Edge) -> Run:
+        """The copy that the new edge begins on."""
+        return min(self.copies, key=lambda run: distance(run[0].start, new.start))
+
+    def tail(self, new: Edge) -> Run:
+        """The copy that the new edge ends on."""
+        return min(self.copies, key=lambda run: distance(run[-1].end, new.end))
+
+    def redrawn(self, new: Edge) -> tuple[float, float] | None:
+        """From where to where, along the new edge, it lies on neither."""
+        size = run_length(new.segments)
+        count = max(4, math.ceil(size / WALK_MM))
+        places = [size * n / count for n in range(count + 1)]
+        spots = [run_point_at(new.segments, mm) for mm in places]
+        head, tail = self.head(new), self.tail(new)
+        begins = [mm for mm, by in zip(places, distances(head, spots), strict=True) if by > OFF_OLD_MM]
+        ends = [mm for mm, by in zip(places, distances(tail, spots), strict=True) if by > OFF_OLD_MM]
+        if not begins or not ends or begins[0] > ends[-1]:
+            return None
+        if new.role in STIFF_ROLES and len(new.segments) == 1:
+            return 0.0, size
+        # The new line may run for a while where the paper that was cut away lay: it begins at the cut all the same.
+        start, end = min(begins[0] - BEYOND_MM, self.head_mm), max(ends[-1] + BEYOND_MM, size - self.tail_mm)
+        return max(0.0, start), min(size, end)
 
 
-def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], *, named: bool) -> HandStep:
-    size = run_length(edge.segments)
-    ends = [nearer_end(edge, mm) for mm in zone]
-    places = [(end, desk.read(mm)) for end, mm in ends]
-    on = [mm if end == "start" else size - mm for end, mm in places]
-    if on[1] - on[0] < SHORTEST_MM:
-        on, places = [0.0, size], [("start", 0.0), ("end", 0.0)]
-    marks = tuple((desk.read(along), desk.read(off)) for along, off in chord_marks(edge.segments, on[0], on[1]))
+Place = tuple[str, End, float]
+
+
+def _place(laid: dict[str, _Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
+    """A place on the lines as they lie before truing, measured along the edge from that end of it.
+
+    Where truing has shifted the very corner, the place is on the edge beside it.
+    """
+    own = laid[edge.name].head(edge) if end == "start" else laid[edge.name].tail(edge)
+    mm, away = place_on(own, spot)
+    if away <= ON_LINE_MM:
+        return edge.name, end, mm if end == "start" else run_length(own) - mm
+    names = [one.name for one in piece.edges]
+    beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
+    if beside.name not in laid:
+        return edge.name, end, mm if end == "start" else run_length(own) - mm
+    other = laid[beside.name].tail(beside) if end == "start" else laid[beside.name].head(beside)
+    mm = place_on(other, spot)[0]
+    return beside.name, "start" if end == "end" else "end", mm if end == "end" else run_length(other) - mm
+
+
+def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: dict[str, _Laid]) -> HandStep:
+    spots = [run_point_at(edge.segments, mm) for mm in zone]
+    ends: tuple[End, End] = ("start", "end")
+    places = [_place(laid, piece, edge, spot, end) for spot, end in zip(spots, ends, strict=True)]
+    read = [(name, end, desk.read(mm)) for name, end, mm in places]
+    marks = tuple((desk.read(along), desk.read(off)) for along, off in chord_marks(edge.segments, *zone))
     marks = marks if any(off for _, off in marks) else ()
-    of = f" of {piece_words(piece)}" if named else ""
-    spots = [run_point_at(edge.segments, mm) for mm in on]
-    figure = Chord(piece.name, edge.name, places[0], places[1], marks)
-    if places == [("start", 0.0), ("end", 0.0)] and not marks:
+    figure = Chord(piece.name, edge.name, read[0], read[1], marks)
+    of = f" of {piece_words(piece)}"
+    if not marks and [(name, mm) for name, _, mm in read] == [(edge.name, 0.0)] * 2:
         text = f"Rule {edge_words(edge)}{of} straight from one end to the other."
         return HandStep(text, (), (figure,), picture(piece, {}, lines=(spots,), title=text))
     a, b = desk.letter(), desk.letter()
-    where = _places_words(desk, piece, edge, places, (a, b))
-    text = f"True {edge_words(edge)}{of}: {where}. Lay the ruler from {a} to {b}"
+    where = " and ".join(_place_words(desk, piece, place, mark) for place, mark in zip(read, (a, b), strict=True))
+    text = f"True {edge_words(edge)}{of}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
     shown = dict(zip((a, b), spots, strict=True))
-    fresh = run_split(run_split(edge.segments, on[1])[0], on[0])[1]
+    fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
     drawing = picture(piece, shown, lines=(spots,), curves=(fresh,), title=text, least_share=CLOSE_SHARE)
     return HandStep(text, table, (figure,), drawing)
 
 
-def _places_words(desk: Desk, piece: Piece, edge: Edge, places: list[tuple[End, float]], marks: tuple[str, str]) -> str:
-    """Both places; the corner is named once where both are measured from it."""
-    words = [corner_words(piece, Corner(edge.name, end)) for end, _ in places]
-    (_, one), (_, two) = places
-    if words[0] == words[1] and one and two:
-        return f"from {words[0]}, along the line, mark {marks[0]} at {desk.say(one)} and {marks[1]} at {desk.say(two)}"
-    said = [_place_words(desk, mm, word, mark) for (_, mm), word, mark in zip(places, words, marks, strict=True)]
-    return f"mark {said[0]} and {said[1]}"
-
-
-def _place_words(desk: Desk, mm: float, corner: str, mark: str) -> str:
+def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
+    name, end, mm = place
+    corner = corner_words(piece, Corner(name, end))
     if mm:
-        return f"{mark} {desk.say(mm)} along the line from {corner}"
+        return f"{mark} {desk.say(mm)} along {edge_words(piece.edge(name))} from {corner}"
     return f"{mark} at {corner}" if corner.startswith("the") else f"{mark} {corner}"
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 import yaml
-from drawings import bring, edges_of, off_mm, plain_svg, svg
+from drawings import bring, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import bring_drawing, draft_labels
@@ -42,6 +42,13 @@ def test_one_edge_alone_is_changed_by_its_name() -> None:
     pattern = bring(plain_svg(), labels=labels("pieces: {1: {edges: {centre-front: {role: opening, name: busk}}}}"))
     assert edges_of(pattern.pieces[0])[3] == ("busk", "opening")
     assert pattern.pieces[0].cut == "pair"
+
+
+def test_what_labels_decide_is_no_longer_said_to_be_presumed() -> None:
+    told = labels("pieces: {1: {edges: {centre-front: {role: opening}}}, 2: {name: back}}")
+    text = said(plain_svg(), labels=told)
+    assert "to lie on the fold" not in text
+    assert "The back edge of “back” was presumed to be laced" in text
 
 
 def test_edges_begin_where_the_labels_say_even_where_there_is_no_corner() -> None:

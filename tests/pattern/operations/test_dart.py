@@ -17,6 +17,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.curves import run_nearest, run_point_at
 from diagnose.pattern.measure import line_length, piece_area
+from diagnose.pattern.operations import do
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
@@ -217,5 +218,6 @@ def test_a_slash_that_leaves_the_paper_is_refused() -> None:
 
 
 def test_a_dart_wider_than_there_is_room_for_says_how_wide_it_may_be() -> None:
-    with pytest.raises(FitError, match=r"width: .*widest there is room for is about"):
-        closed(sheet(), (20, 400), 120.0, (20, 250), (300, 250))
+    asked = Dart("sheet", Point(20, 400), 120.0, Point(20, 250), Point(300, 250))
+    with pytest.raises(FitError, match=r"The most there is room for is about"):
+        do(alone(sheet()), [asked], whole=False)

@@ -14,6 +14,7 @@ from shapely import Polygon
 from shapely.affinity import translate
 
 from diagnose.errors import FitError
+from diagnose.pattern import operations
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.curves import run_nearest, run_point_at, smooth_through
@@ -370,8 +371,9 @@ def test_refusals_say_what_is_wrong(do: Fold, words: str) -> None:
 
 
 def test_a_strip_wider_than_the_paper_is_refused_with_the_width_there_is_room_for() -> None:
+    wide = Fold("sheet", Point(150, -10), Point(150, 410), 310.0, 310.0, "left")
     with pytest.raises(FitError, match="room for is about") as caught:
-        folded(sheet(), (150, -10), (150, 410), 310.0)
+        operations.do(alone(replace(sheet(), slits=())), [wide])
     assert "11 13/16 in" in str(caught.value) or "11 3/4 in" in str(caught.value)
 
 
@@ -458,5 +460,5 @@ def test_a_closed_outline_that_would_touch_itself_is_refused_with_the_place() ->
             Edge("neck", "top", tuple(run[2:7])), Edge("front", "seam", tuple(run[7:])),
         ),
     )  # fmt: skip
-    with pytest.raises(FitError, match="room for is about"):
-        folded(shoe, (100, 60), (100, 0), 40.0, 0.0)
+    with pytest.raises(FitError, match=r"touches itself near .* room for is about"):
+        operations.do(alone(shoe), [Fold("shoe", Point(100, 60), Point(100, 0), 40.0, 0.0, "left")])

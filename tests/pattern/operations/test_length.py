@@ -14,6 +14,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference
+from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.outline import Channel, Pattern, Point
 
@@ -132,8 +133,8 @@ def test_a_line_off_the_paper_is_refused() -> None:
 def test_every_piece_without_room_is_named_at_once() -> None:
     pattern = Pattern("a test", "back", (sheet(), replace(sheet(), name="other")))
     with pytest.raises(FitError) as caught:
-        length_change(pattern, Length("waist", 150.0, 300.0))
-    assert [m.where for m in caught.value.mistakes] == ["piece sheet", "piece other"]
+        do(pattern, [Length("waist", 150.0, 300.0)])
+    assert [m.where for m in caught.value.mistakes] == ["do, piece sheet", "do, piece other"]
     assert all("room for" in m.do for m in caught.value.mistakes)
 
 

@@ -19,9 +19,9 @@ from diagnose.pattern.curves import flatten, run_length, run_nearest, tangent
 from diagnose.pattern.following import Zone, followed
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.operations.dart import Dart, dart
+from diagnose.pattern.operations.finishing import Cuts, walked
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Point, Seam
-from diagnose.pattern.partners import walked
 from diagnose.pattern.plane import distance, turn
 from diagnose.pattern.truing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 
@@ -167,11 +167,16 @@ def two_sheets() -> Pattern:
     )
 
 
+def walked_after(before: Pattern, made: Altered, cut: str) -> Altered:
+    """What was made walked, as if all of it had been cuts of that piece."""
+    return walked(before, made, replace(Cuts().with_cut(before, made.pattern), pieces=frozenset({cut})))
+
+
 def test_walking_restores_an_edge_that_lost_length_at_its_top() -> None:
     before = two_sheets()
     made = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
     assert seam_difference(made.pattern, before.seams[0]) == pytest.approx(-10.0, abs=0.7)
-    done = walked(before, made, ["first"])
+    done = walked_after(before, made, "first")
     assert abs(seam_difference(done.pattern, before.seams[0])) < 0.05
     assert edge_length(done.pattern.piece("second").edge("front")) == 400.0
     assert piece_mistakes(done.pattern.piece("first"), "first") == []
@@ -182,7 +187,7 @@ def test_walking_restores_an_edge_that_lost_length_at_its_top() -> None:
 def test_walking_trims_an_edge_that_gained_length() -> None:
     before = two_sheets()
     made = fold(before, Fold("second", Point(0, 250), Point(300, 250), -10.0, 0.0, "left"))
-    done = walked(before, made, ["second"])
+    done = walked_after(before, made, "second")
     assert abs(seam_difference(done.pattern, before.seams[0])) < 0.05
     assert any("trimmed" in note for note in done.notes)
     assert {n.edge: n.at for n in done.pattern.piece("second").notches}["back"] == pytest.approx(200.0)
@@ -191,9 +196,9 @@ def test_walking_trims_an_edge_that_gained_length() -> None:
 def test_walking_leaves_what_differs_by_less_than_a_sixteenth_and_pieces_not_altered() -> None:
     before = two_sheets()
     small = fold(before, Fold("first", Point(300, 250), Point(0, 250), 1.0, 0.0, "right"))
-    assert walked(before, small, ["first"]) == small
+    assert walked_after(before, small, "first") == small
     large = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
-    assert walked(before, large, ["third"]) == large
+    assert walked_after(before, large, "third") == large
 
 
 def test_a_wedge_through_two_neighbours_needs_no_walking() -> None:
@@ -201,7 +206,7 @@ def test_a_wedge_through_two_neighbours_needs_no_walking() -> None:
     one = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
     two = fold(one.pattern, Fold("second", Point(300, 250), Point(0, 250), 20.0, 10.0, "right"))
     made = Altered(two.pattern, (*one.notes, *two.notes), (*one.trued, *two.trued))
-    assert walked(before, made, ["first", "second"]) == made
+    assert walked(before, made, Cuts().with_cut(before, made.pattern)) == made
 
 
 def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset: Pattern) -> None:
@@ -212,7 +217,7 @@ def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset
     point = Point((mouth.x + 3 * mouth.x) / 4, relief.y)
     made = dart(corset, Dart("p3", mouth, 12.0, point, relief))
     seams = [s for s in corset.seams if EdgeRef("p3", "back-seam") in (s.a, s.b)]
-    done = walked(corset, made, ["p3"])
+    done = walked_after(corset, made, "p3")
     for seam in seams:
         assert abs(seam_difference(made.pattern, seam)) > INCH / 16
         assert abs(seam_difference(done.pattern, seam) - seam_difference(corset, seam)) < 0.1
@@ -236,4 +241,4 @@ def test_walking_does_not_touch_an_edge_that_reaches_neither_top_nor_bottom() ->
     inner = replace(first, edges=tuple(replace(e, role=roles.get(e.name, e.role)) for e in first.edges))  # type: ignore[arg-type]
     before = before.with_piece(inner)
     made = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
-    assert walked(before, made, ["first"]) == made
+    assert walked_after(before, made, "first") == made

@@ -1,0 +1,82 @@
+"""What a case's earlier rounds teach for its next diagnosis."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import cast
+
+from diagnose import casebook
+from diagnose.casebook import Case, HistoryRound, StoredTryOn
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS, Station
+from diagnose.plan.learning import Learnt, Observed, give_of
+
+__all__ = ["learnt_before"]
+
+
+def learnt_before(case: Case, number: int, gap_mm: dict[str, float], settings: Settings) -> Learnt:
+    """What the rounds before try-on `number` teach, and by how much its own gap misses what was foreseen.
+
+    Args:
+        case: the case; number: of the try-on that is being worked out (it need not be stored yet).
+        gap_mm: its gap by station; settings: the case's.
+    """
+    from diagnose.casebook.readings import gap_readings, predicted_gap
+
+    stored = case.tryons[: number - 1]
+    rounds = casebook.history(case).rounds[: number - 1]
+    observed = [one for before, round_ in zip(stored, rounds[1:], strict=False) for one in _observed(before, round_)]
+    if not stored:
+        return Learnt()
+    last = stored[-1]
+    done = _done_since(case, last)
+    readings = gap_readings(case, last)
+    closed = {name for name, reading in readings.items() if reading.at_least}
+    foreseen = predicted_gap(last, readings, done)
+    miss = {name: round(gap_mm[name] - foreseen[name], 2) for name in gap_mm if name in foreseen and name not in closed}
+    steps = [step for step in last.steps if str(step.get("id")) in done]
+    planned = _planned(last, done)
+    observed += [
+        Observed(cast(Station, name), planned[name], gap_mm[name] - readings[name].gap_mm)
+        for name in miss
+        if planned.get(name)
+    ]
+    causes = tuple(dict.fromkeys(str(step.get("cause")) for step in steps))
+    return Learnt(give_of(observed, settings), miss, causes)
+
+
+def _done_since(case: Case, tryon: StoredTryOn) -> set[str]:
+    """The steps of a try-on's plan that later versions hold, unless an older version was taken up again."""
+    done: set[str] = set()
+    for version in case.versions[tryon.pattern_version :]:
+        if version.done.back:
+            done = set()
+        elif version.done.tryon == tryon.number:
+            done |= set(version.done.steps)
+    return done
+
+
+def _planned(tryon: StoredTryOn, done: set[str]) -> dict[str, float]:
+    """The change of the whole girth, by station, of the steps that were done."""
+    planned: dict[str, float] = {}
+    for step in tryon.steps:
+        amounts = step.get("amount_mm")
+        by_station = amounts.get("by_station") if isinstance(amounts, dict) else None
+        if str(step.get("id")) in done and isinstance(by_station, dict):
+            for name, value in by_station.items():
+                planned[name] = planned.get(name, 0.0) + float(value)
+    return planned
+
+
+def _observed(before: StoredTryOn, after: HistoryRound) -> Iterator[Observed]:
+    """What one stored round shows: planned against measured, where neither gap was closed."""
+    from diagnose.casebook.readings import table
+
+    planned = _planned(before, {step.step for step in after.done if step.tryon == before.number})
+    rows = table(table((before.plan or {}).get("gap")).get("stations"))
+    for name, station in after.stations.items():
+        row = table(rows.get(name))
+        if name not in STATIONS or station.at_least or row.get("at_least") or not planned.get(name) or not row:
+            continue
+        was = float(row["target_mm"]) - float(row["change_mm"])
+        yield Observed(name, planned[name], station.gap_mm - was)

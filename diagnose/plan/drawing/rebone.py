@@ -1,0 +1,94 @@
+"""Channels that lie in a strip which is folded out: drawn anew on the closing line, as far down as there is room."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.pattern.operations.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.outline import Channel, Piece, Point
+from diagnose.pattern.plane import across, add, along, distance, scaled, sub, unit
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.foldline import FoldLine
+from diagnose.plan.drawing.gussets import own_piece
+
+__all__ = ["closing_line", "redrawn", "taken_out"]
+
+HALVINGS = 12
+LEAST_MM = 50.8
+SHORTER_MM = 6.35
+ON_LINE = "Channel '{name}' lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
+ENDS = (
+    "Channel '{name}' lay in the fold: it is drawn anew on the closing line, and ends {much} short of the lower edge,"
+    " where its neighbours leave it no room. Cut its bone to that."
+)
+LEFT_OUT = "Channel '{name}' lay in the fold and its neighbours leave it no room: leave it out."
+
+
+def taken_out(board: Board, line: FoldLine, task: Task) -> Board:
+    """The board with the channels that lie in the strip taken off the paper."""
+    if not line.inside:
+        return board
+    return board.do([{"op": "channels", "piece": line.piece.name, "remove": list(line.inside)}], task.side)
+
+
+def closing_line(fold: Op) -> tuple[Point, Point]:
+    """The side of a fold's strip that stays where it is: there the paper closes."""
+    start, end = Point(*fold["from"]), Point(*fold["to"])
+    stays = 1.0 if fold["move"] == "right" else -1.0
+    off = scaled(across(unit(sub(end, start))), stays / 2.0)
+    return add(start, scaled(off, fold["amount_from"])), add(end, scaled(off, fold["amount_to"]))
+
+
+def redrawn(board: Board, line: FoldLine, fold: Op, task: Task) -> Board:
+    """The board with those channels drawn again on the closing line.
+
+    Of several, the widest is drawn: one line carries one bone.
+
+    Args:
+        board: the board after the fold.
+        line: the line of the fold, on the piece as it was.
+        fold: the fold as it was done.
+        task: gives side and unit.
+    """
+    lost = sorted((c for c in line.piece.channels if c.name in line.inside), key=lambda c: -c.width)
+    board = board.say(*(LEFT_OUT.format(name=channel.name) for channel in lost[1:]))
+    return _again(board, line, lost[0], closing_line(fold), task) if lost else board
+
+
+def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point, Point], task: Task) -> Board:
+    piece = own_piece(board.pattern, line.piece.name, task.side)
+    whole = _within(closing)
+    made = _with_room(piece, channel.width, whole)
+    if made is None:
+        return board.say(LEFT_OUT.format(name=channel.name))
+    short = distance(made[-1], whole[-1])
+    add_: Op = {"name": channel.name, "line": [point_json(point) for point in made], "width": channel.width}
+    try:
+        board = board.do([{"op": "channels", "piece": piece.name, "add": [add_]}], task.side)
+    except NotDrawnError:
+        return board.say(LEFT_OUT.format(name=channel.name))
+    said = ENDS if short >= SHORTER_MM else ON_LINE
+    return board.say(said.format(name=channel.name, much=task.say(short + EDGE_CLEARANCE_MM)))
+
+
+def _within(closing: tuple[Point, Point]) -> tuple[Point, Point]:
+    """The line less the clearance at both of its ends."""
+    part = min(0.4, EDGE_CLEARANCE_MM / distance(*closing))
+    return along(*closing, part), along(*closing, 1.0 - part)
+
+
+def _with_room(piece: Piece, width: float, line: tuple[Point, Point]) -> Sequence[Point] | None:
+    """As much of the line, from its top, as keeps clear of the other channels and the slits; None for too little."""
+    low, high = 0.0, 1.0
+    if _is_clear(piece, width, line):
+        return line
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if _is_clear(piece, width, (line[0], along(*line, middle))) else (low, middle)
+    return (line[0], along(*line, low)) if low * distance(*line) >= LEAST_MM else None
+
+
+def _is_clear(piece: Piece, width: float, line: Sequence[Point]) -> bool:
+    line = tuple(line)
+    beside = all(line_gap(line, other.line) >= (width + other.width) / 2.0 for other in piece.channels)
+    return beside and all(line_gap(line, slit.line) >= width / 2.0 + SLIT_CLEARANCE_MM for slit in piece.slits)
