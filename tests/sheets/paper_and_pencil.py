@@ -189,7 +189,7 @@ class Table:
         on = next(p for a, b in pairwise(level) if (p := _crossing((x0, y0), (x1, y1), a, b)))
         up_at = ux * on[0] + uy * on[1] + f.offset_mm
         waist = self.piece.levels["waist"]
-        above = up_at > ux * waist[0][0] + uy * waist[0][1]
+        above = up_at >= ux * waist[0][0] + uy * waist[0][1] - 1e-6
         way, half = (1 if above else -1), max(f.amount_mm, 0.0) / 2
 
         def height(p: XY) -> float:

@@ -68,6 +68,10 @@ ON_CORSET: dict[str, dict[str, Any]] = {
     },
     "a through dart": {"op": "dart", "piece": "p2", "mouth": [150, 209], "width": "1/2 in", "point": [153, -157]},
     "shorter above the waist": {"op": "length", "at": {"station": "waist", "offset": "2 1/2 in"}, "amount": "1/2 in"},
+    "shorter at the waist": {"op": "length", "at": {"station": "waist", "offset": 0}, "amount": "1/2 in"},
+    "shorter below the waist, from the underbust": {
+        "op": "length", "at": {"station": "underbust", "offset": "-5 1/2 in"}, "amount": "1/4 in",
+    },
     "longer below the waist": {"op": "length", "at": {"station": "waist", "offset": "-2 in"}, "amount": "-3/8 in"},
 }  # fmt: skip
 

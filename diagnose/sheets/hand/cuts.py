@@ -11,7 +11,7 @@ from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import UNMOVED, Affine, across, add, along, distance, scaled, sub, turn, unit
+from diagnose.pattern.plane import UNMOVED, Affine, across, add, along, distance, dot, scaled, sub, turn, unit
 from diagnose.pattern.strip import Strip
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.pictures import picture
@@ -20,7 +20,7 @@ from diagnose.sheets.hand.truing import merged, truing_steps
 
 __all__ = ["dart_steps", "fold_steps", "length_steps"]
 
-NOTHING_MM = 0.4
+AT_WAIST_MM = 0.01
 
 
 def fold_steps(desk: Desk, do: Fold, before: Pattern, after: Pattern) -> Iterator[HandStep]:
@@ -270,9 +270,13 @@ def _up(piece: Piece) -> Point:
 
 def _carry(piece: Piece, do: Length) -> Affine:
     """How the part away from the waist moves on that piece: along its grain, towards the waist when shorter."""
-    above = do.offset > 0.0 or (do.offset == 0.0 and do.station not in ("hip", "bottom"))
-    above = above if do.station == "waist" else do.station in ("top", "underbust")
-    by = scaled(_up(piece), -do.amount if above else do.amount)
+    up = _up(piece)
+    above = do.station not in ("hip", "bottom")
+    if "waist" in piece.levels:
+        level, waist = piece.level(do.station), piece.level("waist")
+        rise = sub(along(level[0], level[-1], 0.5), along(waist[0], waist[-1], 0.5))
+        above = dot(rise, up) + do.offset >= -AT_WAIST_MM
+    by = scaled(up, -do.amount if above else do.amount)
     return Affine(dx=by.x, dy=by.y) if do.amount else UNMOVED
 
 
