@@ -8,12 +8,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PYTHON = sys.executable
-# The suites of parts still being finished (sheets, page, interview, brought drawings) are run by hand until they settle.
-SETTLED = ("test_units.py", "gap", "model", "rules", "plan/test_whole.py", "engine")
 CHECKS = (
     ("layers", [PYTHON, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"]),
     ("rules", [PYTHON, "-m", "diagnose", "rules", "check"]),
-    ("tests", [PYTHON, "-m", "pytest", "-n", "2", "--no-cov", *(f"tests/{part}" for part in SETTLED)]),
+    ("tests", [PYTHON, "-m", "pytest", "-n", "2", "--no-cov"]),
 )
 
 

@@ -18,7 +18,6 @@ __all__ = [
     "TakeInRange",
     "Today",
     "gap_range",
-    "Today",
     "take_in_over_range",
     "target_for_today",
 ]

@@ -58,6 +58,7 @@ def _free_port() -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.bind((HOST, 0))
+        listening.listen()  # from here on a browser that is quicker than the server waits for it
     except OSError as error:
         listening.close()
         raise FitError.of("--page", f"No port is free ({error.strerror}).", "Leave --page out.") from None
