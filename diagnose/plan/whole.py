@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 
 from diagnose.engine.causes import rank_sides
-from diagnose.engine.findings import BodySide, SideFindings, body_sides, find
+from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, Diagnosis, HeldBack, Round, Side, StepPlan, Stop
 from diagnose.model.tryon import Station, TryOn
@@ -19,13 +19,11 @@ from diagnose.plan.finishing import finish_lines
 from diagnose.plan.learning import Learnt, give_notes, scaled_changes
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
-from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["diagnose"]
 
-GATE_GROUP = "not-the-pattern"
-SETTLED_FIRST = ("toile", "lacing", "scale", "cloth")
 NOTHING_MORE = "Lace on, wear it for a while, and look again."
 
 
@@ -56,7 +54,7 @@ def diagnose(
     """
     reading = read_gap(tryon, base.settings)
     facts = {**_seams(tryon, pattern, base), **(more_facts or {})}
-    found = {side: find(tryon, reading, base, matcher, side, facts) for side in body_sides(tryon)}
+    found = find_sides(tryon, reading, base, matcher, facts)
     stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
     findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
     cautions = tuple(caution.say for caution in base.entries.cautions.always)
@@ -95,7 +93,7 @@ def _gates(
     it is likely enough that any of them is there: two that share the evidence do not let each other through.
     """
     act = base.entries.words.thresholds["act"]
-    outside = [cause for cause in causes if base.entries.causes[cause.id].group == GATE_GROUP]
+    outside = [cause for cause in causes if base.entries.causes[cause.id].group == NOT_THE_PATTERN]
     gates = [cause for cause in outside if cause.probability >= act]
     pointed = _pointed_by_bad_answers(found, base)
     suspects = [cause for cause in outside if cause.id in pointed]
@@ -108,12 +106,12 @@ def _gates(
 
 def _pointed_by_bad_answers(found: Mapping[BodySide, SideFindings], base: RuleBase) -> set[str]:
     """The causes to which the answers given to gate questions point."""
-    gated = {question.id for question in base.entries.questions.values() if question.gate in SETTLED_FIRST}
     return {
         link.cause
         for side in found.values()
-        for link in side.links
-        if link.finding in side.present and link.finding.partition("=")[0] in gated
+        for finding in side.present
+        if finding.partition("=")[0] in base.settled_first
+        for link in side.by_finding[finding]
     }
 
 
@@ -169,7 +167,7 @@ def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base:
     held = []
     for cause in acted:
         entry = base.entries.causes[cause.id]
-        if entry.group != GATE_GROUP and entry.alterations:
+        if entry.group != NOT_THE_PATTERN and entry.alterations:
             until = "that is put right and the toile is tried on again"
             held.append(HeldBack(entry.alterations[0].alteration, cause.id, cause.side, until, because))
     return held

@@ -173,6 +173,12 @@ class RuleBase:
         return frozenset(s.id for s in self.entries.symptoms.values() if s.when and s.now is None)
 
     @cached_property
+    def settled_first(self) -> frozenset[str]:
+        """The questions whose bad answer must be settled before any alteration of the pattern."""
+        gates = ("toile", "lacing", "scale", "cloth")
+        return frozenset(q.id for q in self.entries.questions.values() if q.gate in gates)
+
+    @cached_property
     def stop_flags(self) -> frozenset[str]:
         """The signs that end the diagnosis."""
         return frozenset(s.id for s in self.entries.symptoms.values() if s.now is not None)
