@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from diagnose.cli import alter, batch, demo, gap, keeping, rules, sheet, tryon
+from diagnose.cli import alter, batch, cutting, demo, gap, keeping, rules, sheet, tryon
 
 __all__ = ["app"]
 
@@ -17,7 +17,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, keeping.history,
+    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, cutting.cutting, keeping.history,
     keeping.back, batch.batch,
 )  # fmt: skip
 for command in COMMANDS:

@@ -6,7 +6,7 @@ over the causes present (the QMR-DT form; Heckerman, "A tractable inference algo
 UAI 1989). Findings not known are left out.
 
 Absent findings factor, and go into the chances of their causes. Present findings and causes fall into islands that
-share no link. Each island is swept exactly; one too large for that (forty findings and more that share causes) is
+share no link. Each island is swept exactly; one too large for that (some thirty findings that share causes) is
 answered by messages passed to and fro, which is nearly right, and said so.
 """
 

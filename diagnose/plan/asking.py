@@ -14,8 +14,9 @@ from diagnose.rulebase.compiling import Link
 __all__ = ["candidates", "questions_to_ask"]
 
 MOST_ASKED = 3
-MOST_WEIGHED = 16
-"""How many candidates are weighed in the quick form: those that touch most doubt."""
+MOST_NAMED = 3
+MOST_WEIGHED = 12
+"""How many candidates are weighed in the quick form: those that touch a cause most in doubt."""
 DOUBT_SHARE = 0.1
 """A cause brings up candidates when it is at least so much in doubt as the one most in doubt: its chance times that of
 its absence, times what it counts for."""
@@ -91,12 +92,15 @@ def _by_side(
 def candidates(
     found: Mapping[BodySide, SideFindings], base: RuleBase, matters: Mapping[str, float], most: int | None
 ) -> list[str]:
-    """The findings that could still be looked for, those first that touch most doubt and show least by themselves.
+    """The findings that could still be looked for, those first that would settle most of one cause's doubt.
 
     Args:
         found: what is known by side; base: the rule base.
         matters: what each cause counts for; 1 for those not named.
         most: how many to give at most.
+
+    A finding that often shows by itself settles less. The doubt of several causes does not add up: what touches each a
+    little takes none of them across the line.
     """
     first, *others = [one.chances.probability for one in found.values()]
     doubts = {cause: chance * (1.0 - chance) * matters.get(cause, 1.0) for cause, chance in first.items()}
@@ -108,7 +112,7 @@ def candidates(
     for cause, doubt in doubts.items():
         if doubt >= least:
             for finding, strength in base.pointing[cause]:
-                touched[finding] = touched.get(finding, 0.0) + strength * doubt
+                touched[finding] = max(touched.get(finding, 0.0), strength * doubt)
     known = next(iter(found.values())).facts
     unknown = [finding for finding in touched if base.askable[finding].name not in known]
     return sorted(unknown, key=lambda finding: (touched[finding] * (base.leaks[finding] - 1.0), finding))[:most]
@@ -122,5 +126,6 @@ def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase) -> Ask:
         return Ask(name, question.ask, question.why, question.how, tuple(c for c in probable if c in settles))
     symptom = base.entries.symptoms[name]
     settles = {link.cause for link in symptom.causes}
-    why = f"It would tell {' from '.join(base.entries.causes[c].title.lower() for c in probable if c in settles)}."
+    named = [base.entries.causes[cause].title.lower() for cause in probable if cause in settles][:MOST_NAMED]
+    why = f"Yes or no, it weighs on these: {'; '.join(named)}."
     return Ask(name, symptom.ask, why, symptom.how, tuple(c for c in probable if c in settles))

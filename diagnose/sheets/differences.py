@@ -14,7 +14,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.curves import flatten, line_hits, outline_points, point_at, run_length, run_point_at
-from diagnose.pattern.measure import cut_level
+from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
 from diagnose.pattern.plane import distance
@@ -139,7 +139,9 @@ def _end_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit, *, whole: bo
         start, end = _most_moved(edge, now)
         most = distance(start, end)
         if most >= NOTABLE_MM and (whole or most > ends + NOTABLE_MM):
-            yield Measure(end, start, _words(most, unit_), size_mm, edge.name, "at most")
+            # The words stand on the side away from the paper.
+            outer, inner = (start, end) if is_inside(old, end) else (end, start)
+            yield Measure(outer, inner, _words(most, unit_), size_mm, edge.name, "at its most")
 
 
 def _most_moved(edge: Edge, now: Edge) -> tuple[Point, Point]:

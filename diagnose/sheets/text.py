@@ -133,6 +133,7 @@ def _hand(view: SheetView) -> Iterator[RenderableType]:
         yield _item(step.text, f"{number}.")
         if step.table:
             yield Padding(_table(("", ""), step.table), (0, 0, 0, 4))
+    yield from _list("What this does to the paper", view.paper)
 
 
 def _later(view: SheetView) -> Iterator[RenderableType]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, Side, StepPlan
-from diagnose.model.tryon import STATIONS, Station, TryOn
+from diagnose.model.tryon import Station, TryOn
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
@@ -26,6 +26,7 @@ __all__ = ["SheetView", "build_view"]
 
 LETTERS_PER_WIDTH = 58.0
 LEAST_TEXT_MM = 4.0
+CHANGED_MM = 0.5
 
 
 def build_view(
@@ -59,7 +60,7 @@ def build_view(
     """
     rules, first = base.entries, diagnosis.rounds[0] if diagnosis.rounds else None
     first_steps = first.steps if first else ()
-    predicted = first_steps[-1].predicted_gap_mm if first_steps else None
+    predicted = _predicted(first_steps, diagnosis.gap)
     drawing = _pattern_picture(before, after, unit, version, date)
     return SheetView(
         title=case_name,
@@ -79,6 +80,7 @@ def build_view(
         pattern_picture=drawing,
         measures=tuple(_measures(before, after, unit)),
         steps=tuple(_hand_steps(first_steps, rules, before, after, operations, unit)),
+        paper=tuple(note for step in first_steps if step.operations for note in step.notes),
         later=tuple(
             RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
         ),
@@ -89,6 +91,13 @@ def build_view(
         cautions=diagnosis.cautions,
         lacing=tuple(caution.say for caution in rules.cautions.while_) if diagnosis.stop is None else (),
     )
+
+
+def _predicted(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:
+    """The gap that round 1 should leave at the stations read; nothing where it leaves the gap alone."""
+    after = steps[-1].predicted_gap_mm if steps else {}
+    changed = any(abs(after.get(name, one.gap_mm) - one.gap_mm) > CHANGED_MM for name, one in reading.stations.items())
+    return {name: after[name] for name in reading.stations if name in after} if changed else {}
 
 
 def _stop(diagnosis: Diagnosis, rules: RuleSet) -> StopView | None:
@@ -114,7 +123,7 @@ def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
         remarks.append(f"More is wanted than one round should take. {step.beyond}".strip())
     return StepView(
         w.step_title(rules, step.alteration), w.side_words(step.side), figure, of, w.amount_rows(step.amount, unit),
-        step.at, step.why, (*remarks, *step.notes),
+        step.at, step.why, (*remarks, *(() if step.operations else step.notes)),
     )  # fmt: skip
 
 
@@ -147,14 +156,12 @@ def _weight(evidence: Evidence, rules: RuleSet, diagnosis: Diagnosis) -> Weight:
     return Weight(w.evidence_words(rules, evidence, diagnosis), w.how_strong(evidence.weight), share)
 
 
-def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predicted: object) -> GapRow:
+def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> GapRow:
     read = "closed" if one.closed else both(one.gap_mm, unit)
     if one.overlap_mm:
         read = f"laps over {both(one.overlap_mm, unit)}"
-    after = predicted.get(name) if isinstance(predicted, dict) else None
-    return GapRow(
-        name, read, both(one.target_mm, unit), _change(one, base, unit), both(after, unit) if after is not None else ""
-    )
+    after = both(predicted[name], unit) if name in predicted else ""
+    return GapRow(name, read, both(one.target_mm, unit), _change(one, base, unit), after)
 
 
 def _change(one: StationGap, base: RuleBase, unit: Unit) -> str:
@@ -164,11 +171,10 @@ def _change(one: StationGap, base: RuleBase, unit: Unit) -> str:
     return f"{verb} {'at least ' if one.at_least else ''}{both(abs(one.change_mm), unit)}"
 
 
-def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: object) -> Drawing | None:
+def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> Drawing | None:
     if not reading.stations:
         return None
-    dotted = {s: predicted[s] for s in STATIONS if s in predicted} if isinstance(predicted, dict) else None
-    return draw_gap(reading, station_heights(base.settings), unit, dotted)
+    return draw_gap(reading, station_heights(base.settings), unit, predicted)
 
 
 def _pattern_picture(
@@ -193,7 +199,7 @@ def _measures(before: Pattern | None, after: Pattern | None, unit: Unit) -> Iter
     for name in changed_pieces(after, before):
         moves = measures_of(draw_pattern(after, before, unit, only=(name,)))
         for edge in dict.fromkeys(move.edge for move in moves):
-            said = [f"{move.at} {move.words}" for move in moves if move.edge == edge]
+            said = [f"{move.at}: {move.words}" for move in moves if move.edge == edge]
             yield Fact(f"{name}, {edge.replace('-', ' ')}", " · ".join(said))
 
 

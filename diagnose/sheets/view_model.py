@@ -102,6 +102,7 @@ class SheetView:
     pattern_picture: Drawing | None
     measures: tuple[Fact, ...]
     steps: tuple[HandStep, ...]
+    paper: tuple[str, ...]
     later: tuple[RoundView, ...]
     held: tuple[Fact, ...]
     expect: tuple[str, ...]

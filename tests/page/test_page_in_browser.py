@@ -8,7 +8,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -337,9 +337,21 @@ def test_done_ends_the_serving(browser: Browser, base: RuleBase) -> None:
         assert not running.thread.is_alive()
 
 
-def _started(folder: Path) -> tuple[subprocess.Popen[str], str]:
+@pytest.fixture
+def start() -> Iterator[Callable[[Path], tuple[subprocess.Popen[str], str]]]:
+    """Starts the command on a case and gives it with its address; none outlives the test."""
+    processes: list[subprocess.Popen[str]] = []
+
+    yield lambda folder: _started(folder, processes)
+    for process in processes:
+        process.kill()
+        process.communicate()
+
+
+def _started(folder: Path, processes: list[subprocess.Popen[str]]) -> tuple[subprocess.Popen[str], str]:
     command = [sys.executable, "-m", "diagnose", "tryon", str(folder), "--page"]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    processes.append(process)
     assert process.stderr is not None
     told = ""
     for line in process.stderr:
@@ -358,8 +370,10 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.mark.slow
-def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(browser: Browser, folder: Path) -> None:
-    process, address = _started(folder)
+def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(
+    browser: Browser, folder: Path, start: Callable[[Path], tuple[subprocess.Popen[str], str]]
+) -> None:
+    process, address = start(folder)
     page = open_page(browser, address)
     press(page, "None of these")
     page.get_by_role("textbox").fill("1 in")
@@ -371,7 +385,7 @@ def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(browser: 
     assert "kept" in told
     assert "Traceback" not in told
 
-    process, address = _started(folder)
+    process, address = start(folder)
     page = open_page(browser, address)
     press(page, "Go on with them")
     for length in ("2 in", "3 in"):

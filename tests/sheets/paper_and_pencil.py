@@ -226,7 +226,9 @@ class Table:
         end = marks[-1][0]
         tail = [walk(run, end + n * (size - end) / 50) for n in range(51)] if marks[-1][1] == 0 else []
         first, last = _beyond(made[1], made[0]), _beyond(made[-2], made[-1])
-        line = [*(head or [first]), *made, *(tail or [last])]
+        # She draws a smooth line: it goes into the old one at an end that lies on it.
+        before, after = (head[-10:-9] if head else []), (tail[9:10] if tail else [])
+        line = [*(head or [first]), *_smooth([*before, *made, *after]), *(tail or [last])]
         for name in f.edges:
             self.drawn[name] = [line]
         self._run_on(f.edges)
@@ -250,7 +252,26 @@ class Table:
         (x, y), d = spots[0], math.dist(*spots)
         ux, uy = (spots[1][0] - x) / d, (spots[1][1] - y) / d
         marks = [(x + ux * along - uy * off, y + uy * along + ux * off) for along, off in f.marks]
-        self.drawn[f.edge] = [*self.drawn[f.edge], [spots[0], *marks, spots[1]]]
+        self.drawn[f.edge] = [*self.drawn[f.edge], _smooth([spots[0], *marks, spots[1]])]
+
+
+def _smooth(points: list[XY]) -> list[XY]:
+    """A smooth line through the points (a Catmull-Rom spline by chord length), as with a curved rule."""
+    kept = [p for n, p in enumerate(points) if n == 0 or math.dist(p, points[n - 1]) > 0.2]
+    if len(kept) < 3:
+        return kept
+    ends = [_mix(kept[1], kept[0], 2.0), *kept, _mix(kept[-2], kept[-1], 2.0)]
+    made = [kept[0]]
+    for p0, p1, p2, p3 in zip(ends, ends[1:], ends[2:], ends[3:], strict=False):
+        t1 = math.dist(p0, p1)
+        t2 = t1 + math.dist(p1, p2)
+        t3 = t2 + math.dist(p2, p3)
+        for n in range(1, 21):
+            t = t1 + (t2 - t1) * n / 20
+            part = (t - t1) / (t2 - t1)
+            a, b, c = _mix(p0, p1, t / t1), _mix(p1, p2, part), _mix(p2, p3, (t - t2) / (t3 - t2))
+            made.append(_mix(_mix(a, b, t / t2), _mix(b, c, (t - t1) / (t3 - t1)), part))
+    return made
 
 
 def _beyond(p: XY, q: XY) -> XY:

@@ -1,4 +1,4 @@
-"""A new line measured from an old one: marks at places along it, so close that straight lines between them would do."""
+"""A new line measured from an old one: marks at places along it, as many as a smooth line through them needs."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
 RUN_ON_MM = 80.0
 MOST_OFF_MM = 120.0
 STRAIGHT_TOL_MM = 0.45
-SAG_TOL_MM = 0.8
+SAG_TOL_MM = 2.5
 MOST_MARKS = 13
 WALK_MM = 2.0
 NOTHING_MM = 0.3
@@ -105,7 +105,7 @@ def _run_on(run: Run) -> tuple[Line, Line]:
 def marks_between(offsets: Offsets, wanted: Sequence[float]) -> tuple[tuple[float, float], ...]:
     """Places along the old line and how far the new one lies off there, those wanted among them.
 
-    More are put in between until a straight line from each to the next keeps to the new line.
+    More are put in between until a smooth line through them keeps to the new line.
     """
     walked = offsets.found
     if len(walked) < 2:
@@ -129,7 +129,8 @@ def _nearest(walked: Sequence[Off], mm: float) -> int:
 def _worst(walked: Sequence[Off], picks: Sequence[int]) -> tuple[float, int]:
     """Where marks at the picks alone would miss most, and how often by what is allowed.
 
-    An amount taken from between two marks may miss by `STRAIGHT_TOL_MM`, a straight line between them by `SAG_TOL_MM`.
+    An amount taken from between two marks may miss by `STRAIGHT_TOL_MM`; a straight line between them by `SAG_TOL_MM`,
+    since hers is a smooth one.
     """
     worst = (0.0, 0)
     for low, high in pairwise(picks):

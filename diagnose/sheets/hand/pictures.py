@@ -126,8 +126,8 @@ def _marks(piece: Piece, spots: Mapping[str, Point], size: float) -> list[Mark]:
 
 
 def _away(name: str, spots: Mapping[str, Point], size: float) -> Point | None:
-    """The direction away from a mark that lies close by; None where none does."""
+    """The direction away from the one mark that lies close by; None where none does, or marks on both sides."""
     p = spots[name]
     others = [q for other, q in spots.items() if other != name and q != p]
-    near = min(others, key=lambda q: distance(p, q), default=None)
-    return unit(sub(p, near)) if near is not None and distance(p, near) < size * 2.0 else None
+    near = [q for q in others if distance(p, q) < size * 2.0]
+    return unit(sub(p, near[0])) if len(near) == 1 else None
