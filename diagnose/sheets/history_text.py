@@ -36,16 +36,16 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
     if round_.went_back:
         yield "  an older version was taken up again before it"
     if round_.stations:
-        yield f"  {'':10}{'gap':>18}{'aimed at':>18}{'foreseen':>18}"
+        yield f"  {'':10}{'gap':>20}{'aimed at':>20}{'foreseen':>20}"
     for name, station in round_.stations.items():
-        yield f"  {name:10}{_gap(station, unit):>18}{_or_dash(station.target_mm, unit):>18}" + (
-            f"{_or_dash(station.predicted_mm, unit):>18}{'  !' if station.flagged else ''}"
+        yield f"  {name:10}{_gap(station, unit):>20}{_or_dash(station.target_mm, unit):>20}" + (
+            f"{_or_dash(station.predicted_mm, unit):>20}{'  !' if station.flagged else ''}"
         )
     if any(station.flagged for station in round_.stations.values()):
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
-        if signs:
-            named = [base.entries.symptoms[s].title.lower() if s in base.entries.symptoms else s for s in signs]
+        named = [base.entries.symptoms[s].title.lower() for s in signs if s in base.entries.symptoms]
+        if named:
             yield from wrapped("; ".join(named), f"  {word}: ")
     for skipped in round_.skipped:
         yield from wrapped(f"step {skipped.step} not done: {skipped.why}", "  ")
