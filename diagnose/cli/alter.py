@@ -14,7 +14,9 @@ from diagnose.errors import FitError
 __all__ = ["alter"]
 
 CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder.")]
-StepsArgument = Annotated[list[str] | None, typer.Argument(metavar="[STEP ...]", help="Plan steps, or none for round 1.")]
+StepsArgument = Annotated[
+    list[str] | None, typer.Argument(metavar="[STEP ...]", help="Plan steps, or none for round 1.")
+]
 PatternOption = Annotated[Path | None, typer.Option("--pattern", help="With no case: the pattern file.")]
 DoOption = Annotated[str | None, typer.Option("--do", metavar="JSON", help="Operations: JSON text, or a file of it.")]
 OutOption = Annotated[Path | None, typer.Option("--out", help="Where the new pattern is written.")]

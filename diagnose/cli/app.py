@@ -17,8 +17,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, cutting.cutting, keeping.history,
-    keeping.back, batch.batch,
+    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, cutting.cutting,
+    keeping.history, keeping.back, batch.batch,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

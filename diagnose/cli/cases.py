@@ -168,7 +168,9 @@ def readings_of_case(
 
     seams = {"seams_per_half": seams_per_half(case.pattern)}
     merged["garment"] = {**seams, **merged["garment"], **raw["garment"]}
-    kept: dict[str, Any] = {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
+    kept: dict[str, Any] = {
+        key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged
+    }
     own = [f"{name}={value} mm" if value > 1 else f"{name}={value}" for name, value in case.settings.items()]
     return kept, unit or case.unit, [*own, *(changes or [])]
 

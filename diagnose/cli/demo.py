@@ -48,7 +48,9 @@ def _free_folder(out: Path) -> None:
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FitError.of(str(out), f"The folder can't be made ({error.strerror}).", "Name another with --out.") from None
+        raise FitError.of(
+            str(out), f"The folder can't be made ({error.strerror}).", "Name another with --out."
+        ) from None
 
 
 def _rounds(bundled: BundledCase, folder: Path) -> list[WorkedOut]:

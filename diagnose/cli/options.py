@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from diagnose.model.settings import Settings
 
 __all__ = [
-    "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "Seams", "Set", "Target", "Top", "Underbust", "UnitOption", "Waist",
-    "json_argument", "raw_readings", "settings_with", "targets_of", "unit_of",
+    "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "Seams", "Set", "Target", "Top",
+    "Underbust", "UnitOption", "Waist", "json_argument", "raw_readings", "settings_with", "targets_of", "unit_of",
 ]  # fmt: skip
 
 Json = Annotated[bool, typer.Option("--json", help="Give one JSON object instead of text.")]
@@ -40,7 +40,8 @@ Lap = Annotated[
 Seams = Annotated[int | None, typer.Option("--seams", min=0, max=20, help="Seams in one half; 0 for a one-piece half.")]
 Labels = Annotated[Path | None, typer.Option("--labels", help="For SVG or DXF: a file that names pieces and edges.")]
 Length = Annotated[
-    str | None, typer.Option("--length", metavar="NAME=LENGTH", help="For SVG or DXF: a known length, to check the scale.")
+    str | None,
+    typer.Option("--length", metavar="NAME=LENGTH", help="For SVG or DXF: a known length, to check the scale."),
 ]
 Meets = Annotated[bool, typer.Option("--meets", help="The edges are meant to meet.")]
 

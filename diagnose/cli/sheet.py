@@ -105,9 +105,7 @@ def _lines(shown: RenderableType) -> list[str]:
     return stream.getvalue().splitlines()
 
 
-def write_sheet(
-    worked: WorkedOut, path: Path, date: str, *, paper: str = "a4", allow: list[str] | None = None
-) -> None:
+def write_sheet(worked: WorkedOut, path: Path, date: str, *, paper: str = "a4", allow: list[str] | None = None) -> None:
     """Write the sheet in the form that the path's ending names; an older sheet there is replaced.
 
     Raises:

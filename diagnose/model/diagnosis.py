@@ -103,7 +103,7 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Reopened:
-    """A miss of the gap that reopens what was acted on: where, by how much, the causes in doubt, what may explain it."""
+    """A miss of the gap that reopens what was acted on: by how much, the causes in doubt, what may explain it."""
 
     miss_mm: Mapping[str, float]
     causes: tuple[str, ...]

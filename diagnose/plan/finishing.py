@@ -25,7 +25,5 @@ def finish_lines(
     if rounds or not reading.settled(base.settings.mm("dead-band")):
         return ()
     titles = base.entries.alterations
-    waiting = tuple(
-        f"Still waiting: {titles[one.alteration].title.lower()}, until {one.until}." for one in held
-    )
+    waiting = tuple(f"Still waiting: {titles[one.alteration].title.lower()}, until {one.until}." for one in held)
     return (*(line.say for line in base.entries.order.carry_over), *waiting)

@@ -72,16 +72,16 @@ def give_of(observed: Iterable[Observed], settings: Settings) -> dict[Station, G
     return {station: Give(moved / weight, 1.0 / math.sqrt(weight)) for station, (weight, moved) in sums.items()}
 
 
-def scaled_changes(facts: Mapping[str, str | float], give: Mapping[Station, Give], settings: Settings) -> dict[str, float]:
+def scaled_changes(
+    facts: Mapping[str, str | float], give: Mapping[Station, Give], settings: Settings
+) -> dict[str, float]:
     """The facts of change with each station's own divided by her give there, where that is used."""
     changes = {name: value for name, value in facts.items() if name.startswith("change-") and isinstance(value, float)}
     own = {f"change-{station}": one.share for station, one in give.items() if one.used(settings) and one.share > 0}
     touched = {name: value / own[name] for name, value in changes.items() if name in own}
     if not touched:
         return {}
-    stations = [
-        touched.get(name, value) for name, value in changes.items() if name.split("-", 1)[1] not in SUMMARIES
-    ]
+    stations = [touched.get(name, value) for name, value in changes.items() if name.split("-", 1)[1] not in SUMMARIES]
     most = max(stations, key=abs)
     mean = sum(stations) / len(stations)
     return touched | {
@@ -123,6 +123,7 @@ def give_notes(profile: Mapping[Station, float], learnt: Learnt, settings: Setti
             plain, unit = drawn * give.share, settings.unit
             notes.append(
                 f"By plain arithmetic {both(abs(plain) / 2, unit)} a half at the {station}; of earlier changes "
-                f"{give.share:.2f} ± {give.sd:.2f} has shown in this wearer's gap there, so {both(abs(drawn) / 2, unit)}."
+                f"{give.share:.2f} ± {give.sd:.2f} has shown in this wearer's gap there, "
+                f"so {both(abs(drawn) / 2, unit)}."
             )
     return tuple(notes)

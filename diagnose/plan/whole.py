@@ -84,9 +84,7 @@ def diagnose(
     )
 
 
-def _gates(
-    causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase
-) -> list[CauseFound]:
+def _gates(causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase) -> list[CauseFound]:
     """The causes that are not the pattern's and must be settled first, most probable first.
 
     Those acted on; and where a gate question was answered badly, the likeliest of the causes it points to, as soon as

@@ -55,10 +55,7 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
 def _evidence(word: str, items: Sequence[Evidence], base: RuleBase) -> Iterator[str]:
     for item in items:
         name, _, answer = item.finding.partition("=")
-        if answer:
-            said = f"“{base.entries.questions[name].ask}” {answer}"
-        else:
-            said = base.entries.symptoms[name].title
+        said = f"“{base.entries.questions[name].ask}” {answer}" if answer else base.entries.symptoms[name].title
         times = f"the odds {'rise' if word == 'for' else 'fall'} {item.weight:.2g} times by it"
         yield from wrapped(f"{said}: {times} ({item.rule})", f"  {word}: ")
 

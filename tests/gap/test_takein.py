@@ -42,12 +42,16 @@ def test_where_no_seam_runs_it_is_a_fold_and_a_shaped_one_tapers(settings: Setti
 
 
 def test_past_three_inches_another_base_size_is_the_better_start(settings: Settings) -> None:
-    found = take_in(settings, 4, gap={"top": 0, "waist": 0}, overlap={"top": "1 1/2 in", "waist": "1 in"}, target="2 in")
+    found = take_in(
+        settings, 4, gap={"top": 0, "waist": 0}, overlap={"top": "1 1/2 in", "waist": "1 in"}, target="2 in"
+    )
     assert found.place == "another base size"
 
 
 def test_more_than_a_round_may_take_is_capped(settings: Settings) -> None:
-    found = take_in(settings, 4, gap={"top": "0", "waist": "0"}, overlap={"top": "3/4 in", "waist": "3/4 in"}, target="2 in")
+    found = take_in(
+        settings, 4, gap={"top": "0", "waist": "0"}, overlap={"top": "3/4 in", "waist": "3/4 in"}, target="2 in"
+    )
     assert found.capped
     assert found.shares["top"].whole_mm == pytest.approx(2 * IN)
 

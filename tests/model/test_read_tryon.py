@@ -33,7 +33,9 @@ def test_the_id_may_not_be_missing() -> None:
 
 
 def test_a_sign_is_true_false_or_told_in_full() -> None:
-    tryon = read(seen={"spill": {"side": "left", "grade": 2, "amount": "1/2 in"}, "rubs": False, "marks": {"amount": 25}})
+    tryon = read(
+        seen={"spill": {"side": "left", "grade": 2, "amount": "1/2 in"}, "rubs": False, "marks": {"amount": 25}}
+    )
     assert tryon.seen["spill"].amount == pytest.approx(12.7)
     assert tryon.seen["spill"].side == "left"
     assert not tryon.seen["rubs"].shown
