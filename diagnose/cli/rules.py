@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from time import monotonic
 from typing import Annotated
 
 import typer
@@ -12,6 +14,7 @@ from diagnose.cli.printing import show, talk
 
 __all__ = ["rules"]
 
+SECOND = 1.0
 rules = typer.Typer(help="The rule base: browse, read, check.", rich_markup_mode=None, invoke_without_command=True)
 
 
@@ -65,12 +68,45 @@ def check(
 ) -> None:
     """Check a folder of rules: every mistake, with file and line."""
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.check import check_folder
+    from diagnose.rulebase.check import check_folder, idle_sources
 
-    found = check_folder(folder or bundled_rules())
+    folder = folder or bundled_rules()
+    found = check_folder(folder)
     mistakes = [{"where": m.where, "what": m.what, "do": m.do} for m in found]
+    idle = () if found else idle_sources(folder)
     lines = [str(m) for m in found] or ["The rules are right."]
-    show(lines, {"mistakes": mistakes}, json)
+    lines += [f"No line rests on these sources as yet: {', '.join(idle)}."] if idle else []
+    show(lines, {"mistakes": mistakes, "idle_sources": list(idle)}, json)
     if found:
         talk(f"{len(found)} to put right.")
         raise typer.Exit(2)
+
+
+@rules.command("handbook")
+def handbook(
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder to write it into.")],
+    folder: Annotated[Path | None, typer.Option("--rules", metavar="DIR", help="A folder of your own rules.")] = None,
+    unit: o.UnitOption = None,
+    json: o.Json = False,
+) -> None:
+    """Write the rules as a handbook: linked pages with pictures, to read or to print."""
+    from diagnose.rulebase.base import load_rulebase
+    from diagnose.sheets.handbook import make_handbook
+
+    base = load_rulebase(folder)
+    base = base.with_settings(base.settings.in_unit(o.unit_of(unit)))
+    front = make_handbook(base, out, _progress())
+    show([f"The handbook is made: open {front}"], {"front": str(front)}, json)
+
+
+def _progress() -> Callable[[int, int], None]:
+    """Tells on stderr how far the pages are, once a second, beginning after the first."""
+    told = monotonic()
+
+    def tell(done: int, total: int) -> None:
+        nonlocal told
+        if monotonic() - told >= SECOND and done < total:
+            told = monotonic()
+            talk(f"{done} of {total} pages")
+
+    return tell

@@ -136,7 +136,7 @@ class Blend:
         value, slope = self.first(s + self.opening_mm)
         return sub(value, add(self.base, scaled(self.change, s))), sub(slope, self.change)
 
-    @property
+    @cached_property
     def most_mm(self) -> float:
         """How far the line moves at most (looked for at a few places along each part)."""
         places = [i / MOST_SAMPLES for i in range(MOST_SAMPLES + 1)]

@@ -6,10 +6,11 @@ The reader runs them all; an operation may run them over its result.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from diagnose.errors import Mistake
-from diagnose.pattern.curves import area, nearest, outline_points, run_nearest
+from diagnose.pattern.bezier import controls
+from diagnose.pattern.curves import area, box_distance, nearest, outline_points, run_nearest
 from diagnose.pattern.measure import (
     SLIT_PREFIX,
     bounds,
@@ -19,7 +20,7 @@ from diagnose.pattern.measure import (
     ref_length,
     seam_difference,
 )
-from diagnose.pattern.outline import Cubic, EdgeRef, Pattern, Piece, Point, Seam, Segment
+from diagnose.pattern.outline import EdgeRef, Line, Pattern, Piece, Point, Seam, Segment
 from diagnose.pattern.plane import distance
 from diagnose.pattern.tolerances import (
     CLOSE_TOL_MM,
@@ -52,9 +53,13 @@ def _idle_steps(piece: Piece, where: str) -> Iterator[Mistake]:
                 yield Mistake(at, "The step goes nowhere: it ends where it begins.", "Leave it out.")
 
 
+def _points(segment: Segment) -> Sequence[Point]:
+    return (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
+
+
 def _span(segment: Segment) -> float:
-    ends = (segment.end, segment.c1, segment.c2) if isinstance(segment, Cubic) else (segment.end,)
-    return max(distance(segment.start, end) for end in ends)
+    start, *others = _points(segment)
+    return max(distance(start, point) for point in others)
 
 
 def _open(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -67,6 +72,9 @@ def _open(piece: Piece, where: str) -> Iterator[Mistake]:
 
 
 def _too_large(piece: Piece, where: str) -> Iterator[Mistake]:
+    handles = [p for segment in outline_segments(piece) for p in _points(segment)]
+    if all(max(abs(x), abs(y)) <= PIECE_LIMIT_MM / 2.0 for x, y in handles):
+        return
     box = bounds(piece)
     for span, word in ((box.right - box.left, "wide"), (box.top - box.bottom, "tall")):
         if span > PIECE_LIMIT_MM:
@@ -148,12 +156,7 @@ def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
 
 def _lies_near(segment: Segment, foot: Point) -> bool:
     """Whether the foot lies on the segment, within the tolerance; the box is asked first, being the quicker."""
-    points = (segment.start, segment.end, *((segment.c1, segment.c2) if isinstance(segment, Cubic) else ()))
-    in_box = all(
-        min(p[axis] for p in points) - SLIT_FOOT_TOL_MM <= foot[axis] <= max(p[axis] for p in points) + SLIT_FOOT_TOL_MM
-        for axis in (0, 1)
-    )
-    return in_box and nearest(segment, foot)[1] <= SLIT_FOOT_TOL_MM
+    return box_distance(segment, foot) <= SLIT_FOOT_TOL_MM and nearest(segment, foot)[1] <= SLIT_FOOT_TOL_MM
 
 
 def _notches(piece: Piece, where: str) -> Iterator[Mistake]:

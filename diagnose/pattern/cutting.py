@@ -8,7 +8,7 @@ rigidly, and the ends are put together edge by edge, so that an edge cut in two 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -164,7 +164,7 @@ def stretches(ring: Ring, gates: Sequence[Gate]) -> list[Stretch]:
     """
     size = len(ring.segments)
     ordered = sorted(gates, key=lambda gate: gate.enter.at + gate.enter.t)
-    found = []
+    found: list[Stretch] = []
     for gate, following in zip(ordered, ordered[1:] + ordered[:1], strict=True):
         reach = ring.after(gate.enter, following.leave)
         if reach > ring.after(gate.enter, following.enter) or gate.into_moved == following.into_moved or not reach:
@@ -174,19 +174,21 @@ def stretches(ring: Ring, gates: Sequence[Gate]) -> list[Stretch]:
     return found
 
 
-def _chain(ring: Ring, start: Place, stop: float, size: int, moves: bool) -> list[Stretch]:
-    found: list[Stretch] = []
+def _chain(ring: Ring, start: Place, stop: float, size: int, moves: bool) -> Iterator[Stretch]:
+    run: list[Segment] = []
+    began = start
     index, t = start
     while index + t < stop - SLIVER_T:
         t1 = min(1.0, stop - index)
         at = index % size
-        segment, owner = part(ring.segments[at], t, t1), ring.owners[at]
-        if found and found[-1].edge == owner and found[-1].start.at <= at:
-            found[-1] = found[-1]._replace(run=(*found[-1].run, segment))
-        else:
-            found.append(Stretch(owner, (segment,), Place(at, t), moves))
+        if run and (ring.owners[at] != ring.owners[began.at] or at < began.at):
+            yield Stretch(ring.owners[began.at], tuple(run), began, moves)
+            run = []
+        began = began if run else Place(at, t)
+        run.append(part(ring.segments[at], t, t1))
         index, t = index + 1, 0.0
-    return found
+    if run:
+        yield Stretch(ring.owners[began.at], tuple(run), began, moves)
 
 
 @dataclass(frozen=True, slots=True)

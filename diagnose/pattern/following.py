@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -53,7 +54,7 @@ def _slit(slit: Slit, zones: Sequence[Zone]) -> Slit:
     """The slit with its foot on the new edge, along its own line."""
     foot = slit.line[0]
     for zone in zones if foot != slit.line[1] else ():
-        if run_nearest(zone.old, foot)[1] <= ON_EDGE_MM:
+        if _near(zone.old, foot, ON_EDGE_MM) and run_nearest(zone.old, foot)[1] <= ON_EDGE_MM:
             return replace(
                 slit, line=(_hit(zone.new, slit.line[1], foot, foot) or _on_edge(foot, [zone]), *slit.line[1:])
             )
@@ -82,7 +83,7 @@ def _ended(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
 
 def _slid(end: Point, inner: Point, zones: Sequence[Zone], within_mm: float) -> Point:
     for zone in zones if end != inner else ():
-        was = _hit(zone.old, inner, end, end)
+        was = _hit(zone.old, inner, end, end) if _near(zone.old, end, within_mm) else None
         now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
         if was and now:
             return add(end, sub(now, was))
@@ -97,10 +98,15 @@ def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
 def _on_edge(point: Point, zones: Sequence[Zone]) -> Point:
     """A point that lay on a redrawn edge, on the new one; any other as it was."""
     for zone in zones:
-        mm, away = run_nearest(zone.old, point)
+        mm, away = run_nearest(zone.old, point) if _near(zone.old, point, ON_EDGE_MM) else (0.0, math.inf)
         if away <= ON_EDGE_MM:
             return run_point_at(zone.new, mm * run_length(zone.new) / run_length(zone.old))
     return point
+
+
+def _near(run: Run, point: Point, within_mm: float) -> bool:
+    """A quick look whether the point can lie so near the run."""
+    return any(box_distance(segment, point) <= within_mm for segment in run)
 
 
 def ends_reached(made: Piece, was: Piece, zones: Sequence[Zone], folded_away: Callable[[Point], bool]) -> Piece:
@@ -112,12 +118,12 @@ def ends_reached(made: Piece, was: Piece, zones: Sequence[Zone], folded_away: Ca
         zones: where edges were redrawn; a level that ends near one and stops short of the edge is drawn on.
         folded_away: whether a point of the old paper fell away; what ended there is drawn on or trimmed to the edge.
     """
-    near = [segment for zone in zones for segment in (*zone.old, *zone.new)]
+    near = tuple(segment for zone in zones for segment in (*zone.old, *zone.new))
 
     def level(line: Polyline, old: Polyline) -> Polyline:
         ends = (line[0], line[-1])
         loose = folded_away(old[0]) or folded_away(old[-1])
-        if loose or any(box_distance(segment, end) < NEAR_ZONE_MM for segment in near for end in ends):
+        if loose or any(_near(near, end, NEAR_ZONE_MM) for end in ends):
             return reaching(made, line)
         return line
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import chain
 
 from diagnose.errors import FitError
 from diagnose.pattern.bezier import controls, point_at
@@ -41,11 +42,17 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
     if size == 0.0:
         raise FitError.of("line", "The two points of a line are one and the same.", "Give two different points.")
     nx, ny = -dy / size, dx / size
-    points = (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
-    heights = [(x - ax) * nx + (y - ay) * ny for x, y in points]
-    if min(heights) > CLEAR_MM or max(heights) < -CLEAR_MM:
+    (x0, y0), (x1, y1) = segment.start, segment.end
+    first, last = (x0 - ax) * nx + (y0 - ay) * ny, (x1 - ax) * nx + (y1 - ay) * ny
+    heights: tuple[float, ...] = (first, last)
+    if isinstance(segment, Cubic):
+        (x2, y2), (x3, y3) = segment.c1, segment.c2
+        heights = (first, (x2 - ax) * nx + (y2 - ay) * ny, (x3 - ax) * nx + (y3 - ay) * ny, last)
+    # Most of what is asked lies wholly to one side; it is let go as early as may be.
+    if (first > CLEAR_MM and min(heights) > CLEAR_MM) or (first < -CLEAR_MM and max(heights) < -CLEAR_MM):
         return []
-    scale = max(1.0, *(abs(v) for p in points for v in p), abs(ax), abs(ay))
+    points = (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
+    scale = max(1.0, *map(abs, chain(a, b, *points)))
     found = [(t, point_at(segment, t)) for t in _roots(heights, ROUNDING_REL * scale)]
     return [(t, ((x - ax) * dx + (y - ay) * dy) / (size * size)) for t, (x, y) in found]
 

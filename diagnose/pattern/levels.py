@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from diagnose.pattern.measure import cut_level
+from diagnose.pattern.measure import LevelCut, cut_level
 from diagnose.pattern.outline import Piece, Point
 from diagnose.pattern.plane import add, distance, scaled, sub, unit
 
@@ -16,10 +16,13 @@ Polyline = tuple[Point, ...]
 
 def trimmed(piece: Piece, line: Polyline) -> Polyline:
     """The level from where it first meets the inside of the piece to where it last leaves it; as it is if it misses."""
-    parts = cut_level(piece, line).parts
-    if not parts:
+    return _trimmed(cut_level(piece, line), line)
+
+
+def _trimmed(cut: LevelCut, line: Polyline) -> Polyline:
+    if not cut.parts:
         return line
-    start, end = _same(parts[0][0], line[0]), _same(parts[-1][1], line[-1])
+    start, end = _same(cut.parts[0][0], line[0]), _same(cut.parts[-1][1], line[-1])
     on_start = [i for i, (a, b) in enumerate(pairwise(line)) if _between(a, b, start)]
     on_end = [i for i, (a, b) in enumerate(pairwise(line)) if _between(a, b, end)]
     return start, *line[on_start[0] + 1 : on_end[-1] + 1], end
@@ -32,7 +35,7 @@ def reaching(piece: Piece, line: Polyline) -> Polyline:
         line = (_on(line[1], line[0], cut.short_start), *line[1:])
     if cut.short_end > 0.0:
         line = (*line[:-1], _on(line[-2], line[-1], cut.short_end))
-    return trimmed(piece, line)
+    return trimmed(piece, line) if cut.short_start or cut.short_end else _trimmed(cut, line)
 
 
 def _on(inner: Point, end: Point, by_mm: float) -> Point:

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import derivative, length, part, point_at, t_at_length, tangent
+from diagnose.pattern.bezier import controls
+from diagnose.pattern.curves import derivative, length, length_to, part, point_at, t_at_length, tangent
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.plane import across, add, cross, distance, scaled, sub
 from diagnose.pattern.profile import Profile
@@ -127,7 +128,7 @@ class _Move:
         return add(here, scaled(way, amount)), add(change, scaled(way, slope * speed))
 
     def _mm(self, t: float) -> float:
-        return self.shift.start_mm + (length(part(self.segment, 0.0, t)) if t > 0.0 else 0.0)
+        return self.shift.start_mm + length_to(self.segment, t)
 
     def _curvature(self, t: float) -> float:
         """Positive where the segment bends to the left; 0 where it has no direction of its own."""
@@ -159,10 +160,12 @@ class _Move:
 
 
 def _second(segment: Cubic, t: float) -> Point:
-    u = 1.0 - t
-    a = add(sub(segment.c2, scaled(segment.c1, 2.0)), segment.start)
-    b = add(sub(segment.end, scaled(segment.c2, 2.0)), segment.c1)
-    return Point(6.0 * (u * a.x + t * b.x), 6.0 * (u * a.y + t * b.y))
+    u = 6.0 * (1.0 - t)
+    v = 6.0 * t
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = controls(segment)
+    return Point(
+        u * (x2 - 2.0 * x1 + x0) + v * (x3 - 2.0 * x2 + x1), u * (y2 - 2.0 * y1 + y0) + v * (y3 - 2.0 * y2 + y1)
+    )
 
 
 def _fitted(at: Callable[[float], tuple[Point, Point]], t0: float, t1: float) -> tuple[Cubic, ...]:

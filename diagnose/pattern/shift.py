@@ -88,17 +88,16 @@ def _parts(edge: Edge, shift: Shift | None) -> list[_Part]:
     """The edge as it stays, or moved: broken where it has corners, so that each stretch moves square to itself."""
     if shift is None or shift.idle(run_length(edge.segments)):
         return [_Part(edge.name, edge.segments, False)]
-    made: list[_Part] = []
+    runs: list[list[Segment]] = []
     at_mm, last = 0.0, None
     for segment in edge.segments:
         moved = displaced(segment, shift.on(at_mm))
         if last is not None and (shift.direction is not None or runs_on(last, segment)):
-            joined = with_start(moved[0], made[-1].run[-1].end)
-            made[-1] = _Part(edge.name, (*made[-1].run, joined, *moved[1:]), True)
+            runs[-1] += (with_start(moved[0], runs[-1][-1].end), *moved[1:])
         else:
-            made.append(_Part(edge.name, moved, True))
+            runs.append(list(moved))
         at_mm, last = at_mm + length(segment), segment
-    return made
+    return [_Part(edge.name, tuple(run), True) for run in runs]
 
 
 def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:

@@ -14,10 +14,12 @@ from diagnose.rulebase.clashes import check_clashes
 from diagnose.rulebase.examples import check_examples
 from diagnose.rulebase.formula import parse_formula
 from diagnose.rulebase.load import RuleFolder, read_rules
+from diagnose.rulebase.moves import wrong_with
+from diagnose.rulebase.outside import lines_resting
 from diagnose.rulebase.reach import all_conditions, check_reach, fact_kinds
 from diagnose.rulebase.words import check_words
 
-__all__ = ["check_folder"]
+__all__ = ["check_folder", "idle_sources"]
 
 FILLER = ("todo", "tbd", "placeholder", "lorem", "fixme", "unknown cause", "to be written")
 
@@ -29,6 +31,16 @@ def check_folder(folder: Path) -> tuple[Mistake, ...]:
     except FitError as error:
         return error.mistakes
     return check_read(read)
+
+
+def idle_sources(folder: Path) -> tuple[str, ...]:
+    """The sources of a right folder of rules that no line in any of its files names; no mistake, but worth knowing.
+
+    Raises:
+        FitError: when a file can't be read.
+    """
+    used = frozenset[str]().union(*lines_resting(folder))
+    return tuple(key for key in read_rules(folder).rules.sources if key not in used)
 
 
 def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
@@ -151,6 +163,14 @@ def _sources(read: RuleFolder) -> Iterator[Mistake]:
     for part in ("steps", "round_rules", "conflicts", "holds", "carry_over"):
         for i, entry in enumerate(getattr(rules.order, part)):
             yield from keys(entry.source, read.at("order", "", part, i, "source"))
+
+
+def _moves(read: RuleFolder) -> Iterator[Mistake]:
+    """What alterations do to the outline: known moves, with known words."""
+    for alteration in read.rules.alterations.values():
+        for i, move in enumerate(alteration.does):
+            for what, todo in wrong_with(move, read.rules.symptoms):
+                yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo)
 
 
 def _filler(read: RuleFolder) -> Iterator[Mistake]:

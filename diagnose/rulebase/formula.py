@@ -26,6 +26,7 @@ _TOKEN = re.compile(
     )""",
     re.VERBOSE | re.ASCII,
 )
+LONGEST = 500
 Values = Mapping[str, str | float]
 _Node = Callable[[Values], float | None]
 
@@ -65,6 +66,8 @@ class _Parser:
         self.tokens: list[tuple[str, str]] = []
         self.names: list[str] = []
         at = 0
+        if len(text) > LONGEST:  # deeper brackets than anyone reads would run the parser out of stack
+            raise self._wrong(f"{text[:20]}…, {len(text)} letters")
         while at < len(text.rstrip()):
             match = _TOKEN.match(text, at)
             if match is None:

@@ -9,7 +9,9 @@ from diagnose.model.tryon import STATIONS
 
 __all__ = ["GIVEN_FACTS"]
 
-_GARMENT = ("style", "closure", "boning", "straps", "tabs", "tension", "seams-per-half", "panel-seam-edges", "allowance")
+_GARMENT = (
+    "style", "closure", "boning", "straps", "tabs", "tension", "seams-per-half", "panel-seam-edges", "allowance",
+)  # fmt: skip
 _WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio")
 _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",

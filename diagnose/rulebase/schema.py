@@ -201,7 +201,12 @@ class AlterationExample(Entry):
 
 
 class Alteration(Entry):
-    """Something done to the pattern (or the toile, or the lacing), and what is expected of it."""
+    """Something done to the pattern (or the toile, or the lacing), and what is expected of it.
+
+    `does` are the moves on the outline, in order: ``{do: VERB, …}``, verbs and words as in `diagnose.rulebase.moves`.
+    A move with ``for: SIGN`` is done only when the choice of the alteration rests on that sign; one with
+    ``for: otherwise`` when it rests on none of the signs named by the others.
+    """
 
     id: Id
     group: Id

@@ -94,6 +94,5 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
         if key in plain:
             wrong.append(Mistake(f"{name}:{key_node.start_mark.line + 1}", f"'{key}' stands twice.", "Keep one."))
         plain[key] = _plain(value_node, (*place, key), lines, wrong, name, seen)
-        if not isinstance(plain[key], dict | list):
-            lines[(*place, key)] = key_node.start_mark.line + 1
+        lines[(*place, key)] = key_node.start_mark.line + 1
     return plain

@@ -17,6 +17,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.paper_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
@@ -26,6 +27,7 @@ from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
 from diagnose.sheets.hand.edges import move_edge_steps, reshape_steps
 from diagnose.sheets.hand.figures import HandStep, Width
 from diagnose.sheets.hand.others import channel_steps, gore_steps, split_steps, strap_steps, tab_steps
+from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.places import Desk
 from diagnose.sheets.placing import older_piece
 from diagnose.units import Unit
@@ -51,7 +53,7 @@ def steps_for(
     """
     desk, pattern, steps = Desk(unit), before, list[HandStep]()
     for operation in operations:
-        done = do_operations.do(pattern, [operation])
+        done = do_operations.do(pattern, [operation], whole=False)
         steps += _steps(desk, operation, pattern, done.pattern)
         steps += _bones(desk, pattern, done.pattern)
         pattern = done.pattern
@@ -80,6 +82,8 @@ def _steps(desk: Desk, operation: Operation, before: Pattern, after: Pattern) ->
             return strap_steps(desk, operation, before, after)
         case Tabs():
             return tab_steps(desk, operation, before, after)
+        case Marks():
+            return mark_steps(desk, operation, before, after)
 
 
 def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:

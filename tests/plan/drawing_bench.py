@@ -41,7 +41,9 @@ def length(altered: Alteration, length_mm: float, side: Side = "both") -> Wanted
 
 
 def _wanted(altered: Alteration, amount: Amount, profile: dict[Station, float], side: Side) -> Wanted:
-    choice = AlterationChoice.model_construct(alteration=altered.id, stations=("each",), at="", because="", beyond="")
+    choice = AlterationChoice.model_construct(
+        alteration=altered.id, only_if=(), stations=("each",), at="", because="", beyond=""
+    )
     return Wanted(altered, choice, CauseFound("invented", 0.9, side, (), ()), side, amount, profile, False)
 
 

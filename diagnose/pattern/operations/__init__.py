@@ -17,6 +17,7 @@ from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.operations.move_edge import MoveEdge, move_edge
+from diagnose.pattern.operations.paper_marks import Marks, marks
 from diagnose.pattern.operations.parse import Operation, operation_to_json, parse_operations
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
 from diagnose.pattern.operations.room import with_room
@@ -25,7 +26,7 @@ from diagnose.pattern.operations.strap import Strap, strap
 from diagnose.pattern.operations.tabs import Tabs, tabs
 from diagnose.pattern.outline import Pattern
 
-__all__ = ["Operation", "do", "operation_to_json", "parse_operations"]
+__all__ = ["CUTS", "Operation", "do", "finish", "operation_to_json", "parse_operations"]
 
 CUTS = (Fold, Dart, Length)
 
@@ -60,10 +61,27 @@ def _sound(pattern: Pattern, operations: Sequence[Operation], *, whole: bool) ->
         altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
     if whole and operations:
         altered = finished(pattern, altered, cuts)
-    broken = [*_broken(pattern, altered.pattern), *(seams_broken(pattern, altered.pattern) if whole else ())]
+    return _unbroken(pattern, altered, whole=whole)
+
+
+def finish(before: Pattern, made: Altered) -> Altered:
+    """What operations done step by step (`whole=False`) came to, finished as one alteration; none of them a cut.
+
+    Args:
+        before: the pattern before the first of them.
+        made: what they came to.
+
+    Raises:
+        FitError: when a piece could not be stored or a seam would come apart.
+    """
+    return _unbroken(before, finished(before, made, Cuts()), whole=True)
+
+
+def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:
+    broken = [*_broken(before, made.pattern), *(seams_broken(before, made.pattern) if whole else ())]
     if broken:
         raise FitError(broken)
-    return altered
+    return made
 
 
 def _explained(
@@ -107,6 +125,8 @@ def _one(pattern: Pattern, operation: Operation) -> Altered:
             return strap(pattern, operation)
         case Tabs():
             return tabs(pattern, operation)
+        case Marks():
+            return marks(pattern, operation)
 
 
 def _broken(before: Pattern, after: Pattern) -> list[Mistake]:

@@ -145,7 +145,10 @@ def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
     lost = [
         channel.name
         for channel in piece.channels
-        if line_gap(chords, channel.line) < channel.width / 2.0
+        if (
+            boxes_near(chords, channel.line, channel.width / 2.0)
+            and line_gap(chords, channel.line) < channel.width / 2.0
+        )
         or not is_inside(piece, mid(channel.line[-2], channel.line[-1]))
     ]
     return (f"{listed('Channel', lost)} of '{piece.name}' now lies on '{name}' or beyond it: move it.",) if lost else ()

@@ -95,7 +95,10 @@ def _placed(piece: Piece, ring: Ring, do: Dart) -> _Places:
         mistakes.append(Mistake("point", what, "Give a place inside it."))
     if mistakes:
         raise FitError(mistakes)
-    return _Places(mouth, far, do.point if do.relief else ring.point(far))
+    point = do.point if do.relief else ring.point(far)
+    # The legs stand to either side of the line from the point, so that is where the mouth has its middle.
+    on_line = min(hits(ring, point, do.mouth), key=lambda hit: abs(hit[1] - 1.0), default=(mouth, 1.0))
+    return _Places(on_line[0], far, point)
 
 
 def _bad_numbers(do: Dart) -> Iterator[Mistake]:

@@ -143,12 +143,13 @@ def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, .
             continue
         old = [before.piece(ref.piece) for ref in (was.a, was.b)]
         now = [pattern.piece(ref.piece) for ref in (seam.a, seam.b)]
-        if old[0] is now[0] and old[1] is now[1]:
+        names = (seam.a.edge, seam.b.edge)
+        kept = [one.edge(name) == other.edge(name) for one, other, name in zip(old, now, names, strict=True)]
+        if all(kept):
             continue
-        # The marks of the piece that was left as it is are the ones to go by.
-        own, other = (0, 1) if old[1] is now[1] else (1, 0)
-        refs = (seam.a, seam.b)
-        moved = _rematched_piece(old[own], now[own], old[other], now[other], (refs[own].edge, refs[other].edge))
+        # The marks of the side that was left as it is are the ones to go by.
+        own, other = (0, 1) if kept[1] else (1, 0)
+        moved = _rematched_piece(old[own], now[own], old[other], now[other], (names[own], names[other]))
         if moved is not now[own]:
             pattern = pattern.with_piece(moved)
             notes.append(f"Match marks of seam '{seam.name}' are set again on '{moved.name}', to meet their partners.")
@@ -157,14 +158,14 @@ def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, .
 
 def _rematched_piece(old: Piece, now: Piece, old_other: Piece, other: Piece, edges: tuple[str, str]) -> Piece:
     """The piece with the marks of one edge as far from the waist as the partner's that they met before."""
-    places, made = list(_from_waist(other, edges[1])), list(now.notches)
+    places, made = dict(_from_waist(other, edges[1])), list(now.notches)
     known = dict(_from_waist(old_other, edges[1]))
     here = dict(_from_waist(now, edges[0]))
     for number, height in _from_waist(old, edges[0]):
         pair = min(known, key=lambda n: abs(known[n] - height), default=None)
         if pair is None or abs(known[pair] - height) > NOTCH_PAIR_MM or number not in here:
             continue
-        wanted = dict(places)[pair]
+        wanted = places[pair]
         if abs(here[number] - wanted) > NOTCH_OFF_MM:
             made[number] = _at_height(now, made[number], here[number], wanted)
     return replace(now, notches=tuple(made)) if tuple(made) != now.notches else now

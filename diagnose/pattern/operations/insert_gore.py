@@ -54,6 +54,7 @@ def insert_gore(pattern: Pattern, do: InsertGore) -> Altered:
         what = f"The tip ({do.tip.x:.1f}, {do.tip.y:.1f}) does not lie inside piece '{piece.name}'."
         raise FitError.of("tip", what, "Give a point inside the outline, above the foot for a slit in the bottom edge.")
     slit, notes = _slit(piece, foot, do.tip)
+    _refuse_second(pattern, piece, slit)
     size = slit_length(slit)
     if not 0.0 < do.width < 2.0 * size:
         what = f"A gore {both(do.width)} wide does not fit into a slit {both(size)} long."
@@ -64,6 +65,15 @@ def insert_gore(pattern: Pattern, do: InsertGore) -> Altered:
     seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
     notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
     return Altered(replace(after, pieces=(*after.pieces, gore), seams=seams), (*notes, *_near(piece, slit)))
+
+
+def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
+    lips = EdgeRef(piece.name, SLIT_PREFIX + slit.name)
+    sewn = (seam for seam in pattern.seams if lips in (seam.a, seam.b))
+    there = [ref.piece for seam in sewn for ref in (seam.a, seam.b) if ref != lips]
+    if there:
+        what = f"Slit '{slit.name}' of '{piece.name}' already has a gore, '{there[0]}'."
+        raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.")
 
 
 def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:

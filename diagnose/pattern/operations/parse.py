@@ -17,6 +17,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
+from diagnose.pattern.operations.paper_marks import LevelShift, Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
@@ -27,10 +28,13 @@ from diagnose.units import Unit
 
 __all__ = ["Operation", "operation_to_json", "parse_operations"]
 
-Operation: TypeAlias = Fold | Dart | MoveEdge | ReshapeEdge | Length | InsertGore | SplitSides | Channels | Strap | Tabs
+Operation: TypeAlias = (
+    Fold | Dart | MoveEdge | ReshapeEdge | Length | InsertGore | SplitSides | Channels | Strap | Tabs | Marks
+)
 Reader = Callable[[Reading, object, str], object]
 MOST_OPERATIONS = 1000
 MOST_ITEMS = 5000
+MOST_DEG = 90
 
 
 class _Parameter(NamedTuple):
@@ -110,6 +114,13 @@ def _part(reading: Reading, raw: object, where: str) -> object:
     return None
 
 
+def _degrees(reading: Reading, raw: object, where: str) -> object:
+    if isinstance(raw, int | float) and not isinstance(raw, bool) and -MOST_DEG <= raw <= MOST_DEG:
+        return float(raw)
+    reading.note(where, f"{quoted(raw)} is not an angle.", f"Give degrees from -{MOST_DEG} to {MOST_DEG}.")
+    return None
+
+
 def _line(reading: Reading, raw: object, where: str) -> object:
     return reading.line(raw, where, MOST_ITEMS)
 
@@ -161,6 +172,9 @@ _AMOUNT_AT = _Kind(Place, (_need("mm", _length), _may("at", _one_of("station", *
 _LEVEL = _Kind(_Level, (_need("station", _one_of("station", *STATIONS)), _may("offset", _length)))
 _CHANNEL = _Kind(Channel, (_need("name", _name), _need("line", _line), _need("width", _above_nothing)))
 _SHIFTED = _Kind(Shifted, (_need("name", _name), _need("by", _point)))
+_LEVEL_SHIFT = _Kind(
+    LevelShift, (_need("station", _one_of("station", *STATIONS)), _need("front", _length), _need("back", _length))
+)
 _NEW_SLIT = _Kind(NewSlit, (_need("along", _above_nothing), _may("depth", _or_none(_above_nothing))))
 _PIECE = _need("piece", _name)
 _SIDE = _one_of("side", "left", "right")
@@ -201,8 +215,12 @@ _KINDS: dict[str, tuple[type, _Kind]] = {
         _PIECE, _may("slits", _list_of(_name)), _may("add", _list_of(_NEW_SLIT.read)), _may("redivide", _yes_no),
         _may("deepen", _length), _may("lengthen", _length), _may("flare", _not_negative),
     ))),
+    "marks": (Marks, _Kind(Marks, (
+        _PIECE, _may("grain_deg", _degrees), _may("levels", _list_of(_LEVEL_SHIFT.read)),
+        _may("landmarks", _list_of(_SHIFTED.read)),
+    ))),
 }  # fmt: skip
-_PARTS: dict[type, _Kind] = {Place: _AMOUNT_AT, Channel: _CHANNEL, Shifted: _SHIFTED, NewSlit: _NEW_SLIT}
+_PARTS: dict[type, _Kind] = {Place: _AMOUNT_AT, Channel: _CHANNEL, Shifted: _SHIFTED, NewSlit: _NEW_SLIT, LevelShift: _LEVEL_SHIFT}
 
 
 def parse_operations(raw: object, where: str = "do", unit: Unit = "in") -> tuple[Operation, ...]:

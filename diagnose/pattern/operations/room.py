@@ -16,6 +16,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.paper_marks import Marks
 from diagnose.pattern.operations.parse import Operation
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
@@ -27,6 +28,7 @@ from diagnose.units import both
 __all__ = ["in_part", "with_room"]
 
 HALVINGS = 9
+LEAST_PART = 1 / 128
 Operations = Sequence[Operation]
 
 
@@ -39,10 +41,11 @@ def with_room(attempt: Callable[[Operations], object], operations: Operations, e
         error: the refusal.
     """
     part = _largest_part(lambda k: attempt([in_part(one, k) for one in operations]))
-    amounts = [said for one in operations for said in _amounts(in_part(one, part))] if part else []
-    if not amounts:
+    amounts = list(_amounts(in_part(operations[0], part))) if len(operations) == 1 else []
+    if part < LEAST_PART or not (amounts or len(operations) > 1):
         return error
     room = f"The most there is room for is about {', '.join(amounts)}."
+    room = room if amounts else f"About {100 * part:.0f} hundredths of every amount would do."
     return FitError(replace(mistake, do=room) for mistake in error.mistakes)
 
 
@@ -82,7 +85,7 @@ def in_part(operation: Operation, part: float) -> Operation:
             return replace(operation, add=new, deepen=deeper * part, lengthen=longer * part, flare=flare * part)
         case Channels(move=moves):
             return replace(operation, move=tuple(replace(one, by=scaled(one.by, part)) for one in moves))
-        case SplitSides():
+        case SplitSides() | Marks():
             return operation
 
 
@@ -94,8 +97,8 @@ def _amounts(operation: Operation) -> Iterator[str]:
         case Dart(width=amount) | InsertGore(width=amount) | Length(amount=amount) | ReshapeEdge(height=amount):
             yield both(amount)
         case MoveEdge(by=places):
-            at = ((place.at or f"{place.along:g} along", place.mm) for place in places)
-            yield " and ".join(f"{both(mm)} at {where}" for where, mm in at)
+            at = [(place.at or f"{place.along or 0.0:g} of its length", place.mm) for place in places if place.mm]
+            yield from (f"{both(mm)} at {where}" for where, mm in at)
         case Strap(move=move, lengthen=longer, widen=wider):
             yield from _named(("move", move), ("lengthen", longer), ("widen", wider))
         case Tabs(add=new, deepen=deeper, lengthen=longer, flare=flare):

@@ -17,11 +17,17 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
 from diagnose.plan.drawing.evening import evened
-from diagnose.plan.drawing.verbs_cut import back_wedge, bust_slash, length, split_all
-from diagnose.plan.drawing.verbs_edge import channels, edge
+from diagnose.plan.drawing.verbs_bust import bust_over_seam
+from diagnose.plan.drawing.verbs_channels import channels
+from diagnose.plan.drawing.verbs_cut import back_wedge, bust_slash, split_all
+from diagnose.plan.drawing.verbs_edge import edge
 from diagnose.plan.drawing.verbs_fold import panel_fold
 from diagnose.plan.drawing.verbs_hem import gores, strap, tabs
+from diagnose.plan.drawing.verbs_length import length
+from diagnose.plan.drawing.verbs_paper import grain
 from diagnose.plan.drawing.verbs_seams import lacing_edge, seams, split_share
+from diagnose.plan.drawing.verbs_slide import bust_shift, front_straight, waist_slide
+from diagnose.rulebase.moves import moves_for
 
 __all__ = ["Drawn", "draw"]
 
@@ -59,12 +65,26 @@ def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
         return Drawn(item.amount, item.profile, (), (), pattern)
     task, board = Task(item, settings), Board(pattern)
     try:
-        for move in item.alteration.does:
+        for move in _moves(item):
             board = VERBS[str(move["do"])](move, task, board)
         board = evened(board, pattern, task).finished(pattern)
     except NotDrawnError as why:
         return Drawn(item.amount, item.profile, (), (f"Not drawn on the pattern. {why}",), pattern)
     return _drawn(item, pattern, board)
+
+
+def _moves(item: Wanted) -> tuple[Move, ...]:
+    """The moves that are meant by the choice that led to the alteration.
+
+    Raises:
+        NotDrawnError: when each is for a sign of its own and none of the signs is shown.
+    """
+    shown = [line.fact for line in item.choice.only_if if line.comparison == "is" and line.value == "yes"]
+    moves = moves_for(item.alteration.does, shown, [evidence.finding for evidence in item.cause.for_])
+    if not moves:
+        signs = " or ".join(f"“{move['for']}”" for move in item.alteration.does)
+        raise NotDrawnError(f"It is drawn in one way for {signs}, and none of them was answered. Draw it by hand.")
+    return moves
 
 
 def _drawn(item: Wanted, before: Pattern, board: Board) -> Drawn:
@@ -88,15 +108,6 @@ def _on_lines(item: Wanted, board: Board) -> Amount:
     return Amount(whole, half, 2 * half / len(lines), half / len(lines), edges_mm=board.edges_mm)
 
 
-def _by_hand(sentence: str) -> Verb:
-    def verb(move: Move, task: Task, board: Board) -> Board:
-        if board.operations:
-            return board.say(sentence)
-        raise NotDrawnError(sentence)
-
-    return verb
-
-
 def _nothing(move: Move, task: Task, board: Board) -> Board:
     return board
 
@@ -116,12 +127,9 @@ VERBS: Mapping[str, Verb] = {
     "channels": channels,
     "split-sides": split_all,
     "note": _nothing,
-    "bust-over-seam": _by_hand(
-        "Room over a bust seam is drawn on two panels at once, to the length their seam opens by: follow the steps by"
-        " hand, on the paper that fits her."
-    ),
-    "bust-shift": _by_hand("Which way the bust point has to go is seen on her, not in a figure: draw it by hand."),
-    "waist-slide": _by_hand("The waist moves by its own amount on each panel: draw it by hand from the string's line."),
-    "front-straight": _by_hand("Lay the front edge to a straight rule by hand; what it gains goes off the next seam."),
-    "grain": _by_hand("The outline stays as it is; only the grain line is turned, by hand."),
+    "bust-over-seam": bust_over_seam,
+    "bust-shift": bust_shift,
+    "waist-slide": waist_slide,
+    "front-straight": front_straight,
+    "grain": grain,
 }

@@ -10,8 +10,9 @@ from diagnose.errors import FitError
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import CUTS, do, finish, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
@@ -108,8 +109,12 @@ class Board:
         """
         if not self.operations:
             return self
+        operations = parse_operations(list(self.operations))
         try:
-            done = do(before, parse_operations(list(self.operations)))
+            if any(isinstance(operation, CUTS) for operation in operations):
+                done = do(before, operations)
+            else:
+                done = finish(before, Altered(self.pattern, self.notes))
         except FitError as error:
             raise _not_drawn(error) from None
         return replace(self, pattern=done.pattern, notes=tuple(dict.fromkeys((*self.notes, *done.notes))))

@@ -1,4 +1,4 @@
-"""Cutting across: the length of the whole garment, the wedge at the back, the slash over the bust, left and right."""
+"""Cutting across: the wedge at the back, the slash over the bust; left and right parted."""
 
 from __future__ import annotations
 
@@ -10,24 +10,18 @@ from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import across, add, along, distance, dot, scaled, sub, unit
+from diagnose.pattern.plane import along, distance, dot, sub, unit
+from diagnose.plan.drawing.across import ABOVE_LEVEL_MM, fold_across
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
 from diagnose.plan.drawing.foldline import best_line
 from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.lines import edge_line
 from diagnose.plan.drawing.places import place_named, seams_named
 from diagnose.plan.drawing.verbs_seams import closing_edge, follows, move_ops, on_halves, seam_sides
-from diagnose.units import on_ruler, parse_length
+from diagnose.units import on_ruler
 
-__all__ = ["back_wedge", "bust_slash", "length", "split_all"]
+__all__ = ["back_wedge", "bust_slash", "split_all"]
 
-PAST_EDGE_MM = 5.0
-PAST_HINGE_MM = 1.0
-ABOVE_LEVEL_MM = 1.0
-ONE_SIDE_LENGTH = (
-    "A length cannot be drawn on one side alone without parting centre front and centre back. Alter that side's own"
-    " pieces by hand: the whole amount at the side, nothing at centre front and at the lacing edge."
-)
 NO_HINGE = (
     "The half is cut in one piece, so a wedge from the lacing edge has no side seam to turn about. Pinch it out on the"
     " toile and draw it by hand, or have the back bones bent to the hollow."
@@ -41,15 +35,6 @@ AT_WAIST = (
     "In a half cut in one piece the slash has to hinge at the hem, so the waist comes out {much} {way} in the half,"
     " with no seam to take that back: read the gap there again."
 )
-
-
-def length(move: Move, task: Task, board: Board) -> Board:
-    """Every piece made shorter or longer at one height."""
-    if task.side != "both":
-        raise NotDrawnError(ONE_SIDE_LENGTH)
-    at = {"station": str(move.get("station", "waist")), "offset": parse_length(str(move.get("offset", "0 in"))) or 0.0}
-    amount = task.length_mm if move.get("way") == "shorten" else -task.length_mm
-    return board.do([{"op": "length", "at": at, "amount": amount}] if amount else [], task.side)
 
 
 def split_all(move: Move, task: Task, board: Board) -> Board:
@@ -104,37 +89,19 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
         part = station_width(piece, station)
         front, back = amount * done / whole, amount * (done + part) / whole
         parts = cut_level(piece, piece.level(station)).parts
-        made.append(_fold_across(piece, parts[-1][1], parts[0][0], back, front))
+        made.append(fold_across(piece, parts[-1][1], parts[0][0], back, front))
         done += part
     return made
 
 
-def _fold_across(piece: Piece, start: Point, end: Point, at_start: float, at_end: float) -> Op:
-    """A fold from the back to the front of a piece, just above its level, its line drawn on a little beyond the edges.
-
-    What lies above it moves, so that the lower part stays and the level with it. A wedge that comes to nothing does so
-    a hair beyond the edge.
-    """
-    size = distance(start, end)
-    way = unit(sub(end, start))
-    up = scaled(across(way), -(max(at_start, at_end, 0.0) / 2.0 + ABOVE_LEVEL_MM))
-    first, last = PAST_EDGE_MM, PAST_EDGE_MM if at_end else PAST_HINGE_MM
-    slope = (at_end - at_start) / size
-    return {
-        "op": "fold", "piece": piece.name, "from": point_json(add(sub(start, scaled(way, first)), up)),
-        "to": point_json(add(add(end, scaled(way, last)), up)), "amount_from": at_start - slope * first,
-        "amount_to": at_end + slope * last if at_end else 0.0, "move": "right",
-    }  # fmt: skip
-
-
 def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Op:
-    """In a half cut in one piece a spread wedge may run out in the armhole; one folded out has no hinge."""
+    """In a half cut in one piece the wedge runs out in the armhole."""
     piece = half.pieces[0]
-    if amount > 0.0 or station not in piece.levels:
+    if station not in piece.levels:
         raise NotDrawnError(NO_HINGE)
     place = place_named(half, "underarm")
     back = cut_level(piece, piece.level(station)).parts[-1][1]
-    return _fold_across(piece, back, place.point(place.peak), amount, 0.0)
+    return fold_across(piece, back, place.point(place.peak), amount, 0.0)
 
 
 def _lean_mm(before: Pattern, board: Board, task: Task) -> float:

@@ -18,6 +18,7 @@ from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.lines import edge_line
+from diagnose.plan.drawing.verbs_bust import bust_gussets
 from diagnose.plan.drawing.verbs_seams import named_amounts, on_halves
 
 __all__ = ["gores", "strap", "tabs"]
@@ -26,11 +27,11 @@ ONE_GORE_MM = 25.4
 TIP_BELOW_WAIST_MM = 19.05
 SIDE = (0.4, 0.85)
 TRIED_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
-BUST_GORES = "Bust gussets are not drawn by this program: alter the gusset's two legs alike, from nothing at its tip."
 NO_ROOM = (
     "No slit for a gore was found at the side of the lower edge that runs clear of the channels up to the waist. Move a"
     " channel aside, or draw the gore by hand."
 )
+SHORTER = {"shallow": ("deepen", -1.0), "shorten": ("lengthen", -1.0)}
 NO_TABS = "This pattern has no slits in its lower edge, so it has no tabs to alter."
 NO_STRAP = "No strap is marked on this pattern (landmarks strap-front and strap-back). Alter the strap itself by hand."
 
@@ -44,9 +45,9 @@ class _Cut:
 
 
 def gores(move: Move, task: Task, board: Board) -> Board:
-    """One or two gores let in at the side of the lower edge, together as wide as a half is to gain."""
+    """One or two gores let in at the side of the hem, as wide as a half is to gain; or the bust gussets altered."""
     if move.get("where") != "hip":
-        raise NotDrawnError(BUST_GORES)
+        return bust_gussets(move, task, board)
     named = named_amounts(move, task)
     there = {station for piece in board.pattern.pieces for station in piece.levels}
     low = next((s for s in reversed(STATIONS) if s in there and named.get(s, task.per_half(s)) < 0.0), None)
@@ -118,12 +119,13 @@ def _first_hit(piece: Piece, tip: Point, end: Point) -> Point | None:
 
 def tabs(move: Move, task: Task, board: Board) -> Board:
     """The tabs of every piece that has slits flared, deepened, lengthened or one more cut."""
-    make = partial(_tab_ops, what=str(move.get("what", "flare")), amount=task.length_mm)
+    what, sign = SHORTER.get(str(move.get("what", "flare")), (str(move.get("what", "flare")), 1.0))
+    make = partial(_tab_ops, what=what, amount=sign * task.length_mm)
     operations = on_halves(board.pattern, task, make)
     if not operations and task.length_mm:
         raise NotDrawnError(NO_TABS)
     done = board.do(operations, task.side)
-    return replace(done, girth=move.get("what") in ("flare", "add"))
+    return replace(done, girth=what in ("flare", "add"))
 
 
 def _tab_ops(half: Half, what: str, amount: float) -> list[Op]:
@@ -155,7 +157,8 @@ def strap(move: Move, task: Task, board: Board) -> Board:
         return board
     what = str(move.get("what", "lengthen"))
     if what == "move":
-        return board.do(on_halves(board.pattern, task, partial(_moved_ops, amount=amount)), task.side)
+        make = partial(_moved_ops, end=str(move.get("end", "back")), amount=amount)
+        return board.do(on_halves(board.pattern, task, make), task.side)
     signed = -amount if task.item.alteration.direction == "shorter" else amount
     own = _strap_piece(board.pattern)
     if own is not None:
@@ -177,9 +180,9 @@ def _fixings(half: Half, ends: Sequence[str]) -> tuple[Piece, str]:
     raise NotDrawnError(NO_STRAP)
 
 
-def _moved_ops(half: Half, amount: float) -> list[Op]:
-    """The back end moves toward centre back, where it is marked; else the front end toward centre front."""
-    piece, end = _fixings(half, ("back", "front"))
+def _moved_ops(half: Half, end: str, amount: float) -> list[Op]:
+    """The back end moves toward centre back, the front end toward centre front."""
+    piece, end = _fixings(half, (end,))
     return [{"op": "strap", "piece": piece.name, "end": end, "move": amount if end == "back" else -amount}]
 
 

@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.curves import run_nearest, run_point_at
-from diagnose.pattern.measure import line_length, piece_area
+from diagnose.pattern.measure import edge_length, line_length, piece_area
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.fold import Fold, fold
@@ -221,3 +221,10 @@ def test_a_dart_wider_than_there_is_room_for_says_how_wide_it_may_be() -> None:
     asked = Dart("sheet", Point(20, 400), 120.0, Point(20, 250), Point(300, 250))
     with pytest.raises(FitError, match=r"The most there is room for is about"):
         do(alone(sheet()), [asked], whole=False)
+
+
+@pytest.mark.parametrize("width", [0.01, 0.5, 12.0])
+def test_a_mouth_drawn_a_little_off_the_edge_is_taken_where_the_line_from_the_point_meets_it(width: float) -> None:
+    made = only(closed(sheet(), (102, 397), width, (70, 250), (300, 250)).pattern)
+    # On a level edge the legs are cut a little apart from abreast of each other: the edge loses about the width.
+    assert edge_length(made.edge("neck")) == pytest.approx(300.0 - width, abs=0.1 * width + 0.01)

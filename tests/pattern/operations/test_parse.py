@@ -20,6 +20,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
+from diagnose.pattern.operations.paper_marks import LevelShift, Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
@@ -65,6 +66,11 @@ SPELT = [
     (
         {"op": "tabs", "piece": "a", "add": [{"along": 9, "depth": 40}], "redivide": True, "deepen": -3},
         Tabs("a", add=(NewSlit(9.0, 40.0),), redivide=True, deepen=-3.0),
+    ),
+    (
+        {"op": "marks", "piece": "a", "grain_deg": -8, "levels": [{"station": "waist", "front": 0, "back": "1/2"}],
+         "landmarks": [{"name": "underarm", "by": [0, 5]}]},
+        Marks("a", -8.0, (LevelShift("waist", 0.0, 12.7),), (Shifted("underarm", Point(0, 5)),)),
     ),
 ]  # fmt: skip
 

@@ -1,0 +1,111 @@
+"""`marks`: lines and points on the paper drawn anew while the outline stays: grain, levels, landmarks.
+
+Millimetres and degrees. `grain_deg` turns the grain line about its middle, counter-clockwise as seen with the waist
+level. `levels` moves a level up (less than nothing: down), square to itself, by so much at its front and at its back
+end, evenly between; it is drawn on to the outline again. `landmarks` moves points of that name by [dx, dy].
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.carry import Polyline
+from diagnose.pattern.measure import cut_level
+from diagnose.pattern.operations.channels import Shifted
+from diagnose.pattern.outline import Pattern, Piece
+from diagnose.pattern.plane import across, add, along, distance, mid, scaled, sub, turn, unit
+from diagnose.units import both
+
+__all__ = ["LevelShift", "Marks", "marks"]
+
+DRAWN_ON_MM = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class LevelShift:
+    """A level to move, and how far up at its front and at its back end."""
+
+    station: str
+    front: float
+    back: float
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What to draw anew on one piece; see the module's own description."""
+
+    piece: str
+    grain_deg: float = 0.0
+    levels: tuple[LevelShift, ...] = ()
+    landmarks: tuple[Shifted, ...] = ()
+
+
+def marks(pattern: Pattern, do: Marks) -> Altered:
+    """The pattern with the marks drawn anew.
+
+    Raises:
+        FitError: for everything asked for that the piece does not bear, or that would leave it.
+    """
+    piece = pattern.piece(do.piece)
+    _refuse(piece, do)
+    moved = {shift.station: _level(piece, shift) for shift in do.levels}
+    points = {shift.name: add(piece.landmarks[shift.name], shift.by) for shift in do.landmarks}
+    made = replace(piece, levels={**piece.levels, **moved}, landmarks={**piece.landmarks, **points})
+    if do.grain_deg and piece.grain:
+        about = turn(mid(*piece.grain), math.radians(do.grain_deg))
+        made = replace(made, grain=(about(piece.grain[0]), about(piece.grain[1])))
+    return Altered(pattern.with_piece(made), tuple(_said(do)))
+
+
+def _refuse(piece: Piece, do: Marks) -> None:
+    mistakes = []
+    if not (do.grain_deg or do.levels or do.landmarks):
+        mistakes.append(Mistake("marks", "Nothing is asked for.", "Give grain_deg, levels or landmarks."))
+    if do.grain_deg and piece.grain is None:
+        mistakes.append(Mistake("grain_deg", f"Piece '{piece.name}' has no grain line.", "Draw one first."))
+    named = [("levels", shift.station, piece.levels) for shift in do.levels]
+    for where, name, there in (*named, *(("landmarks", shift.name, piece.landmarks) for shift in do.landmarks)):
+        if name not in there:
+            what = f"Piece '{piece.name}' has no '{name}' among its {where}."
+            mistakes.append(Mistake(where, what, nearest(name, there) if there else "It has none."))
+    if mistakes:
+        raise FitError(mistakes)
+
+
+def _level(piece: Piece, shift: LevelShift) -> Polyline:
+    """The level moved, its ends on the outline."""
+    line = piece.levels[shift.station]
+    up = across(unit(sub(line[-1], line[0])))
+    whole = sum(distance(a, b) for a, b in pairwise(line))
+    done, moved = 0.0, []
+    for index, point in enumerate(line):
+        done += distance(line[index - 1], point) if index else 0.0
+        moved.append(add(point, scaled(up, shift.front + (shift.back - shift.front) * done / whole)))
+    first, last = (along(inner, end, 1.0 + DRAWN_ON_MM / distance(inner, end)) for inner, end in (
+        (moved[1], moved[0]), (moved[-2], moved[-1]),
+    ))  # fmt: skip
+    parts = cut_level(piece, (first, *moved[1:-1], last)).parts
+    if not parts:
+        what = f"Level '{shift.station}' would leave piece '{piece.name}'."
+        raise FitError.of("levels", what, "Move it by less.")
+    return (parts[0][0], *moved[1:-1], parts[-1][1])
+
+
+def _said(do: Marks) -> Iterator[str]:
+    for shift in do.levels:
+        yield (
+            f"Level '{shift.station}' of '{do.piece}' is drawn anew, {both(abs(shift.front))} {_way(shift.front)} at"
+            f" its front end and {both(abs(shift.back))} {_way(shift.back)} at its back end."
+        )
+    if do.grain_deg:
+        way = "back" if do.grain_deg < 0.0 else "front"
+        yield f"The top of the grain line of '{do.piece}' is turned {abs(do.grain_deg):.0f} degrees toward the {way}."
+
+
+def _way(mm: float) -> str:
+    return "lower" if mm < 0.0 else "higher"

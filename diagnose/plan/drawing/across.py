@@ -1,0 +1,44 @@
+"""Folds across a piece, from its back to its front, evenly or as a wedge."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from diagnose.pattern.outline import Piece, Point
+from diagnose.pattern.plane import across, add, distance, scaled, sub, unit
+from diagnose.plan.drawing.board import Op, point_json
+
+__all__ = ["ABOVE_LEVEL_MM", "fold_across"]
+
+PAST_EDGE_MM = 5.0
+PAST_HINGE_MM = 1.0
+ABOVE_LEVEL_MM = 1.0
+
+
+def fold_across(
+    piece: Piece, start: Point, end: Point, at_start: float, at_end: float, move: Literal["left", "right"] = "right"
+) -> Op:
+    """A fold from the back to the front of a piece, just above its line, drawn on a little beyond the edges.
+
+    What lies above it moves (`right`), so that the lower part stays and the level with it. A wedge that comes to
+    nothing does so a hair beyond the edge.
+
+    Args:
+        piece: the piece.
+        start: where the line meets its back edge.
+        end: where it meets its front edge.
+        at_start: the strip's width at the back, mm; negative to spread.
+        at_end: the same at the front.
+        move: the side of the line that moves.
+    """
+    size = distance(start, end)
+    way = unit(sub(end, start))
+    up = scaled(across(way), -(max(at_start, at_end, 0.0) / 2.0 + ABOVE_LEVEL_MM))
+    first, last = (PAST_EDGE_MM if amount else PAST_HINGE_MM for amount in (at_start, at_end))
+    slope = (at_end - at_start) / size
+    return {
+        "op": "fold", "piece": piece.name, "from": point_json(add(sub(start, scaled(way, first)), up)),
+        "to": point_json(add(add(end, scaled(way, last)), up)),
+        "amount_from": at_start - slope * first if at_start else 0.0,
+        "amount_to": at_end + slope * last if at_end else 0.0, "move": move,
+    }  # fmt: skip

@@ -1,0 +1,88 @@
+"""Sliding the shape of an edge along it: its hollow or its fullness goes up or down, and its ends stay.
+
+A place is `u`: millimetres along the edge from its lower end. The shape is how far the edge lies inwards of the
+straight line between the two places where the slide comes to nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
+from diagnose.pattern.nearby import place_on
+from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.plane import cross, sub, unit
+from diagnose.plan.drawing.board import Op
+
+__all__ = ["Upright"]
+
+PLACES = 8
+MEETS_MM = 3.2
+NOTHING_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """An edge of a piece that runs from hem to top, measured from its lower end."""
+
+    piece: Piece
+    edge: Edge
+
+    @property
+    def rises(self) -> bool:
+        return self.edge.end.y > self.edge.start.y
+
+    @property
+    def size(self) -> float:
+        return edge_length(self.edge)
+
+    def point(self, u: float) -> Point:
+        """The point at the place."""
+        return edge_point_at(self.edge, u if self.rises else self.size - u)
+
+    def place(self, point: Point) -> float:
+        """The place nearest to the point."""
+        mm = place_on(self.edge.segments, point)[0]
+        return mm if self.rises else self.size - mm
+
+    def along(self, u: float) -> float:
+        """The part of the edge's length from its start."""
+        part = min(max(u / self.size, 0.0), 1.0)
+        return part if self.rises else 1.0 - part
+
+    def station(self, station: str) -> float | None:
+        """The place at which the level meets the edge; None where it does not."""
+        parts = cut_level(self.piece, self.piece.levels[station]).parts if station in self.piece.levels else ()
+        ends = [place_on(self.edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
+        mm, off = min(ends, key=lambda found: found[1], default=(0.0, math.inf))
+        return None if off > MEETS_MM else (mm if self.rises else self.size - mm)
+
+    def inwards(self, u: float, low: float, high: float) -> float:
+        """How far the place lies inwards of the straight line from `low` to `high`."""
+        ends = (low, high) if self.rises else (high, low)
+        start, end = map(self.point, ends)
+        return cross(unit(sub(end, start)), sub(self.point(u), start))
+
+    def fullest(self, low: float, high: float) -> float:
+        """The place between the two that lies farthest from the straight line between them."""
+        places = [low + (high - low) * i / PLACES for i in range(1, PLACES)]
+        return max(places, key=lambda u: abs(self.inwards(u, low, high)))
+
+    def moved(self, amounts: list[tuple[float, float]]) -> list[Op]:
+        """The edge moved by those amounts (inwards positive) at those places; nothing where none is to move."""
+        if not any(abs(mm) > NOTHING_MM for _, mm in amounts):
+            return []
+        by = [{"along": self.along(u), "mm": mm} for u, mm in amounts]
+        return [{"op": "move-edge", "piece": self.piece.name, "edge": self.edge.name, "by": by}]
+
+    def slid(self, low: float, centre: float, high: float, up_mm: float) -> list[Op]:
+        """The shape between `low` and `high` slid by so much at `centre`, fading to nothing at both."""
+        amounts = []
+        for number in range(PLACES + 1):
+            u = low + (high - low) * number / PLACES
+            arm = high - centre if u > centre else centre - low
+            fade = (1.0 + math.cos(math.pi * min(1.0, abs(u - centre) / arm))) / 2.0 if arm else 0.0
+            from_ = min(max(u - up_mm * fade, low), high)
+            amounts.append((u, self.inwards(from_, low, high) - self.inwards(u, low, high)))
+        return self.moved(amounts)

@@ -1,0 +1,154 @@
+"""Room for the bust over its seam, in width and length together; and the gussets set into the top edge."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+
+from diagnose.gap.shares import share_out
+from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
+from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.plane import add, distance, scaled, sub, unit
+from diagnose.plan.drawing.across import fold_across
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.places import seams_named
+from diagnose.plan.drawing.slides import Upright
+from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.plan.drawing.verbs_slide import apex_place
+from diagnose.units import on_ruler
+
+__all__ = ["bust_gussets", "bust_over_seam"]
+
+FAR_MM = 2000.0
+NO_SEAM = (
+    "This half is cut in one piece: no seam runs over the bust. Slash over the root of the breast and spread the paper"
+    " there instead, or fold it."
+)
+LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
+NO_GUSSET = "No bust gusset is drawn on this pattern: a piece sewn into a slit of the top edge."
+LONGER_GUSSET = (
+    "The slit and its gusset are lengthened by hand: carry the slit on toward the underbust by the amount, and draw the"
+    " gusset's two legs as long, keeping the angle at its tip."
+)
+
+
+def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
+    """Length let in (or lapped) across both panels at the fullest point, and width at their seam."""
+    enlarge = move.get("way") == "enlarge"
+    wide = abs(task.length_mm)
+    long = on_ruler(wide * float(str(move.get("length_part", "0"))), task.settings.ruler_mm)
+    if not wide:
+        return board
+    sign = -1.0 if enlarge else 1.0
+    done = board.do(on_halves(board.pattern, task, partial(_length_ops, amount=sign * long)), task.side)
+    halves = share_out(sign * wide, 2, task.settings.ruler_mm)
+    done = done.do(on_halves(done.pattern, task, partial(_width_ops, amounts=halves)), task.side)
+    said = LENGTH.format(much=task.say(long), done="let into" if enlarge else "lapped out of", wide=task.say(wide))
+    return replace(done.say(said), girth=True)
+
+
+def _sides(half: Half) -> tuple[Upright, Upright]:
+    """The bust seam's edge on the panel before it and on the panel behind it."""
+    joins = seams_named(half, "bust")
+    if not joins:
+        raise NotDrawnError(NO_SEAM)
+    front, back = joins[0][0]
+    pieces = half.piece(front.piece), half.piece(back.piece)
+    return Upright(pieces[0], pieces[0].edge(front.edge)), Upright(pieces[1], pieces[1].edge(back.edge))
+
+
+def _apexes(half: Half) -> tuple[float, float]:
+    """The fullest point's place on both edges: as far above the waist on the one as on the other."""
+    front, back = _sides(half)
+    waists = [edge.station("waist") or 0.0 for edge in (front, back)]
+    if "bust-point" in front.piece.landmarks:
+        up = apex_place(half, front) - waists[0]
+    else:
+        up = apex_place(half, back) - waists[1]
+    return waists[0] + up, waists[1] + up
+
+
+def _length_ops(half: Half, amount: float) -> list[Op]:
+    """All of it across the front panel (to nothing where a seam lies before it), and to nothing behind the other."""
+    if not amount:
+        return []
+    front, back = _sides(half)
+    at_front, at_back = _apexes(half)
+    first = front.piece is half.pieces[0]
+    spread, wedge = (_level_through(edge.piece, edge.point(u)) for edge, u in ((front, at_front), (back, at_back)))
+    return [
+        fold_across(front.piece, spread[1], spread[0], amount, amount if first else 0.0),
+        fold_across(back.piece, wedge[1], wedge[0], 0.0, amount),
+    ]
+
+
+def _level_through(piece: Piece, point: Point) -> tuple[Point, Point]:
+    """Where a line through the point, level with the waist, meets the front and the back of the piece."""
+    level = piece.levels.get("waist") or next(iter(piece.levels.values()))
+    way = scaled(unit(sub(level[-1], level[0])), FAR_MM)
+    parts = cut_level(piece, (sub(point, way), add(point, way))).parts
+    return parts[0][0], parts[-1][1]
+
+
+def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[Op]:
+    """Both edges of the seam moved at the fullest point, to nothing at the underbust and at the top."""
+    made: list[Op] = []
+    for edge, u, amount in zip(_sides(half), _apexes(half), amounts, strict=True):
+        low = next((at for s in ("underbust", "waist") if (at := edge.station(s)) is not None and at < u), 0.0)
+        made += edge.moved([(low, 0.0), (u, amount), (edge.size, 0.0)])
+    return made
+
+
+def bust_gussets(move: Move, task: Task, board: Board) -> Board:
+    """Each gusset of the top edge made wider or narrower at its top, by its two legs alike; its tip stays."""
+    gussets = _gussets(board.pattern)
+    if not gussets:
+        raise NotDrawnError(NO_GUSSET)
+    if move.get("what", "narrow") == "lengthen":
+        raise NotDrawnError(LONGER_GUSSET)
+    amount = task.length_mm if move.get("what", "narrow") == "narrow" else -task.length_mm
+    legs = share_out(amount, 2, task.settings.ruler_mm)
+    made = [
+        op
+        for name, edges in gussets.items()
+        if (piece := board.pattern.piece(name)).side in ("both", task.side) or task.side == "both"
+        for edge, mm in zip(edges, legs, strict=True)
+        for op in _leg_moved(piece, edge, mm)
+    ]
+    return replace(board.do(made, task.side), girth=True)
+
+
+def _gussets(pattern: Pattern) -> dict[str, list[str]]:
+    """The pieces sewn by two legs into a slit of a top edge, with the names of the legs."""
+    found: dict[str, list[str]] = {}
+    for seam in pattern.seams:
+        for leg, lip in ((seam.a, seam.b), (seam.b, seam.a)):
+            if lip.edge.startswith(SLIT_PREFIX) and _in_top(pattern, lip):
+                found.setdefault(leg.piece, []).append(leg.edge)
+    return {name: legs for name, legs in found.items() if len(legs) == 2}
+
+
+def _in_top(pattern: Pattern, lip: EdgeRef) -> bool:
+    piece = pattern.piece(lip.piece)
+    foot = next(slit.line[0] for slit in piece.slits if SLIT_PREFIX + slit.name == lip.edge)
+    return min(piece.edges, key=lambda edge: mm_of_point(edge, foot)[1]).role == "top"
+
+
+def _leg_moved(piece: Piece, name: str, mm: float) -> list[Op]:
+    edge = piece.edge(name)
+    if not mm:
+        return []
+    tip_first = _tip_at_start(piece, edge)
+    amounts: Mapping[float, float] = {0.0: 0.0 if tip_first else mm, 1.0: mm if tip_first else 0.0}
+    by = [{"along": part, "mm": much} for part, much in amounts.items()]
+    return [{"op": "move-edge", "piece": piece.name, "edge": name, "by": by}]
+
+
+def _tip_at_start(piece: Piece, edge: Edge) -> bool:
+    """Whether the leg begins at the tip: farther from the gusset's top edge than it ends."""
+    top = next(one for one in piece.edges if one.role == "top")
+    return min(distance(edge.start, p) for p in (top.start, top.end)) > min(
+        distance(edge.end, p) for p in (top.start, top.end)
+    )

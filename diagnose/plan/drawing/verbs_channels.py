@@ -1,0 +1,141 @@
+"""The channels at a place: carried to the edge, cut back from it, moved aside, added, or spaced anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from itertools import count, pairwise
+
+from diagnose.pattern.curves import nearest
+from diagnose.pattern.operations.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
+from diagnose.pattern.outline import Channel, Edge, Piece, Point
+from diagnose.pattern.plane import across, along, distance, mid, scaled, sub
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.lines import Stretch
+from diagnose.plan.drawing.places import Place, place_named
+from diagnose.plan.drawing.verbs_edge import tangent_at
+from diagnose.plan.drawing.verbs_seams import on_halves
+
+__all__ = ["channels"]
+
+TOO_NEAR_MM = 0.5
+NEAR_PLACE_MM = 76.2
+LEAST_SHIFT_MM = 0.5
+FEWEST_TO_ADD = 2
+FEWEST_TO_SPACE = 3
+NOTHING_TO_DO = {
+    "add": "No panel there has two channels to set one between: draw it by hand, clear of seams and slits.",
+    "re-space": "The channels there stand evenly already.",
+}
+
+
+def channels(move: Move, task: Task, board: Board) -> Board:
+    """The channels at a place: carried to the edge, cut back from it, or moved aside; what cannot be is said."""
+    name, what = str(move.get("place", "")), str(move.get("what", ""))
+    make = partial(_channel_ops, name=name, what=what, by_mm=task.length_mm)
+    operations = on_halves(board.pattern, task, make)
+    if not operations and not board.operations:
+        return board.say(NOTHING_TO_DO.get(what, "The channels there already end where they should."))
+    try:
+        return board.do(operations, task.side)
+    except NotDrawnError as why:
+        return board.say(f"The channels there are left as they are: {why}")
+
+
+def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Op]:
+    place = place_named(half, name)
+    role = place.line.role
+    made: list[Op] = []
+    for piece_name in dict.fromkeys(one.piece for one in place.stretches):
+        piece = half.piece(piece_name)
+        if what in ("move", "add", "re-space"):
+            made += {"move": _aside, "add": _added, "re-space": _spaced}[what](piece, place, by_mm)
+            continue
+        names = [c.name for c in piece.channels if _to_carry(piece, c, place, what)]
+        clearance = {"clearance": EDGE_CLEARANCE_MM}
+        made += [{"op": "channels", "piece": piece.name, "extend": names, "to": role, **clearance}] if names else []
+    return made
+
+
+def _to_carry(piece: Piece, channel: Channel, place: Place, what: str) -> bool:
+    """Whether it ends at the place too far from the edge (`extend`) or too near it (`shorten`)."""
+    line = channel.line
+    upwards = (line[-1].y >= line[0].y) == (place.line.role == "top")
+    leave = exit_of(piece, line if upwards else line[::-1])
+    if leave is None or leave.edge.role != place.line.role:
+        return False
+    found = place.line.nearest(piece.name, leave.point)
+    if found is None or not place.start <= found[0] <= place.end:
+        return False
+    return leave.gap_mm > ENDED_THERE_MM if what == "extend" else leave.gap_mm < EDGE_CLEARANCE_MM - TOO_NEAR_MM
+
+
+def _aside(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+    """The channels that have come too near the edge moved off it, square to it at the peak."""
+    own = [one for one in place.stretches if one.piece == piece.name]
+    near = [c for c in piece.channels if _gap(c, own) < c.width / 2.0 + EDGE_CLEARANCE_MM - TOO_NEAR_MM]
+    if not near:
+        return []
+    inward = scaled(across(tangent_at(place.at(place.peak), place.peak)), by_mm)
+    level = [round(inward.x, 3), 0.0]
+    return [{"op": "channels", "piece": piece.name, "move": [{"name": c.name, "by": level} for c in near]}]
+
+
+def _added(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+    """One channel more, midway between the two neighbours at the place that stand farthest apart."""
+    found = _upright(piece)
+    if len(found) < FEWEST_TO_ADD:
+        return []
+    at = place.point(place.peak) if place.at(place.peak).piece == piece.name else None
+    pairs = list(pairwise(found))
+    near = [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
+    one, other = max(near, key=lambda pair: line_gap(pair[0].line, pair[1].line) - (pair[0].width + pair[1].width) / 2)
+    line = [point_json(mid(a, b)) for a, b in zip(_ends(one), _ends(other), strict=True)]
+    name = next(name for n in count(1) if (name := f"n{n}") not in {c.name for c in piece.channels})
+    new: Op = {"name": name, "line": line, "width": min(one.width, other.width)}
+    return [{"op": "channels", "piece": piece.name, "add": [new]}]
+
+
+def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+    """The channels between the first and the last spaced evenly, each shifted as it stands."""
+    found = _upright(piece)
+    if len(found) < FEWEST_TO_SPACE:
+        return []
+    first, last = _middle(found[0]), _middle(found[-1])
+    shifts = []
+    for number, channel in enumerate(found[1:-1], 1):
+        by = sub(along(first, last, number / (len(found) - 1)), _middle(channel))
+        if abs(by.x) > LEAST_SHIFT_MM:
+            shifts.append({"name": channel.name, "by": [round(by.x, 3), 0.0]})
+    return [{"op": "channels", "piece": piece.name, "move": shifts}] if shifts else []
+
+
+def _upright(piece: Piece) -> list[Channel]:
+    """The piece's channels from front to back."""
+    return sorted(piece.channels, key=lambda channel: _middle(channel).x)
+
+
+def _ends(channel: Channel) -> tuple[Point, Point]:
+    """The lower and the upper end."""
+    low, high = sorted((channel.line[0], channel.line[-1]), key=lambda point: point.y)
+    return low, high
+
+
+def _middle(channel: Channel) -> Point:
+    return mid(channel.line[0], channel.line[-1])
+
+
+def _off_pair(pair: tuple[Channel, Channel], at: Point) -> float:
+    """How far the place lies from the nearer upper end of the two."""
+    return min(distance(_ends(channel)[1], at) for channel in pair)
+
+
+def _gap(channel: Channel, stretches: Iterable[Stretch]) -> float:
+    """How far the channel's sides lie from the edges; its ends, which stop at the edge, do not count."""
+    inner = [Point(a.x + (b.x - a.x) * k, a.y + (b.y - a.y) * k) for a, b in pairwise(channel.line) for k in (0.7, 0.9)]
+    return min(_off(one.edge, point) for one in stretches for point in inner)
+
+
+def _off(edge_: Edge, point: Point) -> float:
+    return min(nearest(segment, point)[1] for segment in edge_.segments)

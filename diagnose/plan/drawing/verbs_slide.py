@@ -1,0 +1,171 @@
+"""Shapes that are moved and not made larger or smaller: the bust, the waist, the curve of the front edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+from diagnose.model.tryon import STATIONS
+from diagnose.pattern.outline import EdgeRef
+from diagnose.pattern.shift import is_straight
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.half import CLOSING_ROLES, Half, front_edges
+from diagnose.plan.drawing.places import seams_named
+from diagnose.plan.drawing.slides import Upright
+from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.units import on_ruler
+
+__all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
+
+STRAIGHT_PLACES = 24
+NO_BUST_SEAM = "This half is cut in one piece: no seam carries the shape of the bust, so there is none to move."
+NO_WAIST_SEAM = (
+    "This half is cut in one piece: no seam carries the nip of the waist. Draw the string's line on the paper, and"
+    " bring the heads of the slits and the waist tape to it."
+)
+SIDE_STRING = (
+    "The waist is drawn {much} {way} at the side, less and less to nothing at centre front and at the lacing edge:"
+    " where the string showed something else on a panel, draw that."
+)
+HEADS = "Bring the heads of the tab slits of {pieces} to the new waist line."
+FRONT_STRAIGHT = "The front edge is straight on the paper already: look to the busk itself."
+NO_SEAM_BESIDE = (
+    "This half is cut in one piece: what a straight front edge gains or loses has no seam to go to. Lay the edge to a"
+    " rule by hand and take the difference out at the lacing edge."
+)
+
+
+def bust_shift(move: Move, task: Task, board: Board) -> Board:
+    """The fullness of the bust seam slid up or down, or the seam itself toward the side or the front."""
+    if not task.length_mm:
+        return board
+    make = partial(_shift_ops, by_mm=task.length_mm, upwards=move.get("way") == "up-down")
+    return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+
+
+def _shift_ops(half: Half, by_mm: float, upwards: bool) -> list[Op]:
+    joins = seams_named(half, "bust")
+    if not joins:
+        raise NotDrawnError(NO_BUST_SEAM)
+    made: list[Op] = []
+    for join in joins[0]:
+        for ref, sign in ((join.front, -1.0), (join.back, 1.0)):
+            edge = _upright(half, ref)
+            low, apex = _root(edge), apex_place(half, edge)
+            if upwards:
+                made += edge.slid(low, apex, edge.size, by_mm)
+            else:
+                made += edge.moved([(low, 0.0), (apex, sign * by_mm), (edge.size, 0.0)])
+    if not made:
+        raise NotDrawnError("The bust seam is straight over the breast on both panels: it has no shape to move.")
+    by = [0.0, by_mm] if upwards else [by_mm, 0.0]
+    marked = [piece for piece in half.pieces if "bust-point" in piece.landmarks]
+    return made + [
+        {"op": "marks", "piece": piece.name, "landmarks": [{"name": "bust-point", "by": by}]} for piece in marked
+    ]
+
+
+def _upright(half: Half, ref: EdgeRef) -> Upright:
+    piece = half.piece(ref.piece)
+    return Upright(piece, piece.edge(ref.edge))
+
+
+def _root(edge: Upright) -> float:
+    """Where the bust ends below: the underbust, else the waist, else the lower end."""
+    found = (edge.station(station) for station in ("underbust", "waist"))
+    return next((u for u in found if u is not None), 0.0)
+
+
+def apex_place(half: Half, edge: Upright) -> float:
+    """The place of the fullest point on the edge of a bust seam: beside the landmark, else where it is fullest."""
+    low = _root(edge)
+    marks = [piece.landmarks["bust-point"] for piece in half.pieces if "bust-point" in piece.landmarks]
+    own = edge.piece.landmarks.get("bust-point")
+    point = own if own is not None else next(iter(marks), None)
+    u = edge.place(point) if point is not None else low
+    return u if low + 1.0 < u < edge.size - 1.0 else edge.fullest(low, edge.size)
+
+
+def waist_slide(move: Move, task: Task, board: Board) -> Board:
+    """The narrowest place of each panel slid along its seams: all of it at the side, nothing at front and back."""
+    up_mm = task.length_mm
+    if not up_mm:
+        return board
+    make = partial(_waist_ops, up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
+    done = board.do(on_halves(board.pattern, task, make), task.side)
+    slitted = [piece.name for piece in board.pattern.pieces if piece.slits]
+    heads = [HEADS.format(pieces=", ".join(slitted))] if slitted else []
+    way = "higher" if up_mm > 0.0 else "lower"
+    return replace(done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way), *heads), girth=True)
+
+
+def _waist_ops(half: Half, up_mm: float, ruler_mm: float) -> list[Op]:
+    if not half.seams:
+        raise NotDrawnError(NO_WAIST_SEAM)
+    amounts = [on_ruler(up_mm * part, ruler_mm) for part in side_parts(half)]
+    made: list[Op] = []
+    for joins, by_mm in zip(half.seams, amounts[1:-1], strict=True):
+        for ref in (ref for join in joins for ref in join):
+            made += _waist_slid(_upright(half, ref), by_mm)
+    for piece, front, back in zip(half.pieces, amounts, amounts[1:], strict=False):
+        if "waist" in piece.levels and (front or back):
+            level = {"station": "waist", "front": front, "back": back}
+            made.append({"op": "marks", "piece": piece.name, "levels": [level]})
+    return made
+
+
+def side_parts(half: Half) -> list[float]:
+    """For centre front, each seam and centre back: 1 at the side seam, evenly less to nothing at front and back."""
+    shares = half.shares()
+    side = min(shares, key=lambda share: abs(share - 0.5))
+    return [0.0, *(share / side if share <= side else (1.0 - share) / (1.0 - side) for share in shares), 0.0]
+
+
+def _waist_slid(edge: Upright, up_mm: float) -> list[Op]:
+    waist = edge.station("waist")
+    if waist is None or not up_mm:
+        return []
+    over, under = (
+        [u for station in stations if (u := edge.station(station)) is not None]
+        for stations in (("underbust", "top"), ("hip", "bottom"))
+    )
+    low, high = (under[0] if under else 0.0), (over[0] if over else edge.size)
+    return edge.slid(low, waist, high, up_mm) if low < waist < high else []
+
+
+def front_straight(move: Move, task: Task, board: Board) -> Board:
+    """The front edge laid straight through its widest points; the next seam takes the difference over."""
+    return replace(board.do(on_halves(board.pattern, task, partial(_front_ops)), task.side), girth=True)
+
+
+def _front_ops(half: Half) -> list[Op]:
+    piece = half.pieces[0]
+    found = [edge for edge in front_edges(piece) if edge.role in CLOSING_ROLES]
+    if not found:
+        raise NotDrawnError("No edge of this pattern is marked as its front edge. Lay it to a rule by hand.")
+    if all(is_straight(edge) for edge in found):
+        raise NotDrawnError(FRONT_STRAIGHT)
+    if not half.seams:
+        raise NotDrawnError(NO_SEAM_BESIDE)
+    front = Upright(piece, max(found, key=lambda edge: Upright(piece, edge).size))
+    made = front.moved([(u, front.inwards(u, 0.0, front.size) * -1.0 - widest) for u, widest in _places(front)])
+    return made + [op for join in half.seams[0] for op in _taken_over(_upright(half, join.front), front)]
+
+
+def _places(front: Upright) -> Iterator[tuple[float, float]]:
+    """Places of the edge, each with how far the widest lies outwards of the line between its ends."""
+    places = [front.size * i / STRAIGHT_PLACES for i in range(STRAIGHT_PLACES + 1)]
+    widest = max(0.0, *(-front.inwards(u, 0.0, front.size) for u in places))
+    yield from ((u, widest) for u in places)
+
+
+def _taken_over(seam: Upright, front: Upright) -> list[Op]:
+    """The next seam moved in by what the front edge has moved out, at every station the two share."""
+    widest = next(_places(front))[1]
+    amounts = []
+    for station in STATIONS:
+        here, there = seam.station(station), front.station(station)
+        if here is not None and there is not None:
+            amounts.append((here, front.inwards(there, 0.0, front.size) + widest))
+    return seam.moved(sorted(amounts))

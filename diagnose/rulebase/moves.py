@@ -1,0 +1,133 @@
+"""What an alteration may do to an outline: the verbs of `does`, the keys each takes, and their words.
+
+The check of the rule base and the drawing read the same table. A key's words are those listed, or a kind of value: a
+length, a part (a number from 0 to 1), degrees, or stations with `full` or `nothing`. Besides its own keys every move
+may have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.errors import nearest
+from diagnose.units import parse_length
+
+__all__ = ["OTHERWISE", "VERBS", "Key", "moves_for", "wrong_with"]
+
+OTHERWISE = "otherwise"
+STATIONS = ("top", "underbust", "waist", "hip", "bottom")
+TOP_PLACES = ("front-top", "side-top", "back-top", "underarm", "armhole-front")
+PLACES = (*TOP_PLACES, "front-hem", "thigh-line")
+MOST = {"part": 1.0, "degrees": 90.0}
+Move = Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """What a key takes: words, or one kind of value; whether it must be there."""
+
+    words: tuple[str, ...] = ()
+    kind: Literal["word", "length", "part", "degrees", "stations"] = "word"
+    needed: bool = True
+
+    def wrong(self, name: str, value: object) -> tuple[str, str] | None:
+        """What is wrong with a value and what to do; None where it is right."""
+        if self.kind == "stations":
+            return _wrong_stations(name, value)
+        if not isinstance(value, str):
+            return f"“{name}” is not one word.", "Write one word or one figure."
+        if self.kind == "length":
+            return None if parse_length(value) is not None else (f"“{value}” is not a length.", "Write it as 1 1/4 in.")
+        if self.kind in MOST:
+            most = MOST[self.kind]
+            say = f"“{value}” does not do as a {self.kind}.", f"Write a number from 0 to {most:g}."
+            return None if _is_number(value, most) else say
+        return None if value in self.words else (f"“{name}” is never “{value}”.", nearest(value, self.words))
+
+
+BY = Key(kind="stations")
+MAY_BY = Key(kind="stations", needed=False)
+VERBS: Mapping[str, Mapping[str, Key]] = {
+    "seams": {"which": Key(("all", "front", "side", "back", "bust", "belly")), "by": BY},
+    "lacing-edge": {},
+    "panel-fold": {"where": Key(("front", "side", "back")), "by": BY},
+    "split-share": {},
+    "length": {
+        "station": Key(STATIONS), "offset": Key(kind="length", needed=False), "way": Key(("shorten", "lengthen")),
+    },
+    "edge": {"place": Key(PLACES), "direction": Key(("up", "down", "in", "out"))},
+    "back-wedge": {"station": Key(STATIONS), "way": Key(("out", "in"))},
+    "bust-slash": {"way": Key(("spread", "fold"))},
+    "bust-over-seam": {"way": Key(("enlarge", "reduce")), "length_part": Key(kind="part")},
+    "bust-shift": {"way": Key(("up-down", "in-out"))},
+    "waist-slide": {},
+    "gores": {
+        "where": Key(("hip", "bust")), "what": Key(("widen", "narrow", "lengthen"), needed=False), "by": MAY_BY,
+    },
+    "front-straight": {},
+    "tabs": {"what": Key(("flare", "deepen", "shallow", "lengthen", "shorten", "add"))},
+    "strap": {"what": Key(("lengthen", "move", "widen")), "end": Key(("front", "back"), needed=False)},
+    "channels": {"what": Key(("extend", "shorten", "move", "add", "re-space")), "place": Key(PLACES)},
+    "grain": {"least_deg": Key(kind="degrees"), "most_deg": Key(kind="degrees")},
+    "split-sides": {},
+    "note": {},
+}  # fmt: skip
+
+
+def wrong_with(move: Move, signs: Collection[str]) -> Iterator[tuple[str, str]]:
+    """What is wrong with a move of `does`, and what to do about it.
+
+    Args:
+        move: the move as it stands in the file.
+        signs: every sign that there is, for `for`.
+    """
+    verb = str(move.get("do", ""))
+    if verb not in VERBS:
+        yield f"There is no move “{verb}”.", nearest(verb, VERBS)
+        return
+    keys = VERBS[verb]
+    for name in move.keys() - keys.keys() - {"do", "for"}:
+        yield f"“{verb}” takes no “{name}”.", f"It takes: {', '.join((*keys, 'for'))}."
+    for name, key in keys.items():
+        if name in move:
+            yield from filter(None, (key.wrong(name, move[name]),))
+        elif key.needed:
+            yield f"“{verb}” needs “{name}”.", f"Give {', '.join(key.words) or key.kind}."
+    sign = move.get("for", OTHERWISE)
+    if sign != OTHERWISE and sign not in signs:
+        yield f"There is no sign “{sign}”.", nearest(str(sign), signs)
+
+
+def moves_for(does: Sequence[Move], shown: Collection[str], seen: Collection[str] = ()) -> tuple[Move, ...]:
+    """The moves to do: those for the signs shown; with none shown `otherwise`; without that, those for signs seen.
+
+    Args:
+        does: the moves of an alteration.
+        shown: the signs that the choice of the alteration asked for.
+        seen: the signs that speak for the cause.
+    """
+    signs = {str(move["for"]) for move in does if "for" in move}
+    for meant in (signs & set(shown), signs & {OTHERWISE}, signs & set(seen)):
+        if meant:
+            return tuple(move for move in does if move.get("for") in {None, *meant})
+    return tuple(move for move in does if "for" not in move)
+
+
+def _is_number(value: str, most: float) -> bool:
+    try:
+        return 0.0 <= float(value) <= most
+    except ValueError:
+        return False
+
+
+def _wrong_stations(name: str, value: object) -> tuple[str, str] | None:
+    if not isinstance(value, Mapping) or not value:
+        return f"“{name}” names no stations.", "Write {top: full, waist: nothing}."
+    for station, how in value.items():
+        if station not in STATIONS:
+            return f"There is no station “{station}”.", nearest(str(station), STATIONS)
+        if how not in ("full", "nothing"):
+            return f"A station is never “{how}”.", "Write full or nothing."
+    return None

@@ -1,0 +1,5 @@
+"""The rule base as a handbook: linked pages in a folder, one an entry, made to be read on a screen or printed."""
+
+from diagnose.sheets.handbook.writing import make_handbook
+
+__all__ = ["make_handbook"]

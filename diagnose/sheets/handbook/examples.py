@@ -1,0 +1,143 @@
+"""Each alteration drawn, by the amount of its own example, into a bundled pattern that has the place for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from diagnose.errors import FitError
+from diagnose.model.diagnosis import Amount, CauseFound, StepPlan
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.operations import parse_operations
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.reader import load_pattern
+from diagnose.places import bundled_cases
+from diagnose.plan.choosing import Wanted
+from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.profile import Profile, profile_of, station_heights
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.schema import Alteration, AlterationChoice
+from diagnose.sheets.by_hand import HandStep, steps_for
+from diagnose.sheets.drawing import Drawing
+from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern
+from diagnose.sheets.wording import big_figure, filled
+
+__all__ = ["Worked", "bundled_patterns", "work_example"]
+
+PATTERNS = ("six-panel-corset.json", "boned-bodies.json")
+MOST_OPERATIONS = 4
+"""Where more lines move than this, the figures in the picture tell it shorter than steps on every one of them."""
+LETTERS_PER_WIDTH = 58.0
+LEAST_TEXT_MM = 4.0
+ROOM_MM = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """An alteration as the handbook shows it.
+
+    Attributes:
+        by_hand: the rule's own steps with the figures of the example in them.
+        figure: the amount of the example in words, and what it is of; empty where it has none.
+        pattern: the name of the pattern it is drawn into; empty where it is not drawn.
+        picture: the pattern before and after; None where it is not drawn.
+        steps: how it is drawn by ruler and pencil on that very pattern, where that takes few.
+        notes: what the drawing had to say, or why there is none.
+    """
+
+    by_hand: tuple[str, ...]
+    figure: str = ""
+    pattern: str = ""
+    picture: Drawing | None = None
+    steps: tuple[HandStep, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def bundled_patterns() -> tuple[Pattern, ...]:
+    """The patterns that examples are drawn into, those with many seams first."""
+    return tuple(load_pattern(bundled_cases() / "patterns" / name) for name in PATTERNS)
+
+
+def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Worked:
+    """The alteration worked on the first pattern that it can be drawn into.
+
+    Args:
+        alteration: what is done.
+        base: its rule base; of its causes the first whose choice can be drawn is taken.
+        patterns: where to try it, best first.
+    """
+    said: tuple[str, ...] = ()
+    for item, pattern in _tries(alteration, base, patterns):
+        drawn = draw(item, pattern, base.settings)
+        if drawn.operations and drawn.pattern is not None:
+            return _worked(item, pattern, drawn, base.settings)
+        said = said or drawn.notes
+    first = next(_wanted(alteration, base), None)
+    amount = first.amount if first else Amount()
+    return Worked(_by_hand(alteration, amount, base.settings), _figure(amount, base.settings), notes=said)
+
+
+def _tries(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Iterator[tuple[Wanted, Pattern]]:
+    items = tuple(_wanted(alteration, base))
+    yield from ((item, pattern) for pattern in patterns for item in items)
+
+
+def _wanted(alteration: Alteration, base: RuleBase) -> Iterator[Wanted]:
+    """The alteration as each of its causes would want it, by the amount of its first example."""
+    amount_mm = next((one.amount for one in alteration.examples if one.amount is not None), None)
+    for cause in base.entries.causes.values():
+        found = CauseFound(cause.id, 1.0, "both", (), ())
+        for choice in (one for one in cause.alterations if one.alteration == alteration.id):
+            profile = dict.fromkeys(STATIONS, 0.0)
+            amount = Amount(length_mm=amount_mm)
+            if alteration.kind == "girth" and amount_mm is not None:
+                profile = _profile(amount_mm, alteration, choice, base.settings)
+                amount = Amount(amount_mm, amount_mm / 2.0, by_station_mm=profile)
+            yield Wanted(alteration, choice, found, "both", amount, profile, False)
+
+
+def _profile(amount_mm: float, alteration: Alteration, choice: AlterationChoice, settings: Settings) -> Profile:
+    """The change at each station; what may go either way is shown as a wedge, in at the top and out at the bottom."""
+    changes: Profile = dict.fromkeys(STATIONS, amount_mm)
+    if alteration.direction == "either" and "each" in choice.stations:
+        heights = station_heights(settings)
+        low, high = min(heights.values()), max(heights.values())
+        changes = {one: amount_mm * (2.0 * (heights[one] - low) / (high - low) - 1.0) for one in STATIONS}
+    return profile_of(amount_mm, changes, alteration, choice, settings)
+
+
+def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> Worked:
+    after = drawn.pattern or before
+    by_hand, figure = _by_hand(item.alteration, drawn.amount, settings), _figure(drawn.amount, settings)
+    picture, steps = _picture(before, after, settings), _steps(before, after, drawn, settings)
+    return Worked(by_hand, figure, before.name, picture, steps, drawn.notes)
+
+
+def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) -> tuple[HandStep, ...]:
+    """The steps on this very pattern; none where they would be too many or can't be done one by one."""
+    if len(drawn.operations) > MOST_OPERATIONS:
+        return ()
+    try:
+        return steps_for(parse_operations(list(drawn.operations)), before, after, settings.unit)
+    except FitError:
+        return ()
+
+
+def _picture(before: Pattern, after: Pattern, settings: Settings) -> Drawing:
+    """The changed pieces, new line over old; the whole pattern where only marks have changed."""
+    names = changed_pieces(after, before) or tuple(piece.name for piece in after.pieces)
+    boxes = [bounds(after.piece(name)) for name in names]
+    wide = sum(box.right - box.left + ROOM_MM for box in boxes)
+    text_mm = max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
+    return draw_pattern(after, before, settings.unit, text_mm=text_mm, only=names)
+
+
+def _figure(amount: Amount, settings: Settings) -> str:
+    return " ".join(part for part in big_figure(amount, settings.unit) if part)
+
+
+def _by_hand(alteration: Alteration, amount: Amount, settings: Settings) -> tuple[str, ...]:
+    step = StepPlan("example", alteration.id, "", "both", amount, "", False, False, "", "", {})
+    return filled(alteration.by_hand, step, settings.unit)

@@ -1,0 +1,100 @@
+"""The pages of the handbook, as text: which there are, and what each is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+from itertools import groupby
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from diagnose.pattern.outline import Pattern
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.schema import RuleSet
+from diagnose.sheets.drawing import Drawing
+from diagnose.sheets.handbook.examples import bundled_patterns, work_example
+from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
+from diagnose.sheets.svg import picture_svg
+from diagnose.units import both
+
+__all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "pages"]
+
+TEMPLATES = Path(__file__).parent / "templates"
+STYLE = "handbook.css"
+PLURALS = {"symptoms": "Signs", "causes": "Causes", "alterations": "Alterations", "questions": "Questions"}
+SINGLE = ("index", "a-to-z", "order", "cautions", "readings", "sources")
+ENTRY_TEMPLATES = {kind: f"{kind.removesuffix('s')}.html.j2" for kind in FOLDERS}
+
+
+class Entry(NamedTuple):
+    """A line of an index: which entry, and its title."""
+
+    kind: str
+    id: str
+    title: str
+
+
+def count_pages(rules: RuleSet) -> int:
+    """How many pages the handbook has."""
+    return len(SINGLE) + len(FOLDERS) + sum(len(getattr(rules, kind)) for kind in FOLDERS)
+
+
+def pages(base: RuleBase) -> Iterator[tuple[str, str]]:
+    """Each page: its place in the folder of the handbook, and its text."""
+    rules, patterns = base.entries, bundled_patterns()
+    for name in SINGLE:
+        yield f"{name}.html", _render(f"{name}.html.j2", base, "", entries=a_to_z(rules), groups=_groups)
+    for kind, folder in FOLDERS.items():
+        yield f"{folder}.html", _render("entries.html.j2", base, "", kind=kind, groups=_groups)
+        for entry in getattr(rules, kind).values():
+            yield page_of(kind, entry.id), _entry_page(kind, entry, base, patterns)
+
+
+def _entry_page(kind: str, entry: Any, base: RuleBase, patterns: Sequence[Pattern]) -> str:
+    more = {"worked": work_example(entry, base, patterns)} if kind == "alterations" else {}
+    return _render(ENTRY_TEMPLATES[kind], base, "../", entry=entry, **more)
+
+
+def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
+    """All entries by the first letter of their titles."""
+    links = Links(rules, "in")
+    entries = [Entry(kind, id_, links.title(kind, id_)) for kind in FOLDERS for id_ in getattr(rules, kind)]
+    entries.sort(key=lambda entry: entry.title.casefold())
+    return [(letter, list(own)) for letter, own in groupby(entries, key=lambda entry: entry.title[0].upper())]
+
+
+def _groups(rules: RuleSet, kind: str) -> list[tuple[str, list[Any]]]:
+    """The entries of a kind by group, in the order of the rule base; questions stand in one."""
+    found: dict[str, list[Any]] = {}
+    for entry in getattr(rules, kind).values():
+        found.setdefault(getattr(entry, "group", "questions").replace("-", " "), []).append(entry)
+    return list(found.items())
+
+
+def _render(template: str, base: RuleBase, root: str, **more: Any) -> str:
+    rules, unit = base.entries, base.settings.unit
+    links = Links(rules, unit, root)
+    return _environment().get_template(template).render(
+        rules=rules, base=base, links=links, root=root, style=STYLE, kinds=PLURALS, folders=FOLDERS,
+        length=lambda mm: both(mm, unit), **more,
+    )  # fmt: skip
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    environment.globals["picture"] = _picture
+    environment.filters["words"] = lambda text: text.replace("-", " ")
+    environment.filters["in_100"] = lambda chance: f"{100.0 * chance:.2g} in 100"
+    return environment
+
+
+def _picture(drawing: Drawing, label: str) -> Markup:
+    """A drawing for the page; `picture_svg` has escaped every word in it."""
+    return Markup(picture_svg(drawing, label))

@@ -1,0 +1,50 @@
+"""Writing the handbook into a folder of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from diagnose.errors import FitError
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.handbook.pages import STYLE, TEMPLATES, count_pages, pages
+
+__all__ = ["make_handbook"]
+
+Progress = Callable[[int, int], None]
+
+
+def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None) -> Path:
+    """Write the handbook of a rule base; its front page is returned.
+
+    Args:
+        base: the rules; lengths are told in the unit of its settings.
+        folder: a folder that is not there yet, is empty, or holds a handbook, which is written over.
+        progress: told after each page how many are done, and of how many.
+
+    Raises:
+        FitError: when the folder holds something else, or can't be written.
+    """
+    try:
+        _ready(folder)
+        _write(folder / STYLE, (TEMPLATES / STYLE).read_text(encoding="utf-8"))
+        total = count_pages(base.entries)
+        for done, (place, text) in enumerate(pages(base), 1):
+            _write(folder / place, text)
+            if progress is not None:
+                progress(done, total)
+    except OSError as error:
+        raise FitError.of(str(folder), f"The handbook can't be written ({error.strerror}).", "Name another.") from None
+    return folder / "index.html"
+
+
+def _ready(folder: Path) -> None:
+    if folder.exists() and not folder.is_dir():
+        raise FitError.of(str(folder), "This is a file, not a folder.", "Name a folder for the handbook.")
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / STYLE).is_file():
+        raise FitError.of(str(folder), "The folder holds something else.", "Name an empty folder, or a new one.")
+
+
+def _write(path: Path, text: str) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")

@@ -1,0 +1,51 @@
+"""What an alteration may do to an outline: words that are known, and the act that a sign asks for."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.rulebase.moves import moves_for, wrong_with
+
+SIGNS = ("slits-gape", "tabs-turn-up")
+FLARE = {"do": "tabs", "what": "flare", "for": "slits-gape"}
+SHORTEN = {"do": "tabs", "what": "shorten", "for": "tabs-turn-up"}
+REST = {"do": "tabs", "what": "add", "for": "otherwise"}
+ALWAYS = {"do": "channels", "what": "shorten", "place": "front-hem"}
+
+
+@pytest.mark.parametrize(
+    ("move", "says"),
+    [
+        ({"do": "sems"}, "There is no move “sems”."),
+        ({"do": "tabs", "what": "fold"}, "“what” is never “fold”."),
+        ({"do": "tabs"}, "“tabs” needs “what”."),
+        ({"do": "grain", "least_deg": "3", "most_deg": "900"}, "“900” does not do as a degrees."),
+        ({"do": "lacing-edge", "by": {"top": "full"}}, "“lacing-edge” takes no “by”."),
+        ({"do": "seams", "which": "all", "by": {"top": "half"}}, "A station is never “half”."),
+        ({"do": "seams", "which": "all", "by": {"knee": "full"}}, "There is no station “knee”."),
+        ({"do": "seams", "which": "all", "by": "top"}, "“by” names no stations."),
+        ({"do": "length", "station": "waist", "way": "shorten", "offset": "far"}, "“far” is not a length."),
+        ({"do": "lacing-edge", "for": "slits-gap"}, "There is no sign “slits-gap”."),
+    ],
+)
+def test_each_mistake_of_a_move_is_said(move: dict[str, object], says: str) -> None:
+    assert [what for what, _ in wrong_with(move, SIGNS)] == [says]
+
+
+@pytest.mark.parametrize("move", [FLARE, REST, ALWAYS, {"do": "length", "station": "waist", "way": "shorten"}])
+def test_a_right_move_is_passed(move: dict[str, object]) -> None:
+    assert list(wrong_with(move, SIGNS)) == []
+
+
+def test_the_move_is_done_that_is_for_the_sign_shown_and_those_for_none_always() -> None:
+    assert moves_for((FLARE, SHORTEN, ALWAYS), ["slits-gape"]) == (FLARE, ALWAYS)
+    assert moves_for((FLARE, SHORTEN, REST), ["tabs-turn-up"], ["slits-gape"]) == (SHORTEN,)
+
+
+def test_with_none_of_the_signs_shown_it_is_the_one_for_otherwise() -> None:
+    assert moves_for((FLARE, SHORTEN, REST), ["no-such-sign"], ["slits-gape"]) == (REST,)
+
+
+def test_without_one_for_otherwise_the_signs_seen_decide_and_else_nothing_is_done() -> None:
+    assert moves_for((FLARE, SHORTEN), [], ["slits-gape"]) == (FLARE,)
+    assert moves_for((FLARE, SHORTEN), []) == ()

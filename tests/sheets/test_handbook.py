@@ -1,0 +1,254 @@
+"""The handbook: every entry has its page, every link leads somewhere, and every page stands by itself."""
+
+from __future__ import annotations
+
+import time
+from html.parser import HTMLParser
+from itertools import takewhile
+from pathlib import Path
+from typing import Any
+from urllib.parse import urldefrag
+
+import pytest
+
+from diagnose.cli.running import run
+from diagnose.errors import FitError
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.schema import Condition
+from diagnose.sheets.handbook import make_handbook
+from diagnose.sheets.handbook.examples import bundled_patterns, work_example
+from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
+from diagnose.sheets.handbook.pages import count_pages, pages
+
+VOID = {"meta", "link", "br", "hr", "img", "input"}
+MOST_SECONDS = 20.0  # of one processor, so that a busy machine proves nothing
+
+
+class Page(HTMLParser):
+    """A page strictly read: its links, ids, tags, words, and what is nested wrongly."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.links: list[str] = []
+        self.ids: list[str] = []
+        self.tags: dict[str, int] = {}
+        self.wrong: list[str] = []
+        self.words = ""
+        self.open: list[str] = []
+        self.feed(text)
+        self.close()
+        self.wrong += [f"{tag} is never closed" for tag in self.open]
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        self.tags[tag] = self.tags.get(tag, 0) + 1
+        self.ids += [str(given["id"])] if "id" in given else []
+        self.links += [str(given[name]) for name in ("href", "src") if given.get(name)]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if tag not in VOID:
+            self.open.pop()
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(f"</{tag}> closes nothing")
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+
+
+@pytest.fixture(scope="module")
+def handbook(base: RuleBase, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("books") / "handbook"
+    began = time.process_time()
+    assert make_handbook(base, folder) == folder / "index.html"
+    assert time.process_time() - began < MOST_SECONDS
+    return folder
+
+
+@pytest.fixture(scope="module")
+def read(handbook: Path) -> dict[str, Page]:
+    files = sorted(handbook.rglob("*.html"))
+    return {path.relative_to(handbook).as_posix(): Page(path.read_text(encoding="utf-8")) for path in files}
+
+
+def test_every_entry_has_its_page_and_nothing_else_is_in_the_folder(
+    base: RuleBase, handbook: Path, read: dict[str, Page]
+) -> None:
+    wanted = {page_of(kind, entry) for kind in FOLDERS for entry in getattr(base.entries, kind)}
+    assert wanted <= set(read)
+    assert len(read) == count_pages(base.entries)
+    others = [path.name for path in handbook.rglob("*") if path.is_file() and path.suffix != ".html"]
+    assert others == ["handbook.css"]
+
+
+def test_every_page_is_well_formed_with_one_heading_and_no_id_twice(read: dict[str, Page]) -> None:
+    for name, page in read.items():
+        assert page.wrong == [], name
+        assert page.tags["h1"] == page.tags["title"] == page.tags["main"] == 1, name
+        assert len(page.ids) == len(set(page.ids)), name
+
+
+def test_every_link_leads_to_a_page_of_the_handbook_and_to_a_place_on_it(handbook: Path, read: dict[str, Page]) -> None:
+    dead = []
+    for name, page in read.items():
+        for link in page.links:
+            target, place = urldefrag(link)
+            path = ((handbook / name).parent / target).resolve() if target else handbook / name
+            there = read.get(path.relative_to(handbook.resolve()).as_posix()) if path.is_file() else None
+            if not path.is_file() or (place and (there is None or place not in there.ids)):
+                dead.append(f"{name}: {link}")
+    assert dead == []
+
+
+def test_every_page_can_be_come_to_from_the_front_page(handbook: Path, read: dict[str, Page]) -> None:
+    seen, ahead = {"index.html"}, ["index.html"]
+    while ahead:
+        name = ahead.pop()
+        for link in read[name].links:
+            target = (
+                ((handbook / name).parent / urldefrag(link)[0]).resolve().relative_to(handbook.resolve()).as_posix()
+            )
+            if target in read and target not in seen:
+                seen.add(target)
+                ahead.append(target)
+    assert seen == set(read)
+
+
+def test_no_page_runs_a_script_or_fetches_anything(handbook: Path, read: dict[str, Page]) -> None:
+    for name, page in read.items():
+        assert not {"script", "iframe", "img", "object", "style"} & set(page.tags), name
+        assert all("://" not in link for link in page.links), name
+    style = (handbook / "handbook.css").read_text()
+    assert "url(" not in style
+    assert "@import" not in style
+
+
+def test_the_page_of_a_sign_gives_each_cause_with_how_often_why_and_its_source(
+    base: RuleBase, read: dict[str, Page]
+) -> None:
+    for symptom in base.entries.symptoms.values():
+        words = " ".join(read[page_of("symptoms", symptom.id)].words.split())
+        assert " ".join(symptom.ask.split()) in words
+        for link in symptom.causes:
+            assert " ".join(link.because.split()) in words, (symptom.id, link.cause)
+            assert base.entries.causes[link.cause].title in words
+            assert f"shows this {link.shows.replace('-', ' ')}" in words
+        if symptom.now:
+            assert "Stop. Unlace now." in words
+            assert " ".join(symptom.now.split()) in words
+
+
+def test_the_likeliest_cause_of_a_sign_stands_first(base: RuleBase) -> None:
+    links, words = Links(base.entries, "in"), base.entries.words
+    for symptom in base.entries.symptoms.values():
+        worth = [words.common[cause.common] * words.shows[link.shows] for cause, link in links.suspects(symptom)]
+        assert worth == sorted(worth, reverse=True)
+        assert len(worth) == len(symptom.causes)
+
+
+def test_an_alteration_shows_its_steps_with_figures_and_what_gets_better_and_worse(
+    base: RuleBase, read: dict[str, Page]
+) -> None:
+    for alteration in base.entries.alterations.values():
+        page = read[page_of("alterations", alteration.id)]
+        assert not any(f"{{{name}}}" in page.words for name in ("amount", "half", "seam", "edge")), alteration.id
+        for sign in (*alteration.improves, *alteration.worsens):
+            assert f"../{page_of('symptoms', sign)}" in page.links, alteration.id
+        for cause in base.entries.causes.values():
+            if any(choice.alteration == alteration.id for choice in cause.alterations):
+                assert f"../{page_of('causes', cause.id)}" in page.links, alteration.id
+
+
+def test_what_can_be_drawn_is_pictured_old_line_and_new_and_most_alterations_can(base: RuleBase) -> None:
+    patterns = bundled_patterns()
+    moving = [one for one in base.entries.alterations.values() if one.kind in ("girth", "length")]
+    drawn = {one.id: work_example(one, base, patterns) for one in moving}
+    pictured = {name: worked for name, worked in drawn.items() if worked.picture is not None}
+    assert len(pictured) >= 0.75 * len(moving), sorted(set(drawn) - set(pictured))
+    assert all(worked.notes for name, worked in drawn.items() if name not in pictured)
+    lines = {"old-line", "taken-away", "added", "slits", "dimensions"}
+    for name, worked in pictured.items():
+        assert worked.picture is not None
+        layers = {layer.id for layer in worked.picture.layers}
+        assert "outline" in layers, name
+        assert layers & lines or worked.steps, name
+
+
+def test_a_change_over_all_seams_is_told_on_each_line_and_one_on_few_lines_step_by_step(base: RuleBase) -> None:
+    alterations, patterns = base.entries.alterations, bundled_patterns()
+    all_seams = work_example(alterations["take-in-evenly"], base, patterns)
+    # geometry: 2 in over five seams a half is 1 in over ten lines of a half, 1/10 in each: nearest 1/8 and 1/16 in
+    assert (all_seams.pattern, all_seams.steps) == ("six-panel corset", ())
+    assert all_seams.figure.endswith("on each stitching line")
+    assert all_seams.figure.startswith(("1/8 in", "1/16 in"))
+    edge = work_example(alterations["lower-underarm"], base, patterns)
+    assert edge.figure == "3/8 in (9.5 mm)"
+    assert any("3/8 in" in step.text or any("3/8 in" in much for _, much in step.table) for step in edge.steps)
+
+
+@pytest.mark.parametrize(
+    ("raw", "words"),
+    [
+        ({"fact": "spill-at-front", "is": "yes"}, "“Spill over the top in front” shows"),
+        ({"fact": "spill-at-front", "is": "no"}, "“Spill over the top in front” does not show"),
+        ({"fact": "spill-at-front", "is-not": "yes"}, "“Spill over the top in front” does not show"),
+        ({"fact": "narrow-back", "is-not": "yes"}, "is answered no"),
+        ({"fact": "tabs", "is-not": "none"}, "Tabs below the waist: not none"),
+        ({"fact": "gap-fall", "at-least": "1/2 in"}, "is at least 1/2 in (13 mm)"),
+        ({"fact": "seams-per-half", "at-most": "0"}, "is at most 0"),
+        ({"fact": "spill-at-front.grade", "at-least": "2"}, "is at least 2"),
+        ({"fact": "spill-at-front.amount", "more-than": "1 in"}, "is more than 1 in (25 mm)"),
+    ],
+)
+def test_a_condition_is_told_in_words(base: RuleBase, raw: dict[str, Any], words: str) -> None:
+    told = Page(str(Links(base.entries, "in").condition(Condition.model_validate(raw)))).words
+    assert words in told
+
+
+def test_an_amount_names_what_it_reads(base: RuleBase) -> None:
+    told = Page(str(Links(base.entries, "in").amount("min(spill-at-side-bust.amount + 1/4 in, change-top)"))).words
+    assert told == "min([the height of the flesh above the edge] + 1/4 in, [Change wanted at the top])"
+
+
+def test_what_a_maker_writes_in_her_rules_is_escaped(base: RuleBase) -> None:
+    evil = "<script>alert(1)</script> & more"
+    cause = base.entries.causes["top-edge-too-low"].model_copy(update={"title": evil, "because": evil})
+    entries = base.entries.model_copy(update={"causes": {**base.entries.causes, cause.id: cause}})
+    made = pages(RuleBase(entries, base.settings, "x"))
+    written = dict(takewhile(lambda page: not page[0].startswith("alterations/"), made))
+    page = Page(written[page_of("causes", cause.id)])
+    assert "script" not in page.tags
+    assert evil in page.words
+
+
+def test_a_handbook_may_be_made_again_and_no_other_folder_or_file_is_written_into(
+    base: RuleBase, handbook: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "note.txt").write_text("mine")
+    with pytest.raises(FitError, match="holds something else"):
+        make_handbook(base, tmp_path)
+    with pytest.raises(FitError, match="a file, not a folder"):
+        make_handbook(base, tmp_path / "note.txt")
+    with pytest.raises(FitError, match="can't be written"):
+        make_handbook(base, tmp_path / "note.txt" / "book")
+    assert [path.name for path in tmp_path.iterdir()] == ["note.txt"]
+    before = (handbook / "index.html").read_bytes()
+    make_handbook(base, handbook)
+    assert (handbook / "index.html").read_bytes() == before
+
+
+def test_the_command_says_where_the_front_page_is_and_works_in_millimetres(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "book"
+    assert run(["rules", "handbook", "--out", str(out), "--unit", "mm"]) == 0
+    told = capsys.readouterr()
+    assert told.out == f"The handbook is made: open {out / 'index.html'}\n"
+    assert " of " in told.err
+    words = Page((out / "alterations" / "raise-side-edge.html").read_text(encoding="utf-8")).words
+    assert "19 mm" in words
+    assert "Under 6.5 mm" in words
