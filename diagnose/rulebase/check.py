@@ -46,7 +46,8 @@ def idle_sources(folder: Path) -> tuple[str, ...]:
 def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
     """Every mistake of a folder whose entries are each of the right form."""
     parts: tuple[Iterable[Mistake], ...] = (
-        _references(read), _conditions(read), _formulas(read), _sources(read), _filler(read),
+        _references(read), _conditions(read), _formulas(read), _sources(read), _moves(read),
+        _filler(read),
         check_words(read), check_reach(read), check_clashes(read),
     )  # fmt: skip
     found = [mistake for part in parts for mistake in part]
