@@ -23,6 +23,8 @@ __all__ = ["check_folder", "idle_sources"]
 
 FILLER = ("todo", "tbd", "placeholder", "lorem", "fixme", "unknown cause", "to be written")
 
+FILLER_WORDS = frozenset(FILLER)
+
 
 def check_folder(folder: Path) -> tuple[Mistake, ...]:
     """Every mistake of a folder of rules; none means that the base may be used."""
@@ -177,7 +179,8 @@ def _moves(read: RuleFolder) -> Iterator[Mistake]:
 def _filler(read: RuleFolder) -> Iterator[Mistake]:
     for (kind, entry), file in read.files.items():
         for place, text in _texts(file.data, ()):
-            if any(word in text.lower().split() or text.lower().startswith(word) for word in FILLER):
+            low = text.lower()
+            if low.startswith(FILLER) or not FILLER_WORDS.isdisjoint(low.split()):
                 yield Mistake(read.at(kind, entry, *place), f"“{text[:40]}” is filler.", "Say it, or take it out.")
 
 
