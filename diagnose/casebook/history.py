@@ -16,7 +16,7 @@ from diagnose.casebook.replaying import line_of
 from diagnose.model.case import Skipped
 from diagnose.units import Unit
 
-__all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history"]
+__all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history", "steps_beyond"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +115,12 @@ def history(case: Case, reopen_miss_mm: float | None = None) -> History:
     before = (None, *case.tryons)
     rounds = tuple(_round(case, old, new, reopen_miss_mm) for old, new in zip(before, case.tryons, strict=False))
     tried = case.version(case.tryons[-1].pattern_version if case.tryons else 1)
-    return History(case.name, case.unit, rounds, case.versions, _beyond(case, case.newest, tried))
+    return History(case.name, case.unit, rounds, case.versions, steps_beyond(case, case.newest, tried))
 
 
 def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss_mm: float | None) -> HistoryRound:
     tried, tried_before = case.version(now.pattern_version), case.version(before.pattern_version if before else 1)
-    done, undone = _beyond(case, tried, tried_before), _beyond(case, tried_before, tried)
+    done, undone = steps_beyond(case, tried, tried_before), steps_beyond(case, tried_before, tried)
     went_back = tried_before.number not in {version.number for version in line_of(case, tried)}
     earlier = gap_readings(case, before) if before else {}
     steps = {step.step for step in done if before and step.tryon == before.number}
@@ -136,7 +136,7 @@ def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss
     )  # fmt: skip
 
 
-def _beyond(case: Case, version: PatternVersion, other: PatternVersion) -> tuple[StepDone, ...]:
+def steps_beyond(case: Case, version: PatternVersion, other: PatternVersion) -> tuple[StepDone, ...]:
     """The steps that went into one version and not into the other."""
     known = {one.number for one in line_of(case, other)}
     return tuple(step for one in line_of(case, version) if one.number not in known for step in _steps_of(case, one))

@@ -15,6 +15,7 @@ from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Diagnosis, StepPlan
+from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern import operations
 from diagnose.pattern.outline import Pattern
@@ -25,7 +26,9 @@ from diagnose.sheets.change_text import change_lines
 from diagnose.sheets.json_out import diagnosis_to_json
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "last_tryon", "read_answers", "readings_of_case", "store_tryon", "work_out",
+    "WorkedOut", "alter_case", "base_for", "last_tryon", "read_answers", "readings_of_case",
+    "settings_of",
+    "store_tryon", "work_out",
 ]  # fmt: skip
 
 
@@ -52,10 +55,14 @@ class WorkedOut:
 def base_for(case: Case) -> RuleBase:
     """The rule base under the case's own settings and unit."""
     base = load_rulebase()
-    settings = base.settings.in_unit(case.unit)
+    return base.with_settings(settings_of(case, base.settings.in_unit(case.unit)))
+
+
+def settings_of(case: Case, settings: Settings) -> Settings:
+    """The settings with those that the case has of its own."""
     for name, value in case.settings.items():
         settings = settings.with_value(name, value)
-    return base.with_settings(settings)
+    return settings
 
 
 def read_answers(path: Path) -> dict[str, Any]:
@@ -153,26 +160,18 @@ def _mapping(value: object) -> Mapping[str, Any]:
     return value if isinstance(value, Mapping) else {}
 
 
-def readings_of_case(
-    folder: Path, raw: dict[str, Any], unit: str | None, changes: list[str] | None
-) -> tuple[dict[str, Any], Any, list[str] | None]:
-    """Readings on the command line, over those of the case's last try-on; with the case's unit and settings."""
-    case = casebook.open_case(folder)
+def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
+    """Readings on the command line, over those of the case's last try-on."""
+    from diagnose.pattern.measure import seams_per_half
+
     last = dict(case.tryons[-1].answers) if case.tryons else {}
     merged = _with_case(case, last, len(case.tryons))
     if raw["gap"]:
         merged |= {"gap": raw["gap"], "overlap": raw.get("overlap", {}), "gap_front": {}}
     if "target" in raw:
         merged["target"] = raw["target"]
-    from diagnose.pattern.measure import seams_per_half
-
-    seams = {"seams_per_half": seams_per_half(case.pattern)}
-    merged["garment"] = {**seams, **merged["garment"], **raw["garment"]}
-    kept: dict[str, Any] = {
-        key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged
-    }
-    own = [f"{name}={value} mm" if value > 1 else f"{name}={value}" for name, value in case.settings.items()]
-    return kept, unit or case.unit, [*own, *(changes or [])]
+    merged["garment"] = {"seams_per_half": seams_per_half(case.pattern), **merged["garment"], **raw["garment"]}
+    return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
 
 
 def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> tuple[list[str], dict[str, Any]]:
@@ -212,13 +211,8 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
 
 def _done_since(case: Case, stored: StoredTryOn) -> set[str]:
     """The steps of the last plan that the newest version holds already."""
-    done: set[str] = set()
-    for version in reversed(case.versions):
-        if version.number == stored.pattern_version or version.done.back:
-            break
-        if version.done.tryon == stored.number:
-            done |= set(version.done.steps)
-    return done
+    tried = case.version(stored.pattern_version)
+    return {step.step for step in casebook.steps_beyond(case, case.newest, tried) if step.tryon == stored.number}
 
 
 def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[str]:

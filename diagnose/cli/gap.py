@@ -71,12 +71,18 @@ def _read(
     from diagnose.rulebase.settings import read_settings
 
     raw = o.raw_readings(gaps, target, lap, seams, meets)
-    chosen = o.unit_of(unit)
-    if case is not None:
-        from diagnose.cli.cases import readings_of_case
+    if case is None:
+        chosen = o.unit_of(unit)
+        settings = read_settings(bundled_rules(), chosen)
+    else:
+        from diagnose import casebook
+        from diagnose.cli.cases import readings_of_case, settings_of
 
-        raw, chosen, changes = readings_of_case(case, raw, unit, changes)
-    settings = o.settings_with(read_settings(bundled_rules(), chosen), changes)
+        opened = casebook.open_case(case)
+        chosen = o.unit_of(unit, opened.unit)
+        raw = readings_of_case(opened, raw)
+        settings = settings_of(opened, read_settings(bundled_rules(), chosen))
+    settings = o.settings_with(settings, changes)
     tryon = read_tryon(raw, Vocabulary({}, frozenset()), chosen)
     if not tryon.gap:
         talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")

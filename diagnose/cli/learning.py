@@ -29,7 +29,9 @@ def learnt_before(case: Case, number: int, gap_mm: dict[str, float], settings: S
     if not stored:
         return Learnt()
     last = stored[-1]
-    done = _done_since(case, last)
+    worn = case.version(case.tryons[number - 1].pattern_version) if number <= len(case.tryons) else case.newest
+    steps_done = casebook.steps_beyond(case, worn, case.version(last.pattern_version))
+    done = {step.step for step in steps_done if step.tryon == last.number}
     readings = gap_readings(case, last)
     closed = {name for name, reading in readings.items() if reading.at_least}
     foreseen = predicted_gap(last, readings, done)
@@ -43,17 +45,6 @@ def learnt_before(case: Case, number: int, gap_mm: dict[str, float], settings: S
     ]
     causes = tuple(dict.fromkeys(str(step.get("cause")) for step in steps))
     return Learnt(give_of(observed, settings), miss, causes)
-
-
-def _done_since(case: Case, tryon: StoredTryOn) -> set[str]:
-    """The steps of a try-on's plan that later versions hold, unless an older version was taken up again."""
-    done: set[str] = set()
-    for version in case.versions[tryon.pattern_version :]:
-        if version.done.back:
-            done = set()
-        elif version.done.tryon == tryon.number:
-            done |= set(version.done.steps)
-    return done
 
 
 def _planned(tryon: StoredTryOn, done: set[str]) -> dict[str, float]:

@@ -54,7 +54,9 @@ def interview_for(case: Case) -> Interview:
     from diagnose.interview import Interview, Known
 
     number = len(case.tryons) + 1
-    return Interview(base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number).diagnosis.ask)
+    return Interview(
+        base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number, only=()).diagnosis.ask
+    )
 
 
 def _in_terminal(folder: Path, as_json: bool) -> WorkedOut | None:

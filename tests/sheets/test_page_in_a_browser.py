@@ -38,7 +38,7 @@ def page_file(base: RuleBase, bodies: Pattern, tmp_path_factory: pytest.TempPath
     return file
 
 
-@pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 800)])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (900, 800), (1000, 800), (1280, 800)])
 def test_nothing_sticks_out_sideways(browser: Any, page_file: Path, width: int, height: int) -> None:
     page = browser.new_page(viewport={"width": width, "height": height})
     asked: list[str] = []
