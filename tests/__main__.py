@@ -1,4 +1,4 @@
-"""The checks with one command: the layers, the rule base, and the tests."""
+"""The checks with one command: lines and types, the layers, the rule base, and the tests."""
 
 from __future__ import annotations
 
@@ -9,6 +9,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 PYTHON = sys.executable
 CHECKS = (
+    ("lines", [PYTHON, "-m", "ruff", "check", "."]),
+    ("format", [PYTHON, "-m", "ruff", "format", "--check", "."]),
+    ("types", [PYTHON, "-m", "mypy"]),
     ("layers", [PYTHON, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"]),
     ("rules", [PYTHON, "-m", "diagnose", "rules", "check"]),
     ("tests", [PYTHON, "-m", "pytest", "-n", "2", "--no-cov"]),
