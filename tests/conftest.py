@@ -1,4 +1,4 @@
-"""Shared by all tests: the bundled rules and settings, and a small way to make a try-on."""
+"""Shared by all tests: the bundled rules, settings and patterns, and a small way to make a try-on."""
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -8,7 +8,9 @@ import pytest
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
-from diagnose.places import bundled_rules
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.reader import load_pattern
+from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.settings import read_settings
@@ -53,3 +55,15 @@ def make_tryon(base: RuleBase) -> MakeTryOn:
         return read_tryon({"id": "t", **raw}, base.vocabulary)
 
     return make
+
+
+@pytest.fixture(scope="session")
+def bodies() -> Pattern:
+    """The bundled one-piece bodies: a fold, five tabs, fourteen channels, bent levels."""
+    return load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
+
+
+@pytest.fixture(scope="session")
+def corset() -> Pattern:
+    """The bundled six-panel corset."""
+    return load_pattern(bundled_cases() / "patterns" / "six-panel-corset.json")

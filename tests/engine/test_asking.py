@@ -5,13 +5,12 @@ from random import Random
 from typing import Any
 
 import pytest
+from small_networks import posteriors
 
-from diagnose.engine import asking, noisy_or
+from diagnose.engine import asking
 from diagnose.engine.asking import LEAST_GAIN, QuestionValue
-from diagnose.engine.noisy_or import Posteriors
 from diagnose.errors import FitError
 from diagnose.rulebase.compiling import Link, by_finding
-from diagnose.rulebase.network import network
 
 PRIORS = {"low": 0.1, "narrow": 0.1, "stray": 0.015}
 LEAKS = {"spill": 0.02, "ends-short": 0.05, "rubs": 0.15, "pokes": 0.15}
@@ -21,16 +20,6 @@ CANDIDATES = {
     "ends-short": [Link("ends-short", "low", 0.92, "short-low")],
     "pokes": [Link("pokes", "stray", 0.3, "pokes-stray")],
 }
-
-
-def posteriors(
-    priors: Mapping[str, float],
-    leaks: Mapping[str, float],
-    links: Sequence[Link],
-    present: Sequence[str],
-    absent: Sequence[str],
-) -> Posteriors:
-    return noisy_or.posteriors(network(priors, leaks), by_finding(links), present, absent)
 
 
 def next_questions(

@@ -9,8 +9,8 @@ from random import Random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from small_networks import posteriors
 
-from diagnose.engine import noisy_or
 from diagnose.engine.noisy_or import Posteriors
 from diagnose.errors import FitError
 from diagnose.rulebase.compiling import Link, by_finding
@@ -18,16 +18,6 @@ from diagnose.rulebase.network import network
 
 Odds = dict[str, tuple[float, float]]
 Drawn = tuple[dict[str, float], dict[str, float], list[Link]]
-
-
-def posteriors(
-    priors: Mapping[str, float],
-    leaks: Mapping[str, float],
-    links: Sequence[Link],
-    present: Sequence[str],
-    absent: Sequence[str],
-) -> Posteriors:
-    return noisy_or.posteriors(network(priors, leaks), by_finding(links), present, absent)
 
 
 def all_ratios(found: Posteriors) -> dict[tuple[str, str], float]:

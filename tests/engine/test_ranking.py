@@ -4,13 +4,12 @@ from collections.abc import Mapping, Sequence
 from random import Random
 
 import pytest
+from small_networks import posteriors
 
-from diagnose.engine import noisy_or, ranking
-from diagnose.engine.noisy_or import Posteriors
+from diagnose.engine import ranking
 from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT
 from diagnose.model.diagnosis import CauseFound, Evidence
-from diagnose.rulebase.compiling import Link, by_finding
-from diagnose.rulebase.network import network
+from diagnose.rulebase.compiling import Link
 
 PRIORS = {"loose": 0.1, "short": 0.1, "tight": 0.04}
 LEAKS = {"fold": 0.05, "gap": 0.05, "roll": 0.05}
@@ -20,16 +19,6 @@ LINKS = [
     Link("fold", "short", 0.75, "fold-short"),
     Link("roll", "tight", 0.75, "roll-tight"),
 ]
-
-
-def posteriors(
-    priors: Mapping[str, float],
-    leaks: Mapping[str, float],
-    links: Sequence[Link],
-    present: Sequence[str],
-    absent: Sequence[str],
-) -> Posteriors:
-    return noisy_or.posteriors(network(priors, leaks), by_finding(links), present, absent)
 
 
 def rank(

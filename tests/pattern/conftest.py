@@ -1,29 +1,14 @@
-"""Patterns shared by the tests: the bundled ones, a plain rectangle, and a zoo of awkward outlines."""
+"""Patterns shared by the tests of the outline: a plain rectangle, and a zoo of awkward outlines."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 from stored_forms import rectangle_json, two_panels_json, zoo
 
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern, read_pattern
-
-BUNDLED = Path(__file__).parents[2] / "cases" / "patterns"
-
-
-@pytest.fixture(scope="session")
-def bodies() -> Pattern:
-    """The bundled one-piece bodies: a fold, five tabs, fourteen channels, bent levels."""
-    return load_pattern(BUNDLED / "boned-bodies.json")
-
-
-@pytest.fixture(scope="session")
-def corset() -> Pattern:
-    """The bundled six-panel corset."""
-    return load_pattern(BUNDLED / "six-panel-corset.json")
+from diagnose.pattern.reader import read_pattern
 
 
 @pytest.fixture

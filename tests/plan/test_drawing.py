@@ -16,25 +16,14 @@ from diagnose.pattern.measure import bounds, edge_length, garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.plane import distance
-from diagnose.pattern.reader import load_pattern, read_pattern
+from diagnose.pattern.reader import read_pattern
 from diagnose.pattern.shift import is_straight
 from diagnose.pattern.writer import to_json
-from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
 
 LAND_MM = IN / 32 + 1e-3
 TAKE_IN = alteration({"do": "seams", "which": "all", "by": FULL})
-
-
-@pytest.fixture(scope="module")
-def bodies() -> Pattern:
-    return load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
-
-
-@pytest.fixture(scope="module")
-def corset() -> Pattern:
-    return load_pattern(bundled_cases() / "patterns" / "six-panel-corset.json")
 
 
 def moved(drawn: Drawn) -> dict[tuple[str, str], dict[str, float]]:

@@ -12,21 +12,15 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
 from diagnose.pattern.operations.bones import line_gap
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.pattern.reader import load_pattern, read_pattern
+from diagnose.pattern.reader import read_pattern
 from diagnose.pattern.shift import is_straight
 from diagnose.pattern.writer import to_json
-from diagnose.places import bundled_cases
 from diagnose.plan.drawing import draw
 
 LAND_MM = IN / 32
 NAMED = {"top": "full", "waist": "full", "bottom": "full"}
 FOLD = alteration({"do": "panel-fold", "where": "back", "by": NAMED})
 DEMO: dict[Station, float] = {"top": 44.45, "underbust": 41.28, "waist": 38.1, "hip": 19.05, "bottom": 6.35}
-
-
-@pytest.fixture(scope="module")
-def bodies() -> Pattern:
-    return load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
 
 
 def test_the_demo_takes_seven_eighths_three_quarters_and_one_eighth_in_a_half(

@@ -15,16 +15,10 @@ from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
 from diagnose.pattern.plane import distance
-from diagnose.pattern.reader import load_pattern, read_pattern
+from diagnose.pattern.reader import read_pattern
 from diagnose.pattern.writer import to_json
-from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.slides import Upright
-
-
-@pytest.fixture(scope="module")
-def corset() -> Pattern:
-    return load_pattern(bundled_cases() / "patterns" / "six-panel-corset.json")
 
 
 def drawn_by(pattern: Pattern, settings: Settings, move: Mapping[str, Any], mm: float, side: Any = "both") -> Drawn:
