@@ -12,8 +12,8 @@ import mpmath
 import pytest
 from registry import base, figures_of
 from shapely import LineString, Polygon
+from small_networks import posteriors as by_us
 from test_posteriors_against_pyagrum import by_pyagrum, random_case
-from test_posteriors_against_pyagrum import ours as by_us
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.pattern.curves import area, length, outline_points
