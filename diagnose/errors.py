@@ -5,11 +5,15 @@ Only errors of this family are shown to the user without a traceback, and they e
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-__all__ = ["FitError", "Mistake", "nearest"]
+__all__ = ["MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "quoted"]
+
+MOST_SHOWN = 100
+LONGEST_QUOTED = 60
+_JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +48,31 @@ class FitError(Exception):
 def nearest(word: str, known: Iterable[str]) -> str:
     """The sentence that offers near spellings of `word`, or lists what is known when nothing is near."""
     options = sorted(known)
-    near = get_close_matches(word, options, n=3, cutoff=0.6)
+    near = get_close_matches(word[:LONGEST_QUOTED], options, n=3, cutoff=0.6)
     if near:
         return f"Did you mean {' or '.join(near)}?"
     if len(options) <= 12:
         return f"Known: {', '.join(options)}."
     return f"{len(options)} are known; none is spelt nearly so."
+
+
+def first_ones(mistakes: Sequence[Mistake], where: str = "") -> Sequence[Mistake]:
+    """The mistakes; of a long list only the first, and how many there are besides."""
+    left = len(mistakes) - MOST_SHOWN
+    if left <= 0:
+        return mistakes
+    more = Mistake(where, f"There are {left} mistakes more.", "Put these right first and read it again.")
+    return [*mistakes[:MOST_SHOWN], more]
+
+
+def quoted(value: object) -> str:
+    """The value as the user wrote it, cut short and free of control characters."""
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if isinstance(value, Mapping):
+        return f"an object of {len(value)} keys"
+    if isinstance(value, int) and not isinstance(value, bool) and abs(value) > 10**15:
+        return "a number of many digits"
+    text = value if isinstance(value, str) else _JSON_WORDS.get(repr(value), repr(value))
+    clean = "".join(c if c.isprintable() else "?" for c in text[:LONGEST_QUOTED])
+    return f"“{clean}{'…' if len(text) > LONGEST_QUOTED else ''}”"

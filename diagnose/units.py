@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 
 __all__ = ["INCH_MM", "Unit", "both", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length"]
 
@@ -71,14 +71,14 @@ def read_length(value: object, where: str, unit: Unit = "in") -> float:
         FitError: when it is not a finite length; the sentence quotes it and says which spelling would do.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise FitError.of(where, f"{_quote(value)} is not a length.", SPELLINGS)
+        raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS)
     if isinstance(value, str):
         read = parse_length(value, unit)
         if read is None:
-            raise FitError.of(where, f"{_quote(value)} is not a length.", SPELLINGS)
+            raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS)
         return read
     if not abs(value) <= LONGEST_MM:
-        raise FitError.of(where, f"{_quote(value)} is not a length anyone can measure.", SPELLINGS)
+        raise FitError.of(where, f"{quoted(value)} is not a length anyone can measure.", SPELLINGS)
     return float(value)
 
 
@@ -110,11 +110,3 @@ def both(length_mm: float, unit: Unit = "in") -> str:
 def on_ruler(length_mm: float, step_mm: float = INCH_MM / 16) -> float:
     """The length on the nearest mark of the maker's ruler (1/16 in unless `step_mm` says otherwise), in mm."""
     return round(length_mm / step_mm) * step_mm
-
-
-def _quote(value: object) -> str:
-    if isinstance(value, int) and abs(value) > 10**18:
-        return "“a whole number of many digits”"
-    text = value if isinstance(value, str) else repr(value)
-    clean = "".join(c if c.isprintable() else "?" for c in text)
-    return f"“{clean[:60]}{'…' if len(clean) > 60 else ''}”"

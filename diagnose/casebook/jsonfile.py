@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import errno
 import json
 import math
-import os
-import stat
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
@@ -16,8 +13,9 @@ from pydantic import BaseModel, ValidationError
 from diagnose.casebook.plain import plain
 from diagnose.casebook.safely import refusal
 from diagnose.errors import FitError, Mistake
+from diagnose.files import bytes_of
 
-__all__ = ["FROM_A_COPY", "MOST_BYTES", "as_model", "bounded", "json_text", "read_object", "read_text"]
+__all__ = ["FROM_A_COPY", "MOST_BYTES", "as_model", "bounded", "json_text", "object_of", "read_object", "read_text"]
 
 MOST_BYTES = 20_000_000
 FROM_A_COPY = "Put it right, or take the file from a copy."
@@ -61,7 +59,7 @@ def read_text(path: Path, where: str) -> str:
         FitError: when it is missing, a folder, a link, too large or no such text.
     """
     try:
-        data = _bytes(path)
+        data = bytes_of(path, MOST_BYTES, ordinary=True, follow=False)
     except OSError as error:
         wrong = refusal(Path(where), error).mistakes[0]
         raise FitError([wrong]) from None
@@ -73,21 +71,17 @@ def read_text(path: Path, where: str) -> str:
         raise FitError.of(where, "It is not text in UTF-8.", FROM_A_COPY) from None
 
 
-def _bytes(path: Path) -> bytes:
-    handle = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
-    with os.fdopen(handle, "rb") as file:  # a folder is refused here, as one
-        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            raise OSError(errno.EINVAL, "it is no ordinary file")
-        return file.read(MOST_BYTES + 1)
-
-
 def read_object(path: Path, where: str) -> dict[str, Any]:
     """The JSON object in a file: no key twice, no NaN, no infinity.
 
     Raises:
         FitError: when it can't be read or is not such JSON.
     """
-    text = read_text(path, where)
+    return object_of(read_text(path, where), where)
+
+
+def object_of(text: str, where: str) -> dict[str, Any]:
+    """`read_object` of text already read."""
     try:
         value = json.loads(text, object_pairs_hook=_keyed, parse_constant=_no_number, parse_float=_finite)
     except RecursionError:

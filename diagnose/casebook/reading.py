@@ -7,24 +7,26 @@ import os
 import stat
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
-from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, read_object
+from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_object, read_text
 from diagnose.casebook.plain import plain, shown
 from diagnose.casebook.safely import refusal
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones
 from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, TryOnFile
 from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.pattern.outline import Pattern
 from diagnose.pattern.reader import read_pattern
 from diagnose.units import Unit
 
 __all__ = ["check_about", "gathered", "made_version", "open_case"]
 
 START = "Start one with: diagnose new CASE --pattern FILE"
-MOST_SHOWN = 100
+MOST_KEPT = 8
 _NO_WORDS = Vocabulary({}, frozenset())
 T = TypeVar("T")
 
@@ -61,7 +63,7 @@ def open_case(folder: Path) -> Case:
     if not mistakes:
         mistakes += _astray(versions, tryons)
     if mistakes or file is None:
-        raise FitError(_cut(mistakes))
+        raise FitError(first_ones(mistakes))
     return Case(
         folder, plain(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
         file.settings, versions, tryons,
@@ -153,7 +155,7 @@ def _version(folder: Path, number: int) -> PatternVersion:
     mistakes: list[Mistake] = []
     where = layout.pattern_of(number)
     with gathered(mistakes):
-        pattern = read_pattern(read_object(folder / where, where), where)
+        pattern = _pattern_of(read_text(folder / where, where), where)
     where = layout.done_of(number)
     with gathered(mistakes):
         done = as_model(DoneFile, read_object(folder / where, where), where)
@@ -161,6 +163,12 @@ def _version(folder: Path, number: int) -> PatternVersion:
     if mistakes:
         raise FitError(mistakes)
     return made_version(done, pattern)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _pattern_of(text: str, where: str) -> Pattern:
+    # A change reads the case again under its lock; what has not changed on the disk since need not be checked again.
+    return read_pattern(object_of(text, where), where)
 
 
 def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
@@ -210,10 +218,3 @@ def _astray(versions: Sequence[PatternVersion], tryons: Sequence[StoredTryOn]) -
         if tryon.pattern_version > len(versions):
             say = f"It is said to be of version {tryon.pattern_version}, which is not there."
             yield Mistake(layout.answers_of(tryon.number), say, FROM_A_COPY)
-
-
-def _cut(mistakes: list[Mistake]) -> list[Mistake]:
-    left = len(mistakes) - MOST_SHOWN
-    if left <= 0:
-        return mistakes
-    return [*mistakes[:MOST_SHOWN], Mistake("", f"There are {left} mistakes more.", "Put these right first.")]

@@ -12,6 +12,7 @@ import errno
 import os
 import secrets
 import stat
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -23,6 +24,8 @@ __all__ = ["PART_PREFIX", "PART_SUFFIX", "refusal", "sync_folder", "write_bytes"
 
 PART_PREFIX = ".writing-"
 PART_SUFFIX = ".part"
+OLD_S = 3600.0
+"""A part-file this old has no writer any more: it was killed."""
 NOTHING_DONE = "Nothing has been changed."
 NOT_SURE = "It was written, but may not outlast a power cut."
 _NO_LINKS = frozenset({errno.EPERM, errno.EMLINK, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP})
@@ -110,6 +113,7 @@ def _write(path: Path, data: bytes, put: Callable[[Path, Path], None]) -> None:
     part = path.parent / f"{PART_PREFIX}{secrets.token_hex(8)}{PART_SUFFIX}"
     try:
         _refuse_odd(path)
+        _sweep(path.parent)
         _write_part(part, data)
         put(part, path)
     except OSError as error:
@@ -121,6 +125,15 @@ def _write(path: Path, data: bytes, put: Callable[[Path, Path], None]) -> None:
         sync_folder(path.parent)
     except OSError as error:
         raise refusal(path, error, NOT_SURE) from None
+
+
+def _sweep(folder: Path) -> None:
+    """Take away the part-files of writers that were killed."""
+    now = time.time()
+    for part in folder.glob(f"{PART_PREFIX}*{PART_SUFFIX}"):
+        with suppress(OSError):  # another sweeps too, or it is not ours to take away
+            if now - part.lstat().st_mtime > OLD_S:
+                part.unlink()
 
 
 def _refuse_odd(path: Path) -> None:

@@ -1,14 +1,22 @@
-"""All commands in one place."""
+"""All commands in one place; each is loaded when it is called."""
 
 from __future__ import annotations
 
 import typer
 
-from diagnose.cli import alter, batch, cutting, demo, gap, keeping, rules, sheet, tryon
+from diagnose.cli.lazily import lazy_group
 
 __all__ = ["app"]
 
+COMMANDS = {
+    "demo": "demo:demo", "new": "keeping:new", "tryon": "tryon:tryon", "gap": "gap:gap", "takein": "gap:takein",
+    "plan": "sheet:plan", "alter": "alter:alter", "sheet": "sheet:sheet", "cutting": "cutting:cutting",
+    "history": "keeping:history", "back": "keeping:back", "note": "keeping:note", "batch": "batch:batch",
+    "rules": "rules:rules",
+}  # fmt: skip
+
 app = typer.Typer(
+    cls=lazy_group({name: f"diagnose.cli.{place}" for name, place in COMMANDS.items()}),
     name="diagnose",
     help="From what a try-on shows to the line to draw: fit diagnosis for stays, corsets and boned bodices.",
     no_args_is_help=True,
@@ -16,10 +24,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-COMMANDS = (
-    demo.demo, keeping.new, tryon.tryon, gap.gap, gap.takein, sheet.plan, alter.alter, sheet.sheet, cutting.cutting,
-    keeping.history, keeping.back, batch.batch,
-)  # fmt: skip
-for command in COMMANDS:
-    app.command()(command)
-app.add_typer(rules.rules, name="rules")
+
+
+@app.callback()
+def _every() -> None:
+    """All options belong to the commands."""

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
+from diagnose.casebook.jsonfile import object_of
 from diagnose.cli.learning import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
+from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Diagnosis, StepPlan
 from diagnose.model.settings import Settings
@@ -32,9 +34,9 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WorkedOut:
-    """A try-on of a case with its diagnosis, and the pattern before and after round 1 (None when nothing is drawn)."""
+    """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 does to it."""
 
     case: Case
     number: int
@@ -42,9 +44,15 @@ class WorkedOut:
     diagnosis: Diagnosis
     base: RuleBase
     before: Pattern
-    after: Pattern | None
     operations: tuple[Mapping[str, Any], ...]
     tried_version: int
+
+    @cached_property
+    def after(self) -> Pattern | None:
+        """The pattern after round 1, drawn when it is first asked for; None when nothing is drawn."""
+        if not self.operations:
+            return None
+        return operations.do(self.before, operations.parse_operations(list(self.operations), "plan")).pattern
 
     @property
     def round_one(self) -> tuple[StepPlan, ...]:
@@ -72,22 +80,14 @@ def read_answers(path: Path) -> dict[str, Any]:
         FitError: when it can't be read or holds no mapping.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        text = bytes_of(path, LARGEST_YAML).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
         raise FitError.of(path.name, f"The answers can't be read ({reason}).", "Name a JSON or YAML file.") from None
-    raw = _from_json(text, path.name) if path.suffix.lower() == ".json" else _from_yaml(text, path.name)
+    raw = object_of(text, path.name) if path.suffix.lower() == ".json" else _from_yaml(text, path.name)
     if not isinstance(raw, dict):
         raise FitError.of(path.name, "The file holds no answers.", "See the README for an example.")
     return raw
-
-
-def _from_json(text: str, name: str) -> Any:
-    try:
-        return json.loads(text)
-    except (ValueError, RecursionError) as error:
-        line = f":{error.lineno}" if isinstance(error, json.JSONDecodeError) else ""
-        raise FitError.of(f"{name}{line}", "This is not JSON.", "Look for a missing comma, quote or bracket.") from None
 
 
 def _from_yaml(text: str, name: str) -> Any:
@@ -98,7 +98,7 @@ def _from_yaml(text: str, name: str) -> Any:
     parse_yaml(text, name)  # refuses what is not YAML, aliases and doubled keys, with the line
     try:
         return yaml.safe_load(text)
-    except (yaml.YAMLError, ValueError, RecursionError):
+    except (yaml.YAMLError, ValueError, TypeError, RecursionError):
         raise FitError.of(name, "A value in it can't be read.", "Put quotes round dates and odd words.") from None
 
 
@@ -139,12 +139,11 @@ def work_out(
     tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
     reading = read_gap(tryon, base.settings)
     gap_mm = {str(name): s.gap_mm - s.overlap_mm for name, s in reading.stations.items() if not s.at_least}
-    learnt = learnt_before(case, number, gap_mm, base.settings)
+    learnt = learnt_before(case, number, answers, gap_mm, base.settings)
     found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
     steps = found.rounds[0].steps if found.rounds else ()
-    done = [operation for step in steps for operation in step.operations]
-    after = operations.do(pattern, operations.parse_operations(done, "plan")).pattern if done else None
-    return WorkedOut(case, number, tryon, found, base, pattern, after, tuple(done), tried)
+    done = tuple(operation for step in steps for operation in step.operations)
+    return WorkedOut(case, number, tryon, found, base, pattern, done, tried)
 
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
@@ -221,9 +220,14 @@ def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[s
         raise FitError.of("plan", "The last try-on has no step to apply.", "Answer another try-on.")
     if not steps:
         first = known[0].split(".")[0]
-        left = [step for step in known if step.split(".")[0] == first and step not in done]
+        skipped = {one.step for one in stored.skipped}
+        left = [step for step in known if step.split(".")[0] == first and step not in done | skipped]
         if not left:
-            raise FitError.of("plan", f"Round {first} is in the pattern already.", "Sew, try on and answer again.")
+            raise FitError.of(
+                "plan",
+                f"Round {first} is in the pattern already{', or noted as not done' if skipped else ''}.",
+                "Sew, try on and answer again.",
+            )
         return left
     for step in steps:
         if step not in known:

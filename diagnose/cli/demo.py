@@ -77,9 +77,9 @@ def _sheets(worked: WorkedOut, out: Path, number: int) -> list[Path]:
 
 
 def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[str]:
-    from diagnose.cli.sheet import brief_lines, view_of
+    from diagnose.cli.sheet import brief_lines, words_of
 
-    return [*brief_lines(view_of(worked, DAYS[number - 1])), *(f"  {path}" for path in written), ""]
+    return [*brief_lines(words_of(worked, DAYS[number - 1])), "", "Sheets", *(f"  {path}" for path in written), ""]
 
 
 def _data(worked: WorkedOut, written: list[Path]) -> dict[str, Any]:

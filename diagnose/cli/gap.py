@@ -25,8 +25,8 @@ def gap(
     meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Check the lacing gap against its target."""
+    from diagnose.sheets.gap_json import gap_to_json, share_to_json
     from diagnose.sheets.gap_text import gap_lines
-    from diagnose.sheets.json_out import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
     reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
@@ -46,8 +46,8 @@ def takein(
 ) -> None:  # fmt: skip
     """Suggest the back take-in: how much, where, straight or tapered, and how to draw it."""
     from diagnose.gap.takein import suggest_take_in
+    from diagnose.sheets.gap_json import gap_to_json, share_to_json
     from diagnose.sheets.gap_text import take_in_lines
-    from diagnose.sheets.json_out import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
     reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
@@ -65,8 +65,8 @@ def _read(
     seams: int | None, meets: bool, unit: str | None, changes: list[str] | None,
 ) -> tuple[GapReading, int | None, Settings]:  # fmt: skip
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
-    from diagnose.gap.reading import read_gap
-    from diagnose.model.tryon import Vocabulary, read_tryon
+    from diagnose.gap.bare import read_readings
+    from diagnose.gap.reading import gap_of
     from diagnose.places import bundled_rules
     from diagnose.rulebase.settings import read_settings
 
@@ -83,9 +83,9 @@ def _read(
         raw = readings_of_case(opened, raw)
         settings = settings_of(opened, read_settings(bundled_rules(), chosen))
     settings = o.settings_with(settings, changes)
-    tryon = read_tryon(raw, Vocabulary({}, frozenset()), chosen)
-    if not tryon.gap:
+    readings, seams = read_readings(raw, chosen)
+    if not readings.gap:
         talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")
         talk("Give at least one, like: diagnose gap --top '1 in' --waist '1 1/2 in' --bottom '2 in'")
         raise typer.Exit(1)
-    return read_gap(tryon, settings), tryon.garment.seams_per_half, settings
+    return gap_of(readings, settings), seams, settings

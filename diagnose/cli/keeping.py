@@ -1,4 +1,4 @@
-"""``diagnose new``, ``history`` and ``back``: starting a case, and its versions and try-ons side by side."""
+"""``diagnose new``, ``note``, ``history`` and ``back``: a case started, added to, and shown side by side."""
 
 from __future__ import annotations
 
@@ -9,13 +9,21 @@ import typer
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import show
+from diagnose.errors import FitError
 
-__all__ = ["back", "history", "new"]
+__all__ = ["back", "history", "new", "note"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 PatternOption = Annotated[Path, typer.Option("--pattern", help="Her pattern: our JSON, SVG, DXF or a point table.")]
 AboutOption = Annotated[
     Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
+]
+
+SkippedOption = Annotated[
+    list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
+]
+MeasuredOption = Annotated[
+    list[str] | None, typer.Option("--measured", metavar="NAME=LENGTH", help="The wearer taped anew, as waist=26 in.")
 ]
 
 
@@ -53,12 +61,14 @@ def history(case: CaseArgument, json: o.Json = False) -> None:
     """Show the rounds side by side: gap against target and prediction, what was changed, what came and went."""
     from diagnose import casebook
     from diagnose.cli.cases import base_for
+    from diagnose.cli.learning import give_shown
     from diagnose.sheets.history_text import history_lines, history_to_json
 
     opened = casebook.open_case(case)
     base = base_for(opened)
     found = casebook.history(opened, base.settings.mm("reopen-miss"))
-    show(history_lines(found, base), history_to_json(found), json)
+    give = give_shown(opened, base.settings)
+    show(history_lines(found, base, give), history_to_json(found, give), json)
 
 
 def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")], json: o.Json = False) -> None:
@@ -68,3 +78,24 @@ def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")]
     made = casebook.back_to(casebook.open_case(case), number)
     text = f"Version {made.newest.number} is version {number} again. All others are kept."
     show([text], {"version_stored": made.newest.number, "same_as": number}, json)
+
+
+def note(
+    case: CaseArgument, skipped: SkippedOption = None, measured: MeasuredOption = None, json: o.Json = False
+) -> None:
+    """Keep with a case what was measured anew, or which step of the plan was not done and why."""
+    from diagnose import casebook
+    from diagnose.cli.cases import last_tryon
+
+    if not (skipped or measured):
+        raise FitError.of("note", "There is nothing to note.", "Give --skipped STEP=WHY or --measured NAME=LENGTH.")
+    opened = casebook.open_case(case)
+    girths = dict(o.named(text, "--measured") for text in measured or [])
+    reasons = dict(o.named(text, "--skipped") for text in skipped or [])
+    if girths:
+        opened = casebook.add_measuring(opened, {**opened.wearer, **girths})
+    for step, why in reasons.items():
+        opened = casebook.note_skipped(opened, last_tryon(opened).number, step, why)
+    lines = [f"Measured: {name} {length}" for name, length in girths.items()]
+    lines += [f"Not done: step {step}, {why}" for step, why in reasons.items()]
+    show(lines, {"measured": girths, "skipped": reasons}, json)

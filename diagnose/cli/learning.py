@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import cast
+from collections.abc import Iterator, Mapping
+from typing import Any, cast
 
 from diagnose import casebook
 from diagnose.casebook import Case, HistoryRound, StoredTryOn
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.learning import Learnt, Observed, give_of
+from diagnose.plan.learning import Give, Learnt, Observed, give_of
 
-__all__ = ["learnt_before"]
+__all__ = ["give_shown", "learnt_before"]
 
 
-def learnt_before(case: Case, number: int, gap_mm: dict[str, float], settings: Settings) -> Learnt:
+def learnt_before(
+    case: Case, number: int, answers: Mapping[str, Any], gap_mm: dict[str, float], settings: Settings
+) -> Learnt:
     """What the rounds before try-on `number` teach, and by how much its own gap misses what was foreseen.
 
     Args:
         case: the case; number: of the try-on that is being worked out (it need not be stored yet).
-        gap_mm: its gap by station; settings: the case's.
+        answers: its answers; gap_mm: its gap by station; settings: the case's.
     """
     from diagnose.casebook.readings import gap_readings, predicted_gap
 
     stored = case.tryons[: number - 1]
     rounds = casebook.history(case).rounds[: number - 1]
-    observed = [one for before, round_ in zip(stored, rounds[1:], strict=False) for one in _observed(before, round_)]
+    pairs = zip(stored, stored[1:], rounds[1:], strict=False)
+    observed = [
+        one for before, now, round_ in pairs if _alike(before.answers, now.answers) for one in _observed(before, round_)
+    ]
     if not stored:
         return Learnt()
     last = stored[-1]
@@ -41,10 +46,26 @@ def learnt_before(case: Case, number: int, gap_mm: dict[str, float], settings: S
     observed += [
         Observed(cast(Station, name), planned[name], gap_mm[name] - readings[name].gap_mm)
         for name in miss
-        if planned.get(name)
+        if planned.get(name) and _alike(last.answers, answers)
     ]
     causes = tuple(dict.fromkeys(str(step.get("cause")) for step in steps))
-    return Learnt(give_of(observed, settings), miss, causes)
+    return Learnt(give_of(observed, settings), miss, causes, planned)
+
+
+def give_shown(case: Case, settings: Settings) -> Mapping[Station, Give]:
+    """What all stored rounds show of how much of a change shows in her gap, by station."""
+    return learnt_before(case, len(case.tryons) + 1, {}, {}, settings).give
+
+
+def _alike(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
+    """Whether two gaps may be compared: read at one pull, on a body that stood alike in its range."""
+    return _pull_and_body(before) == _pull_and_body(now)
+
+
+def _pull_and_body(answers: Mapping[str, Any]) -> tuple[Any, Any]:
+    wearer = answers.get("wearer")
+    today = wearer.get("today") if isinstance(wearer, Mapping) else None
+    return answers.get("tension") or "working", today or "usual"
 
 
 def _planned(tryon: StoredTryOn, done: set[str]) -> dict[str, float]:

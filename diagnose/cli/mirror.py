@@ -10,6 +10,7 @@ from typing import Any
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
 from diagnose.interview.back_picture import back_picture
+from diagnose.interview.signs import FOLLOWING
 from diagnose.model.tryon import STATIONS
 from diagnose.sheets.gap_text import wrapped
 
@@ -20,7 +21,7 @@ HELP_LINES = 17
 
 PROMPTS = {
     "yes-no": "y, n, ?", "length": "a length, ?", "minutes": "minutes, ?", "choice": "one number, ?",
-    "several": "numbers like 1 3, {none}, ?",
+    "several": "numbers like 1 3{picks}, ?",
 }  # fmt: skip
 COMMANDS = "why, how, back, list, stop"
 OPENING = (
@@ -111,7 +112,7 @@ class Mirror:
         unit = self.interview.known.unit
         number = [*answered].index(question.id) + 1 if question.id in answered else walk.number
         yield ""
-        yield f"--- {question.part} --- question {number} of about {max(walk.about, number)}"
+        yield f"--- {question.part} --- question {number} {_of_how_many(question, number, walk)}"
         if question.station is not None:
             yield ""
             yield from self._picture(question, walk)
@@ -131,6 +132,8 @@ class Mirror:
             for q, value in walk.answered
             if q.station is not None and q.id.startswith(f"{kind}.")
         }
+        laps = {q.about: said(q, value, unit) for q, value in walk.answered if q.id.startswith("lap.")}
+        read |= {station: f"closed, laps {laps[station]}" for station in read if station in laps}
         here = question.station or STATIONS[0]
         return back_picture(here, self.interview.known.stations, read)
 
@@ -165,7 +168,7 @@ class Mirror:
         self.put(["", *_trouble(walk.trouble)])
         if walk.trouble:
             return self._list(walk)
-        self.put(wrapped("That is all that would change what to do now. Enter for the plan, or list to look it over."))
+        self.put(wrapped("That is all that is needed. Enter for the plan, or list to look it over."))
         word = self.take("> ").strip().casefold()
         if word == "back":
             last = walk.before("")
@@ -174,6 +177,13 @@ class Mirror:
 
 
 LEAVE, FINISH = "<leave>", "<finish>"
+
+
+def _of_how_many(question: Question, number: int, walk: Walk) -> str:
+    """How far there is to go: the closer look ends as soon as nothing would change the plan, so it has only a most."""
+    if question.part != FOLLOWING:
+        return f"of about {max(walk.about, number)}"
+    return f"of {walk.at_most} at the most"
 
 
 def _trouble(trouble: Iterable[Mistake]) -> Iterator[str]:
@@ -192,8 +202,8 @@ def _options(question: Question) -> Iterator[str]:
 
 
 def _prompt(question: Question) -> str:
-    none = f"n = {question.none}" if question.none else "all"
-    return PROMPTS[question.kind].format(none=none)
+    said = (("n", question.none), ("all", question.every))
+    return PROMPTS[question.kind].format(picks="".join(f", {word} = {meaning}" for word, meaning in said if meaning))
 
 
 def _more(question: Question, word: str) -> Iterator[str]:

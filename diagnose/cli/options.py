@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from math import inf, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, quoted
+from diagnose.files import bytes_of
 from diagnose.units import Unit, read_length
 
 if TYPE_CHECKING:
@@ -17,9 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "Seams", "Set", "Target", "Top",
-    "Underbust", "UnitOption", "Waist", "json_argument", "raw_readings", "settings_with", "targets_of", "unit_of",
+    "Underbust", "UnitOption", "Waist", "json_argument", "named", "raw_readings", "settings_with", "targets_of",
+    "unit_of",
 ]  # fmt: skip
 
+LARGEST_JSON = 20_000_000
 Json = Annotated[bool, typer.Option("--json", help="Give one JSON object instead of text.")]
 UnitOption = Annotated[str | None, typer.Option("--unit", help="Unit of lengths written without one: in, mm or cm.")]
 Set = Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="Change a setting for this once.")]
@@ -66,7 +70,7 @@ def raw_readings(
     if targets:
         raw["target"] = targets_of(targets)
     if laps:
-        raw["overlap"] = dict(_named(lap, "--lap") for lap in laps)
+        raw["overlap"] = dict(named(lap, "--lap") for lap in laps)
     raw["garment"] = {"seams_per_half": seams} if seams is not None else {}
     if meets:
         raw["garment"]["meant_to_meet"] = True
@@ -75,17 +79,18 @@ def raw_readings(
 
 def targets_of(targets: list[str]) -> dict[str, str]:
     """Targets by station: one length for all, stations named apart."""
-    from diagnose.model.tryon import STATIONS
+    from diagnose.model.stations import STATIONS
 
     everywhere = [text for text in targets if "=" not in text]
-    named = dict(_named(text, "--target") for text in targets if "=" in text)
-    return {**(dict.fromkeys(STATIONS, everywhere[-1]) if everywhere else {}), **named}
+    apart = dict(named(text, "--target") for text in targets if "=" in text)
+    return {**(dict.fromkeys(STATIONS, everywhere[-1]) if everywhere else {}), **apart}
 
 
-def _named(text: str, option: str) -> tuple[str, str]:
+def named(text: str, option: str) -> tuple[str, str]:
+    """Name and value of an option written as NAME=VALUE."""
     name, equals, value = text.partition("=")
     if not equals:
-        raise FitError.of(option, f"“{text}” names no station.", f"Write it like {option} 'top=1/2 in'.")
+        raise FitError.of(option, f"“{text}” names nothing.", f"Write it like {option} 'NAME=VALUE'.")
     return name.strip(), value.strip()
 
 
@@ -113,9 +118,12 @@ def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
 
 def _number(text: str, name: str) -> float:
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
-        raise FitError.of(f"--set {name}", f"“{text}” is not a number.", "Give a plain number.") from None
+        number = inf
+    if not isfinite(number):
+        raise FitError.of(f"--set {name}", f"{quoted(text)} is not a number.", "Give a plain number.")
+    return number
 
 
 def json_argument(text: str, option: str) -> Any:
@@ -129,7 +137,7 @@ def json_argument(text: str, option: str) -> Any:
     if not text.lstrip().startswith(("{", "[")):
         where = f"{option} {Path(text).name}"
         try:
-            source = Path(text).read_text(encoding="utf-8")
+            source = bytes_of(Path(text), LARGEST_JSON).decode("utf-8-sig")
         except (OSError, UnicodeDecodeError):
             raise FitError.of(where, "There is no such file of JSON.", "Give JSON text or a file's path.") from None
     try:

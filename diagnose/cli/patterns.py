@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.errors import FitError
+from diagnose.files import bytes_of
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
@@ -44,6 +45,7 @@ def read_pattern_file(path: Path, unit: Unit, labels: Path | None = None, length
 
 def _drawing(path: Path, unit: Unit, labels: Path | None, length: str | None) -> Pattern:
     from diagnose.cli.printing import talk
+    from diagnose.cli.progress import progress
     from diagnose.pattern.brought import bring_drawing
     from diagnose.pattern.brought.labels import NO_LABELS, read_labels
     from diagnose.rulebase.yamlfile import read_yaml
@@ -52,7 +54,8 @@ def _drawing(path: Path, unit: Unit, labels: Path | None, length: str | None) ->
     if labels is not None and not labels.exists():
         raise _with_draft(data, path.name, labels)
     told = NO_LABELS if labels is None else read_labels(read_yaml(labels, labels.name).data, labels.name, unit)
-    brought = bring_drawing(data, path.name, unit, told, length)
+    with progress(f"Reading {path.name}"):
+        brought = bring_drawing(data, path.name, unit, told, length)
     for sentence in brought.said:
         talk(sentence)
     if brought.said and labels is None:
@@ -64,8 +67,7 @@ def _bytes_of(path: Path) -> bytes:
     from diagnose.pattern.brought.sketch import LARGEST_FILE
 
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
+        data = bytes_of(path, LARGEST_FILE)
     except OSError as error:
         reason = error.strerror or "it can't be opened"
         raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from time import monotonic
 from typing import Annotated
 
 import typer
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import show, talk
+from diagnose.cli.progress import progress
 
 __all__ = ["rules"]
 
-SECOND = 1.0
-rules = typer.Typer(help="The rule base: browse, read, check.", rich_markup_mode=None, invoke_without_command=True)
+rules = typer.Typer(
+    help="The rule base: browse, read, check.",
+    rich_markup_mode=None,
+    invoke_without_command=True,
+    add_completion=False,
+)
 
 
 @rules.callback()
@@ -68,15 +71,18 @@ def check(
 ) -> None:
     """Check a folder of rules: every mistake, with file and line."""
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.check import check_folder, idle_sources
+    from diagnose.rulebase.check import check_folder
+    from diagnose.rulebase.idle import idle_settings, idle_sources
 
     folder = folder or bundled_rules()
-    found = check_folder(folder)
+    with progress("Checking the rules"):
+        found = check_folder(folder)
     mistakes = [{"where": m.where, "what": m.what, "do": m.do} for m in found]
-    idle = () if found else idle_sources(folder)
+    sources, settings = ((), ()) if found else (idle_sources(folder), idle_settings(folder))
     lines = [str(m) for m in found] or ["The rules are right."]
-    lines += [f"No line rests on these sources as yet: {', '.join(idle)}."] if idle else []
-    show(lines, {"mistakes": mistakes, "idle_sources": list(idle)}, json)
+    lines += [f"No line rests on these sources as yet: {', '.join(sources)}."] if sources else []
+    lines += [f"Nothing reads these settings: {', '.join(settings)}."] if settings else []
+    show(lines, {"mistakes": mistakes, "idle_sources": list(sources), "idle_settings": list(settings)}, json)
     if found:
         talk(f"{len(found)} to put right.")
         raise typer.Exit(2)
@@ -95,18 +101,6 @@ def handbook(
 
     base = load_rulebase(folder)
     base = base.with_settings(base.settings.in_unit(o.unit_of(unit)))
-    front = make_handbook(base, out, _progress())
+    with progress("Making the handbook, pages") as told:
+        front = make_handbook(base, out, told)
     show([f"The handbook is made: open {front}"], {"front": str(front)}, json)
-
-
-def _progress() -> Callable[[int, int], None]:
-    """Tells on stderr how far the pages are, once a second, beginning after the first."""
-    told = monotonic()
-
-    def tell(done: int, total: int) -> None:
-        nonlocal told
-        if monotonic() - told >= SECOND and done < total:
-            told = monotonic()
-            talk(f"{done} of {total} pages")
-
-    return tell

@@ -6,6 +6,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from io import TextIOWrapper
 
 from diagnose.errors import FitError
 
@@ -16,10 +17,14 @@ DONE, USER_CAN_MEND, OUR_FAULT = 0, 2, 3
 
 def run(arguments: Sequence[str]) -> int:
     """The exit code of a command line; errors are told on stderr, never as a traceback."""
-    from diagnose.cli.app import app
-
+    _ready_streams()
     try:
-        app(args=list(arguments), prog_name="diagnose")
+        from diagnose.cli.app import app
+
+        try:
+            app(args=list(arguments), prog_name="diagnose")
+        finally:
+            sys.stdout.flush()
     except FitError as error:
         for mistake in error.mistakes:
             _tell(str(mistake))
@@ -30,8 +35,12 @@ def run(arguments: Sequence[str]) -> int:
         _tell("Stopped.")
         return USER_CAN_MEND
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        _say_no_more()
         return DONE
+    except OSError as error:  # the maker's files have sentences of their own, so this is mostly what stdout leads to
+        _say_no_more()
+        _tell(f"{error.filename or 'The result'} can't be read or written ({error.strerror}). Look at the disk.")
+        return USER_CAN_MEND
     except Exception as error:  # the one place where what nobody foresaw is turned into a sentence
         if os.environ.get("DIAGNOSE_TRACE"):
             traceback.print_exc()
@@ -39,6 +48,21 @@ def run(arguments: Sequence[str]) -> int:
         _tell("Run it again with DIAGNOSE_TRACE=1 set and send us what it prints.")
         return OUR_FAULT
     return DONE
+
+
+def _ready_streams() -> None:
+    """Streams that are closed lead nowhere; what a terminal's encoding lacks is shown as ``?``."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))
+        elif mode == "w" and isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def _say_no_more() -> None:
+    """Send what is still to be written nowhere, so that the end of the program does not trip over it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
 def _tell(text: str) -> None:

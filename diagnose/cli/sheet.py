@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.cli import options as o
-from diagnose.cli.printing import show, talk
+from diagnose.cli.printing import show
+from diagnose.cli.progress import progress
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from diagnose.sheets.allowance import Allowances
     from diagnose.sheets.view import SheetView
 
-__all__ = ["brief_lines", "plan", "plan_lines", "sheet", "view_of", "write_sheet"]
+__all__ = ["brief_lines", "plan", "plan_lines", "sheet", "view_of", "words_of", "write_sheet"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
@@ -74,9 +75,17 @@ def view_of(worked: WorkedOut, date: str) -> SheetView:
     )  # fmt: skip
 
 
+def words_of(worked: WorkedOut, date: str) -> SheetView:
+    """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
+    from diagnose.sheets.view_words import view_in_words
+
+    title = f"{worked.case.name}: try-on {worked.number}"
+    return view_in_words(title, worked.tryon, worked.diagnosis, worked.base, worked.case.unit, date, _version(worked))
+
+
 def _version(worked: WorkedOut) -> str:
     tried = worked.tried_version
-    return f"version {tried} and what is to be drawn in" if worked.after is not None else f"version {tried}"
+    return f"version {tried} and what is to be drawn in" if worked.operations else f"version {tried}"
 
 
 def plan_lines(view: SheetView) -> list[str]:
@@ -87,7 +96,7 @@ def plan_lines(view: SheetView) -> list[str]:
 
 
 def brief_lines(view: SheetView) -> list[str]:
-    """The sheet's head, what to do first, why, and what waits, as lines for the terminal."""
+    """What shows, what to do first, and what the next try-on should show, as lines for the terminal."""
     from diagnose.sheets.text import render_brief
 
     return _lines(render_brief(view))
@@ -102,7 +111,7 @@ def _lines(shown: RenderableType) -> list[str]:
 
     stream = io.StringIO()
     Console(file=stream, width=WIDTH, no_color=True, highlight=False, markup=False, emoji=False).print(shown)
-    return stream.getvalue().splitlines()
+    return [line.rstrip() for line in stream.getvalue().splitlines()]
 
 
 def write_sheet(worked: WorkedOut, path: Path, date: str, *, paper: str = "a4", allow: list[str] | None = None) -> None:
@@ -133,21 +142,22 @@ def _html(worked: WorkedOut, date: str) -> bytes:
 
 def _svg(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.pattern_drawing import draw_pattern
-    from diagnose.sheets.svg import with_test_square, write_svg
+    from diagnose.sheets.svg import write_svg
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     drawing = draw_pattern(newest, before, worked.case.unit, version=_version(worked), date=date)
-    return write_svg(with_test_square(drawing)).encode()
+    return write_svg(drawing).encode()
 
 
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: list[str] | None) -> bytes:
     from diagnose.sheets.pdf import pattern_pdf
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
-    return pattern_pdf(
-        newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
-        version=_version(worked), date=date, told=_progress,
-    )  # fmt: skip
+    with progress("Drawing the pages") as told:
+        return pattern_pdf(
+            newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
+            version=_version(worked), date=date, told=told,
+        )  # fmt: skip
 
 
 def _dxf(worked: WorkedOut, date: str, allow: list[str] | None) -> bytes:
@@ -174,8 +184,3 @@ def _allowances(worked: WorkedOut, allow: list[str] | None) -> Allowances:
             raise FitError.of("--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.")
         chosen[role.strip()] = read_length(length, f"--allow {role}", worked.case.unit)
     return allowances_of(worked.base.settings, chosen)
-
-
-def _progress(done: int, of: int) -> None:
-    if done in (1, of) or done % 5 == 0:
-        talk(f"Page {done} of {of} …")

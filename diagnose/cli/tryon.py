@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from diagnose.casebook import Case
     from diagnose.cli.cases import WorkedOut
     from diagnose.interview import Interview, Value
+    from diagnose.page import Holding
     from diagnose.sheets.view import SheetView
 
 __all__ = ["tryon"]
@@ -26,26 +28,40 @@ AnswersOption = Annotated[
     Path | None, typer.Option("--answers", metavar="FILE", help="Read the answers (JSON or YAML) instead of asking.")
 ]
 PageOption = Annotated[bool, typer.Option("--page", help="Ask on a page in the browser, on this machine only.")]
+OpenOption = Annotated[
+    bool, typer.Option("--open/--no-open", help="With --page: open the browser, or only print the address.")
+]
+
+MOST_NAMED = 20
+"""The longest case folder that is written into a command within the width of a line; a longer one is called CASE."""
 
 
-def tryon(case: CaseArgument, answers: AnswersOption = None, page: PageOption = False, json: o.Json = False) -> None:
+def tryon(
+    case: CaseArgument, answers: AnswersOption = None, page: PageOption = False, open_: OpenOption = True,
+    json: o.Json = False,
+) -> None:  # fmt: skip
     """Go through a try-on: what is seen and measured, then what to do now."""
     from diagnose.cli.cases import read_answers, store_tryon
 
     if answers is not None:
         if page:
             raise FitError.of("tryon", "--answers and --page don't go together.", "Give the one or the other.")
-        _tell(store_tryon(case, read_answers(answers)), json)
+        _tell(store_tryon(case, read_answers(answers)), case, json)
         return
+    from diagnose import casebook
+
+    folder = casebook.open_case(case).folder
     try:
-        worked = _on_page(case) if page else _in_terminal(case, json)
+        with casebook.asking(folder):
+            opened = casebook.open_case(folder)
+            worked = _on_page(opened, open_) if page else _in_terminal(opened, json)
     except (KeyboardInterrupt, EOFError):
         talk("Stopped. What was answered so far is kept; start it again to go on.")
         raise typer.Exit(2) from None
     if worked is None:
         talk("The answers are kept. Start it again to go on with them.")
         return
-    _tell(worked, json)
+    _tell(worked, case, json)
 
 
 def interview_for(case: Case) -> Interview:
@@ -59,14 +75,13 @@ def interview_for(case: Case) -> Interview:
     )
 
 
-def _in_terminal(folder: Path, as_json: bool) -> WorkedOut | None:
+def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     """The try-on asked in the terminal and stored; None when the answers are only kept."""
     from diagnose import casebook
     from diagnose.cli.cases import store_tryon
     from diagnose.cli.mirror import Mirror
     from diagnose.interview import draft_of
 
-    case = casebook.open_case(folder)
     out = sys.stderr if as_json else sys.stdout
     put, take = _putting(out), _taking(out)
     put([_title(case)])
@@ -76,22 +91,30 @@ def _in_terminal(folder: Path, as_json: bool) -> WorkedOut | None:
         lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
     )  # fmt: skip
     walk = mirror.hold()
-    return None if walk is None else store_tryon(folder, walk.answers)
+    return None if walk is None else store_tryon(case.folder, walk.answers)
 
 
-def _on_page(folder: Path) -> WorkedOut | None:
+def _on_page(case: Case, open_: bool) -> WorkedOut | None:
     """The try-on asked on the page and stored; None when the answers are only kept."""
+    from diagnose.page import hold_page
+
+    holding, stored = page_of(case)
+    hold_page(holding, talk, _in_browser if open_ and _has_screen() else None)
+    return stored[0] if stored else None
+
+
+def page_of(case: Case) -> tuple[Holding, list[WorkedOut]]:
+    """The next try-on of a case as the page works on it, and where what it comes to is put."""
     from diagnose import casebook
     from diagnose.cli.cases import store_tryon
     from diagnose.interview import draft_of, replies_of
-    from diagnose.page import Holding, hold_page
+    from diagnose.page import Holding
 
-    case = casebook.open_case(folder)
     replies = replies_of(casebook.load_draft(case))
     stored: list[WorkedOut] = []
 
     def finish(answers: Mapping[str, Any]) -> SheetView:
-        stored.append(store_tryon(folder, answers))
+        stored.append(store_tryon(case.folder, answers))
         return _view(stored[0])
 
     holding = Holding(
@@ -99,8 +122,21 @@ def _on_page(folder: Path) -> WorkedOut | None:
         lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
         lambda: casebook.drop_draft(case), finish, resumed=len(replies),
     )  # fmt: skip
-    hold_page(holding, talk)
-    return stored[0] if stored else None
+    return holding, stored
+
+
+def _has_screen() -> bool:
+    """Whether a browser could be shown here; one that runs in the terminal would hide what is printed."""
+    return sys.platform in ("darwin", "win32") or any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY"))
+
+
+def _in_browser(address: str) -> bool:
+    import webbrowser
+
+    try:
+        return webbrowser.open(address)
+    except webbrowser.Error:
+        return False
 
 
 def _title(case: Case) -> str:
@@ -146,26 +182,30 @@ def _resumed(case: Case, put: Callable[[Iterable[str]], None], take: Callable[[s
     return {}
 
 
-def _tell(worked: WorkedOut, as_json: bool) -> None:
+def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
     from diagnose.sheets.json_out import diagnosis_to_json
 
     diagnosis = worked.diagnosis
     data = {**diagnosis_to_json(diagnosis), "tryon": worked.number}
-    show(_lines(worked), data, as_json)
+    show(_lines(worked, folder), data, as_json)
     if not (diagnosis.stop or diagnosis.causes or diagnosis.gap.stations):
         raise typer.Exit(1)
 
 
-def _lines(worked: WorkedOut) -> Iterator[str]:
-    """What a try-on came to, and what can be done with it."""
-    from diagnose.cli.sheet import plan_lines
+def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
+    """What a try-on came to in short, and what can be done with it."""
+    from diagnose.cli.sheet import brief_lines, words_of
 
     yield ""
-    yield from plan_lines(_view(worked))
+    yield from brief_lines(words_of(worked, worked.case.tryons[-1].date))
     yield ""
     yield f"Stored as try-on {worked.number}."
-    if any(step.operations for step in worked.round_one):
-        yield "To draw the steps into the pattern: diagnose alter CASE"
+    if worked.diagnosis.stop:
+        return
+    case = folder if len(str(folder)) <= MOST_NAMED else "CASE"
+    yield f"All of it, with reasons and lines to draw: diagnose plan {case}"
+    if worked.operations:
+        yield f"To draw the steps into the pattern:        diagnose alter {case}"
 
 
 def _view(worked: WorkedOut) -> SheetView:

@@ -16,7 +16,7 @@ from diagnose.engine.noisy_or import Links, Posteriors
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.compiling import Link
 
-__all__ = ["LEAST_GAIN", "SHIFT_SHARE", "SHORTLIST", "QuestionValue", "next_questions"]
+__all__ = ["LEAST_GAIN", "SHIFT_SHARE", "SHORTLIST", "Outlook", "QuestionValue", "look_ahead", "next_questions"]
 
 LEAST_GAIN = 0.01
 """A question that gains less is dropped: one answer in twenty that takes a cause a fifth of the way past the line."""
@@ -51,7 +51,7 @@ class _Stand(NamedTuple):
 
     Attributes:
         before: the chance of each cause now; counts: what each counts for.
-        leads: what each cause comes to as the lead, highest first.
+        leads: what each cause comes to as the lead, highest first; only those above `lead_from`.
         accept, lead_from: as for `next_questions`.
     """
 
@@ -62,7 +62,7 @@ class _Stand(NamedTuple):
     lead_from: float
 
 
-class _Outlook(NamedTuple):
+class Outlook(NamedTuple):
     """How likely a finding is; and of each cause that it would move, its chance now, if present and if absent."""
 
     likely: float
@@ -101,39 +101,52 @@ def next_questions(
     counts = dict.fromkeys(found.probability, 1.0) | dict(matters or {})
     stand = _stand(found.probability, counts, accept, lead_from)
     looks = {
-        finding: _taken_as_independent(found.given.network.leaks[finding], links, found.probability)
+        finding: look_ahead(found, finding, links, exact=False)
         for finding, links in candidates.items()
         if finding not in known
     }
     values = [_value(finding, look, stand) for finding, look in looks.items()]
     if exact:
         shortlist = [value.finding for value in _best_first(values)[:SHORTLIST]]
-        looks = {finding: _told_apart(finding, candidates[finding], found) for finding in shortlist}
+        looks = {finding: look_ahead(found, finding, candidates[finding], exact=True) for finding in shortlist}
         values = [_value(finding, look, stand) for finding, look in looks.items()]
     return tuple(_worth_asking(_best_first(values), looks, stand, deciding, most))
 
 
+def look_ahead(found: Posteriors, finding: str, links: tuple[Link, ...], *, exact: bool) -> Outlook:
+    """How likely a finding not yet known is, and what it would do to the causes.
+
+    Args:
+        found: what the findings already known say.
+        finding: the finding; links: those that come into play once it is known.
+        exact: infer anew; otherwise take the causes as independent at the chances they have now.
+    """
+    if exact:
+        return _told_apart(finding, links, found)
+    return _taken_as_independent(found.given.network.leaks[finding], links, found.probability)
+
+
 def _worth_asking(
-    values: Iterable[QuestionValue], looks: Mapping[str, _Outlook], stand: _Stand, deciding: Collection[str] | None,
+    values: Iterable[QuestionValue], looks: Mapping[str, Outlook], stand: _Stand, deciding: Collection[str] | None,
     most: int,
 ) -> Iterator[QuestionValue]:  # fmt: skip
     """The first few that gain enough, by all causes and by the deciding ones."""
+    gaining = [value for value in values if value.gain >= LEAST_GAIN]
     firm = stand
-    if deciding is not None:
+    if gaining and deciding is not None:
         counts = {cause: count if cause in deciding else 0.0 for cause, count in stand.counts.items()}
         firm = _stand(stand.before, counts, stand.accept, stand.lead_from)
-    for value in values:
+    for value in gaining:
         if most <= 0:
             return
-        if value.gain < LEAST_GAIN:
-            continue
         if deciding is None or _value(value.finding, looks[value.finding], firm).gain >= LEAST_GAIN:
             most -= 1
             yield value
 
 
 def _stand(before: Mapping[str, float], counts: Mapping[str, float], accept: float, lead_from: float) -> _Stand:
-    leads = sorted([(counts[cause] * chance, cause) for cause, chance in before.items()], reverse=True)
+    as_lead = [(counts[cause] * chance, cause) for cause, chance in before.items()]
+    leads = sorted([one for one in as_lead if one[0] > lead_from], reverse=True)
     return _Stand(before, counts, leads, accept, lead_from)
 
 
@@ -145,6 +158,8 @@ def _check(found: Posteriors, candidates: Links) -> None:
     mistakes = []
     leaks = found.given.network.leaks
     for finding, links in candidates.items():
+        if finding in leaks and {link.finding for link in links} <= {finding}:
+            continue
         if finding not in leaks:
             mistakes.append(Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks)))
         for named, _, _, rule in links:
@@ -155,7 +170,7 @@ def _check(found: Posteriors, candidates: Links) -> None:
         raise FitError(mistakes)
 
 
-def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> _Outlook:
+def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> Outlook:
     """The chances if the finding is absent, from those now and those if it is present: the first are their mean."""
     seen = found.and_seen(finding, links)
     likely = seen.expected(finding)
@@ -163,10 +178,10 @@ def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> _Ou
     for cause, now in found.probability.items():
         here = seen.probability[cause]
         moved.append((cause, now, here, _within((now - likely * here) / (1.0 - likely)) if likely < 1.0 else here))
-    return _Outlook(likely, moved)
+    return Outlook(likely, moved)
 
 
-def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[str, float]) -> _Outlook:
+def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[str, float]) -> Outlook:
     """The same in closed form, for causes that hang together in no other way than by this finding."""
     absent, parts = 1.0 - leak, []
     for _, cause, strength, _ in links:
@@ -175,14 +190,14 @@ def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[st
         absent *= 1.0 - shown
         parts.append((cause, now, (now - shown) / (1.0 - shown) if shown < 1.0 else 0.0))
     likely = 1.0 - absent
-    return _Outlook(likely, [(cause, now, (now - absent * gone) / likely, gone) for cause, now, gone in parts])
+    return Outlook(likely, [(cause, now, (now - absent * gone) / likely, gone) for cause, now, gone in parts])
 
 
 def _within(chance: float) -> float:
     return min(1.0, max(0.0, chance))
 
 
-def _value(finding: str, outlook: _Outlook, stand: _Stand) -> QuestionValue:
+def _value(finding: str, outlook: Outlook, stand: _Stand) -> QuestionValue:
     """Expected worth after less worth now; causes that are not moved are worth the same before and after."""
     _, counts, _, accept, _ = stand
     likely, moved = outlook
@@ -210,8 +225,5 @@ def _value(finding: str, outlook: _Outlook, stand: _Stand) -> QuestionValue:
 
 def _lead_of_others(moved: Iterable[tuple[str, float, float, float]], stand: _Stand) -> float:
     """What the most probable cause that is not moved counts for, at least the chance from which one leads."""
-    names = {cause for cause, _, _, _ in moved}
-    for lead, cause in stand.leads:
-        if cause not in names:
-            return max(stand.lead_from, lead)
-    return stand.lead_from
+    names = {cause for cause, _, _, _ in moved} if stand.leads else ()
+    return next((lead for lead, cause in stand.leads if cause not in names), stand.lead_from)

@@ -26,7 +26,7 @@ from typing import Self
 
 import durable_rules_engine as engine
 
-from diagnose.engine.comparing import Kind, read_facts
+from diagnose.engine.comparing import LARGEST, Kind, read_facts
 from diagnose.engine.rulesets import COMPARISONS, FORM, Compiled, Ruleset, compile_rules
 from diagnose.errors import FitError
 from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule
@@ -73,7 +73,7 @@ class DurableMatcher:
             if compiled["form"] != FORM:
                 raise ValueError(f"form {compiled['form']}")
             matcher._start(compiled)
-        except (KeyError, IndexError, TypeError, ValueError, AttributeError) as problem:
+        except (LookupError, TypeError, ValueError, OverflowError, AttributeError, engine.error) as problem:
             what = f"The stored rules cannot be read ({problem})."
             raise FitError.of("compiled rules", what, "Delete the stored form; it is made afresh.") from problem
         return matcher
@@ -128,15 +128,32 @@ class _Stage:
     def __init__(self, rulesets: Iterable[Ruleset], words: Mapping[str, dict[str, int]]) -> None:
         self.parts = [_Part(ruleset) for ruleset in rulesets]
         facts = {fact for part in self.parts for fact in part.fields}
-        self._words = {fact: words[fact] for fact in facts if fact in words}
+        self._words = {fact: words.get(fact) for fact in facts}
         self._kinds: dict[str, Kind] = {fact: "word" if fact in words else "number" for fact in facts}
 
     def match(self, facts: Facts) -> list[int]:
-        values = {
-            fact: self._words[fact].get(value, 0) if isinstance(value, str) else value
+        values = self._coded(facts)
+        return [rule for part in self.parts if part.can_fire(values) for rule in part.match(values)]
+
+    def _coded(self, facts: Facts) -> dict[str, int]:
+        """The facts that the rules test, as whole numbers."""
+        values = {}
+        for fact in self._words.keys() & facts.keys():
+            words, value = self._words[fact], facts[fact]
+            if words is not None and type(value) is str:
+                values[fact] = words.get(value, 0)
+            elif words is None and type(value) is float and -LARGEST <= value <= LARGEST:
+                values[fact] = round(value * 1000)
+            else:
+                return self._read_with_care(facts)
+        return values
+
+    def _read_with_care(self, facts: Facts) -> dict[str, int]:
+        """The same where a fact is neither a plain word nor a plain number: all that are wrong are told at once."""
+        return {
+            fact: (self._words[fact] or {}).get(value, 0) if isinstance(value, str) else value
             for fact, value in read_facts(facts, self._kinds).items()
         }
-        return [rule for part in self.parts if part.can_fire(values) for rule in part.match(values)]
 
 
 class _Part:

@@ -20,7 +20,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
 
-__all__ = ["BodySide", "SideFindings", "body_sides", "find", "find_sides", "garment_facts"]
+__all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_facts"]
 
 BodySide = Literal["left", "right"]
 
@@ -86,14 +86,6 @@ def find_sides(
     return found
 
 
-def find(
-    tryon: TryOn, reading: GapReading, base: RuleBase, matcher: Matcher, side: BodySide, more: Facts | None = None
-) -> SideFindings:
-    """The findings of one side alone; all as for `find_sides`."""
-    shared: dict[str, str | float] = {**(more or {}), **garment_facts(tryon), **gap_facts(reading)}
-    return _find(tryon, shared | _seen_facts(tryon, side), base, _Matching(base, matcher))
-
-
 @dataclass(frozen=True, slots=True)
 class _Matching:
     """Matches the facts of a side; of those like another side's only the rules that test a fact that has changed.
@@ -133,7 +125,13 @@ class _Matching:
 
 def _derived(signs: Iterable[Firing]) -> dict[str, str]:
     """The signs that follow, each with yes or no."""
-    return {firing.rule.split(":")[1]: firing.rule.split(":")[2] for firing in signs}
+    return dict([_sign_of(firing.rule) for firing in signs])
+
+
+@lru_cache(maxsize=4096)
+def _sign_of(rule: str) -> tuple[str, str]:
+    _, sign, word, *_ = rule.split(":")
+    return sign, word
 
 
 def _find(tryon: TryOn, facts: dict[str, str | float], base: RuleBase, matching: _Matching) -> SideFindings:
@@ -176,6 +174,7 @@ def garment_facts(tryon: TryOn) -> dict[str, str | float]:
         "panel-seam-edges": None if garment.seams_per_half is None else 4 * garment.seams_per_half,
         "allowance": garment.allowance_mm, "bust": wearer.bust_mm, "underbust": wearer.underbust_mm,
         "waist": wearer.waist_mm, "hip": wearer.hip_mm, "planned-reduction": reduction,
+        "body-change": wearer.changes_by_mm,
         "reduction-ratio": reduction / wearer.waist_mm if reduction is not None and wearer.waist_mm else None,
     }  # fmt: skip
     answers = dict(tryon.known)
@@ -214,6 +213,13 @@ def _sorted_out(links: Iterable[str], facts: Facts) -> tuple[tuple[str, ...], tu
     present: list[str] = []
     absent: list[str] = []
     for finding in links:
-        name, _, answer = finding.partition("=")
-        (present if facts[name] == (answer or "yes") else absent).append(finding)
+        name, word = _asked_of(finding)
+        (present if facts[name] == word else absent).append(finding)
     return tuple(present), tuple(absent)
+
+
+@lru_cache(maxsize=4096)
+def _asked_of(finding: str) -> tuple[str, str]:
+    """The sign or question of a finding, and the word with which it is present."""
+    name, _, answer = finding.partition("=")
+    return name, answer or "yes"

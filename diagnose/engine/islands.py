@@ -106,7 +106,9 @@ class Island:
         """The steps of the sweep, in order."""
         # The places of large tables are many: they are worked out anew for each sweep.
         anew = lru_cache(maxsize=None)(_cut)
-        return _steps(self.causes, self.links, self.order, anew) if self.kept is None else self.kept
+        if self.kept is None:
+            return _steps(self.causes, self.links, self.order, anew, _near(self.causes, self.links))
+        return self.kept
 
 
 @lru_cache(maxsize=PLANS_KEPT)
@@ -140,7 +142,7 @@ def _island(findings: tuple[str, ...], links: tuple[tuple[Link, ...], ...]) -> I
     alone = tuple([tuple([link for link in own if times[link.cause] == 1]) for own in links])
     near = _near(causes, links)
     cost, order = _best_order(near)
-    kept = _steps(causes, links, order, _small_cut) if cost <= WORTH_ANOTHER_ORDER else None
+    kept = _steps(causes, links, order, _small_cut, near) if cost <= WORTH_ANOTHER_ORDER else None
     vertices = {link.cause: vertex for vertex, own in enumerate(links, len(causes)) for link in own}
     vertices |= {cause: vertex for vertex, cause in enumerate(causes)}
     taken, enters = _when(near, order, len(causes))
@@ -202,9 +204,10 @@ def _when(near: _Near, order: Sequence[int], causes: int) -> tuple[tuple[int, ..
 
 
 def _steps(
-    causes: Sequence[str], links: Sequence[Sequence[Link]], order: Sequence[int], cut: Callable[[int, int], Cut]
-) -> tuple[Step, ...]:
-    near, strength = _near(causes, links), _strengths(causes, links)
+    causes: Sequence[str], links: Sequence[Sequence[Link]], order: Sequence[int], cut: Callable[[int, int], Cut],
+    near: _Near,
+) -> tuple[Step, ...]:  # fmt: skip
+    strength = _strengths(causes, links)
     opened: list[int] = []
     done: set[int] = set()
     steps: list[Step] = []

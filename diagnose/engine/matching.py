@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 
 from diagnose.engine.durable import DurableMatcher, compile_rules
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.errors import FitError
-from diagnose.rulebase.base import RuleBase, cache_folder, keep_file
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.cache import cache_folder, keep_file, kept_file
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["DURABLE_MOST", "matcher_for"]
@@ -22,10 +24,10 @@ def matcher_for(base: RuleBase) -> Matcher:
     A matcher belongs to the thread and process that made it.
     """
     path = cache_folder() / f"rules-{base.digest[:32]}.compiled.json"
-    try:
-        return DurableMatcher.from_compiled(json.loads(path.read_bytes()))
-    except (OSError, ValueError, FitError):
-        pass
+    kept = kept_file(path)
+    if kept is not None:
+        with suppress(ValueError, RecursionError, FitError):
+            return DurableMatcher.from_compiled(json.loads(kept))
     if len(base.rules) > DURABLE_MOST:
         return IndexedMatcher(base.rules)
     compiled = compile_rules(base.rules)

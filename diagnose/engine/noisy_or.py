@@ -109,7 +109,9 @@ def posteriors(network: Network, links: Links, present: Iterable[str], absent: I
     given = _Given(network, links, seen, missed, against)
     islands = islands_of(tuple([links.get(finding, ()) for finding in seen]), tuple(seen))
     _check(given, islands)
-    chances = {**network.priors, **{cause: _chance(network.priors[cause], own) for cause, own in against.items()}}
+    chances = dict(network.priors)
+    for cause, own in against.items():
+        chances[cause] = _chance(chances[cause], own)
     solved = [_solved(island, chances, network.leaks) for island in islands]
     for one in solved:
         for cause, (gone, there) in one.masses.items():

@@ -19,7 +19,6 @@ __all__ = [
     "Today",
     "gap_range",
     "take_in_over_range",
-    "target_for_today",
 ]
 
 Today: TypeAlias = Literal["smallest", "usual", "largest"]
@@ -50,30 +49,11 @@ class TakeInRange:
 
     Attributes:
         best_mm: the one that brings the gap of her usual body to the target, as far as the limits let it.
-        least_mm, most_mm: between them the gap stays inside over her range; least above most when nothing does.
-        before, after: the gap over her range, as it is and with `best_mm`.
+        after: the gap over her range with it; outside the limits at both ends when her range is wider than they are.
     """
 
     best_mm: float
-    least_mm: float
-    most_mm: float
-    before: GapRange
     after: GapRange
-
-    @property
-    def fits(self) -> bool:
-        """Whether any take-in keeps the gap inside over the whole of her range."""
-        return self.least_mm <= self.most_mm + 1e-6
-
-    @property
-    def stands(self) -> bool:
-        """Whether the gap stays inside already, so that nothing need be altered for it."""
-        return self.least_mm <= 1e-6 and self.most_mm >= -1e-6
-
-    @property
-    def misses_by_mm(self) -> float:
-        """How far the gap still passes each limit with the best take-in, when nothing fits; otherwise 0."""
-        return max(0.0, (self.least_mm - self.most_mm) / 2)
 
 
 def gap_range(gap_mm: float, today: Today, changes_by_mm: float) -> GapRange:
@@ -86,11 +66,6 @@ def gap_range(gap_mm: float, today: Today, changes_by_mm: float) -> GapRange:
     """
     narrowest = gap_mm - WHERE_IN_RANGE[today] * changes_by_mm
     return GapRange(narrowest, narrowest + changes_by_mm)
-
-
-def target_for_today(target_mm: float, today: Today, changes_by_mm: float) -> float:
-    """What the gap should read today, so that it is at the target on her usual body; never below 0."""
-    return max(0.0, target_mm + (WHERE_IN_RANGE[today] - WHERE_IN_RANGE["usual"]) * changes_by_mm)
 
 
 def take_in_over_range(
@@ -112,4 +87,4 @@ def take_in_over_range(
     most = limits.widest_mm - before.widest_mm
     aimed = target_mm - (before.narrowest_mm + before.widest_mm) / 2
     best = (least + most) / 2 if least > most else min(most, max(least, aimed))
-    return TakeInRange(best, least, most, before, before.moved(best))
+    return TakeInRange(best, before.moved(best))

@@ -7,13 +7,47 @@ is positive, let out negative. A closed gap says "at least", unless it is known 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from diagnose.gap.range import GapRange, Today, take_in_over_range
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station, TryOn
+from diagnose.model.stations import STATIONS, Station
 
-__all__ = ["GapReading", "StationGap", "gap_facts", "read_gap", "shape_of", "today_of"]
+if TYPE_CHECKING:
+    from diagnose.model.tryon import TryOn
+
+__all__ = [
+    "GapReading",
+    "Readings",
+    "StationGap",
+    "gap_facts",
+    "gap_of",
+    "read_gap",
+    "readings_of",
+    "shape_of",
+    "today_of",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What a gap is worked out from: all in mm by station, and what is known of garment and body.
+
+    Attributes:
+        gap: whole, edge to edge; overlap: how far closed edges would lap; target: the gap aimed at.
+        front: the front's part of the gap, where a garment laces front and back.
+        meets: the edges are meant to meet.
+        today, changes_by_mm: where today stands in a range of the body, and how wide that is; None for one that stays.
+    """
+
+    gap: Mapping[Station, float]
+    overlap: Mapping[Station, float] = field(default_factory=dict)
+    target: Mapping[Station, float] = field(default_factory=dict)
+    front: Mapping[Station, float] = field(default_factory=dict)
+    meets: bool = False
+    today: Today = "usual"
+    changes_by_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,33 +92,46 @@ class GapReading:
 
 
 def read_gap(tryon: TryOn, settings: Settings) -> GapReading:
-    """The gap of a try-on against its target.
+    """The gap of a try-on against its target."""
+    return gap_of(readings_of(tryon), settings)
+
+
+def readings_of(tryon: TryOn) -> Readings:
+    """What of a try-on the gap is worked out from."""
+    return Readings(
+        tryon.gap, tryon.overlap, tryon.target or {}, tryon.gap_front,
+        tryon.garment.meant_to_meet or tryon.known.get("meant-to-meet") is True, today_of(tryon),
+        tryon.wearer.changes_by_mm,
+    )  # fmt: skip
+
+
+def gap_of(readings: Readings, settings: Settings) -> GapReading:
+    """The gap against its target.
 
     The target of a station is the one given for it, else the mean of those given, else the setting `target-gap`; a
     garment that is meant to meet has the target 0.
     """
-    target = tryon.target or {}
-    meets = tryon.garment.meant_to_meet or tryon.known.get("meant-to-meet") is True
-    usual = sum(target.values()) / len(target) if target else (0.0 if meets else settings.mm("target-gap"))
+    target, gap = readings.target, readings.gap
+    usual = sum(target.values()) / len(target) if target else (0.0 if readings.meets else settings.mm("target-gap"))
     found: dict[Station, StationGap] = {}
     for station in STATIONS:
-        if station in tryon.gap:
-            lap = tryon.overlap.get(station)
-            aimed = _today(tryon, tryon.gap[station] - (lap or 0.0), target.get(station, usual), settings)
-            found[station] = _station(tryon.gap[station], lap, aimed)
+        if station in gap:
+            lap = readings.overlap.get(station)
+            aimed = _today(readings, gap[station] - (lap or 0.0), target.get(station, usual), settings)
+            found[station] = _station(gap[station], lap, aimed)
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":
         shape = "closed"
-    return GapReading(shape, found, not target and not meets, dict(tryon.gap_front))
+    return GapReading(shape, found, not target and not readings.meets, dict(readings.front))
 
 
-def _today(tryon: TryOn, gap_mm: float, target_mm: float, settings: Settings) -> float:
+def _today(readings: Readings, gap_mm: float, target_mm: float, settings: Settings) -> float:
     """What the gap should read today: for a body that changes, so that it keeps inside its limits over her range."""
-    changes = tryon.wearer.changes_by_mm
+    changes = readings.changes_by_mm
     if not changes or not target_mm:
         return target_mm
     limits = GapRange(min(settings.mm("gap-narrowest"), target_mm), max(settings.mm("gap-widest"), target_mm))
-    best = take_in_over_range(gap_mm, target_mm, today_of(tryon), changes, limits).best_mm
+    best = take_in_over_range(gap_mm, target_mm, readings.today, changes, limits).best_mm
     return max(0.0, gap_mm + best)
 
 

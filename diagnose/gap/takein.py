@@ -9,7 +9,7 @@ from typing import Literal
 from diagnose.gap.reading import GapReading
 from diagnose.gap.shares import Share, share
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.units import both
 
 __all__ = ["Place", "TakeIn", "suggest_take_in"]

@@ -8,7 +8,7 @@ from typing import Any
 from diagnose.interview.known import Known
 from diagnose.interview.opening import good_answer, preconditions
 from diagnose.interview.question import Value
-from diagnose.interview.signs import looked_places
+from diagnose.interview.signs import ASKED_LATER, looked_places, seen_before
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
 
@@ -25,8 +25,13 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         base: the rule base; known: what the case knows.
     """
     raw: dict[str, Any] = {"gap": {}, "gap_front": {}, "overlap": {}, "wearer": {}, "seen": {}, "known": {}}
+    raw["cant_tell"] = [
+        id_.partition(".")[2] for id_, value in given.items() if value is None and id_.startswith(ASKED_LATER)
+    ]
     _stop_flags(raw, given.get("stop"), base)
     _ready(raw, given, base)
+    if isinstance(given.get("still"), list):
+        raw["seen"] |= {name: name in _list(given["still"]) for name in seen_before(base, known)}
     for id_, value in given.items():
         kind, _, about = id_.partition(".")
         if value is not None and kind in _PUT:
@@ -37,7 +42,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
     for place in looked_places(base, known, given):
         if place.id in _list(given.get("looked")):
             raw["seen"] |= {name: False for name in place.signs if name not in raw["seen"]}
-    return {key: value for key, value in raw.items() if value not in ({}, None)}
+    return {key: value for key, value in raw.items() if value not in ({}, [], None)}
 
 
 def _stop_flags(raw: dict[str, Any], value: Value, base: RuleBase) -> None:
@@ -63,7 +68,11 @@ def _sums(raw: Mapping[str, Any]) -> dict[str, float]:
 
 def _changing_body(raw: dict[str, Any], given: Given, base: RuleBase) -> None:
     today = given.get("today")
-    if today is not None and "largest-today" in base.entries.questions:
+    if "today" not in given or "largest-today" not in base.entries.questions:
+        return
+    if today is None:
+        raw["cant_tell"].append("largest-today")
+    else:
         raw["known"]["largest-today"] = today == "largest"
 
 

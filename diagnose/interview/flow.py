@@ -17,7 +17,7 @@ from diagnose.interview.known import Known
 from diagnose.interview.opening import opening, preconditions
 from diagnose.interview.question import Question, Value
 from diagnose.interview.replying import read_value
-from diagnose.interview.signs import ASKED_LATER, following, signs, stops_by_amount
+from diagnose.interview.signs import ASKED_LATER, FOLLOWING, following, signs, stops_by_amount
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
@@ -29,6 +29,8 @@ ENOUGH = "enough"
 USUAL_LATER, USUAL_SIGNS = 3, 4
 MOST_LATER = 12
 """However unsure the plan is, a maker laced in is not asked more than so many late questions."""
+MOST_UNSURE = 3
+"""When she can't tell so many late questions running, no more are put: she has looked where she can."""
 
 Replies = Mapping[str, Value]
 
@@ -42,6 +44,7 @@ class Walk:
         next: the question to put; None when there is none left.
         stop: the stop flags that are up.
         about: how many questions there will be, about.
+        later: how many of the closer look are answered, of `MOST_LATER` at the most.
         answers: what the replies come to, as a line of a batch.
         trouble: replies that contradict each other, to be put right before anything can be said.
     """
@@ -50,8 +53,14 @@ class Walk:
     next: Question | None
     stop: tuple[str, ...]
     about: int
+    later: int
     answers: Mapping[str, Any]
     trouble: tuple[Mistake, ...] = ()
+
+    @property
+    def at_most(self) -> int:
+        """How many questions there can be at the most, once the closer look has begun."""
+        return len(self.answered) - self.later + MOST_LATER
 
     @property
     def number(self) -> int:
@@ -104,7 +113,8 @@ class Interview:
         stop = self._stops(given)
         left = self._left(given) if question is not None else 0
         answers = answers_of(given, self.base, self.known)
-        return Walk(tuple(answered), question, stop, len(answered) + left, answers, trouble)
+        later = sum(one.part == FOLLOWING for one, _ in answered)
+        return Walk(tuple(answered), question, stop, len(answered) + left, later, answers, trouble)
 
     def answers(self, replies: Replies) -> Mapping[str, Any]:
         """What the replies come to, without asking what would change the plan."""
@@ -127,9 +137,7 @@ class Interview:
                 return
         gates = {f"known.{gate.id}" for gate in preconditions(self.base)}
         later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
-        for question in following(
-            self.base, self.known, given, later, lambda: self._asking(replies, given, len(later))
-        ):
+        for question in following(self.base, self.known, given, later, lambda: self._asking(replies, given, later)):
             yield question
             if self._stops(given):
                 return
@@ -139,8 +147,10 @@ class Interview:
         if not given.get("stop"):
             yield from signs(self.base, self.known, given)
 
-    def _asking(self, replies: Replies, given: dict[str, Value], asked: int) -> Sequence[Ask]:
-        if ENOUGH in replies or asked >= MOST_LATER:
+    def _asking(self, replies: Replies, given: dict[str, Value], later: Sequence[str]) -> Sequence[Ask]:
+        last = [replies[id_] for id_ in later[-MOST_UNSURE:]]
+        unsure = len(last) == MOST_UNSURE and all(value is None for value in last)
+        if ENOUGH in replies or unsure or len(later) >= MOST_LATER:
             return ()
         return self.ask(answers_of(given, self.base, self.known))
 

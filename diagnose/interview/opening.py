@@ -32,8 +32,6 @@ TODAYS = (
     Option("smallest", "At its smallest", "Rested, in the morning, or after lean days."),
 )
 GATES = ("toile", "lacing")
-BODY_MOST_MM = 300.0
-MOST_CHANGE_MM = 150.0
 
 
 def opening(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
@@ -50,7 +48,7 @@ def opening(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     yield from _gap(base, known, given)
     yield _tension()
     yield from _gates(base, known, given)
-    yield from _body(known, given)
+    yield from _body(base, known, given)
 
 
 def stop_question(base: RuleBase) -> Question:
@@ -70,7 +68,7 @@ def _target(known: Known, base: RuleBase) -> Iterator[Question]:
             "target", "The lacing gap", "length", "How wide did you mean the gap to be?",
             "Every girth is judged by how far the gap is from the one you meant.",
             "Whole, from edge to edge. Type 0 if the edges are meant to meet, ? to take the usual one.",
-            high=base.settings.mm("gap-widest"), most=_most_gap(base),
+            usual=base.settings.mm("gap-widest"), most=_most("gap-waist", base),
         )  # fmt: skip
 
 
@@ -89,8 +87,8 @@ def _gap_question(kind: str, station: Station, which: str, base: RuleBase, known
     return Question(
         f"{kind}.{station}", "The lacing gap", "length",
         f"How wide is the gap{which} at the {STATION_NAMES[station]}, edge to edge?",
-        "Every girth is judged by the gap; without it no amount can be given.", HOW_GAP, low=0.0,
-        high=base.settings.mm("gap-widest"), most=_most_gap(base), station=station, last=last,
+        "Every girth is judged by the gap; without it no amount can be given.", HOW_GAP,
+        usual=base.settings.mm("gap-widest"), most=_most(f"gap-{station}", base), station=station, last=last,
     )  # fmt: skip
 
 
@@ -99,8 +97,12 @@ def _shown_last(known: Known, station: Station) -> Value:
     return f"{last:g} mm" if isinstance(last, int | float) else last if isinstance(last, str) else None
 
 
-def _most_gap(base: RuleBase) -> float | None:
-    return base.entries.facts["gap-widest"].high if "gap-widest" in base.entries.facts else None
+def _most(fact: str, base: RuleBase, lap: bool = False) -> float | None:
+    """The most that is believable of a reading; a lap is a gap below 0."""
+    known = base.entries.facts.get(fact)
+    if known is None:
+        return None
+    return known.high if not lap else None if known.low is None else -known.low
 
 
 def _closed(given: Given, station: Station, both: bool) -> bool:
@@ -116,7 +118,7 @@ def _lap_question(station: Station, base: RuleBase) -> Question:
         "A closed gap only says “at least so much”. The lap says how much.",
         "At the same pull, lay one edge over the other until the body is held as it should be, and measure the lap. "
         "Type 0 if they just meet.",
-        low=0.0, high=base.settings.mm("gap-widest"), most=_most_gap(base),
+        usual=base.settings.mm("gap-widest"), most=_most(f"gap-{station}", base, lap=True),
     )  # fmt: skip
 
 
@@ -149,7 +151,15 @@ def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     yield Question("ready", "Can it be judged?", "yes-no", "Can you say yes to all of these?", why, say, options)
     if given.get("ready") is False:
         yield Question(
-            "unready", "Can it be judged?", "several", "Which of them is it no for?", why, "", options, none=""
+            "unready",
+            "Can it be judged?",
+            "several",
+            "Which of them is it no for?",
+            why,
+            "",
+            options,
+            none="",
+            every="all of them",
         )
     if any(name in given and given[name] is None for name in ("ready", "unready")):
         for gate in gates:
@@ -157,12 +167,14 @@ def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
             yield gate_question(gate, "Can it be judged?", last if isinstance(last, bool) else None)
 
 
-def gate_question(question: Gate, part: str, last: Value = None) -> Question:
-    """A question of the rule base that tells causes apart."""
-    return Question(f"known.{question.id}", part, "yes-no", question.ask, question.why, question.how, last=last)
+def gate_question(question: Gate, part: str, last: Value = None, text: str = "") -> Question:
+    """A question of the rule base that tells causes apart; `text` where it names the signs it is about."""
+    return Question(
+        f"known.{question.id}", part, "yes-no", text or question.ask, question.why, question.how, last=last
+    )  # fmt: skip
 
 
-def _body(known: Known, given: Given) -> Iterator[Question]:
+def _body(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     """Where today stands in her range; how wide the range is, when that has never been said."""
     part = "The body today"
     yield Question(
@@ -175,7 +187,7 @@ def _body(known: Known, given: Given) -> Iterator[Question]:
             "changes", part, "length", "By how much does the waist change, from smallest to largest?",
             "The gap must stay wide enough and narrow enough over the whole of her range.",
             "The difference of two tapings, as far as you know them. Type 0 if it hardly changes, ? if you don't "
-            "know.", low=0.0, high=MOST_CHANGE_MM, most=BODY_MOST_MM,
+            "know.", most=_most("body-change", base),
             last=_text_length(known.last_of("wearer", "changes_by")),
         )  # fmt: skip
 

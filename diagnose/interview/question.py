@@ -33,9 +33,11 @@ class Question:
         kind: what a reply is.
         text, why, how: the question, why it is put, how it is looked at or measured.
         options: what may be picked (choice, several), or what a yes affirms.
-        low, high: what is believable, in mm or minutes; most: above it the reply is refused.
+        least, most: the believable range, in mm or minutes; a reply outside it is refused.
+        usual: above it a reply is taken, and doubted aloud; None when all that is believable is usual.
         station: where the gap is read, when that is what is asked.
         none: for several, what picking nothing says; empty when nothing can't be picked so.
+        every: for several, what picking all says; empty when that is not offered.
         last: the reply of the try-on before, for show.
     """
 
@@ -46,11 +48,12 @@ class Question:
     why: str
     how: str = ""
     options: tuple[Option, ...] = ()
-    low: float | None = None
-    high: float | None = None
+    least: float = 0.0
     most: float | None = None
+    usual: float | None = None
     station: Station | None = None
     none: str = "none of these"
+    every: str = ""
     last: Value = None
 
     @property

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.errors import FitError
 from diagnose.interview.question import Option, Question, Value
+from diagnose.model.believable import outside
 from diagnose.units import Unit, both, parse_length, read_length
 
 __all__ = ["amount_of", "doubt", "read_reply", "read_value", "said"]
@@ -62,13 +63,13 @@ def amount_of(question: Question, value: Value, unit: Unit) -> float:
 
 def doubt(question: Question, value: Value, unit: Unit) -> str:
     """A sentence when a number is taken but hard to believe; otherwise nothing."""
-    if question.kind not in ("length", "minutes") or value is None or question.high is None:
+    if value is None or question.usual is None:
         return ""
-    amount, low = amount_of(question, value, unit), question.low or 0.0
-    if low <= amount <= question.high:
+    amount = amount_of(question, value, unit)
+    if amount <= question.usual:
         return ""
-    between = f"{_shown(question, low, unit)} to {_shown(question, question.high, unit)}"
-    return f"{_shown(question, amount, unit)} is taken, but {between} is usual. Measure again if it seems odd."
+    usual = _shown(question, question.usual, unit)
+    return f"{_shown(question, amount, unit)} is taken, but up to {usual} is usual. Measure again if it seems odd."
 
 
 def said(question: Question, value: Value, unit: Unit) -> str:
@@ -139,13 +140,12 @@ def _minutes(word: str) -> float:
 def _within(question: Question, amount: float, unit: Unit) -> float:
     if amount != amount:
         raise FitError.of(question.id, "This is no number.", "Answer it again.")
-    shown = _shown(question, amount, unit)
-    if amount < 0:
-        lap = "Type 0 when the edges meet; the lap is asked next." if question.station else "Give the size alone."
-        raise FitError.of("", f"{shown} is less than nothing.", lap)
-    if question.most is not None and amount > question.most:
-        most = _shown(question, question.most, unit)
-        raise FitError.of("", f"{shown} is more than can be here ({most} at most).", "See that the unit is right.")
+    if amount < 0 and question.station:
+        less = f"{_shown(question, amount, unit)} is less than nothing."
+        raise FitError.of("", less, "Type 0 when the edges meet; the lap is asked next.")
+    wrong = outside(amount, question.least, question.most, question.kind, unit)
+    if wrong is not None:
+        raise FitError.of("", *wrong)
     return amount
 
 

@@ -9,11 +9,21 @@ from diagnose.interview.opening import gate_question
 from diagnose.interview.places import Place, places_for
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.diagnosis import Ask
+from diagnose.plan.asking import question_text
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.examples import holds
 from diagnose.rulebase.schema import Symptom
 
-__all__ = ["ASKED_LATER", "Asking", "following", "looked_places", "signs", "stops_by_amount"]
+__all__ = [
+    "ASKED_LATER",
+    "FOLLOWING",
+    "Asking",
+    "following",
+    "looked_places",
+    "seen_before",
+    "signs",
+    "stops_by_amount",
+]
 
 Given = Mapping[str, Value]
 Asking = Callable[[], Sequence[Ask]]
@@ -24,22 +34,30 @@ GRADES = (
     Option("3", "Severe", "Cannot be worn so."),
 )
 FOLLOWING = "A closer look"
+MOST_NAMED = 3
 ASKED_LATER = ("known.", "sign.")
 
 
 def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     """The signs by place: where, what, the details of each, and where she looked and found nothing."""
+    before = seen_before(base, known)
+    if before:
+        yield _still(base, before)
+        for name in _words(given.get("still")):
+            yield from details(base.entries.symptoms[name], "What you see and feel")
     places = places_for(base, known.garment)
     yield Question(
-        "where", "What you see and feel", "several", "Where is something not right?",
+        "where", "What you see and feel", "several",
+        "Where is anything else not right?" if before else "Where is something not right?",
         "Only the places you name are gone into.",
         "Look in the mirror from the front, the side and behind; then sit, bend and lift your arms.",
         tuple(Option(place.id, place.title, _seen_there(base, place)) for place in places), none="nothing anywhere",
     )  # fmt: skip
     where = _words(given.get("where"))
     for place in places:
-        if place.id in where:
-            yield _at(base, place)
+        left = [name for name in place.signs if given.get("still") is None or name not in before]
+        if place.id in where and left:
+            yield _at(base, place.title, place.id, left)
             for name in _words(given.get(f"at.{place.id}")):
                 yield from details(base.entries.symptoms[name], place.title)
     if given.get("where") is not None:
@@ -54,11 +72,28 @@ def _lower(title: str) -> str:
     return title[0].lower() + title[1:]
 
 
-def _at(base: RuleBase, place: Place) -> Question:
-    entries = [base.entries.symptoms[name] for name in place.signs]
+def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
+    """The signs that showed at the try-on before, as far as they can be looked for now."""
+    last = known.last.get("seen")
+    shown = {name for name, seen in last.items() if seen} if isinstance(last, Mapping) else set()
+    return tuple(sign for place in places_for(base, known.garment) for sign in place.signs if sign in shown)
+
+
+def _still(base: RuleBase, before: Sequence[str]) -> Question:
+    entries = [base.entries.symptoms[name] for name in before]
+    return Question(
+        "still", "What you see and feel", "several", "These were seen the last time. Which are still there?",
+        "What has gone speaks for the last change, what has stayed speaks of what is left to do.",
+        "Look for each of them; what you don't name is taken as gone.",
+        tuple(Option(entry.id, entry.title, entry.see) for entry in entries), none="none of them", every="all of them",
+    )  # fmt: skip
+
+
+def _at(base: RuleBase, title: str, id_: str, left: Sequence[str]) -> Question:
+    entries = [base.entries.symptoms[name] for name in left]
     options = tuple(Option(entry.id, entry.title, entry.see) for entry in entries)
     return Question(
-        f"at.{place.id}", place.title, "several", f"{place.title}: which of these?",
+        f"at.{id_}", title, "several", f"{title}: which of these?",
         "Each sign speaks for some causes and against others.", "", options,
     )  # fmt: skip
 
@@ -82,10 +117,16 @@ def details(symptom: Symptom, part: str) -> Iterator[Question]:
 def _amount(symptom: Symptom, part: str) -> Question:
     record, minutes = symptom.record, symptom.record.amount == "minutes"
     return Question(
-        f"amount.{symptom.id}", part, "minutes" if minutes else "length", f"{symptom.title}: how much?",
+        f"amount.{symptom.id}", part, "minutes" if minutes else "length", _how_much(symptom),
         f"Recorded is {record.means}." if record.means else "It gives the amount to alter.", symptom.how,
-        low=record.low, high=record.high, most=None if record.high is None else 2 * record.high,
+        least=record.low or 0.0, most=record.high,
     )  # fmt: skip
+
+
+def _how_much(symptom: Symptom) -> str:
+    """Where a number may be less than 0, what that says stands in the question itself."""
+    signed = (symptom.record.low or 0.0) < 0
+    return f"{symptom.title}: how much?{f' Wanted is {symptom.record.means}.' if signed else ''}"
 
 
 def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
@@ -96,7 +137,7 @@ def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         yield Question(
             "looked", "What you see and feel", "several", "Where did you look and find nothing (else)?",
             "“Looked and not there” speaks against a cause; “not looked” says nothing.",
-            "Name only places that you really looked at.", options, none="I did not look",
+            "Name only places that you really looked at.", options, none="I did not look", every="I looked everywhere",
         )  # fmt: skip
 
 
@@ -135,7 +176,7 @@ def _ids(base: RuleBase, known: Known) -> Mapping[str, str]:
 
 def _one_more(base: RuleBase, id_: str, given: Given) -> Iterator[Question]:
     """A question asked late, with its details when what it asks for shows; nothing when the base has none such."""
-    question = _later(base, id_)
+    question = _later(base, id_, given)
     if question is None or id_ in given:
         return
     yield question
@@ -144,14 +185,21 @@ def _one_more(base: RuleBase, id_: str, given: Given) -> Iterator[Question]:
         yield from details(base.entries.symptoms[name], FOLLOWING)
 
 
-def _later(base: RuleBase, id_: str) -> Question | None:
+def _later(base: RuleBase, id_: str, given: Given) -> Question | None:
     """The question of an id that is asked late; None when the rule base has no such thing (any more)."""
     kind, _, name = id_.partition(".")
     if kind == "known" and name in base.entries.questions:
-        return gate_question(base.entries.questions[name], FOLLOWING)
+        question = base.entries.questions[name]
+        shown = {
+            sign for one, value in given.items() if one.startswith("at.") or one == "still" for sign in _words(value)
+        }
+        shown |= {one.partition(".")[2] for one, value in given.items() if one.startswith("sign.") and value is True}
+        text = question_text(question, [sign for sign in question.about if sign in shown], base)
+        return gate_question(question, FOLLOWING, text=text)
     if kind == "sign" and name in base.entries.symptoms:
         symptom = base.entries.symptoms[name]
-        why = "It is the look that would change the plan most."
+        causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
+        why = f"Yes or no, it bears on these: {'; '.join(_lower(title) for title in causes)}."
         return Question(id_, FOLLOWING, "yes-no", symptom.ask, why, symptom.how)
     return None
 

@@ -37,7 +37,7 @@ Day = Annotated[str, AfterValidator(_day)]
 
 
 class _Stored(BaseModel):
-    model_config = ConfigDict(extra="allow", frozen=True, strict=True)
+    model_config = ConfigDict(extra="allow", frozen=True, strict=True, defer_build=True)
 
 
 class Measuring(_Stored):

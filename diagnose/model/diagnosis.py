@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 
 __all__ = [
     "Amount", "Ask", "CauseFound", "Diagnosis", "Evidence", "HeldBack", "Reopened", "Round", "Side", "StepPlan", "Stop",
@@ -67,6 +67,8 @@ class StepPlan:
     predicted_gap_mm: Mapping[Station, float]
     operations: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    taught: tuple[str, ...] = ()
+    """Of the notes those that say how earlier rounds changed the amount, each with the plain arithmetic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +122,10 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Diagnosis:
-    """Everything that is said of one try-on."""
+    """Everything that is said of one try-on.
+
+    `exact`: whether every chance is worked out exactly; otherwise some are near, since too many findings hang together.
+    """
 
     id: str
     stop: Stop | None
@@ -134,3 +139,4 @@ class Diagnosis:
     findings: Mapping[Side, Mapping[str, str]] = field(default_factory=dict)
     reopened: Reopened | None = None
     finish: tuple[str, ...] = ()
+    exact: bool = True

@@ -7,19 +7,21 @@ what is missing is *not known*, which is neither yes nor no.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from diagnose.errors import FitError, Mistake, nearest
+from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted
+from diagnose.model.believable import outside
+from diagnose.model.stations import STATIONS, Station
 from diagnose.units import Unit, both, read_length
 
 __all__ = ["STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer", "read_tryon"]
 
-Station = Literal["top", "underbust", "waist", "hip", "bottom"]
-STATIONS: tuple[Station, ...] = ("top", "underbust", "waist", "hip", "bottom")
+MOST_VALUES = 5000
+MOST_MINUTES = 100_000
 
 
 def _length(value: Any, info: ValidationInfo) -> Any:
@@ -71,7 +73,7 @@ Readings = dict[Station, Gap]
 class FromOutside(BaseModel):
     """Strict and frozen; a key that is not known is refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True, defer_build=True)
 
 
 class Garment(FromOutside):
@@ -109,7 +111,7 @@ class Seen(FromOutside):
 
 
 class TryOn(FromOutside):
-    """One try-on of one garment."""
+    """One try-on of one garment. What she was asked and could not tell is named in `cant_tell`, and not asked again."""
 
     id: str = Field(max_length=200)
     garment: Garment = Field(default_factory=lambda: Garment.model_validate({}))
@@ -121,15 +123,23 @@ class TryOn(FromOutside):
     wearer: Wearer = Field(default_factory=lambda: Wearer.model_validate({}))
     seen: dict[str, Annotated[Seen, BeforeValidator(_sign)]] = {}
     known: dict[str, bool] = {}
+    cant_tell: list[str] = []
     pattern: Any = None
 
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """The signs and questions that a rule base knows: for each sign the measure of its amount, low and high."""
+    """The signs and questions that a rule base knows, and what is believable.
+
+    Attributes:
+        signs: for each the measure of its amount, low and high.
+        questions: the ids of those that tell causes apart.
+        ranges: for each fact that is a reading its low and high, in mm; what has none is not held.
+    """
 
     signs: Mapping[str, tuple[Literal["length", "minutes", "none"], float | None, float | None]]
     questions: frozenset[str]
+    ranges: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
 
 
 def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
@@ -143,15 +153,24 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
     Raises:
         FitError: with every mistake: an unknown key, sign or question, a length that is none, a contradiction.
     """
+    _check_size(raw)
     try:
         tryon = TryOn.model_validate(raw, context={"unit": unit})
     except ValidationError as error:
-        raise FitError([_mistake(wrong) for wrong in error.errors(include_url=False)]) from None
-    mistakes = [*_unknown(tryon, vocabulary), *_contradictions(tryon)]
+        raise FitError(first_ones([_mistake(wrong) for wrong in error.errors(include_url=False)])) from None
+    mistakes = [*_unknown(tryon, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
     seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in tryon.seen.items()}
     if mistakes:
-        raise FitError(mistakes)
+        raise FitError(first_ones(mistakes))
     return tryon.model_copy(update={"seen": seen})
+
+
+def _check_size(raw: object) -> None:
+    """Refuse at once what holds more than any try-on does, the pattern apart; nearly all of it would be wrong."""
+    parts = [raw[key] for key in raw if key != "pattern"] if isinstance(raw, dict) else []
+    inner = [value for part in parts if isinstance(part, dict) for value in part.values()]
+    if len(parts) + sum(len(one) for one in (*parts, *inner) if isinstance(one, dict | list)) > MOST_VALUES:
+        raise FitError.of("", f"It holds more than {MOST_VALUES} values.", "See the README for an example.")
 
 
 _KEYS = {
@@ -163,15 +182,17 @@ _KEYS = {
 
 def _mistake(wrong: Any) -> Mistake:
     loc = [str(part) for part in wrong["loc"] if part != "[key]"]
-    where = ".".join(loc)
+    where = ".".join(quoted(part)[1:-1] for part in loc)
     kind, context = wrong["type"], wrong.get("ctx") or {}
     if kind == "refused":
         return Mistake(where, context["what"], context["do"])
     if kind == "extra_forbidden":
         known = _KEYS.get(".".join(loc[:-1]), ("side", "grade", "amount"))
-        return Mistake(where, f"There is no '{loc[-1]}' here.", nearest(loc[-1], known))
+        return Mistake(where, f"There is no {quoted(loc[-1])} here.", nearest(loc[-1], known))
     if kind == "literal_error":
-        return Mistake(where, f"“{wrong['input']}” is not one of the words here.", f"It is {context['expected']}.")
+        return Mistake(
+            where, f"{quoted(wrong['input'])} is not one of the words here.", f"It is {context['expected']}."
+        )
     if kind == "missing":
         return Mistake(where, "It is missing.", "Give it.")
     if kind in ("model_type", "dict_type"):
@@ -182,10 +203,20 @@ def _mistake(wrong: Any) -> Mistake:
 def _unknown(tryon: TryOn, vocabulary: Vocabulary) -> Iterator[Mistake]:
     for name in tryon.seen:
         if name not in vocabulary.signs:
-            yield Mistake(f"seen.{name}", f"No sign is called '{name}'.", nearest(name, vocabulary.signs))
+            yield Mistake(
+                f"seen.{quoted(name)[1:-1]}", f"No sign is called {quoted(name)}.", nearest(name, vocabulary.signs)
+            )
     for name in tryon.known:
         if name not in vocabulary.questions:
-            yield Mistake(f"known.{name}", f"No question is called '{name}'.", nearest(name, vocabulary.questions))
+            yield Mistake(
+                f"known.{quoted(name)[1:-1]}",
+                f"No question is called {quoted(name)}.",
+                nearest(name, vocabulary.questions),
+            )
+    asked = {*vocabulary.signs, *vocabulary.questions}
+    for number, name in enumerate(tryon.cant_tell):
+        if name not in asked:
+            yield Mistake(f"cant_tell.{number}", f"No sign or question is called {quoted(name)}.", nearest(name, asked))
 
 
 def _contradictions(tryon: TryOn) -> Iterator[Mistake]:
@@ -208,21 +239,49 @@ def _contradictions(tryon: TryOn) -> Iterator[Mistake]:
             yield Mistake(f"seen.{name}", "It is said to be absent, and measured.", "Drop the amount, or say true.")
 
 
+def _unbelievable(tryon: TryOn, vocabulary: Vocabulary, unit: Unit) -> Iterator[Mistake]:
+    """Readings outside the believable range of their facts; a lap is a gap below 0."""
+    ranges = vocabulary.ranges
+    for where, station, gap_mm in _gaps(tryon):
+        low, high = ranges.get(f"gap-{station}", (None, None))
+        wrong = outside(gap_mm, 0.0, None if low is None else -low, unit=unit) if where == "overlap" else (
+            outside(gap_mm, 0.0, high, unit=unit)
+        )  # fmt: skip
+        if wrong is not None:
+            yield Mistake(f"{where}.{station}", *wrong)
+    for name, fact in BODY_FACTS.items():
+        amount = getattr(tryon.wearer, f"{name}_mm")
+        wrong = None if amount is None else outside(amount, *ranges.get(fact, (None, None)), unit=unit)
+        if wrong is not None:
+            yield Mistake(f"wearer.{name}", *wrong)
+
+
+def _gaps(tryon: TryOn) -> Iterator[tuple[str, Station, float]]:
+    groups = {"gap": tryon.gap, "gap_front": tryon.gap_front, "overlap": tryon.overlap, "target": tryon.target or {}}
+    for where, group in groups.items():
+        for station, gap_mm in group.items():
+            yield where, station, gap_mm
+
+
+BODY_FACTS = {
+    "bust": "bust", "underbust": "underbust", "waist": "waist", "hip": "hip",
+    "planned_reduction": "planned-reduction", "changes_by": "body-change",
+}  # fmt: skip
+
+
 def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mistakes: list[Mistake]) -> Seen:
     if seen.amount is None or name not in vocabulary.signs:
         return seen
-    measure, _low, high = vocabulary.signs[name]
+    measure, low, high = vocabulary.signs[name]
     where = f"seen.{name}.amount"
     try:
         amount = _amount(seen.amount, measure, where, unit)
     except FitError as error:
         mistakes += error.mistakes
         return seen
-    if amount < 0:
-        mistakes.append(Mistake(where, "It cannot be less than 0.", "Give the size alone."))
-    elif high is not None and amount > 2 * high:
-        say = f"{_said(amount, measure)} is more than twice the most that is believable ({_said(high, measure)})."
-        mistakes.append(Mistake(where, say, "Measure again, or see that the unit is right."))
+    wrong = outside(amount, low or 0.0, high, measure, unit)
+    if wrong is not None:
+        mistakes.append(Mistake(where, *wrong))
     return seen.model_copy(update={"amount": amount})
 
 
@@ -231,10 +290,6 @@ def _amount(value: object, measure: str, where: str, unit: Unit) -> float:
         return read_length(value, where, unit)
     if measure == "none":
         raise FitError.of(where, "No number is recorded for this sign.", "Drop the amount.")
-    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
-        raise FitError.of(where, f"“{value}” is not a number of minutes.", "Give the minutes, like 25.")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST_MINUTES:
+        raise FitError.of(where, f"{quoted(value)} is not a number of minutes.", "Give the minutes, like 25.")
     return float(value)
-
-
-def _said(amount: float, measure: str) -> str:
-    return both(amount) if measure == "length" else f"{amount:g} minutes"

@@ -16,12 +16,13 @@ AT_MOST_S = 600.0
 """How long the plan stays on the page when nobody closes it."""
 
 
-def hold_page(holding: Holding, tell: Callable[[str], None]) -> bool:
+def hold_page(holding: Holding, tell: Callable[[str], None], show: Callable[[str], bool] | None = None) -> bool:
     """Serve the try-on until it is done or given up.
 
     Args:
         holding: the try-on under way.
         tell: says a line to her in the terminal.
+        show: opens an address in a browser, and says whether it could; None to leave that to her.
 
     Returns:
         Whether the try-on was stored.
@@ -43,9 +44,12 @@ def hold_page(holding: Holding, tell: Callable[[str], None]) -> bool:
         app = page_app(holding, f"{HOST}:{port}", key, lambda: _end(server), AT_MOST_S)
         config = uvicorn.Config(app, log_level="critical", access_log=False, lifespan="off", server_header=False)
         server = uvicorn.Server(config)
-        tell("Open this address in the browser of this machine; it works once, for one browser:")
-        tell(f"  http://{HOST}:{port}/?key={key}")
-        tell("It ends by itself when the try-on is done. Ctrl-C ends it now; the answers are kept.")
+        address = f"http://{HOST}:{port}/?key={key}"
+        shown = show is not None and show(address)
+        tell("The page opens in your browser. Its address works once, for one browser:" if shown
+             else "Open this in a browser of this machine; it works once, for one browser:")  # fmt: skip
+        tell(f"  {address}")
+        tell("It ends when the try-on is done; Ctrl-C ends it now, and the answers are kept.")
         server.run(sockets=[listening])
     return holding.outcome is not None
 

@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from diagnose.errors import Mistake
 from diagnose.interview import Question, Walk, said
+from diagnose.interview.signs import FOLLOWING
 from diagnose.page.gap_view import gap_view
 from diagnose.page.holding import Holding
 from diagnose.sheets.view import SheetView
@@ -39,11 +40,12 @@ class View:
         before = walk.before(question.id)
         return self._made(
             "question.html.j2", title=question.text, question=question, wrong=wrong, answered=answered,
-            number=[*values].index(question.id) + 1 if answered else walk.number, about=max(walk.about, walk.number),
+            number=[*values].index(question.id) + 1 if answered else walk.number,
+            about=walk.at_most if question.part == FOLLOWING else max(walk.about, walk.number),
             value=values.get(question.id), typed=_written(question, values, typed),
             was=said(question, values[question.id], unit) if answered else "",
             last="" if question.last is None else said(question, question.last, unit),
-            before=before.id if before else None, unit=unit, late=question.part == "A closer look",
+            before=before.id if before else None, unit=unit, late=question.part == FOLLOWING,
             gap=gap_view(question, walk, self._holding.interview, unit) if question.station else None,
         )  # fmt: skip
 

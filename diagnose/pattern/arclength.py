@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import lru_cache
 from itertools import pairwise
 
 from diagnose.pattern.bezier import derivative, reach
+from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Cubic, Line, Segment
 from diagnose.pattern.plane import distance, dot, sub
 
-__all__ = ["forget", "length", "length_to", "t_at_length"]
+__all__ = ["length", "length_to", "t_at_length"]
 
 RULES_AGREE_REL = 1e-9
-"""Where rules of 8 and 12 places agree so far, the finer is nearer still: its error is about the coarser's to 3/2."""
+"""Where two rules of which one has half as many places again agree so far, the finer is nearer still: its error is
+about the coarser's to 3/2."""
 LENGTH_LEAST_TOL_MM = 1e-14
 STILL_REL = 1e-6
 DEEPEST = 48
@@ -37,7 +38,8 @@ def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
 
 
 _Rule = tuple[tuple[float, float], ...]
-_RULE, _COARSE = _gauss_legendre(12), _gauss_legendre(8)
+_FINE, _COARSE = (_gauss_legendre(12), _gauss_legendre(8)), (_gauss_legendre(6), _gauss_legendre(4))
+"""Pairs of rules, the finer first. Most curves of a pattern are gentle, and the coarse pair does for them."""
 
 
 def length(segment: Segment) -> float:
@@ -56,15 +58,10 @@ def length_to(segment: Segment, t: float) -> float:
     return _arc(segment, 0.0, t)
 
 
-@lru_cache(maxsize=MOST_KEPT)
+@kept(MOST_KEPT)
 def _whole(segment: Cubic) -> float:
     # An operation asks for the same lengths over and over; a cubic is a value, so its length may be kept.
     return _arc(segment, 0.0, 1.0)
-
-
-def forget() -> None:
-    """Let go of the lengths kept, so that they are measured again."""
-    _whole.cache_clear()
 
 
 def _arc(segment: Cubic, t0: float, t1: float) -> float:
@@ -77,7 +74,7 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
     def speed(t: float) -> float:
         return math.hypot(ax + t * (bx + t * cx), ay + t * (by + t * cy))
 
-    def rule(u0: float, u1: float, nodes: _Rule = _RULE) -> float:
+    def rule(u0: float, u1: float, nodes: _Rule) -> float:
         wide, total = u1 - u0, 0.0
         for node, weight in nodes:
             t = u0 + wide * node
@@ -105,10 +102,13 @@ def _zeros(a: float, b: float, c: float) -> list[float]:
     return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
 
 
-def _adaptive(rule: Callable[..., float], t0: float, t1: float, tol: float, depth: int) -> float:
-    """The integral; where a coarser rule does not agree with the rule, that of the two halves."""
-    whole = rule(t0, t1)
-    if depth == 0 or abs(rule(t0, t1, _COARSE) - whole) <= tol:
+def _adaptive(rule: Callable[[float, float, _Rule], float], t0: float, t1: float, tol: float, depth: int) -> float:
+    """The integral; where no two rules agree, that of the two halves."""
+    for finer, coarser in (_COARSE, _FINE):
+        whole = rule(t0, t1, finer)
+        if abs(rule(t0, t1, coarser) - whole) <= tol:
+            return whole
+    if depth == 0:
         return whole
     middle = (t0 + t1) / 2.0
     return _adaptive(rule, t0, middle, tol, depth - 1) + _adaptive(rule, middle, t1, tol, depth - 1)

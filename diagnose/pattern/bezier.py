@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
-from diagnose.pattern.plane import Affine, along, cross, distance, sub, unit
+from diagnose.pattern.plane import Affine, along, cross, distance, spot, sub, unit
 
 __all__ = [
-    "area", "box_distance", "controls", "derivative", "flatten", "moved", "outline_points", "part", "point_at",
-    "reach", "reverse", "split", "tangent",
+    "Box", "area", "box_distance", "box_of", "controls", "derivative", "flatten", "moved", "outline_points", "part",
+    "point_at", "reach", "reverse", "split", "tangent",
 ]  # fmt: skip
 
 DEGENERATE_REL = 1e-9
@@ -29,7 +30,7 @@ def point_at(segment: Segment, t: float) -> Point:
     u = 1.0 - t
     w0, w1, w2, w3 = u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t
     (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
-    return Point(w0 * x0 + w1 * x1 + w2 * x2 + w3 * x3, w0 * y0 + w1 * y1 + w2 * y2 + w3 * y3)
+    return spot((w0 * x0 + w1 * x1 + w2 * x2 + w3 * x3, w0 * y0 + w1 * y1 + w2 * y2 + w3 * y3))
 
 
 def derivative(segment: Segment, t: float) -> Point:
@@ -39,7 +40,7 @@ def derivative(segment: Segment, t: float) -> Point:
     u = 1.0 - t
     w0, w1, w2 = 3.0 * u * u, 6.0 * u * t, 3.0 * t * t
     (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
-    return Point(w0 * (x1 - x0) + w1 * (x2 - x1) + w2 * (x3 - x2), w0 * (y1 - y0) + w1 * (y2 - y1) + w2 * (y3 - y2))
+    return spot((w0 * (x1 - x0) + w1 * (x2 - x1) + w2 * (x3 - x2), w0 * (y1 - y0) + w1 * (y2 - y1) + w2 * (y3 - y2)))
 
 
 def tangent(segment: Segment, t: float) -> Point:
@@ -76,15 +77,37 @@ def controls(segment: Cubic) -> tuple[Point, Point, Point, Point]:
     return segment.start, segment.c1, segment.c2, segment.end
 
 
+class Box(NamedTuple):
+    """An upright rectangle."""
+
+    left: float
+    low: float
+    right: float
+    high: float
+
+    def off(self, point: Point) -> float:
+        """How far the point is outside it; 0 within."""
+        return _off(*self, *point)
+
+
+def box_of(segments: Iterable[Segment]) -> Box:
+    """The box of the segments' handles; the segments lie in it."""
+    xs, ys = zip(*(point for segment in segments for point in segment), strict=True)
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
 def box_distance(segment: Segment, point: Point) -> float:
     """How far the point is from the box of the segment's handles: never more than from the segment itself."""
-    x, y = point
     (x0, y0), (x1, y1) = segment.start, segment.end
     left, right = (x0, x1) if x0 < x1 else (x1, x0)
     low, high = (y0, y1) if y0 < y1 else (y1, y0)
     if isinstance(segment, Cubic):
         (x2, y2), (x3, y3) = segment.c1, segment.c2
         left, right, low, high = min(left, x2, x3), max(right, x2, x3), min(low, y2, y3), max(high, y2, y3)
+    return _off(left, low, right, high, *point)
+
+
+def _off(left: float, low: float, right: float, high: float, x: float, y: float) -> float:
     dx = left - x if x < left else x - right if x > right else 0.0
     dy = low - y if y < low else y - high if y > high else 0.0
     return math.hypot(dx, dy)

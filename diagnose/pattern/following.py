@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+from functools import cached_property
 
+from diagnose.pattern.bezier import Box, box_of
 from diagnose.pattern.blend import Run
 from diagnose.pattern.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.levels import reaching
@@ -24,12 +25,22 @@ CHANNEL_END_MM = INCH_MM / 2
 NEAR_ZONE_MM = INCH_MM / 2
 
 
-class Zone(NamedTuple):
+@dataclass(frozen=True)
+class Zone:
     """A part of an edge before and after it was redrawn."""
 
     role: Role
     old: Run
     new: Run
+
+    @cached_property
+    def box(self) -> Box:
+        """The box round the part before; what is asked of a zone is mostly far from it."""
+        return box_of(self.old)
+
+    def near(self, point: Point, within_mm: float) -> bool:
+        """A quick look whether the point can lie so near the part as it was."""
+        return self.box.off(point) <= within_mm and _near(self.old, point, within_mm)
 
 
 def followed(piece: Piece, zones: Sequence[Zone]) -> Piece:
@@ -54,7 +65,7 @@ def _slit(slit: Slit, zones: Sequence[Zone]) -> Slit:
     """The slit with its foot on the new edge, along its own line."""
     foot = slit.line[0]
     for zone in zones if foot != slit.line[1] else ():
-        if _near(zone.old, foot, ON_EDGE_MM) and run_nearest(zone.old, foot)[1] <= ON_EDGE_MM:
+        if zone.near(foot, ON_EDGE_MM) and run_nearest(zone.old, foot)[1] <= ON_EDGE_MM:
             return replace(
                 slit, line=(_hit(zone.new, slit.line[1], foot, foot) or _on_edge(foot, [zone]), *slit.line[1:])
             )
@@ -83,7 +94,7 @@ def _ended(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
 
 def _slid(end: Point, inner: Point, zones: Sequence[Zone], within_mm: float) -> Point:
     for zone in zones if end != inner else ():
-        was = _hit(zone.old, inner, end, end) if _near(zone.old, end, within_mm) else None
+        was = _hit(zone.old, inner, end, end) if zone.near(end, within_mm) else None
         now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
         if was and now:
             return add(end, sub(now, was))
@@ -98,7 +109,7 @@ def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
 def _on_edge(point: Point, zones: Sequence[Zone]) -> Point:
     """A point that lay on a redrawn edge, on the new one; any other as it was."""
     for zone in zones:
-        mm, away = run_nearest(zone.old, point) if _near(zone.old, point, ON_EDGE_MM) else (0.0, math.inf)
+        mm, away = run_nearest(zone.old, point) if zone.near(point, ON_EDGE_MM) else (0.0, math.inf)
         if away <= ON_EDGE_MM:
             return run_point_at(zone.new, mm * run_length(zone.new) / run_length(zone.old))
     return point
@@ -119,11 +130,13 @@ def ends_reached(made: Piece, was: Piece, zones: Sequence[Zone], folded_away: Ca
         folded_away: whether a point of the old paper fell away; what ended there is drawn on or trimmed to the edge.
     """
     near = tuple(segment for zone in zones for segment in (*zone.old, *zone.new))
+    box = box_of(near) if near else None
 
     def level(line: Polyline, old: Polyline) -> Polyline:
         ends = (line[0], line[-1])
         loose = folded_away(old[0]) or folded_away(old[-1])
-        if loose or any(_near(near, end, NEAR_ZONE_MM) for end in ends):
+        close = (end for end in ends if box and box.off(end) <= NEAR_ZONE_MM)
+        if loose or any(_near(near, end, NEAR_ZONE_MM) for end in close):
             return reaching(made, line)
         return line
 

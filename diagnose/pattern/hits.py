@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from itertools import chain
 
 from diagnose.errors import FitError
-from diagnose.pattern.bezier import controls, point_at
+from diagnose.pattern.bezier import point_at
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.plane import distance, dot, sub
 
@@ -51,17 +51,21 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
     # Most of what is asked lies wholly to one side; it is let go as early as may be.
     if (first > CLEAR_MM and min(heights) > CLEAR_MM) or (first < -CLEAR_MM and max(heights) < -CLEAR_MM):
         return []
-    points = (segment.start, segment.end) if isinstance(segment, Line) else controls(segment)
-    scale = max(1.0, *map(abs, chain(a, b, *points)))
-    found = [(t, point_at(segment, t)) for t in _roots(heights, ROUNDING_REL * scale)]
-    return [(t, ((x - ax) * dx + (y - ay) * dy) / (size * size)) for t, (x, y) in found]
+    tol = ROUNDING_REL * max(1.0, *map(abs, chain(a, b, *segment)))
+    square = size * size
+    found = []
+    for t in _roots(heights, tol):
+        x, y = point_at(segment, t)
+        found.append((t, ((x - ax) * dx + (y - ay) * dy) / square))
+    return found
 
 
 def _roots(heights: Sequence[float], tol: float) -> list[float]:
     """Where a polynomial in Bernstein form (two or four coefficients) is zero in 0..1, by growing t."""
-    if min(heights) > tol or max(heights) < -tol:
+    low, high = min(heights), max(heights)
+    if low > tol or high < -tol:
         return []
-    if all(abs(h) <= tol for h in heights):
+    if low >= -tol and high <= tol:
         return [0.0, 1.0]
     if len(heights) == 2:
         return [_between(heights[0] / (heights[0] - heights[1]))]

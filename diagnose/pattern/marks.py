@@ -76,9 +76,8 @@ def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[str, ...]]:
 
 def _carried_level(paper: Paper, piece: Piece, line: Polyline) -> Polyline:
     """The level carried; one that is cut first loses what overhangs the paper, which lies on no part of it."""
-    if len({bit.part for a, b in pairwise(line) for bit in _bits(paper, a, b)}) > 1:
-        line = trimmed(piece, line)
-    return _carried_line(paper, line)
+    bits = _all_bits(paper, line)
+    return _joined(bits if len({bit.part for bit in bits}) == 1 else _all_bits(paper, trimmed(piece, line)))
 
 
 def _straight_channel(paper: Paper, channel: Channel) -> Channel:
@@ -91,7 +90,15 @@ def _length_now(paper: Paper, channel: Channel) -> float:
 
 
 def _carried_line(paper: Paper, line: Polyline) -> Polyline:
-    bits = [bit for a, b in pairwise(line) for bit in _bits(paper, a, b)]
+    return _joined(_all_bits(paper, line))
+
+
+def _all_bits(paper: Paper, line: Polyline) -> list[_Bit]:
+    return [bit for a, b in pairwise(line) for bit in _bits(paper, a, b)]
+
+
+def _joined(bits: list[_Bit]) -> Polyline:
+    """The bits put together again: what fell away between two of them closes up."""
     dropped = {i for i, (before, after) in _strips(bits) if before != after}
     kept = [(i, bit) for i, bit in enumerate(bits) if i not in dropped]
     points: list[tuple[Point, bool]] = [(kept[0][1].start, True)]

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.pattern.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
 from diagnose.pattern.plane import along, distance
 from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
@@ -71,7 +72,13 @@ def garment_girth(pattern: Pattern, station: str) -> float | None:
 
 def cut_level(piece: Piece, level: Sequence[Point]) -> LevelCut:
     """The level cut by the outline; a level of one single place has no parts."""
-    segments = outline_segments(piece)
+    return _cut(piece.edges, tuple(level))
+
+
+# One level of one outline is asked for several times while it is altered, drawn and checked; both are values.
+@kept(1024)
+def _cut(edges: tuple[Edge, ...], level: tuple[Point, ...]) -> LevelCut:
+    segments = tuple(segment for edge in edges for segment in edge.segments)
     stretches = [(a, b, _spans(segments, a, b)) for a, b in pairwise(level) if a != b]
     if not stretches:
         return LevelCut((), 0.0, 0.0)

@@ -46,16 +46,15 @@ class Point(NamedTuple):
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+# A segment is a tuple, for tuples are made and compared several times as fast, and operations make thousands.
+class Line(NamedTuple):
     """A straight stretch of an edge."""
 
     start: Point
     end: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Cubic:
+class Cubic(NamedTuple):
     """A curved stretch of an edge: a cubic Bézier."""
 
     start: Point

@@ -167,7 +167,7 @@ def _closed(edges: list[Edge], first: Point) -> tuple[Edge, ...]:
     """The edges, their last point laid on the first where it lies within the tolerance of it."""
     if edges and distance(edges[-1].end, first) <= CLOSE_TOL_MM:
         last = edges[-1]
-        ending = replace(last.segments[-1], end=first)
+        ending = last.segments[-1]._replace(end=first)
         edges[-1] = replace(last, segments=(*last.segments[:-1], ending))
     return tuple(edges)
 

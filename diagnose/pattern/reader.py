@@ -11,6 +11,7 @@ from collections import Counter
 from pathlib import Path
 
 from diagnose.errors import FitError
+from diagnose.files import bytes_of
 from diagnose.pattern.checks import seam_mistakes
 from diagnose.pattern.outline import EdgeRef, Pattern, Seam
 from diagnose.pattern.piece_reader import Row, extra_keys, named_rows, read_piece
@@ -49,9 +50,10 @@ def load_pattern(path: Path, unit: Unit = "in") -> Pattern:
 
 def _file_text(path: Path) -> str:
     try:
-        if path.stat().st_size > MOST_BYTES:
+        data = bytes_of(path, MOST_BYTES)
+        if len(data) > MOST_BYTES:
             raise FitError.of(path.name, "The file is too large for a pattern.", f"Give one under {MOST_BYTES} bytes.")
-        return path.read_text(encoding="utf-8-sig")
+        return data.decode("utf-8-sig")
     except OSError as error:
         reason = error.strerror or "it can't be opened"
         raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None

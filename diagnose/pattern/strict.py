@@ -8,31 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.errors import FitError, Mistake, nearest
+from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import MOST_EXTRA_DEPTH
 from diagnose.units import LONGEST_MM, SPELLINGS, Unit, read_length
 
 __all__ = ["Reading", "quoted"]
 
-MOST_SHOWN = 100
 LONGEST_NAME = 100
 LARGEST_EXTRA = 1e15
-_JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
-
-
-def quoted(value: object) -> str:
-    """The value as the user wrote it, cut short and free of control characters."""
-    if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
-    if isinstance(value, Mapping):
-        return f"an object of {len(value)} keys"
-    if isinstance(value, int) and not isinstance(value, bool) and abs(value) > 10**15:
-        return "a number of many digits"
-    text = value if isinstance(value, str) else _JSON_WORDS.get(repr(value), repr(value))
-    clean = "".join(c if c.isprintable() else "?" for c in text[:61])
-    return f"“{clean[:60]}{'…' if len(text) > 60 else ''}”"
-
 
 @dataclass(slots=True)
 class Reading:
@@ -55,13 +39,8 @@ class Reading:
         Raises:
             FitError: with the mistakes; a long list is cut, and says by how much.
         """
-        if not self.mistakes:
-            return
-        shown = self.mistakes[:MOST_SHOWN]
-        if len(self.mistakes) > MOST_SHOWN:
-            left = len(self.mistakes) - MOST_SHOWN
-            shown.append(Mistake(where, f"There are {left} mistakes more.", "Put these right first and read it again."))
-        raise FitError(shown)
+        if self.mistakes:
+            raise FitError(first_ones(self.mistakes, where))
 
     def number(self, raw: object, where: str) -> float | None:
         """A length in mm: a JSON number, or text as a maker writes it."""

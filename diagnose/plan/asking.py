@@ -1,19 +1,22 @@
-"""What to look at next, so that the plan stands on more: first the gap, then what would change round 1 most."""
+"""What to look at next, so that the plan stands on more: the gap and its pull, the gates, what would change round 1."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
-from diagnose.engine.asking import next_questions
+from diagnose.engine.asking import LEAST_GAIN, next_questions
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
-from diagnose.model.tryon import TryOn
-from diagnose.rulebase.base import RuleBase
+from diagnose.model.tryon import Seen, TryOn
+from diagnose.plan.deciding import gates_due, parting_signs
+from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
 from diagnose.rulebase.compiling import Link
+from diagnose.rulebase.schema import Question
 
-__all__ = ["candidates", "questions_to_ask"]
+__all__ = ["candidates", "question_text", "questions_to_ask", "shown_of"]
 
 MOST_ASKED = 3
+MOST_GATES = 2
 MOST_NAMED = 3
 MOST_WEIGHED = 12
 """How many candidates are weighed in the quick form: those that touch a cause most in doubt."""
@@ -24,11 +27,20 @@ ALIKE = 0.01
 """Chances of a cause that differ no more than this on the two sides are taken as the same in the quick form."""
 LATER = 0.15
 """What a cause counts for that is acted on later than round 1."""
+PARTING_SHARE = 0.3
+"""What a sign is worth that parts the choices for one cause, beside one that brings in another cause."""
 GAP_QUESTION = Ask(
     "gap",
     "How wide is the gap, edge to edge, at the top, at the waist and at the bottom?",
     "Every girth is judged by the gap; without it no amount can be given.",
     "Stand at ease, laced at the working tension, and lay a tape across from edge to edge at each height.",
+    (),
+)
+PULL_QUESTION = Ask(
+    "tension",
+    "At what pull of the lace was the gap read: loose, working or hard?",
+    "A gap says nothing without the pull that made it.",
+    "Lace it firmly and evenly, as you could wear it for an hour, and read the gap again at that pull.",
     (),
 )
 
@@ -40,8 +52,11 @@ def questions_to_ask(
     base: RuleBase,
     exact: bool,
     first_rank: int | None = None,
+    acted: Sequence[CauseFound] = (),
 ) -> tuple[Ask, ...]:
     """The next questions, best first; none when no remaining answer would change round 1.
+
+    Left out is what she has said she can't tell, and a question about signs of which none shows.
 
     Args:
         tryon: the try-on; found: its findings by side; causes: as ranked.
@@ -49,13 +64,15 @@ def questions_to_ask(
         exact: weigh every candidate by full inference; otherwise the likeliest ones in closed form.
         first_rank: the place in the order of work of the first step of round 1; None when nothing is planned, so that
             whatever is to be done first is still open.
+        acted: the causes that are acted on.
     """
     deciding = matters = None
     if first_rank is not None:
         deciding = {cause for cause, rank in base.first_step.items() if rank <= first_rank}
         matters = {cause: 1.0 if cause in deciding else LATER for cause in base.first_step}
     thresholds = base.entries.words.thresholds
-    names = candidates(found, base, matters or {}, None if exact else MOST_WEIGHED)
+    left_out = _left_out(tryon, base)
+    names = candidates(found, base, matters or {}, None if exact else MOST_WEIGHED, left_out)
     asked: dict[str, float] = {}
     for findings, open_ in _by_side(found, names, base, exact):
         for value in next_questions(
@@ -64,9 +81,42 @@ def questions_to_ask(
         ):  # fmt: skip
             name = base.askable[value.finding].name
             asked[name] = max(value.value, asked.get(name, 0.0))
-    first = [] if tryon.gap else [GAP_QUESTION]
-    best = sorted(asked, key=lambda name: (-asked[name], name))[: MOST_ASKED - len(first)]
-    return (*first, *(_ask(name, causes, base) for name in best))
+    for name, likely in parting_signs(acted, first_rank, found, base, exact).items():
+        if PARTING_SHARE * likely >= LEAST_GAIN and name not in left_out:
+            asked[name] = max(PARTING_SHARE * likely, asked.get(name, 0.0))
+    groups = {base.entries.causes[cause.id].group for cause in acted}
+    alters = first_rank is not None and bool(groups) and NOT_THE_PATTERN not in groups
+    gates = [name for name in gates_due(found, base, exact) if name not in left_out][:MOST_GATES] if alters else []
+    first = _readings(tryon, alters)
+    best = [name for name in sorted(asked, key=lambda name: (-asked[name], name)) if name not in gates]
+    names = [*gates, *best[: MOST_ASKED - len(first)]]
+    return (*first, *(_ask(name, causes, base, tryon) for name in names))
+
+
+def _readings(tryon: TryOn, alters: bool) -> list[Ask]:
+    """What is wanting of the gap: the reading itself, or the pull at which it was read where it is to be acted on."""
+    if not tryon.gap:
+        return [GAP_QUESTION]
+    return [PULL_QUESTION] if alters and tryon.tension is None else []
+
+
+def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> str:
+    """A question that tells causes apart, after the signs it is about: “Straps dig. Do more than two fingers …?”"""
+    titles = [base.entries.symptoms[sign].title for sign in signs]
+    named = [titles[0], *(title[:1].lower() + title[1:] for title in titles[1:])] if titles else []
+    return f"{'; '.join(named)}. {question.ask}" if named else question.ask
+
+
+def _left_out(tryon: TryOn, base: RuleBase) -> set[str]:
+    """What must not be asked: what she can't tell, and questions about signs of which none shows."""
+    shown = {sign for sign, seen in tryon.seen.items() if seen.shown}
+    pointless = {question for question, about in base.about.items() if about.isdisjoint(shown)}
+    return pointless.union(tryon.cant_tell)
+
+
+def shown_of(question: Question, seen: Mapping[str, Seen]) -> tuple[str, ...]:
+    """Of the signs that a question is about, those that show."""
+    return tuple(sign for sign in question.about if sign in seen and seen[sign].shown)
 
 
 def _by_side(
@@ -75,11 +125,12 @@ def _by_side(
     """What to weigh on each side: on the second, in the quick form, only what stands otherwise there."""
     first, *others = found.values()
     yield first, {name: base.askable[name].in_play(first.facts) for name in names}
+    chances = first.chances.probability
     for findings in others:
         differs = {
             cause
             for cause, chance in findings.chances.probability.items()
-            if exact or abs(chance - first.chances.probability[cause]) > ALIKE
+            if exact or abs(chance - chances[cause]) > ALIKE
         }
         open_ = {name: base.askable[name] for name in names}
         yield findings, {
@@ -90,7 +141,11 @@ def _by_side(
 
 
 def candidates(
-    found: Mapping[BodySide, SideFindings], base: RuleBase, matters: Mapping[str, float], most: int | None
+    found: Mapping[BodySide, SideFindings],
+    base: RuleBase,
+    matters: Mapping[str, float],
+    most: int | None,
+    leave_out: Collection[str] = (),
 ) -> list[str]:
     """The findings that could still be looked for, those first that would settle most of one cause's doubt.
 
@@ -98,6 +153,7 @@ def candidates(
         found: what is known by side; base: the rule base.
         matters: what each cause counts for; 1 for those not named.
         most: how many to give at most.
+        leave_out: signs and questions that must not be asked.
 
     A finding that often shows by itself settles less. The doubt of several causes does not add up: what touches each a
     little takes none of them across the line.
@@ -108,22 +164,28 @@ def candidates(
         for cause, chance in other.items():
             doubts[cause] = max(doubts[cause], chance * (1.0 - chance) * matters.get(cause, 1.0))
     least = DOUBT_SHARE * max(doubts.values())
-    touched: dict[str, float] = {}
+    touched = [-1.0] * len(base.unlike)
     for cause, doubt in doubts.items():
         if doubt >= least:
-            for finding, strength in base.pointing[cause]:
-                touched[finding] = max(touched.get(finding, 0.0), strength * doubt)
+            for place, strength in base.pointing[cause]:
+                if strength * doubt > touched[place]:
+                    touched[place] = strength * doubt
     known = next(iter(found.values())).facts
-    unknown = [finding for finding in touched if base.askable[finding].name not in known]
-    return sorted(unknown, key=lambda finding: (touched[finding] * (base.leaks[finding] - 1.0), finding))[:most]
+    settling = sorted([
+        (most_settled * seldom, finding)
+        for most_settled, (finding, name, seldom) in zip(touched, base.unlike, strict=True)
+        if most_settled >= 0.0 and name not in known and name not in leave_out
+    ])  # fmt: skip
+    return [finding for _, finding in settling[:most]]
 
 
-def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase) -> Ask:
+def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase, tryon: TryOn) -> Ask:
     probable = [cause.id for cause in causes]
     question = base.entries.questions.get(name)
     if question is not None:
         settles = {link.cause for link in question.points_to}
-        return Ask(name, question.ask, question.why, question.how, tuple(c for c in probable if c in settles))
+        text = question_text(question, shown_of(question, tryon.seen), base)
+        return Ask(name, text, question.why, question.how, tuple(c for c in probable if c in settles))
     symptom = base.entries.symptoms[name]
     settles = {link.cause for link in symptom.causes}
     named = [base.entries.causes[cause].title.lower() for cause in probable if cause in settles][:MOST_NAMED]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.gap.shares import share
@@ -25,7 +25,7 @@ NOISE_MM = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """An alteration wanted for a cause on a side, and how much of it in this round."""
+    """An alteration wanted for a cause on a side, and how much of it in this round; `read`: where a gap was read."""
 
     alteration: Alteration
     choice: AlterationChoice
@@ -34,6 +34,7 @@ class Wanted:
     amount: Amount
     profile: Profile
     capped: bool
+    read: frozenset[Station] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +49,17 @@ class Unmeasured:
 
 
 def choose(
-    causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher
-) -> tuple[list[Wanted], list[Unmeasured]]:
+    causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher,
+    others: Sequence[CauseFound] = (),
+) -> tuple[list[Wanted], list[Unmeasured]]:  # fmt: skip
     """The alterations wanted, in the order of work; what an earlier one mends is not mended twice.
+
+    A gap that was read off its target is never passed over: where no cause acted on answers for a station, the
+    likeliest other cause of that reading is acted on for it.
 
     Args:
         causes: the causes acted on, most probable first.
+        others: the other causes of the try-on, most probable first.
         facts_of: the facts that hold on each side ("both" has those of the left, or the shared run).
         base: the rule base.
         matcher: compiled from the same base.
@@ -61,39 +67,86 @@ def choose(
     wanted: list[Wanted] = []
     unmeasured: list[Unmeasured] = []
     remaining: dict[str, float] = {}
-    for cause, options in _in_order(causes, facts_of, base, matcher):
+    for cause in _in_order(causes, facts_of, base, matcher):
         facts = {**facts_of[cause.side], **remaining}
-        found = _first_that_does(cause, options, facts, base)
+        found = _first_that_does(cause, facts, base, matcher)
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
             wanted.append(found)
             if found.alteration.kind == "girth":
-                remaining |= _left_over(facts, found.profile, base.settings)
+                remaining |= _left_over(facts, found.profile)
+    if others:
+        wanted += _for_stations_left(wanted, {**facts_of["both"], **remaining}, others, base, matcher)
+        wanted.sort(key=lambda item: base.step_rank[item.alteration.step])
     return _merged(wanted), unmeasured
+
+
+def _for_stations_left(
+    wanted: Sequence[Wanted], facts: Facts, others: Sequence[CauseFound], base: RuleBase, matcher: Matcher
+) -> list[Wanted]:
+    """What brings the stations to their target for which no alteration wanted does it, from the top down."""
+    found: list[Wanted] = []
+    for station in STATIONS:
+        left = _changes(facts).get(station, 0.0)
+        causes = base.behind_readings.get((station, left > 0), ())
+        within = abs(left) <= base.settings.mm("dead-band") + NOISE_MM
+        if within or _answered(station, left, [*wanted, *found], causes):
+            continue
+        of_this = [cause for cause in others if cause.id in causes]
+        of_this.sort(key=lambda cause: (not cause.for_, causes.index(cause.id)))
+        tried = (_first_that_does(cause, facts, base, matcher) for cause in of_this)
+        helps = (item for item in tried if isinstance(item, Wanted) and _helps(item, station, facts, base.settings))
+        if (item := next(helps, None)) is not None:
+            found.append(item)
+            facts = {**facts, **_left_over(facts, item.profile)}
+    return found
+
+
+def _helps(item: Wanted, station: Station, facts: Facts, settings: Settings) -> bool:
+    """Whether it is one of girth that brings the station nearer to its target and takes no other from its own."""
+    if item.alteration.kind != "girth":
+        return False
+    before, after = _changes(facts), _changes(_left_over(facts, item.profile))
+    most = {other: max(abs(change), settings.mm("dead-band") + NOISE_MM) for other, change in before.items()}
+    return abs(after[station]) < abs(before[station]) and all(abs(after[other]) <= most[other] for other in after)
+
+
+def _answered(station: Station, left: float, wanted: Iterable[Wanted], causes: Collection[str]) -> bool:
+    """Whether the rest at a station waits for the next round, or one of its causes is mended other than by girth."""
+    for item in wanted:
+        if item.alteration.kind == "girth":
+            if item.capped and item.profile[station] * left > 0.0:
+                return True
+        elif item.cause.id in causes:
+            return True
+    return False
 
 
 def _in_order(
     causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher
-) -> list[tuple[CauseFound, list[AlterationChoice]]]:
-    """Each cause with its choices whose conditions hold, in the order of work, then by probability."""
+) -> list[CauseFound]:
+    """The causes that something mends, in the order of work, then by probability."""
     found = []
     for cause in causes:
-        firings = matcher.match("mends", {**facts_of[cause.side], cause_fact(cause.id): "yes"})
-        options = [base.mends[firing.rule][1] for firing in firings]
+        options = _options(cause, facts_of[cause.side], base, matcher)
         if options:
             rank = base.step_rank[base.entries.alterations[options[0].alteration].step]
-            found.append((rank, -cause.probability, cause, options))
-    found.sort(key=lambda item: (item[0], item[1], item[2].id))
-    return [(cause, options) for _rank, _probability, cause, options in found]
+            found.append((rank, -cause.probability, cause.id, cause))
+    found.sort(key=lambda item: item[:3])
+    return [cause for _rank, _probability, _id, cause in found]
 
 
-def _first_that_does(
-    cause: CauseFound, options: list[AlterationChoice], facts: Facts, base: RuleBase
-) -> Wanted | Unmeasured | None:
+def _options(cause: CauseFound, facts: Facts, base: RuleBase, matcher: Matcher) -> list[AlterationChoice]:
+    """The cause's choices whose conditions hold, the first choice first."""
+    firings = matcher.match("mends", {**facts, cause_fact(cause.id): "yes"})
+    return [base.mends[firing.rule][1] for firing in firings]
+
+
+def _first_that_does(cause: CauseFound, facts: Facts, base: RuleBase, matcher: Matcher) -> Wanted | Unmeasured | None:
     """The first choice whose amount is known and worth drawing; else the first that waits for a measurement."""
     waiting: Unmeasured | None = None
-    for choice in options:
+    for choice in _options(cause, facts, base, matcher):
         alteration = base.entries.alterations[choice.alteration]
         if choice.amount == "none":
             return Wanted(alteration, choice, cause, cause.side, Amount(), dict.fromkeys(STATIONS, 0.0), False)
@@ -108,8 +161,7 @@ def _first_that_does(
 
 
 def _worth(amount: float, alteration: Alteration) -> bool:
-    least = alteration.smallest if alteration.smallest is not None else NOISE_MM
-    if abs(amount) < least - NOISE_MM:
+    if abs(amount) < max((alteration.smallest or 0.0) - NOISE_MM, NOISE_MM):
         return False
     if alteration.direction == "in" and alteration.kind == "girth":
         return amount > 0
@@ -125,9 +177,9 @@ def _sized(
     count = int(seams) if isinstance(seams, float) else None
     limit = _limit(choice, count, alteration.kind)
     if alteration.kind == "girth":
-        changes = _changes(facts)
-        profile = profile_of(amount, changes, alteration, choice, settings)
-        return _girth(cause, choice, alteration, profile, limit, count, settings)
+        profile = profile_of(amount, _changes(facts), alteration, choice, settings)
+        read = frozenset(_changes(facts))
+        return replace(_girth(cause, choice, alteration, profile, limit, count, settings), read=read)
     capped = limit is not None and abs(amount) > limit + NOISE_MM
     within = max(-limit, min(limit, amount)) if limit is not None else amount
     length = on_ruler(within, settings.ruler_mm)
@@ -176,19 +228,25 @@ def _changes(facts: Facts) -> dict[Station, float]:
     return {s: value for s in STATIONS if isinstance(value := facts.get(f"change-{s}"), float)}
 
 
-def _left_over(facts: Facts, profile: Profile, settings: Settings) -> dict[str, float]:
+def _left_over(facts: Facts, profile: Profile) -> dict[str, float]:
     """The facts of change after a girth step: what is still wanted at each station."""
     left = {station: change - profile[station] for station, change in _changes(facts).items()}
     if not left:
         return {}
     most = max(left.values(), key=abs)
-    return {f"change-{station}": change for station, change in left.items()} | {
-        "change-mean": sum(left.values()) / len(left),
-        "change-most": most,
-        "change-least": min(left.values(), key=abs),
-        "gap-average": -sum(left.values()) / len(left),
-        "largest-girth-change": abs(most),
-    }
+    read = {station: facts.get(f"gap-{station}") for station in left}
+    gaps = {f"gap-{station}": gap + profile[station] for station, gap in read.items() if isinstance(gap, float)}
+    return (
+        {f"change-{station}": change for station, change in left.items()}
+        | gaps
+        | {
+            "change-mean": sum(left.values()) / len(left),
+            "change-most": most,
+            "change-least": min(left.values(), key=abs),
+            "gap-average": -sum(left.values()) / len(left),
+            "largest-girth-change": abs(most),
+        }
+    )
 
 
 def _merged(wanted: list[Wanted]) -> list[Wanted]:

@@ -47,11 +47,13 @@ class Learnt:
         give: by station, where an alteration has been tried on.
         miss_mm: the gap less what was foreseen, by station, at this try-on; empty when nothing was foreseen.
         causes: the causes whose steps were done before this try-on.
+        done_mm: the change of the whole girth that those steps made, by station.
     """
 
     give: Mapping[Station, Give] = field(default_factory=dict)
     miss_mm: Mapping[str, float] = field(default_factory=dict)
     causes: tuple[str, ...] = ()
+    done_mm: Mapping[str, float] = field(default_factory=dict)
 
 
 def give_of(observed: Iterable[Observed], settings: Settings) -> dict[Station, Give]:
@@ -94,12 +96,17 @@ def scaled_changes(
 
 
 SUMMARIES = ("mean", "most", "least")
+DRAWN_MM = 1.0
+"""A change of the whole girth that is less is not drawn on any line."""
 
 
-def miss_facts(miss_mm: Mapping[str, float]) -> dict[str, str | float]:
-    """The facts that the entries of ``misses.yaml`` may name: miss by station, mean, spread, and the waist apart."""
+def miss_facts(miss_mm: Mapping[str, float], done_mm: Mapping[str, float] | None = None) -> dict[str, str | float]:
+    """The facts that the entries of ``misses.yaml`` may name: miss by station, mean, spread, the waist apart, and what
+    moved where nothing had been altered.
+    """
     if not miss_mm:
         return {}
+    done = done_mm or {}
     values = list(miss_mm.values())
     facts: dict[str, str | float] = {f"miss-{name}": value for name, value in miss_mm.items()}
     facts |= {
@@ -107,7 +114,11 @@ def miss_facts(miss_mm: Mapping[str, float]) -> dict[str, str | float]:
         "miss-most": max(values, key=abs),
         "miss-size": max(map(abs, values)),
         "miss-spread": max(values) - min(values),
-    }
+        "miss-highest": max(values),
+        "miss-unaltered": max((abs(miss) for name, miss in miss_mm.items() if abs(done.get(name, 0.0)) < DRAWN_MM),
+                              default=0.0),
+        "done-waist": done.get("waist", 0.0),
+    }  # fmt: skip
     others = [value for name, value in miss_mm.items() if name != "waist"]
     if "waist" in miss_mm and others:
         facts["miss-waist-apart"] = miss_mm["waist"] - sum(others) / len(others)

@@ -6,6 +6,7 @@ stations that an alteration names it runs evenly with the height; beyond them it
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -16,6 +17,8 @@ from diagnose.rulebase.schema import Alteration, AlterationChoice
 __all__ = ["Profile", "named_stations", "profile_of", "run_between", "station_heights"]
 
 Profile = dict[Station, float]
+NOISE_MM = 1e-6
+LIMITS = {"in": (0.0, math.inf), "out": (-math.inf, 0.0), "either": (-math.inf, math.inf)}
 
 
 def station_heights(settings: Settings) -> dict[Station, float]:
@@ -29,12 +32,12 @@ def station_heights(settings: Settings) -> dict[Station, float]:
     }
 
 
-def named_stations(alteration: Alteration) -> dict[Station, bool]:
-    """The stations that the alteration's first move of the seams names: True full, False nothing."""
+def named_stations(alteration: Alteration) -> dict[Station, str]:
+    """The stations that the alteration's first move of the seams names, and how: full, own or nothing."""
     for move in alteration.does:
         by = move.get("by")
         if isinstance(by, Mapping):
-            return {station: by[station] == "full" for station in STATIONS if station in by}
+            return {station: str(by[station]) for station in STATIONS if station in by}
     return {}
 
 
@@ -50,22 +53,33 @@ def profile_of(
     Args:
         amount_mm: what the formula of the choice gives.
         changes: the change still wanted at each station read.
-        alteration: names where the move is full and where nothing.
-        choice: `each` station its own change, at those that the alteration names (all, where it names none);
-            `all` the same everywhere; or the stations named.
+        alteration: names where the move is full, where it takes what the station itself asks, and where nothing.
+        choice: the amount at the stations named (where none is, at those that the alteration calls full); with
+            `each`, wherever a gap was read, each its own change instead; `all` the same everywhere.
         settings: dead-band and heights.
     """
     heights = station_heights(settings)
-    if "each" in choice.stations:
-        dead = settings.mm("dead-band") - 1e-6
-        own = run_between({s: (c if abs(c) >= dead else 0.0) for s, c in changes.items()}, heights)
-        named = named_stations(alteration)
-        return run_between({s: own[s] if is_full else 0.0 for s, is_full in named.items()}, heights) if named else own
-    if "all" in choice.stations or not named_stations(alteration):
-        return dict.fromkeys(STATIONS, amount_mm)
     named = named_stations(alteration)
-    full: set[str] = set(choice.stations) or {s for s, is_full in named.items() if is_full}
-    return run_between({s: amount_mm if s in full else 0.0 for s in STATIONS if s in named or s in full}, heights)
+    if "all" in choice.stations or not (named or "each" in choice.stations):
+        return dict.fromkeys(STATIONS, amount_mm)
+    wanted = {station: _that_way(change, alteration, settings) for station, change in changes.items()}
+    full = [station for station, how in named.items() if how == "full"]
+    if "each" in choice.stations and any(named.get(station, "full") != "nothing" for station in wanted):
+        asked = run_between(wanted, heights)
+        known = {station: asked[station] for station in full or STATIONS}
+    else:
+        known = dict.fromkeys([station for station in STATIONS if station in choice.stations] or full, amount_mm)
+    own = {station: wanted[station] for station, how in named.items() if how == "own" and station in wanted}
+    rest = {station: 0.0 for station, how in named.items() if how != "own"}
+    return run_between({**rest, **own, **known}, heights)
+
+
+def _that_way(change: float, alteration: Alteration, settings: Settings) -> float:
+    """The change wanted as far as the alteration may go that way; nothing within the dead-band."""
+    if abs(change) < settings.mm("dead-band") - NOISE_MM:
+        return 0.0
+    least, most = LIMITS[alteration.direction]
+    return min(max(change, least), most)
 
 
 def run_between(known: Mapping[Station, float], heights: Mapping[Station, float]) -> Profile:

@@ -13,6 +13,7 @@ from diagnose.model.tryon import Station, TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.asking import questions_to_ask
+from diagnose.plan.cautions import cautions_of
 from diagnose.plan.choosing import Wanted, choose
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.finishing import finish_lines
@@ -57,7 +58,7 @@ def diagnose(
     found = find_sides(tryon, reading, base, matcher, facts)
     stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
     findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
-    cautions = tuple(caution.say for caution in base.entries.cautions.always)
+    cautions = cautions_of(found["left"], base)
     presumed = _presumed(tryon, reading, base, pattern)
     if stops:
         stop = Stop(stops, _what_now(stops, base))
@@ -69,18 +70,32 @@ def diagnose(
     acted += [gate for gate in gates if gate not in acted]
     learnt = learnt or Learnt()
     facts_of = _with_give(_facts_by_side(found), learnt, base)
-    wanted, unmeasured = choose(gates or acted, facts_of, base, matcher)
+    others = () if gates else [cause for cause in causes if cause not in acted]
+    wanted, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
     rounds, held = arrange(wanted, unmeasured, base, matcher)
     held += _after_gates(gates, acted, base)
     planned = _planned(rounds, reading, base, pattern, only, learnt)
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
-    ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank)
-    shown = tuple(cause for cause in causes if cause.probability >= maybe)
-    reopened, first = reopened_by(learnt, base)
+    ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank, gates or acted)
+    planned_for = {step.cause for one in planned for step in one.steps}
+    shown = tuple(cause for cause in causes if cause.probability >= maybe or cause.id in planned_for)
+    reopened, first = reopened_by(learnt, tryon, base)
     ask = (*first, *(one for one in ask if one.id not in {other.id for other in first}))
     finish = finish_lines(reading, planned, held, base)
     return Diagnosis(
-        tryon.id, None, reading, shown, planned, tuple(held), ask, cautions, presumed, findings, reopened, finish
+        tryon.id,
+        None,
+        reading,
+        shown,
+        planned,
+        tuple(held),
+        ask,
+        cautions,
+        presumed,
+        findings,
+        reopened,
+        finish,
+        all(side.chances.exact for side in found.values()),
     )
 
 
@@ -91,7 +106,7 @@ def _gates(causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings],
     it is likely enough that any of them is there: two that share the evidence do not let each other through.
     """
     act = base.entries.words.thresholds["act"]
-    outside = [cause for cause in causes if base.entries.causes[cause.id].group == NOT_THE_PATTERN]
+    outside = [cause for cause in causes if cause.id in base.outside]
     gates = [cause for cause in outside if cause.probability >= act]
     pointed = _pointed_by_bad_answers(found, base)
     suspects = [cause for cause in outside if cause.id in pointed]
@@ -128,7 +143,9 @@ def _what_now(stops: Sequence[str], base: RuleBase) -> str:
 def _facts_by_side(found: Mapping[BodySide, SideFindings]) -> dict[Side, Mapping[str, str | float]]:
     facts: dict[Side, Mapping[str, str | float]] = {side: one.facts for side, one in found.items()}
     left = found["left"].facts
-    right = found["right"].facts if "right" in found else left
+    if "right" not in found:
+        return {"both": left, **facts}
+    right = found["right"].facts
     shared = {name: value for name, value in left.items() if right.get(name) == value}
     return {"both": {**right, **left, **shared}, **facts}
 
@@ -148,12 +165,7 @@ def _presumed(tryon: TryOn, reading: GapReading, base: RuleBase, pattern: Patter
         presumed.append("The target gap is the usual one, since none was given.")
     if tryon.gap and tryon.tension is None:
         presumed.append("The lace was at its working tension when the gap was read.")
-    for question in base.entries.questions.values():
-        if question.gate in ("toile", "lacing", "scale") and question.id not in tryon.known and question.points_to:
-            answers = {link.answer for link in question.points_to}
-            good = "no" if "yes" in answers else "yes"
-            presumed.append(f"“{question.ask}” was taken as {good}.")
-    return tuple(presumed)
+    return (*presumed, *(say for question, say in base.presumed.items() if question not in tryon.known))
 
 
 def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base: RuleBase) -> list[HeldBack]:
@@ -194,6 +206,8 @@ def _with_give(
     facts_of: dict[Side, Mapping[str, str | float]], learnt: Learnt, base: RuleBase
 ) -> dict[Side, Mapping[str, str | float]]:
     """The facts with each change wanted divided by this wearer's give, where that is sure."""
+    if not learnt.give:
+        return facts_of
     return {side: {**facts, **scaled_changes(facts, learnt.give, base.settings)} for side, facts in facts_of.items()}
 
 
@@ -209,10 +223,11 @@ def _step(
     learnt: Learnt,
 ) -> StepPlan:  # fmt: skip
     uses_gap = any(item.profile.values())
-    notes = (*give_notes(drawn.profile, learnt, base.settings), *drawn.notes)
+    taught = give_notes(drawn.profile, learnt, base.settings)
     why = f"{base.entries.causes[item.cause.id].title}. {item.choice.because}"
     return StepPlan(
         id_, item.alteration.id, item.cause.id, item.side, drawn.amount, item.choice.at,
         uses_gap and reading.at_least, item.capped, why, item.choice.beyond if item.capped else "",
-        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations, notes,
+        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations,
+        (*taught, *drawn.notes), taught,
     )  # fmt: skip

@@ -33,6 +33,8 @@ class Askable(NamedTuple):
 
     def in_play(self, facts: Facts) -> tuple[Link, ...]:
         """The links that the finding would bring, were it known beside these facts."""
+        if not self.conditions:
+            return self.always
         met = {rule for rule, lines in self.conditions.items() if all(holds(line, facts) for line in lines)}
         if not met:
             return self.always

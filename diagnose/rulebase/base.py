@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import os
-import tempfile
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,17 +17,19 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from diagnose.errors import FitError
+from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Vocabulary
 from diagnose.places import bundled_rules
 from diagnose.rulebase.askable import Askable, askable_findings
+from diagnose.rulebase.cache import cache_folder, keep_file, kept_file
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, links_by_rule
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
 from diagnose.rulebase.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
 from diagnose.rulebase.settings import read_settings
 
-__all__ = ["NOT_THE_PATTERN", "RuleBase", "cache_folder", "keep_file", "load_rulebase"]
+__all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
 CACHE_FORM = "2"
 NOT_THE_PATTERN = "not-the-pattern"
@@ -98,12 +100,18 @@ class RuleBase:
         return askable_findings(self.links, self.link_conditions, self.derived | self.stop_flags)
 
     @cached_property
-    def pointing(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
-        """By cause, the findings that can be looked for and point to it, with the strength of the link."""
-        found: dict[str, list[tuple[str, float]]] = {cause: [] for cause in self.entries.causes}
+    def pointing(self) -> Mapping[str, tuple[tuple[int, float], ...]]:
+        """By cause, the places in `askable` of the findings that point to it, with the strength of the link."""
+        place = {finding: number for number, finding in enumerate(self.askable)}
+        found: dict[str, list[tuple[int, float]]] = {cause: [] for cause in self.entries.causes}
         for link in (link for askable in self.askable.values() for link in askable.links):
-            found[link.cause].append((link.finding, link.strength))
+            found[link.cause].append((place[link.finding], link.strength))
         return {cause: tuple(links) for cause, links in found.items()}
+
+    @cached_property
+    def unlike(self) -> tuple[tuple[str, str, float], ...]:
+        """In the order of `askable`: the finding, its sign or question, and how seldom it shows by itself (below 0)."""
+        return tuple((finding, one.name, self.leaks[finding] - 1.0) for finding, one in self.askable.items())
 
     @cached_property
     def first_step(self) -> Mapping[str, int]:
@@ -173,10 +181,56 @@ class RuleBase:
         return frozenset(s.id for s in self.entries.symptoms.values() if s.when and s.now is None)
 
     @cached_property
+    def behind_readings(self) -> Mapping[tuple[str, bool], tuple[str, ...]]:
+        """By station, and whether its gap is narrower (True) or wider than wanted: the causes of that in the pattern.
+
+        Causes that show in the fewest such readings come first: they are of that station alone.
+        """
+        read = {
+            (fact.removeprefix("change-"), symptom.when[0].comparison in ("more-than", "at-least")): symptom
+            for symptom in self.entries.symptoms.values()
+            if len(symptom.when) == 1 and (fact := symptom.when[0].fact).startswith("change-")
+        }
+        shown = Counter(link.cause for symptom in read.values() for link in symptom.causes)
+        outside = {cause.id for cause in self.entries.causes.values() if cause.group == NOT_THE_PATTERN}
+        causes = {place: {link.cause for link in symptom.causes} - outside for place, symptom in read.items()}
+        return {place: tuple(sorted(of, key=lambda cause: (shown[cause], cause))) for place, of in causes.items()}
+
+    @cached_property
     def settled_first(self) -> frozenset[str]:
         """The questions whose bad answer must be settled before any alteration of the pattern."""
         gates = ("toile", "lacing", "scale", "cloth")
         return frozenset(q.id for q in self.entries.questions.values() if q.gate in gates)
+
+    @cached_property
+    def gate_findings(self) -> tuple[str, ...]:
+        """The answers to gate questions that speak for something other than the pattern."""
+        outside = {cause.id for cause in self.entries.causes.values() if cause.group == NOT_THE_PATTERN}
+        return tuple(
+            answer_finding(question.id, answer)
+            for question in self.entries.questions.values()
+            if question.gate != "none"
+            for answer in dict.fromkeys(link.answer for link in question.points_to if link.cause in outside)
+        )
+
+    @cached_property
+    def about(self) -> Mapping[str, frozenset[str]]:
+        """For each question that is about signs, those signs."""
+        return {q.id: frozenset(q.about) for q in self.entries.questions.values() if q.about}
+
+    @cached_property
+    def outside(self) -> frozenset[str]:
+        """The causes that are not the pattern's."""
+        return frozenset(cause.id for cause in self.entries.causes.values() if cause.group == NOT_THE_PATTERN)
+
+    @cached_property
+    def presumed(self) -> Mapping[str, str]:
+        """For each question on toile, lacing and scale that points to a cause: what is said while it has no answer."""
+        return {
+            q.id: f"“{q.ask}” was taken as {'no' if 'yes' in {link.answer for link in q.points_to} else 'yes'}."
+            for q in self.entries.questions.values()
+            if q.gate in ("toile", "lacing", "scale") and q.points_to
+        }
 
     @cached_property
     def stop_flags(self) -> frozenset[str]:
@@ -192,13 +246,8 @@ class RuleBase:
     def vocabulary(self) -> Vocabulary:
         """The signs and questions that a try-on may name."""
         signs = {s.id: (s.record.amount, s.record.low, s.record.high) for s in self.entries.symptoms.values()}
-        return Vocabulary(signs, frozenset(self.entries.questions))
-
-
-def cache_folder() -> Path:
-    """Where compiled rule bases are kept: ``$XDG_CACHE_HOME`` or ``~/.cache``, in `diagnose-fit`."""
-    base = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
-    return Path(base) / "diagnose-fit"
+        ranges = {name: (fact.low, fact.high) for name, fact in self.entries.facts.items() if fact.unit == "length"}
+        return Vocabulary(signs, frozenset(self.entries.questions), ranges)
 
 
 def load_rulebase(folder: Path | None = None) -> RuleBase:
@@ -221,10 +270,20 @@ def _digest(folder: Path) -> str:
     if not folder.is_dir():
         raise FitError.of(str(folder), "There is no such folder of rules.", "Name a folder that holds facts.yaml.")
     sum_ = hashlib.sha256(CACHE_FORM.encode())
-    for path in sorted(folder.rglob("*.yaml")):
-        sum_.update(path.relative_to(folder).as_posix().encode() + b"\0")
-        sum_.update(path.read_bytes() + b"\0")
+    for name in sorted(_files(str(folder))):
+        path = f"{folder}{os.sep}{name}"
+        try:
+            sum_.update(os.fsencode(name) + b"\0" + bytes_of(path, LARGEST_YAML, ordinary=True) + b"\0")
+        except OSError as error:
+            raise FitError.of(path, f"The file can't be read ({error.strerror}).", "See that it is there.") from None
     return sum_.hexdigest()
+
+
+def _files(folder: str) -> Iterator[str]:
+    """The YAML files in a folder and its folders, by their paths in it (plain `os`: every command waits for this)."""
+    for under, _, names in os.walk(folder):
+        inside = os.path.relpath(under, folder) + os.sep if under != folder else ""
+        yield from (inside + name for name in names if name.endswith(".yaml"))
 
 
 def _read_and_check(folder: Path) -> RuleSet:
@@ -240,18 +299,8 @@ def _read_and_check(folder: Path) -> RuleSet:
 
 
 def _kept(path: Path) -> RuleSet | None:
+    data = kept_file(path)
     try:
-        return RuleSet.model_validate_json(path.read_bytes())
-    except (OSError, ValidationError):
+        return None if data is None else RuleSet.model_validate_json(data)
+    except ValidationError:
         return None
-
-
-def keep_file(path: Path, data: bytes) -> None:
-    """Write a cache entry whole or not at all; a folder that can't be written only costs time."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".new", delete=False) as new:
-            new.write(data)
-        os.replace(new.name, path)
-    except OSError:
-        return

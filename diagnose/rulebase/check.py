@@ -13,13 +13,13 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.clashes import check_clashes
 from diagnose.rulebase.examples import check_examples
 from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.idle import check_settings
 from diagnose.rulebase.load import RuleFolder, read_rules
 from diagnose.rulebase.moves import wrong_with
-from diagnose.rulebase.outside import lines_resting
 from diagnose.rulebase.reach import all_conditions, check_reach, fact_kinds
 from diagnose.rulebase.words import check_words
 
-__all__ = ["check_folder", "idle_sources"]
+__all__ = ["check_folder", "check_read"]
 
 FILLER = ("todo", "tbd", "placeholder", "lorem", "fixme", "unknown cause", "to be written")
 
@@ -32,17 +32,7 @@ def check_folder(folder: Path) -> tuple[Mistake, ...]:
         read = read_rules(folder)
     except FitError as error:
         return error.mistakes
-    return check_read(read)
-
-
-def idle_sources(folder: Path) -> tuple[str, ...]:
-    """The sources of a right folder of rules that no line in any of its files names; no mistake, but worth knowing.
-
-    Raises:
-        FitError: when a file can't be read.
-    """
-    used = frozenset[str]().union(*lines_resting(folder))
-    return tuple(key for key in read_rules(folder).rules.sources if key not in used)
+    return (*check_read(read), *check_settings(folder, read))
 
 
 def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
@@ -76,6 +66,8 @@ def _references(read: RuleFolder) -> Iterator[Mistake]:
     for question in rules.questions.values():
         for i, answer in enumerate(question.points_to):
             yield from named(answer.cause, "cause", read.at("questions", question.id, "points_to", i))
+        for i, word in enumerate(question.about):
+            yield from named(word, "symptom", read.at("questions", question.id, "about", i))
     for cause in rules.causes.values():
         for i, word in enumerate(cause.tell_apart):
             yield from named(word, "question or symptom", read.at("causes", cause.id, "tell_apart", i))
@@ -149,6 +141,9 @@ def _sources(read: RuleFolder) -> Iterator[Mistake]:
             elif key not in rules.sources:
                 yield Mistake(where, f"There is no source '{key}'.", nearest(key, rules.sources))
 
+    for name, fact in rules.facts.items():
+        if fact.source is not None:
+            yield from keys(fact.source, read.at("facts", "", name, "source"))
     for symptom in rules.symptoms.values():
         for i, link in enumerate(symptom.causes):
             yield from keys(link.source, read.at("symptoms", symptom.id, "causes", i, "source"))
@@ -166,6 +161,9 @@ def _sources(read: RuleFolder) -> Iterator[Mistake]:
     for part in ("steps", "round_rules", "conflicts", "holds", "carry_over"):
         for i, entry in enumerate(getattr(rules.order, part)):
             yield from keys(entry.source, read.at("order", "", part, i, "source"))
+    for part in ("always", "before", "while_", "limits"):
+        for i, entry in enumerate(getattr(rules.cautions, part)):
+            yield from keys(entry.source, read.at("cautions", "", part.rstrip("_"), i, "source"))
 
 
 def _moves(read: RuleFolder) -> Iterator[Mistake]:

@@ -7,12 +7,15 @@ silent because of that line alone, so that dropping the line would make it fire.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError, Mistake
 from diagnose.rulebase.formula import parse_formula
-from diagnose.rulebase.load import RuleFolder
 from diagnose.rulebase.schema import Condition, Example, Examples
 from diagnose.units import parse_length
+
+if TYPE_CHECKING:
+    from diagnose.rulebase.load import RuleFolder
 
 __all__ = ["check_examples", "example_facts", "holds"]
 

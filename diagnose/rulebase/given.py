@@ -12,11 +12,11 @@ __all__ = ["GIVEN_FACTS"]
 _GARMENT = (
     "style", "closure", "boning", "straps", "tabs", "tension", "seams-per-half", "panel-seam-edges", "allowance",
 )  # fmt: skip
-_WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio")
+_WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio", "body-change")
 _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",
     "gap-ends-over-waist", "gap-spread", "gap-closed-at", "gap-average", "gap-widest", "miss-mean", "miss-most",
-    "miss-size", "miss-spread", "miss-waist-apart",
+    "miss-size", "miss-spread", "miss-waist-apart", "miss-highest", "miss-unaltered", "done-waist",
 )  # fmt: skip
 
 GIVEN_FACTS = frozenset(

@@ -20,7 +20,11 @@ from diagnose.rulebase.yamlfile import YamlFile, read_yaml
 __all__ = ["RuleFolder", "read_rules"]
 
 SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
-GROUPED: dict[str, type[BaseModel]] = {"symptoms": schema.Symptom, "causes": schema.Cause, "alterations": schema.Alteration}
+GROUPED: dict[str, type[BaseModel]] = {
+    "symptoms": schema.Symptom,
+    "causes": schema.Cause,
+    "alterations": schema.Alteration,
+}
 M = TypeVar("M", bound=BaseModel)
 
 

@@ -1,8 +1,9 @@
 """What an alteration may do to an outline: the verbs of `does`, the keys each takes, and their words.
 
 The check of the rule base and the drawing read the same table. A key's words are those listed, or a kind of value: a
-length, a part (a number from 0 to 1), degrees, or stations with `full` or `nothing`. Besides its own keys every move
-may have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs is.
+length, a part (a number from 0 to 1), degrees, or stations with `full`, `nothing` or `own`: what the station's own
+reading asks, and with no reading whatever the line between its neighbours comes to. Besides its own keys every move may
+have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs is.
 """
 
 from __future__ import annotations
@@ -128,6 +129,6 @@ def _wrong_stations(name: str, value: object) -> tuple[str, str] | None:
     for station, how in value.items():
         if station not in STATIONS:
             return f"There is no station “{station}”.", nearest(str(station), STATIONS)
-        if how not in ("full", "nothing"):
-            return f"A station is never “{how}”.", "Write full or nothing."
+        if how not in ("full", "own", "nothing"):
+            return f"A station is never “{how}”.", "Write full, own or nothing."
     return None

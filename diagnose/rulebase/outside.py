@@ -21,11 +21,11 @@ from diagnose.rulebase.yamlfile import YamlFile, read_yaml
 from diagnose.units import parse_length
 
 __all__ = [
-    "CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "lines_resting", "quantity", "read_checks",
-    "source_keys",
+    "CHECKS_FILE", "CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "lines_resting", "quantity",
+    "read_checks", "source_keys",
 ]  # fmt: skip
 
-FILE = "checks.yaml"
+CHECKS_FILE = "checks.yaml"
 UNITS: Mapping[str, float] = {"%": 0.01, "degrees": 1.0, "minutes": 1.0, "": 1.0}
 Value: TypeAlias = float | str
 _NUMBER = re.compile(r"(-?\d+(?:\.(\d+))?(?:e-?\d+)?) ?(%|degrees|minutes|)", re.ASCII)
@@ -92,7 +92,7 @@ def lines_resting(folder: Path) -> tuple[frozenset[str], ...]:
     Raises:
         FitError: when a file is not readable YAML.
     """
-    files = sorted(path for path in folder.rglob("*.yaml") if path.name != FILE)
+    files = sorted(path for path in folder.rglob("*.yaml") if path.name != CHECKS_FILE)
     read = (read_yaml(path, f"{folder.name}/{path.relative_to(folder).as_posix()}") for path in files)
     return tuple(frozenset(source_keys(line)) for file in read for line in _source_lines(file.data))
 
@@ -176,7 +176,7 @@ def read_checks(folder: Path, known: Mapping[str, Source]) -> OutsideChecks:
     Raises:
         FitError: with every mistake, file and line.
     """
-    file = read_yaml(folder / FILE, f"{folder.name}/{FILE}")
+    file = read_yaml(folder / CHECKS_FILE, f"{folder.name}/{CHECKS_FILE}")
     try:
         table = TypeAdapter(OutsideChecks).validate_json(json.dumps(file.data))
     except ValidationError as error:

@@ -27,6 +27,7 @@ __all__ = [
     "Examples",
     "Fact",
     "Hold",
+    "Limit",
     "Miss",
     "Misses",
     "Order",
@@ -43,9 +44,9 @@ COMPARISONS = ("is", "is-not", "at-least", "at-most", "more-than", "less-than")
 
 
 class Entry(BaseModel):
-    """Frozen, strict, no key but those named."""
+    """Frozen, strict, no key but those named; built with the model that is read, so that none is built twice."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
 
 
 def _number(value: object) -> object:
@@ -158,7 +159,7 @@ class Symptom(Entry):
 class WorkedAmount(BaseModel):
     """A figure worked by hand: the facts it starts from and what the formula gives, in mm (or plain numbers)."""
 
-    model_config = ConfigDict(extra="allow", frozen=True)
+    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
     gives: Number
 
 
@@ -200,6 +201,13 @@ class AlterationExample(Entry):
     says: str
 
 
+class Ways(Entry):
+    """What is done by a positive and by a negative amount, in a word each: ``{more: raise, less: lower}``."""
+
+    more: Title
+    less: Title
+
+
 class Alteration(Entry):
     """Something done to the pattern (or the toile, or the lacing), and what is expected of it.
 
@@ -213,6 +221,7 @@ class Alteration(Entry):
     title: Title
     kind: Literal["girth", "length", "structure", "none"]
     direction: Literal["in", "out", "either", "up", "down", "longer", "shorter", "-"]
+    ways: Ways | None = None
     family: Id
     step: Id
     smallest: MaybeNumber
@@ -244,12 +253,17 @@ class QuestionLeaks(Entry):
 
 
 class Question(Entry):
-    """A question that tells causes apart."""
+    """A question that tells causes apart.
+
+    Attributes:
+        about: the signs that it is about; it is asked only when one of them shows, and names it. None: it stands alone.
+    """
 
     id: Id
     ask: Prose
     why: Prose
     how: Prose
+    about: tuple[Id, ...] = ()
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
     points_to: tuple[AnswerLink, ...]
     unexplained: QuestionLeaks
@@ -265,6 +279,7 @@ class Fact(Entry):
     low: MaybeNumber = None
     high: MaybeNumber = None
     how: Prose
+    source: str | None = None
 
 
 class Step(Entry):
@@ -320,6 +335,15 @@ class Caution(Entry):
     source: str
 
 
+class Limit(Entry):
+    """What is said when a number is more than a setting allows; {value} and {most} in it are the two."""
+
+    fact: str
+    setting: Id
+    say: Prose
+    source: str
+
+
 class Order(Entry):
     """The order of work, what forbids what, and what waits for what."""
 
@@ -352,11 +376,12 @@ class Misses(Entry):
 
 
 class Cautions(Entry):
-    """What is said before, during and always."""
+    """What is said before, during and always, and where a limit is passed."""
 
     always: tuple[Caution, ...]
     before: tuple[Caution, ...]
     while_: tuple[Caution, ...] = Field(alias="while")
+    limits: tuple[Limit, ...] = ()
 
 
 class Words(Entry):

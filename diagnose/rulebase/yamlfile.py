@@ -12,12 +12,15 @@ from typing import Any
 
 import yaml
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, first_ones, quoted
+from diagnose.files import LARGEST_YAML, bytes_of
 
 __all__ = ["YamlFile", "read_yaml"]
 
-LARGEST_FILE = 1_000_000
+MOST_DEPTH = 60
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_PLAIN_TAGS = "tag:yaml.org,2002:"
+_PLAIN_KINDS = ("str", "int", "float", "bool", "null", "timestamp", "value", "merge", "map", "seq")
 Path_ = tuple[str | int, ...]
 
 
@@ -48,17 +51,18 @@ def read_yaml(path: Path, name: str) -> YamlFile:
         FitError: when it is unreadable, not YAML, or uses what rules may not use.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        data = bytes_of(path, LARGEST_YAML, ordinary=True)
     except OSError as error:
         raise FitError.of(name, f"The file can't be read ({error.strerror}).", "See that it is there.") from None
+    try:
+        return parse_yaml(data.decode("utf-8-sig"), name)
     except UnicodeDecodeError:
         raise FitError.of(name, "The file is not UTF-8 text.", "Save it as UTF-8.") from None
-    return parse_yaml(text, name)
 
 
 def parse_yaml(text: str, name: str) -> YamlFile:
     """`read_yaml` of text already read."""
-    if len(text) > LARGEST_FILE:
+    if len(text) > LARGEST_YAML:
         raise FitError.of(name, "The file is larger than 1 MB.", "Split it.")
     try:
         node = yaml.compose(text, Loader=_Loader)
@@ -71,7 +75,7 @@ def parse_yaml(text: str, name: str) -> YamlFile:
     mistakes: list[Mistake] = []
     data = _plain(node, (), lines, mistakes, name, set())
     if mistakes:
-        raise FitError(mistakes)
+        raise FitError(first_ones(mistakes, name))
     return YamlFile(name, data, lines)
 
 
@@ -80,19 +84,27 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
         return None
     line = node.start_mark.line + 1
     lines[place] = line
+    if len(place) > MOST_DEPTH:
+        raise FitError.of(f"{name}:{line}", f"It is nested more than {MOST_DEPTH} deep.", "Write it flatter.")
     if id(node) in seen:
         wrong.append(Mistake(f"{name}:{line}", "An alias stands here.", "Write the value out."))
         return None
     seen.add(id(node))
+    if node.tag.removeprefix(_PLAIN_TAGS) not in _PLAIN_KINDS:
+        wrong.append(Mistake(f"{name}:{line}", f"The tag {quoted(node.tag)} stands here.", "Write the value alone."))
+        return None
     if isinstance(node, yaml.ScalarNode):
         return node.value
     if isinstance(node, yaml.SequenceNode):
         return [_plain(item, (*place, i), lines, wrong, name, seen) for i, item in enumerate(node.value)]
     plain: dict[str, Any] = {}
     for key_node, value_node in node.value:
-        key = str(key_node.value)
+        key, at = key_node.value, f"{name}:{key_node.start_mark.line + 1}"
+        if not isinstance(key, str):
+            wrong.append(Mistake(at, "A list or mapping stands as a key.", "Give a word."))
+            continue
         if key in plain:
-            wrong.append(Mistake(f"{name}:{key_node.start_mark.line + 1}", f"'{key}' stands twice.", "Keep one."))
+            wrong.append(Mistake(at, f"{quoted(key)} stands twice.", "Keep one."))
         plain[key] = _plain(value_node, (*place, key), lines, wrong, name, seen)
         lines[(*place, key)] = key_node.start_mark.line + 1
     return plain

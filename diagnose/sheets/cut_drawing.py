@@ -9,21 +9,22 @@ import math
 from collections.abc import Iterator
 
 from diagnose.pattern.curves import moved, run_length, run_place, run_point_at, tangent
-from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
+from diagnose.pattern.outline import Edge, Line, Pattern, Point
 from diagnose.pattern.plane import Affine, across, add, scaled
 from diagnose.sheets.allowance import Allowances, cutting_line
-from diagnose.sheets.drawing import Drawing, Layer, Mark, Path, Pen, Text, frame_of, polyline
+from diagnose.sheets.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
 from diagnose.sheets.pattern_drawing import draw_pattern
+from diagnose.sheets.pattern_words import Ground, ground_of
 from diagnose.sheets.placing import Placed, placed_pieces
 from diagnose.units import Unit
 
-__all__ = ["ALLOWANCE_LAYER", "cut_drawings", "cut_words"]
+__all__ = ["ALLOWANCE_LAYER", "cut_drawings"]
 
 ALLOWANCE_LAYER = "allowances"
 CUT_PEN = Pen(0.25)
 SMALL_MM = 3.2
 INSIDE_MM = 2.6
-ABOVE_RATIO = 0.6
+ABOVE_RATIOS = (0.6, 0.7, 0.5, 0.8, 0.4, 0.3, 0.2)
 EDGE_WORDS = {"fold": "lay on the fold", "lacing": "lacing edge", "opening": "opening edge"}
 PIECE_MARGIN_MM = 2.0
 
@@ -48,26 +49,21 @@ def cut_drawings(
         date: the day.
     """
     dated = " · ".join(part for part in (version, date) if part)
-    drawings = []
-    for piece in pattern.pieces:
-        plain = draw_pattern(pattern, before, unit, only=[piece.name])
-        (at,) = placed_pieces(pattern, before, [piece.name])
-        drawings.append(_drawing(plain, at, allowances, (pattern.name, dated)))
-    return tuple(drawings)
+    places = [placed_pieces(pattern, before, [piece.name])[0] for piece in pattern.pieces]
+    return tuple(_drawing(pattern, before, unit, at, allowances, (pattern.name, dated)) for at in places)
 
 
-def cut_words(piece: Piece) -> str:
-    """How often a piece is cut from each layer of cloth."""
-    words = {"fold": "cut 1 on the fold", "pair": "cut 1 pair", "single": "cut 1"}[piece.cut]
-    return words if piece.side == "both" else f"{words}, the {piece.side} side"
-
-
-def _drawing(plain: Drawing, at: Placed, allowances: Allowances, said: tuple[str, ...]) -> Drawing:
+def _drawing(
+    pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...]
+) -> Drawing:
+    cutting = tuple(_cutting(at, allowances))
+    plain = draw_pattern(pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting)
     layers = [layer for layer in plain.layers if layer.id != "title"]
     names = next(n for n, layer in enumerate(layers) if layer.id == "names")
-    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, tuple(_cutting(at, allowances)))
-    words = Layer("version", "Version and edges", Pen(0.01), (*_said(layers[names], said), *_edges(at)))
-    layers = [*layers[:names], *([cut] if cut.marks else []), *layers[names:], words]
+    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, cutting)
+    layers = [*layers[:names], *([cut] if cut.marks else []), *layers[names:]]
+    words = Layer("edges", "Edges", Pen(0.01), tuple(_edges(at, ground_of(layers))))
+    layers = [*layers, *([words] if words.marks else [])]
     return Drawing(at.piece.name, tuple(layers), frame_of(layers, PIECE_MARGIN_MM))
 
 
@@ -77,24 +73,17 @@ def _cutting(at: Placed, allowances: Allowances) -> Iterator[Path]:
         yield polyline((at.move(p) for p in ring), f"cutting-{at.piece.name}", closed=True)
 
 
-def _said(names: Layer, said: tuple[str, ...]) -> Iterator[Mark]:
-    """Pattern, version and date under the piece's name and cutting."""
-    last = next(mark for mark in reversed(names.marks) if isinstance(mark, Text))
-    for n, words in enumerate(filter(None, said), 1):
-        spot = Point(last.at.x, last.at.y - last.size_mm * 0.4 - n * SMALL_MM * 1.4)
-        yield Text(words, spot, SMALL_MM, "middle")
-
-
-def _edges(at: Placed) -> Iterator[Text]:
+def _edges(at: Placed, ground: Ground) -> Iterator[Text]:
     for edge in at.piece.edges:
         if edge.role in EDGE_WORDS:
-            yield _along(edge, at.move, EDGE_WORDS[edge.role])
+            ways = [(_along(edge, at.move, EDGE_WORDS[edge.role], ratio),) for ratio in ABOVE_RATIOS]
+            yield from ground.best(ways)[1]
 
 
-def _along(edge: Edge, move: Affine, words: str) -> Text:
-    """Words along the edge, inside it and a little above its middle, read from below or from the right."""
+def _along(edge: Edge, move: Affine, words: str, ratio: float) -> Text:
+    """Words along the edge, inside it and so far up it, read from below or from the right."""
     segments = tuple(moved(segment, move) for segment in edge.segments)
-    at = run_length(segments) * (ABOVE_RATIO if edge.end.y > edge.start.y else 1.0 - ABOVE_RATIO)
+    at = run_length(segments) * (ratio if edge.end.y > edge.start.y else 1.0 - ratio)
     index, t = run_place(segments, at)
     way = tangent(segments[index], 0.5 if isinstance(segments[index], Line) else t)
     inward = scaled(across(way), -1.0 if move.xx * move.yy < 0.0 else 1.0)

@@ -13,11 +13,20 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.pattern.curves import flatten, line_hits, outline_points, point_at, run_length, run_point_at
+from diagnose.pattern.curves import (
+    flatten,
+    line_hits,
+    outline_points,
+    point_at,
+    run_length,
+    run_place,
+    run_point_at,
+    tangent,
+)
 from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
-from diagnose.pattern.plane import distance
+from diagnose.pattern.plane import distance, dot, sub
 from diagnose.sheets.drawing import Area, Measure, Path, polyline
 from diagnose.units import INCH_MM, Unit, in_inches, in_mm
 
@@ -30,8 +39,10 @@ NOTABLE_MM = INCH_MM / 32
 END_ON_EDGE_MM = 1.0
 WALK_MM = 3.0
 MOST_MOVED_MM = 150.0
+EVENLY_MM = 0.2
+END_MM = 0.5
+BESIDE_RATIO = 0.35
 SIDE_ROLES = ("seam", "lacing", "opening", "fold")
-END_ROLES = ("top", "bottom")
 
 
 def taken_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
@@ -79,9 +90,12 @@ def hatched(area: Area, spacing_mm: float, *, rising: bool) -> tuple[Path, ...]:
 
 
 def line_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> tuple[Measure, ...]:
-    """How far each side edge moved at each level, and each reshaped top or bottom edge where it moved most."""
+    """How far each side edge moved at each level, and every other edge that moved, where it moved most."""
     sides = tuple(_side_moves(old, new, size_mm, unit_))
-    return sides + tuple(_end_moves(old, new, size_mm, unit_, whole=not sides))
+    done, kept = {measure.edge for measure in sides}, {edge.name: edge for edge in new.edges}
+    rest = [(edge, kept[edge.name]) for edge in old.edges if edge.name in kept and edge.name not in done]
+    most = (_most_moved(old, edge, now, size_mm, unit_) for edge, now in rest if edge.segments != now.segments)
+    return sides + tuple(measure for measure in most if measure is not None)
 
 
 def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator[Measure]:
@@ -129,29 +143,35 @@ def _outward(inner: Point, measure: Measure) -> Measure:
     return replace(measure, start=measure.end, end=measure.start)
 
 
-def _end_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit, *, whole: bool) -> Iterator[Measure]:
-    kept = {edge.name: edge for edge in new.edges}
-    for edge in old.edges:
-        if edge.role not in END_ROLES or edge.name not in kept:
-            continue
-        now = kept[edge.name]
-        ends = max(distance(edge.start, now.start), distance(edge.end, now.end))
-        start, end = _most_moved(edge, now)
-        most = distance(start, end)
-        if most >= NOTABLE_MM and (whole or most > ends + NOTABLE_MM):
-            # The words stand on the side away from the paper.
-            outer, inner = (start, end) if is_inside(old, end) else (end, start)
-            yield Measure(outer, inner, _words(most, unit_), size_mm, edge.name, "at its most")
-
-
-def _most_moved(edge: Edge, now: Edge) -> tuple[Point, Point]:
-    """The place of the old edge that lies farthest from the new one, and the place of the new one nearest to it."""
+def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) -> Measure | None:
+    """How far the edge moved square to itself where it moved most, near its middle where it moved evenly."""
     size = run_length(edge.segments)
     count = max(2, math.ceil(size / WALK_MM))
     spots = [run_point_at(edge.segments, size * n / count) for n in range(count + 1)]
     away = distances(now.segments, spots)
-    index = max(range(len(spots)), key=away.__getitem__)
-    return spots[index], run_point_at(now.segments, place_on(now.segments, spots[index])[0])
+    by_most = sorted((n for n in range(count + 1) if away[n] >= NOTABLE_MM), key=lambda n: -away[n])
+    most = next((away[n] for n in by_most if _square_to(now, spots[n])), None)
+    if most is None:
+        return None
+    as_far = [n for n in by_most if away[n] >= most - EVENLY_MM and _square_to(now, spots[n])]
+    n = min(as_far, key=lambda n: abs(n - count / 2.0))
+    there = _square_to(now, spots[n]) or spots[n]
+    # The words stand on the side away from the paper.
+    outer, inner = (spots[n], there) if is_inside(old, there) else (there, spots[n])
+    at = "all along" if min(away[1:-1]) > most - NOTABLE_MM else "at its most"
+    return Measure(outer, inner, _words(away[n], unit_), size_mm, edge.name, at)
+
+
+def _square_to(edge: Edge, spot: Point) -> Point | None:
+    """The place of the edge nearest to the spot; None where the spot lies past the edge's end, not beside it."""
+    size = run_length(edge.segments)
+    along, off = place_on(edge.segments, spot)
+    there = run_point_at(edge.segments, along)
+    if END_MM < along < size - END_MM:
+        return there
+    index, t = run_place(edge.segments, min(max(along, 0.0), size))
+    way = tangent(edge.segments[index], t)
+    return there if abs(dot(sub(spot, there), way)) <= BESIDE_RATIO * off else None
 
 
 def distances(segments: Sequence[Segment], spots: Sequence[Point]) -> list[float]:

@@ -7,8 +7,8 @@ the layer's pen.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
@@ -19,12 +19,13 @@ from diagnose.pattern.plane import add, distance, scaled, sub, turn, unit
 
 __all__ = [
     "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head", "frame_of",
-    "measure_ticks", "oblong", "polyline", "with_layers", "words_of",
+    "measure_ticks", "oblong", "polyline", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
 Ink = Literal["ink", "soft", "accent"]
 Anchor = Literal["start", "middle", "end"]
 FLATTEN_TOL_MM = 0.1
+UNSHIFTED = Point(0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +39,16 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A run of lines and cubics; `filled` ones (arrow heads) are filled with the pen's ink."""
+    """A run of lines and cubics; `filled` ones (arrow heads) are filled with the pen's ink.
+
+    `told` are words by key that say what it is, for programs that read a drawing back.
+    """
 
     segments: tuple[Segment, ...]
     closed: bool = False
     name: str = ""
     filled: bool = False
+    told: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +72,10 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it."""
+    """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it.
+
+    `aside` is how far the words are shifted from where they would stand, to keep clear of others.
+    """
 
     start: Point
     end: Point
@@ -75,6 +83,7 @@ class Measure:
     size_mm: float
     edge: str = ""
     at: str = ""
+    aside: Point = UNSHIFTED
 
     @property
     def length_mm(self) -> float:
@@ -108,10 +117,12 @@ class Drawing:
         return next((layer for layer in self.layers if layer.id == id_), None)
 
 
-def polyline(points: Iterable[Point], name: str = "", *, closed: bool = False) -> Path:
+def polyline(
+    points: Iterable[Point], name: str = "", *, closed: bool = False, told: Mapping[str, str] | None = None
+) -> Path:
     """A path of straight lines through the points."""
     line = tuple(points)
-    return Path(tuple(Line(a, b) for a, b in pairwise(line)), closed, name)
+    return Path(tuple(Line(a, b) for a, b in pairwise(line)), closed, name, told=told or {})
 
 
 def oblong(box: Bounds, name: str = "") -> Path:
@@ -161,16 +172,17 @@ def _reach(mark: Mark) -> Iterator[Point]:
             for ring in mark.rings:
                 yield from ring
         case Text():
-            yield from _words_reach(mark)
+            yield from words_corners(mark)
         case Measure():
             yield from (mark.start, mark.end)
-            yield from _words_reach(words_of(mark))
+            yield from words_corners(words_of(mark))
 
 
 LETTER_RATIO = 0.56
 
 
-def _words_reach(text: Text) -> Iterator[Point]:
+def words_corners(text: Text) -> Iterator[Point]:
+    """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
     wide = len(text.words) * text.size_mm * LETTER_RATIO
     left = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
     turned = turn(Point(0.0, 0.0), math.radians(text.turn_deg))
@@ -182,7 +194,7 @@ def _words_reach(text: Text) -> Iterator[Point]:
 def words_of(measure: Measure) -> Text:
     """The words of a dimension, beyond its start and away from its line."""
     out = unit(sub(measure.start, measure.end))
-    at = add(measure.start, scaled(out, measure.size_mm * 0.6))
+    at = add(add(measure.start, scaled(out, measure.size_mm * 0.6)), measure.aside)
     anchor: Anchor = "start" if out.x > 0.35 else "end" if out.x < -0.35 else "middle"
     drop = -0.35 if abs(out.y) < 0.6 else 0.1 if out.y > 0 else -0.8
     return Text(measure.words, Point(at.x, at.y + drop * measure.size_mm), measure.size_mm, anchor, bold=True)

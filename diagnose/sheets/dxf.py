@@ -15,14 +15,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
+from diagnose.pattern.brought.told import mark_words, piece_words
 from diagnose.pattern.curves import run_point_at
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.pattern.plane import Affine, distance
 from diagnose.sheets.allowance import Allowances, cutting_line
-from diagnose.sheets.cut_drawing import cut_words
 from diagnose.sheets.drawing import Drawing, Mark, Measure, Path, Text, measure_ticks, words_of
 from diagnose.sheets.pattern_drawing import draw_pattern
+from diagnose.sheets.pattern_words import cut_words
 from diagnose.sheets.placing import Placed, carried, placed_pieces
 from diagnose.units import Unit
 
@@ -34,6 +35,7 @@ LEAST_MM = 2e-6
 
 TEXT_MM = 5.0
 BETWEEN_LINES = 1.6
+LETTERS = 60
 BEZIER_KNOTS = (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0)
 CHANGES = ("taken-away", "added", "old-line", "dimensions")
 OLD_LINE = "OLD-LINE"
@@ -88,7 +90,7 @@ def pattern_dxf(
         space, names = document.modelspace(), _block_names(pattern.pieces)
         for at in placed_pieces(pattern, before):
             block = document.blocks.new(names[at.piece.name])
-            _piece(block, at, allowances)
+            _piece(block, pattern, at, allowances)
             if before is not None:
                 _change(block, draw_pattern(pattern, before, unit, only=[at.piece.name]))
             space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
@@ -156,33 +158,32 @@ def _plain(words: str) -> str:
     return "".join(c if c.isprintable() else " " for c in words)
 
 
-def _piece(block: Any, at: Placed, allowances: Allowances) -> None:
+def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> None:
     """The piece in its block, as it lies before it is shifted to its place."""
     turn = Affine(xx=at.move.xx, yy=at.move.yy)
     piece, ring = carried(at.piece, turn), [turn(p) for p in cutting_line(at.piece, allowances)]
-    own = {"piece": piece.name, "cut": piece.cut, "side": piece.side, **({"turned": "over"} if turn.xx < 0.0 else {})}
-    _run_through(block, ring, "1", {"piece": piece.name}, closed=True)
+    _run_through(block, ring, "1", piece_words(pattern, at.piece, at.move), closed=True)
     for edge in piece.edges:
         for segment in edge.segments:
-            _segment(block, segment, {**own, "edge": edge.name, "role": edge.role})
+            _segment(block, segment, {"piece": piece.name, "edge": edge.name, "role": edge.role})
     _marks(block, piece)
     _annotate_piece(block, piece)
 
 
 def _marks(block: Any, piece: Piece) -> None:
     for station, line in piece.levels.items():
-        _run_through(block, line, "8", {"piece": piece.name, "mark": f"level {station}"})
+        _run_through(block, line, "8", mark_words(piece, f"level {station}"))
     for channel in piece.channels:
-        data = {"piece": piece.name, "mark": f"channel {channel.name}", "width": f"{channel.width!r} mm"}
-        _run_through(block, channel.line, "8", data)
+        told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+        _run_through(block, channel.line, "8", told)
     for slit in piece.slits:
-        _run_through(block, slit.line, "8", {"piece": piece.name, "mark": f"slit {slit.name}"})
+        _run_through(block, slit.line, "8", mark_words(piece, f"slit {slit.name}"))
     if piece.grain is not None:
-        _run_through(block, piece.grain, "7", {"piece": piece.name, "mark": "grain"})
+        _run_through(block, piece.grain, "7", mark_words(piece, "grain"))
     for name, spot in piece.landmarks.items():
-        _tell(block.add_point(spot, {"layer": "13"}), {"piece": piece.name, "mark": f"landmark {name}"})
+        _tell(block.add_point(spot, {"layer": "13"}), mark_words(piece, f"landmark {name}"))
     for edge, spot in _notch_spots(piece):
-        _tell(block.add_point(spot, {"layer": "4"}), {"piece": piece.name, "mark": "notch", "edge": edge.name})
+        _tell(block.add_point(spot, {"layer": "4"}), mark_words(piece, "notch", edge=edge.name))
 
 
 def _notch_spots(piece: Piece) -> Iterator[tuple[Edge, Point]]:
@@ -218,8 +219,13 @@ def _run_through(
 
 
 def _tell(entity: Any, data: Mapping[str, str]) -> None:
-    if data:
-        entity.set_xdata(APPLICATION, [(1000, _plain(f"{key}={value}")[:250]) for key, value in data.items()])
+    """The data as strings of few letters (255 bytes are allowed); a key with + goes on with what it was begun with."""
+    tags = [
+        (1000, f"{key}{'+' if n else ''}={_plain(value)[n : n + LETTERS]}")
+        for key, value in data.items() for n in range(0, max(1, len(value)), LETTERS)
+    ]  # fmt: skip
+    if tags:
+        entity.set_xdata(APPLICATION, tags)
 
 
 def _annotate_piece(block: Any, piece: Piece) -> None:

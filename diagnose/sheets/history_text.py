@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion
+from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
+from diagnose.model.stations import Station
+from diagnose.plan.learning import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.gap_text import wrapped
 from diagnose.units import Unit, both
@@ -13,17 +15,29 @@ from diagnose.units import Unit, both
 __all__ = ["history_lines", "history_to_json"]
 
 
-def history_lines(found: History, base: RuleBase) -> Iterator[str]:
-    """Each try-on: gap at each station against target and prediction, steps done, signs that came and went."""
+def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) -> Iterator[str]:
+    """Each try-on: gap at each station against target and prediction, steps done, signs that came and went; then what
+    the rounds teach of this body.
+    """
     yield found.name
     for round_ in found.rounds:
         yield ""
         yield f"TRY-ON {round_.tryon} · {round_.date} · pattern version {round_.pattern_version}"
         yield from _round(round_, base, found.unit)
+    if give:
+        yield ""
+        yield "WHAT THE ROUNDS TEACH OF THIS BODY"
+    for station, one in give.items():
+        used = "the next amount there allows for it" if one.used(base.settings) else "plain arithmetic stands"
+        yield from wrapped(
+            f"at the {station} {one.share:.2f} ± {one.sd:.2f} of a change shows in the gap; {used}", "  "
+        )
     yield ""
     yield "PATTERN VERSIONS"
+    done = {step.version: step for round_ in found.rounds for step in round_.done}
+    done |= {step.version: step for step in found.done_since}
     for version in found.versions:
-        yield from wrapped(_version(version), f"  {version.number}  ")
+        yield from wrapped(_version(version, done, base), f"  {version.number}  ")
     if found.done_since:
         yield "Done since the last try-on: " + ", ".join(step.step for step in found.done_since)
 
@@ -44,7 +58,8 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
     if any(station.flagged for station in round_.stations.values()):
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
-        named = [base.entries.symptoms[s].title.lower() for s in signs if s in base.entries.symptoms]
+        looked_for = [s for s in signs if s in base.entries.symptoms and s not in base.derived]
+        named = [base.entries.symptoms[s].title.lower() for s in looked_for]
         if named:
             yield from wrapped("; ".join(named), f"  {word}: ")
     for skipped in round_.skipped:
@@ -61,17 +76,19 @@ def _or_dash(value: float | None, unit: Unit) -> str:
     return "-" if value is None else both(value, unit)
 
 
-def _version(version: PatternVersion) -> str:
+def _version(version: PatternVersion, done: Mapping[int, StepDone], base: RuleBase) -> str:
     if version.made_from is None:
         return f"{version.date}, as brought in"
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
-    steps = ", ".join(version.done.steps) or "by hand"
-    operations = ", ".join(str(operation.get("op")) for operation in version.done.operations)
-    return f"{version.date}, from version {version.made_from} by {steps} ({operations})"
+    step = done.get(version.number)
+    known = base.entries.alterations.get(step.alteration) if step is not None else None
+    what = ", ".join(dict.fromkeys(str(operation.get("op")) for operation in version.done.operations))
+    by = ", ".join(version.done.steps) or "hand"
+    return f"{version.date}, from version {version.made_from} by {by}: {known.title.lower() if known else what}"
 
 
-def history_to_json(found: History) -> dict[str, Any]:
+def history_to_json(found: History, give: Mapping[Station, Give]) -> dict[str, Any]:
     """The same as data; lengths in mm."""
     return {
         "name": found.name,
@@ -82,6 +99,7 @@ def history_to_json(found: History) -> dict[str, Any]:
             for v in found.versions
         ],
         "newest": found.versions[-1].number,
+        "give": {name: {"share": round(one.share, 3), "sd": round(one.sd, 3)} for name, one in give.items()},
     }  # fmt: skip
 
 

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from diagnose.gap.reading import GapReading
-from diagnose.gap.shares import Share
 from diagnose.model.diagnosis import Amount, CauseFound, Diagnosis, Evidence, StepPlan
+from diagnose.sheets.gap_json import gap_to_json, numbers, two
 
-__all__ = ["diagnosis_to_json", "gap_to_json", "share_to_json"]
+__all__ = ["diagnosis_to_json"]
 
 VERSION = 1
 
 
 def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
-    """The line that `diagnose batch` writes for a try-on."""
+    """The line that `diagnose batch` writes for a try-on; `exact` stands in it (false) where chances are only near."""
     stop = diagnosis.stop
     return {
         "version": VERSION,
@@ -46,6 +45,7 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "reopened": _reopened(diagnosis),
         "finish": list(diagnosis.finish),
         "findings": {side: dict(found) for side, found in diagnosis.findings.items()},
+        **({} if diagnosis.exact else {"exact": False}),
     }  # fmt: skip
 
 
@@ -53,31 +53,7 @@ def _reopened(diagnosis: Diagnosis) -> dict[str, Any] | None:
     found = diagnosis.reopened
     if found is None:
         return None
-    return {"miss_mm": _numbers(found.miss_mm), "causes": list(found.causes), "explanations": list(found.explanations)}
-
-
-def gap_to_json(reading: GapReading) -> dict[str, Any]:
-    """The gap by station, its shape, and the change of girth wanted."""
-    return {
-        "shape": reading.shape,
-        "stations": {
-            name: {
-                "gap_mm": _two(station.gap_mm),
-                "target_mm": _two(station.target_mm),
-                "change_mm": _two(station.change_mm),
-                "closed": station.closed,
-                "at_least": station.at_least,
-            }
-            for name, station in reading.stations.items()
-        },
-    }
-
-
-def share_to_json(share: Share) -> dict[str, Any]:
-    """A change of girth in its parts; parts that do not apply are left out."""
-    parts = {"whole": share.whole_mm, "per_half": share.per_half_mm, "per_seam": share.per_seam_mm,
-             "per_edge": share.per_edge_mm}  # fmt: skip
-    return _numbers(parts)
+    return {"miss_mm": numbers(found.miss_mm), "causes": list(found.causes), "explanations": list(found.explanations)}
 
 
 def _cause(cause: CauseFound) -> dict[str, Any]:
@@ -95,7 +71,7 @@ def _evidence(items: Sequence[Evidence]) -> list[dict[str, Any]]:
     for item in items:
         name, _, answer = item.finding.partition("=")
         named = {"question": name, "answer": answer} if answer else {"symptom": name}
-        found.append({**named, "rule": item.rule, "weight": _two(item.weight)})
+        found.append({**named, "rule": item.rule, "weight": two(item.weight)})
     return found
 
 
@@ -111,7 +87,7 @@ def _step(step: StepPlan) -> dict[str, Any]:
         "capped": step.capped,
         "why": step.why,
         "beyond": step.beyond,
-        "predicted_gap_mm": _numbers(step.predicted_gap_mm),
+        "predicted_gap_mm": numbers(step.predicted_gap_mm),
         "operations": [dict(operation) for operation in step.operations],
         "notes": list(step.notes),
     }
@@ -122,15 +98,7 @@ def _amount(amount: Amount) -> dict[str, Any]:
         "whole": amount.whole_mm, "per_half": amount.per_half_mm, "per_seam": amount.per_seam_mm,
         "per_edge": amount.per_edge_mm,
     }  # fmt: skip
-    found: dict[str, Any] = _numbers(parts)
+    found: dict[str, Any] = numbers(parts)
     if amount.by_station_mm:
-        found["by_station"] = _numbers(amount.by_station_mm)
+        found["by_station"] = numbers(amount.by_station_mm)
     return found
-
-
-def _numbers(values: Mapping[Any, float | None]) -> dict[str, float]:
-    return {str(name): _two(value) for name, value in values.items() if value is not None}
-
-
-def _two(value: float) -> float:
-    return round(value, 2) + 0.0

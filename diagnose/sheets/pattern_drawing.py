@@ -5,16 +5,19 @@ Millimetres, y upwards. Letters are `text_mm` high: 5 mm for a sheet at true sca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
+from diagnose.pattern.brought.told import edge_words, mark_words, piece_words
 from diagnose.pattern.curves import run_place, run_point_at, tangent
-from diagnose.pattern.measure import Bounds, bounds, cut_level, edge_length
-from diagnose.pattern.outline import STATIONS, Line, Notch, Pattern, Piece, Point
-from diagnose.pattern.plane import across, add, along, distance, mid, scaled, sub, unit
+from diagnose.pattern.measure import cut_level, edge_length
+from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
+from diagnose.pattern.plane import across, add, scaled, sub, unit
 from diagnose.sheets.differences import added_paper, hatched, line_moves, taken_paper
 from diagnose.sheets.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, arrow_head, frame_of, polyline
-from diagnose.sheets.placing import carried, placed_pieces
+from diagnose.sheets.pattern_words import with_words
+from diagnose.sheets.placing import Placed, carried, placed_pieces
 from diagnose.units import Unit
 
 __all__ = ["changed_pieces", "draw_pattern", "measures_of"]
@@ -49,6 +52,8 @@ def draw_pattern(
     date: str = "",
     text_mm: float = TRUE_TEXT_MM,
     only: Iterable[str] | None = None,
+    said: Sequence[str] = (),
+    clear_of: Sequence[Path] = (),
 ) -> Drawing:
     """The drawing of a pattern, laid over the version before it where one is given.
 
@@ -60,13 +65,15 @@ def draw_pattern(
         date: the day, for the title.
         text_mm: the height of the letters.
         only: names of the pieces to draw; all of them when left out.
+        said: small lines under each piece's name.
+        clear_of: lines drawn elsewhere that words must keep clear of.
     """
     names = None if only is None else set(only)
-    pairs = [
-        (carried(at.piece, at.move), carried(at.old, at.move) if at.old else None)
-        for at in placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
-    ]
+    placed = placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
+    pairs = [(carried(at.piece, at.move), carried(at.old, at.move) if at.old else None) for at in placed]
     layers = [_layer(id_, pairs, text_mm, unit_) for id_ in PENS]
+    layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
+    layers = with_words(layers, [new for new, _ in pairs], text_mm, said, clear_of)
     frame = frame_of(layers, text_mm)
     title = " · ".join(part for part in (pattern.name, version, date) if part)
     spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
@@ -95,14 +102,22 @@ def _layer(id_: str, pairs: list[Pair], text_mm: float, unit_: Unit) -> Layer:
     scale = text_mm / TRUE_TEXT_MM
     pen = Pen(pen.width_mm * scale, pen.ink, tuple(dash * scale for dash in pen.dash_mm))
     marks: list[Mark] = []
-    for number, (new, old) in enumerate(pairs):
+    for new, old in pairs:
         if old is not None and id_ in BOTH:
             marks += BOTH[id_](new, old, text_mm, unit_)
         elif id_ in ALONE:
             marks += ALONE[id_](new, text_mm)
-        elif id_ == "levels":
-            marks += _levels(new, text_mm, {s for p, _ in pairs[:number] for s in p.levels})
     return Layer(id_, label, pen, tuple(marks))
+
+
+def _with_data(outlines: Layer, pattern: Pattern, placed: Iterable[Placed]) -> Layer:
+    """The layer of outlines, each with what a program must know to read the stored pattern back."""
+    told = {
+        f"outline-{at.piece.name}": {**piece_words(pattern, at.piece, at.move), "edges": edge_words(at.piece)}
+        for at in placed
+    }  # fmt: skip
+    marks = tuple(replace(mark, told=told[mark.name]) if isinstance(mark, Path) else mark for mark in outlines.marks)
+    return replace(outlines, marks=marks)
 
 
 def _outline(piece: Piece, text_mm: float) -> Iterator[Mark]:
@@ -135,16 +150,11 @@ def _dimensions(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator
         yield from line_moves(old, new, text_mm, unit_)
 
 
-def _levels(piece: Piece, text_mm: float, named: set[str]) -> Iterator[Mark]:
-    """The levels inside the outline; each is named once, on the first piece that has it."""
-    for station in STATIONS:
-        if station not in piece.levels:
-            continue
-        parts = cut_level(piece, piece.levels[station]).parts
-        yield Path(tuple(Line(a, b) for a, b in parts))
-        if parts and station not in named:
-            left = min((p for part in parts for p in part), key=lambda p: p.x)
-            yield Text(station, Point(left.x - text_mm * 0.5, left.y - text_mm * 0.3), text_mm * 0.8, "end")
+def _levels(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    """The levels inside the outline."""
+    for station, line in piece.levels.items():
+        parts = cut_level(piece, line).parts
+        yield Path(tuple(Line(a, b) for a, b in parts), told=mark_words(piece, f"level {station}"))
 
 
 def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
@@ -154,20 +164,21 @@ def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
                 continue
             off = scaled(across(unit(sub(b, a))), channel.width / 2.0)
             corners = (add(a, off), sub(a, off), sub(b, off), add(b, off), add(a, off))
-            yield polyline(corners, closed=True)
+            told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+            yield polyline(corners, closed=True, told=told)
 
 
 def _slits(piece: Piece, text_mm: float) -> Iterator[Mark]:
     for slit in piece.slits:
-        yield polyline(slit.line)
+        yield polyline(slit.line, told=mark_words(piece, f"slit {slit.name}"))
 
 
 def _grain(piece: Piece, text_mm: float) -> Iterator[Mark]:
     if piece.grain is not None:
         a, b = piece.grain
-        yield polyline((a, b))
-        yield arrow_head(b, a, text_mm * 0.8)
-        yield arrow_head(a, b, text_mm * 0.8)
+        told = mark_words(piece, "grain")
+        yield polyline((a, b), told=told)
+        yield from (replace(arrow_head(*ends, text_mm * 0.8), told=told) for ends in ((b, a), (a, b)))
 
 
 def _notches(piece: Piece, text_mm: float) -> Iterator[Mark]:
@@ -183,55 +194,20 @@ def _notch(piece: Piece, notch: Notch) -> Path:
     at = min(notch.at, edge_length(edge))
     index, t = run_place(edge.segments, at)
     spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_MM / 2.0)
-    return polyline((sub(spot, off), add(spot, off)))
+    return polyline((sub(spot, off), add(spot, off)), told=mark_words(piece, "notch", edge=edge.name))
 
 
 def _landmarks(piece: Piece, text_mm: float) -> Iterator[Mark]:
     arm = text_mm * 0.4
     for name, p in piece.landmarks.items():
-        yield polyline((Point(p.x - arm, p.y), Point(p.x + arm, p.y)))
-        yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)))
-        yield Text(name.replace("-", " "), Point(p.x + arm * 1.4, p.y - text_mm * 1.1), text_mm * 0.72)
-
-
-def _names(piece: Piece, text_mm: float) -> Iterator[Mark]:
-    box = bounds(piece)
-    at = _label_spot(piece, box)
-    yield Text(piece.name, at, text_mm * 1.25, "middle", bold=True)
-    yield Text(_cut_words(piece), Point(at.x, at.y - text_mm * 1.4), text_mm * 0.85, "middle")
-
-
-def _label_spot(piece: Piece, box: Bounds) -> Point:
-    """Between two levels, in the middle of the piece."""
-    line = piece.levels.get("underbust") or piece.levels.get("waist")
-    low = piece.levels.get("waist") or piece.levels.get("hip")
-    if not line or not low or line == low:
-        return Point((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
-    upper, lower = _middle(line), _middle(low)
-    return along(lower, upper, 0.5)
-
-
-def _middle(line: tuple[Point, ...]) -> Point:
-    half = sum(distance(a, b) for a, b in pairwise(line)) / 2.0
-    for a, b in pairwise(line):
-        leg = distance(a, b)
-        if leg >= half and leg > 0.0:
-            return along(a, b, half / leg)
-        half -= leg
-    return mid(line[0], line[-1])
-
-
-def _cut_words(piece: Piece) -> str:
-    if piece.cut == "fold":
-        return "cut 1 on the fold"
-    if piece.cut == "pair":
-        return "cut 1 pair"
-    return "cut 1" if piece.side == "both" else f"cut 1, the {piece.side} side"
+        told = mark_words(piece, f"landmark {name}")
+        yield polyline((Point(p.x - arm, p.y), Point(p.x + arm, p.y)), told=told)
+        yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)), told=told)
 
 
 ALONE: Mapping[str, Callable[[Piece, float], Iterator[Mark]]] = {
     "channels": _channels, "slits": _slits, "grain": _grain, "notches": _notches, "landmarks": _landmarks,
-    "outline": _outline, "names": _names,
+    "outline": _outline, "levels": _levels,
 }  # fmt: skip
 BOTH: Mapping[str, Callable[[Piece, Piece, float, Unit], Iterator[Mark]]] = {
     "taken-away": _taken, "added": _added, "old-line": _old_line, "dimensions": _dimensions,

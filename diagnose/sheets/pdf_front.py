@@ -14,9 +14,9 @@ from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.pattern.plane import Affine
 from diagnose.sheets.allowance import ROLES, Allowances
-from diagnose.sheets.cut_drawing import cut_words
 from diagnose.sheets.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
 from diagnose.sheets.match_marks import match_mark
+from diagnose.sheets.pattern_words import cut_words
 from diagnose.sheets.tiling import Tiling
 from diagnose.units import Unit, both
 

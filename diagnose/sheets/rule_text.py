@@ -9,15 +9,14 @@ from diagnose.rulebase.schema import (
     Alteration,
     AlterationChoice,
     Cause,
-    Condition,
     Question,
     RuleSet,
     Symptom,
 )
 from diagnose.sheets.gap_text import wrapped
-from diagnose.units import both
+from diagnose.sheets.rule_words import amount_words, condition_words, limit_words, source_words
 
-__all__ = ["condition_words", "entry_lines", "listing_lines"]
+__all__ = ["entry_lines", "listing_lines"]
 
 KINDS = ("symptoms", "questions", "causes", "alterations")
 
@@ -55,18 +54,8 @@ def entry_lines(rules: RuleSet, name: str) -> Iterator[str]:
     raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known))
 
 
-def condition_words(line: Condition) -> str:
-    """A condition in words: ``gap-fall at least 1/2 in (13 mm)``."""
-    compared = line.comparison.replace("-", " ")
-    if isinstance(line.value, str):
-        return f"{line.fact} {compared} {line.value}"
-    is_count = line.fact in ("seams-per-half", "gap-closed-at", "panel-seam-edges", "reduction-ratio")
-    value = f"{line.value:g}" if is_count or line.fact.endswith(".grade") else both(line.value)
-    return f"{line.fact} {compared} {value}"
-
-
 def _head(kind: str, title: str, name: str) -> Iterator[str]:
-    yield title.upper()
+    yield from wrapped(title.upper())
     yield f"{kind} · {name}"
     yield ""
 
@@ -79,7 +68,7 @@ def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[str]:
     if symptom.record.means:
         yield from wrapped(symptom.record.means, "Note  ")
     for line in symptom.when:
-        yield f"Holds when {condition_words(line)}"
+        yield from wrapped(condition_words(line, rules), "When  ")
     yield ""
     if symptom.now is not None:
         yield from wrapped(symptom.now, "Now   ")
@@ -88,7 +77,7 @@ def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[str]:
         yield f"  {rules.causes[link.cause].title} ({link.cause})"
         yield f"    shows it {link.shows.replace('-', ' ')}"
         for line in link.only_if:
-            yield f"    only if {condition_words(line)}"
+            yield from wrapped(condition_words(line, rules), "    only if ")
         yield from wrapped(link.because, "    ")
         yield from wrapped(source_words(rules, link.source), "    Source: ")
         yield ""
@@ -112,13 +101,12 @@ def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[s
     yield ""
     yield f"  {number}. {rules.alterations[choice.alteration].title} ({choice.alteration})"
     for line in choice.only_if:
-        yield f"     only if {condition_words(line)}"
+        yield from wrapped(condition_words(line, rules), "     only if ")
     if choice.amount != "none":
-        yield from wrapped(choice.amount, "     How much: ")
+        yield from wrapped(amount_words(choice.amount, rules), "     How much: ")
     yield from wrapped(choice.at, "     Where: ")
     if choice.limit is not None:
-        on = {"edge": "a stitching line", "length": "at a time"}.get(choice.limit_on, f"a {choice.limit_on}")
-        yield f"     At most {both(choice.limit)} {on.replace('a whole', 'of the whole girth')} in one round"
+        yield from wrapped(limit_words(choice), "     At most ")
         yield from wrapped(choice.beyond, "     Beyond that: ")
     yield from wrapped(choice.because, "     ")
     yield from wrapped(source_words(rules, choice.source), "     Source: ")
@@ -152,19 +140,12 @@ def _question(rules: RuleSet, question: Question) -> Iterator[str]:
     yield from _head("question", question.ask, question.id)
     yield from wrapped(question.why, "Why   ")
     yield from wrapped(question.how, "Look  ")
+    if question.about:
+        yield from wrapped("; ".join(rules.symptoms[sign].title for sign in question.about), "About ")
     yield ""
     for link in question.points_to:
-        yield f"  {link.answer}: {rules.causes[link.cause].title} ({link.cause}), {link.shows.replace('-', ' ')}"
+        cause = f"{rules.causes[link.cause].title} ({link.cause}), {link.shows.replace('-', ' ')}"
+        yield from wrapped(cause, f"  {link.answer}: ")
         yield from wrapped(link.because, "    ")
         yield from wrapped(source_words(rules, link.source), "    Source: ")
         yield ""
-
-
-def source_words(rules: RuleSet, source: str) -> str:
-    """A source line with the titles of its keys written out."""
-    parts = []
-    for part in source.split(";"):
-        key, _, place = part.strip().partition(",")
-        title = rules.sources[key.strip()].title if key.strip() in rules.sources else key
-        parts.append(f"{title}{f' ({place.strip()})' if place else ''}")
-    return "; ".join(parts)

@@ -5,7 +5,7 @@ Only here is y turned downwards: x of the SVG is x of the drawing, y is less y. 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from html import escape
 
 from diagnose.pattern.measure import Bounds
@@ -25,13 +25,17 @@ from diagnose.sheets.drawing import (
     words_of,
 )
 
-__all__ = ["path_data", "picture_svg", "with_test_square", "write_svg"]
+__all__ = ["path_data", "picture_svg", "write_svg"]
 
 PAPER_INKS = {"ink": "#1d1b18", "soft": "#6b655c", "accent": "#8f3b1b", "paper": "#fff"}
 PAGE_INKS = {"ink": "var(--ink)", "soft": "var(--soft)", "accent": "var(--accent)", "paper": "var(--paper)"}
 SQUARES_MM = (("2 in", 50.8), ("5 cm", 50.0))
 SQUARE_PEN = Pen(0.25)
 GAP_MM = 12.0
+PAGE_DECIMALS = 4
+FILE_DECIMALS = 6
+"""As many as a stored pattern has, so that one read back from a drawing is the same."""
+
 SANS = "Helvetica, Arial, sans-serif"
 Inks = dict[str, str]
 
@@ -40,8 +44,9 @@ def write_svg(drawing: Drawing) -> str:
     """The drawing as an SVG file at true scale, with squares to measure a print by.
 
     Width, height and viewBox are in mm; each layer is a group whose id is the layer's and whose label is its title.
+    Data attributes say what each line is (see `pattern.brought.told`), so that the stored pattern can be read back.
     """
-    whole = with_test_square(drawing)
+    whole = _with_test_square(drawing)
     box = whole.frame
     wide, high = _number(box.right - box.left), _number(box.top - box.bottom)
     head = (
@@ -70,7 +75,7 @@ def picture_svg(drawing: Drawing, label: str, kind: str = "") -> str:
     )
 
 
-def with_test_square(drawing: Drawing) -> Drawing:
+def _with_test_square(drawing: Drawing) -> Drawing:
     """The drawing with a square of 2 in and one of 5 cm below it on the left."""
     box, marks = drawing.frame, list[Mark]()
     left, top = box.left + GAP_MM, box.bottom - GAP_MM / 2.0
@@ -109,7 +114,8 @@ def _mark(mark: Mark, ink: str, paper: str, *, named: bool) -> str:
         case Path():
             name = f' id="{_escaped(mark.name)}"' if named and mark.name else ""
             fill = f' fill="{ink}"' if mark.filled else ""
-            return f'<path{name}{fill} d="{path_data(mark.segments, closed=mark.closed)}"/>'
+            data = path_data(mark.segments, closed=mark.closed, decimals=FILE_DECIMALS if named else PAGE_DECIMALS)
+            return f'<path{name}{_told(mark.told) if named else ""}{fill} d="{data}"/>'
         case Area():
             rings = " ".join(_ring(ring) for ring in mark.rings)
             return f'<path d="{rings}" fill="{ink}" fill-opacity="0.13" fill-rule="evenodd" stroke="none"/>'
@@ -118,6 +124,10 @@ def _mark(mark: Mark, ink: str, paper: str, *, named: bool) -> str:
         case Measure():
             lines = "".join(_mark(path, ink, paper, named=False) for path in measure_ticks(mark))
             return lines + _text(words_of(mark), ink, paper)
+
+
+def _told(words: Mapping[str, str]) -> str:
+    return "".join(f' data-{key}="{_escaped(value)}"' for key, value in words.items())
 
 
 def _text(text: Text, ink: str, paper: str) -> str:
@@ -136,26 +146,26 @@ def _ring(ring: Iterable[Point]) -> str:
     return f"M{points[0]} L{' '.join(points[1:])} Z"
 
 
-def path_data(segments: Iterable[Segment], *, closed: bool = False) -> str:
-    """The `d` of a path, to 0.0001 mm; a break between segments begins a new part."""
+def path_data(segments: Iterable[Segment], *, closed: bool = False, decimals: int = PAGE_DECIMALS) -> str:
+    """The `d` of a path, rounded to so many decimals of a mm; a break between segments begins a new part."""
+
+    def spots(*points: Point) -> str:
+        return " ".join(f"{_number(p.x, decimals)} {_number(-p.y, decimals)}" for p in points)
+
     parts, last = list[str](), None
     for segment in segments:
         if segment.start != last:
-            parts.append(f"M{_spot(segment.start)}")
+            parts.append(f"M{spots(segment.start)}")
         if isinstance(segment, Line):
-            parts.append(f"L{_spot(segment.end)}")
+            parts.append(f"L{spots(segment.end)}")
         else:
-            parts.append(f"C{_spot(segment.c1)} {_spot(segment.c2)} {_spot(segment.end)}")
+            parts.append(f"C{spots(segment.c1, segment.c2, segment.end)}")
         last = segment.end
     return " ".join(parts) + (" Z" if closed else "")
 
 
-def _spot(p: Point) -> str:
-    return f"{_number(p.x)} {_number(-p.y)}"
-
-
-def _number(value: float) -> str:
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+def _number(value: float, decimals: int = PAGE_DECIMALS) -> str:
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from rich.console import Group, RenderableType
@@ -10,12 +10,13 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.sheets.view_model import CauseView, Fact, SheetView, StepView
+from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
 
 __all__ = ["WIDTH", "render", "render_brief"]
 
 WIDTH = 80
 BAR = 10
+MOST_CAUSES = 3
 
 
 def render(view: SheetView) -> RenderableType:
@@ -24,18 +25,15 @@ def render(view: SheetView) -> RenderableType:
 
 
 def _parts(view: SheetView) -> Iterator[RenderableType]:
-    yield _text(view.title, "bold")
-    yield _plain(" · ".join(part for part in (view.garment, view.version, view.date) if part))
+    yield from _head(view)
     if view.stop:
-        yield _heading("STOP. UNLACE NOW.")
-        yield from (_item(flag) for flag in view.stop.flags)
-        yield _plain(view.stop.do)
-        yield _plain("Nothing about the pattern is judged until this is clear.")
-    else:
-        yield _heading("Do this first")
-        yield from [_plain(view.nothing)] if view.nothing else []
-        for step in view.first:
-            yield from _step(step)
+        yield from _stop(view.stop)
+        return
+    yield from _list("It did not come out as foreseen", view.reopened)
+    yield _heading("Do this first")
+    yield from [_plain(view.nothing)] if view.nothing else []
+    for step in view.first:
+        yield from _step(step)
     yield from _facts("What the try-on shows", view.findings, quiet=True)
     if view.absent:
         yield _plain(f"Looked for and not there: {'; '.join(view.absent)}.")
@@ -44,28 +42,78 @@ def _parts(view: SheetView) -> Iterator[RenderableType]:
         yield _heading("Why")
         for cause in view.causes:
             yield from _cause(cause)
+        yield from [_plain(view.near)] if view.near else []
     yield from _hand(view)
     yield from _list("What the next try-on should show", view.expect)
     yield from _later(view)
     yield from _facts("Held back, and why", view.held)
+    yield from _list("From toile to garment", view.finish)
     yield from _facts("Look, measure, and answer", view.ask)
     yield from _list("Taken for granted", view.presumed)
     yield from _list("Cautions", view.cautions)
 
 
+def _head(view: SheetView) -> Iterator[RenderableType]:
+    yield _text(view.title, "bold")
+    yield _plain(" · ".join(part for part in (view.garment, view.version, view.date) if part))
+
+
+def _stop(stop: StopView) -> Iterator[RenderableType]:
+    yield _heading("STOP. UNLACE NOW.")
+    for flag in stop.flags:
+        yield _text(flag.text, "bold")
+        yield _plain(flag.more, 2)
+    yield _plain("Nothing about the pattern is judged until this is clear.")
+
+
 def render_brief(view: SheetView) -> RenderableType:
-    """The head of the sheet, what to do first, and what waits."""
+    """What a maker laced in wants to know: what shows, what to do now, and what should have changed the next time."""
     return Group(*_brief(view))
 
 
 def _brief(view: SheetView) -> Iterator[RenderableType]:
     yield _text(view.title, "bold")
+    if view.stop:
+        yield from _stop(view.stop)
+        return
+    seen = [_lower(found.text) for found in view.findings if found.more != FROM_THE_GAP]
+    if seen:
+        yield _plain(f"Seen: {'; '.join(seen)}.")
+    if view.gap:
+        yield _plain(f"{view.gap_shape} {_readings(view.gap)}".strip())
+    for cause in view.causes[:MOST_CAUSES]:
+        side = f", {cause.side}" if cause.side else ""
+        yield _plain(f"It comes from: {_lower(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
+    yield from [_plain(view.near)] if view.near else []
+    yield from [_plain(f"{view.reopened[0]} See below before you cut.")] if view.reopened else []
     yield _heading("Do this first")
     yield from [_plain(view.nothing)] if view.nothing else []
     for step in view.first:
-        yield from _step(replace(step, remarks=()))
-    yield from _facts("Held back, and why", view.held)
-    yield _heading("Sheets")
+        yield from _step(replace(step, why=""))
+    yield from _list("It did not come out as foreseen", view.reopened[1:])
+    yield from _list("What the next try-on should show", view.expect)
+    yield from (_plain(line) for line in view.body)
+    if view.held:
+        waiting = dict.fromkeys(_lower(held.text) for held in view.held)
+        yield _plain(f"Waiting until then: {'; '.join(waiting)}.")
+    if view.finish:
+        yield _plain(
+            "The pattern can go to the garment; the whole sheet says what carries over and what to check first."
+        )
+    open_ = (ask.text for ask in view.ask if not any(ask.text in line for line in view.reopened))
+    yield from _list("It would help to know", tuple(open_))
+
+
+def _readings(gap: Sequence[GapRow]) -> str:
+    """The gap in a line; the target once, when it is the same all the way down."""
+    targets = {row.target for row in gap}
+    if len(targets) == 1:
+        return f"Gap: {'; '.join(f'{row.station} {row.read}' for row in gap)}; aimed at {targets.pop()}."
+    return f"Gap: {'; '.join(f'{row.station} {row.read}, aimed at {row.target}' for row in gap)}."
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _text(words: str, style: str = "") -> Text:
@@ -115,6 +163,7 @@ def _gap(view: SheetView) -> Iterator[RenderableType]:
         yield from [_plain(view.gap_shape)] if view.gap_shape else []
         rows = tuple((row.station, row.read, row.target, row.change, row.predicted or "-") for row in view.gap)
         yield _table(("at the", "read", "aim", "wants", "then"), rows)
+        yield from (_plain(line) for line in view.body)
 
 
 def _cause(cause: CauseView) -> Iterator[RenderableType]:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from diagnose.sheets.drawing import Drawing
-from diagnose.sheets.hand.figures import HandStep
+if TYPE_CHECKING:
+    from diagnose.sheets.drawing import Drawing
+    from diagnose.sheets.hand.figures import HandStep
 
-__all__ = ["CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]
+__all__ = ["FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]
+
+FROM_THE_GAP = "from the gap readings"
+"""Said of a finding that was worked out and not looked for."""
 
 
 @dataclass(frozen=True, slots=True)
 class StopView:
-    """Why nothing is ranked, and what to do now."""
+    """Why nothing is ranked: each flag, with what to do about it now."""
 
-    flags: tuple[str, ...]
-    do: str
+    flags: tuple[Fact, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +87,7 @@ class GapRow:
 
 @dataclass(frozen=True, slots=True)
 class SheetView:
-    """A fitting sheet, in the order in which it is read."""
+    """A fitting sheet, in the order in which it is read; what is worked out on the outline, and drawn, stands last."""
 
     title: str
     garment: str
@@ -98,10 +102,6 @@ class SheetView:
     causes: tuple[CauseView, ...]
     gap_shape: str
     gap: tuple[GapRow, ...]
-    gap_picture: Drawing | None
-    pattern_picture: Drawing | None
-    measures: tuple[Fact, ...]
-    steps: tuple[HandStep, ...]
     paper: tuple[str, ...]
     later: tuple[RoundView, ...]
     held: tuple[Fact, ...]
@@ -110,3 +110,11 @@ class SheetView:
     presumed: tuple[str, ...]
     cautions: tuple[str, ...]
     lacing: tuple[str, ...]
+    body: tuple[str, ...] = ()
+    reopened: tuple[str, ...] = ()
+    finish: tuple[str, ...] = ()
+    near: str = ""
+    gap_picture: Drawing | None = None
+    pattern_picture: Drawing | None = None
+    measures: tuple[Fact, ...] = ()
+    steps: tuple[HandStep, ...] = ()

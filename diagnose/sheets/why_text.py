@@ -10,6 +10,7 @@ from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.gap_text import wrapped
 from diagnose.sheets.rule_text import entry_lines
+from diagnose.sheets.wording import NEARLY
 
 __all__ = ["why_lines", "why_to_json"]
 
@@ -29,6 +30,8 @@ def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str) -> Iterator[str]:
     for held in diagnosis.held_back:
         if name in (held.alteration, held.cause):
             yield from wrapped(f"{held.because} It waits until {held.until}.", "Held back: ")
+    if causes and not diagnosis.exact:
+        yield from wrapped(NEARLY)
     for cause in causes:
         yield ""
         side = "" if cause.side == "both" else f", {cause.side} side"

@@ -6,16 +6,21 @@ from collections.abc import Iterable
 
 from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
 from diagnose.model.tryon import STATIONS, Seen, TryOn
-from diagnose.rulebase.schema import RuleSet
+from diagnose.rulebase.schema import RuleSet, Ways
 from diagnose.units import Unit, both
 
 __all__ = [
-    "amount_rows", "big_figure", "cause_title", "evidence_words", "filled", "finding_title", "garment_words",
+    "NEARLY", "amount_rows", "big_figure", "cause_title", "evidence_words", "filled", "finding_title", "garment_words",
     "how_strong", "how_sure", "question_words", "seen_words", "side_words", "step_title",
 ]  # fmt: skip
 
 GRADES = {1: "slight", 2: "plain", 3: "severe"}
 SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
+NEARLY = (
+    "So many findings hang together here that these chances are worked out nearly, not exactly: where two causes lie "
+    "close, do not go by which stands first."
+)
+"""Said wherever chances are shown that are not exact."""
 STRONG = ((10.0, "very strongly"), (4.0, "strongly"), (2.0, "plainly"), (0.0, "a little"))
 
 
@@ -89,15 +94,19 @@ def garment_words(tryon: TryOn) -> str:
     return ", ".join(word for word in words if word)
 
 
-def big_figure(amount: Amount, unit: Unit) -> tuple[str, str]:
-    """The one figure to work with, and what it is of; empty where the step has no amount."""
+def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[str, str]:
+    """The one figure to work with, and what is done with it and where; empty where the step has no amount."""
     if amount.length_mm is not None:
-        return both(abs(amount.length_mm), unit), ""
-    if amount.per_edge_mm:
-        return both(abs(amount.per_edge_mm), unit), "on each stitching line"
-    if amount.per_half_mm:
-        return both(abs(amount.per_half_mm), unit), "on each half"
-    return (both(abs(amount.whole_mm), unit), "of the whole girth") if amount.whole_mm else ("", "")
+        way = (ways.more if amount.length_mm > 0 else ways.less) if ways else ""
+        return both(abs(amount.length_mm), unit), f"to {way}" if way else ""
+    for much, where in (
+        (amount.per_edge_mm, "on each stitching line"),
+        (amount.per_half_mm, "on each half"),
+        (amount.whole_mm, "of the whole girth"),
+    ):
+        if much:
+            return both(abs(much), unit), f"to {_in_or_out(much)} {where}"
+    return "", ""
 
 
 def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
@@ -111,7 +120,11 @@ def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
 def _half(whole: float, unit: Unit) -> str:
     if not whole:
         return "nothing"
-    return f"{'take in' if whole > 0 else 'let out'} {both(abs(whole) / 2.0, unit)}"
+    return f"{_in_or_out(whole)} {both(abs(whole) / 2.0, unit)}"
+
+
+def _in_or_out(girth_mm: float) -> str:
+    return "take in" if girth_mm > 0 else "let out"
 
 
 def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:

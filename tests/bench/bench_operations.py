@@ -18,8 +18,8 @@ from typing import Any
 from shapely import LineString, Polygon, affinity, is_valid, union_all
 from shapely.ops import split
 
-from diagnose.pattern.arclength import forget
 from diagnose.pattern.curves import outline_points
+from diagnose.pattern.kept import forget
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.pattern.reader import load_pattern
@@ -139,7 +139,7 @@ SHAPELY: dict[str, Callable[[Polygon], Any]] = {
 
 
 def best_ms(work: Callable[[], object], repeats: int) -> float:
-    """The least processor time of several goes; lengths kept from the go before are forgotten."""
+    """The least processor time of several goes; answers kept from the go before are forgotten."""
     times = []
     for _ in range(repeats):
         forget()

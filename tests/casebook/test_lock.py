@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.casebook.lock import LOCK_NAME, WAIT_S, locked
+from diagnose.casebook.lock import LOCK_NAME, WAIT_S, asking, locked
 from diagnose.errors import FitError
 
 
@@ -76,4 +76,17 @@ def test_a_lock_that_is_a_link_or_a_folder_is_refused(tmp_path: Path) -> None:
     (tmp_path / LOCK_NAME).unlink()
     (tmp_path / LOCK_NAME).mkdir()
     with pytest.raises(FitError, match="folder"), locked(tmp_path):
+        pass
+
+
+def test_questions_are_answered_in_one_place_at_a_time_while_the_case_may_be_changed(tmp_path: Path) -> None:
+    with asking(tmp_path):
+        with (
+            pytest.raises(FitError, match="being answered already, in another window or on the page"),
+            asking(tmp_path),
+        ):
+            pass
+        with locked(tmp_path, 0.0):
+            pass
+    with asking(tmp_path):
         pass

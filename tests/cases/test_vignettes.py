@@ -175,6 +175,13 @@ def test_in_the_kept_half_no_step_goes_against_a_gate(outs: dict[str, Out]) -> N
     assert kept_offenders(outs, respects_the_gates) == 0
 
 
+def test_in_no_vignette_are_bones_altered_for_a_fault_of_girth_length_or_bust_space(outs: dict[str, Out]) -> None:
+    steps_done = [step for out in outs.values() for round_ in out["plan"] for step in round_["steps"]]
+    bones = [step for step in steps_done if step["alteration"] in ("change-bones-or-lacing", "extend-channels")]
+    assert bones
+    assert {step["cause"] for step in bones} <= {"bones-wrong", "bust-bone-line-wrong", "hollow-back"}
+
+
 @each([vignette for vignette in TUNING if vignette.plan])
 def test_the_first_alteration_is_the_one_a_fitter_would_begin_with(vignette: Vignette, outs: dict[str, Out]) -> None:
     assert first_step(outs[vignette.name]) in vignette.plan, steps(outs[vignette.name])

@@ -48,8 +48,10 @@ def test_whole_tryon_ends_with_findings_plan_and_what_comes_next(folder: Path) -
         terminal.type(*TO_THE_PLACES, "n", "all")
         code, shown = to_the_end(terminal)
     assert code == 0
-    for title in ("Do this first", "What the try-on shows", "Why", "What the next try-on should show", "Cautions"):
+    for title in ("Do this first", "What the next try-on should show"):
         assert f"\n{title}\n" in shown
+    assert "The gap widens downward. Gap: top 1 in (25 mm); waist 2 in (51 mm); bottom 3 in" in shown
+    assert "diagnose plan " in shown
     assert "Stored as try-on 1." in shown
     answers = stored(folder)
     assert answers["gap"] == {"top": "1 in", "waist": "2 in", "bottom": "3 in"}
@@ -101,7 +103,8 @@ def test_closed_gap_is_followed_by_the_lap(folder: Path) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "says"),
-    [("two", "is not a length"), ("-1", "less than nothing"), ("1/0", "is not a length"), ("900", "more than can be"),
+    [("two", "is not a length"), ("-1", "less than nothing"), ("1/0", "is not a length"),
+     ("900", "outside what is believable"),
      ("2 ft", "is not a length"), ("", "is not a length"), ("1;2", "is not a length")],
 )  # fmt: skip
 def test_bad_length_is_explained_and_asked_again(folder: Path, typed: str, says: str) -> None:
@@ -255,3 +258,26 @@ def test_mark_that_stays_too_long_ends_it_as_a_stop_flag(folder: Path) -> None:
     assert "is not a number of minutes" in terminal.everything
     assert "UNLACE NOW" in shown
     assert "Broken skin or a lasting mark" in shown
+
+
+def test_a_second_window_on_the_same_case_is_refused_and_told_where_to_go_on(folder: Path) -> None:
+    with Terminal("tryon", str(folder)) as first:
+        first.type("n")
+        first.until("gap at the top edge")
+        with Terminal("tryon", str(folder)) as second:
+            code, told = second.end()
+        assert code == 2
+        assert "being answered already" in told
+        assert kept(folder) == {"stop": []}
+        first.type("1 in")
+        first.until("gap at the waist")
+
+
+def test_a_reading_outside_what_is_believable_is_refused_with_the_range_and_a_spelling(folder: Path) -> None:
+    with Terminal("tryon", str(folder)) as terminal:
+        terminal.type("n", "38")
+        terminal.until("38 in (965 mm) is outside what is believable here, 0 in to 20 in (508 mm)")
+        terminal.until("if 38 mm was meant, write it so")
+        terminal.type("38 mm")
+        terminal.until("gap at the waist")
+    assert kept(folder)["gap.top"] == "38 mm"

@@ -37,6 +37,12 @@ def test_two_inches_over_five_pieces_of_a_half_keep_their_eighth() -> None:
 def test_without_seams_there_is_a_half_and_no_line() -> None:
     part = share(IN, 0, SIXTEENTH)
     assert (part.per_half_mm, part.per_seam_mm, part.per_edge_mm) == (pytest.approx(IN / 2), None, None)
+    assert part.whole_mm == pytest.approx(IN)
+
+
+def test_a_total_of_half_a_millimetre_taken_in_is_taken_in() -> None:
+    assert share_out(0.5, 1, 0.5) == (0.5,)
+    assert share_out(-0.5, 1, 0.5) == (-0.5,)
 
 
 @given(st.floats(-150, 150), st.integers(1, 12), st.sampled_from([SIXTEENTH, 1.0]))

@@ -230,3 +230,58 @@ def test_kept_reply_that_does_not_fit_its_question_is_asked_again(base: RuleBase
     walk = interview(base).walk({"stop": [], "gap.top": reply})  # type: ignore[dict-item]
     assert walk.next is not None
     assert walk.next.id == "gap.top"
+
+
+SEEN_BEFORE = {"seen": {"digs-under-arm": {"side": "left"}, "slides-down": True, "rides-up": False}}
+
+
+def test_what_was_seen_the_last_time_is_asked_before_anything_else_is_looked_for(base: RuleBase) -> None:
+    held = interview(base, last=SEEN_BEFORE)
+    walk, replies = talk(held, GAPS)
+    assert walk.next is not None
+    assert walk.next.id == "still"
+    assert [option.id for option in walk.next.options] == ["digs-under-arm", "slides-down"]
+    walk, _ = talk(held, {"still": "1", "side.digs-under-arm": "left", "amount.digs-under-arm": "1/2"}, replies)
+    assert walk.answers["seen"]["digs-under-arm"] == {"side": "left", "amount": "1/2 in"}
+    assert walk.answers["seen"]["slides-down"] is False
+
+
+def test_what_has_been_said_to_have_stayed_or_gone_is_not_offered_again(base: RuleBase) -> None:
+    walk, _ = talk(interview(base, last=SEEN_BEFORE), {**GAPS, "still": "n", "where": "3"})
+    assert walk.next is not None
+    assert "digs-under-arm" not in [option.id for option in walk.next.options]
+    unsure, _ = talk(interview(base, last=SEEN_BEFORE), {**GAPS, "still": "?", "where": "3"})
+    assert unsure.next is not None
+    assert "digs-under-arm" in [option.id for option in unsure.next.options]
+
+
+def test_what_she_could_not_tell_goes_with_the_answers(base: RuleBase) -> None:
+    held = interview(base, "fold-under-bust", "bones-stay-bent", "slides-down")
+    typed = {"sign.fold-under-bust": "?", "known.bones-stay-bent": "?", "sign.slides-down": "y"}
+    walk, _ = talk(held, {**GAPS, "looked": "n", **typed})
+    assert walk.answers["cant_tell"] == ["fold-under-bust", "bones-stay-bent", "largest-today"]
+
+
+def test_three_in_a_row_that_she_cannot_tell_end_the_closer_look(base: RuleBase) -> None:
+    wanted = ("fold-under-bust", "slides-down", "rides-up", "hem-flares", "rib-soreness", "bust-flattened")
+    held = interview(base, *wanted)
+    unsure = {f"sign.{name}": "?" for name in wanted}
+    walk, _ = talk(held, {**GAPS, **unsure})
+    assert walk.next is None
+    assert walk.later == 3
+    walk, _ = talk(held, {**GAPS, **unsure, "sign.slides-down": "n"})
+    assert walk.later == 5
+
+
+def test_a_question_that_tells_apart_names_the_sign_it_is_about(base: RuleBase) -> None:
+    held = interview(base, "two-fingers-under-strap", garment={"closure": "back", "straps": "fixed"})
+    typed = {
+        "where": "9",
+        "at.straps": "1 2",
+        "looked": "n",
+        **dict.fromkeys(("side.straps-slip", "side.straps-dig"), "3"),
+    }
+    details = dict.fromkeys(("grade.straps-dig", "amount.straps-dig", "grade.straps-slip", "amount.straps-slip"), "?")
+    walk, _ = talk(held, {**GAPS, **typed, **details})
+    assert walk.next is not None
+    assert walk.next.text.startswith("Straps slip off the shoulder; straps dig. Do more than two fingers")

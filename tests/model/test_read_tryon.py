@@ -8,7 +8,8 @@ from diagnose.errors import FitError
 from diagnose.model.tryon import TryOn, Vocabulary, read_tryon
 
 SIGNS: Any = {"spill": ("length", 3.0, 76.0), "marks": ("minutes", 1.0, 240.0), "rubs": ("none", None, None)}
-VOCABULARY = Vocabulary(SIGNS, frozenset({"boned", "meant-to-meet"}))
+RANGES: Any = {"gap-waist": (-203.2, 508.0), "waist": (457.2, 1905.0), "body-change": (0.0, 152.4)}
+VOCABULARY = Vocabulary(SIGNS, frozenset({"boned", "meant-to-meet"}), RANGES)
 
 
 def read(**raw: Any) -> TryOn:
@@ -61,7 +62,14 @@ def test_a_sign_is_true_false_or_told_in_full() -> None:
         ({"gap": {"top": "1 in"}, "gap_front": {"top": "2 in"}}, "gap_front.top", "more than the whole"),
         ({"seen": {"spill": {"shown": False, "amount": "1 in"}}}, "seen.spill", "absent, and measured"),
         ({"seen": {"rubs": {"amount": "1 in"}}}, "seen.rubs.amount", "No number"),
-        ({"seen": {"spill": {"amount": "20 in"}}}, "seen.spill.amount", "believable"),
+        ({"seen": {"spill": {"amount": "3.2 in"}}}, "seen.spill.amount", "here, 1/8 in (3 mm) to 3 in (76 mm)"),
+        ({"seen": {"spill": {"amount": "1 mm"}}}, "seen.spill.amount", "believable"),
+        ({"seen": {"spill": {"amount": 12}}, "cant_tell": ["spil"]}, "cant_tell.0", "Did you mean spill"),
+        ({"gap": {"waist": "21 in"}}, "gap.waist", "0 in to 20 in (508 mm)"),
+        ({"gap": {"waist": 0}, "overlap": {"waist": "9 in"}}, "overlap.waist", "0 in to 8 in (203 mm)"),
+        ({"target": {"waist": "21 in"}}, "target.waist", "believable"),
+        ({"wearer": {"waist": "15 in"}}, "wearer.waist", "18 in (457 mm) to 75 in"),
+        ({"wearer": {"changes_by": "7 in"}}, "wearer.changes_by", "believable"),
         ({"known": {"meant-to-meet": True}, "garment": {"meant_to_meet": False}}, "known.meant-to-meet", "opposite"),
     ],
 )  # fmt: skip
@@ -70,6 +78,17 @@ def test_what_is_wrong_is_told_with_its_place(raw: dict[str, Any], where: str, s
     assert [m.where for m in error.mistakes] == [where]
     assert says in str(error)
     assert error.mistakes[0].do
+
+
+def test_the_spelling_that_would_do_is_offered_where_another_unit_was_meant() -> None:
+    assert "if 38 mm was meant, write it so" in str(refusal(gap={"waist": "38"}))
+    assert "meant" not in str(refusal(gap={"waist": "900"}))
+
+
+def test_an_amount_that_may_lie_on_either_side_may_be_less_than_nothing() -> None:
+    either = Vocabulary({"off": ("length", -50.0, 50.0)}, frozenset())
+    tryon = read_tryon({"id": "t", "seen": {"off": {"amount": "-1/2 in"}}}, either)
+    assert tryon.seen["off"].amount == pytest.approx(-12.7)
 
 
 def test_all_mistakes_are_told_at_once() -> None:

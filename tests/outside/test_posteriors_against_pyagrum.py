@@ -1,19 +1,27 @@
 """Posteriors against pyAgrum's exact inference (LazyPropagation, an independent Bayesian network library).
 
 `addNoisyORNet` is the form meant here, 1 - (1 - leak) * prod(1 - strength); `addNoisyOR` is another (compound) form.
+DIAGNOSE_LONG=N makes N times as many networks and try-ons.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import os
+from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
 import pytest
 from small_networks import posteriors
 
+from diagnose.engine.findings import find_sides
+from diagnose.gap.reading import read_gap
+from diagnose.model.tryon import TryOn
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
+from diagnose.rulebase.neutral import Matcher
 
 gum = pytest.importorskip("pyagrum")
+TIMES = int(os.environ.get("DIAGNOSE_LONG", "1"))
 
 
 def by_pyagrum(
@@ -62,7 +70,7 @@ def test_pyagrum_means_the_same_by_noisy_or() -> None:
 
 def test_two_thousand_random_networks_agree() -> None:
     random = Random(20)
-    for number in range(2000):
+    for number in range(2000 * TIMES):
         case = random_case(random, random.randint(1, 7), random.randint(1, 7), random.choice([0.2, 0.4, 0.8]))
         found = posteriors(*case).probability
         assert found == pytest.approx(by_pyagrum(*case), abs=1e-9), f"network {number}"
@@ -70,7 +78,7 @@ def test_two_thousand_random_networks_agree() -> None:
 
 def test_larger_networks_agree() -> None:
     random = Random(21)
-    for number in range(40):
+    for number in range(40 * TIMES):
         case = random_case(random, 25, 16, 0.12)
         assert posteriors(*case).probability == pytest.approx(by_pyagrum(*case), abs=1e-9), f"network {number}"
 
@@ -87,3 +95,19 @@ def test_leaving_a_finding_out_agrees() -> None:
             for cause in (link.cause for link in links if link.finding == finding):
                 odds = [chances[cause] / (1.0 - chances[cause]) for chances in (now, then)]
                 assert found.odds_ratios(cause)[finding] == pytest.approx(odds[0] / odds[1], rel=1e-9)
+
+
+def test_try_ons_on_the_bundled_rules_agree(base: RuleBase, matcher: Matcher, make_tryon: Callable[..., TryOn]) -> None:
+    """Signs and answers drawn at random, up to fifteen seen and as many missed, on the causes of the bundled rules."""
+    random = Random(23)
+    signs = sorted(base.entries.symptoms.keys() - base.derived - base.stop_flags)
+    for number in range(40 * TIMES):
+        drawn = random.sample(signs, random.randint(2, 15))
+        known = {name: random.random() < 0.5 for name in random.sample(sorted(base.entries.questions), 4)}
+        gap = {station: random.choice(["1 in", "2 in", "3 1/2 in"]) for station in ("top", "waist", "bottom")}
+        tryon = make_tryon(gap=gap, target="2 in", seen={name: random.random() < 0.5 for name in drawn}, known=known)
+        found = find_sides(tryon, read_gap(tryon, base.settings), base, matcher)["left"]
+        leaks = {name: base.leaks[name] for name in (*found.present, *found.absent)}
+        theirs = by_pyagrum(base.priors, leaks, found.links, found.present, found.absent)
+        assert found.chances.exact
+        assert found.chances.probability == pytest.approx(theirs, abs=1e-9), f"try-on {number}"

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -33,7 +34,11 @@ ON_PAPER = {"repair-the-toile", "change-bones-or-lacing", "start-from-another-si
 """Nothing on the outline: the toile, the bones or another size."""
 FEWEST = {("boned-bodies", "both"): 23, ("boned-bodies", "one"): 18, ("six-panel-corset", "both"): 35,
           ("six-panel-corset", "one"): 34}  # fmt: skip
-CASES = [(name, side) for name in ("boned-bodies", "six-panel-corset") for side in SIDES]
+CASES = [
+    pytest.param(name, side, marks=() if side == "both" else pytest.mark.slow)
+    for name in ("boned-bodies", "six-panel-corset")
+    for side in SIDES
+]
 
 
 @cache
@@ -95,6 +100,7 @@ def _lands(item: Wanted, drawn: Drawn, before: Pattern) -> None:
             assert (was - now) / halves == pytest.approx(wanted / halves, abs=LAND_MM), (item.alteration.id, station)
 
 
+@pytest.mark.slow
 def test_on_one_side_only_the_other_half_stays_as_it_was(base: RuleBase, settings: Settings) -> None:
     for name in ("boned-bodies", "six-panel-corset"):
         for item, drawn in all_drawn(base, settings, name, "left"):
@@ -107,6 +113,12 @@ def test_on_one_side_only_the_other_half_stays_as_it_was(base: RuleBase, setting
 
 def test_the_checks_table_and_the_drawing_know_the_same_verbs() -> None:
     assert VERBS.keys() == moves.VERBS.keys()
+
+
+@pytest.mark.parametrize("place", [place for place in VERBS.values() if place])
+def test_every_verb_finds_its_drawing(place: str) -> None:
+    module, _, function = place.partition(":")
+    assert callable(getattr(import_module(f"diagnose.plan.drawing.{module}"), function))
 
 
 def test_of_an_alteration_with_three_acts_the_one_is_drawn_that_its_choice_rests_on(

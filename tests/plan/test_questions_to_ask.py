@@ -108,3 +108,20 @@ def test_causes_that_are_not_the_patterns_come_before_every_step_and_those_nothi
             assert 0 <= first < len(base.step_rank)
         else:
             assert first == len(base.step_rank)
+
+
+def test_what_she_cannot_tell_is_not_asked_again_and_the_next_best_comes_up(look: Find, base: RuleBase) -> None:
+    before = [question.id for question in ask(look, base, SPILL, None, True)]
+    after = [question.id for question in ask(look, base, {**SPILL, "cant_tell": before}, None, True)]
+    assert after
+    assert not {*before} & {*after}
+
+
+def test_a_question_about_signs_is_asked_only_when_one_shows_and_then_names_it(look: Find, base: RuleBase) -> None:
+    about = {q.id for q in base.entries.questions.values() if q.about}
+    bare = {key: value for key, value in SPILL.items() if key != "seen"}
+    asked = [question.id for step in (None, *base.step_rank) for question in ask(look, base, bare, step, True)]
+    assert not about & {*asked}
+    named = [q for step in (None, *base.step_rank) for q in ask(look, base, SPILL, step, True) if q.id in about]
+    assert named
+    assert all(q.question.startswith(base.entries.symptoms["spill-at-side-bust"].title) for q in named)

@@ -11,6 +11,7 @@ from diagnose.model.tryon import TryOn
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
+from diagnose.sheets.json_out import diagnosis_to_json
 
 IN = 25.4
 SOUND = {"toile-boned-at-back": True, "toile-cloth-firm": True, "test-square-true": True, "relaced-from-waist": True}
@@ -169,3 +170,13 @@ def test_every_firing_names_a_rule_that_exists(run: Run, base: RuleBase) -> None
     rules = {rule.id for rule in base.rules}
     assert all(evidence.rule in rules for cause in found.causes for evidence in (*cause.for_, *cause.against))
     assert all(evidence.weight >= 1 for cause in found.causes for evidence in (*cause.for_, *cause.against))
+
+
+def test_chances_that_are_only_near_are_said_to_be_near(run: Run, base: RuleBase) -> None:
+    few, many = (dict.fromkeys(sorted(base.entries.symptoms.keys() - base.derived - base.stop_flags)[:n], True)
+                 for n in (3, 60))  # fmt: skip
+    assert run(seen=few).exact
+    found = run(seen=many)
+    assert not found.exact
+    assert diagnosis_to_json(found)["exact"] is False
+    assert "exact" not in diagnosis_to_json(run(seen=few))

@@ -1,4 +1,4 @@
-"""A small, right folder of rules, invented, with the bundled facts, words, sources and cautions; and changes to it."""
+"""A small, right folder of invented rules, with some of the bundled files; and changes to it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from diagnose.places import bundled_rules
 
 __all__ = ["changed", "line_of", "small_folder"]
 
-FROM_THE_BUNDLED = ("facts", "words", "sources", "cautions")
+FROM_THE_BUNDLED = ("facts", "words", "sources", "cautions", "settings")
 FILES = {
     "order.yaml": """\
 steps:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from small_rules import changed, line_of, small_folder
 
+import diagnose
 from diagnose.cli.running import run
 from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import gap_facts, read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import read_tryon
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.check import check_folder, idle_sources
+from diagnose.rulebase.check import check_folder
 from diagnose.rulebase.given import GIVEN_FACTS
+from diagnose.rulebase.idle import NEEDED_SETTINGS, idle_settings, idle_sources
 from diagnose.rulebase.lines import follow
 from diagnose.rulebase.schema import Condition
 
@@ -288,6 +291,37 @@ def test_sources_that_no_line_names_are_named_and_are_no_mistake(folder: Path) -
     assert "judgement" not in idle_sources(folder)
 
 
+def test_a_setting_that_nothing_reads_is_named_and_one_that_is_missing_is_a_mistake(folder: Path) -> None:
+    path = folder / "settings.yaml"
+    path.open("a").write(
+        "nobodys:\n  title: A figure nobody reads\n  value: 1 in\n  because: An invented reason.\n  source: judgement\n"
+    )
+    assert check_folder(folder) == ()
+    assert idle_settings(folder) == ("nobodys",)
+    path.write_text(path.read_text().replace("\nround-most:", "\nround-least:"))
+    assert [m.what for m in check_folder(folder)] == ["The setting 'round-most' is missing."]
+
+
+def test_a_limit_on_what_is_not_there_is_a_mistake(folder: Path) -> None:
+    changed(folder, "cautions.yaml", "setting: reduction-most", "setting: reduction-mst")
+    changed(folder, "cautions.yaml", "fact: reduction-ratio", "fact: style")
+    wrong = [(m.where, m.what) for m in check_folder(folder)]
+    assert {what for _, what in wrong} == {"There is no setting 'reduction-mst'.", "'style' is no number."}
+    assert all(re.search(r"cautions.yaml:\d+$", where) for where, _ in wrong)
+
+
+def test_the_settings_called_needed_are_those_that_the_program_reads_by_name() -> None:
+    source = "\n".join(path.read_text(encoding="utf-8") for path in Path(diagnose.__path__[0]).rglob("*.py"))
+    read = set(re.findall(r"""\bmm\(\s*["']([a-z-]+)["']""", source)) | {"ruler-inch", "ruler-metric"}
+    read |= {f"allowance-{role}" for role in ("bottom", "lacing", "opening", "seam", "top")}
+    assert read == NEEDED_SETTINGS
+
+
+def test_no_setting_and_no_source_of_the_bundled_rules_is_idle(rules_folder: Path) -> None:
+    assert idle_settings(rules_folder) == ()
+    assert idle_sources(rules_folder) == ()
+
+
 def test_the_command_tells_mistakes_with_exit_code_2_and_a_right_folder_with_0(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -305,13 +339,14 @@ def test_the_facts_called_given_are_those_the_program_gives_and_all_are_declared
 ) -> None:
     garment = {"style": "corset", "closure": "back", "boning": "full", "straps": "none", "tabs": "none",
                "seams_per_half": 5, "allowance": "1/2 in"}  # fmt: skip
-    wearer = {"bust": "36 in", "underbust": "32 in", "waist": "28 in", "hip": "38 in", "planned_reduction": "2 in"}
+    wearer = {"bust": "36 in", "underbust": "32 in", "waist": "28 in", "hip": "38 in", "planned_reduction": "2 in",
+              "changes_by": "1 in"}  # fmt: skip
     gap = {"top": "2 in", "underbust": "2 in", "waist": "2 1/2 in", "hip": "3 in", "bottom": "3 in"}
     raw = {"id": "t", "tension": "working", "garment": garment, "wearer": wearer, "gap": gap}
     tryon = read_tryon(raw, base.vocabulary)
     given = {*garment_facts(tryon), *gap_facts(read_gap(tryon, settings))}
     assert given <= GIVEN_FACTS
-    assert {name for name in GIVEN_FACTS if not name.startswith("miss-")} <= given
+    assert {name for name in GIVEN_FACTS if not name.startswith(("miss-", "done-"))} <= given
     assert set(base.entries.facts) >= GIVEN_FACTS
 
 

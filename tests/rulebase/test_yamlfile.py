@@ -1,11 +1,13 @@
 """YAML read as plain text with its lines, and what rules may not use refused with its line."""
 
+import os
 from pathlib import Path
 
 import pytest
 
 from diagnose.errors import FitError, Mistake
-from diagnose.rulebase.yamlfile import LARGEST_FILE, parse_yaml, read_yaml
+from diagnose.files import LARGEST_YAML
+from diagnose.rulebase.yamlfile import parse_yaml, read_yaml
 
 
 def wrong(text: str) -> tuple[Mistake, ...]:
@@ -35,7 +37,7 @@ def test_an_empty_file_holds_nothing() -> None:
 
 
 def test_a_doubled_key_is_told_with_the_line_of_the_second() -> None:
-    assert wrong("a: 1\nb: 2\na: 3\n") == (Mistake("rules/x.yaml:3", "'a' stands twice.", "Keep one."),)
+    assert wrong("a: 1\nb: 2\na: 3\n") == (Mistake("rules/x.yaml:3", "“a” stands twice.", "Keep one."),)
 
 
 def test_an_alias_is_refused_and_a_bomb_of_them_ends_at_once() -> None:
@@ -59,12 +61,41 @@ def test_hostile_text_is_refused_in_a_sentence(text: str) -> None:
     assert all(m.what for m in wrong(text))
 
 
-def test_a_tag_makes_no_object() -> None:
-    assert parse_yaml("a: !!python/name:os.system x\n", "x").data == {"a": "x"}
+@pytest.mark.parametrize("tag", ["!!python/name:os.system", "!mine", "!!binary", "!!set", "!!omap"])
+def test_a_tag_is_refused_where_it_stands(tag: str) -> None:
+    (mistake,) = wrong(f"b: 1\na: {tag} x\n")
+    assert (mistake.where, mistake.do) == ("rules/x.yaml:2", "Write the value alone.")
+
+
+@pytest.mark.parametrize("text", ["- " * 900, "[" * 900 + "]" * 900, "? " * 900, "{a: " * 90 + "1" + "}" * 90])
+def test_what_is_nested_without_end_is_refused(text: str) -> None:
+    assert any("nested" in m.what or "key" in m.what for m in wrong(text))
+
+
+def test_a_list_or_mapping_as_a_key_is_refused() -> None:
+    assert [m.what for m in wrong("? [a, b]\n: 1\n? {c: d}\n: 2\n")] == ["A list or mapping stands as a key."] * 2
+
+
+def test_of_very_many_mistakes_the_first_hundred_are_told_and_how_many_are_left() -> None:
+    found = wrong("a: 1\n" * 20_001)
+    assert len(found) == 101
+    assert found[-1].what == "There are 19900 mistakes more."
+
+
+def test_a_mark_of_byte_order_is_passed_over(tmp_path: Path) -> None:
+    (tmp_path / "x.yaml").write_bytes(b"\xef\xbb\xbfa: 1\n")
+    assert read_yaml(tmp_path / "x.yaml", "x.yaml").data == {"a": "1"}
+
+
+def test_a_pipe_or_a_device_is_no_file_of_rules_and_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "x.yaml")
+    for path in (tmp_path / "x.yaml", Path("/dev/zero")):
+        with pytest.raises(FitError, match="no ordinary file"):
+            read_yaml(path, "x.yaml")
 
 
 def test_a_file_over_a_megabyte_is_refused() -> None:
-    assert wrong("#" * (LARGEST_FILE + 1))[0].what == "The file is larger than 1 MB."
+    assert wrong("#" * (LARGEST_YAML + 1))[0].what == "The file is larger than 1 MB."
 
 
 def test_a_missing_file_a_folder_and_a_file_that_is_no_text_are_told(tmp_path: Path) -> None:

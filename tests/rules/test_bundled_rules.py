@@ -3,10 +3,12 @@
 from pathlib import Path
 
 import pytest
+import yaml
 
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.check import check_folder
 
+COUNTED_ON = yaml.safe_load((Path(__file__).parent / "counted_on.yaml").read_text(encoding="utf-8"))
 # The identifiers that stored cases and other programs rely on; more may be added, none renamed or dropped.
 SYMPTOMS = [
     "gap-closed",
@@ -280,3 +282,22 @@ def test_amounts_in_the_alterations_examples_are_halved_rightly(base: RuleBase) 
                 continue
             part = share(abs(example.amount), example.seams, 25.4 / 16)
             assert example.says.startswith(f"{in_inches(abs(part.per_half_mm))} a half"), alteration.id
+
+
+def test_every_link_that_a_fitter_counts_on_is_there_with_what_mends_it(base: RuleBase) -> None:
+    signs, causes = base.entries.symptoms, base.entries.causes
+    for sign, wanted in COUNTED_ON["counted_on"].items():
+        assert set(wanted) <= {link.cause for link in signs[sign].causes}, sign
+        for cause, alterations in wanted.items():
+            assert set(alterations) <= {choice.alteration for choice in causes[cause].alterations}, cause
+    assert sum(map(len, COUNTED_ON["counted_on"].values())) > 150
+
+
+def test_what_is_left_out_is_left_out_and_has_a_reason(base: RuleBase) -> None:
+    signs, causes = base.entries.symptoms, base.entries.causes
+    for row in COUNTED_ON["left_out"]:
+        assert len(row["because"]) > 40
+        if "link" in row:
+            assert row["link"][1] not in {link.cause for link in signs[row["link"][0]].causes}
+        else:
+            assert row["mend"][1] not in {choice.alteration for choice in causes[row["mend"][0]].alterations}

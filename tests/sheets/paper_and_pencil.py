@@ -20,11 +20,17 @@ from diagnose.sheets.hand.figures import (
     CutAcross,
     Figure,
     Folding,
+    GoreFigure,
     Inset,
     NewLine,
     OnEdge,
+    RubbedOut,
+    Ruled,
+    Slide,
     Spreading,
     Square,
+    Tab,
+    Width,
 )  # fmt: skip
 
 XY = tuple[float, float]
@@ -60,6 +66,16 @@ def _mix(p: XY, q: XY, t: float) -> XY:
     return (p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t)
 
 
+def lines_of(piece: Piece) -> dict[str, list[XY]]:
+    """What is drawn inside the piece, by what it is."""
+    return {
+        **{f"channel:{channel.name}": list(channel.line) for channel in piece.channels},
+        **{f"slit:{slit.name}": list(slit.line) for slit in piece.slits},
+        **{f"level:{station}": list(line) for station, line in piece.levels.items()},
+        **({"grain": list(piece.grain)} if piece.grain else {}),
+    }
+
+
 def walk(run: list[XY], mm: float) -> XY:
     """The point so far along the run."""
     for p, q in pairwise(run):
@@ -88,6 +104,9 @@ class Table:
         self.edges = laid_out(piece)
         self.drawn: dict[str, list[list[XY]]] = {name: [run] for name, run in self.edges.items()}
         self.marks: dict[str, XY] = {}
+        self.spots: dict[str, XY] = dict(piece.landmarks)
+        self.lines: dict[str, list[XY]] = lines_of(piece)
+        self.gores: list[list[XY]] = []
 
     def follow(self, figures: list[Figure]) -> None:
         for figure in figures:
@@ -253,6 +272,83 @@ class Table:
         ux, uy = (spots[1][0] - x) / d, (spots[1][1] - y) / d
         marks = [(x + ux * along - uy * off, y + uy * along + ux * off) for along, off in f.marks]
         self.drawn[f.edge] = [*self.drawn[f.edge], _smooth([spots[0], *marks, spots[1]])]
+
+    def _width(self, f: Width) -> None:
+        """Nothing is drawn: she measures."""
+
+    def _ruled(self, f: Ruled) -> None:
+        a, b = (self.marks[mark] for mark in f.marks)
+        size = math.dist(a, b)
+        self.lines[f.what] = [_mix(a, b, f.short_mm[0] / size), _mix(b, a, f.short_mm[1] / size)]
+
+    def _rubbedout(self, f: RubbedOut) -> None:
+        del self.lines[f.what]
+
+    def _slide(self, f: Slide) -> None:
+        if f.what.startswith("slit:"):
+            inner, tip = self.lines[f.what][-2:]
+            self.lines[f.what][-1] = _mix(tip, inner, -f.by_mm / math.dist(inner, tip))
+        elif f.what.startswith("channel:"):
+            what, end = f.what.rsplit(":", 1)
+            line = self.lines[what]
+            at, inner = (0, 1) if end == "start" else (-1, -2)
+            line[at] = _mix(line[at], line[inner], -f.by_mm / math.dist(line[at], line[inner]))
+        elif f.what.startswith("edge:"):
+            self._carried_on(f.what.removeprefix("edge:"), f.by_mm)
+        elif f.what in self.spots:
+            # Along the top edges, which go round from the back to the front.
+            top = [p for edge in self.piece.edges if edge.role == "top" for p in self.edges[edge.name]]
+            near = min(range(len(top)), key=lambda n: math.dist(top[n], self.spots[f.what]))
+            self.spots[f.what] = walk(top[near::-1], f.by_mm) if f.by_mm > 0 else walk(top[near:], -f.by_mm)
+
+    def _carried_on(self, name: str, by: float) -> None:
+        """A hem carried on along the edges beside it and the slits, even from one of them to the next."""
+        run, names = self.edges[name], list(self.edges)
+        before, behind = (
+            self.edges[names[names.index(name) - 1]],
+            self.edges[names[(names.index(name) + 1) % len(names)]],
+        )
+        ways = {0: _way(before[-2], before[-1]), len(run) - 1: _way(behind[1], behind[0])}
+        for what, line in self.lines.items():
+            if what.startswith("slit:"):
+                foot = min(range(len(run)), key=lambda n: math.dist(run[n], line[0]))
+                ways[foot] = _way(line[1], line[0])
+                line[0] = (line[0][0] + ways[foot][0] * by, line[0][1] + ways[foot][1] * by)
+        moved = []
+        for (i, v), (j, w) in pairwise(sorted(ways.items())):
+            for n in range(i, j + 1):
+                x, y = _mix(v, w, (n - i) / (j - i))
+                moved.append((run[n][0] + x * by, run[n][1] + y * by))
+        self.edges[name] = moved
+        self.drawn[name] = [moved]
+        for index, at in (
+            (names[names.index(name) - 1], moved[0]),
+            (names[(names.index(name) + 1) % len(names)], moved[-1]),
+        ):
+            run = self.edges[index]
+            end = run[-1] if math.dist(run[-1], at) < math.dist(run[0], at) else run[0]
+            self.drawn[index] = [*self.drawn[index], [end, at]]
+
+    def _tab(self, f: Tab) -> None:
+        for edge in f.edges:
+            self.drawn[edge] = [[(x + f.by_mm, y) for x, y in self.edges[edge]]]
+        x, y = self.spots[f.landmark]
+        self.spots[f.landmark] = (x + f.by_mm, y)
+
+    def _gorefigure(self, f: GoreFigure) -> None:
+        """The gore laid over its slit: two legs from the tip, and its hem on the arc about it."""
+        tip, foot = self.marks[f.slit_tip], self.marks[f.slit_foot]
+        middle, half = _angle(tip, foot), math.asin(f.width_mm / 2 / f.leg_mm)
+        arc = [
+            (tip[0] + f.leg_mm * math.cos(middle + half * n / 20), tip[1] + f.leg_mm * math.sin(middle + half * n / 20))
+            for n in range(-20, 21)
+        ]
+        self.gores.append([tip, *arc, tip])
+
+
+def _way(a: XY, b: XY) -> XY:
+    d = math.dist(a, b)
+    return (b[0] - a[0]) / d, (b[1] - a[1]) / d
 
 
 def _smooth(points: list[XY]) -> list[XY]:

@@ -12,6 +12,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.html import write_html
 from diagnose.sheets.view import build_view
+from diagnose.sheets.wording import NEARLY
 
 VOID = {"meta", "input", "br", "path"}
 
@@ -121,7 +122,7 @@ def test_a_stop_flag_leaves_only_what_to_do_now(base: RuleBase) -> None:
     assert "Do this first" not in page.headings
     assert "With ruler and pencil" not in page.headings
     assert base.entries.symptoms["breath-short"].title in page.text
-    assert "Unlace and rest." in page.text
+    assert "Undo the lace and the front at once" in page.text
 
 
 def test_without_a_pattern_the_rules_own_sentences_are_given_with_the_figures(base: RuleBase) -> None:
@@ -136,7 +137,7 @@ def test_with_no_cause_the_sheet_says_that_nothing_fits(base: RuleBase) -> None:
     tryon = answers(base)
     bare = replace(diagnosis(base, tryon), causes=(), rounds=())
     view = build_view("Nothing", tryon, bare, base, None, None, (), "in", "2026-03-09", "")
-    assert "Nothing fits what was seen." in Page(write_html(view)).text
+    assert "Nothing that was seen calls for an alteration." in Page(write_html(view)).text
 
 
 def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
@@ -145,3 +146,10 @@ def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
     text = Page(write_html(view)).text
     assert "22 mm on each half" in text
     assert view.gap[0].read == "32 mm"
+
+
+def test_chances_that_are_only_near_are_said_to_be_near(base: RuleBase) -> None:
+    tryon = answers(base)
+    near = replace(diagnosis(base, tryon), exact=False)
+    view = build_view("Near", tryon, near, base, None, None, (), "in", "2026-03-09", "")
+    assert NEARLY in Page(write_html(view)).text

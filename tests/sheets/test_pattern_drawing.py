@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
+import shapely
 
 from diagnose.pattern import operations
-from diagnose.pattern.measure import piece_area
+from diagnose.pattern.curves import flatten
+from diagnose.pattern.measure import is_inside, piece_area
 from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Role
+from diagnose.sheets.cut_drawing import cut_drawings
 from diagnose.sheets.differences import hatched, taken_paper
-from diagnose.sheets.drawing import Area
+from diagnose.sheets.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of
 
 
@@ -121,3 +124,92 @@ def test_each_piece_says_how_it_is_cut(cut: Cut, words: str) -> None:
 
 def test_title_carries_version_and_date() -> None:
     assert draw_pattern(PATTERN, version="version 3", date="2026-03-09").title == "a back · version 3 · 2026-03-09"
+
+
+def test_a_whole_edge_that_moved_with_its_sides_is_dimensioned_at_its_middle() -> None:
+    """Its ends have moved as far as its middle has, and a side has moved as well."""
+    lower = {"op": "move-edge", "piece": "back", "edge": "top", "by": EVENLY}
+    found = {m.edge: m for m in measures_of(draw_pattern(done(PATTERN, MOVE, lower), PATTERN))}
+    assert (found["top"].words, found["top"].at) == ("1/2 in", "all along")
+    assert found["top"].end.x == pytest.approx(50, abs=8)
+    assert found["lacing"].words == "1/2 in"
+
+
+def test_an_edge_that_only_ends_elsewhere_since_its_neighbour_moved_is_not_dimensioned() -> None:
+    assert {m.edge for m in measures_of(draw_pattern(done(PATTERN, MOVE), PATTERN))} == {"lacing"}
+
+
+def test_a_side_that_moved_between_the_levels_alone_is_dimensioned() -> None:
+    by = [{"along": 0.0, "mm": 6}, {"along": 0.3, "mm": 0}]
+    found = measures_of(draw_pattern(done(PATTERN, MOVE | {"by": by}), PATTERN))
+    assert [(m.edge, m.words, m.at) for m in found] == [("lacing", "1/4 in", "at its most")]
+
+
+def words_on(drawing: Drawing) -> list[Text]:
+    marks = [mark for layer in drawing.layers for mark in layer.marks]
+    return [words_of(mark) if isinstance(mark, Measure) else mark for mark in marks if isinstance(mark, Measure | Text)]
+
+
+def oblong_of(text: Text) -> shapely.Polygon:
+    a, b, c, d = words_corners(text)
+    return shapely.Polygon([a, b, d, c])
+
+
+ALTERED: list[dict[str, Any]] = [
+    {"op": "length", "at": {"station": "underbust", "offset": 10}, "amount": 12.7},
+    {"op": "split-sides", "piece": "p3"},
+    {
+        "op": "move-edge",
+        "piece": "p6",
+        "edge": "centre-back",
+        "by": [{"at": "waist", "mm": 6}, {"at": "hip", "mm": 10}],
+    },
+]
+
+
+def drawn(corset: Pattern, bodies: Pattern) -> list[Drawing]:
+    after = done(corset, *ALTERED)
+    gore = {"op": "insert-gore", "piece": "bodies", "slit_foot": list(bodies.pieces[0].slits[1].line[0]),
+            "tip": list(bodies.pieces[0].slits[1].line[-1]), "width": 30}  # fmt: skip
+    with_gore = done(bodies, gore)
+    said: dict[str, Any] = {"allowances": {"seam": 12.7, "lacing": 25.4}, "version": "version 3", "date": "2026-03-09"}
+    whole = [draw_pattern(after, corset), draw_pattern(with_gore, bodies)]
+    return [*whole, *cut_drawings(after, corset, **said), *cut_drawings(with_gore, bodies, **said)]
+
+
+def test_no_words_stand_on_other_words(corset: Pattern, bodies: Pattern) -> None:
+    for drawing in drawn(corset, bodies):
+        texts = words_on(drawing)
+        for one, other in combinations(texts, 2):
+            shared = oblong_of(one).intersection(oblong_of(other)).area
+            assert shared < 0.2 * one.size_mm**2, (drawing.title, one.words, other.words)
+
+
+def test_no_stitching_line_runs_through_words(corset: Pattern, bodies: Pattern) -> None:
+    for drawing in drawn(corset, bodies):
+        layer = drawing.layer("outline")
+        assert layer is not None
+        rings = [
+            shapely.LineString([p for s in mark.segments for p in flatten(s, 0.1)])
+            for mark in layer.marks if isinstance(mark, Path)
+        ]  # fmt: skip
+        for text in words_on(drawing):
+            inner = oblong_of(text).buffer(-0.25 * text.size_mm)
+            assert not any(inner.intersects(ring) for ring in rings), (drawing.title, text.words)
+
+
+def test_each_pattern_piece_bears_its_name_on_its_own_paper(corset: Pattern) -> None:
+    for piece, drawing in zip(corset.pieces, cut_drawings(corset, allowances={"seam": 12.7}), strict=True):
+        (name,) = [text for text in words_on(drawing) if text.words == piece.name]
+        assert is_inside(piece, name.at)
+
+
+def test_levels_of_a_piece_turned_over_are_named_at_its_front_end_too(corset: Pattern) -> None:
+    after = done(corset, {"op": "split-sides", "piece": "p6"})
+    (drawing,) = [d for d in cut_drawings(after, allowances={}) if d.title == "p6-right"]
+    layer = drawing.layer("levels")
+    assert layer is not None
+    names = [mark for mark in layer.marks if isinstance(mark, Text)]
+    middle = -sum(p.x for p in after.piece("p6-right").level("waist")) / 2.0
+    assert [name.words for name in names] == list(after.piece("p6-right").levels)
+    assert all(name.at.x > middle for name in names)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
-from made_up import HOSTILE, answers, sheet, stopped
-from rich.console import Console
+from made_up import HOSTILE, answers, diagnosis, sheet, stopped
+from rich.console import Console, RenderableType
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.text import render
+from diagnose.sheets.text import render, render_brief
 from diagnose.sheets.view import SheetView, build_view
+from diagnose.sheets.wording import NEARLY
 
 
-def printed(view: SheetView, width: int = 80) -> str:
+def printed(view: SheetView, width: int = 80, way: Callable[[SheetView], RenderableType] = render) -> str:
     out = io.StringIO()
-    Console(file=out, width=width, color_system=None).print(render(view))
+    Console(file=out, width=width, color_system=None).print(way(view))
     return out.getvalue()
 
 
@@ -51,3 +54,23 @@ def test_a_stop_flag_is_said_first_and_alone(base: RuleBase) -> None:
     text = printed(view)
     assert "STOP. UNLACE NOW." in text
     assert "Do this first" not in text
+
+
+@pytest.mark.parametrize("way", [render, render_brief])
+def test_chances_that_are_only_near_are_said_to_be_near(
+    base: RuleBase, bodies: Pattern, way: Callable[[SheetView], RenderableType]
+) -> None:
+    sure = sheet(base, bodies)
+    near = replace(sure, near=NEARLY)
+    assert NEARLY in " ".join(printed(near, way=way).split())
+    assert NEARLY not in " ".join(printed(sure, way=way).split())
+
+
+def test_the_view_of_a_diagnosis_carries_whether_its_chances_are_near(base: RuleBase) -> None:
+    tryon = answers(base)
+    found = diagnosis(base, tryon)
+    views = [
+        build_view("Near", tryon, one, base, None, None, (), "in", "2026-03-09", "")
+        for one in (found, replace(found, exact=False))
+    ]
+    assert [view.near for view in views] == ["", NEARLY]

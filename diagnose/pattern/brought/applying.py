@@ -43,10 +43,10 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     return replace(
         proposal,
         name=labels.name or proposal.name,
-        closure=labels.closure,
+        closure=labels.closure or proposal.closure,
         pieces=tuple(pieces),
         said=_still_true(proposal, named),
-        seams=labels.seams,
+        seams=proposal.seams if labels.seams is None else labels.seams,
         heights_mm=labels.levels,
     )
 

@@ -9,9 +9,10 @@ from diagnose.pattern.brought.finishing import finished, finished_draft
 from diagnose.pattern.brought.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.marks import with_marks
 from diagnose.pattern.brought.outlines import outlines_of
-from diagnose.pattern.brought.proposal import Proposal, propose
+from diagnose.pattern.brought.proposal import Proposal, as_stored, propose
 from diagnose.pattern.brought.scale import check_scale
-from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled, turned_back
+from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.told import laid_back
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
@@ -76,11 +77,11 @@ def draft_labels(data: bytes, name: str) -> str:
 
 def _proposed(data: bytes, name: str, labels: Labels) -> tuple[Sketch, Proposal]:
     """The drawing at the labels' scale and way round, and what it is presumed to be."""
-    sketch = turned_back(read_sketch(data, name))
+    sketch = laid_back(read_sketch(data, name))
     if labels.scale_mm is not None:
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
         sketch = mirrored(sketch)
     outlines, said = outlines_of(sketch)
-    proposal = with_marks(propose(outlines, name.rpartition(".")[0] or name), sketch)
+    proposal = as_stored(with_marks(propose(outlines, name.rpartition(".")[0] or name), sketch))
     return sketch, replace(proposal, said=(*sketch.said, *said, *proposal.said))

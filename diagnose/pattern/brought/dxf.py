@@ -41,6 +41,7 @@ from diagnose.pattern.plane import Affine
 __all__ = ["read_dxf"]
 
 APPLICATION = "STAYS-PATTERN"
+LONGEST_DATA = 65_536
 LAYERS: Mapping[str, Kind] = {
     "1": "outline", "14": "sewing", "8": "inside", "4": "notch", "7": "grain", "13": "landmark", "15": "aside",
 }  # fmt: skip
@@ -233,7 +234,7 @@ def _flat(matrix: Any) -> Affine:
 def _told(entity: Any, groups: tuple[_Id, ...], *, closed: bool) -> tuple[Kind, str, str, dict[str, str]]:
     """What the entity's layer, blocks and own data say."""
     layer = str(entity.dxf.get("layer", "0"))
-    data = dict(_own_data(entity))
+    data = _own_data(entity)
     number = LAYERS.get(layer.lstrip("0")) if layer.isdecimal() else None
     own = (layer,) if "." in layer else ()
     said = said_by(own, (*groups, (layer,)), data, closed=closed)
@@ -241,13 +242,15 @@ def _told(entity: Any, groups: tuple[_Id, ...], *, closed: bool) -> tuple[Kind, 
     return kind, said.piece, said.part, data
 
 
-def _own_data(entity: Any) -> Iterator[tuple[str, str]]:
-    if not entity.has_xdata(APPLICATION):
-        return
-    for tag in entity.get_xdata(APPLICATION):
+def _own_data(entity: Any) -> dict[str, str]:
+    """The entity's own data; a key that ends in + goes on with what was begun under it."""
+    data: dict[str, str] = {}
+    for tag in entity.get_xdata(APPLICATION) if entity.has_xdata(APPLICATION) else ():
         key, equals, value = str(tag.value).partition("=") if tag.code == 1000 else ("", "", "")
-        if equals:
-            yield key, value
+        begun = key.removesuffix("+")
+        if equals and len(data.get(begun, "")) < LONGEST_DATA:
+            data[begun] = data.get(begun, "") + value if key.endswith("+") else value
+    return data
 
 
 def _take_line(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:

@@ -44,7 +44,7 @@ def finished(proposal: Proposal, where: str, unit: Unit = "in") -> tuple[Pattern
         text = f"This draft may be used, corrected, as a file given with --labels:\n\n{finished_draft(proposal)}"
         raise FitError([*mistakes, Mistake(where, "Not everything needed can be presumed from the drawing.", text)])
     made = tuple(replace(one.piece, levels=levels.get(one.piece.name, one.piece.levels)) for one in pieces)
-    pattern = Pattern(proposal.name, proposal.closure, made, seams)
+    pattern = Pattern(proposal.name, proposal.closure, made, seams, proposal.extra)
     return read_pattern(to_json(pattern), where), (*proposal.said, *told, *said)
 
 
@@ -71,6 +71,8 @@ def _levels(proposal: Proposal, pieces: Sequence[Piece], unit: Unit) -> tuple[di
     """The levels of each piece by name, and what was presumed of them."""
     low = lowest_mm(proposal)
     told = {station: low + height for station, height in proposal.heights_mm.items()}
+    if all(one.is_stored for one in proposal.pieces):
+        return {piece.name: _with_heights(piece, told, set(told)) for piece in pieces}, ()
     if lie_level(pieces):
         presumed = presumed_heights(pieces)
         found = {piece.name: _with_heights(piece, {**presumed, **told}, set(told)) for piece in pieces}
@@ -95,6 +97,8 @@ def _with_heights(piece: Piece, heights: dict[str, float], told: set[str]) -> Le
 
 def _missing(proposal: Proposal, pieces: Sequence[Proposed], levels: dict[str, Levels]) -> list[Mistake]:
     """A mistake where no waist could be found."""
+    if all(one.is_stored for one in pieces):
+        return []
     high = max(bounds(one.piece).top - bounds(one.piece).bottom for one in pieces)
     bare = [
         one for one in pieces

@@ -24,10 +24,14 @@ JOIN_TOL_RATIO = 1 / 300
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A closed run of segments, counter-clockwise, and the stroke that each came from."""
+    """A closed run of segments, counter-clockwise, and the stroke that each came from.
+
+    `is_turned` says that it was drawn clockwise.
+    """
 
     segments: tuple[Segment, ...]
     owners: tuple[Stroke, ...]
+    is_turned: bool = False
 
     @property
     def area_mm2(self) -> float:
@@ -150,5 +154,5 @@ def _ring(chain: Sequence[Stroke]) -> Ring:
     if segments[-1].end != segments[0].start:
         segments[-1] = with_end(segments[-1], segments[0].start)
     if area(segments) < 0.0:
-        return Ring(tuple(map(reverse, segments[::-1])), tuple(owners[::-1]))
+        return Ring(tuple(map(reverse, segments[::-1])), tuple(owners[::-1]), is_turned=True)
     return Ring(tuple(segments), tuple(owners))

@@ -71,7 +71,7 @@ class Labels:
     """All that a labels file says. `scale_mm` is what one unit of the drawing stands for."""
 
     name: str = ""
-    closure: str = "back"
+    closure: str = ""
     scale_mm: float | None = None
     from_right: bool = False
     pieces: Mapping[str, PieceLabel] = field(default_factory=dict)
@@ -110,7 +110,7 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
     seams = reading.rows(top["seams"], where, "seams", MOST_MARKS) if "seams" in top else None
     return Labels(
         (reading.name(top["name"], where) or "") if "name" in top else "",
-        reading.word(top.get("closure", "back"), CLOSURES, where, "closure") or "back",
+        (reading.word(top["closure"], CLOSURES, where, "closure") or "") if "closure" in top else "",
         scale,
         front == "right",
         _pieces(top.get("pieces", {}), where, reading),

@@ -24,6 +24,9 @@ NEAR_MM = 15.0
 ON_EDGE_MM = 5.0
 """How far the middle of a notch may lie from its edge."""
 
+SAME_MM = 0.01
+"""Places and widths no farther apart are the same: a drawing program may round."""
+
 _KINDS: tuple[Kind, ...] = ("level", "channel", "slit", "grain", "notch", "landmark")
 
 
@@ -103,9 +106,10 @@ def _points(stroke: Stroke) -> tuple[Point, ...]:
 def _levels(marks: _Marks) -> dict[str, tuple[Point, ...]]:
     """The levels by station: by their own names, else in the order of the words beside them."""
     strokes = marks.strokes["level"]
-    named: dict[str, tuple[Point, ...]] = {
-        stroke.part: _points(stroke) for stroke in strokes if stroke.part in STATIONS
-    }
+    named: dict[str, tuple[Point, ...]] = {}
+    for stroke in strokes:
+        if stroke.part in STATIONS:
+            named[stroke.part] = _run_on(named.get(stroke.part, ()) if _is_told(stroke) else (), _points(stroke))
     rest = sorted((s for s in strokes if s.part not in STATIONS), key=lambda s: -_middle(s).y)
     words = [word for word in marks.words if word.kind == "level" and word.text in STATIONS]
     stations = list(dict.fromkeys(word.text for word in sorted(words, key=lambda word: -word.at.y)))
@@ -116,21 +120,45 @@ def _levels(marks: _Marks) -> dict[str, tuple[Point, ...]]:
 
 def _channels(strokes: Iterable[Stroke]) -> Iterable[Channel]:
     """Channels drawn as narrow oblongs, or as middle lines whose data tell their width."""
+    found: dict[object, Channel] = {}
     for n, stroke in enumerate(strokes, 1):
-        name = stroke.part or f"channel-{n}"
-        width = parse_length(stroke.data.get("width", ""), "mm")
-        if not stroke.closed and width and 0.0 < width <= WIDEST_CHANNEL_MM:
-            yield Channel(name, _points(stroke), width)
-        elif len(stroke.segments) == 4 and all(isinstance(s, Line) for s in stroke.segments):
-            yield _oblong_channel(name, stroke)
+        one = _channel(stroke, stroke.part or f"channel-{n}")
+        key = stroke.part if _is_told(stroke) else n
+        if one is not None:
+            begun = found[key].line if key in found else ()
+            found[key] = replace(one, line=_run_on(begun, one.line))
+    yield from found.values()
 
 
-def _oblong_channel(name: str, stroke: Stroke) -> Channel:
+def _channel(stroke: Stroke, name: str) -> Channel | None:
+    width = parse_length(stroke.data.get("width", ""), "mm")
+    told = width if width and 0.0 < width <= WIDEST_CHANNEL_MM else None
+    if not stroke.closed and told:
+        return Channel(name, _points(stroke), told)
+    if len(stroke.segments) == 4 and all(isinstance(s, Line) for s in stroke.segments):
+        return _oblong_channel(name, stroke, told)
+    return None
+
+
+def _oblong_channel(name: str, stroke: Stroke, told_mm: float | None) -> Channel:
+    """The channel of an oblong: its ends are the two sides nearest to the told width, else the two short ones."""
     sizes = [distance(segment.start, segment.end) for segment in stroke.segments]
-    first = 0 if sizes[0] + sizes[2] <= sizes[1] + sizes[3] else 1
+    wides = [(sizes[n] + sizes[n + 2]) / 2.0 for n in (0, 1)]
+    first = min((0, 1), key=lambda n: wides[n] if told_mm is None else abs(wides[n] - told_mm))
     ends = (stroke.segments[first], stroke.segments[first + 2])
-    width = min((sizes[first] + sizes[first + 2]) / 2.0, WIDEST_CHANNEL_MM)
+    width = min(wides[first], WIDEST_CHANNEL_MM)
+    if told_mm is not None and abs(told_mm - width) < SAME_MM:
+        width = told_mm
     return Channel(name, (mid(ends[0].start, ends[0].end), mid(ends[1].start, ends[1].end)), width)
+
+
+def _is_told(stroke: Stroke) -> bool:
+    """Whether its own data name it; then several strokes of one name are one mark, drawn in parts."""
+    return "mark" in stroke.data
+
+
+def _run_on(line: tuple[Point, ...], more: tuple[Point, ...]) -> tuple[Point, ...]:
+    return (*line, *more[1:]) if line and distance(line[-1], more[0]) < SAME_MM else (*line, *more)
 
 
 def _slits(piece: Piece, strokes: Iterable[Stroke]) -> Iterable[Slit]:
@@ -139,13 +167,15 @@ def _slits(piece: Piece, strokes: Iterable[Stroke]) -> Iterable[Slit]:
     for n, stroke in enumerate(strokes, 1):
         line = _points(stroke)
         off = [min((run_nearest(edge.segments, tip)[1] for edge in ends), default=0.0) for tip in (line[0], line[-1])]
-        yield Slit(stroke.part or f"slit-{n}", line if off[0] <= off[1] else line[::-1])
+        from_foot = _is_told(stroke) or off[0] <= off[1]
+        yield Slit(stroke.part or f"slit-{n}", line if from_foot else line[::-1])
 
 
 def _notches(piece: Piece, marks: _Marks) -> Iterable[Notch]:
-    spots = [_middle(stroke) for stroke in marks.strokes["notch"]]
-    for spot in (*spots, *(dot.at for dot in marks.dots if dot.kind == "notch")):
-        edge = _edge_at(piece, spot)
+    edges = {edge.name: edge for edge in piece.edges}
+    spots = [(stroke.part, _middle(stroke)) for stroke in marks.strokes["notch"]]
+    for name, spot in (*spots, *((dot.part, dot.at) for dot in marks.dots if dot.kind == "notch")):
+        edge = edges.get(name) or _edge_at(piece, spot)
         if edge is not None:
             yield Notch(edge.name, run_nearest(edge.segments, spot)[0])
 

@@ -51,9 +51,12 @@ class Said(NamedTuple):
 
 def clean_name(text: str) -> str:
     """The name as it may stand in a pattern: printable, blanks single, not too long; empty when it says nothing."""
-    plain = _HIDDEN_CODE.sub(lambda found: chr(int(found[1], 16)), text[: 4 * LONGEST_NAME])
-    short = " ".join("".join(c if c.isprintable() else " " for c in plain).split())[:LONGEST_NAME].strip()
+    short = _printable(_HIDDEN_CODE.sub(lambda found: chr(int(found[1], 16)), text[: 4 * LONGEST_NAME]))
     return "" if _BY_ITSELF.fullmatch(short) else short
+
+
+def _printable(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:LONGEST_NAME].strip()
 
 
 def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, closed: bool) -> Said:
@@ -70,9 +73,14 @@ def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, clo
     round_it = next((found for names in groups if not _kind(names) and (found := _name(names))), "")
     said = _split(name, kind, round_it, closed=closed)
     if "mark" in data:
-        said = _split(f"{data.get('piece', said.piece)}.{data['mark'].replace(' ', '.', 1)}", kind, "", closed=closed)
-    piece = clean_name(data.get("piece", said.piece))
-    return Said(said.kind, piece, clean_name(data.get("edge", said.part)))
+        mark, _, part = data["mark"].partition(" ")
+        said = Said(cast(Kind, mark) if mark in _MARKS else kind, said.piece, _printable(part))
+    piece = _printable(data["piece"]) if "piece" in data else clean_name(said.piece)
+    return Said(said.kind, piece, _printable(data["edge"]) if "edge" in data else _told_part(said, data))
+
+
+def _told_part(said: Said, data: Mapping[str, str]) -> str:
+    return said.part if "mark" in data else clean_name(said.part)
 
 
 def _first_kind(things: Sequence[Names]) -> Kind:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.joining import Ring, joined_rings
 from diagnose.pattern.brought.naming import clean_name
 from diagnose.pattern.brought.sketch import Sketch, Stroke, Words
+from diagnose.pattern.brought.told import told_by_piece, told_number
 from diagnose.pattern.curves import flatten
 from diagnose.pattern.outline import Line, Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
@@ -42,13 +43,20 @@ Box = tuple[float, float, float, float]
 class Outline:
     """One piece's outline: its number from the left, its name, the ring with the strokes it came from, and its cut.
 
-    `cut` is told by words on the piece: fold or pair; empty where none tell.
+    `cut` is told by words on the piece: fold or pair; empty where none tell. `told` is all that the data of its lines
+    tell.
     """
 
     number: int
     name: str
     ring: Ring
     cut: str = ""
+    told: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def is_stored(self) -> bool:
+        """Whether it was drawn by us from a stored pattern, so that nothing of it need be presumed."""
+        return told_number(self.told) is not None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -75,7 +83,19 @@ def outlines_of(sketch: Sketch) -> tuple[tuple[Outline, ...], tuple[str, ...]]:
         raise FitError.of(sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.")
     if loose:
         said = (*said, f"{len(loose)} line(s) close to no outline and were left out.")
-    return _named(sorted(kept, key=_from_left), sketch.words), (*said, *notes)
+    told = told_by_piece(sketch.strokes)
+    rows = [(ring, {**told.get(_given_name(ring), {}), **_own_data(ring)}) for ring in kept]
+    return _named(sorted(rows, key=_order), sketch.words), (*said, *notes)
+
+
+def _own_data(ring: Ring) -> dict[str, str]:
+    return {key: value for stroke in ring.owners[::-1] for key, value in stroke.data.items()}
+
+
+def _order(row: tuple[Ring, Mapping[str, str]]) -> tuple[float, float, float]:
+    """Pieces of a stored pattern in its order, others after them from the left."""
+    number = told_number(row[1])
+    return (float("inf") if number is None else number, *_from_left(row[0]))
 
 
 def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...]]:
@@ -84,7 +104,8 @@ def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...
     outlines = [stroke for stroke in strokes if stroke.kind == "outline"]
     if sewing and any(joined_rings(sewing)[0]):
         said = "The lines on the stitching layer were taken; the cutting lines beside them were left out."
-        return sewing, (said,) if outlines else ()
+        ours = all(told_number(stroke.data) is not None for stroke in outlines)
+        return sewing, () if ours else (said,)
     return outlines or [stroke for stroke in strokes if not stroke.kind], ()
 
 
@@ -172,15 +193,16 @@ def _is_oblong(ring: Ring) -> bool:
     )
 
 
-def _named(rings: Sequence[Ring], words: Sequence[Words]) -> tuple[Outline, ...]:
+def _named(rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words]) -> tuple[Outline, ...]:
+    rings = [ring for ring, _ in rows]
     texts = [_inside(ring, words) for ring in rings]
     names = [_name(ring, told) or f"piece-{n}" for n, (ring, told) in enumerate(zip(rings, texts, strict=True), 1)]
     counts, seen = Counter(names), Counter[str]()
     made = list[Outline]()
-    for n, (name, ring, told) in enumerate(zip(names, rings, texts, strict=True), 1):
+    for n, (name, (ring, data), told) in enumerate(zip(names, rows, texts, strict=True), 1):
         seen[name] += 1
         own = f"{name}-{seen[name]}" if counts[name] > 1 else name
-        made.append(Outline(n, own, ring, _cut(told)))
+        made.append(Outline(n, own, ring, _cut(told), data))
     return tuple(made)
 
 

@@ -15,12 +15,14 @@ from diagnose.errors import Mistake
 from diagnose.pattern.brought.corners import corners_of, four_corners
 from diagnose.pattern.brought.joining import Ring
 from diagnose.pattern.brought.outlines import Outline
+from diagnose.pattern.brought.told import told_edges, told_extra, told_seams
 from diagnose.pattern.curves import flatten, run_length
 from diagnose.pattern.outline import Cut, Edge, Piece, Role, Seam, Segment, Side
 from diagnose.pattern.plane import cross, distance, sub, unit
+from diagnose.pattern.reader import CLOSURES
 from diagnose.units import INCH_MM
 
-__all__ = ["Proposal", "Proposed", "is_straight", "named_edges", "propose", "sided"]
+__all__ = ["Proposal", "Proposed", "as_stored", "is_straight", "named_edges", "propose", "sided"]
 
 STRAIGHT_TOL_MM = INCH_MM / 32
 UPRIGHT_RATIO = 0.02
@@ -47,6 +49,11 @@ class Proposed:
     given: tuple[bool, ...]
     unsure: Mistake | None = None
 
+    @property
+    def is_stored(self) -> bool:
+        """Whether all of it stands in the drawing as it was stored."""
+        return self.outline.is_stored and all(self.given)
+
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
@@ -61,6 +68,7 @@ class Proposal:
     said: tuple[str, ...] = ()
     seams: tuple[Seam, ...] | None = None
     heights_mm: Mapping[str, float] = field(default_factory=dict)
+    extra: Mapping[str, object] = field(default_factory=dict)
 
 
 def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") -> Proposal:
@@ -72,15 +80,36 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
         closure: where it is laced or hooked: back, front or both.
     """
     pieces = [_proposed(outline) for outline in outlines]
-    pieces, said = _ends(pieces)
+    said: tuple[str, ...] = ()
+    if not all(one.is_stored for one in pieces):
+        pieces, said = _ends(pieces)
     return Proposal(name, closure, tuple(pieces), said)
 
 
+def as_stored(proposal: Proposal) -> Proposal:
+    """The proposal with the name, closure, seams and added keys that its drawing tells of the stored pattern."""
+    told = [one.outline.told for one in proposal.pieces]
+    seams, said = told_seams([one.piece for one in proposal.pieces], told)
+    closure = _first(told, "closure")
+    return replace(
+        proposal,
+        name=_first(told, "pattern") or proposal.name,
+        closure=closure if closure in CLOSURES else proposal.closure,
+        said=(*proposal.said, *said),
+        seams=seams,
+        extra=told_extra(_first(told, "pattern-extra"), "pattern"),
+    )
+
+
+def _first(told: Sequence[Mapping[str, str]], key: str) -> str:
+    return next((data[key] for data in told if key in data), "")
+
+
 def _proposed(outline: Outline) -> Proposed:
-    ring, breaks, names, roles = _parted(outline.ring)
+    ring, breaks, names, roles = _parted(outline)
     corners = [ring.segments[n].start for n in breaks]
     four = four_corners(corners)
-    begin = four.bottom_front if four else 0
+    begin = four.bottom_front if four and not (outline.is_stored and all(roles)) else 0
     order = [*range(begin, len(breaks)), *range(begin)]
     runs = [_run(ring, breaks, n) for n in order]
     sides = sided(len(runs), tuple((n - begin) % len(breaks) for n in four)) if four else ("",) * len(runs)
@@ -97,10 +126,11 @@ def _proposed(outline: Outline) -> Proposed:
 
 def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
     """The piece, its cut as the drawing's data or the words on it say."""
-    data = {key: value for stroke in outline.ring.owners[::-1] for key, value in stroke.data.items()}
+    data = outline.told
     side = data.get("side", "")
     cut = data.get("cut", "") if data.get("cut") in _CUTS else outline.cut or "pair"
-    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges)
+    extra = told_extra(data.get("extra", ""), "pieces")
+    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges, extra=extra)
 
 
 def _with_one_bottom(
@@ -138,33 +168,36 @@ def sided(count: int, four: tuple[int, ...]) -> tuple[str, ...]:
     )
 
 
-def _parted(ring: Ring) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
     """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
+    ring = outline.ring
     counted = _counted(ring)
     if counted is not None:
         return ring, *counted
     if any(owner.part or owner.data.get("role") for owner in ring.owners):
-        return _by_strokes(ring)
+        return _by_strokes(ring, whole=outline.is_stored)
     breaks = corners_of(ring) or (0,)
     return ring, breaks, [""] * len(breaks), [""] * len(breaks)
 
 
 def _counted(ring: Ring) -> tuple[tuple[int, ...], list[str], list[str]] | None:
     """Edges told by the outline's own data ``edges``: words ``NAME:ROLE:STEPS``, in order from its first step."""
-    told = [word.rsplit(":", 2) for word in ring.owners[0].data.get("edges", "").split()]
-    if not told or any(len(word) != 3 or not word[2].isdecimal() or word[1] not in _ROLES for word in told):
-        return None
-    steps = [int(word[2][:9]) for word in told]
-    if sum(steps) != len(ring.segments) or 0 in steps:
-        return None
+    told = told_edges(ring.owners[0].data)
+    if ring.is_turned:
+        told = told[::-1]
+    steps = [edge.steps for edge in told]
     breaks = tuple(sum(steps[:n]) for n in range(len(steps)))
-    return breaks, [word[0] for word in told], [word[1] for word in told]
+    if sum(steps) != len(ring.segments):
+        breaks = corners_of(ring)  # points were set or taken out since: its corners may still be as many
+    if not told or len(breaks) != len(told) or breaks[0] != 0:
+        return None
+    return breaks, [edge.name for edge in told], [edge.role for edge in told]
 
 
-def _by_strokes(ring: Ring) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
     """Edges as the drawing's own lines name them; where it names none, or too few, as its corners part them."""
     told = [(owner.part, owner.data.get("role", "")) for owner in ring.owners]
-    few = len(set(told)) < LEAST_EDGES
+    few = len(set(told)) < LEAST_EDGES and not whole
     corners = set(corners_of(ring))
     parted = (n for n, one in enumerate(told) if told[n - 1] != one or (n in corners and (few or not one[0])))
     breaks = tuple(parted) or (0,)

@@ -19,7 +19,7 @@ from diagnose.units import LONGEST_MM
 
 __all__ = [
     "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot", "Kind",
-    "Sketch", "Stroke", "Words", "arc_parts", "line_to", "mirrored", "rescaled", "turned_back", "without_idle_steps",
+    "Sketch", "Stroke", "Words", "arc_parts", "carried", "line_to", "mirrored", "rescaled", "without_idle_steps",
 ]  # fmt: skip
 
 LARGEST_FILE = 20_000_000
@@ -134,7 +134,7 @@ def without_idle_steps(segments: Iterable[Segment]) -> tuple[Segment, ...]:
     """The run without the steps that go nowhere, each beginning exactly where the one before it ends."""
     kept: list[Segment] = []
     for segment in segments:
-        begun = replace(segment, start=kept[-1].end) if kept else segment
+        begun = segment._replace(start=kept[-1].end) if kept else segment
         reach = [begun.end, *((begun.c1, begun.c2) if isinstance(begun, Cubic) else ())]
         if max(distance(begun.start, point) for point in reach) >= LEAST_STEP_MM:
             kept.append(begun)
@@ -144,28 +144,16 @@ def without_idle_steps(segments: Iterable[Segment]) -> tuple[Segment, ...]:
 def rescaled(sketch: Sketch, unit_mm: float) -> Sketch:
     """The sketch with a unit of the file standing for that many mm."""
     factor = unit_mm / sketch.unit_mm
-    return replace(_carried(sketch, Affine(xx=factor, yy=factor)), unit_mm=unit_mm)
+    return replace(carried(sketch, Affine(xx=factor, yy=factor)), unit_mm=unit_mm)
 
 
 def mirrored(sketch: Sketch) -> Sketch:
     """The sketch turned over, so that what lay on the right lies on the left."""
-    return _carried(sketch, Affine(xx=-1.0))
+    return carried(sketch, Affine(xx=-1.0))
 
 
-def turned_back(sketch: Sketch) -> Sketch:
-    """The sketch with the pieces turned over again that it says were drawn turned over, with all that lies on them."""
-    pieces = {stroke.piece for stroke in sketch.strokes if stroke.data.get("turned") == "over"} - {""}
-    if not pieces:
-        return sketch
-    over = mirrored(sketch)
-    return replace(
-        sketch,
-        strokes=tuple(b if a.piece in pieces else a for a, b in zip(sketch.strokes, over.strokes, strict=True)),
-        dots=tuple(b if a.piece in pieces else a for a, b in zip(sketch.dots, over.dots, strict=True)),
-    )
-
-
-def _carried(sketch: Sketch, move: Affine) -> Sketch:
+def carried(sketch: Sketch, move: Affine) -> Sketch:
+    """The sketch with all that is on it carried by the move."""
     return replace(
         sketch,
         strokes=tuple(replace(s, segments=tuple(moved(one, move) for one in s.segments)) for s in sketch.strokes),

@@ -41,6 +41,7 @@ __all__ = ["read_svg"]
 
 PX_MM = INCH_MM / INCH_PX
 LONGEST_TEXT = 200
+LONGEST_DATA = 65_536
 _GROUPS = ("svg", "g", "a", "switch", "symbol")
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href", "http://www.w3.org/1999/xlink}href")
 _LABELS = ("http://www.inkscape.org/namespaces/inkscape}label", "label")
@@ -223,7 +224,7 @@ def _names(element: Element) -> Names:
 
 def _data(element: Element) -> dict[str, str]:
     return {
-        key.removeprefix("data-"): value[:LONGEST_TEXT] for key, value in element.items() if key.startswith("data-")
+        key.removeprefix("data-"): value[:LONGEST_DATA] for key, value in element.items() if key.startswith("data-")
     }
 
 

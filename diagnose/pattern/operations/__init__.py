@@ -26,7 +26,7 @@ from diagnose.pattern.operations.strap import Strap, strap
 from diagnose.pattern.operations.tabs import Tabs, tabs
 from diagnose.pattern.outline import Pattern
 
-__all__ = ["CUTS", "Operation", "do", "finish", "operation_to_json", "parse_operations"]
+__all__ = ["Cuts", "Operation", "do", "do_part", "finish", "operation_to_json", "parse_operations"]
 
 CUTS = (Fold, Dart, Length)
 
@@ -51,30 +51,54 @@ def do(pattern: Pattern, operations: Sequence[Operation], where: str = "do", *, 
         raise _explained(pattern, operations, where, error, whole=whole) from None
 
 
-def _sound(pattern: Pattern, operations: Sequence[Operation], *, whole: bool) -> Altered:
-    """The operations done one after the other, the whole finished, and what came of it looked at once."""
-    altered, cuts = Altered(pattern), Cuts()
-    for operation in operations:
-        done = _one(altered.pattern, operation)
-        if whole and isinstance(operation, CUTS):
-            cuts = cuts.with_cut(altered.pattern, done.pattern)
-        altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
-    if whole and operations:
-        altered = finished(pattern, altered, cuts)
-    return _unbroken(pattern, altered, whole=whole)
+def do_part(pattern: Pattern, operations: Sequence[Operation], cuts: Cuts) -> tuple[Altered, Cuts]:
+    """A part of an alteration, done as `do` does it but not finished, and what the cuts of all parts come to.
+
+    Args:
+        pattern: the pattern as the parts before have left it.
+        operations: what to do, in order.
+        cuts: what the cuts of the parts before have put out of true.
+
+    Raises:
+        FitError: as `do`.
+    """
+    try:
+        made, cuts = _done(pattern, operations, cuts)
+        return _unbroken(pattern, made, whole=False), cuts
+    except FitError as error:
+        raise _explained(pattern, operations, "do", error, whole=False) from None
 
 
-def finish(before: Pattern, made: Altered) -> Altered:
-    """What operations done step by step (`whole=False`) came to, finished as one alteration; none of them a cut.
+def finish(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
+    """What parts done one by one came to, finished as one alteration.
 
     Args:
         before: the pattern before the first of them.
         made: what they came to.
+        cuts: what their cuts have put out of true.
 
     Raises:
         FitError: when a piece could not be stored or a seam would come apart.
     """
-    return _unbroken(before, finished(before, made, Cuts()), whole=True)
+    return _unbroken(before, finished(before, made, cuts), whole=True)
+
+
+def _sound(pattern: Pattern, operations: Sequence[Operation], *, whole: bool) -> Altered:
+    """The operations done one after the other, the whole finished, and what came of it looked at once."""
+    altered, cuts = _done(pattern, operations, Cuts())
+    if whole and operations:
+        return finish(pattern, altered, cuts)
+    return _unbroken(pattern, altered, whole=whole)
+
+
+def _done(pattern: Pattern, operations: Sequence[Operation], cuts: Cuts) -> tuple[Altered, Cuts]:
+    altered = Altered(pattern)
+    for operation in operations:
+        done = _one(altered.pattern, operation)
+        if isinstance(operation, CUTS):
+            cuts = cuts.with_cut(altered.pattern, done.pattern)
+        altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
+    return altered, cuts
 
 
 def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:

@@ -220,7 +220,9 @@ _KINDS: dict[str, tuple[type, _Kind]] = {
         _may("landmarks", _list_of(_SHIFTED.read)),
     ))),
 }  # fmt: skip
-_PARTS: dict[type, _Kind] = {Place: _AMOUNT_AT, Channel: _CHANNEL, Shifted: _SHIFTED, NewSlit: _NEW_SLIT, LevelShift: _LEVEL_SHIFT}
+_PARTS: dict[type, _Kind] = {
+    Place: _AMOUNT_AT, Channel: _CHANNEL, Shifted: _SHIFTED, NewSlit: _NEW_SLIT, LevelShift: _LEVEL_SHIFT,
+}  # fmt: skip
 
 
 def parse_operations(raw: object, where: str = "do", unit: Unit = "in") -> tuple[Operation, ...]:

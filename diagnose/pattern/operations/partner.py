@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import replace
-from functools import lru_cache
 from typing import NamedTuple
 
 from diagnose.pattern.altered import Trued
@@ -15,6 +14,7 @@ from diagnose.pattern.blend import shifted_end
 from diagnose.pattern.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
 from diagnose.pattern.following import Zone, followed
 from diagnose.pattern.joins import Run, drawn_on
+from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
 from diagnose.pattern.plane import add, distance, scaled
@@ -168,7 +168,7 @@ def waist_mm(piece: Piece, edge: Edge) -> float | None:
 
 
 # The same few edges are asked again and again while one list of operations is done; they are values.
-@lru_cache(maxsize=512)
+@kept(512)
 def _met_mm(edge: Edge, *legs: tuple[Point, Point]) -> float | None:
     """How far along the edge it is met by one of the legs drawn on, where nearest to that leg's end."""
     best: tuple[float, int, float] | None = None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from importlib import import_module
 from typing import Any
 
 from diagnose.model.diagnosis import Amount
@@ -17,16 +18,6 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
 from diagnose.plan.drawing.evening import evened
-from diagnose.plan.drawing.verbs_bust import bust_over_seam
-from diagnose.plan.drawing.verbs_channels import channels
-from diagnose.plan.drawing.verbs_cut import back_wedge, bust_slash, split_all
-from diagnose.plan.drawing.verbs_edge import edge
-from diagnose.plan.drawing.verbs_fold import panel_fold
-from diagnose.plan.drawing.verbs_hem import gores, strap, tabs
-from diagnose.plan.drawing.verbs_length import length
-from diagnose.plan.drawing.verbs_paper import grain
-from diagnose.plan.drawing.verbs_seams import lacing_edge, seams, split_share
-from diagnose.plan.drawing.verbs_slide import bust_shift, front_straight, waist_slide
 from diagnose.rulebase.moves import moves_for
 
 __all__ = ["Drawn", "draw"]
@@ -66,7 +57,7 @@ def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
     task, board = Task(item, settings), Board(pattern)
     try:
         for move in _moves(item):
-            board = VERBS[str(move["do"])](move, task, board)
+            board = _drawn_by(str(move["do"]), move, task, board)
         board = evened(board, pattern, task).finished(pattern)
     except NotDrawnError as why:
         return Drawn(item.amount, item.profile, (), (f"Not drawn on the pattern. {why}",), pattern)
@@ -108,28 +99,34 @@ def _on_lines(item: Wanted, board: Board) -> Amount:
     return Amount(whole, half, 2 * half / len(lines), half / len(lines), edges_mm=board.edges_mm)
 
 
-def _nothing(move: Move, task: Task, board: Board) -> Board:
-    return board
-
-
-VERBS: Mapping[str, Verb] = {
-    "seams": seams,
-    "lacing-edge": lacing_edge,
-    "panel-fold": panel_fold,
-    "split-share": split_share,
-    "length": length,
-    "edge": edge,
-    "back-wedge": back_wedge,
-    "bust-slash": bust_slash,
-    "gores": gores,
-    "tabs": tabs,
-    "strap": strap,
-    "channels": channels,
-    "split-sides": split_all,
-    "note": _nothing,
-    "bust-over-seam": bust_over_seam,
-    "bust-shift": bust_shift,
-    "waist-slide": waist_slide,
-    "front-straight": front_straight,
-    "grain": grain,
+VERBS: Mapping[str, str] = {
+    "seams": "verbs_seams:seams",
+    "lacing-edge": "verbs_seams:lacing_edge",
+    "panel-fold": "verbs_fold:panel_fold",
+    "split-share": "verbs_seams:split_share",
+    "length": "verbs_length:length",
+    "edge": "verbs_edge:edge",
+    "back-wedge": "verbs_cut:back_wedge",
+    "bust-slash": "verbs_cut:bust_slash",
+    "gores": "verbs_hem:gores",
+    "tabs": "verbs_hem:tabs",
+    "strap": "verbs_hem:strap",
+    "channels": "verbs_channels:channels",
+    "split-sides": "verbs_cut:split_all",
+    "note": "",
+    "bust-over-seam": "verbs_bust:bust_over_seam",
+    "bust-shift": "verbs_slide:bust_shift",
+    "waist-slide": "verbs_slide:waist_slide",
+    "front-straight": "verbs_slide:front_straight",
+    "grain": "verbs_paper:grain",
 }
+"""For each verb of a move, where its drawing stands; it is loaded when a move first wants it."""
+
+
+def _drawn_by(verb: str, move: Move, task: Task, board: Board) -> Board:
+    """The board with the move drawn on it; a move that only notes something leaves it as it is."""
+    module, _, function = VERBS[verb].partition(":")
+    if not module:
+        return board
+    draw_move: Verb = getattr(import_module(f"{__name__}.{module}"), function)
+    return draw_move(move, task, board)

@@ -12,7 +12,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.operations import CUTS, do, finish, parse_operations
+from diagnose.pattern.operations import Cuts, do, do_part, finish, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
@@ -73,6 +73,7 @@ class Board:
         notes: plain sentences for the maker.
         edges_mm: what was drawn on each stitching line of a half, by station.
         girth: whether the change of girth may be read off the levels; a redrawn top edge only cuts into them.
+        cuts: what folds, darts and changes of length have put out of true, for `finished` to put right.
     """
 
     pattern: Pattern
@@ -80,6 +81,7 @@ class Board:
     notes: tuple[str, ...] = ()
     edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
     girth: bool = False
+    cuts: Cuts = field(default_factory=Cuts)
 
     def do(self, operations: Sequence[Op], side: Side) -> Board:
         """The board after the operations; on one side only, each pair they touch is parted first.
@@ -92,11 +94,11 @@ class Board:
         rounded = [_rounded(operation) for operation in operations]
         steps = rounded if side == "both" else _one_sided(self.pattern, rounded, side)
         try:
-            done = do(self.pattern, parse_operations(list(steps)), whole=False)
+            done, cuts = do_part(self.pattern, parse_operations(list(steps)), self.cuts)
         except FitError as error:
             raise _not_drawn(error) from None
         notes = tuple(dict.fromkeys((*self.notes, *done.notes)))
-        return replace(self, pattern=done.pattern, operations=(*self.operations, *steps), notes=notes)
+        return replace(self, pattern=done.pattern, operations=(*self.operations, *steps), notes=notes, cuts=cuts)
 
     def finished(self, before: Pattern) -> Board:
         """The board with all its operations done as one alteration: seams walked, match marks set, corners squared.
@@ -109,12 +111,8 @@ class Board:
         """
         if not self.operations:
             return self
-        operations = parse_operations(list(self.operations))
         try:
-            if any(isinstance(operation, CUTS) for operation in operations):
-                done = do(before, operations)
-            else:
-                done = finish(before, Altered(self.pattern, self.notes))
+            done = finish(before, Altered(self.pattern, self.notes), self.cuts)
         except FitError as error:
             raise _not_drawn(error) from None
         return replace(self, pattern=done.pattern, notes=tuple(dict.fromkeys((*self.notes, *done.notes))))

@@ -43,10 +43,11 @@ def seams(move: Move, task: Task, board: Board) -> Board:
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
-    """The change of one half wanted at each station that the move names, mm."""
+    """The change of one half wanted at each station that the move names, mm; its own only where one was read."""
     by = move.get("by")
     named = by if isinstance(by, Mapping) else dict.fromkeys(STATIONS, "full")
-    return {s: task.per_half(s) if named[s] == "full" else 0.0 for s in STATIONS if s in named}
+    own = {s for s, how in named.items() if how == "own" and s not in task.item.read}
+    return {s: 0.0 if named[s] == "nothing" else task.per_half(s) for s in STATIONS if s in named and s not in own}
 
 
 def _counted(pattern: Pattern, task: Task, which: str) -> int:

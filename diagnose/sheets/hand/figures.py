@@ -14,7 +14,7 @@ from diagnose.sheets.drawing import Drawing
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
-    "HandStep", "Inset", "NewLine", "OnEdge", "Slide", "Spreading", "Square", "Width",
+    "HandStep", "Inset", "NewLine", "OnEdge", "RubbedOut", "Ruled", "Slide", "Spreading", "Square", "Tab", "Width",
 ]  # fmt: skip
 
 End = Literal["start", "end"]
@@ -141,6 +141,11 @@ class NewLine:
     way: Point | None = None
     even: bool = False
 
+    @property
+    def seen(self) -> bool:
+        """Whether any mark lies off the old line as far as a ruler can show."""
+        return any(off for _, off in self.marks)
+
 
 @dataclass(frozen=True, slots=True)
 class Chord:
@@ -161,6 +166,7 @@ class Chord:
 class GoreFigure:
     """A gore: legs of one length, and the chord between their feet on an arc about the tip."""
 
+    piece: str
     slit_foot: str
     slit_tip: str
     leg_mm: float
@@ -168,13 +174,51 @@ class GoreFigure:
 
 
 @dataclass(frozen=True, slots=True)
-class Slide:
-    """Something that is moved by so much along or across: towards centre back positive, or by out and up."""
+class Ruled:
+    """A straight line from one mark to another, stopping so far short of either.
+
+    `what` is `channel:NAME`, `slit:NAME`, `level:STATION` or `grain`.
+    """
 
     piece: str
     what: str
-    out_mm: float
-    up_mm: float = 0.0
+    marks: tuple[str, str]
+    short_mm: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class RubbedOut:
+    """A line that is no more; `what` as for `Ruled`."""
+
+    piece: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """Something moved on along its own line by so much.
+
+    `what` is `slit:NAME` (its tip moves on, away from the foot), `channel:NAME:start` or `:end` (that end of it moves
+    on, away from the other; negative makes the channel shorter), `edge:NAME` (a hem carried on outwards along the
+    slits and the edges beside it, negative inwards) or a landmark (along the top edge, towards the back).
+    """
+
+    piece: str
+    what: str
+    by_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """Edges and the landmark on them traced and slid straight across by so much, towards the back.
+
+    The edges beside them have steps of their own.
+    """
+
+    piece: str
+    edges: tuple[str, ...]
+    landmark: str
+    by_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +232,7 @@ class Width:
 
 Figure = (
     OnEdge | AtPlace | Arcs | Inset | Square | Folding | Spreading | Closing | CutAcross | NewLine | Chord | GoreFigure
-    | Slide | Width
+    | Ruled | RubbedOut | Slide | Tab | Width
 )  # fmt: skip
 
 

@@ -12,13 +12,13 @@ from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
-from diagnose.pattern.plane import add, distance, sub, turn
+from diagnose.pattern.plane import add, cross, distance, dot, sub, turn, unit
 from diagnose.sheets.hand.edges import changed_edge_steps
-from diagnose.sheets.hand.figures import GoreFigure, HandStep, Slide
+from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.hand.places import Desk, Found, edge_words, listed, on_edge, piece_words, within
 
-__all__ = ["channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
+__all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 
 MOVED_MM = 0.4
 
@@ -41,7 +41,8 @@ def channel_steps(desk: Desk, do: Channels, before: Pattern, after: Pattern) -> 
     old = {channel.name: channel for channel in piece.channels}
     if do.remove:
         text = f"On {piece_words(piece)}, rub out channel {', '.join(do.remove)}."
-        yield HandStep(text, (), (), picture(piece, {}, lines=[old[name].line for name in do.remove], title=text))
+        gone = tuple(RubbedOut(piece.name, f"channel:{name}") for name in do.remove)
+        yield HandStep(text, (), gone, picture(piece, {}, lines=[old[name].line for name in do.remove], title=text))
     for channel in new.channels:
         if channel != old.get(channel.name):
             yield _channel_step(desk, new, channel, fresh=channel.name not in old)
@@ -57,9 +58,26 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
         f"The channel is {desk.say(channel.width)} wide."
     )
     spots = {found.mark: found.spot for found, _ in (low, high)}
-    return HandStep(
-        text, (), (*low[0].figures, *high[0].figures), picture(piece, spots, lines=(channel.line,), title=text)
-    )
+    ruled = Ruled(piece.name, f"channel:{channel.name}", (low[0].mark, high[0].mark), (low[1], high[1]))
+    figures = (*low[0].figures, *high[0].figures, ruled)
+    return HandStep(text, (), figures, picture(piece, spots, lines=(channel.line,), title=text))
+
+
+def bone_slides(desk: Desk, piece: Piece, old: Channel, new: Channel) -> list[tuple[str, Slide]]:
+    """The ends of a channel that are moved on or back along its own line, in words; none where it lies on another."""
+    found = []
+    for end, at, inner in (("start", 0, 1), ("end", -1, -2)):
+        ahead = unit(sub(old.line[at], old.line[inner]))
+        by = sub(new.line[at], old.line[at])
+        if abs(cross(ahead, by)) > MOVED_MM:
+            return []
+        along = desk.read(dot(ahead, by))
+        if along:
+            other = old.line[-1 if end == "start" else 0]
+            up = old.line[at].y >= other.y
+            word = f"{'top' if up else 'bottom'} end {desk.say(along)} {'higher' if (along > 0.0) == up else 'lower'}"
+            found.append((word, Slide(piece.name, f"channel:{old.name}:{end}", along)))
+    return found
 
 
 def _end_place(desk: Desk, piece: Piece, line: tuple[Point, ...]) -> tuple[Found, float]:
@@ -94,13 +112,15 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
         text = f"On {piece_words(piece)}, {slit_words(slit)} ({foot.words}; {tip.words}) takes a gore."
     else:
         text = f"On {piece_words(piece)}, {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark} and mark it as a slit."
-    yield HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
+    ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
+    figures = (*foot.figures, *tip.figures, ruled)
+    yield HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text))
     text = (
         f"On fresh paper draw the gore: a line {desk.say(leg)} long; with its top as centre swing an arc through its "
         f"foot; on the arc mark half of {desk.say(wide)} to each side of the foot, and rule both marks to the top. "
         "The arc is its hem. Bar the tip when it is sewn."
     )
-    figure = GoreFigure(foot.mark, tip.mark, leg, wide)
+    figure = GoreFigure(piece.name, foot.mark, tip.mark, leg, wide)
     yield HandStep(text, (), (figure,), picture(piece, spots, patches=(_wedge(slit, width),), title=text))
 
 
@@ -119,7 +139,7 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Itera
         now = new.landmarks.get(name, spot)
         if name.startswith("strap") and distance(now, spot) > MOVED_MM:
             yield _slide_step(desk, piece, new, name, do.move)
-    slid = {edge.name for edge in piece.edges if _carried(edge, new.edge(edge.name))}
+    slid = _slid(piece, new)
     yield from changed_edge_steps(desk, piece, new, [e.name for e in piece.edges if e.name not in slid])
     for by, more, less in ((do.lengthen, "longer", "shorter"), (do.widen, "wider", "narrower")):
         if by:
@@ -129,20 +149,33 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Itera
             yield HandStep(text, (), (figure,), picture(piece, {}, title=text))
 
 
+def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:
+    return tuple(edge.name for edge in piece.edges if _carried(edge, new.edge(edge.name)))
+
+
 def _carried(old: Edge, new: Edge) -> bool:
     """Whether the edge only slid: with the tab that is traced, both its ends moved alike."""
     return distance(sub(new.start, old.start), sub(new.end, old.end)) < MOVED_MM and old != new
 
 
 def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> HandStep:
-    words, old, now = name.replace("-", " "), piece.landmarks[name], new.landmarks[name]
+    """The strap's mark moved along a smooth edge, or straight across with the tab that bears it."""
+    words, old, now, read = name.replace("-", " "), piece.landmarks[name], new.landmarks[name], desk.read(by)
     towards = "centre back" if by > 0 else "centre front"
-    text = (
-        f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}; where "
-        "the strap stands on a tab, trace the tab and slide it by as much."
-    )
-    figure = Slide(piece.name, name, desk.read(by))
-    return HandStep(text, (), (figure,), picture(piece, {"old": old, "new": now}, title=text))
+    tab = _slid(piece, new)
+    figure: Figure
+    if tab:
+        ends = listed([edge_words(piece.edge(edge)) for edge in tab])
+        text = (
+            f"On {piece_words(piece)}, trace {ends} with the {words} mark, and slide the tracing {desk.say(by)}"
+            f" straight across towards {towards}: draw it there."
+        )
+        figure = Tab(piece.name, tab, name, read)
+    else:
+        text = f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}."
+        figure = Slide(piece.name, name, read)
+    curves = [new.edge(edge).segments for edge in tab]
+    return HandStep(text, (), (figure,), picture(piece, {"old": old, "new": now}, curves=curves, title=text))
 
 
 def tab_steps(desk: Desk, do: Tabs, before: Pattern, after: Pattern) -> Iterator[HandStep]:
@@ -177,7 +210,7 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
         f"On {piece_words(piece)}, carry {lines} {desk.say(by)} {onward} {hem}, and trace {each} between the new ends, "
         "parallel to the old line."
     )
-    figures = tuple(Slide(piece.name, f"edge:{edge.name}", 0.0, -desk.read(by)) for edge in bottoms)
+    figures = tuple(Slide(piece.name, f"edge:{edge.name}", desk.read(by)) for edge in bottoms)
     curves = [new.edge(edge.name).segments for edge in bottoms]
     return HandStep(text, (), figures, picture(piece, {}, curves=curves, title=text))
 
@@ -191,7 +224,9 @@ def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     text = f"On {piece_words(piece)}, {verb} {slit_words(slit)}: {foot.words}; {tip.words}. "
     text += f"Rule {foot.mark}–{tip.mark}."
     spots = {foot.mark: foot.spot, tip.mark: tip.spot}
-    return HandStep(text, (), (*foot.figures, *tip.figures), picture(piece, spots, lines=(slit.line,), title=text))
+    ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
+    figures = (*foot.figures, *tip.figures, ruled)
+    return HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text))
 
 
 def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> HandStep:
@@ -199,7 +234,7 @@ def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> 
     word = "longer" if by > 0 else "shorter"
     names = listed([slit_words(slit) for slit in slits])
     text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
-    figures = tuple(Slide(piece.name, f"slit:{slit.name}", 0.0, by) for slit in slits)
+    figures = tuple(Slide(piece.name, f"slit:{slit.name}", by) for slit in slits)
     return HandStep(text, (), figures, picture(piece, {}, lines=[slit.line for slit in slits], title=text))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.pattern.operations.paper_marks import Marks
 from diagnose.pattern.outline import Pattern, Piece
-from diagnose.sheets.hand.figures import HandStep
+from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.hand.places import Desk, Found, on_edge, piece_words, within
 
@@ -19,21 +19,23 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, after: Pattern) -> Iterat
     for shift in do.levels:
         line = piece.levels[shift.station]
         ends = on_edge(desk, piece, line[0]), on_edge(desk, piece, line[-1])
-        yield _line(piece, f"the {shift.station} line", ends)
+        yield _line(piece, f"the {shift.station} line", f"level:{shift.station}", ends)
     if do.grain_deg and piece.grain:
-        yield _line(piece, "the grain line", (within(desk, piece, piece.grain[0]), within(desk, piece, piece.grain[1])))
+        yield _line(
+            piece, "the grain line", "grain", (within(desk, piece, piece.grain[0]), within(desk, piece, piece.grain[1]))
+        )
     for moved in do.landmarks:
         found = within(desk, piece, piece.landmarks[moved.name])
         text = f"On {piece_words(piece)}, mark {moved.name.replace('-', ' ')} anew: {found.words}."
         yield HandStep(text, (), found.figures, picture(piece, {found.mark: found.spot}, title=text))
 
 
-def _line(piece: Piece, name: str, ends: tuple[Found, Found]) -> HandStep:
+def _line(piece: Piece, name: str, what: str, ends: tuple[Found, Found]) -> HandStep:
     low, high = ends
     text = (
         f"On {piece_words(piece)}, draw {name} anew: {low.words}; {high.words}. Rule {low.mark}–{high.mark} and rub out"
         " the old line."
     )
     spots = {found.mark: found.spot for found in ends}
-    figures = (*low.figures, *high.figures)
+    figures = (*low.figures, *high.figures, Ruled(piece.name, what, (low.mark, high.mark)))
     return HandStep(text, (), figures, picture(piece, spots, lines=((low.spot, high.spot),), title=text))

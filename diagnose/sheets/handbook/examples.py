@@ -76,7 +76,7 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         said = said or drawn.notes
     first = next(_wanted(alteration, base), None)
     amount = first.amount if first else Amount()
-    return Worked(_by_hand(alteration, amount, base.settings), _figure(amount, base.settings), notes=said)
+    return Worked(_by_hand(alteration, amount, base.settings), _figure(alteration, amount, base.settings), notes=said)
 
 
 def _tries(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Iterator[tuple[Wanted, Pattern]]:
@@ -110,7 +110,8 @@ def _profile(amount_mm: float, alteration: Alteration, choice: AlterationChoice,
 
 def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> Worked:
     after = drawn.pattern or before
-    by_hand, figure = _by_hand(item.alteration, drawn.amount, settings), _figure(drawn.amount, settings)
+    by_hand = _by_hand(item.alteration, drawn.amount, settings)
+    figure = _figure(item.alteration, drawn.amount, settings)
     picture, steps = _picture(before, after, settings), _steps(before, after, drawn, settings)
     return Worked(by_hand, figure, before.name, picture, steps, drawn.notes)
 
@@ -134,8 +135,8 @@ def _picture(before: Pattern, after: Pattern, settings: Settings) -> Drawing:
     return draw_pattern(after, before, settings.unit, text_mm=text_mm, only=names)
 
 
-def _figure(amount: Amount, settings: Settings) -> str:
-    return " ".join(part for part in big_figure(amount, settings.unit) if part)
+def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:
+    return " ".join(part for part in big_figure(amount, settings.unit, alteration.ways) if part)
 
 
 def _by_hand(alteration: Alteration, amount: Amount, settings: Settings) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from diagnose.casebook.safely import PART_PREFIX, write_text
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.handbook.pages import STYLE, TEMPLATES, count_pages, pages
@@ -41,10 +42,11 @@ def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None
 def _ready(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise FitError.of(str(folder), "This is a file, not a folder.", "Name a folder for the handbook.")
-    if folder.is_dir() and any(folder.iterdir()) and not (folder / STYLE).is_file():
+    others = [path for path in folder.iterdir() if not path.name.startswith(PART_PREFIX)] if folder.is_dir() else []
+    if others and not (folder / STYLE).is_file():
         raise FitError.of(str(folder), "The folder holds something else.", "Name an empty folder, or a new one.")
 
 
 def _write(path: Path, text: str) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text, encoding="utf-8")
+    write_text(path, text)

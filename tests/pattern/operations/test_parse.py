@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -123,6 +124,81 @@ def test_each_mistake_is_named_with_its_place(raw: object, said: str) -> None:
     with pytest.raises(FitError) as caught:
         parse_operations(raw)
     assert said in str(caught.value)
+
+
+CHANNELS = {"op": "channels", "piece": "a"}
+MARKS = {"op": "marks", "piece": "a"}
+
+
+@pytest.mark.parametrize(
+    ("raw", "where", "what"),
+    [
+        ({**CHANNELS, "add": [{"name": "n", "line": [[0, 0]], "width": 9}]}, "do.add[0].line", "not a line"),
+        ({**CHANNELS, "add": [{"name": "n", "line": [[0, 0], [0, "x"]], "width": 9}]}, "do.add[0].line, point 2", "x"),
+        ({**CHANNELS, "add": [{"name": "n", "line": [[0, 0], [0, 9]], "width": 0}]}, "do.add[0].width", "more than"),
+        ({**CHANNELS, "move": [{"name": "n", "by": 3}]}, "do.move[0].by", "3"),
+        ({**CHANNELS, "clearance": -1}, "do.clearance", "“-1” is less than nothing"),
+        ({**CHANNELS, "extend": ["a", 7]}, "do.extend[1]", "7"),
+        ({**CHANNELS, "to": "side"}, "do.to", "side"),
+        ({**MARKS, "grain_deg": 90.5}, "do.grain_deg", "“90.5” is not an angle"),
+        ({**MARKS, "grain_deg": True}, "do.grain_deg", "not an angle"),
+        ({**MARKS, "levels": [{"station": "knee", "front": 0, "back": 0}]}, "do.levels[0].station", "knee"),
+        ({**MARKS, "levels": [{"station": "hip", "back": 0}]}, "do.levels[0]", "“front” is missing"),
+        ({**MARKS, "levels": {}}, "do.levels", "not a list"),
+        ({"op": "tabs", "piece": "a", "add": [{"along": 0}]}, "do.add[0].along", "more than nothing"),
+        ({"op": "tabs", "piece": "a", "flare": -3}, "do.flare", "less than nothing"),
+        ({"op": "strap", "piece": "a", "end": "side"}, "do.end", "side"),
+        ({"op": "length", "at": {"station": "hip", "offset": "x"}, "amount": 3}, "do.at.offset", "“x”"),
+        ({"op": "length", "at": [], "amount": 3}, "do.at", "object"),
+        ({"op": "move-edge", "piece": "a", "edge": "b", "by": [{"mm": 3, "along": True}]}, "do.by[0].along", "part"),
+        ({"op": "move-edge", "piece": "a", "edge": "b", "by": [{"mm": 3, "along": -0.1}]}, "do.by[0].along", "part"),
+        ({"op": "move-edge", "piece": "a", "edge": "b", "by": [{"mm": 3}]}, "do.by[0]", "one place"),
+        ({"op": "reshape-edge", "piece": "a", "edge": ["b", ""], "from": 0, "peak": 1, "to": 2, "height": 1},
+         "do.edge[1]", ""),
+        ({"op": "reshape-edge", "piece": "a", "edge": "b", "from": 0, "peak": [1], "to": 2, "height": 1},
+         "do.peak", "list of 1"),
+    ],
+)  # fmt: skip
+def test_a_mistake_deep_inside_is_named_by_the_way_to_it(raw: dict[str, object], where: str, what: str) -> None:
+    with pytest.raises(FitError) as caught:
+        parse_operations(raw)
+    assert [m.where for m in caught.value.mistakes] == [where]
+    assert what in caught.value.mistakes[0].what
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        {**CHANNELS, "clearance": 0, "remove": ["f1"]}, {**MARKS, "grain_deg": 90}, {**MARKS, "grain_deg": -90},
+        {"op": "tabs", "piece": "a", "flare": 0, "deepen": 1},
+        {"op": "tabs", "piece": "a", "add": [{"along": 1, "depth": None}]},
+        {"op": "move-edge", "piece": "a", "edge": "b", "by": [{"mm": 3, "along": 1}, {"mm": 0, "along": 0}]},
+        {**CHANNELS, "extend": ["f1"], "to": None},
+        {"op": "strap", "piece": "a", "end": None, "move": 1},
+    ],
+)  # fmt: skip
+def test_what_lies_just_inside_the_limits_is_read(raw: dict[str, object]) -> None:
+    (read,) = parse_operations(raw)
+    again = json.loads(json.dumps(operation_to_json(read)))
+    assert parse_operations(again) == (read,)
+    assert None not in again.values()
+
+
+def test_a_thousand_operations_are_read_and_one_more_is_refused() -> None:
+    split = {"op": "split-sides", "piece": "a"}
+    assert len(parse_operations([split] * 1000)) == 1000
+    with pytest.raises(FitError, match="Give at most 1000"):
+        parse_operations([split] * 1001, "steps")
+
+
+def test_what_is_left_out_of_the_json_is_what_is_usual() -> None:
+    usual = ReshapeEdge("front", ("top",), 0.0, 1.0, 2.0, 3.0, "up")
+    assert "direction" not in operation_to_json(usual)
+    assert operation_to_json(replace(usual, direction="down"))["direction"] == "down"
+    assert operation_to_json(Length("waist", 0.0, 5.0)) == {
+        "op": "length", "at": {"station": "waist", "offset": 0.0}, "amount": 5.0,
+    }  # fmt: skip
+    assert operation_to_json(Tabs("a", add=(NewSlit(9.0),)))["add"] == [{"along": 9.0}]
 
 
 def test_all_mistakes_of_all_operations_come_at_once() -> None:

@@ -9,7 +9,7 @@ from paper import edge, oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.checks import piece_mistakes
-from diagnose.pattern.measure import piece_area
+from diagnose.pattern.measure import bounds, piece_area
 from diagnose.pattern.operations.strap import Strap, strap
 from diagnose.pattern.outline import Piece, Point
 
@@ -86,3 +86,69 @@ def test_a_body_piece_keeps_the_change_with_the_pattern_and_adds_it_up() -> None
 def test_what_cannot_be_done_is_refused(landmarks: dict[str, Point], how: dict[str, object], said: str) -> None:
     with pytest.raises(FitError, match=said):
         changed(replace(with_tab(), landmarks=landmarks), **how)
+
+
+def test_a_mark_on_a_smooth_edge_stops_at_its_ends() -> None:
+    piece = replace(oblong("back"), landmarks={"strap-back": Point(30.0, 200.0)})
+    assert changed(piece, move=500.0).landmarks["strap-back"] == pytest.approx(Point(100.0, 200.0))
+    assert changed(piece, move=-500.0).landmarks["strap-back"] == pytest.approx(Point(0.0, 200.0))
+
+
+def test_a_moved_tab_leaves_the_edge_beyond_two_inches_as_it_was() -> None:
+    """The blend reaches 2 in (or 4 times the step) to each side of the tab, along the edge."""
+    piece = changed(with_tab(), move=6.35)
+    assert piece.edge("armhole").start == Point(100.0, 200.0)
+    assert piece.edge("neck").end == Point(0.0, 200.0)
+    # the tab's foot, 30 mm below its top, moves with it: all of its 20 mm width stays between the same uprights
+    feet = [s.start for s in piece.edge("neck").segments if s.start.y == pytest.approx(200.0)]
+    assert min(foot.x for foot in feet) <= 46.35 + 1e-6
+
+
+def test_a_strap_that_lies_on_its_side_is_lengthened_along_itself() -> None:
+    piece = replace(oblong("strap", 300.0, 30.0), levels={}, landmarks={}, channels=(), notches=())
+    longer = changed(piece, lengthen=12.0)
+    assert (bounds(longer).right - bounds(longer).left, bounds(longer).top - bounds(longer).bottom) == pytest.approx(
+        (312.0, 30.0)
+    )
+    wider = changed(piece, widen=4.0)
+    assert (bounds(wider).right - bounds(wider).left, bounds(wider).top - bounds(wider).bottom) == pytest.approx(
+        (300.0, 34.0)
+    )
+
+
+def test_an_upright_strap_says_what_was_done_for_each_change() -> None:
+    piece = replace(oblong("strap", 30.0, 300.0), levels={}, landmarks={}, channels=(), notches=())
+    notes = strap(one(piece), Strap("strap", lengthen=12.7, widen=-6.35)).notes
+    assert [note.partition(";")[0] for note in notes] == [
+        "Cut and spread in 'strap': 1/2 in (13 mm)", "Folded out of 'strap': 1/4 in (6.5 mm)",
+    ]  # fmt: skip
+
+
+def test_the_end_meant_is_the_one_there_is_or_the_one_named() -> None:
+    both = {"strap-front": Point(50.0, 230.0), "strap-back": Point(90.0, 200.0)}
+    piece = replace(with_tab(), landmarks=both)
+    moved = changed(piece, end="front", move=6.35).landmarks
+    assert moved["strap-front"].x == pytest.approx(56.35)
+    kept = strap(one(piece), Strap("front", "back", lengthen=3.0)).pattern.extra["straps"]
+    assert kept == {"front/back": {"lengthened_mm": 3.0, "widened_mm": 0.0}}
+
+
+def test_each_end_and_piece_is_kept_apart_and_what_is_not_a_number_counts_as_nothing() -> None:
+    odd = one(replace(with_tab(), landmarks={"strap-front": Point(50.0, 230.0), "strap-back": Point(90.0, 200.0)}))
+    odd = replace(
+        odd, extra={"straps": {"front/front": {"lengthened_mm": "long", "by": "hand"}, "other": 1}, "kept": 1}
+    )
+    altered = strap(odd, Strap("front", "front", lengthen=2.0)).pattern.extra
+    assert altered["kept"] == 1
+    assert altered["straps"] == {
+        "front/front": {"lengthened_mm": 2.0, "widened_mm": 0.0, "by": "hand"}, "other": 1,
+    }  # fmt: skip
+    plain = replace(odd, extra={})
+    assert strap(plain, Strap("front", "front", move=3.0)).pattern.extra == {}
+
+
+def test_a_mark_a_quarter_inch_off_the_edge_is_taken_as_on_it_and_one_further_off_is_not() -> None:
+    near = replace(oblong("back"), landmarks={"strap-back": Point(30.0, 206.3)})
+    assert changed(near, move=10.0).landmarks["strap-back"] == pytest.approx(Point(40.0, 200.0))
+    with pytest.raises(FitError, match="does not lie on a top edge"):
+        changed(replace(near, landmarks={"strap-back": Point(30.0, 206.4)}), move=10.0)

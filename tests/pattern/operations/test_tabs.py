@@ -99,3 +99,62 @@ def test_slanting_tabs_grow_along_their_slits_and_keep_their_shape() -> None:
     assert made.slits[0].line[0] == pytest.approx(Point(14.0, -8.0))
     assert (made.edge("hem").start, made.edge("hem").end) == (Point(0.0, -10.0), Point(100.0, -10.0))
     assert not piece_mistakes(made, "")
+
+
+def test_a_slit_without_a_depth_is_as_deep_as_the_others_on_average() -> None:
+    uneven = replace(tabbed(), slits=(*tabbed().slits[:2], Slit("s3", (Point(75.0, 0.0), Point(75.0, 30.0)))))
+    assert changed(uneven, add=(NewSlit(90.0),)).slits[-1].line[1] == pytest.approx(Point(90.0, 50.0))
+
+
+def test_an_added_slit_takes_the_first_name_that_is_free() -> None:
+    gap = replace(tabbed(), slits=(tabbed().slits[0], tabbed().slits[2]))
+    assert [s.name for s in changed(gap, add=(NewSlit(90.0), NewSlit(10.0))).slits] == ["s1", "s3", "s2", "s4"]
+
+
+def test_an_added_slit_is_deepened_and_flared_with_the_others_unless_slits_are_named() -> None:
+    assert [slit_length(s) for s in changed(tabbed(), add=(NewSlit(90.0),), deepen=5.0).slits] == [65.0] * 4
+    named = changed(tabbed(), add=(NewSlit(90.0),), slits=("s1",), deepen=5.0).slits
+    assert [slit_length(s) for s in named] == [65.0, 60.0, 60.0, 60.0]
+
+
+def test_only_the_slits_named_are_flared() -> None:
+    altered = done(tabbed(), slits=("s2",), flare=9.0)
+    assert [p.name for p in altered.pattern.pieces] == ["side", "gore-1"]
+    assert {seam.b.edge for seam in altered.pattern.seams} == {"slit:s2"}
+
+
+def test_slits_of_uneven_depth_are_divided_along_the_line_of_their_tips() -> None:
+    """By hand: tips at (25, 60), (40, 90), (85, 30); half of 33.54 + 75 lies 20.73 past the second tip."""
+    slits = tuple(
+        Slit(f"s{n}", (Point(x, 0.0), Point(x, y))) for n, x, y in ((1, 25.0, 60.0), (2, 40.0, 90.0), (3, 85.0, 30.0))
+    )
+    made = changed(replace(tabbed(), slits=slits, channels=()), redivide=True).slits
+    assert made[1].line == (pytest.approx(Point(55.0, 0.0)), pytest.approx(Point(52.439, 73.415), abs=0.01))
+    assert (made[0], made[2]) == (slits[0], slits[2])
+
+
+def test_slits_in_the_top_edge_are_no_tabs() -> None:
+    top = Slit("t1", (Point(50.0, 200.0), Point(50.0, 170.0)))
+    piece = replace(tabbed(), slits=(*tabbed().slits, top))
+    assert changed(piece, deepen=4.0).slits[3] == top
+    with pytest.raises(FitError, match="no slit 't1' in its bottom edge"):
+        changed(piece, slits=("t1",), deepen=4.0)
+
+
+def test_a_slit_may_be_shortened_to_an_eighth_of_an_inch_and_no_further() -> None:
+    assert slit_length(changed(tabbed(), deepen=-56.9).slits[0]) == pytest.approx(3.1)
+    with pytest.raises(FitError, match="only 2 3/8 in"):
+        changed(tabbed(), deepen=-57.1)
+
+
+def test_a_slit_is_not_added_at_the_very_end_of_the_edge() -> None:
+    for along in (0.0, 100.0):
+        with pytest.raises(FitError, match=r"add\[0\]"):
+            changed(tabbed(), add=(NewSlit(along),))
+
+
+def test_shorter_tabs_draw_the_hem_in_and_the_channels_with_it() -> None:
+    piece = changed(tabbed(), lengthen=-12.7)
+    assert piece.edge("hem").start.y == pytest.approx(12.7)
+    assert piece.slits[0].line == (pytest.approx(Point(25.0, 12.7)), Point(25.0, 60.0))
+    assert piece.channels[0].line[0] == pytest.approx(Point(60.0, 6.0 + 12.7))

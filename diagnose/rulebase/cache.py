@@ -1,0 +1,54 @@
+"""The cache of what has been read and found right: in the user's cache folder, never a reason to fail.
+
+An entry is its check sum on a line and then the data, so that one that was cut short or spoilt is seen and passed over.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from zlib import crc32
+
+from diagnose.files import bytes_of
+
+__all__ = ["cache_folder", "keep_file", "kept_file"]
+
+LARGEST = 100_000_000
+
+
+def cache_folder() -> Path:
+    """Where read rules are kept: ``$XDG_CACHE_HOME`` or ``~/.cache``, in `diagnose-fit`; nowhere with no home known."""
+    base = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"))
+    return (base if base.is_absolute() else Path(os.devnull)) / "diagnose-fit"
+
+
+def kept_file(path: Path) -> bytes | None:
+    """A cache entry as it was kept; None when there is none, or it is not what was kept."""
+    try:
+        line, _, data = bytes_of(path, LARGEST, ordinary=True).partition(b"\n")
+    except OSError:
+        return None
+    return data if line == _sum(data) else None
+
+
+def keep_file(path: Path, data: bytes) -> None:
+    """Write a cache entry whole or not at all; a folder that can't be written only costs time."""
+    # Imported here: most runs find what they need in the cache.
+    from tempfile import NamedTemporaryFile
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile(dir=path.parent, suffix=".new", delete=False) as new:
+            try:
+                new.write(_sum(data) + b"\n" + data)
+                new.flush()
+                os.replace(new.name, path)
+            except OSError:
+                os.unlink(new.name)
+                raise
+    except OSError:
+        return
+
+
+def _sum(data: bytes) -> bytes:
+    return b"%08x" % crc32(data)

@@ -1,0 +1,45 @@
+"""What is noted with a case: what was taped anew, and which step was not done and why."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose import casebook
+from diagnose.casebook.bundled import bundled_case
+from diagnose.cli.cases import alter_case, store_tryon
+from diagnose.cli.keeping import history, note
+from diagnose.errors import FitError
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    bundled = bundled_case("dancer")
+    casebook.create(tmp_path / "dancer", bundled.pattern, date="2026-03-02", **bundled.about)
+    store_tryon(tmp_path / "dancer", bundled.rounds[0].answers, "2026-03-03")
+    return tmp_path / "dancer"
+
+
+def test_a_step_not_done_is_shown_with_its_reason_and_not_drawn(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    note(folder, skipped=["1.1=no cloth left"])
+    history(folder)
+    assert "step 1.1 not done: no cloth left" in capsys.readouterr().out
+    with pytest.raises(FitError):
+        alter_case(folder, [])
+
+
+def test_a_new_measuring_stands_beside_the_old(folder: Path) -> None:
+    note(folder, measured=["waist=27 in"])
+    case = casebook.open_case(folder)
+    assert [one.wearer["waist"] for one in case.measurings] == ["26 in", "27 in"]
+    assert case.wearer["hip"] == "37 in"
+
+
+def test_a_step_that_there_is_none_of_is_refused(folder: Path) -> None:
+    with pytest.raises(FitError, match="no step"):
+        note(folder, skipped=["7.7=why"])
+    with pytest.raises(FitError, match="nothing to note"):
+        note(folder)

@@ -1,0 +1,256 @@
+"""Every door by which text comes in from outside, each as one function of bytes, with true inputs to spoil."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from diagnose import casebook
+from diagnose.casebook import Case
+from diagnose.casebook.bundled import bundled_case
+from diagnose.cli import options
+from diagnose.cli.batch_lines import answer_line
+from diagnose.cli.cases import read_answers, store_tryon
+from diagnose.cli.patterns import read_pattern_file
+from diagnose.cli.tryon import interview_for
+from diagnose.engine.matching import matcher_for
+from diagnose.errors import FitError
+from diagnose.interview import read_reply, replies_of
+from diagnose.model.tryon import read_tryon
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.reader import load_pattern
+from diagnose.places import bundled_cases, bundled_rules
+from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.check import check_folder
+from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.settings import read_settings
+from diagnose.units import read_length
+
+sys.path.append(str(Path(__file__).parents[1] / "rulebase"))
+from small_rules import small_folder
+
+__all__ = ["READERS", "Reader", "case_files", "small_case"]
+
+PATTERNS = bundled_cases() / "patterns"
+ANSWERS = """\
+garment: {style: stays, closure: back, boning: full, seams_per_half: 2, allowance: 1/2 in}
+target: {top: 2 in, waist: 2 in, bottom: 2 in}
+gap: {top: 0, waist: 1 in, bottom: 1 3/4 in}
+overlap: {top: 1/2 in}
+tension: working
+wearer: {bust: 40 in, waist: 31 in, planned_reduction: 1 in, today: usual}
+seen:
+  spill-at-side-bust: {side: left, grade: 2, amount: 1/2 in}
+  slides-down: true
+  fold-under-bust: false
+known: {toile-boned-at-back: true, bones-stay-bent: false}
+"""
+LINE = {
+    "id": "v01",
+    "garment": {"style": "stays", "closure": "both", "boning": "full", "seams_per_half": 2, "meant_to_meet": False},
+    "target": "2 in",
+    "gap": {"top": "0", "waist": 25.4, "bottom": "1 3/4 in"},
+    "gap_front": {"waist": "1/2 in"},
+    "overlap": {"top": "1/2 in"},
+    "tension": "working",
+    "wearer": {"bust": "40 in", "waist": "31 in"},
+    "seen": {"slides-down": True, "marks-on-skin": {"amount": 40}, "spill-at-side-bust": {"side": "left", "grade": 2}},
+    "known": {"toile-boned-at-back": True},
+    "pattern": None,
+}
+OPERATIONS = [
+    {"op": "length", "at": {"station": "waist", "offset": 20}, "amount": "1/4 in"},
+    {"op": "move-edge", "piece": "bodies", "edge": "lacing", "by": [{"at": "waist", "mm": 3}], "true_partner": False},
+]
+
+
+@dataclass(frozen=True)
+class Reader:
+    """One door: what reads the bytes, and true inputs."""
+
+    read: Callable[[bytes], object]
+    seeds: tuple[bytes, ...]
+
+
+@cache
+def _room() -> Path:
+    """A folder for the files that readers want on disk; in memory where the machine has such a place."""
+    memory = Path("/dev/shm")
+    return Path(tempfile.mkdtemp(prefix="faults-", dir=memory if memory.is_dir() else None))
+
+
+def _from_file(name: str, read: Callable[[Path], object]) -> Callable[[bytes], object]:
+    def reading(data: bytes) -> object:
+        path = _room() / name
+        path.write_bytes(data)
+        return read(path)
+
+    return reading
+
+
+@cache
+def _base() -> RuleBase:
+    return load_rulebase()
+
+
+@cache
+def _matcher() -> Matcher:
+    return matcher_for(_base())
+
+
+def small_case(folder: Path) -> Case:
+    """A case with a try-on, a plan, two versions of the pattern and a draft under way."""
+    bundled = bundled_case("singer")
+    casebook.create(folder, bundled.pattern, date="2026-03-02", **bundled.about)
+    store_tryon(folder, bundled.rounds[0].answers, "2026-03-02")
+    casebook.back_to(casebook.open_case(folder), 1, "2026-03-03")
+    case = casebook.open_case(folder)
+    casebook.note_skipped(case, 1, case.tryons[0].step_ids[0], "no time", "2026-03-03")
+    draft = {"replies": [{"question": "gap.top", "reply": "2 in"}, {"question": "stop", "reply": []}], "answers": {}}
+    casebook.save_draft(casebook.open_case(folder), draft)
+    return casebook.open_case(folder)
+
+
+@cache
+def _case() -> Path:
+    return small_case(_room() / "case").folder
+
+
+def case_files(folder: Path) -> list[str]:
+    """The files of a case, by their names in its folder."""
+    return sorted(str(path.relative_to(folder)) for path in folder.rglob("*.json"))
+
+
+def _spoilt_case(name: str) -> Callable[[bytes], object]:
+    def reading(data: bytes) -> object:
+        path = _case() / name
+        whole = path.read_bytes()
+        path.write_bytes(data)
+        try:
+            case = casebook.open_case(_case())
+            walk = interview_for(case).walk(replies_of(casebook.load_draft(case)))
+            return case, walk
+        finally:
+            path.write_bytes(whole)
+
+    return reading
+
+
+def _rules(name: str) -> Callable[[bytes], object]:
+    @cache
+    def folder() -> Path:
+        made = small_folder(_room() / f"rules-{name.replace('/', '-')}")
+        shutil.copy(bundled_rules() / "settings.yaml", made)
+        return made
+
+    def reading(data: bytes) -> object:
+        (folder() / name).write_bytes(data)
+        found = check_folder(folder())
+        return found or load_rulebase(folder())
+
+    return reading
+
+
+def _answers(path: Path) -> object:
+    return read_tryon({"id": "t", **read_answers(path)}, _base().vocabulary)
+
+
+def _line(data: bytes) -> object:
+    """What `diagnose batch` writes for a line; an error in it counts as one."""
+    answer = answer_line(data, 1, _base(), _matcher())
+    text = json.dumps(answer, ensure_ascii=False, allow_nan=False)
+    if "error" in answer:
+        raise FitError.of("line", text)
+    return answer
+
+
+def _labels(path: Path) -> object:
+    return read_pattern_file(PATTERNS / "corset-drawing.svg", "in", path)
+
+
+@cache
+def _paper() -> Any:
+    return load_pattern(PATTERNS / "boned-bodies.json")
+
+
+def _operations(data: bytes) -> object:
+    text = data.decode(errors="replace")
+    return do(_paper(), parse_operations(options.json_argument("[" + text, "--do"), "do"))
+
+
+def _length(data: bytes) -> object:
+    text = data.decode(errors="surrogateescape")
+    return [read_length(text, "x", unit) for unit in ("in", "mm", "cm")]  # type: ignore[arg-type]
+
+
+def _replies(data: bytes) -> object:
+    """Lines typed at the questionnaire, each to the question that comes next."""
+    case = casebook.open_case(_case())
+    interview = interview_for(case)
+    replies: dict[str, Any] = {}
+    for line in data.decode(errors="replace").split("\n")[:12]:
+        question = interview.walk(replies).next
+        if question is None:
+            break
+        try:
+            replies[question.id] = read_reply(question, line, "in")
+        except FitError:
+            replies[question.id] = None
+    return interview.walk(replies)
+
+
+def _formula(data: bytes) -> object:
+    return parse_formula(data.decode(errors="replace"))
+
+
+def _settings(path: Path) -> object:
+    return read_settings(path.parent)
+
+
+def _seed(name: str) -> bytes:
+    return (PATTERNS / name).read_bytes()
+
+
+SMALL_RULES = (
+    "facts.yaml", "sources.yaml", "words.yaml", "order.yaml", "cautions.yaml", "misses.yaml", "settings.yaml",
+    "symptoms/back/edge-bites.yaml", "causes/height/edge-low.yaml",
+)  # fmt: skip
+
+
+def _all() -> dict[str, Reader]:
+    path = _from_file
+    svg = bundled_cases() / "pictures" / "stage-bodies.svg"
+    found = {
+        "stored pattern": Reader(path("x.json", lambda p: load_pattern(p)), (_seed("boned-bodies.json"),)),
+        "point table": Reader(path("x.csv", lambda p: load_pattern(p)), (_seed("underarm-panels.csv"),)),
+        "svg": Reader(
+            path("x.svg", lambda p: read_pattern_file(p, "in")), (_seed("corset-drawing.svg"), svg.read_bytes())
+        ),
+        "dxf": Reader(path("x.dxf", lambda p: read_pattern_file(p, "in")), (_seed("corset-drawing.dxf"),)),
+        "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
+        "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
+        "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),
+        "batch line": Reader(_line, (json.dumps(LINE).encode(),)),
+        "operations": Reader(_operations, (json.dumps(OPERATIONS).encode()[1:],)),
+        "length": Reader(_length, (b"1 1/2 in", b'3/8"', b"5.1 cm", "2½″".encode())),
+        "replies": Reader(_replies, (b"n\n2 in\n1/2\nclosed\n?\n1 3\nworking\ny\ny",)),
+        "formula": Reader(_formula, (b"slides-down.amount * 2 + 1/4 in", b"max(gap-top, 0) / 2")),
+    }
+    folder = small_folder(_room() / "true-rules")
+    shutil.copy(bundled_rules() / "settings.yaml", folder)
+    for name in SMALL_RULES:
+        found[f"rules: {name}"] = Reader(_rules(name), ((folder / name).read_bytes(),))
+    for name in case_files(_case()):
+        found[f"case: {name}"] = Reader(_spoilt_case(name), ((_case() / name).read_bytes(),))
+    return found
+
+
+READERS = _all()

@@ -1,0 +1,174 @@
+"""What a pattern gives no place for is left to the hand, with a reason; what has no amount is left as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from drawing_bench import IN, alteration, girth, length, panels
+
+from diagnose.model.settings import Settings
+from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
+from diagnose.plan.drawing import Drawn, draw
+
+Change = Mapping[str, Any]
+
+
+def drawn(
+    pattern: Pattern, settings: Settings, move: Change, mm: float = IN / 2, side: Any = "both", **how: Any
+) -> Drawn:
+    return draw(length(alteration(move, kind="length", **how), mm, side), pattern, settings)
+
+
+def change_all(pattern: Pattern, **how: Any) -> Pattern:
+    return replace(pattern, pieces=tuple(replace(piece, **how) for piece in pattern.pieces))
+
+
+def without_level(pattern: Pattern, *stations: str) -> Pattern:
+    def bare(piece: Piece) -> Piece:
+        return replace(piece, levels={name: line for name, line in piece.levels.items() if name not in stations})
+
+    return replace(pattern, pieces=tuple(map(bare, pattern.pieces)))
+
+
+def roles_changed(pattern: Pattern, old: str, new: str) -> Pattern:
+    def changed(piece: Piece) -> Piece:
+        edges = tuple(replace(edge, role=new) if edge.role == old else edge for edge in piece.edges)  # type: ignore[arg-type]
+        return replace(piece, edges=edges)
+
+    return replace(pattern, pieces=tuple(map(changed, pattern.pieces)))
+
+
+FOUR, ONE = panels(80, 80, 80, 80), panels(320)
+SLITTED = panels(100, 100)
+SLITTED = SLITTED.with_piece(
+    replace(SLITTED.pieces[0], slits=(Slit("s1", (Point(70.0, -6 * IN), Point(70.0, -4 * IN))),))
+)
+SHORTEN = {"do": "length", "station": "waist", "offset": "2 in", "way": "shorten"}
+SLASH = {"do": "bust-slash", "way": "spread"}
+WEDGE = {"do": "back-wedge", "station": "waist", "way": "out"}
+UNDERARM = {"do": "edge", "place": "underarm", "direction": "down"}
+
+
+@pytest.mark.parametrize(
+    "move",
+    [
+        SHORTEN, SLASH, WEDGE, UNDERARM, {"do": "bust-shift", "way": "up-down"}, {"do": "waist-slide"},
+        {"do": "strap", "what": "lengthen"}, {"do": "tabs", "what": "flare"}, {"do": "note"},
+    ],
+)  # fmt: skip
+def test_no_amount_changes_nothing_and_says_nothing(move: Change, settings: Settings) -> None:
+    done = drawn(SLITTED, settings, move, 0.0)
+    assert (done.operations, done.notes, done.pattern) == ((), (), SLITTED)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "move", "side", "said"),
+    [
+        (ONE, SHORTEN, "left", "cut in one piece cannot be made longer or shorter at its side alone"),
+        (ONE, {"do": "waist-slide"}, "both", "no seam carries the nip of the waist"),
+        (ONE, {"do": "bust-shift", "way": "up-down"}, "both", "no seam carries the shape of the bust"),
+        (FOUR, {"do": "bust-shift", "way": "up-down"}, "both", "straight over the breast on both panels"),
+        (roles_changed(FOUR, "opening", "seam"), {"do": "front-straight"}, "both", "marked as its front edge"),
+        (without_level(FOUR, "waist"), SLASH, "both", "'panel-2' has no waist drawn on it to end the slash at"),
+        (roles_changed(FOUR, "top", "seam"), UNDERARM, "both", "No edge of this pattern is marked as its top"),
+        (roles_changed(FOUR, "bottom", "seam"), {**UNDERARM, "place": "front-hem"}, "both", "marked as its bottom"),
+        (FOUR, {**UNDERARM, "place": "elbow"}, "both", "No place “elbow” is known on the outline"),
+        (change_all(FOUR, levels={}), WEDGE, "both", "No piece of this pattern runs from a front edge to a back edge"),
+        (without_level(ONE, "waist"), WEDGE, "both", "has no side seam to turn about"),
+        (FOUR, {"do": "tabs", "what": "flare"}, "both", "it has no tabs to alter"),
+        (FOUR, {"do": "strap", "what": "move", "end": "front"}, "both", "No strap is marked on this pattern"),
+        (FOUR, {"do": "strap", "what": "lengthen"}, "both", "No strap is marked on this pattern"),
+    ],
+)
+def test_it_is_not_drawn_and_the_reason_is_given(
+    pattern: Pattern, move: Change, side: str, said: str, settings: Settings
+) -> None:
+    done = drawn(pattern, settings, move, side=side)
+    assert (done.operations, done.pattern) == ((), pattern)
+    assert done.amount.length_mm == IN / 2
+    (note,) = done.notes
+    assert note.startswith("Not drawn on the pattern. ")
+    assert said in note
+    assert note.endswith(".")
+
+
+def test_a_gore_needs_width_to_let_in_and_a_place_for_it(settings: Settings) -> None:
+    gores = alteration({"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}})
+    taken_in = draw(girth(gores, {"bottom": IN}), FOUR, settings)
+    assert "no width to let in at the lower edge" in taken_in.notes[0]
+    full = tuple(
+        replace(p, channels=tuple(
+            Channel(f"c{n}", (Point(x, -5 * IN), Point(x, 7 * IN)), 9.5)
+            for n, x in enumerate(range(round(p.edges[0].start.x) + 6, round(p.edges[0].end.x), 12))
+        ))
+        for p in FOUR.pieces
+    )  # fmt: skip
+    crowded = draw(girth(gores, {"bottom": -IN}), replace(FOUR, pieces=full), settings)
+    assert crowded.operations == ()
+    no_waist = draw(girth(gores, {"bottom": -IN}), without_level(FOUR, "waist"), settings)
+    assert no_waist.operations == ()
+    assert no_waist.notes == crowded.notes
+    assert "runs clear of the channels up to the waist" in crowded.notes[0]
+
+
+def test_left_and_right_are_parted_once(settings: Settings) -> None:
+    split = {"do": "split-sides"}
+    once = drawn(FOUR, settings, split)
+    assert once.pattern is not None
+    assert len(once.pattern.pieces) == 8
+    assert "drawn apart. Draw the side's own difference" in once.notes[-1]
+    again = drawn(once.pattern, settings, split)
+    assert (again.pattern, again.notes) == (once.pattern, ("Left and right are already drawn apart.",))
+
+
+def test_one_tab_more_is_cut_in_the_middle_of_the_widest(settings: Settings) -> None:
+    done = drawn(SLITTED, settings, {"do": "tabs", "what": "add"})
+    (op,) = done.operations
+    # the slit stands 70 mm from the front of a hem of 100 mm: the wider tab is the first, its middle at 35 mm
+    assert op == {"op": "tabs", "piece": "panel-1", "add": [{"along": pytest.approx(35.0)}]}
+
+
+@pytest.mark.parametrize(("direction", "sign"), [("longer", 1.0), ("shorter", -1.0)])
+def test_a_strap_cut_as_a_piece_of_its_own_is_lengthened_there(direction: str, sign: float, settings: Settings) -> None:
+    own = replace(FOUR.pieces[0], name="the strap", levels={})
+    pattern = replace(FOUR, pieces=(*FOUR.pieces, own))
+    done = drawn(pattern, settings, {"do": "strap", "what": "lengthen"}, direction=direction)
+    assert done.operations == ({"op": "strap", "piece": "the strap", "lengthen": sign * IN / 2},)
+
+
+def test_a_strap_that_is_only_marked_is_lengthened_at_its_front_end(bodies: Pattern, settings: Settings) -> None:
+    done = drawn(bodies, settings, {"do": "strap", "what": "widen"}, IN / 4)
+    (op,) = done.operations
+    ends = [end for end in ("front", "back") if f"strap-{end}" in bodies.pieces[0].landmarks]
+    assert op == {"op": "strap", "piece": "bodies", "end": ends[0], "widen": IN / 4}
+
+
+@pytest.mark.parametrize(("end", "sign"), [("back", 1.0), ("front", -1.0)])
+def test_an_end_of_the_strap_moves_toward_its_own_middle(end: str, sign: float, settings: Settings) -> None:
+    top = FOUR.pieces[1].edge("top-edge")
+    marked = replace(FOUR.pieces[1], landmarks={f"strap-{end}": Point((top.start.x + top.end.x) / 2, top.start.y)})
+    done = drawn(FOUR.with_piece(marked), settings, {"do": "strap", "what": "move", "end": end}, IN / 4)
+    assert done.operations == ({"op": "strap", "piece": "panel-2", "end": end, "move": sign * IN / 4},)
+
+
+@pytest.mark.parametrize(
+    ("way", "amount", "said"),
+    [
+        ("shorten", IN / 2, "Only the left side is altered: the whole amount at its side seam"),
+        ("lengthen", IN / 2, "left"),
+    ],
+)
+def test_a_length_on_one_side_says_so_and_changes_the_side_seam_alone(
+    way: str, amount: float, said: str, settings: Settings
+) -> None:
+    done = drawn(FOUR, settings, {**SHORTEN, "way": way}, amount, "left")
+    assert any(said in note for note in done.notes)
+    folds = {op["piece"]: (op["amount_from"], op["amount_to"]) for op in done.operations if op["op"] == "fold"}
+    sign = 1.0 if way == "shorten" else -1.0
+    # the second seam stands in the middle of the half; the first and third half-way to it
+    assert {name: [round(2 * sign * mm / IN, 1) for mm in ends] for name, ends in folds.items()} == {
+        "panel-1-left": [0.5, 0.0], "panel-2-left": [1.0, 0.5], "panel-3-left": [0.5, 1.0], "panel-4-left": [0.0, 0.5],
+    }  # fmt: skip
