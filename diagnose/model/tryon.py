@@ -157,8 +157,9 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
     try:
         tryon = TryOn.model_validate(raw, context={"unit": unit})
     except ValidationError as error:
-        raise FitError(first_ones([_mistake(wrong) for wrong in error.errors(include_url=False)])) from None
-    mistakes = [*_unknown(tryon, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
+        wrong = [_mistake(each) for each in error.errors(include_url=False)]
+        raise FitError(first_ones([*wrong, *_unknown(raw, vocabulary)])) from None
+    mistakes = [*_unknown(raw, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
     seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in tryon.seen.items()}
     if mistakes:
         raise FitError(first_ones(mistakes))
@@ -200,13 +201,14 @@ def _mistake(wrong: Any) -> Mistake:
     return Mistake(where, f"{wrong['msg']}.", "See the README for an example.")
 
 
-def _unknown(tryon: TryOn, vocabulary: Vocabulary) -> Iterator[Mistake]:
-    for name in tryon.seen:
+def _unknown(raw: object, vocabulary: Vocabulary) -> Iterator[Mistake]:
+    """The names that no rule knows, looked for in what was given: a mistake elsewhere must not hide them."""
+    for name in _named(raw, "seen"):
         if name not in vocabulary.signs:
             yield Mistake(
                 f"seen.{quoted(name)[1:-1]}", f"No sign is called {quoted(name)}.", nearest(name, vocabulary.signs)
             )
-    for name in tryon.known:
+    for name in _named(raw, "known"):
         if name not in vocabulary.questions:
             yield Mistake(
                 f"known.{quoted(name)[1:-1]}",
@@ -214,9 +216,14 @@ def _unknown(tryon: TryOn, vocabulary: Vocabulary) -> Iterator[Mistake]:
                 nearest(name, vocabulary.questions),
             )
     asked = {*vocabulary.signs, *vocabulary.questions}
-    for number, name in enumerate(tryon.cant_tell):
+    for number, name in enumerate(_named(raw, "cant_tell")):
         if name not in asked:
             yield Mistake(f"cant_tell.{number}", f"No sign or question is called {quoted(name)}.", nearest(name, asked))
+
+
+def _named(raw: object, group: str) -> list[str]:
+    names = raw.get(group) if isinstance(raw, Mapping) else None
+    return [name for name in names if isinstance(name, str)] if isinstance(names, Mapping | list | tuple) else []
 
 
 def _contradictions(tryon: TryOn) -> Iterator[Mistake]:

@@ -96,6 +96,13 @@ def test_all_mistakes_are_told_at_once() -> None:
     assert {m.where for m in error.mistakes} == {"gap.top", "gap.waist", "tension", "extra"}
 
 
+def test_a_name_that_no_rule_knows_is_told_beside_the_mistakes_of_form() -> None:
+    error = refusal(gap={"top": "x"}, seen={"no-such-sign": True}, known={"no-such-question": True}, cant_tell=["no"])
+    assert {m.where for m in error.mistakes} == {
+        "gap.top", "seen.no-such-sign", "known.no-such-question", "cant_tell.0",
+    }  # fmt: skip
+
+
 @pytest.mark.parametrize("raw", [None, 3, [], "x", [{}]])
 def test_what_is_no_try_on_at_all_is_refused(raw: object) -> None:
     with pytest.raises(FitError):
