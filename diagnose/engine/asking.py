@@ -201,10 +201,14 @@ def _value(finding: str, outlook: Outlook, stand: _Stand) -> QuestionValue:
     """Expected worth after less worth now; causes that are not moved are worth the same before and after."""
     _, counts, _, accept, _ = stand
     likely, moved = outlook
-    lead = lead_seen = lead_missed = _lead_of_others(moved, stand)
+    least_lead = lead = lead_seen = lead_missed = _lead_of_others(moved, stand)
     seen_worth = missed_worth = now_worth = shift = 0.0
     for cause, now, seen, missed in moved:
         counted = counts[cause]
+        shift += counted * abs(seen - now)
+        high = seen if seen > missed else missed
+        if high <= accept and counted * high <= least_lead:
+            continue  # neither comes in nor leads; the chance now lies between the two
         if counted * now > lead:
             lead = counted * now
         if counted * seen > lead_seen:
@@ -217,7 +221,6 @@ def _value(finding: str, outlook: Outlook, stand: _Stand) -> QuestionValue:
             missed_worth += counted * (missed - accept)
         if now > accept:
             now_worth += counted * (now - accept)
-        shift += counted * abs(seen - now)
     gain = likely * (seen_worth + lead_seen) + (1.0 - likely) * (missed_worth + lead_missed) - now_worth - lead
     # The chance now is the mean of those after either answer, so both answers shift it as much.
     return QuestionValue(finding, likely, max(0.0, gain), max(0.0, gain) + SHIFT_SHARE * 2.0 * likely * shift)
@@ -225,5 +228,9 @@ def _value(finding: str, outlook: Outlook, stand: _Stand) -> QuestionValue:
 
 def _lead_of_others(moved: Iterable[tuple[str, float, float, float]], stand: _Stand) -> float:
     """What the most probable cause that is not moved counts for, at least the chance from which one leads."""
-    names = {cause for cause, _, _, _ in moved} if stand.leads else ()
-    return next((lead for lead, cause in stand.leads if cause not in names), stand.lead_from)
+    if stand.leads:
+        names = {cause for cause, _, _, _ in moved}
+        for lead, cause in stand.leads:
+            if cause not in names:
+                return lead
+    return stand.lead_from

@@ -36,6 +36,7 @@ class SideFindings:
         stops: the stop flags that are up.
         firings: by stage, the rules that fired, with the facts they stood on.
         base: the rule base.
+        like: the other side, when it has been looked at before.
     """
 
     facts: Facts
@@ -45,11 +46,13 @@ class SideFindings:
     stops: tuple[str, ...]
     firings: Mapping[str, tuple[Firing, ...]]
     base: RuleBase = field(repr=False, compare=False)
+    like: SideFindings | None = field(default=None, repr=False, compare=False)
 
     @cached_property
     def chances(self) -> Posteriors:
         """The chance of each cause on this side."""
-        return posteriors(self.base.network, self.by_finding, self.present, self.absent)
+        like = self.like.chances if self.like else None
+        return posteriors(self.base.network, self.by_finding, self.present, self.absent, like)
 
     @property
     def links(self) -> tuple[Link, ...]:
@@ -82,7 +85,7 @@ def find_sides(
     for side in others:
         here = _seen_facts(tryon, side)
         changed = {name for name, _ in seen.items() ^ here.items()}
-        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first].firings, changed))
+        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first], changed))
     return found
 
 
@@ -92,13 +95,13 @@ class _Matching:
 
     Attributes:
         base: the rule base; matcher: compiled from it.
-        like: by stage, what fired on the other side, when there is one.
+        like: the other side, when there is one.
         changed: the names of the facts that differ from that side's.
     """
 
     base: RuleBase
     matcher: Matcher
-    like: Mapping[str, tuple[Firing, ...]] | None = None
+    like: SideFindings | None = None
     changed: Collection[str] = ()
 
     def match(self, stage: str, facts: Facts) -> tuple[Firing, ...]:
@@ -108,18 +111,18 @@ class _Matching:
         again = {rule.id: rule for name in self.changed for rule in self.base.testing.get(name, ())}
         again = {name: rule for name, rule in again.items() if rule.stage == stage}
         if not again:
-            return self.like[stage]
+            return self.like.firings[stage]
         needed = {test.fact for rule in again.values() for test in rule.tests}
         fresh = self.matcher.match(stage, {name: facts[name] for name in needed if name in facts})
         both = [firing for firing in fresh if firing.rule in again]
-        both += [firing for firing in self.like[stage] if firing.rule not in again]
+        both += [firing for firing in self.like.firings[stage] if firing.rule not in again]
         return tuple(sorted(both, key=lambda firing: self.base.place[firing.rule]))
 
     def knowing(self, signs: tuple[Firing, ...]) -> _Matching:
         """The same once the signs that follow from the readings are known too."""
-        if self.like is None or signs is self.like["signs"]:
+        if self.like is None or signs is self.like.firings["signs"]:
             return self
-        more = {name for name, _ in _derived(signs).items() ^ _derived(self.like["signs"]).items()}
+        more = {name for name, _ in _derived(signs).items() ^ _derived(self.like.firings["signs"]).items()}
         return replace(self, changed={*self.changed, *more})
 
 
@@ -144,7 +147,8 @@ def _find(tryon: TryOn, facts: dict[str, str | float], base: RuleBase, matching:
     links = _links(linked, base)
     present, absent = _sorted_out(links, facts)
     flags = tuple(firing.rule.split(":")[1] for firing in stops)
-    return SideFindings(facts, present, absent, links, flags, {"signs": signs, "stop": stops, "links": linked}, base)
+    firings = {"signs": signs, "stop": stops, "links": linked}
+    return SideFindings(facts, present, absent, links, flags, firings, base, matching.like)
 
 
 def _links(linked: Iterable[Firing], base: RuleBase) -> dict[str, tuple[Link, ...]]:

@@ -36,6 +36,7 @@ class Messages:
     """What the findings of an island say of its causes, nearly; used as `Sweep` is.
 
     Attributes:
+        island, chances: as given.
         findings: the present findings of the island.
         masses: of each cause of the island, the chances that it is not there and there, given all findings.
     """
@@ -43,7 +44,7 @@ class Messages:
     exact = False
 
     def __init__(self, island: Island, chances: Mapping[str, float], leaks: Mapping[str, float]) -> None:
-        self._island = island
+        self.island, self.chances = island, chances
         self.findings = island.findings
         self._leaks = [leaks[finding] for finding in island.findings]
         self._told: _Told = [[0.0] * len(links) for links in island.links]
@@ -55,7 +56,7 @@ class Messages:
 
     def expected(self, finding: str) -> float:
         """The chance of a present finding, given all the others."""
-        place = self._island.findings.index(finding)
+        place = self.island.findings.index(finding)
         shows = self._leaks[place]
         for chance in self._shown(place):
             shows = either(shows, chance)
@@ -63,7 +64,7 @@ class Messages:
 
     def without(self, cause: str) -> Iterator[tuple[str, Pair]]:
         """For each present finding of a cause, the masses of the cause had the finding not been known."""
-        for finding, links, told in zip(self._island.findings, self._island.links, self._told, strict=True):
+        for finding, links, told in zip(self.island.findings, self.island.links, self._told, strict=True):
             for link, message in zip(links, told, strict=True):
                 if link.cause == cause:
                     yield finding, _pair(self._odds[cause] - message)
@@ -75,7 +76,7 @@ class Messages:
     def _round(self) -> float:
         """Let each finding tell its causes anew; the largest change."""
         most = 0.0
-        for place, links in enumerate(self._island.links):
+        for place, links in enumerate(self.island.links):
             told = self._told[place]
             fresh = _tell(self._leaks[place], links, self._shown(place))
             for number, link in enumerate(links):
@@ -89,7 +90,7 @@ class Messages:
         """By cause of a finding, the chance that it is there and shows it, by all that the others tell."""
         return [
             link.strength / (1.0 + exp(min(SUREST, message - self._odds[link.cause])))
-            for link, message in zip(self._island.links[place], self._told[place], strict=True)
+            for link, message in zip(self.island.links[place], self._told[place], strict=True)
         ]
 
 

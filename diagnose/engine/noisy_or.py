@@ -89,7 +89,9 @@ class Posteriors:
         return _chance(self.given.network.priors[cause], others)
 
 
-def posteriors(network: Network, links: Links, present: Iterable[str], absent: Iterable[str]) -> Posteriors:
+def posteriors(
+    network: Network, links: Links, present: Iterable[str], absent: Iterable[str], like: Posteriors | None = None
+) -> Posteriors:
     """The chance of each cause.
 
     Args:
@@ -97,6 +99,8 @@ def posteriors(network: Network, links: Links, present: Iterable[str], absent: I
         links: by finding; those of findings not known are passed over.
         present: findings seen.
         absent: findings looked for and not there.
+        like: on the same network and nearly the same findings: an island that stands as it does there is not solved
+            again.
 
     Raises:
         FitError: a finding or cause that the network does not hold, or a finding both present and absent.
@@ -112,16 +116,22 @@ def posteriors(network: Network, links: Links, present: Iterable[str], absent: I
     chances = dict(network.priors)
     for cause, own in against.items():
         chances[cause] = _chance(chances[cause], own)
-    solved = [_solved(island, chances, network.leaks) for island in islands]
+    solved = [_solved(island, chances, network.leaks, like.islands if like else ()) for island in islands]
     for one in solved:
         for cause, (gone, there) in one.masses.items():
             chances[cause] = there / (gone + there)
     return Posteriors(chances, all(one.exact for one in solved), given, solved)
 
 
-def _solved(island: Island, chances: Mapping[str, float], leaks: Mapping[str, float]) -> Sweep | Messages:
+def _solved(
+    island: Island, chances: Mapping[str, float], leaks: Mapping[str, float], before: Iterable[Sweep | Messages]
+) -> Sweep | Messages:
+    own = {cause: chances[cause] for cause in island.vertices}
+    for one in before:
+        if one.island is island and one.chances == own:
+            return one
     way = Sweep if island.cost <= MOST_ENTRIES else Messages
-    return way(island, {cause: chances[cause] for cause in island.vertices}, leaks)
+    return way(island, own, leaks)
 
 
 def _chance(prior: float, absent: Iterable[Link]) -> float:

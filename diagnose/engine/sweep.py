@@ -49,6 +49,7 @@ class Sweep:
         leaks: of each finding, the chance that it shows with no cause.
 
     Attributes:
+        island, chances: as given.
         findings: the present findings of the island.
         masses: of each cause of the island, its masses not there and there, given all findings.
     """
@@ -56,7 +57,7 @@ class Sweep:
     exact = True
 
     def __init__(self, island: Island, chances: Mapping[str, float], leaks: Mapping[str, float]) -> None:
-        self._island, self._chances, self._leaks = island, chances, leaks
+        self.island, self.chances, self._leaks = island, chances, leaks
         self.findings = island.findings
         self._steps = island.steps()
         self._opening = [chances[cause] for cause in island.causes] + [0.0] * len(island.findings)
@@ -68,9 +69,9 @@ class Sweep:
 
     def expected(self, finding: str) -> float:
         """The chance of a present finding, given all the others."""
-        place = self._island.findings.index(finding)
+        place = self.island.findings.index(finding)
         unexplained, explained = self._explained(place)
-        shows = self._showing[len(self._island.causes) + place]
+        shows = self._showing[len(self.island.causes) + place]
         return (explained + shows * unexplained) / (explained + unexplained)
 
     def without(self, cause: str) -> Iterator[tuple[str, Pair]]:
@@ -78,9 +79,9 @@ class Sweep:
 
         To leave a finding out, take the entries where nothing explains it yet along with those where something does.
         """
-        vertex, first, findings = self._island.vertices[cause], len(self._island.causes), self._island.findings
+        vertex, first, findings = self.island.vertices[cause], len(self.island.causes), self.island.findings
         if vertex >= first:
-            yield findings[vertex - first], (1.0 - self._chances[cause], self._chances[cause])
+            yield findings[vertex - first], (1.0 - self.chances[cause], self.chances[cause])
             return
         for step, halves, after in zip(self._steps, self._halves, self._after[1:]):
             for laid in step.links:
@@ -105,16 +106,16 @@ class Sweep:
         masses: dict[str, Pair] = {}
         for step, halves, after in zip(self._steps, self._halves, self._after[1:]):
             if not step.finding:
-                masses[self._island.causes[step.vertex]] = _read(step, halves, after)
-        for place, own in enumerate(self._island.alone):
+                masses[self.island.causes[step.vertex]] = _read(step, halves, after)
+        for place, own in enumerate(self.island.alone):
             if own:
                 explained = self._explained(place)
                 for link in own:
-                    masses[link.cause] = self._alone(link, own, explained, self._chances)
+                    masses[link.cause] = self._alone(link, own, explained, self.chances)
         return masses
 
     def _explained(self, place: int) -> Pair:
-        number = self._island.taken[len(self._island.causes) + place]
+        number = self.island.taken[len(self.island.causes) + place]
         return (1.0, 0.0) if number < 0 else _read(self._steps[number], self._halves[number], self._after[number + 1])
 
     def _alone(self, link: Link, own: Sequence[Link], masses: Pair, chances: Mapping[str, float]) -> Pair:
@@ -127,8 +128,8 @@ class Sweep:
 
     def _masses_with(self, cause: str, changed: Mapping[str, float]) -> Pair:
         """The masses of a cause under other chances of some causes."""
-        island, first = self._island, len(self._island.causes)
-        chances = {**self._chances, **changed}
+        island, first = self.island, len(self.island.causes)
+        chances = {**self.chances, **changed}
         opening, showing = self._opening.copy(), self._showing.copy()
         vertices = {island.vertices[other] for other in changed}
         for vertex in vertices:

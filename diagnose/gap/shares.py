@@ -7,6 +7,7 @@ line. Amounts are rounded to the maker's ruler; what rounding leaves is shared o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from diagnose.units import on_ruler
 
@@ -46,7 +47,12 @@ def share_out(total_mm: float, lines: int, ruler_mm: float) -> tuple[float, ...]
     """
     divisions = round(abs(total_mm) / ruler_mm)
     each, left = divmod(divisions, lines)
-    middle_first = sorted(range(lines), key=lambda i: (abs(2 * i + 1 - lines), i))
-    extra = set(middle_first[:left])
+    extra = _middle_first(lines)[:left]
     sign = -1 if total_mm < 0 else 1
     return tuple(sign * (each + (i in extra)) * ruler_mm for i in range(lines))
+
+
+@lru_cache(maxsize=128)
+def _middle_first(lines: int) -> tuple[int, ...]:
+    """The lines from the middle of the list outwards."""
+    return tuple(sorted(range(lines), key=lambda i: (abs(2 * i + 1 - lines), i)))

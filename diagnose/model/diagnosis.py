@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from diagnose.model.stations import Station
 
@@ -15,8 +15,7 @@ __all__ = [
 Side = Literal["left", "right", "both"]
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(NamedTuple):
     """A finding that speaks for or against a cause: by which factor the odds move because of it."""
 
     finding: str
@@ -24,8 +23,7 @@ class Evidence:
     weight: float
 
 
-@dataclass(frozen=True, slots=True)
-class CauseFound:
+class CauseFound(NamedTuple):
     """A cause, how probable it is, on which side, and what speaks for and against it."""
 
     id: str

@@ -13,6 +13,7 @@ from diagnose.plan.profile import Profile, profile_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.moves import moves_for
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
@@ -35,6 +36,12 @@ class Wanted:
     profile: Profile
     capped: bool
     read: frozenset[Station] = frozenset()
+
+    @property
+    def moves(self) -> tuple[Mapping[str, object], ...]:
+        """What is done to the outline: of the alteration's moves those that the choice that led to it means."""
+        shown = [line.fact for line in self.choice.only_if if line.comparison == "is" and line.value == "yes"]
+        return moves_for(self.alteration.does, shown, [evidence.finding for evidence in self.cause.for_])
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,12 +257,19 @@ def _left_over(facts: Facts, profile: Profile) -> dict[str, float]:
 
 
 def _merged(wanted: list[Wanted]) -> list[Wanted]:
-    """One step an alteration and side; the most probable of its causes gives it its name."""
-    kept: dict[tuple[str, Side], Wanted] = {}
+    """One step an alteration, side and act; the most probable of its causes gives it its name.
+
+    Two causes may ask one alteration for different acts (tabs flared, tabs shortened): each keeps its own amount.
+    """
+    kept: list[Wanted] = []
     for item in wanted:
-        key = (item.alteration.id, item.side)
-        if key not in kept:
-            kept[key] = item
-        elif item.cause.probability > kept[key].cause.probability:
-            kept[key] = replace(kept[key], cause=item.cause, choice=item.choice)
-    return list(kept.values())
+        at = next((n for n, other in enumerate(kept) if _one_step(item, other)), None)
+        if at is None:
+            kept.append(item)
+        elif item.cause.probability > kept[at].cause.probability:
+            kept[at] = replace(kept[at], cause=item.cause, choice=item.choice)
+    return kept
+
+
+def _one_step(one: Wanted, other: Wanted) -> bool:
+    return (one.alteration.id, one.side, one.moves) == (other.alteration.id, other.side, other.moves)

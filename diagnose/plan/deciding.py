@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from diagnose.engine.asking import look_ahead
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import CauseFound
-from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.examples import holds
 from diagnose.rulebase.neutral import Facts
 from diagnose.rulebase.schema import Cause
@@ -40,9 +40,9 @@ def gates_due(found: Found, base: RuleBase, exact: bool) -> list[str]:
 def _shutting(finding: str, side: SideFindings, base: RuleBase, exact: bool) -> float | None:
     """How likely an answer is that would shut its gate; None when it would not."""
     links = base.askable[finding].in_play(side.facts)
-    outside = {link.cause for link in links if base.entries.causes[link.cause].group == NOT_THE_PATTERN}
+    outside = base.outside.intersection([link.cause for link in links])
     look = look_ahead(side.chances, finding, links, exact=exact)
-    none_of_them = math.prod(1.0 - seen for cause, _, seen, _ in look.moved if cause in outside)
+    none_of_them = math.prod([1.0 - seen for cause, _, seen, _ in look.moved if cause in outside])
     return look.likely if 1.0 - none_of_them >= base.entries.words.thresholds["act"] else None
 
 

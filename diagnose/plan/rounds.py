@@ -12,7 +12,7 @@ from diagnose.model.diagnosis import HeldBack
 from diagnose.plan.choosing import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import chosen_fact
-from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.neutral import Firing, Matcher
 
 __all__ = ["arrange"]
 
@@ -30,12 +30,13 @@ def arrange(
     held = [_waits_for_measure(item) for item in unmeasured]
     if not wanted:
         return [], held
+    fired = matcher.match("order", {chosen_fact(item.alteration.id): "yes" for item in wanted})
     family = wanted[0].alteration.family
-    first = _without_conflicts([item for item in wanted if item.alteration.family == family], base, matcher)
+    first = _without_conflicts([item for item in wanted if item.alteration.family == family], fired, base)
     rest = [item for item in wanted if item not in first]
     later: list[Wanted] = []
     for item in rest:
-        reason = _held(item, first, base, matcher)
+        reason = _held(item, first, fired, base)
         if reason is None:
             later.append(item)
         else:
@@ -49,21 +50,21 @@ def _waits_for_measure(item: Unmeasured) -> HeldBack:
     return HeldBack(item.alteration.id, item.cause.id, item.side, f"measured: {missing}", because)
 
 
-def _without_conflicts(items: list[Wanted], base: RuleBase, matcher: Matcher) -> list[Wanted]:
+def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleBase) -> list[Wanted]:
     """The items of a family, less those that a more probable one forbids in the same round."""
     kept: list[Wanted] = []
     for item in sorted(items, key=lambda w: -w.cause.probability):
-        if not any(_conflict(item, other, base, matcher) for other in kept):
+        if not any(_conflict(item, other, fired, base) for other in kept):
             kept.append(item)
     return [item for item in items if item in kept]
 
 
-def _conflict(one: Wanted, other: Wanted, base: RuleBase, matcher: Matcher) -> str | None:
-    """Why two alterations may not stand in one round, or None."""
-    facts = {chosen_fact(one.alteration.id): "yes", chosen_fact(other.alteration.id): "yes"}
-    for firing in matcher.match("order", facts):
+def _conflict(one: Wanted, other: Wanted, fired: Sequence[Firing], base: RuleBase) -> str | None:
+    """Why two alterations may not stand in one round, or None; `fired` are the rules of order for all wanted."""
+    chosen = {chosen_fact(one.alteration.id), chosen_fact(other.alteration.id)}
+    for firing in fired:
         pair = base.conflicts.get(firing.rule)
-        if pair is None:
+        if pair is None or not chosen.issuperset(firing.facts):
             continue
         sides_meet = "both" in (one.side, other.side) or one.side == other.side
         if pair.same == "any" or sides_meet:
@@ -71,17 +72,17 @@ def _conflict(one: Wanted, other: Wanted, base: RuleBase, matcher: Matcher) -> s
     return None
 
 
-def _held(item: Wanted, first: Sequence[Wanted], base: RuleBase, matcher: Matcher) -> tuple[str, str] | None:
+def _held(item: Wanted, first: Sequence[Wanted], fired: Sequence[Firing], base: RuleBase) -> tuple[str, str] | None:
     """Until when an alteration waits on those of the first round and why, or None when it need not."""
-    rules = [base.holds[f.rule] for f in matcher.match("order", {chosen_fact(item.alteration.id): "yes"})
-             if f.rule in base.holds]  # fmt: skip
+    chosen = (chosen_fact(item.alteration.id),)
+    rules = [base.holds[firing.rule] for firing in fired if firing.rule in base.holds and firing.facts == chosen]
     titles = {family.id: family.title for family in base.entries.order.families}
     titles |= {step.id: step.title for step in base.entries.order.steps}
     for done in first:
         for hold in rules:
             if hold.until in (done.alteration.family, done.alteration.step):
                 return f"{titles[hold.until].lower()} is settled and tried on again", hold.because
-        reason = _conflict(item, done, base, matcher) or _touched(item, done, base)
+        reason = _conflict(item, done, fired, base) or _touched(item, done, base)
         if reason is not None:
             return f"{done.alteration.title.lower()} has been tried on", reason
     return None

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
+from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, Diagnosis, HeldBack, Round, Side, StepPlan, Stop
 from diagnose.model.tryon import Station, TryOn
@@ -24,8 +26,6 @@ from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["diagnose"]
-
-NOTHING_MORE = "Lace on, wear it for a while, and look again."
 
 
 def diagnose(
@@ -78,7 +78,11 @@ def diagnose(
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
     ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank, gates or acted)
     planned_for = {step.cause for one in planned for step in one.steps}
-    shown = tuple(cause for cause in causes if cause.probability >= maybe or cause.id in planned_for)
+    shown = tuple(
+        cause if cause.probability >= maybe else _argued(cause, found)
+        for cause in causes
+        if cause.probability >= maybe or cause.id in planned_for
+    )
     reopened, first = reopened_by(learnt, tryon, base)
     ask = (*first, *(one for one in ask if one.id not in {other.id for other in first}))
     finish = finish_lines(reading, planned, held, base)
@@ -97,6 +101,13 @@ def diagnose(
         finish,
         all(side.chances.exact for side in found.values()),
     )
+
+
+def _argued(cause: CauseFound, found: Mapping[BodySide, SideFindings]) -> CauseFound:
+    """A cause too unlikely to be argued by itself, with what speaks for and against it after all."""
+    likeliest = max((side.chances for side in found.values()), key=lambda chances: chances.probability[cause.id])
+    for_, against = evidence(cause.id, likeliest)
+    return replace(cause, for_=for_, against=against)
 
 
 def _gates(causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase) -> list[CauseFound]:

@@ -61,13 +61,16 @@ class Reuse:
 
 
 def bone_changes(before: Sequence[Bone], after: Sequence[Bone]) -> tuple[BoneChange, ...]:
-    """The channels whose bone is no longer what it was, in the order of the new ones, those that are gone last."""
+    """The channels whose bone is no longer what it was, in the order of the new ones, those that are gone last.
+
+    The channels of a pair that has been split since are compared with the pair's.
+    """
     return tuple(_changes({bone.name: bone for bone in before}, after))
 
 
 def _changes(old: dict[str, Bone], after: Sequence[Bone]) -> Iterator[BoneChange]:
     for bone in after:
-        was = old.get(bone.name)
+        was = old.get(bone.name) or old.get(_of_the_pair(bone.name))
         if was is None:
             yield BoneChange(bone.name, None, bone.length_mm, "new")
         elif was.size[1] != bone.size[1]:
@@ -76,8 +79,14 @@ def _changes(old: dict[str, Bone], after: Sequence[Bone]) -> Iterator[BoneChange
         elif was.size[0] != bone.size[0]:
             wide: Literal["wider", "narrower"] = "wider" if bone.width_mm > was.width_mm else "narrower"
             yield BoneChange(bone.name, was.length_mm, bone.length_mm, wide)
-    names = {bone.name for bone in after}
+    names = {name for bone in after for name in (bone.name, _of_the_pair(bone.name))}
     yield from (BoneChange(name, bone.length_mm, None, "gone") for name, bone in old.items() if name not in names)
+
+
+def _of_the_pair(name: str) -> str:
+    """The name of the bone before its pair of pieces was split into a left and a right one."""
+    piece, dot, channel = name.rpartition(".")
+    return f"{piece.removesuffix('-left').removesuffix('-right')}{dot}{channel}"
 
 
 def reused(before: Sequence[Bone], after: Sequence[Bone]) -> Reuse:

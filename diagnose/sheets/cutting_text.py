@@ -69,9 +69,17 @@ def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[str]:
         lengths = {round(length, 1) for _, length in found.busk.edges}
         if len(lengths) > 1:
             yield from _wrapped("The opening edges are not alike; the shortest was taken.")
+    alike: dict[tuple[float, ...], list[Lacing]] = {}
     for lacing in found.lacing:
-        yield from _head(f"Lacing, {lacing.edge}")
-        yield from _lacing(lacing, unit)
+        alike.setdefault(tuple(round(mm, 1) for mm in (lacing.length_mm, *lacing.eyelets_mm)), []).append(lacing)
+    for row in alike.values():
+        yield from _head(f"Lacing, {' and '.join(lacing.edge for lacing in row)}")
+        yield from _lacing(row[0], unit)
+        if sum(lacing.copies for lacing in row) > 1:
+            yield f"  lace: about {_run(row[0].lace_mm, unit)}"
+    single = [lacing.lace_mm for row in alike.values() for lacing in row if len(row) == lacing.copies == 1]
+    if single:
+        yield f"  lace for both: about {_run(max(single), unit)}"
 
 
 def _lacing(lacing: Lacing, unit: Unit) -> Iterator[str]:
@@ -79,7 +87,6 @@ def _lacing(lacing: Lacing, unit: Unit) -> Iterator[str]:
     yield f"  {count} eyelets on each edge, {both(lacing.pitch_mm, unit)} apart, on {both(lacing.length_mm, unit)}"
     marks = [in_inches(mm) if unit == "in" else both(mm, unit) for mm in lacing.eyelets_mm]
     yield from _wrapped(f"from the upper end: {', '.join(map(_joined, marks))}")
-    yield f"  lace: about {_run(lacing.lace_mm, unit)}"
 
 
 def _edges(found: CuttingList, unit: Unit) -> Iterator[str]:

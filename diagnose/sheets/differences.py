@@ -41,7 +41,7 @@ WALK_MM = 3.0
 MOST_MOVED_MM = 150.0
 EVENLY_MM = 0.2
 END_MM = 0.5
-BESIDE_RATIO = 0.35
+BESIDE_RATIO = 0.1
 SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 

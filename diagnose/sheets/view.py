@@ -21,7 +21,7 @@ from diagnose.sheets.gap_picture import draw_gap
 from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of
 from diagnose.sheets.view_model import Fact, SheetView
 from diagnose.sheets.view_words import predicted_gap, view_in_words
-from diagnose.units import Unit
+from diagnose.units import Unit, both
 
 __all__ = ["SheetView", "build_view"]
 
@@ -97,7 +97,7 @@ def _measures(before: Pattern | None, after: Pattern | None, unit: Unit) -> Iter
     for name in changed_pieces(after, before):
         moves = measures_of(draw_pattern(after, before, unit, only=(name,)))
         for edge in dict.fromkeys(move.edge for move in moves):
-            said = [f"{move.at}: {move.words}" for move in moves if move.edge == edge]
+            said = [f"{move.at}: {both(move.length_mm, unit)}" for move in moves if move.edge == edge]
             yield Fact(f"{name}, {edge.replace('-', ' ')}", " · ".join(said))
 
 

@@ -37,7 +37,7 @@ also_copy = ["rules", "cases", "calm.py"]
 pytest_add_cli_args_test_selection = ["tests/{package}"]
 pytest_add_cli_args = ["-p", "calm", "-n0", "-m", "not slow"]
 timeout_multiplier = 2.0
-timeout_constant = 5.0
+timeout_constant = 90.0
 """
 MUTMUT = str(Path(sys.executable).with_name("mutmut"))
 ALIVE = ("survived", "no tests")

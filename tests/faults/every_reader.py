@@ -26,12 +26,19 @@ from diagnose.interview import read_reply, replies_of
 from diagnose.model.tryon import read_tryon
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.reader import load_pattern
+from diagnose.pattern.writer import dump_text
 from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.check import check_folder
 from diagnose.rulebase.formula import parse_formula
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.settings import read_settings
+from diagnose.sheets.allowance import allowances_of
+from diagnose.sheets.cutting import cutting_list
+from diagnose.sheets.dxf import pattern_dxf
+from diagnose.sheets.pattern_drawing import draw_pattern
+from diagnose.sheets.pdf import pattern_pdf
+from diagnose.sheets.svg import write_svg
 from diagnose.units import read_length
 
 sys.path.append(str(Path(__file__).parents[1] / "rulebase"))
@@ -186,6 +193,22 @@ def _operations(data: bytes) -> object:
     return do(_paper(), parse_operations(options.json_argument("[" + text, "--do"), "do"))
 
 
+def _with_pattern(data: bytes) -> object:
+    """A line of a batch with a spoilt pattern in it: drawn upon as far as it goes."""
+    answers = bundled_case("singer").rounds[0].answers
+    line = json.dumps({"id": "x", **answers, "target": "2 in", "pattern": 0}).encode()
+    return _line(line.replace(b'"pattern": 0', b'"pattern": ' + data.replace(b"\n", b" ")))
+
+
+def _to_paper(path: Path) -> object:
+    """A pattern in all the forms that it is given out in."""
+    pattern, allowances = load_pattern(path), allowances_of(read_settings(bundled_rules()), {})
+    drawn = write_svg(draw_pattern(pattern, pattern, "in"))
+    table = cutting_list(pattern, read_settings(bundled_rules()), pattern)
+    dxf = pattern_dxf(pattern, pattern, allowances=allowances)
+    return drawn, table, dxf, pattern_pdf(pattern, allowances=allowances), dump_text(pattern)
+
+
 def _length(data: bytes) -> object:
     text = data.decode(errors="surrogateescape")
     return [read_length(text, "x", unit) for unit in ("in", "mm", "cm")]  # type: ignore[arg-type]
@@ -239,6 +262,8 @@ def _all() -> dict[str, Reader]:
         "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
         "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),
         "batch line": Reader(_line, (json.dumps(LINE).encode(),)),
+        "drawn upon": Reader(_with_pattern, (_seed("boned-bodies.json"),)),
+        "to paper": Reader(path("x.json", _to_paper), (_seed("boned-bodies.json"),)),
         "operations": Reader(_operations, (json.dumps(OPERATIONS).encode()[1:],)),
         "length": Reader(_length, (b"1 1/2 in", b'3/8"', b"5.1 cm", "2½″".encode())),
         "replies": Reader(_replies, (b"n\n2 in\n1/2\nclosed\n?\n1 3\nworking\ny\ny",)),

@@ -56,7 +56,9 @@ class Command:
 
 COMMANDS: Mapping[str, Command] = {
     "new": Command(
-        lambda room: ["new", str(room / "fresh"), "--pattern", str(room / "p.json"), "--about", str(room / "about.json")],
+        lambda room: [
+            "new", str(room / "fresh"), "--pattern", str(room / "p.json"), "--about", str(room / "about.json")
+        ],
         "fresh", once=True,
     ),
     "tryon": Command(lambda room: ["tryon", str(room / "case"), "--answers", str(room / "answers.json")], "case"),
@@ -68,7 +70,9 @@ COMMANDS: Mapping[str, Command] = {
     "sheet.dxf": Command(lambda room: ["sheet", str(room / "case"), "--out", str(room / "s.dxf")], "s.dxf"),
     "sheet.pdf": Command(lambda room: ["sheet", str(room / "case"), "--out", str(room / "s.pdf")], "s.pdf"),
     "alter a file": Command(
-        lambda room: ["alter", "--pattern", str(room / "p.json"), "--do", str(room / "do.json"), "--out", str(room / "o.json")],
+        lambda room: [
+            "alter", "--pattern", str(room / "p.json"), "--do", str(room / "do.json"), "--out", str(room / "o.json")
+        ],
         "o.json", once=True,
     ),
     "handbook": Command(lambda room: ["rules", "handbook", "--out", str(room / "book")], "book"),
@@ -89,7 +93,7 @@ def prepared(room: Path) -> Path:
 
 
 def child_of(line: list[str], room: Path, typed: Iterable[str] = (), ready: Callable[[], object] = lambda: None) -> int:
-    """The process id of a child that, once ready, runs a command line; what it says goes to the room's file ``said``."""
+    """The process id of a child that, once ready, runs a command line; what it says goes to ``said`` there."""
     child = os.fork()
     if child:
         return child

@@ -9,16 +9,18 @@ from random import Random
 __all__ = ["HOSTILE_VALUES", "spoilt"]
 
 HOSTILE_VALUES = (
-    "1e999", "-1e999", "NaN", "Infinity", "-0.0", "1e-320", "1e308", "9" * 400, "9" * 5000, "-1", "0", "0x" + "f" * 5000,
-    "true", "null", "~", "[]", "{}", '""', '"\\ud800"', '"\\u0000"', '"\\u001b[2J\\u009b31m"', "\x1b[2J\x9b31m", "‮⁦x",
-    "[" * 80 + "]" * 80, "[" * 600 + "]" * 600, '{"a":' * 300 + "1" + "}" * 300, "*a", "&a [*a, *a]", "!!binary aa", "!!set {a}",
-    "!!python/object/apply:os.abort []", "<<: {a: 1}", "? {a: b} : c", "2024-02-30", "1:2:3", "0o777", ".inf", ".nan", "=",
-    "__proto__", "../../x", "/etc/passwd", "%s%n", "{{7*7}}", "</script>", "'; --", "\u2028", "1 1/0 in", "½" * 15, "٣ in",
-    "99999999 in", "-2 in", "1e5 mm", "5000", "0.0000001",
+    "1e999", "-1e999", "NaN", "Infinity", "-0.0", "1e-320", "1e308", "9" * 400, "9" * 5000, "-1", "0", "5000",
+    "0x" + "f" * 5000, "0o777", ".inf", ".nan", "1:2:3", "2024-02-30", "true", "null", "~", "=", "[]", "{}", '""',
+    '"\\ud800"', '"\\u0000"', '"\\u001b[2J\\u009b31m"', "\x1b[2J\x9b31m", "\u202e\u2066x", "\u2028",
+    "[" * 80 + "]" * 80, "[" * 600 + "]" * 600, '{"a":' * 300 + "1" + "}" * 300, "*a", "&a [*a, *a]", "<<: {a: 1}",
+    "!!binary aa", "!!set {a}", "!!python/object/apply:os.abort []", "? {a: b} : c", "__proto__", "../../x",
+    "/etc/passwd", "%s%n", "{{7*7}}", "</script>", "'; --", "1 1/0 in", "½" * 15, "٣ in", "99999999 in", "-2 in",
+    "1e5 mm", "0.0000001",
 )  # fmt: skip
 """Written in place of a value."""
 
 _VALUE = re.compile(rb'"[^"\n]{0,60}"|[-+]?\d+(?:\.\d+)?|\b[a-z][a-z-]{1,30}\b')
+_NUMBER = re.compile(rb"(?<![\w.])-?\d+(?:\.\d+)?(?![\w.])")
 Spoiler = Callable[[bytearray, Random], bytes]
 
 
@@ -85,6 +87,16 @@ def _swapped(data: bytearray, chance: Random) -> bytes:
     return bytes(data[: at.start()] + chance.choice(values) + data[at.end() :])
 
 
+def _nudged(data: bytearray, chance: Random) -> bytes:
+    """A number made somewhat or much larger or smaller, so that the rest still makes sense."""
+    numbers = list(_NUMBER.finditer(data))
+    if not numbers:
+        return bytes(data)
+    found = chance.choice(numbers)
+    number = float(found[0]) * chance.choice((0.5, 0.99, 1.000001, 1.01, 2.0)) + chance.choice((0.0, 1e-9, -3.0, 20.0))
+    return bytes(data[: found.start()] + f"{number:g}".encode() + data[found.end() :])
+
+
 def _encoded(data: bytearray, chance: Random) -> bytes:
     text = data.decode(errors="replace")
     how = chance.choice(("utf-16", "utf-32", "utf-8-sig", "latin-1", "utf-7", "nul", "crlf", "cr"))
@@ -96,5 +108,6 @@ def _encoded(data: bytearray, chance: Random) -> bytes:
 
 
 SPOILERS: tuple[Spoiler, ...] = (
-    _flip, _flip, _cut_short, _cut_out, _doubled, _line_doubled, _put_in, _hostile, _hostile, _hostile, _swapped, _encoded,
+    _flip, _flip, _cut_short, _cut_out, _doubled, _line_doubled, _put_in, _hostile, _hostile, _hostile, _swapped,
+    _nudged, _nudged, _nudged, _encoded,
 )  # fmt: skip

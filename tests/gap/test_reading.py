@@ -176,11 +176,8 @@ def test_one_reading_has_no_facts_of_shape_and_a_lap_counts_below_nothing(settin
 
 
 @given(st.dictionaries(st.sampled_from(STATIONS), st.floats(0, 300), min_size=1), st.floats(0, 100))
-def test_the_facts_agree_with_the_readings(gaps: dict[str, float], target: float) -> None:
-    from diagnose.places import bundled_rules
-    from diagnose.rulebase.settings import read_settings
-
-    reading = reading_of(read_settings(bundled_rules()), gap=gaps, target=target)
+def test_the_facts_agree_with_the_readings(settings: Settings, gaps: dict[str, float], target: float) -> None:
+    reading = reading_of(settings, gap=gaps, target=target)
     facts = gap_facts(reading)
     for name, gap in gaps.items():
         assert facts[f"change-{name}"] == pytest.approx(target - gap, abs=0.002)

@@ -110,6 +110,13 @@ def test_a_tapered_strip_let_out_is_cut_and_spread_and_checked_at_the_hem(settin
     assert "gave at the bottom. 6 mm was meant" in said(take_in(settings, 0, WIDER_UPWARD, "mm"))
 
 
+def test_where_a_strip_takes_in_above_and_lets_out_below_the_greater_of_the_two_names_the_work(
+    settings: Settings,
+) -> None:
+    assert "Cut along the line, spread" in said(take_in(settings, 0, {"top": "1 1/2 in", "bottom": "3 1/2 in"}))
+    assert "Fold one side" in said(take_in(settings, 0, {"top": "1/2 in", "bottom": "2 1/2 in"}))
+
+
 def test_a_tapered_strip_taken_in_says_what_it_took(settings: Settings) -> None:
     found = take_in(settings, 0, {"top": "1/2 in", "waist": "1 in", "bottom": "1 1/2 in"})
     assert "Fold one side" in said(found)

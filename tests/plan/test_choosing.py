@@ -232,3 +232,25 @@ def test_each_side_is_judged_by_its_own_facts(base: RuleBase) -> None:
     made = base_of(base, mends, (alteration("lower", kind="length", direction="down"),))
     wanted, _ = chosen(made, {"digs": IN}, found("dig", 0.9, "right"), right={"digs": IN / 2})
     assert wanted[0].amount.length_mm == pytest.approx(IN / 2)
+
+
+TABS = alteration(
+    "tabs", kind="length", smallest=None,
+    does=({"do": "tabs", "what": "flare", "for": "gape"}, {"do": "tabs", "what": "shorten", "for": "buckle"}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("first", "second"), [("gape", "gape"), ("gape", "buckle")])
+def test_two_causes_share_a_step_only_where_they_ask_for_the_same_act(base: RuleBase, first: str, second: str) -> None:
+    # The more probable cause comes second in the order of work: it may give the step its name, never another's amount.
+    mends = {
+        "a-tight": [choice("tabs", "1/2 in", only_if=(when(first, "is", "yes"),))],
+        "b-long": [choice("tabs", "1 in", only_if=(when(second, "is", "yes"),))],
+    }
+    facts = {"gape": "yes", "buckle": "yes"}
+    wanted, _ = chosen(base_of(base, mends, [TABS]), facts, found("b-long", 0.7), found("a-tight", 0.9))
+    got = [(item.cause.id, item.amount.length_mm, item.moves[0]["what"]) for item in wanted]
+    if first == second:
+        assert got == [("a-tight", pytest.approx(IN / 2), "flare")]
+    else:
+        assert got == [("a-tight", pytest.approx(IN / 2), "flare"), ("b-long", pytest.approx(IN), "shorten")]

@@ -56,7 +56,8 @@ UNDERARM = {"do": "edge", "place": "underarm", "direction": "down"}
     "move",
     [
         SHORTEN, SLASH, WEDGE, UNDERARM, {"do": "bust-shift", "way": "up-down"}, {"do": "waist-slide"},
-        {"do": "strap", "what": "lengthen"}, {"do": "tabs", "what": "flare"}, {"do": "note"},
+        {"do": "bust-over-seam", "way": "enlarge", "length_part": "0.75"}, {"do": "strap", "what": "lengthen"},
+        {"do": "tabs", "what": "flare"}, {"do": "note"},
     ],
 )  # fmt: skip
 def test_no_amount_changes_nothing_and_says_nothing(move: Change, settings: Settings) -> None:
@@ -172,3 +173,49 @@ def test_a_length_on_one_side_says_so_and_changes_the_side_seam_alone(
     assert {name: [round(2 * sign * mm / IN, 1) for mm in ends] for name, ends in folds.items()} == {
         "panel-1-left": [0.5, 0.0], "panel-2-left": [1.0, 0.5], "panel-3-left": [0.5, 1.0], "panel-4-left": [0.0, 0.5],
     }  # fmt: skip
+
+
+LACING = alteration({"do": "lacing-edge"})
+EVERYWHERE = ("top", "underbust", "waist", "hip", "bottom")
+
+
+def test_a_lacing_edge_that_is_not_marked_is_moved_by_hand(settings: Settings) -> None:
+    done = draw(girth(LACING, dict.fromkeys(EVERYWHERE, IN)), roles_changed(FOUR, "lacing", "seam"), settings)  # type: ignore[arg-type]
+    assert done.operations == ()
+    assert "marked as the lacing edge: move it by hand" in done.notes[0]
+
+
+@pytest.mark.parametrize(("change", "first"), [(IN, "channels"), (-IN, "move-edge")])
+def test_the_bones_beside_the_lacing_edge_go_with_it_first_or_last_so_that_they_never_leave_the_paper(
+    change: float, first: str, settings: Settings
+) -> None:
+    back = FOUR.pieces[-1]
+    right = back.edge("back").start.x
+    beside = Channel("b1", (Point(right - 12.0, -140.0), Point(right - 12.0, 190.0)), 9.5)
+    inner = Channel("b2", (Point(right - 60.0, -140.0), Point(right - 60.0, 190.0)), 9.5)
+    pattern = FOUR.with_piece(replace(back, channels=(beside, inner)))
+    done = draw(girth(LACING, dict.fromkeys(EVERYWHERE, change)), pattern, settings)  # type: ignore[arg-type]
+    assert [op["op"] for op in done.operations] == sorted({"channels", "move-edge"}, key=lambda name: name != first)
+    moved = {op["op"]: op for op in done.operations}
+    assert moved["channels"]["move"] == [{"name": "b1", "by": [pytest.approx(-change / 2), pytest.approx(0.0)]}]
+    plain = draw(girth(LACING, dict.fromkeys(EVERYWHERE, change)), FOUR, settings)  # type: ignore[arg-type]
+    assert [op["op"] for op in plain.operations] == ["move-edge"]
+
+
+def test_no_change_of_girth_leaves_the_lacing_edge(settings: Settings) -> None:
+    assert draw(girth(LACING, {}), FOUR, settings).operations == ()
+
+
+def test_the_fullest_point_may_be_marked_on_either_panel_of_the_bust_seam(settings: Settings) -> None:
+    """The mark stands 120 mm over the waist: the widest place of both edges is as high."""
+    move = {"do": "bust-over-seam", "way": "enlarge", "length_part": "0"}
+    for number, x in ((0, 75.0), (1, 115.0)):
+        marked = replace(FOUR.pieces[number], landmarks={"bust-point": Point(x, 120.0)})
+        done = drawn(FOUR.with_piece(marked), settings, move, IN / 2)
+        places = {op["piece"]: op["by"][1] for op in done.operations if op["op"] == "move-edge"}
+        # the edges run from 6 in under the waist to 8 in over it; the front of the second panel runs downwards
+        share = (120.0 + 6 * IN) / (14 * IN)
+        assert places == {
+            "panel-1": {"along": pytest.approx(share, abs=1e-3), "mm": pytest.approx(-IN / 4)},
+            "panel-2": {"along": pytest.approx(1 - share, abs=1e-3), "mm": pytest.approx(-IN / 4)},
+        }

@@ -9,13 +9,11 @@ from hypothesis import strategies as st
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn
-from diagnose.places import bundled_rules
 from diagnose.plan.learning import Give, Learnt, Observed, give_notes, give_of, miss_facts, scaled_changes
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.settings import read_settings
 
 IN = 25.4
 
@@ -36,8 +34,9 @@ def test_more_rounds_make_it_surer_and_bring_it_nearer_to_what_was_seen(settings
 
 
 @given(st.lists(st.tuples(st.floats(5, 60), st.floats(-20, 80)), min_size=1, max_size=6))
-def test_the_give_lies_between_what_was_believed_and_what_was_seen(pairs: list[tuple[float, float]]) -> None:
-    settings = read_settings(bundled_rules())
+def test_the_give_lies_between_what_was_believed_and_what_was_seen(
+    settings: Settings, pairs: list[tuple[float, float]]
+) -> None:
     give = give_of([Observed("waist", planned, seen) for planned, seen in pairs], settings)["waist"]
     shares = [seen / planned for planned, seen in pairs]
     assert min(1.0, *shares) - 1e-9 <= give.share <= max(1.0, *shares) + 1e-9

@@ -224,3 +224,39 @@ def test_a_pattern_with_no_waist_and_no_lacing_has_neither_tape_nor_eyelets() ->
     assert found.lacing == ()
     assert found.busk is None
     assert any("no channel" in line for line in cutting_lines(found))
+
+
+def test_a_pair_that_was_split_keeps_its_bones_and_tells_only_what_really_changed(corset: Pattern) -> None:
+    raw = [{"op": "split-sides", "piece": "p6"}, {"op": "channels", "piece": "p6-right", "remove": ["p6-1"]}]
+    found = cutting_list(do(corset, parse_operations(raw)).pattern, settings(), corset)
+    assert found.changes == ()
+    assert found.reuse is not None
+    assert (found.reuse.kept, found.reuse.cut_down, found.reuse.new) == (17, (), ())
+    assert [count for _, count in found.reuse.left] == [1]
+
+
+def test_a_bone_that_is_longer_on_one_side_since_the_split_is_told_for_that_side(corset: Pattern) -> None:
+    raw = [{"op": "split-sides", "piece": "p6"},
+           {"op": "channels", "piece": "p6-left", "move": [{"name": "p6-1", "by": [1, 0]}]}]  # fmt: skip
+    after = do(corset, parse_operations(raw)).pattern
+    left = after.piece("p6-left")
+    line = left.channels[0].line
+    longer = replace(left.channels[0], line=(line[0], Point(line[1].x, line[1].y + 10.0)))
+    found = cutting_list(after.with_piece(replace(left, channels=(longer, *left.channels[1:]))), settings(), corset)
+    assert [(change.name, change.what) for change in found.changes] == [(f"p6-left.{longer.name}", "longer")]
+
+
+def test_two_lacing_edges_that_are_alike_are_told_once_with_one_lace(corset: Pattern) -> None:
+    both = do(corset, parse_operations([{"op": "split-sides", "piece": "p6"}])).pattern
+    lines = list(cutting_lines(cutting_list(both, settings())))
+    assert "Lacing, p6-left.centre-back and p6-right.centre-back" in lines
+    assert [line.partition(":")[0] for line in lines if "lace" in line] == ["  lace"]
+    shorter = {
+        "op": "move-edge",
+        "piece": "p6-left",
+        "edge": "hem",
+        "by": [{"along": 0, "mm": 9}, {"along": 1, "mm": 9}],
+    }
+    uneven = do(both, parse_operations([shorter]), whole=False).pattern
+    lines = list(cutting_lines(cutting_list(uneven, settings())))
+    assert [line.partition(":")[0] for line in lines if "lace" in line] == ["  lace for both"]

@@ -11,6 +11,7 @@ import pytest
 import svgelements
 from made_up import FOLD, HOSTILE
 from paper_and_pencil import laid_out, most_off
+from svgpathtools import parse_path
 
 from diagnose.pattern import operations
 from diagnose.pattern.measure import bounds
@@ -144,3 +145,19 @@ def test_a_picture_fills_its_place_and_is_read_aloud(bodies: Pattern) -> None:
     assert root.attrib["aria-label"] == 'the "bodies"'
     assert "viewBox" in root.attrib
     assert "width" not in root.attrib
+
+
+@pytest.mark.parametrize("which", ["bodies", "corset"])
+def test_a_picture_on_a_page_read_by_another_library_lies_on_the_pattern(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    pattern: Pattern = request.getfixturevalue(which)
+    text = picture_svg(draw_pattern(pattern), "the pattern")
+    drawn = [parse_path(path.attrib["d"]) for path in ElementTree.fromstring(text).iter("path")]
+    for piece in pattern.pieces:
+        count = sum(len(edge.segments) for edge in piece.edges)
+        ring = [p for run in laid_out(piece).values() for p in run]
+        rings = [path for path in drawn if count <= len(path) <= count + 1]
+        found = [[s.point(n / 40) for s in path for n in range(41)] for path in rings]
+        off = [most_off([ring], [(p.real, -p.imag) for p in points[::5]]) for points in found]
+        assert min(off) <= 0.05

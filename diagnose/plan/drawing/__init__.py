@@ -18,7 +18,6 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
 from diagnose.plan.drawing.evening import evened
-from diagnose.rulebase.moves import moves_for
 
 __all__ = ["Drawn", "draw"]
 
@@ -65,17 +64,15 @@ def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
 
 
 def _moves(item: Wanted) -> tuple[Move, ...]:
-    """The moves that are meant by the choice that led to the alteration.
+    """The moves that are meant.
 
     Raises:
         NotDrawnError: when each is for a sign of its own and none of the signs is shown.
     """
-    shown = [line.fact for line in item.choice.only_if if line.comparison == "is" and line.value == "yes"]
-    moves = moves_for(item.alteration.does, shown, [evidence.finding for evidence in item.cause.for_])
-    if not moves:
+    if not item.moves:
         signs = " or ".join(f"“{move['for']}”" for move in item.alteration.does)
         raise NotDrawnError(f"It is drawn in one way for {signs}, and none of them was answered. Draw it by hand.")
-    return moves
+    return item.moves
 
 
 def _drawn(item: Wanted, before: Pattern, board: Board) -> Drawn:

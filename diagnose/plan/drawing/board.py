@@ -12,7 +12,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.operations import Cuts, do, do_part, finish, parse_operations
+from diagnose.pattern.operations import Cuts, do_part, finish, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
@@ -130,11 +130,6 @@ class Board:
         """The change of the whole girth at every station that the pattern has."""
         found = {station: self.change_mm(before, station) for station in STATIONS}
         return {station: round(change, DECIMALS) for station, change in found.items() if change is not None}
-
-    def parted(self, before: Pattern) -> Pattern:
-        """The pattern as it was before, but for the pairs that have been parted since."""
-        parting = [operation for operation in self.operations if operation["op"] == "split-sides"]
-        return do(before, parse_operations(parting), whole=False).pattern if parting else before
 
 
 def _not_drawn(error: FitError) -> NotDrawnError:

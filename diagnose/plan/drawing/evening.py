@@ -9,19 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from diagnose.pattern.measure import SLIT_PREFIX, cut_level, edge_length, edge_point_at, seam_difference
-from diagnose.pattern.nearby import place_on
+from diagnose.pattern.measure import edge_length, edge_point_at
+from diagnose.pattern.operations.partner import SEAM_TRUE_MM, Arms, arms_change, rises
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
 from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
 
-EVEN_MM = INCH_MM / 16
 LEAST_ARM_MM = 0.4
+NOT_CHANGED = Arms(0.0, 0.0)
 BLEND_MM = 2 * INCH_MM
 BLEND_PER_STEP = 4.0
-AT_WAIST_MM = 3.2
 AGAIN = 2
 
 
@@ -33,24 +32,17 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
         before: the pattern before it.
         task: gives the unit for what is said.
     """
-    old = board.parted(before)
     touched = {str(operation.get("piece")) for operation in board.operations}
     for _ in range(AGAIN):
-        for name in [seam.name for seam in old.seams]:
-            seam = next((one for one in board.pattern.seams if one.name == name), None)
-            if seam is not None and _uneven(old, board.pattern, seam):
-                board = _trued(board, old, seam, touched, task)
+        for seam in board.pattern.seams:
+            longer = arms_change(before, board.pattern, seam) if seam.a != seam.b else NOT_CHANGED
+            if abs(longer.whole) > SEAM_TRUE_MM:
+                board = _trued(board, seam, longer, touched, task)
     return board
 
 
-def _uneven(old: Pattern, now: Pattern, seam: Seam) -> bool:
-    if seam.a == seam.b or any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b)):
-        return False
-    return abs(seam_difference(now, seam) - seam_difference(old, seam)) > EVEN_MM
-
-
-def _trued(board: Board, old: Pattern, seam: Seam, touched: Collection[str], task: Task) -> Board:
-    for role, longer_mm in zip(("top", "bottom"), _arms_differ(old, board.pattern, seam), strict=True):
+def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], task: Task) -> Board:
+    for role, longer_mm in zip(("top", "bottom"), longer, strict=True):
         if abs(longer_mm) <= LEAST_ARM_MM:
             continue
         for ref, by_mm in _sides(seam, longer_mm, touched):
@@ -69,35 +61,11 @@ def _sides(seam: Seam, longer_mm: float, touched: Collection[str]) -> Iterator[t
     yield from sorted(sides, key=lambda side: (side[0].piece not in touched, side[1]))
 
 
-def _arms_differ(old: Pattern, now: Pattern, seam: Seam) -> tuple[float, float]:
-    """How much longer side a has become than side b, over the waist and under it."""
-    (a0, b0), (a1, b1) = ([_arms(pattern, ref) for ref in (seam.a, seam.b)] for pattern in (old, now))
-    return (a1[0] - a0[0]) - (b1[0] - b0[0]), (a1[1] - a0[1]) - (b1[1] - b0[1])
-
-
-def _arms(pattern: Pattern, ref: EdgeRef) -> tuple[float, float]:
-    """The edge's length over the waist and under it; all of it counts as over where no waist meets it."""
-    piece = pattern.piece(ref.piece)
-    edge = piece.edge(ref.edge)
-    size, at = edge_length(edge), _waist_mm(piece, edge)
-    if at is None:
-        return size, 0.0
-    return (size - at, at) if edge.end.y > edge.start.y else (at, size - at)
-
-
-def _waist_mm(piece: Piece, edge: Edge) -> float | None:
-    parts = cut_level(piece, piece.levels["waist"]).parts if "waist" in piece.levels else ()
-    ends = [place_on(edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
-    mm, off = min(ends, key=lambda found: found[1], default=(0.0, AT_WAIST_MM + 1.0))
-    return mm if off <= AT_WAIST_MM else None
-
-
 def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
     """The board with the edge that much longer at its top or bottom end; None where it cannot be."""
     piece = board.pattern.piece(ref.piece)
     edge = piece.edge(ref.edge)
-    rises = edge.end.y > edge.start.y
-    at_end = rises == (role == "top")
+    at_end = rises(edge) == (role == "top")
     index = piece.edges.index(edge)
     beside = piece.edges[(index + (1 if at_end else -1)) % len(piece.edges)]
     if beside.role != role:
