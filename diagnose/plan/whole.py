@@ -107,7 +107,7 @@ def _argued(cause: CauseFound, found: Mapping[BodySide, SideFindings]) -> CauseF
     """A cause too unlikely to be argued by itself, with what speaks for and against it after all."""
     likeliest = max((side.chances for side in found.values()), key=lambda chances: chances.probability[cause.id])
     for_, against = evidence(cause.id, likeliest)
-    return replace(cause, for_=for_, against=against)
+    return cause._replace(for_=for_, against=against)
 
 
 def _gates(causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase) -> list[CauseFound]:
