@@ -74,9 +74,10 @@ def choose(
     wanted: list[Wanted] = []
     unmeasured: list[Unmeasured] = []
     remaining: dict[str, float] = {}
-    for cause in _in_order(causes, facts_of, base, matcher):
+    for cause, options in _in_order(causes, facts_of, base, matcher):
         facts = {**facts_of[cause.side], **remaining}
-        found = _first_that_does(cause, facts, base, matcher)
+        still = _options([cause], facts, base, matcher).get(cause.id, []) if remaining else options
+        found = _first_that_does(cause, still, facts, base)
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
@@ -102,7 +103,8 @@ def _for_stations_left(
             continue
         of_this = [cause for cause in others if cause.id in causes]
         of_this.sort(key=lambda cause: (not cause.for_, causes.index(cause.id)))
-        tried = (_first_that_does(cause, facts, base, matcher) for cause in of_this)
+        options = _options(of_this, facts, base, matcher)
+        tried = (_first_that_does(cause, options.get(cause.id, []), facts, base) for cause in of_this)
         helps = (item for item in tried if isinstance(item, Wanted) and _helps(item, station, facts, base.settings))
         if (item := next(helps, None)) is not None:
             found.append(item)
@@ -132,28 +134,40 @@ def _answered(station: Station, left: float, wanted: Iterable[Wanted], causes: C
 
 def _in_order(
     causes: Iterable[CauseFound], facts_of: Mapping[Side, Facts], base: RuleBase, matcher: Matcher
-) -> list[CauseFound]:
-    """The causes that something mends, in the order of work, then by probability."""
-    found = []
+) -> list[tuple[CauseFound, list[AlterationChoice]]]:
+    """The causes that something mends, each with its choices, in the order of work, then by probability."""
+    by_side: dict[Side, list[CauseFound]] = {}
     for cause in causes:
-        options = _options(cause, facts_of[cause.side], base, matcher)
-        if options:
-            rank = base.step_rank[base.entries.alterations[options[0].alteration].step]
-            found.append((rank, -cause.probability, cause.id, cause))
+        by_side.setdefault(cause.side, []).append(cause)
+    found = []
+    for side, own in by_side.items():
+        options = _options(own, facts_of[side], base, matcher)
+        for cause in own:
+            if cause.id in options:
+                rank = base.step_rank[base.entries.alterations[options[cause.id][0].alteration].step]
+                found.append((rank, -cause.probability, cause.id, cause, options[cause.id]))
     found.sort(key=lambda item: item[:3])
-    return [cause for _rank, _probability, _id, cause in found]
+    return [(cause, options) for _rank, _probability, _id, cause, options in found]
 
 
-def _options(cause: CauseFound, facts: Facts, base: RuleBase, matcher: Matcher) -> list[AlterationChoice]:
-    """The cause's choices whose conditions hold, the first choice first."""
-    firings = matcher.match("mends", {**facts, cause_fact(cause.id): "yes"})
-    return [base.mends[firing.rule][1] for firing in firings]
+def _options(
+    causes: Sequence[CauseFound], facts: Facts, base: RuleBase, matcher: Matcher
+) -> dict[str, list[AlterationChoice]]:
+    """By cause, its choices whose conditions hold, the first choice first; a cause without any is left out."""
+    found: dict[str, list[AlterationChoice]] = {}
+    if causes:
+        for firing in matcher.match("mends", {**facts, **{cause_fact(cause.id): "yes" for cause in causes}}):
+            cause, choice = base.mends[firing.rule]
+            found.setdefault(cause, []).append(choice)
+    return found
 
 
-def _first_that_does(cause: CauseFound, facts: Facts, base: RuleBase, matcher: Matcher) -> Wanted | Unmeasured | None:
+def _first_that_does(
+    cause: CauseFound, options: Iterable[AlterationChoice], facts: Facts, base: RuleBase
+) -> Wanted | Unmeasured | None:
     """The first choice whose amount is known and worth drawing; else the first that waits for a measurement."""
     waiting: Unmeasured | None = None
-    for choice in _options(cause, facts, base, matcher):
+    for choice in options:
         alteration = base.entries.alterations[choice.alteration]
         if choice.amount == "none":
             return Wanted(alteration, choice, cause, cause.side, Amount(), dict.fromkeys(STATIONS, 0.0), False)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
 
 from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides

@@ -2,6 +2,7 @@ import errno
 import os
 import resource
 import signal
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -136,3 +137,15 @@ def test_a_disk_that_fills_up_in_mid_file_keeps_the_old_one(tmp_path: Path) -> N
     assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
     assert (tmp_path / "a").read_text() == "old"
     assert names(tmp_path) == ["a"]
+
+
+@pytest.mark.parametrize("write", WRITERS)
+def test_what_a_killed_writer_left_is_taken_away_an_hour_later_and_not_before(
+    tmp_path: Path, write: Callable[..., None]
+) -> None:
+    old, young, other = tmp_path / ".writing-1.part", tmp_path / ".writing-2.part", tmp_path / ".writing-notes.txt"
+    for path, age_s in ((old, 3700.0), (young, 3500.0), (other, 9999.0)):
+        path.write_text("half")
+        os.utime(path, (time.time() - age_s,) * 2)
+    write(tmp_path / "a", "whole")
+    assert names(tmp_path) == [young.name, other.name, "a"]

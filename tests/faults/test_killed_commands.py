@@ -8,9 +8,9 @@ from random import Random
 import pytest
 from killing import kill_often
 
-KILLS = 4
+KILLS = 3
 
 
-@pytest.mark.parametrize("name", ["new", "tryon", "alter", "back", "questions", "sheet.html", "alter a file"])
+@pytest.mark.parametrize("name", ["new", "tryon", "alter", "questions", "sheet.html"])
 def test_a_command_killed_at_any_instant_loses_nothing_and_is_not_in_its_own_way(name: str, tmp_path: Path) -> None:
     assert kill_often(name, KILLS, Random(f"{name} 3"), tmp_path) > 0

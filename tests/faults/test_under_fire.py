@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
+import re
 import resource
 import shutil
 import signal
@@ -16,8 +18,10 @@ import pytest
 from killing import COMMANDS, child_of, ended, prepared, state_of
 
 from diagnose import casebook
+from diagnose.cli.batch_lines import LONGEST_LINE, lines_of
 from diagnose.errors import FitError
 from diagnose.pattern.reader import load_pattern
+from diagnose.places import bundled_rules
 from diagnose.rulebase.base import load_rulebase
 from diagnose.rulebase.cache import cache_folder
 from diagnose.rulebase.settings import read_settings
@@ -299,3 +303,29 @@ def test_a_file_without_end_is_refused(name: str, room: Path) -> None:
     if name in ("x.json", "x.csv"):
         with pytest.raises(FitError):
             load_pattern(room / name)
+
+
+@pytest.mark.parametrize("value", ["nan", "inf", "-inf", "1e999", "x", ""])
+def test_a_setting_that_is_no_finite_number_is_refused_on_the_line_and_in_the_file(value: str, room: Path) -> None:
+    own = Path(shutil.copytree(bundled_rules(), room / "rules"))
+    file = own / "settings.yaml"
+    name = next(name for name, setting in read_settings(own).values.items() if not setting.is_length)
+    assert ended(child_of(["gap", "--top", "1 in", "--set", f"{name}={value}"], room)) == 2
+    start = file.read_text().index(f"\n{name}:")
+    file.write_text(
+        file.read_text()[:start] + re.sub(r"value: .*", f"value: '{value}'", file.read_text()[start:], count=1)
+    )
+    with pytest.raises(FitError, match="is no value"):
+        read_settings(own)
+
+
+@pytest.mark.parametrize("text", ["", "- a", "x", "dead-band: 1", "dead-band: {title: [a], value: {b: c}}"])
+def test_a_file_of_settings_that_holds_something_else_is_refused(text: str, tmp_path: Path) -> None:
+    (tmp_path / "settings.yaml").write_text(text)
+    with pytest.raises(FitError, match="setting"):
+        read_settings(tmp_path)
+
+
+def test_of_a_line_without_end_only_the_beginning_is_held_and_the_next_lines_go_on() -> None:
+    stream = io.BytesIO(b"x" * (3 * LONGEST_LINE) + b"\n{}\n" + b"y" * (LONGEST_LINE + 5))
+    assert [len(line) for line in lines_of(stream)] == [LONGEST_LINE + 1, 3, LONGEST_LINE + 1]

@@ -47,3 +47,10 @@ def test_readings_are_what_the_model_of_a_try_on_makes_of_them(raw: dict[str, An
 def test_what_is_more_than_bare_readings_is_read_in_full(more: dict[str, Any]) -> None:
     raw = {"id": "t", "gap": {"top": "1 in"}, "garment": {}, **more}
     assert read_readings(raw, "in") == by_the_model(raw, "in")
+
+
+@pytest.mark.parametrize("meets", [True, False])
+def test_whether_the_edges_are_meant_to_meet_is_read_from_the_garment(meets: bool) -> None:
+    raw = {"id": "t", "gap": {"waist": "0"}, "garment": {"meant_to_meet": meets, "seams_per_half": 4}}
+    readings, seams = read_readings(raw, "in")
+    assert (readings.meets, seams) == (meets, 4)

@@ -241,6 +241,11 @@ def test_a_handbook_may_be_made_again_and_no_other_folder_or_file_is_written_int
     assert (handbook / "index.html").read_bytes() == before
 
 
+def test_a_handbook_killed_before_its_first_page_can_be_made_again(base: RuleBase, tmp_path: Path) -> None:
+    (tmp_path / ".writing-0123456789abcdef.part").write_text("half a st")
+    assert make_handbook(base, tmp_path).is_file()
+
+
 def test_the_command_says_where_the_front_page_is_and_works_in_millimetres(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -77,7 +77,7 @@ def test_nothing_is_fetched_and_no_script_runs(base: RuleBase, bodies: Pattern) 
 
 
 def test_the_big_figure_and_each_stations_share_are_there(page: Page) -> None:
-    assert "7/8 in (22 mm) on each half" in page.text
+    assert "7/8 in (22 mm) to take in on each half" in page.text
     assert "waist take in 3/4 in (19 mm)" in page.text
 
 
@@ -144,7 +144,7 @@ def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
     tryon = answers(base)
     view = build_view("Metric", tryon, diagnosis(base, tryon), base, None, None, (), "mm", "2026-03-09", "")
     text = Page(write_html(view)).text
-    assert "22 mm on each half" in text
+    assert "22 mm to take in on each half" in text
     assert view.gap[0].read == "32 mm"
 
 

@@ -216,5 +216,14 @@ def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
         if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
             a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
             what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
-            what += "more than 1/8 in can't be sewn flat."
+            what += f"more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
             yield Mistake(f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.")
+
+
+def _whole_beside(pattern: Pattern, seam: Seam) -> str:
+    """What has to be done first where one half of a pair is sewn to a pair that is still whole."""
+    for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+        side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
+        if side != "both" and beside.side == "both" and beside.copies == 2:
+            return f" To alter both alike, part '{beside.name}' first (split-sides) and alter '{beside.name}-{side}'."
+    return ""

@@ -231,6 +231,17 @@ def test_an_alteration_that_breaks_a_seam_is_refused_with_the_most_that_works(co
     assert any(note.startswith("Seam 'seam-3'") for note in done(corset, [less]).notes)
 
 
+def test_one_side_of_a_pair_beside_a_whole_pair_is_refused_with_what_to_part_first(corset: Pattern) -> None:
+    parted: Raw = {"op": "split-sides", "piece": "p4"}
+    raised: Raw = {"op": "move-edge", "piece": "p4-left", "edge": "top-edge", "by": [{"along": 0, "mm": -9}]}
+    with pytest.raises(FitError, match=r"part 'p3' first \(split-sides\) and alter 'p3-left'"):
+        done(corset, [parted, raised])
+    names = [piece.name for piece in corset.pieces]
+    all_parted = [{"op": "split-sides", "piece": name} for name in names]
+    made = done(corset, [*all_parted, *({**raised, "piece": f"{name}-left"} for name in names)])
+    assert [made.pattern.piece(f"{name}-right").edges for name in names] == [piece.edges for piece in corset.pieces]
+
+
 def test_a_step_of_a_longer_work_may_leave_a_seam_open(corset: Pattern) -> None:
     raised = {"op": "move-edge", "piece": "p3", "edge": "top-edge",
               "by": [{"along": 0, "mm": -10}, {"along": 1, "mm": 0}]}  # fmt: skip
