@@ -65,7 +65,7 @@ def _title(fact: str, rules: RuleSet) -> str:
 def _value(line: Condition, value: float, rules: RuleSet) -> str:
     sign, _, of = line.fact.partition(".")
     if sign in rules.symptoms:
-        unit = rules.symptoms[sign].record.amount if of == "amount" else "count"
+        unit: str = rules.symptoms[sign].record.amount if of == "amount" else "count"
     else:
         unit = (rules.facts[line.fact].unit if line.fact in rules.facts else None) or "count"
     return both(value) if unit == "length" else f"{value:g}{' minutes' if unit == 'minutes' else ''}"
