@@ -57,7 +57,7 @@ def test_heights_are_over_the_waist_and_below_it_less_than_nothing(settings: Set
 def test_a_change_within_the_dead_band_counts_as_none_and_one_at_it_counts(settings: Settings) -> None:
     dead = settings.mm("dead-band")
     made = profile_of(IN, {"top": dead - 0.1, "waist": dead, "bottom": -dead}, NO_STATIONS, EACH, settings)
-    assert (made["top"], made["waist"], made["bottom"]) == (0.0, dead, -dead)
+    assert (made["top"], made["waist"], made["bottom"]) == pytest.approx((0.0, dead, -dead))
 
 
 def test_all_stations_take_the_same_whatever_each_of_them_wants(settings: Settings) -> None:
