@@ -25,6 +25,7 @@ class PlainCommand(TyperCommand):
     """A command whose plain options are read the short way."""
 
     def get_params(self, ctx: Any) -> list[Any]:
+        """The parameters, each of the plainest kind that will do."""
         return [_plainly(param) for param in super().get_params(ctx)]
 
 
@@ -37,14 +38,17 @@ class LazyGroup(TyperGroup):
         super().__init__(**{**attributes, "commands": dict.fromkeys(self.places)})
 
     def get_params(self, ctx: Any) -> list[Any]:
+        """The parameters, each of the plainest kind that will do."""
         return [_plainly(param) for param in super().get_params(ctx)]
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command, loaded now if it was not; None where there is none of that name."""
         if cmd_name in self.places and self.commands[cmd_name] is None:
             self.commands[cmd_name] = _loaded(cmd_name, self.places[cmd_name])
         return self.commands.get(cmd_name)
 
     def list_commands(self, ctx: Any) -> list[str]:
+        """The names, in the order in which they are shown."""
         return list(self.places)
 
 

@@ -55,7 +55,7 @@ def _ready_streams() -> None:
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         stream = getattr(sys, name)
         if stream is None:
-            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115 - it stays open
         elif mode == "w" and isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
 

@@ -38,6 +38,7 @@ class Guard:
         self._used = False
 
     async def __call__(self, request: Request, call_next: Next) -> Response:
+        """Let a request through, open the page with its token, or refuse it."""
         refused = self._refused(request)
         if refused is None:
             response = self._opened(request) or await call_next(request)

@@ -76,10 +76,12 @@ class Edge:
 
     @property
     def start(self) -> Point:
+        """Where it begins."""
         return self.segments[0].start
 
     @property
     def end(self) -> Point:
+        """Where it ends."""
         return self.segments[-1].end
 
 

@@ -86,6 +86,7 @@ class Affine(NamedTuple):
     dy: float = 0.0
 
     def __call__(self, p: Point) -> Point:
+        """The point where `p` comes to lie."""
         return spot((self.xx * p.x + self.xy * p.y + self.dx, self.yx * p.x + self.yy * p.y + self.dy))
 
     def then(self, after: Affine) -> Affine:

@@ -45,6 +45,7 @@ class Shift:
 
     @property
     def profiles(self) -> tuple[Profile, ...]:
+        """The moves square to the edge and, where there is one, along it."""
         return (self.profile,) if self.sideways is None else (self.profile, self.sideways)
 
     def idle(self, size_mm: float) -> bool:

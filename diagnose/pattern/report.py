@@ -31,6 +31,7 @@ class Change:
         return None if self.before is None or self.after is None else self.after - self.before
 
     def to_json(self) -> dict[str, float | None]:
+        """The figures by name, mm, rounded for print."""
         return {key: _rounded(value) for key, value in zip(_KEYS, (self.before, self.after, self.by), strict=True)}
 
 
@@ -52,6 +53,7 @@ class PieceChange:
     slits: Mapping[str, Change]
 
     def to_json(self) -> dict[str, object]:
+        """The whole report as JSON, mm and mm²."""
         return {
             "area": dict(zip(_SQUARE_KEYS, self.area.to_json().values(), strict=True)),
             "widths": _all_json(self.widths),

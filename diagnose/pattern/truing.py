@@ -53,6 +53,7 @@ class Remeasured:
     stages: tuple[tuple[tuple[float, float], ...], ...] = ()
 
     def __call__(self, mm: float) -> float:
+        """Where a place, mm along the edge as it was, lies now."""
         for stage in self.stages:
             mm = _between(stage, mm)
         return mm

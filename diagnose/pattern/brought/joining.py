@@ -35,6 +35,7 @@ class Ring:
 
     @property
     def area_mm2(self) -> float:
+        """What the ring encloses, mm², with its sign."""
         return area(self.segments)
 
     def turned_to(self, first: int) -> Ring:

@@ -62,10 +62,12 @@ class Stroke:
 
     @property
     def start(self) -> Point:
+        """Where it begins."""
         return self.segments[0].start
 
     @property
     def end(self) -> Point:
+        """Where it ends."""
         return self.segments[-1].end
 
 

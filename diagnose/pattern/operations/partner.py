@@ -40,6 +40,7 @@ class Arms(NamedTuple):
 
     @property
     def whole(self) -> float:
+        """Both parts together, mm."""
         return self.upper + self.lower
 
 

@@ -37,6 +37,7 @@ class Task:
 
     @property
     def side(self) -> Side:
+        """The side it is drawn on."""
         return self.item.side
 
     @property

@@ -31,6 +31,7 @@ class Stretch:
 
     @property
     def end(self) -> float:
+        """Where it ends along the line, mm."""
         return self.begin + self.size
 
     def along(self, s: float) -> float:
@@ -52,6 +53,7 @@ class EdgeLine:
 
     @property
     def size(self) -> float:
+        """How long the line is, mm."""
         return self.stretches[-1].end if self.stretches else 0.0
 
     def at(self, s: float) -> Stretch:

@@ -63,10 +63,12 @@ class Place:
 
     @property
     def peak(self) -> float:
+        """The middle of what moves in full, mm along the line."""
         return (self.peak_from + self.peak_to) / 2.0
 
     @property
     def stretches(self) -> tuple[Stretch, ...]:
+        """The edges over which it runs."""
         return self.line.between(self.start, self.end)
 
     def at(self, s: float) -> Stretch:

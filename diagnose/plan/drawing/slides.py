@@ -31,10 +31,12 @@ class Upright:
 
     @property
     def rises(self) -> bool:
+        """Whether the edge runs upwards as it is stored."""
         return self.edge.end.y > self.edge.start.y
 
     @property
     def size(self) -> float:
+        """How long the edge is, mm."""
         return edge_length(self.edge)
 
     def point(self, u: float) -> Point:
