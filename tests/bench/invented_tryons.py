@@ -1,4 +1,4 @@
-"""Try-ons invented by chance for the measurements: no two alike, one seed always the same, every answer one she may give."""
+"""Try-ons invented by chance for the measurements: no two alike, one seed always the same."""
 
 from __future__ import annotations
 

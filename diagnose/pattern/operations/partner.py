@@ -23,7 +23,7 @@ from diagnose.units import INCH_MM, both
 
 __all__ = [
     "SEAM_TRUE_MM", "SIDES", "Arms", "Ended", "arms_change", "as_before", "changed_pieces", "ended", "name_before",
-    "partner_notes", "rises", "seam_notes", "true_partner", "waist_mm",
+    "rises", "seam_notes", "true_partner", "waist_mm",
 ]  # fmt: skip
 
 SEAM_TRUE_MM = INCH_MM / 16
@@ -79,12 +79,6 @@ def _ref_before(ref: EdgeRef, before: Pattern) -> EdgeRef | None:
     piece = before.piece(name)
     known = {edge.name for edge in piece.edges} | {SLIT_PREFIX + slit.name for slit in piece.slits}
     return EdgeRef(name, ref.edge) if ref.edge in known else None
-
-
-def partner_notes(before: Pattern, after: Pattern, piece: str, edges: Collection[str]) -> tuple[str, ...]:
-    """A sentence for each seam of those edges that has come to differ by more than 1/16 in."""
-    own = [s for s in after.seams if any(ref.piece == piece and ref.edge in edges for ref in (s.a, s.b))]
-    return tuple(_notes(before, after, own))
 
 
 def seam_notes(before: Pattern, after: Pattern) -> tuple[str, ...]:

@@ -1,0 +1,155 @@
+"""How the cost grows: with the rules, with the findings of a try-on, with the rounds of a case, with the segments."""
+
+from __future__ import annotations
+
+import io
+import json
+import statistics
+import tempfile
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+from random import Random
+
+from bench_batch import OURS, matchers_of, rates_of
+from bench_operations import CHORD_MM, OPERATIONS, SHAPELY, best_ms, in_shapely, sheet
+from invented_tryons import invented_line, invented_tryon
+from table import Row, at_most, plain
+
+from diagnose.cli.running import run
+from diagnose.engine.causes import rank_sides
+from diagnose.engine.findings import find_sides
+from diagnose.engine.matching import matcher_for
+from diagnose.gap.reading import read_gap
+from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.pattern.curves import outline_points
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.plan.whole import diagnose
+from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.schema import Symptom
+
+__all__ = ["finding_rows", "round_rows", "rule_rows", "segment_rows"]
+
+PATTERN = Path(__file__).resolve().parents[2] / "cases" / "patterns" / "six-panel-corset.json"
+FINDINGS = (5, 10, 15, 20, 30, 40, 60)
+RANKED_MOST, RANKING_AIM_MS = 15, 5.0
+AIM_ROUNDS = 3.0
+"""How much longer the last round of a case may take than the first; it reads all that went before."""
+
+
+def rule_rows(counts: Sequence[int], tryons: int) -> Iterator[Row]:
+    """Try-ons a second on a base of so many links: the bundled signs that are looked for, again and again."""
+    bundled = load_rulebase()
+    for count in counts:
+        base = base_of_links(bundled, count)
+        chance = Random(count)
+        lines = [invented_line(number, base, chance) for number in range(tryons)]
+        rates = rates_of(lines, base, matchers_of(base))
+        ours = rates.pop(OURS)
+        links = sum(map(len, base.links.values()))
+        for name, rate in rates.items():
+            yield plain(f"{links:,} links, {len(base.rules):,} conditions", f"{ours:.0f}/s", f"{name}: {rate:.0f}/s",
+                        f"{ours / rate:.2f} x")  # fmt: skip
+
+
+def base_of_links(base: RuleBase, count: int) -> RuleBase:
+    """The base with about so many links: a few of its signs alone, or all of it and copies of its signs."""
+    own = {name: entry for name, entry in base.entries.symptoms.items() if not entry.when and entry.now is None}
+    if count < sum(map(len, base.links.values())):
+        few = dict(_until(own.items(), count))
+        entries = base.entries.model_copy(update={"symptoms": few, "questions": {}})
+        return RuleBase(entries, base.settings, f"bench-{count}")
+    symptoms, links, number = dict(base.entries.symptoms), sum(map(len, base.links.values())), 1
+    while links < count:
+        number += 1
+        for name, entry in _until(own.items(), count - links):
+            symptoms[f"{name}-copy-{number}"] = entry.model_copy(update={"id": f"{name}-copy-{number}"})
+            links += len(entry.causes)
+    return RuleBase(base.entries.model_copy(update={"symptoms": symptoms}), base.settings, f"bench-{count}")
+
+
+def _until(entries: Iterable[tuple[str, Symptom]], links: int) -> Iterator[tuple[str, Symptom]]:
+    """The first entries that have so many links in all."""
+    for name, entry in entries:
+        if links <= 0:
+            return
+        links -= len(entry.causes)
+        yield name, entry
+
+
+def finding_rows(draws: int) -> Iterator[Row]:
+    """Milliseconds a diagnosis with so many signs that show, ranking alone, and where ranking is only near."""
+    base = load_rulebase()
+    matcher, chance = matcher_for(base), Random(60)
+    for count in FINDINGS:
+        tryons = [
+            read_tryon(invented_tryon(n, base, chance, count, shown=1.0), base.vocabulary) for n in range(draws)
+        ]  # fmt: skip
+        whole = statistics.median(_ms(lambda t=t: diagnose(t, base, matcher)) for t in tryons)
+        ranking = statistics.median(_ranking_ms(t, base) for t in tryons)
+        near = sum(not diagnose(t, base, matcher).exact for t in tryons)
+        what, against = f"{count} signs shown: a diagnosis", f"only near: {near} of {draws}"
+        yield plain(what, f"{whole:.1f} ms", against)
+        if count <= RANKED_MOST:
+            yield at_most(f"{count} signs shown: ranking", f"{ranking:.1f} ms", "", ranking, RANKING_AIM_MS, " ms")
+        else:
+            yield plain(f"{count} signs shown: ranking", f"{ranking:.1f} ms")
+
+
+def _ranking_ms(tryon: TryOn, base: RuleBase) -> float:
+    found = find_sides(tryon, read_gap(tryon, base.settings), base, matcher_for(base))
+    return _ms(lambda: rank_sides(found, base), 1)
+
+
+def _ms(work: Callable[[], object], repeats: int = 3) -> float:
+    """The least processor time of a few goes."""
+    times = []
+    for _ in range(repeats):
+        start = time.process_time()
+        work()
+        times.append((time.process_time() - start) * 1000)
+    return min(times)
+
+
+def round_rows(rounds: int) -> Iterator[Row]:
+    """A case on the six-panel pattern taken through its rounds: the try-on, the alteration and the history of each."""
+    with tempfile.TemporaryDirectory() as name:
+        case, answers = Path(name) / "case", Path(name) / "answers.json"
+        _command("new", str(case), "--pattern", str(PATTERN))
+        first: dict[str, float] = {}
+        for number in range(1, rounds + 1):
+            gap = {"top": f"{number % 3} 1/2 in", "waist": f"{(number + 1) % 3} 3/4 in", "bottom": "2 in"}
+            answers.write_text(json.dumps({"id": str(number), "target": "2 in", "gap": gap, "tension": "working"}))
+            taken = {
+                "tryon --answers": _command("tryon", str(case), "--answers", str(answers)),
+                "alter": _command("alter", str(case)),
+                "history": _command("history", str(case)),
+            }
+            first = first or taken
+            if number in (1, 2, 5, 10, rounds):
+                for what, ms in taken.items():
+                    row = f"round {number}: {what}", f"{ms:.0f} ms", f"round 1: {first[what]:.0f} ms"
+                    yield at_most(*row, ms / first[what], AIM_ROUNDS) if number == rounds else plain(*row)
+
+
+def _command(*arguments: str) -> float:
+    """Milliseconds of processor time of a command in this process; what it says is not shown."""
+    start = time.process_time()
+    with redirect_stdout(io.StringIO()) as said, redirect_stderr(said):
+        code = run(arguments)
+    assert code in (0, 1), f"diagnose {' '.join(arguments)}: {said.getvalue()}"
+    return (time.process_time() - start) * 1000
+
+
+def segment_rows(sizes: Sequence[int]) -> Iterator[Row]:
+    """Milliseconds an operation on a piece of so many segments, beside the polygon work alone in shapely."""
+    for name, raw in OPERATIONS.items():
+        operations = parse_operations(raw)
+        for size in sizes:
+            pattern = sheet(size)
+            points = [tuple(point) for point in outline_points(pattern.pieces[0], CHORD_MM)]
+            ours = best_ms(lambda p=pattern, o=operations: do(p, o), 3)
+            theirs = best_ms(lambda p=points, n=name: in_shapely(p, SHAPELY[n]), 3)
+            against = f"shapely: {theirs:.2f} ms"
+            yield plain(f"{name}, {size:,} segments", f"{ours:.1f} ms", against, f"{ours / theirs:.1f} x")
