@@ -15,7 +15,18 @@ from diagnose.casebook.safely import refusal
 from diagnose.errors import FitError, Mistake
 from diagnose.files import bytes_of
 
-__all__ = ["FROM_A_COPY", "MOST_BYTES", "as_model", "bounded", "json_text", "object_of", "read_object", "read_text"]
+__all__ = [
+    "FROM_A_COPY",
+    "MOST_BYTES",
+    "DoubledKeyError",
+    "as_model",
+    "bounded",
+    "json_text",
+    "keyed",
+    "object_of",
+    "read_object",
+    "read_text",
+]
 
 MOST_BYTES = 20_000_000
 FROM_A_COPY = "Put it right, or take the file from a copy."
@@ -83,7 +94,7 @@ def read_object(path: Path, where: str) -> dict[str, Any]:
 def object_of(text: str, where: str) -> dict[str, Any]:
     """`read_object` of text already read."""
     try:
-        value = json.loads(text, object_pairs_hook=_keyed, parse_constant=_no_number, parse_float=_finite)
+        value = json.loads(text, object_pairs_hook=keyed, parse_constant=_no_number, parse_float=_finite)
     except RecursionError:
         raise FitError.of(where, "It is nested too deeply.", FROM_A_COPY) from None
     except json.JSONDecodeError as error:
@@ -96,10 +107,19 @@ def object_of(text: str, where: str) -> dict[str, Any]:
     return value
 
 
-def _keyed(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+class DoubledKeyError(ValueError):
+    """A key stands twice in one object, so that one of the two would be lost unseen."""
+
+
+def keyed(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """The object of these keys and values, for `json.loads`.
+
+    Raises:
+        DoubledKeyError: when a key stands twice.
+    """
     entries = dict(pairs)
     if len(entries) < len(pairs):
-        raise ValueError("A key stands twice in one object")
+        raise DoubledKeyError("A key stands twice in one object")
     return entries
 
 

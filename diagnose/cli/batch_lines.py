@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any, BinaryIO
 
+from diagnose.casebook.jsonfile import DoubledKeyError, keyed
 from diagnose.errors import FitError
 from diagnose.model.tryon import read_tryon
 from diagnose.plan.whole import diagnose
@@ -55,7 +56,9 @@ def _decoded(line: bytes, number: int) -> Any:
     if len(line) > LONGEST_LINE:
         raise FitError.of(f"line {number}", "The line is longer than 20 MB.", "Split it.")
     try:
-        return json.loads(line)
+        return json.loads(line, object_pairs_hook=keyed)
+    except DoubledKeyError:
+        raise FitError.of(f"line {number}", "A key stands twice in one object.", "Leave one of the two out.") from None
     except (ValueError, RecursionError):
         raise FitError.of(f"line {number}", "This line is not JSON.", "Give one JSON object a line.") from None
 

@@ -20,7 +20,9 @@ def replies_of(draft: Mapping[str, Any] | None) -> dict[str, Value]:
     rows = (draft or {}).get("replies")
     found: dict[str, Value] = {}
     for row in rows if isinstance(rows, list) else ():
-        if isinstance(row, dict) and isinstance(row.get("question"), str) and _is_reply(row.get("reply")):
+        if not isinstance(row, dict) or not isinstance(row.get("question"), str):
+            continue
+        if "reply" in row and _is_reply(row["reply"]):
             found[row["question"]] = row["reply"]
     return found
 

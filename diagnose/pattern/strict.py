@@ -18,6 +18,7 @@ __all__ = ["Reading", "quoted"]
 LONGEST_NAME = 100
 LARGEST_EXTRA = 1e15
 
+
 @dataclass(slots=True)
 class Reading:
     """One input being read: the unit of text without one, and the mistakes found so far."""

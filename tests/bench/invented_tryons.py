@@ -27,17 +27,19 @@ def invented_lines(count: int, base: RuleBase, seed: int = 1) -> list[bytes]:
 
 def invented_line(number: int, base: RuleBase, chance: Random) -> bytes:
     """A line with four to ten signs and two to six answers, one in ten with a sign on one side only."""
-    return json.dumps(invented_tryon(number, base, chance, chance.randint(4, 10))).encode()
+    return json.dumps(invented_tryon(number, base, chance, chance.randint(4, 10), chance.randint(2, 6))).encode()
 
 
-def invented_tryon(number: int, base: RuleBase, chance: Random, signs: int, shown: float = 0.5) -> dict[str, Any]:
-    """A try-on with so many signs, of which that share shows."""
+def invented_tryon(
+    number: int, base: RuleBase, chance: Random, signs: int, answers: int, shown: float = 0.5
+) -> dict[str, Any]:
+    """A try-on with so many signs, of which that share shows, and so many answers to questions."""
     open_ = sorted(base.entries.symptoms.keys() - base.derived - base.stop_flags)
     seen: dict[str, Any] = {sign: chance.random() < shown for sign in chance.sample(open_, min(signs, len(open_)))}
     if chance.random() < 0.1:
         seen |= {sign: {"side": chance.choice(("left", "right"))} for sign in list(seen)[:1]}
     questions = sorted(base.entries.questions.keys() - {"meant-to-meet"})
-    known = chance.sample(questions, min(chance.randint(2, 6), len(questions)))
+    known = chance.sample(questions, min(answers, len(questions)))
     return {
         "id": str(number),
         "garment": {name: chance.choice(words) for name, words in GARMENT.items()},

@@ -30,11 +30,24 @@ from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.places import bundled_cases
 
-__all__ = ["COMMANDS", "Command", "RuinError", "child_of", "ended", "kill_often", "prepared", "state_of"]
+__all__ = [
+    "COMMANDS",
+    "STEERING",
+    "Command",
+    "RuinError",
+    "child_of",
+    "ended",
+    "is_harmless",
+    "kill_often",
+    "prepared",
+    "state_of",
+]
 
 DISK_S = 0.004
 RUN_AGAIN = 5
 """Every so many kills the command is run again to its end, and what it comes to compared."""
+STEERING = "\x1b[2J\x9b31m\x07\u202egnorts\u2028\x7f"
+"""Clears a terminal, colours it, rings, turns the writing round, breaks the line."""
 ALREADY = 2
 """What a second run ends with when the first had come to its end before the kill."""
 TYPED = ("n", "1 in", "2 in", "3 in", "1", "y", "1", *"?" * 12)
@@ -157,6 +170,11 @@ def state_of(place: Path) -> dict[str, bytes]:
     files = [place] if place.is_file() else sorted(path for path in place.rglob("*") if path.is_file())
     names = [p for p in files if p.name != ".lock" and not p.name.startswith(PART_PREFIX) and ".draft." not in p.name]
     return {str(path.relative_to(place)): path.read_bytes() for path in names}
+
+
+def is_harmless(text: str) -> bool:
+    """Whether a terminal only shows it."""
+    return all(c.isprintable() or c == "\n" for c in text)
 
 
 def kill_often(name: str, kills: int, chance: Random, folder: Path) -> int:

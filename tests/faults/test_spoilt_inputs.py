@@ -84,6 +84,12 @@ def test_very_many_wrong_keys_are_refused_at_once() -> None:
         is_read_or_refused("batch line", line.encode())
 
 
+@pytest.mark.parametrize("name", ["batch line", "answers in json", "answers in yaml", "stored pattern"])
+def test_of_a_key_that_stands_twice_none_is_lost_unseen(name: str) -> None:
+    with pytest.raises(FitError, match="twice"):
+        READERS[name].read(b'{"id": "x", "gap": {"top": "1 in", "waist": "2 in", "top": "3 in"}}')
+
+
 def test_a_name_of_a_million_letters_is_refused_at_once_and_told_in_short() -> None:
     name = "slides-dow" * 100_000
     for line in (f'{{"seen": {{"{name}": true}}}}', f'{{"{name}": 1}}', f'{{"garment": {{"style": "{name}"}}}}'):

@@ -219,7 +219,14 @@ def test_replies_survive_the_draft(base: RuleBase) -> None:
 
 
 @pytest.mark.parametrize(
-    "spoilt", [None, {}, {"replies": 3}, {"replies": [1, {"question": 2}, {"question": "stop", "reply": {"a": 1}}]}]
+    "spoilt",
+    [
+        None,
+        {},
+        {"replies": 3},
+        {"replies": [1, {"question": 2}, {"question": "stop", "reply": {"a": 1}}]},
+        {"replies": [{"question": "stop"}]},
+    ],
 )
 def test_draft_that_holds_no_replies_gives_none(spoilt: dict[str, object] | None) -> None:
     assert replies_of(spoilt) == {}

@@ -21,9 +21,11 @@ from diagnose.sheets.hand.figures import (
     Figure,
     Folding,
     GoreFigure,
+    Halfway,
     Inset,
     NewLine,
     OnEdge,
+    Place,
     RubbedOut,
     Ruled,
     Slide,
@@ -264,14 +266,18 @@ class Table:
 
     def _chord(self, f: Chord) -> None:
         """A stretch of an edge drawn anew: what was drawn between the two places gives way to the marks."""
-        spots = [
-            walk(self.edges[name] if end == "start" else self.edges[name][::-1], mm)
-            for name, end, mm in (f.first, f.last)
-        ]
+        spots = [self._spot(place) for place in (f.first, f.last)]
         (x, y), d = spots[0], math.dist(*spots)
         ux, uy = (spots[1][0] - x) / d, (spots[1][1] - y) / d
         marks = [(x + ux * along - uy * off, y + uy * along + ux * off) for along, off in f.marks]
         self.drawn[f.edge] = [*self.drawn[f.edge], _smooth([spots[0], *marks, spots[1]])]
+
+    def _spot(self, place: Place) -> XY:
+        if isinstance(place, Halfway):
+            a, b = (self._place(corner) for corner in place.ends)
+            return _mix(a, b, 0.5)
+        name, end, mm = place
+        return walk(self.edges[name] if end == "start" else self.edges[name][::-1], mm)
 
     def _width(self, f: Width) -> None:
         """Nothing is drawn: she measures."""

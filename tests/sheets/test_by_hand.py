@@ -20,6 +20,7 @@ from diagnose.sheets.hand.figures import (
     Figure,
     Folding,
     GoreFigure,
+    Halfway,
     Inset,
     NewLine,
     OnEdge,
@@ -195,6 +196,25 @@ def test_following_the_figures_draws_all_else_within_a_sixteenth(what: str, requ
     assert after == pattern or max(farthest(pattern, after, ()).values()) > SIXTEENTH_MM
 
 
+@pytest.mark.parametrize("edge", ["strap-back-end", "armhole", "strap-front-end", "neck", "p2, back", "p2, front"])
+@pytest.mark.parametrize("aside", [0.0, 2.0])
+def test_a_dart_over_a_corner_is_drawn_to_the_new_corner(
+    corset: Pattern, bodies: Pattern, edge: str, aside: float
+) -> None:
+    bare = bodies.with_piece(replace(bodies.piece("bodies"), slits=(), channels=()))
+    top = corset.piece("p2").edge("top-edge")
+    (x, y), point, relief, pattern = {
+        "p2, back": (top.start, [150, 60], [130, 0], corset),
+        "p2, front": (top.end, [150, 60], [174.3, 0], corset),
+    }.get(edge) or ((spot := bare.piece("bodies").edge(edge).start), [int(spot.x * 0.9), 60], [0, 20], bare)
+    mouth = [x + aside if edge == "p2, front" else x - aside, y]
+    raw = {"op": "dart", "piece": pattern.pieces[pattern is corset].name, "mouth": mouth, "width": 12.7}
+    (dart,) = operations.parse_operations({**raw, "point": point, "relief": relief})
+    drawn = operations.do(pattern, [dart], whole=False).pattern
+    off = farthest(pattern, drawn, steps_for([dart], pattern, drawn))
+    assert max(off.values()) <= 1.5 * SIXTEENTH_MM, {k: round(v, 2) for k, v in off.items() if v > SIXTEENTH_MM}
+
+
 FINISHED: dict[str, list[dict[str, Any]]] = {
     "a fold through a seam": [{"op": "fold", "piece": "p3", "from": [400, 60], "to": [150, 60], "move": "right",
                                "amount_from": 7.0, "amount_to": 0.0}],
@@ -254,7 +274,8 @@ def lengths_of(step: HandStep) -> list[float]:
             case NewLine():
                 found += [abs(off) for _, off in f.marks]
             case Chord():
-                found += [f.first[2], f.last[2], *(abs(off) for _, off in f.marks)]
+                found += [place[2] for place in (f.first, f.last) if not isinstance(place, Halfway)]
+                found += [abs(off) for _, off in f.marks]
             case Width():
                 found.append(f.mm)
     return [mm for mm in found if mm]

@@ -14,7 +14,8 @@ from diagnose.sheets.drawing import Drawing
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
-    "HandStep", "Inset", "NewLine", "OnEdge", "RubbedOut", "Ruled", "Slide", "Spreading", "Square", "Tab", "Width",
+    "Halfway", "HandStep", "Inset", "NewLine", "OnEdge", "Place", "RubbedOut", "Ruled", "Slide", "Spreading", "Square",
+    "Tab", "Width",
 ]  # fmt: skip
 
 End = Literal["start", "end"]
@@ -148,17 +149,27 @@ class NewLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Halfway:
+    """The place half way between the cut ends of two edges whose corner fell away."""
+
+    ends: tuple[Corner, Corner]
+
+
+Place = tuple[str, End, float] | Halfway
+
+
+@dataclass(frozen=True, slots=True)
 class Chord:
     """An edge drawn afresh between two places of it: a ruler laid from the one to the other, and marks beside it.
 
-    The places are (edge, end of it, mm along it) on the lines as they lie before they are trued; the marks (mm along
-    the ruler, mm off, inwards positive).
+    The places are (edge, end of it, mm along it) on the lines as they lie before they are trued, or lie half way
+    between two of them; the marks (mm along the ruler, mm off, inwards positive).
     """
 
     piece: str
     edge: str
-    first: tuple[str, End, float]
-    last: tuple[str, End, float]
+    first: Place
+    last: Place
     marks: tuple[tuple[float, float], ...]
 
 

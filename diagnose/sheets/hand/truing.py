@@ -10,10 +10,10 @@ from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.pattern.plane import Affine, distance
 from diagnose.sheets.differences import distances
-from diagnose.sheets.hand.figures import Chord, Corner, End, HandStep
+from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, corner_words, edge_words, piece_words
+from diagnose.sheets.hand.places import Desk, corner_words, edge_words, listed, piece_words
 
 __all__ = ["merged", "truing_steps"]
 
@@ -23,6 +23,7 @@ BEYOND_MM = 4.0
 ON_LINE_MM = 0.3
 CLOSE_SHARE = 0.25
 STIFF_ROLES = ("fold", "opening", "lacing")
+ENDS: tuple[End, End] = ("start", "end")
 Run = tuple[Segment, ...]
 
 
@@ -80,41 +81,37 @@ class _Laid:
         return max(0.0, start), min(size, end)
 
 
-Place = tuple[str, End, float]
-
-
 def _place(laid: dict[str, _Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
     """A place on the lines as they lie before truing, measured along the edge from that end of it.
 
-    Where truing has shifted the very corner, the place is on the edge beside it.
+    Where the corner fell away, the new one is the cut end of the edge beside it, or half way between the cut ends.
     """
     own = laid[edge.name].head(edge) if end == "start" else laid[edge.name].tail(edge)
     mm, away = place_on(own, spot)
-    if away <= ON_LINE_MM:
-        return edge.name, end, mm if end == "start" else run_length(own) - mm
+    at: Place = (edge.name, end, mm if end == "start" else run_length(own) - mm)
     names = [one.name for one in piece.edges]
     beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
-    if beside.name not in laid:
-        return edge.name, end, mm if end == "start" else run_length(own) - mm
-    other = laid[beside.name].tail(beside) if end == "start" else laid[beside.name].head(beside)
-    mm = place_on(other, spot)[0]
-    return beside.name, "start" if end == "end" else "end", mm if end == "end" else run_length(other) - mm
+    if away <= ON_LINE_MM or beside.name not in laid:
+        return at
+    other: End = "start" if end == "end" else "end"
+    run = laid[beside.name].tail(beside) if end == "start" else laid[beside.name].head(beside)
+    if place_on(run, spot)[1] > ON_LINE_MM:
+        return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
+    return beside.name, other, 0.0
 
 
 def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: dict[str, _Laid]) -> HandStep:
     spots = [run_point_at(edge.segments, mm) for mm in zone]
-    ends: tuple[End, End] = ("start", "end")
-    places = [_place(laid, piece, edge, spot, end) for spot, end in zip(spots, ends, strict=True)]
-    read = [(name, end, desk.read(mm)) for name, end, mm in places]
+    first, last = (_read(desk, _place(laid, piece, edge, spot, end)) for spot, end in zip(spots, ENDS, strict=True))
     marks = tuple((desk.read(along), desk.read(off)) for along, off in chord_marks(edge.segments, *zone))
     marks = marks if any(off for _, off in marks) else ()
-    figure = Chord(piece.name, edge.name, read[0], read[1], marks)
+    figure = Chord(piece.name, edge.name, first, last, marks)
     of = f" of {piece_words(piece)}"
-    if not marks and [(name, mm) for name, _, mm in read] == [(edge.name, 0.0)] * 2:
+    if not marks and (first, last) == ((edge.name, "start", 0.0), (edge.name, "end", 0.0)):
         text = f"Rule {edge_words(edge)}{of} straight from one end to the other."
         return HandStep(text, (), (figure,), picture(piece, {}, lines=(spots,), title=text))
     a, b = desk.letter(), desk.letter()
-    where = " and ".join(_place_words(desk, piece, place, mark) for place, mark in zip(read, (a, b), strict=True))
+    where = f"{_place_words(desk, piece, first, a)} and {_place_words(desk, piece, last, b)}"
     text = f"True {edge_words(edge)}{of}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
@@ -124,7 +121,15 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     return HandStep(text, table, (figure,), drawing)
 
 
+def _read(desk: Desk, place: Place) -> Place:
+    """The place as she reads it off her ruler."""
+    return place if isinstance(place, Halfway) else (place[0], place[1], desk.read(place[2]))
+
+
 def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
+    if isinstance(place, Halfway):
+        ends = [edge_words(piece.edge(corner.edge)) for corner in place.ends]
+        return f"{mark} half way between the cut ends of {listed(ends)}"
     name, end, mm = place
     corner = corner_words(piece, Corner(name, end))
     if mm:
