@@ -179,7 +179,7 @@ class _Part:
         if self._broken_off:
             self._reopen()
         fields = self.fields
-        told = "".join([fields[fact] + str(value) for fact, value in values.items() if fact in fields])
+        told = "".join([fields[fact] + str(values[fact]) for fact in fields.keys() & values.keys()])
         self._broken_off = True
         fired = self._fired(_FACT + told + self._more)
         self._broken_off = False

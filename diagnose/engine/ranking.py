@@ -15,7 +15,8 @@ LEAST_WEIGHT = 1.02
 MOST_WEIGHT = 1e6
 """Weights are cut off here, so that evidence which settles a cause altogether still has a finite one."""
 
-_TIE_DIGITS = 12
+_TIE = 1e-12
+"""Chances and weights that differ by less are as good as equal, and go by name."""
 
 
 def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0) -> tuple[CauseFound, ...]:
@@ -29,28 +30,32 @@ def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0
         act: the chance from which a cause is acted on.
         explain_from: the chance from which a cause is given with its evidence; the others are not shown to anyone.
     """
-    sides = [one.probability.values() for one in found.values()]
-    order = [
-        (-round(max(chances), _TIE_DIGITS), cause, chances)
-        for cause, chances in zip(next(iter(found.values())).probability, zip(*sides, strict=True), strict=True)
-    ]
+    highest = _highest([one.probability for one in found.values()])
+    order = sorted([(-round(chance / _TIE), cause) for cause, chance in highest.items()])
     least = min(act, explain_from)
     return tuple([
-        _put_together(cause, chances, found, act, explain_from) if -highest >= least
-        else CauseFound(cause, max(chances), "both", (), ())
-        for highest, cause, chances in sorted(order)
+        _put_together(cause, highest[cause], found, act, explain_from) if highest[cause] >= least
+        else CauseFound(cause, highest[cause], "both", (), ())
+        for _, cause in order
     ])  # fmt: skip
 
 
+def _highest(sides: Sequence[Mapping[str, float]]) -> Mapping[str, float]:
+    """The chance of each cause on the side where it is highest."""
+    first, *others = sides
+    if not others:
+        return first
+    return {cause: max([chance, *(other[cause] for other in others)]) for cause, chance in first.items()}
+
+
 def _put_together(
-    cause: str, chances: Sequence[float], found: Mapping[Side, Posteriors], act: float, explain_from: float
+    cause: str, probability: float, found: Mapping[Side, Posteriors], act: float, explain_from: float
 ) -> CauseFound:
-    probability = max(chances)
-    acted = [side for side, chance in zip(found, chances, strict=True) if chance >= act]
+    acted = [side for side, one in found.items() if one.probability[cause] >= act]
     side: Side = acted[0] if len(acted) == 1 < len(found) else "both"
     if probability < explain_from:
         return CauseFound(cause, probability, side, (), ())
-    likeliest = list(found.values())[chances.index(probability)]
+    likeliest = next(one for one in found.values() if one.probability[cause] == probability)
     return CauseFound(cause, probability, side, *evidence(cause, likeliest))
 
 
@@ -72,4 +77,4 @@ def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple
 
 
 def _strongest_first(found: Iterable[Evidence]) -> tuple[Evidence, ...]:
-    return tuple(sorted(found, key=lambda one: (-round(one.weight, _TIE_DIGITS), one.finding)))
+    return tuple(sorted(found, key=lambda one: (-round(one.weight / _TIE), one.finding)))

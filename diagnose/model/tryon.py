@@ -215,9 +215,9 @@ def _unknown(raw: object, vocabulary: Vocabulary) -> Iterator[Mistake]:
                 f"No question is called {quoted(name)}.",
                 nearest(name, vocabulary.questions),
             )
-    asked = {*vocabulary.signs, *vocabulary.questions}
     for number, name in enumerate(_named(raw, "cant_tell")):
-        if name not in asked:
+        if name not in vocabulary.signs and name not in vocabulary.questions:
+            asked = {*vocabulary.signs, *vocabulary.questions}
             yield Mistake(f"cant_tell.{number}", f"No sign or question is called {quoted(name)}.", nearest(name, asked))
 
 

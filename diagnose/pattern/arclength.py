@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from diagnose.pattern.bezier import derivative, reach
 from diagnose.pattern.kept import kept
-from diagnose.pattern.outline import Cubic, Line, Segment
+from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.plane import distance, dot, sub
 
 __all__ = ["length", "length_to", "t_at_length"]
 
-RULES_AGREE_REL = 1e-9
-"""Where two rules of which one has half as many places again agree so far, the finer is nearer still: its error is
-about the coarser's to 3/2."""
 LENGTH_LEAST_TOL_MM = 1e-14
 STILL_REL = 1e-6
 DEEPEST = 48
@@ -38,8 +36,25 @@ def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
 
 
 _Rule = tuple[tuple[float, float], ...]
-_FINE, _COARSE = (_gauss_legendre(12), _gauss_legendre(8)), (_gauss_legendre(6), _gauss_legendre(4))
-"""Pairs of rules, the finer first. Most curves of a pattern are gentle, and the coarse pair does for them."""
+
+
+class _Pair(NamedTuple):
+    """Two rules: where they agree to within that part of the curve's reach, the finer is taken.
+
+    On a smooth curve it is nearer still. Near a cusp two rules err by as much, and may agree by accident: so there they
+    have to agree far better than the length has to be.
+    """
+
+    finer: _Rule
+    coarser: _Rule
+    agree_ratio: float
+
+
+_FINE = _Pair(_gauss_legendre(12), _gauss_legendre(8), 2e-11)
+_COARSE = _Pair(_gauss_legendre(6), _gauss_legendre(4), 1e-9)
+GENTLE_RATIO = 0.15
+"""Where no leg is further from a third of the chord than this part of it, the coarse pair does for the curve: where
+its rules agree they are within 1e-10 of the length. Most curves of a pattern are so gentle."""
 
 
 def length(segment: Segment) -> float:
@@ -82,15 +97,18 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
             total += weight * math.sqrt(x * x + y * y)
         return total * wide
 
+    third = Point((segment.end.x - segment.start.x) / 3.0, (segment.end.y - segment.start.y) / 3.0)
+    slack = GENTLE_RATIO * math.hypot(third.x, third.y)
+    pairs = (_COARSE, _FINE) if all(distance(leg, third) <= slack for leg in (a, b, c)) else (_FINE,)
     size = reach(segment)
-    tol, still = RULES_AGREE_REL * size + LENGTH_LEAST_TOL_MM, STILL_REL * size
+    still = STILL_REL * size
     # Where the curve turns on the spot its speed has a kink, which no smooth rule gets right: the stretch ends there.
     # With no two of its legs set against each other it nowhere does.
     if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
-        return _adaptive(rule, t0, t1, tol, DEEPEST)
+        return _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
     turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
     stops = [t0, *sorted(t for t in turns if speed(t) < still), t1]
-    return sum(_adaptive(rule, u0, u1, tol, DEEPEST) for u0, u1 in pairwise(stops))
+    return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(stops))
 
 
 def _zeros(a: float, b: float, c: float) -> list[float]:
@@ -102,16 +120,20 @@ def _zeros(a: float, b: float, c: float) -> list[float]:
     return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
 
 
-def _adaptive(rule: Callable[[float, float, _Rule], float], t0: float, t1: float, tol: float, depth: int) -> float:
-    """The integral; where no two rules agree, that of the two halves."""
-    for finer, coarser in (_COARSE, _FINE):
-        whole = rule(t0, t1, finer)
-        if abs(rule(t0, t1, coarser) - whole) <= tol:
+def _adaptive(
+    rule: Callable[[float, float, _Rule], float], pairs: Sequence[_Pair], span: tuple[float, float], size: float,
+    depth: int,
+) -> float:  # fmt: skip
+    """The integral; where no pair of rules agrees, that of the two halves."""
+    t0, t1 = span
+    for pair in pairs:
+        whole = rule(t0, t1, pair.finer)
+        if abs(rule(t0, t1, pair.coarser) - whole) <= pair.agree_ratio * size + LENGTH_LEAST_TOL_MM:
             return whole
     if depth == 0:
         return whole
     middle = (t0 + t1) / 2.0
-    return _adaptive(rule, t0, middle, tol, depth - 1) + _adaptive(rule, middle, t1, tol, depth - 1)
+    return sum(_adaptive(rule, pairs, half, size, depth - 1) for half in ((t0, middle), (middle, t1)))
 
 
 def t_at_length(segment: Segment, mm: float) -> float:

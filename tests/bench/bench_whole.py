@@ -175,10 +175,10 @@ def main() -> int:
         os.environ["XDG_CACHE_HOME"] = folder  # the invented rule bases are not to fill the user's cache
         missed += show_section("Start-up, in times of the bare import", start_up(3 if quick else 9))
         missed += show_section("The rule base", rule_base())
-        missed += show_section("A batch", batch_rows(100 if quick else 1_000))
+        missed += show_section("A batch", batch_rows(100 if quick else 400))
         missed += show_section("The memory of a batch", memory_rows(2_000 if quick else given.lines))
         links = (10, 1_000) if quick else (10, 1_000, 4_000, 10_000)
-        missed += show_section("Growth with the links", rule_rows(links, 50 if quick else 100))
+        missed += show_section("Growth with the links", rule_rows(links, 50))
         missed += show_section("Growth with the findings of a try-on", finding_rows(5 if quick else 25))
         missed += show_section("Growth with the rounds of a case", round_rows(5 if quick else 20))
         missed += show_section("Growth with the segments of a piece", segment_rows((10, 100) if quick else SIZES))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import shutil
 import sys
@@ -91,7 +92,9 @@ class Reader:
 def _room() -> Path:
     """A folder for the files that readers want on disk; in memory where the machine has such a place."""
     memory = Path("/dev/shm")
-    return Path(tempfile.mkdtemp(prefix="faults-", dir=memory if memory.is_dir() else None))
+    room = Path(tempfile.mkdtemp(prefix="faults-", dir=memory if memory.is_dir() else None))
+    atexit.register(shutil.rmtree, room, ignore_errors=True)
+    return room
 
 
 def _from_file(name: str, read: Callable[[Path], object]) -> Callable[[bytes], object]:

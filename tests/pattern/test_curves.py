@@ -100,6 +100,36 @@ def test_length_oracle_mpmath_agrees_to_a_thousand_millionth(cubic: Cubic) -> No
 
 
 @unhurried
+@given(st.lists(st.tuples(st.floats(0.0, 6.3), st.floats(0.0, 0.15)), min_size=3, max_size=3))
+def test_length_of_a_gentle_curve_is_that_of_its_sixteen_parts(bends: list[tuple[float, float]]) -> None:
+    # Legs of about 100 mm, each up to 15 mm aside of straight on: these are measured by the coarser rules.
+    points = [Point(0.0, 0.0)]
+    for angle, aside in bends:
+        points.append(
+            Point(points[-1].x + 100 + 100 * aside * math.cos(angle), points[-1].y + 100 * aside * math.sin(angle))
+        )
+    parts: list[Segment] = [Cubic(*points)]
+    for _ in range(4):
+        parts = [half for one in parts for half in split(one, 0.5)]
+    assert length(Cubic(*points)) == pytest.approx(sum(map(length, parts)), rel=2e-10)
+
+
+ACCIDENTS = (
+    ((0.0, -147.0), (94.0, -484.0), (196.0, 0.0), (0.0, 194.0)),
+    ((1.0, 0.0), (0.0, 1.5), (461.0, -327.0), (0.0, 0.0)),
+)
+
+
+@pytest.mark.parametrize("points", ACCIDENTS)
+def test_length_is_true_where_two_rules_agree_by_accident(points: tuple[tuple[float, float], ...]) -> None:
+    cubic = Cubic(*(Point(*point) for point in points))
+    parts: list[Segment] = [cubic]
+    for _ in range(6):
+        parts = [half for one in parts for half in split(one, 0.5)]
+    assert length(cubic) == pytest.approx(sum(map(length, parts)), rel=1e-9)
+
+
+@unhurried
 @given(cubics, st.floats(0.01, 0.99))
 def test_two_parts_are_together_as_long_as_the_whole_and_meet(cubic: Cubic, t: float) -> None:
     head, tail = split(cubic, t)

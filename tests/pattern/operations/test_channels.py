@@ -9,6 +9,7 @@ from paper import oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.operations.channels import Channels, Shifted, channels
+from diagnose.pattern.operations.move_edge import MoveEdge, Place, move_edge
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 SHORT = Channel("f1", (Point(20.0, 60.0), Point(20.0, 120.0)), 9.5)
@@ -104,3 +105,20 @@ def test_every_unknown_name_is_refused_at_once_with_those_there_are() -> None:
 def test_asking_for_nothing_is_refused() -> None:
     with pytest.raises(FitError, match="Nothing is asked for"):
         changed(oblong())
+
+
+def test_a_channel_stitched_within_an_eighth_of_a_slit_is_said_with_the_slit() -> None:
+    slit = Slit("s1", (Point(50.0, 0.0), Point(50.0, 60.0)))
+    piece = replace(oblong(), channels=(), slits=(slit,))
+    near = Channel("n", (Point(57.0, 20.0), Point(57.0, 120.0)), 9.5)
+    assert notes(piece, add=(near,)) == ("Channel 'n' of 'side' is stitched less than 1/8 in (3 mm) from slit s1.",)
+    clear = replace(near, line=(Point(58.0, 20.0), Point(58.0, 120.0)))
+    assert notes(piece, add=(clear,)) == ()
+
+
+def test_where_no_other_side_edge_stands_every_channel_goes_with_the_one_that_moves() -> None:
+    front, *others = reversed(oblong().edges)
+    piece = replace(oblong(), edges=(*reversed(others), replace(front, role="top")))
+    follow = MoveEdge("side", "back", (Place(5.0, at="waist"),), channels="follow")
+    made = move_edge(one(piece), follow).pattern.pieces[0]
+    assert [channel.line[0].x for channel in made.channels] == pytest.approx([15.0, 85.0])

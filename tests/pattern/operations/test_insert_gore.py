@@ -13,7 +13,7 @@ from paper import oblong, one
 from diagnose.errors import FitError
 from diagnose.pattern.checks import piece_mistakes, seam_mistakes
 from diagnose.pattern.curves import flatten
-from diagnose.pattern.measure import edge_length, garment_girth, piece_area, station_width
+from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit
 
@@ -123,3 +123,15 @@ def test_any_gore_is_a_sound_piece_that_sews_to_its_slit(x: float, height: float
     pattern = gored(plain, Point(x, 0.0), Point(50.0, height), part * math.dist((x, 0.0), (50.0, height)))
     assert not piece_mistakes(pattern.pieces[1], "")
     assert not seam_mistakes(pattern, "")
+
+
+@pytest.mark.parametrize(("foot", "tip"), [(FOOT, TIP), (Point(50.0, 200.0), Point(50.0, 110.0))])
+def test_the_gores_grain_runs_up_its_middle_and_stays_on_it(foot: Point, tip: Point) -> None:
+    gore = gored(oblong(), foot, tip).pieces[1]
+    assert gore.grain is not None
+    low, high = gore.grain
+    assert (low.x, high.x) == pytest.approx((50.0, 50.0))
+    # a tenth of the slit short of the hem, three tenths short of the tip: 54 mm of 90
+    assert high.y - low.y == pytest.approx(54.0)
+    assert is_inside(gore, low)
+    assert is_inside(gore, high)

@@ -147,6 +147,7 @@ MARKS = {"op": "marks", "piece": "a"}
         ({**MARKS, "levels": {}}, "do.levels", "not a list"),
         ({"op": "tabs", "piece": "a", "add": [{"along": 0}]}, "do.add[0].along", "more than nothing"),
         ({"op": "tabs", "piece": "a", "flare": -3}, "do.flare", "less than nothing"),
+        ({"op": "tabs", "piece": "a", "redivide": "yes"}, "do.redivide", "neither true nor false"),
         ({"op": "strap", "piece": "a", "end": "side"}, "do.end", "side"),
         ({"op": "length", "at": {"station": "hip", "offset": "x"}, "amount": 3}, "do.at.offset", "“x”"),
         ({"op": "length", "at": [], "amount": 3}, "do.at", "object"),
@@ -164,6 +165,7 @@ def test_a_mistake_deep_inside_is_named_by_the_way_to_it(raw: dict[str, object],
         parse_operations(raw)
     assert [m.where for m in caught.value.mistakes] == [where]
     assert what in caught.value.mistakes[0].what
+    assert caught.value.mistakes[0].do.strip()
 
 
 @pytest.mark.parametrize(

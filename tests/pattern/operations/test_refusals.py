@@ -36,6 +36,7 @@ ACROSS = Channel("level", (Point(60.0, 100.0), Point(240.0, 101.0)), 9.5)
 WITH_ACROSS = alone(replace(sheet(), channels=(ACROSS,)))
 STRAPPED = one(replace(oblong("sheet"), landmarks={"strap-front": Point(20, 200), "strap-back": Point(80, 200)}))
 NO_HEM = one(replace(oblong("sheet"), edges=(edge("hem", "seam", (0, 0), (100, 0)), *oblong().edges[1:])))
+NO_TOP = STRAPPED.with_piece(STRAPPED.pieces[0].with_edge(edge("neck", "seam", (100, 200), (0, 200))))
 Case = tuple[dict[str, Any], Pattern, str, str, str]
 
 
@@ -105,6 +106,7 @@ CASES: list[Case] = [
      "end", "no landmark 'strap-front'", "Its landmarks: bust-point."),
     ({"op": "strap", "end": "front", "move": 5}, BARE, "end", "no landmark 'strap-front'", "Its landmarks: none."),
     ({"op": "strap", "move": 5}, SHEET, "move", "'strap-front' or 'strap-back' to move", "Name the body piece"),
+    ({"op": "strap", "end": "front", "move": 5}, NO_TOP, "move", "does not lie on a top edge", "Set the"),
     ({"op": "strap"}, STRAPPED, "strap", "Nothing is asked for", "Give move, lengthen or widen."),
     ({"op": "tabs"}, SHEET, "tabs", "Nothing is asked for", "Give add, redivide, deepen, lengthen or flare."),
     ({"op": "tabs", "deepen": 5}, NO_HEM, "piece", "'sheet' has no bottom edge", "Name a piece with tabs."),

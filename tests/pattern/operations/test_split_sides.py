@@ -82,3 +82,8 @@ def test_what_is_one_sided_already_or_single_is_refused() -> None:
 def test_a_name_that_is_taken_is_refused() -> None:
     with pytest.raises(FitError, match="already has a piece 'side-left'"):
         split(pair_of(oblong("side"), oblong("side-left", x=200.0)), "side")
+
+
+def test_the_new_names_are_told() -> None:
+    (note,) = split_sides(two(), SplitSides("side")).notes
+    assert "'side' is now 'side-left' and 'side-right'" in note
