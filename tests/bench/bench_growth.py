@@ -35,6 +35,7 @@ __all__ = ["finding_rows", "round_rows", "rule_rows", "segment_rows"]
 PATTERN = Path(__file__).resolve().parents[2] / "cases" / "patterns" / "six-panel-corset.json"
 FINDINGS = (5, 10, 15, 20, 30, 40, 60)
 RANKED_MOST, RANKING_AIM_MS = 15, 5.0
+OUR_FAULT = 3
 AIM_ROUNDS = 3.0
 """How much longer the last round of a case may take than the first; it reads all that went before."""
 
@@ -118,24 +119,33 @@ def _ms(work: Callable[[], object], repeats: int = 3) -> float:
 
 
 def round_rows(rounds: int) -> Iterator[Row]:
-    """A case on the six-panel pattern taken through its rounds: the try-on, the alteration and the history of each."""
+    """A case on the six-panel pattern taken through its rounds: the try-on, the alteration and the history of each.
+
+    The gap is by turns too narrow and too wide, so that the pattern stays near where it began.
+    """
     with tempfile.TemporaryDirectory() as name:
-        case, answers = Path(name) / "case", Path(name) / "answers.json"
-        _command("new", str(case), "--pattern", str(PATTERN))
-        first: dict[str, float] = {}
+        case, first = Path(name) / "case", _round(Path(name) / "warm", 1)
         for number in range(1, rounds + 1):
-            gap = {"top": f"{number % 3} 1/2 in", "waist": f"{(number + 1) % 3} 3/4 in", "bottom": "2 in"}
-            answers.write_text(json.dumps({"id": str(number), "target": "2 in", "gap": gap, "tension": "working"}))
-            taken = {
-                "tryon --answers": _command("tryon", str(case), "--answers", str(answers)),
-                "alter": _command("alter", str(case)),
-                "history": _command("history", str(case)),
-            }
-            first = first or taken
+            taken = _round(case, number)
+            first = taken if number == 1 else first
             if number in (1, 2, 5, 10, rounds):
                 for what, ms in taken.items():
                     row = f"round {number}: {what}", f"{ms:.0f} ms", f"round 1: {first[what]:.0f} ms"
                     yield at_most(*row, ms / first[what], AIM_ROUNDS) if number == rounds else plain(*row)
+
+
+def _round(case: Path, number: int) -> dict[str, float]:
+    """Milliseconds of each command of a round; the first begins the case."""
+    if number == 1:
+        _command("new", str(case), "--pattern", str(PATTERN))
+    gap = dict.fromkeys(("top", "waist", "bottom"), "1 1/2 in" if number % 2 else "2 1/2 in")
+    answers = case.with_suffix(".json")
+    answers.write_text(json.dumps({"id": str(number), "target": "2 in", "gap": gap, "tension": "working"}))
+    return {
+        "tryon --answers": _command("tryon", str(case), "--answers", str(answers)),
+        "alter": _command("alter", str(case)),
+        "history": _command("history", str(case)),
+    }
 
 
 def _command(*arguments: str) -> float:
@@ -143,7 +153,7 @@ def _command(*arguments: str) -> float:
     start = time.process_time()
     with redirect_stdout(io.StringIO()) as said, redirect_stderr(said):
         code = run(arguments)
-    assert code in (0, 1), f"diagnose {' '.join(arguments)}: {said.getvalue()}"
+    assert code != OUR_FAULT, f"diagnose {' '.join(arguments)}: {said.getvalue()}"
     return (time.process_time() - start) * 1000
 
 
