@@ -50,6 +50,7 @@ def test_two_inches_over_four_seams_are_an_eighth_on_every_stitching_line(settin
     assert drawn.profile == pytest.approx(dict.fromkeys(STATIONS, 2 * IN))
     assert drawn.amount.per_edge_mm == pytest.approx(IN / 8)
     assert drawn.amount.per_half_mm == pytest.approx(IN)
+    assert drawn.amount.whole_mm == pytest.approx(2 * IN)
 
 
 def test_a_let_out_that_does_not_share_out_is_drawn_on_the_ruler_and_adds_up(settings: Settings) -> None:

@@ -219,3 +219,10 @@ def test_the_fullest_point_may_be_marked_on_either_panel_of_the_bust_seam(settin
             "panel-1": {"along": pytest.approx(share, abs=1e-3), "mm": pytest.approx(-IN / 4)},
             "panel-2": {"along": pytest.approx(1 - share, abs=1e-3), "mm": pytest.approx(-IN / 4)},
         }
+
+
+def test_a_panel_with_no_lower_edge_under_its_top_cannot_be_folded_down(settings: Settings) -> None:
+    fold = alteration({"do": "panel-fold", "where": "back", "by": {"top": "full", "waist": "full", "bottom": "full"}})
+    done = draw(girth(fold, dict.fromkeys(EVERYWHERE, IN)), roles_changed(ONE, "bottom", "seam"), settings)  # type: ignore[arg-type]
+    assert done.operations == ()
+    assert "No straight line runs from the top edge to the lower edge of the back panel" in done.notes[0]

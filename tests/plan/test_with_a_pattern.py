@@ -38,9 +38,10 @@ def test_what_two_stop_signs_have_in_common_is_said_once(
     base: RuleBase, matcher: Matcher, make_tryon: Callable[..., TryOn]
 ) -> None:
     seen = dict.fromkeys(sorted(base.stop_flags), True)
-    found = diagnose(make_tryon(seen={name: seen[name] for name in seen}), base, matcher)
+    found = diagnose(make_tryon(seen=seen), base, matcher)
     assert found.stop is not None
     assert set(found.stop.flags) == base.stop_flags
+    assert "  " not in found.stop.do
     for flag in found.stop.flags:
         for text in (base.entries.symptoms[flag].now, base.entries.symptoms[flag].see_whom):
             assert not text or found.stop.do.count(text) == 1

@@ -116,7 +116,11 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     tab = [mm for mm in _corners(edges) if abs(mm - at) <= TAB_HALF_MM]
     if not tab:
         # The outline goes round counter-clockwise: along the top, its start is at the back.
-        mark = run_point_at(run, min(max(at - by, 0.0), run_length(run)))
+        room = at if by > 0.0 else run_length(run) - at
+        if abs(by) > room:
+            what = f"The top edge of '{piece.name}' goes on for only {both(room)} beyond the strap's mark."
+            raise FitError.of("move", what, "Move the strap by less.")
+        mark = run_point_at(run, at - by)
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
     profile = _tab_profile(tab, at, by, run_length(run))
     redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))

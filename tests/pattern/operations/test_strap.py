@@ -88,10 +88,13 @@ def test_what_cannot_be_done_is_refused(landmarks: dict[str, Point], how: dict[s
         changed(replace(with_tab(), landmarks=landmarks), **how)
 
 
-def test_a_mark_on_a_smooth_edge_stops_at_its_ends() -> None:
+def test_a_mark_on_a_smooth_edge_goes_to_its_ends_and_no_further() -> None:
     piece = replace(oblong("back"), landmarks={"strap-back": Point(30.0, 200.0)})
-    assert changed(piece, move=500.0).landmarks["strap-back"] == pytest.approx(Point(100.0, 200.0))
-    assert changed(piece, move=-500.0).landmarks["strap-back"] == pytest.approx(Point(0.0, 200.0))
+    assert changed(piece, move=70.0).landmarks["strap-back"] == pytest.approx(Point(100.0, 200.0))
+    assert changed(piece, move=-30.0).landmarks["strap-back"] == pytest.approx(Point(0.0, 200.0))
+    for by, room in ((71.0, "70 mm"), (-31.0, "30 mm")):
+        with pytest.raises(FitError, match=rf"goes on for only .*\({room}\) beyond the strap's mark"):
+            changed(piece, move=by)
 
 
 def test_a_moved_tab_leaves_the_edge_beyond_two_inches_as_it_was() -> None:
