@@ -394,9 +394,9 @@ def test_a_channel_beside_the_strip_keeps_its_length() -> None:
 
 
 def test_work_grows_about_with_the_number_of_segments() -> None:
-    def spent(count: int) -> float:
+    def spent(count: int, size: float = 900) -> float:
         points = [
-            Point(900 * math.cos(2 * math.pi * i / count), 900 * math.sin(2 * math.pi * i / count))
+            Point(size * math.cos(2 * math.pi * i / count), size * math.sin(2 * math.pi * i / count))
             for i in range(count)
         ]
         run = smooth_through([*points, points[0]])
@@ -407,7 +407,8 @@ def test_work_grows_about_with_the_number_of_segments() -> None:
         return time.process_time() - start
 
     spent(50)
-    assert spent(4000) < 12 * max(spent(1000), 0.02)
+    least = {count: min(spent(count, 900 + turn) for turn in range(3)) for count in (1000, 4000)}
+    assert least[4000] < 12 * max(least[1000], 0.02)
 
 
 def test_a_four_sided_piece_leaning_every_way_keeps_its_area_but_for_the_strip() -> None:
