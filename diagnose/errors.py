@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-__all__ = ["MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "quoted"]
+__all__ = ["MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "quoted", "shown"]
 
 MOST_SHOWN = 100
 LONGEST_QUOTED = 60
@@ -66,13 +66,18 @@ def first_ones(mistakes: Sequence[Mistake], where: str = "") -> Sequence[Mistake
 
 
 def quoted(value: object) -> str:
-    """The value as the user wrote it, cut short and free of control characters."""
+    """The value as the user wrote it, in quotes, cut short and free of control characters."""
     if isinstance(value, list | tuple):
         return f"a list of {len(value)}"
     if isinstance(value, Mapping):
         return f"an object of {len(value)} keys"
     if isinstance(value, int) and not isinstance(value, bool) and abs(value) > 10**15:
         return "a number of many digits"
+    return f"“{shown(value)}”"
+
+
+def shown(value: object) -> str:
+    """The same without quotes: a name of the user's in the place where a mistake stands."""
     text = value if isinstance(value, str) else _JSON_WORDS.get(repr(value), repr(value))
     clean = "".join(c if c.isprintable() else "?" for c in text[:LONGEST_QUOTED])
-    return f"“{clean}{'…' if len(text) > LONGEST_QUOTED else ''}”"
+    return f"{clean}{'…' if len(text) > LONGEST_QUOTED else ''}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,6 +13,7 @@ import typer
 from diagnose.cli import options as o
 
 if TYPE_CHECKING:
+    from diagnose.cli.batch_lines import Answered, Making
     from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.neutral import Matcher
     from diagnose.units import Unit
@@ -27,29 +29,31 @@ JobsOption = Annotated[
 
 def batch(rules: RulesOption = None, unit: o.UnitOption = None, set_: o.Set = None, jobs: JobsOption = 1) -> None:
     """Diagnose many try-ons: one JSON object a line in, one a line out, in the same order."""
-    from diagnose.cli.batch_jobs import answered_apart, blocks_of
-    from diagnose.cli.batch_lines import answers, lines_of
-    from diagnose.cli.printing import json_line
     from diagnose.cli.progress import progress
 
-    making = partial(_made, rules, o.unit_of(unit), set_)
-    base, matcher = making()
-    lines, wrong = lines_of(sys.stdin.buffer), False
-    done = 0
+    wrong, done = False, 0
     with progress("Try-ons answered", writing=True) as told:
-        if jobs > 1:
-            for block in answered_apart(blocks_of(lines), jobs, making):
-                wrong = wrong or block.wrong
-                sys.stdout.write(block.text)
-                done += block.text.count("\n")
-                told(done, None)
-        else:
-            for done, line in enumerate(answers(lines, base, matcher), 1):
-                wrong = wrong or "error" in line
-                sys.stdout.write(json_line(line) + "\n")
-                told(done, None)
+        for answered in _answered(partial(_made, rules, o.unit_of(unit), set_), jobs):
+            wrong = wrong or answered.wrong
+            sys.stdout.write(answered.text)
+            done += answered.text.count("\n")
+            told(done, None)
     if wrong:
         raise typer.Exit(2)
+
+
+def _answered(making: Making, jobs: int) -> Iterator[Answered]:
+    """The answers to stdin: one by one as the lines come, or in blocks where several processes share them."""
+    from diagnose.cli.batch_lines import answers, lines_of, written
+
+    base, matcher = making()  # for several jobs too: what is wrong with the rules is told before any is started
+    lines = lines_of(sys.stdin.buffer)
+    if jobs == 1:
+        yield from (written([answer]) for answer in answers(lines, base, matcher))
+        return
+    from diagnose.cli.batch_jobs import answered_apart, blocks_of
+
+    yield from answered_apart(blocks_of(lines), jobs, making)
 
 
 def _made(rules: Path | None, unit: Unit, set_: list[str] | None) -> tuple[RuleBase, Matcher]:

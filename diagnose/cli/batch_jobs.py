@@ -10,21 +10,20 @@ import os
 import signal
 import threading
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import parent_process
 from typing import TYPE_CHECKING, NamedTuple
 
-from diagnose.cli.batch_lines import answers
-from diagnose.cli.printing import json_line
+from diagnose.cli.batch_lines import Answered, Making, answers, written
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.neutral import Matcher
 
-__all__ = ["Answered", "Block", "answer_block", "answered_apart", "blocks_of"]
+__all__ = ["Block", "answer_block", "answered_apart", "blocks_of"]
 
 MOST_LINES = 32
 MOST_BYTES = 1_000_000
@@ -32,21 +31,12 @@ MOST_BYTES = 1_000_000
 UNDER_WAY = 4
 """Blocks under way for each process: one in work, the others waiting, so that none stands idle."""
 
-Making = Callable[[], tuple["RuleBase", "Matcher"]]
-
 
 class Block(NamedTuple):
     """Lines that follow each other, and the number of the first."""
 
     first: int
     lines: tuple[bytes, ...]
-
-
-class Answered(NamedTuple):
-    """The answers of a block as they are written, and whether any is an error."""
-
-    text: str
-    wrong: bool
 
 
 def blocks_of(lines: Iterable[bytes]) -> Iterator[Block]:
@@ -64,8 +54,7 @@ def blocks_of(lines: Iterable[bytes]) -> Iterator[Block]:
 
 def answer_block(block: Block, base: RuleBase, matcher: Matcher) -> Answered:
     """The answers of a block."""
-    found = list(answers(block.lines, base, matcher, block.first))
-    return Answered("".join([json_line(one) + "\n" for one in found]), any("error" in one for one in found))
+    return written(answers(block.lines, base, matcher, block.first))
 
 
 def answered_apart(blocks: Iterable[Block], jobs: int, making: Making) -> Iterator[Answered]:

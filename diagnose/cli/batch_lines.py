@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any, BinaryIO
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 from diagnose.casebook.jsonfile import DoubledKeyError, keyed
+from diagnose.cli.printing import json_line
 from diagnose.errors import FitError
 from diagnose.model.tryon import read_tryon
 from diagnose.plan.whole import diagnose
@@ -18,9 +19,24 @@ if TYPE_CHECKING:
     from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.neutral import Matcher
 
-__all__ = ["LONGEST_LINE", "answer_line", "answers", "lines_of"]
+__all__ = ["LONGEST_LINE", "Answered", "Making", "answer_line", "answers", "lines_of", "written"]
 
 LONGEST_LINE = 20_000_000
+Making = Callable[[], tuple["RuleBase", "Matcher"]]
+"""Makes the rule base and the matcher that answer."""
+
+
+class Answered(NamedTuple):
+    """Some answers as they are written, and whether any is an error."""
+
+    text: str
+    wrong: bool
+
+
+def written(found: Iterable[Mapping[str, Any]]) -> Answered:
+    """The answers, a line each."""
+    kept = list(found)
+    return Answered("".join([json_line(one) + "\n" for one in kept]), any("error" in one for one in kept))
 
 
 def lines_of(stream: BinaryIO) -> Iterator[bytes]:

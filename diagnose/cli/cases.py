@@ -16,7 +16,7 @@ from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
 from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.gap.reading import read_gap
-from diagnose.model.diagnosis import Diagnosis, StepPlan
+from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern import operations
@@ -53,11 +53,6 @@ class WorkedOut:
         if not self.operations:
             return None
         return operations.do(self.before, operations.parse_operations(list(self.operations), "plan")).pattern
-
-    @property
-    def round_one(self) -> tuple[StepPlan, ...]:
-        """The steps of the first round."""
-        return self.diagnosis.rounds[0].steps if self.diagnosis.rounds else ()
 
 
 def base_for(case: Case) -> RuleBase:
@@ -138,11 +133,10 @@ def work_out(
     pattern = case.version(tried).pattern
     tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
     reading = read_gap(tryon, base.settings)
-    gap_mm = {str(name): s.gap_mm - s.overlap_mm for name, s in reading.stations.items() if not s.at_least}
+    gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
     learnt = learnt_before(case, number, answers, gap_mm, base.settings)
     found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
-    steps = found.rounds[0].steps if found.rounds else ()
-    done = tuple(operation for step in steps for operation in step.operations)
+    done = tuple(operation for step in found.first_steps for operation in step.operations)
     return WorkedOut(case, number, tryon, found, base, pattern, done, tried)
 
 

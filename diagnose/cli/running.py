@@ -8,6 +8,7 @@ import traceback
 from collections.abc import Sequence
 from io import TextIOWrapper
 
+from diagnose.cli.printing import talk
 from diagnose.errors import FitError
 
 __all__ = ["run"]
@@ -27,25 +28,25 @@ def run(arguments: Sequence[str]) -> int:
             sys.stdout.flush()
     except FitError as error:
         for mistake in error.mistakes:
-            _tell(str(mistake))
+            talk(str(mistake))
         return USER_CAN_MEND
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else DONE
     except KeyboardInterrupt:
-        _tell("Stopped.")
+        talk("Stopped.")
         return USER_CAN_MEND
     except BrokenPipeError:
         _say_no_more()
         return DONE
     except OSError as error:  # the maker's files have sentences of their own, so this is mostly what stdout leads to
         _say_no_more()
-        _tell(f"{error.filename or 'The result'} can't be read or written ({error.strerror}). Look at the disk.")
+        talk(f"{error.filename or 'The result'} can't be read or written ({error.strerror}). Look at the disk.")
         return USER_CAN_MEND
     except Exception as error:  # the one place where what nobody foresaw is turned into a sentence
         if os.environ.get("DIAGNOSE_TRACE"):
             traceback.print_exc()
-        _tell(f"Something broke in the program itself ({type(error).__name__}: {error}).")
-        _tell("Run it again with DIAGNOSE_TRACE=1 set and send us what it prints.")
+        talk(f"Something broke in the program itself ({type(error).__name__}: {error}).")
+        talk("Run it again with DIAGNOSE_TRACE=1 set and send us what it prints.")
         return OUR_FAULT
     return DONE
 
@@ -63,7 +64,3 @@ def _ready_streams() -> None:
 def _say_no_more() -> None:
     """Send what is still to be written nowhere, so that the end of the program does not trip over it."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-
-
-def _tell(text: str) -> None:
-    print("".join(c if c.isprintable() or c == "\n" else "?" for c in text), file=sys.stderr)

@@ -6,7 +6,7 @@ is positive, let out negative. A closed gap says "at least", unless it is known 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,7 @@ __all__ = [
     "GapReading",
     "Readings",
     "StationGap",
+    "change_facts",
     "gap_facts",
     "gap_of",
     "read_gap",
@@ -60,6 +61,11 @@ class StationGap:
     closed: bool
     at_least: bool
     overlap_mm: float = 0.0
+
+    @property
+    def apart_mm(self) -> float:
+        """How far the edges stand apart; a lap counts below 0."""
+        return self.gap_mm - self.overlap_mm
 
     @property
     def excess_mm(self) -> float:
@@ -180,23 +186,29 @@ def shape_measures(excess: Mapping[Station, float]) -> dict[str, float]:
     return measures
 
 
+def change_facts(changes: Sequence[float]) -> dict[str, float]:
+    """What the changes wanted at the stations, mm, come to together; at least one."""
+    most, mean = max(changes, key=abs), sum(changes) / len(changes)
+    return {
+        "change-mean": mean,
+        "change-most": most,
+        "change-least": min(changes, key=abs),
+        "gap-average": -mean,
+        "largest-girth-change": abs(most),
+    }
+
+
 def gap_facts(reading: GapReading) -> dict[str, float]:
     """The facts about the gap that rules may name, in mm (counts are plain numbers)."""
     if not reading.stations:
         return {}
-    changes = reading.changes
     excess = {name: station.excess_mm for name, station in reading.stations.items()}
-    most = max(changes, key=abs)
     facts = {
         "gap-closed-at": float(sum(station.closed for station in reading.stations.values())),
-        "change-mean": sum(changes) / len(changes),
-        "change-most": most,
-        "change-least": min(changes, key=abs),
-        "gap-average": -sum(changes) / len(changes),
         "gap-widest": max(station.gap_mm for station in reading.stations.values()),
-        "largest-girth-change": abs(most),
+        **change_facts(reading.changes),
     }
     for name, station in reading.stations.items():
-        facts[f"gap-{name}"] = station.gap_mm - station.overlap_mm
+        facts[f"gap-{name}"] = station.apart_mm
         facts[f"change-{name}"] = station.change_mm
     return facts | (shape_measures(excess) if len(excess) > 1 else {})

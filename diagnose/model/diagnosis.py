@@ -138,3 +138,8 @@ class Diagnosis:
     reopened: Reopened | None = None
     finish: tuple[str, ...] = ()
     exact: bool = True
+
+    @property
+    def first_steps(self) -> tuple[StepPlan, ...]:
+        """What is to be done before the next try-on: the steps of round 1."""
+        return self.rounds[0].steps if self.rounds else ()

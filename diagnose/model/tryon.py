@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted
+from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted, shown
 from diagnose.model.believable import outside
 from diagnose.model.stations import STATIONS, Station
 from diagnose.units import Unit, both, read_length
@@ -183,7 +183,7 @@ _KEYS = {
 
 def _mistake(wrong: Any) -> Mistake:
     loc = [str(part) for part in wrong["loc"] if part != "[key]"]
-    where = ".".join(quoted(part)[1:-1] for part in loc)
+    where = ".".join(shown(part) for part in loc)
     kind, context = wrong["type"], wrong.get("ctx") or {}
     if kind == "refused":
         return Mistake(where, context["what"], context["do"])
@@ -205,13 +205,11 @@ def _unknown(raw: object, vocabulary: Vocabulary) -> Iterator[Mistake]:
     """The names that no rule knows, looked for in what was given: a mistake elsewhere must not hide them."""
     for name in _named(raw, "seen"):
         if name not in vocabulary.signs:
-            yield Mistake(
-                f"seen.{quoted(name)[1:-1]}", f"No sign is called {quoted(name)}.", nearest(name, vocabulary.signs)
-            )
+            yield Mistake(f"seen.{shown(name)}", f"No sign is called {quoted(name)}.", nearest(name, vocabulary.signs))
     for name in _named(raw, "known"):
         if name not in vocabulary.questions:
             yield Mistake(
-                f"known.{quoted(name)[1:-1]}",
+                f"known.{shown(name)}",
                 f"No question is called {quoted(name)}.",
                 nearest(name, vocabulary.questions),
             )

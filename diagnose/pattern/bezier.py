@@ -18,8 +18,6 @@ __all__ = [
     "point_at", "reach", "reverse", "split", "tangent",
 ]  # fmt: skip
 
-DEGENERATE_REL = 1e-9
-
 
 def point_at(segment: Segment, t: float) -> Point:
     """The point at `t`; exact at 0 and 1."""

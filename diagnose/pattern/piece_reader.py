@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import cast, get_args
 
+from diagnose.errors import shown
 from diagnose.pattern.checks import piece_mistakes
 from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.outline import (
@@ -155,8 +156,8 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
 
 def _segment(here: Point, step: object, where: str, reading: Reading) -> Segment:
     if not isinstance(step, list | tuple) or ([*step[:1]], len(step)) not in ((["L"], 3), (["C"], 7)):
-        shown = f"{quoted(step[0])} with {len(step) - 1} numbers" if isinstance(step, list | tuple) and step else "That"
-        reading.note(where, f"{shown} is no step.", 'Write ["L", x, y] or ["C", x1, y1, x2, y2, x, y].')
+        said = f"{quoted(step[0])} with {len(step) - 1} numbers" if isinstance(step, list | tuple) and step else "That"
+        reading.note(where, f"{said} is no step.", 'Write ["L", x, y] or ["C", x1, y1, x2, y2, x, y].')
         return Line(here, here)
     numbers = [reading.number(raw, where) or 0.0 for raw in step[1:]]
     points = [Point(x, y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
@@ -176,7 +177,7 @@ def _levels(raw: object, where: str, reading: Reading) -> dict[str, tuple[Point,
     levels: dict[str, tuple[Point, ...]] = {}
     for key, line in (reading.table(raw, f"{where}, levels") or {}).items():
         station = reading.word(key, STATIONS, f"{where}, levels", "station")
-        points = reading.line(line, f"{where}, level {quoted(key)[1:-1]}", MOST_MARKS)
+        points = reading.line(line, f"{where}, level {shown(key)}", MOST_MARKS)
         if station and points:
             levels[station] = points
     return levels
@@ -186,7 +187,7 @@ def _landmarks(raw: object, where: str, reading: Reading) -> dict[str, Point]:
     landmarks: dict[str, Point] = {}
     for key, place in (reading.table(raw, f"{where}, landmarks") or {}).items():
         name = reading.name(key, f"{where}, landmarks")
-        point = reading.point(place, f"{where}, landmark {quoted(key)[1:-1]}")
+        point = reading.point(place, f"{where}, landmark {shown(key)}")
         if name and point:
             landmarks[name] = point
     return landmarks

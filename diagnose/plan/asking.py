@@ -9,7 +9,7 @@ from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
 from diagnose.model.tryon import Seen, TryOn
 from diagnose.plan.deciding import gates_due, parting_signs
-from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
 from diagnose.rulebase.schema import Question
 
@@ -84,8 +84,7 @@ def questions_to_ask(
     for name, likely in parting_signs(acted, first_rank, found, base, exact).items():
         if PARTING_SHARE * likely >= LEAST_GAIN and name not in left_out:
             asked[name] = max(PARTING_SHARE * likely, asked.get(name, 0.0))
-    groups = {base.entries.causes[cause.id].group for cause in acted}
-    alters = first_rank is not None and bool(groups) and NOT_THE_PATTERN not in groups
+    alters = first_rank is not None and bool(acted) and base.outside.isdisjoint(cause.id for cause in acted)
     gates = [name for name in gates_due(found, base, exact) if name not in left_out][:MOST_GATES] if alters else []
     first = _readings(tryon, alters)
     best = [name for name in sorted(asked, key=lambda name: (-asked[name], name)) if name not in gates]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from diagnose.gap.reading import change_facts
 from diagnose.gap.shares import share
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.profile import Profile, profile_of
+from diagnose.plan.profile import NOISE_MM, Profile, profile_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.formula import parse_formula
@@ -21,7 +22,6 @@ from diagnose.units import on_ruler
 __all__ = ["Unmeasured", "Wanted", "choose"]
 
 Facts = Mapping[str, str | float]
-NOISE_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,9 +198,9 @@ def _sized(
     count = int(seams) if isinstance(seams, float) else None
     limit = _limit(choice, count, alteration.kind)
     if alteration.kind == "girth":
-        profile = profile_of(amount, _changes(facts), alteration, choice, settings)
-        read = frozenset(_changes(facts))
-        return replace(_girth(cause, choice, alteration, profile, limit, count, settings), read=read)
+        changes = _changes(facts)
+        profile = profile_of(amount, changes, alteration, choice, settings)
+        return replace(_girth(cause, choice, alteration, profile, limit, count, settings), read=frozenset(changes))
     capped = limit is not None and abs(amount) > limit + NOISE_MM
     within = max(-limit, min(limit, amount)) if limit is not None else amount
     length = on_ruler(within, settings.ruler_mm)
@@ -254,20 +254,10 @@ def _left_over(facts: Facts, profile: Profile) -> dict[str, float]:
     left = {station: change - profile[station] for station, change in _changes(facts).items()}
     if not left:
         return {}
-    most = max(left.values(), key=abs)
     read = {station: facts.get(f"gap-{station}") for station in left}
     gaps = {f"gap-{station}": gap + profile[station] for station, gap in read.items() if isinstance(gap, float)}
-    return (
-        {f"change-{station}": change for station, change in left.items()}
-        | gaps
-        | {
-            "change-mean": sum(left.values()) / len(left),
-            "change-most": most,
-            "change-least": min(left.values(), key=abs),
-            "gap-average": -sum(left.values()) / len(left),
-            "largest-girth-change": abs(most),
-        }
-    )
+    own = {f"change-{station}": change for station, change in left.items()}
+    return {**own, **gaps, **change_facts(list(left.values()))}
 
 
 def _merged(wanted: list[Wanted]) -> list[Wanted]:

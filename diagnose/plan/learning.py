@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from diagnose.gap.reading import change_facts
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.units import both
@@ -84,15 +85,7 @@ def scaled_changes(
     if not touched:
         return {}
     stations = [touched.get(name, value) for name, value in changes.items() if name.split("-", 1)[1] not in SUMMARIES]
-    most = max(stations, key=abs)
-    mean = sum(stations) / len(stations)
-    return touched | {
-        "change-mean": mean,
-        "change-most": most,
-        "change-least": min(stations, key=abs),
-        "gap-average": -mean,
-        "largest-girth-change": abs(most),
-    }
+    return touched | change_facts(stations)
 
 
 SUMMARIES = ("mean", "most", "least")

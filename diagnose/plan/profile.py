@@ -14,10 +14,11 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.rulebase.schema import Alteration, AlterationChoice
 
-__all__ = ["Profile", "named_stations", "profile_of", "run_between", "station_heights"]
+__all__ = ["NOISE_MM", "Profile", "named_stations", "profile_of", "run_between", "station_heights"]
 
 Profile = dict[Station, float]
 NOISE_MM = 1e-6
+"""Lengths that differ by no more are one."""
 LIMITS = {"in": (0.0, math.inf), "out": (-math.inf, 0.0), "either": (-math.inf, math.inf)}
 
 

@@ -21,7 +21,7 @@ from diagnose.plan.finishing import finish_lines
 from diagnose.plan.learning import Learnt, give_notes, scaled_changes
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
-from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["diagnose"]
@@ -187,7 +187,7 @@ def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base:
     held = []
     for cause in acted:
         entry = base.entries.causes[cause.id]
-        if entry.group != NOT_THE_PATTERN and entry.alterations:
+        if cause.id not in base.outside and entry.alterations:
             until = "that is put right and the toile is tried on again"
             held.append(HeldBack(entry.alterations[0].alteration, cause.id, cause.side, until, because))
     return held
@@ -198,7 +198,7 @@ def _planned(
     only: Collection[str] | None, learnt: Learnt,
 ) -> tuple[Round, ...]:  # fmt: skip
     planned = []
-    gap = {name: station.gap_mm - station.overlap_mm for name, station in reading.stations.items()}
+    gap = {name: station.apart_mm for name, station in reading.stations.items()}
     for number, items in enumerate(rounds, 1):
         steps: list[StepPlan] = []
         for item in items:

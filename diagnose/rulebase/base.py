@@ -192,8 +192,7 @@ class RuleBase:
             if len(symptom.when) == 1 and (fact := symptom.when[0].fact).startswith("change-")
         }
         shown = Counter(link.cause for symptom in read.values() for link in symptom.causes)
-        outside = {cause.id for cause in self.entries.causes.values() if cause.group == NOT_THE_PATTERN}
-        causes = {place: {link.cause for link in symptom.causes} - outside for place, symptom in read.items()}
+        causes = {place: {link.cause for link in symptom.causes} - self.outside for place, symptom in read.items()}
         return {place: tuple(sorted(of, key=lambda cause: (shown[cause], cause))) for place, of in causes.items()}
 
     @cached_property
@@ -205,12 +204,11 @@ class RuleBase:
     @cached_property
     def gate_findings(self) -> tuple[str, ...]:
         """The answers to gate questions that speak for something other than the pattern."""
-        outside = {cause.id for cause in self.entries.causes.values() if cause.group == NOT_THE_PATTERN}
         return tuple(
             answer_finding(question.id, answer)
             for question in self.entries.questions.values()
             if question.gate != "none"
-            for answer in dict.fromkeys(link.answer for link in question.points_to if link.cause in outside)
+            for answer in dict.fromkeys(link.answer for link in question.points_to if link.cause in self.outside)
         )
 
     @cached_property

@@ -78,7 +78,6 @@ Title = Annotated[str, Field(min_length=3, max_length=90)]
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
-StationName = Literal["top", "underbust", "waist", "hip", "bottom"]
 Stations = tuple[Literal["top", "underbust", "waist", "hip", "bottom", "all", "each"], ...]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from diagnose.gap.range import GapRange, gap_range
-from diagnose.gap.reading import GapReading, StationGap, today_of
+from diagnose.gap.reading import GapReading, today_of
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.rulebase.base import RuleBase
@@ -35,15 +35,11 @@ def range_lines(
         f"today. The gap is to stay between {both(narrowest, unit)} and {both(widest, unit)} over all of that."
     )
     for name, one in reading.stations.items():
-        after = gap_range(predicted.get(name, _now(one)), today, changes_mm)
-        changed = f"it runs from {_run(gap_range(_now(one), today, changes_mm), unit)}"
+        after = gap_range(predicted.get(name, one.apart_mm), today, changes_mm)
+        changed = f"it runs from {_run(gap_range(one.apart_mm, today, changes_mm), unit)}"
         if name in predicted:
             changed += f", and after this round from {_run(after, unit)}"
         yield f"At the {name} {changed}{_misses(after, GapRange(narrowest, widest), unit)}."
-
-
-def _now(one: StationGap) -> float:
-    return one.gap_mm - one.overlap_mm
 
 
 def _run(run: GapRange, unit: Unit) -> str:

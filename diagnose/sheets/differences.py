@@ -19,12 +19,12 @@ from diagnose.pattern.curves import (
     outline_points,
     point_at,
     run_length,
+    run_nearest,
     run_place,
     run_point_at,
     tangent,
 )
 from diagnose.pattern.measure import cut_level, is_inside
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
 from diagnose.pattern.plane import distance, dot, sub
 from diagnose.sheets.drawing import Area, Measure, Path, polyline
@@ -122,7 +122,7 @@ def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
 
 def _edge_at(piece: Piece, spot: Point) -> Edge | None:
     sides = [edge for edge in piece.edges if edge.role in SIDE_ROLES]
-    away = [(place_on(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
+    away = [(run_nearest(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
     best = min(away, default=(math.inf, 0))
     return sides[best[1]] if best[0] <= END_ON_EDGE_MM else None
 
@@ -165,7 +165,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
 def _square_to(edge: Edge, spot: Point) -> Point | None:
     """The place of the edge nearest to the spot; None where the spot lies past the edge's end, not beside it."""
     size = run_length(edge.segments)
-    along, off = place_on(edge.segments, spot)
+    along, off = run_nearest(edge.segments, spot)
     there = run_point_at(edge.segments, along)
     if END_MM < along < size - END_MM:
         return there

@@ -9,9 +9,9 @@ from diagnose.gap.reading import GapReading, StationGap
 from diagnose.gap.shares import share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
-from diagnose.units import both
+from diagnose.units import Unit, both
 
-__all__ = ["SHAPES", "gap_lines", "take_in_lines", "wrapped"]
+__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines", "wrapped"]
 
 WIDTH = 80
 SHAPES = {
@@ -38,7 +38,8 @@ def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Ite
     yield f"  {'':10}{'read':>20}{'aimed at':>20}   change wanted"
     for name, station in reading.stations.items():
         read = "closed" if station.closed else both(station.gap_mm, unit)
-        yield f"  {name:10}{read:>20}{both(station.target_mm, unit):>20}   {_change(station, settings)}"
+        wants = change_words(station, settings.mm("dead-band"), settings.unit)
+        yield f"  {name:10}{read:>20}{both(station.target_mm, unit):>20}   {wants}"
     yield ""
     if reading.shape:
         yield from wrapped(SHAPES[reading.shape])
@@ -55,12 +56,17 @@ def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Ite
         yield from wrapped(f"A gap over {both(settings.mm('gap-widest'), unit)} lets the flesh stand up in a ridge.")
 
 
-def _change(station: StationGap, settings: Settings) -> str:
-    if abs(station.change_mm) < settings.mm("dead-band"):
+def change_words(station: StationGap, dead_band_mm: float, unit: Unit) -> str:
+    """The change wanted at a station; within the dead-band it is right."""
+    if abs(station.change_mm) < dead_band_mm:
         return "right" if not station.at_least else "right, or more"
-    verb = "take in" if station.change_mm > 0 else "let out"
     least = "at least " if station.at_least else ""
-    return f"{verb} {least}{both(abs(station.change_mm), settings.unit)}"
+    return f"{in_or_out(station.change_mm)} {least}{both(abs(station.change_mm), unit)}"
+
+
+def in_or_out(girth_mm: float) -> str:
+    """What is done to a girth to change it by so much; take in is positive."""
+    return "take in" if girth_mm > 0 else "let out"
 
 
 def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:

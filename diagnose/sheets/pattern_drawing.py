@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from diagnose.pattern.brought.told import edge_words, mark_words, piece_words
 from diagnose.pattern.curves import run_place, run_point_at, tangent
-from diagnose.pattern.measure import cut_level, edge_length
+from diagnose.pattern.measure import bounds, cut_level, edge_length
 from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
 from diagnose.pattern.plane import across, add, scaled, sub, unit
 from diagnose.sheets.differences import added_paper, hatched, line_moves, taken_paper
@@ -20,9 +20,12 @@ from diagnose.sheets.pattern_words import with_words
 from diagnose.sheets.placing import Placed, carried, placed_pieces
 from diagnose.units import Unit
 
-__all__ = ["changed_pieces", "draw_pattern", "measures_of"]
+__all__ = ["changed_pieces", "draw_pattern", "measures_of", "readable_mm"]
 
 TRUE_TEXT_MM = 5.0
+LEAST_TEXT_MM = 4.0
+LETTERS_PER_WIDTH = 58.0
+ROOM_MM = 25.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
 ROOM_LETTERS = 9.0
@@ -85,6 +88,13 @@ def draw_pattern(
 def changed_pieces(pattern: Pattern, before: Pattern) -> tuple[str, ...]:
     """The names of the pieces whose outline is no longer what it was, new ones among them."""
     return tuple(at.piece.name for at in placed_pieces(pattern, before) if at.old is None or _changed(at.piece, at.old))
+
+
+def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
+    """How high letters have to be, mm, so that they can be read when these pieces fill the width of a page."""
+    boxes = [bounds(pattern.piece(name)) for name in names]
+    wide = sum(box.right - box.left + ROOM_MM for box in boxes)
+    return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
 
 
 def _changed(new: Piece, old: Piece) -> bool:

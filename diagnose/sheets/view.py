@@ -8,7 +8,6 @@ from dataclasses import replace
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Diagnosis, StepPlan
 from diagnose.model.tryon import Station, TryOn
-from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.profile import station_heights
@@ -18,15 +17,12 @@ from diagnose.sheets import wording as w
 from diagnose.sheets.by_hand import HandStep, steps_for
 from diagnose.sheets.drawing import Drawing
 from diagnose.sheets.gap_picture import draw_gap
-from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of
+from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of, readable_mm
 from diagnose.sheets.view_model import Fact, SheetView
 from diagnose.sheets.view_words import predicted_gap, view_in_words
 from diagnose.units import Unit, both
 
 __all__ = ["SheetView", "build_view"]
-
-LETTERS_PER_WIDTH = 58.0
-LEAST_TEXT_MM = 4.0
 
 
 def build_view(
@@ -59,7 +55,7 @@ def build_view(
         FitError: when the operations cannot be done to the pattern.
     """
     words = view_in_words(case_name, tryon, diagnosis, base, unit, date, version)
-    first_steps = diagnosis.rounds[0].steps if diagnosis.rounds else ()
+    first_steps = diagnosis.first_steps
     return replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
@@ -84,9 +80,7 @@ def _pattern_picture(
         return None
     only = changed_pieces(after, before) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
-    boxes = [bounds(shown.piece(name)) for name in names]
-    wide = sum(box.right - box.left + 25.0 for box in boxes)
-    text_mm = max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
+    text_mm = readable_mm(shown, names)
     return draw_pattern(shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names)
 
 

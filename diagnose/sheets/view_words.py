@@ -11,7 +11,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import RuleSet
 from diagnose.sheets import wording as w
 from diagnose.sheets.body_range import range_lines
-from diagnose.sheets.gap_text import SHAPES
+from diagnose.sheets.gap_text import SHAPES, change_words
 from diagnose.sheets.view_model import (
     FROM_THE_GAP,
     CauseView,
@@ -44,8 +44,7 @@ def view_in_words(
         date: the day of the try-on.
         version: the name of the new pattern version.
     """
-    rules, first = base.entries, diagnosis.rounds[0] if diagnosis.rounds else None
-    first_steps = first.steps if first else ()
+    rules, first_steps = base.entries, diagnosis.first_steps
     predicted = predicted_gap(first_steps, diagnosis.gap)
     return SheetView(
         title=title,
@@ -67,7 +66,7 @@ def view_in_words(
             RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
         ),
         held=tuple(_held(diagnosis, rules)),
-        expect=first.expect if first else (),
+        expect=diagnosis.rounds[0].expect if diagnosis.rounds else (),
         ask=tuple(Fact(ask.question, " ".join(part for part in (ask.how, ask.why) if part)) for ask in diagnosis.ask),
         presumed=diagnosis.presumed,
         cautions=diagnosis.cautions,
@@ -98,7 +97,7 @@ def _flag(flag: str, rules: RuleSet) -> Fact:
 
 
 def _nothing(diagnosis: Diagnosis) -> str:
-    if diagnosis.stop or (diagnosis.rounds and diagnosis.rounds[0].steps):
+    if diagnosis.stop or diagnosis.first_steps:
         return ""
     if diagnosis.finish and not diagnosis.causes:
         return "Nothing is left to alter: the gap is as near its target as it can be read, and no fault was seen."
@@ -172,14 +171,7 @@ def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predict
     if one.overlap_mm:
         read = f"laps over {both(one.overlap_mm, unit)}"
     after = both(predicted[name], unit) if name in predicted else ""
-    return GapRow(name, read, both(one.target_mm, unit), _change(one, base, unit), after)
-
-
-def _change(one: StationGap, base: RuleBase, unit: Unit) -> str:
-    if abs(one.change_mm) < base.settings.mm("dead-band"):
-        return "right, or more" if one.at_least else "right"
-    verb = "take in" if one.change_mm > 0 else "let out"
-    return f"{verb} {'at least ' if one.at_least else ''}{both(abs(one.change_mm), unit)}"
+    return GapRow(name, read, both(one.target_mm, unit), change_words(one, base.settings.mm("dead-band"), unit), after)
 
 
 def _held(diagnosis: Diagnosis, rules: RuleSet) -> Iterator[Fact]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
 from diagnose.model.tryon import STATIONS, Seen, TryOn
 from diagnose.rulebase.schema import RuleSet, Ways
+from diagnose.sheets.gap_text import in_or_out
 from diagnose.units import Unit, both
 
 __all__ = [
@@ -105,7 +106,7 @@ def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[st
         (amount.whole_mm, "of the whole girth"),
     ):
         if much:
-            return both(abs(much), unit), f"to {_in_or_out(much)} {where}"
+            return both(abs(much), unit), f"to {in_or_out(much)} {where}"
     return "", ""
 
 
@@ -120,11 +121,7 @@ def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
 def _half(whole: float, unit: Unit) -> str:
     if not whole:
         return "nothing"
-    return f"{_in_or_out(whole)} {both(abs(whole) / 2.0, unit)}"
-
-
-def _in_or_out(girth_mm: float) -> str:
-    return "take in" if girth_mm > 0 else "let out"
+    return f"{in_or_out(whole)} {both(abs(whole) / 2.0, unit)}"
 
 
 def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:

@@ -32,9 +32,9 @@ def test_every_round_comes_out_as_a_fitter_expects(name: str, tmp_path: Path) ->
 
 def _check(worked: WorkedOut, expect: Mapping[str, Any], case: BundledCase, where: str) -> None:
     found = worked.diagnosis
-    got = [(step.alteration, step.side) for step in worked.round_one]
+    got = [(step.alteration, step.side) for step in worked.diagnosis.first_steps]
     assert got == [(step["alteration"], step["side"]) for step in expect["steps"]], where
-    for step, wanted in zip(worked.round_one, expect["steps"], strict=True):
+    for step, wanted in zip(worked.diagnosis.first_steps, expect["steps"], strict=True):
         for station, half in wanted.get("per_half", {}).items():
             amount = step.amount.by_station_mm[station] / 2
             assert amount == pytest.approx(read_length(half, where), abs=TOL_MM), f"{where}, {station}"
@@ -43,7 +43,7 @@ def _check(worked: WorkedOut, expect: Mapping[str, Any], case: BundledCase, wher
     if "held" in expect:
         assert sorted({held.alteration for held in found.held_back}) == sorted(expect["held"]), where
     for station, foreseen in expect.get("gap", {}).items():
-        last = worked.round_one[-1].predicted_gap_mm if worked.round_one else _read(worked)
+        last = worked.diagnosis.first_steps[-1].predicted_gap_mm if worked.diagnosis.first_steps else _read(worked)
         assert last[station] == pytest.approx(read_length(foreseen, where), abs=2 * TOL_MM), f"{where}, {station}"
     if "reopened" in expect:
         assert (found.reopened is not None) == expect["reopened"], where

@@ -29,7 +29,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import cast, get_args
 
-from diagnose.errors import nearest
+from diagnose.errors import nearest, shown
 from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Point, Role, Seam
 from diagnose.pattern.reader import CLOSURES
 from diagnose.pattern.strict import Reading, quoted
@@ -135,7 +135,7 @@ def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
     if not isinstance(raw, Mapping) or len(raw) > MOST_PIECES:
         reading.note(where, "“pieces” is not one entry for each piece.", "Write it as: pieces: {1: {name: front}}")
         return {}
-    return {str(key): _piece(row, f"{where}, piece {quoted(key)[1:-1]}", reading) for key, row in raw.items()}
+    return {str(key): _piece(row, f"{where}, piece {shown(key)}", reading) for key, row in raw.items()}
 
 
 def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
@@ -153,7 +153,7 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
 def _edges(raw: object, where: str, reading: Reading) -> tuple[EdgeLabel, ...]:
     if isinstance(raw, Mapping):
         rows = list(raw.items())[:MOST_EDGES]
-        return tuple(_edge(row, f"{where}, edge {quoted(key)[1:-1]}", reading, str(key)) for key, row in rows)
+        return tuple(_edge(row, f"{where}, edge {shown(key)}", reading, str(key)) for key, row in rows)
     found = reading.rows(raw, where, "edges", MOST_EDGES)
     return tuple(_edge(row, f"{where}, edge {n}", reading) for n, row in enumerate(found, 1))
 
@@ -171,7 +171,7 @@ def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel
 def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
     found: dict[str, Height] = {}
     for key, value in _table(raw, f"{where}, levels", STATIONS, reading).items():
-        at = f"{where}, level {quoted(key)[1:-1]}"
+        at = f"{where}, level {shown(key)}"
         height = reading.line(value, at, MOST_MARKS) if isinstance(value, list | tuple) else reading.number(value, at)
         if height is not None:
             found[key] = height

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from diagnose.pattern.curves import run_nearest
 from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.pattern.plane import cross, sub, unit
 from diagnose.plan.drawing.board import Op
@@ -45,7 +45,7 @@ class Upright:
 
     def place(self, point: Point) -> float:
         """The place nearest to the point."""
-        mm = place_on(self.edge.segments, point)[0]
+        mm = run_nearest(self.edge.segments, point)[0]
         return mm if self.rises else self.size - mm
 
     def along(self, u: float) -> float:
@@ -56,7 +56,7 @@ class Upright:
     def station(self, station: str) -> float | None:
         """The place at which the level meets the edge; None where it does not."""
         parts = cut_level(self.piece, self.piece.levels[station]).parts if station in self.piece.levels else ()
-        ends = [place_on(self.edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
+        ends = [run_nearest(self.edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
         mm, off = min(ends, key=lambda found: found[1], default=(0.0, math.inf))
         return None if off > MEETS_MM else (mm if self.rises else self.size - mm)
 

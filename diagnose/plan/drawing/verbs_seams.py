@@ -8,8 +8,8 @@ from functools import partial
 
 from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.curves import run_nearest
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
 from diagnose.pattern.plane import across, mid, scaled, sub, unit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
@@ -98,7 +98,7 @@ def follows(piece: Piece, edge: Edge) -> Op:
     The only channel of a panel stands in its middle and stays there.
     """
     sides = [other for other in piece.edges if other.role in SIDE_ROLES]
-    offs = [{other.name: place_on(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
+    offs = [{other.name: run_nearest(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
     carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
     beside = len(piece.channels) > 1 and all(mm <= BESIDE_MM for mm in carried)
     return {"channels": "follow"} if beside and carried else {}
@@ -110,7 +110,7 @@ def _middle(channel: Channel) -> Point:
 
 def _meets(piece: Piece, edge: Edge, station: str) -> bool:
     parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
-    return bool(parts) and any(place_on(edge.segments, end)[1] <= MEETS_MM for end in (parts[0][0], parts[-1][1]))
+    return bool(parts) and any(run_nearest(edge.segments, end)[1] <= MEETS_MM for end in (parts[0][0], parts[-1][1]))
 
 
 def _uneven(board: Board, task: Task, which: str) -> tuple[str, ...]:
@@ -167,7 +167,7 @@ def _lacing_ops(half: Half, mm: float) -> list[Op]:
     piece, edge = found
     moved: Op = {"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": [{"along": 0.5, "mm": mm}]}
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
-    beside = [c.name for c in piece.channels if place_on(edge.segments, _middle(c))[1] <= BESIDE_MM]
+    beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_MM]
     if not beside:
         return [moved]
     shifts = [{"name": name, "by": [inward.x, inward.y]} for name in beside]

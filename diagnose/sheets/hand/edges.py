@@ -6,9 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.curves import run_length, run_place, run_point_at, tangent
+from diagnose.pattern.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.nearby import place_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Segment
@@ -60,7 +59,7 @@ def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, after: Pattern) 
     piece, new = before.piece(do.piece), after.piece(do.piece)
     edges = adjoining(piece, do.edges)
     run = _run(edges)
-    places = [place_on(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
+    places = [run_nearest(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
     up = {"up": Point(0.0, 1.0), "down": Point(0.0, -1.0)}.get(do.direction)
     step = new_line_step(desk, piece, new, edges, tuple(places), way=up)
     if step is not None:
@@ -186,7 +185,7 @@ def _station_places(piece: Piece, edge: Edge) -> dict[float, str]:
     for station in STATIONS:
         parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
         for spot in (parts[0][0], parts[-1][1]) if parts else ():
-            mm, away = place_on(edge.segments, spot)
+            mm, away = run_nearest(edge.segments, spot)
             if away <= NEAR_MM:
                 found[mm] = station
     return found

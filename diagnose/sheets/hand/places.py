@@ -6,8 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from diagnose.pattern.curves import point_at, run_length, run_place, run_point_at, tangent
-from diagnose.pattern.nearby import place_on
+from diagnose.pattern.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.pattern.plane import across, add, cross, distance, scaled, sub, unit
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
@@ -143,9 +142,9 @@ def nearer_end(edge: Edge, mm: float) -> tuple[End, float]:
 
 def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
     """The mark on the outline nearest to a point, as measured along its edge from the nearer corner."""
-    best = min(piece.edges, key=lambda edge: place_on(edge.segments, point)[1])
+    best = min(piece.edges, key=lambda edge: run_nearest(edge.segments, point)[1])
     size = run_length(best.segments)
-    end, away = nearer_end(best, place_on(best.segments, point)[0])
+    end, away = nearer_end(best, run_nearest(best.segments, point)[0])
     away = desk.read(away)
     mark = desk.letter()
     spot = run_point_at(best.segments, away if end == "start" else size - away)
@@ -166,14 +165,14 @@ def within(desk: Desk, piece: Piece, point: Point) -> Found:
             desk.spots[mark] = spot
             words = f"mark {mark} at the {name.replace('-', ' ')}"
             return Found(mark, spot, words, (AtPlace(mark, piece.name, name),))
-    if min(place_on(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
+    if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
         return on_edge(desk, piece, point)
     return _inset(desk, piece, point) or _by_arcs(desk, piece, point)
 
 
 def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
     """The point square in from the nearest edge; None where none is near, or only a corner of one is."""
-    found = [(place_on(edge.segments, point), edge) for edge in piece.edges]
+    found = [(run_nearest(edge.segments, point), edge) for edge in piece.edges]
     for (mm, away), edge in sorted(found, key=lambda one: one[0][1]):
         size = run_length(edge.segments)
         if away > MOST_INSET_MM or not FROM_CORNER_MM < mm < size - FROM_CORNER_MM:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.curves import moved, run_length, run_point_at, run_split
-from diagnose.pattern.nearby import place_on
+from diagnose.pattern.curves import moved, run_length, run_nearest, run_point_at, run_split
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.pattern.plane import Affine, distance
 from diagnose.sheets.differences import distances
@@ -37,7 +36,7 @@ def truing_steps(desk: Desk, old: Piece, new: Piece, moves: Affine, cuts: Sequen
         moves: how the moving part came to its place.
         cuts: where the lines of the cut meet the outline of the old piece.
     """
-    nearest = [min(old.edges, key=lambda edge: place_on(edge.segments, spot)[1]).name for spot in cuts]
+    nearest = [min(old.edges, key=lambda edge: run_nearest(edge.segments, spot)[1]).name for spot in cuts]
     met = {edge.name: [s for s, name in zip(cuts, nearest, strict=True) if name == edge.name] for edge in old.edges}
     laid = {edge.name: _Laid(edge, moves, met[edge.name]) for edge in old.edges}
     for edge in new.edges:
@@ -52,7 +51,7 @@ class _Laid:
     def __init__(self, old: Edge, moves: Affine, cuts: Sequence[Point]) -> None:
         self.copies = (old.segments, tuple(moved(segment, moves) for segment in old.segments))
         size = run_length(old.segments)
-        met = [place_on(old.segments, spot)[0] for spot in cuts]
+        met = [run_nearest(old.segments, spot)[0] for spot in cuts]
         self.head_mm, self.tail_mm = min(met, default=size), size - max(met, default=0.0)
 
     def head(self, new: Edge) -> Run:
@@ -87,7 +86,7 @@ def _place(laid: dict[str, _Laid], piece: Piece, edge: Edge, spot: Point, end: E
     Where the corner fell away, the new one is the cut end of the edge beside it, or half way between the cut ends.
     """
     own = laid[edge.name].head(edge) if end == "start" else laid[edge.name].tail(edge)
-    mm, away = place_on(own, spot)
+    mm, away = run_nearest(own, spot)
     at: Place = (edge.name, end, mm if end == "start" else run_length(own) - mm)
     names = [one.name for one in piece.edges]
     beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
@@ -95,7 +94,7 @@ def _place(laid: dict[str, _Laid], piece: Piece, edge: Edge, spot: Point, end: E
         return at
     other: End = "start" if end == "end" else "end"
     run = laid[beside.name].tail(beside) if end == "start" else laid[beside.name].head(beside)
-    if place_on(run, spot)[1] > ON_LINE_MM:
+    if run_nearest(run, spot)[1] > ON_LINE_MM:
         return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
     return beside.name, other, 0.0
 

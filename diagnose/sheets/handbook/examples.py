@@ -9,7 +9,6 @@ from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound, StepPlan
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
-from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.reader import load_pattern
@@ -21,7 +20,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import Alteration, AlterationChoice
 from diagnose.sheets.by_hand import HandStep, steps_for
 from diagnose.sheets.drawing import Drawing
-from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern
+from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, readable_mm
 from diagnose.sheets.wording import big_figure, filled
 
 __all__ = ["Worked", "bundled_patterns", "work_example"]
@@ -29,9 +28,6 @@ __all__ = ["Worked", "bundled_patterns", "work_example"]
 PATTERNS = ("six-panel-corset.json", "boned-bodies.json")
 MOST_OPERATIONS = 4
 """Where more lines move than this, the figures in the picture tell it shorter than steps on every one of them."""
-LETTERS_PER_WIDTH = 58.0
-LEAST_TEXT_MM = 4.0
-ROOM_MM = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +125,7 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
 def _picture(before: Pattern, after: Pattern, settings: Settings) -> Drawing:
     """The changed pieces, new line over old; the whole pattern where only marks have changed."""
     names = changed_pieces(after, before) or tuple(piece.name for piece in after.pieces)
-    boxes = [bounds(after.piece(name)) for name in names]
-    wide = sum(box.right - box.left + ROOM_MM for box in boxes)
-    text_mm = max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
-    return draw_pattern(after, before, settings.unit, text_mm=text_mm, only=names)
+    return draw_pattern(after, before, settings.unit, text_mm=readable_mm(after, names), only=names)
 
 
 def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:
