@@ -14,11 +14,25 @@ from typing import Any, Literal, get_args
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule, Test
 
-__all__ = ["COMPARE", "LARGEST", "Kind", "Value", "firing_of", "kinds_of", "read_facts", "read_value", "tests_of"]
+__all__ = [
+    "COMPARE",
+    "LARGEST",
+    "THOUSANDTHS",
+    "Kind",
+    "Value",
+    "firing_of",
+    "kinds_of",
+    "read_facts",
+    "read_value",
+    "tests_of",
+]
 
 Kind = Literal["word", "number"]
 Value = str | int
 """A word, or a number in whole thousandths."""
+
+THOUSANDTHS = 1000
+"""Of these a whole number is made up, in which numbers are compared."""
 
 LARGEST = 1_000_000.0
 """The largest number a fact or a test may hold, either sign: a kilometre, and in thousandths still within 32 bits."""
@@ -83,7 +97,7 @@ def _wrong(kind: Kind, value: object) -> str:
 
 def read_value(value: str | float) -> Value:
     """A checked value as it is compared: a word as it stands, a number rounded to whole thousandths."""
-    return value if isinstance(value, str) else round(value * 1000)
+    return value if isinstance(value, str) else round(value * THOUSANDTHS)
 
 
 def read_facts(facts: Facts, kinds: Mapping[str, Kind]) -> dict[str, Value]:

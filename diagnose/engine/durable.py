@@ -26,7 +26,7 @@ from typing import Self
 
 import durable_rules_engine as engine
 
-from diagnose.engine.comparing import LARGEST, Kind, read_facts
+from diagnose.engine.comparing import LARGEST, THOUSANDTHS, Kind, read_facts
 from diagnose.engine.rulesets import COMPARISONS, FORM, Compiled, Ruleset, compile_rules
 from diagnose.errors import FitError
 from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule
@@ -143,7 +143,7 @@ class _Stage:
             if words is not None and type(value) is str:
                 values[fact] = words.get(value, 0)
             elif words is None and type(value) is float and -LARGEST <= value <= LARGEST:
-                values[fact] = round(value * 1000)
+                values[fact] = round(value * THOUSANDTHS)
             else:
                 return self._read_with_care(facts)
         return values

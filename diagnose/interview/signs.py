@@ -12,7 +12,7 @@ from diagnose.model.diagnosis import Ask
 from diagnose.plan.asking import question_text
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.examples import holds
-from diagnose.rulebase.schema import Symptom
+from diagnose.rulebase.schema import Symptom, in_sentence
 
 __all__ = [
     "ASKED_LATER",
@@ -65,11 +65,7 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
 
 
 def _seen_there(base: RuleBase, place: Place) -> str:
-    return "; ".join(_lower(base.entries.symptoms[name].title) for name in place.signs) + "."
-
-
-def _lower(title: str) -> str:
-    return title[0].lower() + title[1:]
+    return "; ".join(in_sentence(base.entries.symptoms[name].title) for name in place.signs) + "."
 
 
 def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
@@ -199,7 +195,7 @@ def _later(base: RuleBase, id_: str, given: Given) -> Question | None:
     if kind == "sign" and name in base.entries.symptoms:
         symptom = base.entries.symptoms[name]
         causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
-        why = f"Yes or no, it bears on these: {'; '.join(_lower(title) for title in causes)}."
+        why = f"Yes or no, it bears on these: {'; '.join(in_sentence(title) for title in causes)}."
         return Question(id_, FOLLOWING, "yes-no", symptom.ask, why, symptom.how)
     return None
 

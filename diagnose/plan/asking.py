@@ -11,7 +11,7 @@ from diagnose.model.tryon import Seen, TryOn
 from diagnose.plan.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
-from diagnose.rulebase.schema import Question
+from diagnose.rulebase.schema import Question, in_sentence
 
 __all__ = ["candidates", "question_text", "questions_to_ask", "shown_of"]
 
@@ -102,7 +102,7 @@ def _readings(tryon: TryOn, alters: bool) -> list[Ask]:
 def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> str:
     """A question that tells causes apart, after the signs it is about: “Straps dig. Do more than two fingers …?”"""
     titles = [base.entries.symptoms[sign].title for sign in signs]
-    named = [titles[0], *(title[:1].lower() + title[1:] for title in titles[1:])] if titles else []
+    named = [titles[0], *map(in_sentence, titles[1:])] if titles else []
     return f"{'; '.join(named)}. {question.ask}" if named else question.ask
 
 

@@ -7,7 +7,7 @@ from diagnose.model.tryon import TryOn
 from diagnose.plan.learning import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.examples import holds
-from diagnose.rulebase.schema import Miss, Question
+from diagnose.rulebase.schema import Miss, Question, in_sentence
 
 __all__ = ["reopened_by"]
 
@@ -28,11 +28,11 @@ def reopened_by(learnt: Learnt, tryon: TryOn, base: RuleBase) -> tuple[Reopened 
     for miss in fitting:
         question = base.entries.questions.get(miss.ask)
         if question is not None and _speaks_against(question, miss, tryon):
-            ruled_out.append(_lower(miss.title))
+            ruled_out.append(in_sentence(miss.title))
             continue
         said.append(f"{miss.title}? {miss.say}{_tells(question, tryon)}")
         if question is not None and miss.ask not in {*asks, *tryon.known, *tryon.cant_tell}:
-            why = f"It tells whether this explains the miss: {_lower(miss.title)}."
+            why = f"It tells whether this explains the miss: {in_sentence(miss.title)}."
             asks[miss.ask] = Ask(miss.ask, question.ask, why, question.how, miss.causes)
     if ruled_out:
         said.append(f"What you said speaks against these: {'; '.join(ruled_out)}.")
@@ -53,7 +53,3 @@ def _tells(question: Question | None, tryon: TryOn) -> str:
     answer = tryon.known.get(question.id)
     said = "" if answer is None else f" You said {'yes' if answer else 'no'}."
     return f" What tells: {question.ask}{said}"
-
-
-def _lower(title: str) -> str:
-    return title[:1].lower() + title[1:]

@@ -38,6 +38,7 @@ __all__ = [
     "Symptom",
     "Words",
     "WorkedAmount",
+    "in_sentence",
 ]  # fmt: skip
 
 COMPARISONS = ("is", "is-not", "at-least", "at-most", "more-than", "less-than")
@@ -79,6 +80,11 @@ Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=6
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
 Stations = tuple[Literal["top", "underbust", "waist", "hip", "bottom", "all", "each"], ...]
+
+
+def in_sentence(title: str) -> str:
+    """A title as it stands within a sentence: its first letter small."""
+    return title[:1].lower() + title[1:]
 
 
 class Condition(Entry):

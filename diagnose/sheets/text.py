@@ -10,6 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from diagnose.rulebase.schema import in_sentence
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
 
 __all__ = ["WIDTH", "render", "render_brief"]
@@ -76,14 +77,14 @@ def _brief(view: SheetView) -> Iterator[RenderableType]:
     if view.stop:
         yield from _stop(view.stop)
         return
-    seen = [_lower(found.text) for found in view.findings if found.more != FROM_THE_GAP]
+    seen = [in_sentence(found.text) for found in view.findings if found.more != FROM_THE_GAP]
     if seen:
         yield _plain(f"Seen: {'; '.join(seen)}.")
     if view.gap:
         yield _plain(f"{view.gap_shape} {_readings(view.gap)}".strip())
     for cause in view.causes[:MOST_CAUSES]:
         side = f", {cause.side}" if cause.side else ""
-        yield _plain(f"It comes from: {_lower(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
+        yield _plain(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
     yield from [_plain(view.near)] if view.near else []
     yield from [_plain(f"{view.reopened[0]} See below before you cut.")] if view.reopened else []
     yield _heading("Do this first")
@@ -94,7 +95,7 @@ def _brief(view: SheetView) -> Iterator[RenderableType]:
     yield from _list("What the next try-on should show", view.expect)
     yield from (_plain(line) for line in view.body)
     if view.held:
-        waiting = dict.fromkeys(_lower(held.text) for held in view.held)
+        waiting = dict.fromkeys(in_sentence(held.text) for held in view.held)
         yield _plain(f"Waiting until then: {'; '.join(waiting)}.")
     if view.finish:
         yield _plain(
@@ -110,10 +111,6 @@ def _readings(gap: Sequence[GapRow]) -> str:
     if len(targets) == 1:
         return f"Gap: {'; '.join(f'{row.station} {row.read}' for row in gap)}; aimed at {targets.pop()}."
     return f"Gap: {'; '.join(f'{row.station} {row.read}, aimed at {row.target}' for row in gap)}."
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def _text(words: str, style: str = "") -> Text:

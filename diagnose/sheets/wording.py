@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
 from diagnose.model.tryon import STATIONS, Seen, TryOn
-from diagnose.rulebase.schema import RuleSet, Ways
+from diagnose.rulebase.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.gap_text import in_or_out
 from diagnose.units import Unit, both
 
@@ -64,7 +64,7 @@ def evidence_words(rules: RuleSet, evidence: Evidence, diagnosis: Diagnosis) -> 
     title = finding_title(rules, evidence.finding)
     held = [found.get(evidence.finding) for found in diagnosis.findings.values()]
     absent = held and "yes" not in held and "no" in held
-    return f"Not there: {title[0].lower()}{title[1:]}" if absent and "=" not in evidence.finding else title
+    return f"Not there: {in_sentence(title)}" if absent and "=" not in evidence.finding else title
 
 
 def question_words(rules: RuleSet, question: str, answer: bool) -> str:
