@@ -148,11 +148,15 @@ def flatten(segment: Segment, tol_mm: float) -> list[Point]:
     """Points along the segment, both ends included, whose chords stay within `tol_mm` of it."""
     if isinstance(segment, Line):
         return [segment.start, segment.end]
-    p0, p1, p2, p3 = controls(segment)
-    bend = max(math.hypot(a.x - 2.0 * b.x + c.x, a.y - 2.0 * b.y + c.y) for a, b, c in ((p0, p1, p2), (p1, p2, p3)))
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
+    bend = max(math.hypot(x0 - 2.0 * x1 + x2, y0 - 2.0 * y1 + y2), math.hypot(x1 - 2.0 * x2 + x3, y1 - 2.0 * y2 + y3))
     # A chord of 1/n of a cubic leaves it by at most (d(d-1)/8)·bend/n², with d = 3 (the second-difference bound).
     count = max(1, math.ceil(math.sqrt(0.75 * bend / tol_mm)))
-    return [point_at(segment, i / count) for i in range(count + 1)]
+    ax, bx, cx = x3 - x0 + 3.0 * (x1 - x2), 3.0 * (x0 - 2.0 * x1 + x2), 3.0 * (x1 - x0)
+    ay, by, cy = y3 - y0 + 3.0 * (y1 - y2), 3.0 * (y0 - 2.0 * y1 + y2), 3.0 * (y1 - y0)
+    ts = [i / count for i in range(1, count)]
+    inner = [spot((x0 + t * (cx + t * (bx + t * ax)), y0 + t * (cy + t * (by + t * ay)))) for t in ts]
+    return [segment.start, *inner, segment.end]
 
 
 def outline_points(piece: Piece, tol_mm: float) -> list[Point]:

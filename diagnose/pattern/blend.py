@@ -15,7 +15,7 @@ from functools import cached_property
 from diagnose.pattern.curves import derivative, length, run_length, run_split, tangent
 from diagnose.pattern.joins import with_end, with_start
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
-from diagnose.pattern.plane import add, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.plane import add, cross, distance, dot, scaled, spot, sub, unit
 
 __all__ = ["Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "shifted_end"]
 
@@ -124,24 +124,32 @@ class Blend:
     def first(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
         u = (s + self.before_mm) / self.total_mm
-        rise, slope = u * u * (3.0 - 2.0 * u), 6.0 * u * (1.0 - u) / self.total_mm
-        bend, bend_slope = u * u * (u - 1.0) * self.total_mm, u * (3.0 * u - 2.0)
-        return (
-            add(scaled(self.far, rise), scaled(self.change, bend)),
-            add(scaled(self.far, slope), scaled(self.change, bend_slope)),
-        )
+        slope, bend_slope = 6.0 * u * (1.0 - u) / self.total_mm, u * (3.0 * u - 2.0)
+        return self.first_by(s), add(scaled(self.far, slope), scaled(self.change, bend_slope))
 
     def second(self, s: float) -> tuple[Point, Point]:
         """The same for the second part, `s` mm along from its start."""
-        value, slope = self.first(s + self.opening_mm)
-        return sub(value, add(self.base, scaled(self.change, s))), sub(slope, self.change)
+        return self.second_by(s), sub(self.first(s + self.opening_mm)[1], self.change)
+
+    def first_by(self, s: float) -> Point:
+        """The displacement alone, as `first` has it."""
+        u = (s + self.before_mm) / self.total_mm
+        (far_x, far_y), (change_x, change_y) = self.far, self.change
+        rise, bend = u * u * (3.0 - 2.0 * u), u * u * (u - 1.0) * self.total_mm
+        return spot((far_x * rise + change_x * bend, far_y * rise + change_y * bend))
+
+    def second_by(self, s: float) -> Point:
+        """The displacement alone, as `second` has it."""
+        (x, y), (base_x, base_y), (change_x, change_y) = self.first_by(s + self.opening_mm), self.base, self.change
+        return spot((x - base_x - change_x * s, y - base_y - change_y * s))
 
     @cached_property
     def most_mm(self) -> float:
         """How far the line moves at most (looked for at a few places along each part)."""
         places = [i / MOST_SAMPLES for i in range(MOST_SAMPLES + 1)]
-        before = (self.first(-self.before_mm * part)[0] for part in places)
-        return max(math.hypot(*by) for by in (*before, *(self.second(self.after_mm * part)[0] for part in places)))
+        before = (self.first_by(-self.before_mm * part) for part in places)
+        after = (self.second_by(self.after_mm * part) for part in places)
+        return max(math.hypot(*by) for by in (*before, *after))
 
     @cached_property
     def _cut(self) -> tuple[Run, Run, Run, Run]:

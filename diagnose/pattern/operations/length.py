@@ -14,9 +14,10 @@ from typing import Literal
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.bezier import box_of
 from diagnose.pattern.curves import line_hits, point_at
 from diagnose.pattern.cutting import crossings, ring_of
-from diagnose.pattern.measure import bounds
+from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.operations.fold import Fold, folded_piece
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point
 from diagnose.pattern.plane import across, add, dot, mid, scaled, sub, unit
@@ -25,6 +26,7 @@ from diagnose.units import both
 __all__ = ["Length", "length_change"]
 
 NOTHING_MM = 1e-9
+PLAIN_MM = 1.0
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
 
@@ -91,12 +93,18 @@ def _cut(piece: Piece, do: Length) -> Fold | None:
     up = _up(piece)
     at = add(_on_grain(piece, do.station), scaled(up, do.offset))
     ahead = scaled(across(up), -1.0)
-    reach = math.hypot(*at) + sum(abs(edge) for edge in bounds(piece))
+    reach = math.hypot(*at) + sum(map(abs, box_of(outline_segments(piece))))
     start, end = sub(at, scaled(ahead, reach)), add(at, scaled(ahead, reach))
-    if not crossings(ring_of(piece), start, end):
+    if not _lies_across(piece, at, up) and not crossings(ring_of(piece), start, end):
         return None
     move: Literal["left", "right"] = "left" if _moves_up(piece, do, at, up) else "right"
     return Fold(piece.name, start, end, do.amount, do.amount, move)
+
+
+def _lies_across(piece: Piece, at: Point, up: Point) -> bool:
+    """Whether corners of the piece plainly lie on both sides of the line; where they do not, a curve still may."""
+    heights = [dot(sub(edge.start, at), up) for edge in piece.edges]
+    return min(heights) < -PLAIN_MM and max(heights) > PLAIN_MM
 
 
 def _up(piece: Piece) -> Point:
