@@ -6,8 +6,9 @@ Only errors of this family are shown to the user without a traceback, and they e
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
+
+from msgspec import Struct
 
 __all__ = ["MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "quoted", "shown"]
 
@@ -16,8 +17,7 @@ LONGEST_QUOTED = 60
 _JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
 
 
-@dataclass(frozen=True, slots=True)
-class Mistake:
+class Mistake(Struct, frozen=True):
     """One thing the user can put right: where it stands, what is wrong, what to do."""
 
     where: str

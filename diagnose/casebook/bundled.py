@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
@@ -17,16 +17,14 @@ from diagnose.places import bundled_cases
 __all__ = ["BundledCase", "BundledRound", "bundled_case"]
 
 
-@dataclass(frozen=True, slots=True)
-class BundledRound:
+class BundledRound(Struct, frozen=True):
     """The answers of one try-on, and what is expected of them."""
 
     answers: Mapping[str, Any]
     expect: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class BundledCase:
+class BundledCase(Struct, frozen=True):
     """An invented wearer's case, as it stands in ``cases/NAME.yaml``."""
 
     title: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.model.case import Measuring, Skipped
@@ -15,8 +16,7 @@ from diagnose.units import Unit
 __all__ = ["Case", "Done", "PatternVersion", "StoredTryOn"]
 
 
-@dataclass(frozen=True, slots=True)
-class Done:
+class Done(Struct, frozen=True):
     """What was done to get a version: operations as data, plan steps by id, of which try-on's plan, notes.
 
     `back` marks a version that only makes the one it is made from the newest again.
@@ -29,8 +29,7 @@ class Done:
     back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class PatternVersion:
+class PatternVersion(Struct, frozen=True):
     """One version of the pattern; `made_from` is None for one that was brought in from outside."""
 
     number: int
@@ -40,8 +39,7 @@ class PatternVersion:
     pattern: Pattern
 
 
-@dataclass(frozen=True, slots=True)
-class StoredTryOn:
+class StoredTryOn(Struct, frozen=True):
     """One try-on: the answers as given, the version tried on, the plan it came to, and the steps not done."""
 
     number: int
@@ -68,8 +66,7 @@ def _rows(value: object) -> list[dict[str, Any]]:
     return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """One wearer, one garment: pattern versions and try-ons, oldest first."""
 
     folder: Path

@@ -10,10 +10,11 @@ import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import replace
 from datetime import date as calendar
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn

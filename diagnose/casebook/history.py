@@ -7,7 +7,8 @@ the gap came out wider than the plan said.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
 from diagnose.casebook.plain import plain
@@ -19,8 +20,7 @@ from diagnose.units import Unit
 __all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history", "steps_beyond"]
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryStation:
+class HistoryStation(Struct, frozen=True):
     """One station at one try-on.
 
     Attributes:
@@ -45,8 +45,7 @@ class HistoryStation:
         return None if self.target_mm is None else self.gap_mm - self.target_mm
 
 
-@dataclass(frozen=True, slots=True)
-class StepDone:
+class StepDone(Struct, frozen=True):
     """A plan step that was done: in which version, of which try-on's plan; the alteration is empty when not known."""
 
     version: int
@@ -55,8 +54,7 @@ class StepDone:
     alteration: str
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryRound:
+class HistoryRound(Struct, frozen=True):
     """One try-on against the one before it.
 
     Attributes:
@@ -86,8 +84,7 @@ class HistoryRound:
     not_looked_for: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class History:
+class History(Struct, frozen=True):
     """All rounds, oldest first, and the steps done since the last."""
 
     name: str

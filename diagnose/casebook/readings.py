@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, StoredTryOn
@@ -21,8 +22,7 @@ __all__ = ["Reading", "gap_readings", "predicted_gap", "signs"]
 _NO_WORDS = Vocabulary({}, frozenset())
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """The gap at one station in mm: a known lap counts below 0; `at_least` is a closed one whose lap is not known."""
 
     gap_mm: float

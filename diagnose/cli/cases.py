@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
@@ -34,8 +36,7 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True)
-class WorkedOut:
+class WorkedOut(Struct, frozen=True, dict=True):
     """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 does to it."""
 
     case: Case

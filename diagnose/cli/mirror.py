@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
@@ -31,8 +32,7 @@ OPENING = (
 )
 
 
-@dataclass(slots=True)
-class Mirror:
+class Mirror(Struct):
     """A try-on held by lines.
 
     Attributes:

@@ -8,9 +8,11 @@ gap readings are worked out, never asked.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.engine.noisy_or import Links, Posteriors, posteriors
 from diagnose.errors import FitError, Mistake
@@ -25,8 +27,7 @@ __all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_fact
 BodySide = Literal["left", "right"]
 
 
-@dataclass(frozen=True)
-class SideFindings:
+class SideFindings(Struct, frozen=True, dict=True):
     """What holds on one side.
 
     Attributes:
@@ -45,8 +46,8 @@ class SideFindings:
     by_finding: Links
     stops: tuple[str, ...]
     firings: Mapping[str, tuple[Firing, ...]]
-    base: RuleBase = field(repr=False, compare=False)
-    like: SideFindings | None = field(default=None, repr=False, compare=False)
+    base: RuleBase
+    like: SideFindings | None = None
 
     @cached_property
     def chances(self) -> Posteriors:
@@ -89,8 +90,7 @@ def find_sides(
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Matching:
+class _Matching(Struct, frozen=True):
     """Matches the facts of a side; of those like another side's only the rules that test a fact that has changed.
 
     Attributes:

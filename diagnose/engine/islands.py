@@ -9,10 +9,11 @@ chance of a cause, so it is kept for the next try-on with the same findings.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.rulebase.compiling import Link
 
@@ -74,8 +75,7 @@ class Step(NamedTuple):
     rescale: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Island:
+class Island(Struct, frozen=True, eq=False):
     """One island and its plan.
 
     Attributes:

@@ -13,8 +13,9 @@ answered by messages passed to and fro, which is nearly right, and said so.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.engine.islands import Island, islands_of
 from diagnose.engine.messages import Messages
@@ -42,8 +43,7 @@ class _Given(NamedTuple):
     against: Mapping[str, Sequence[Link]]
 
 
-@dataclass(frozen=True)
-class Posteriors:
+class Posteriors(Struct, frozen=True, dict=True):
     """What the evidence says of each cause.
 
     Attributes:
@@ -53,8 +53,8 @@ class Posteriors:
 
     probability: Mapping[str, float]
     exact: bool
-    given: _Given = field(repr=False, compare=False)
-    islands: Sequence[Sweep | Messages] = field(repr=False, compare=False)
+    given: _Given
+    islands: Sequence[Sweep | Messages]
 
     def expected(self, finding: str) -> float:
         """The chance of a present finding, given all the others."""

@@ -9,8 +9,9 @@ in is positive, letting out negative.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
+
+from msgspec import Struct
 
 __all__ = [
     "WHERE_IN_RANGE",
@@ -27,8 +28,7 @@ WHERE_IN_RANGE: Mapping[Today, float] = {"smallest": 0.0, "usual": 0.5, "largest
 """Where today lies in her range, as a share of it from her smallest."""
 
 
-@dataclass(frozen=True, slots=True)
-class GapRange:
+class GapRange(Struct, frozen=True):
     """The gap at one station over her range; below 0 it is a lap that the edges would want."""
 
     narrowest_mm: float
@@ -43,8 +43,7 @@ class GapRange:
         return self.narrowest_mm >= limits.narrowest_mm - 1e-6 and self.widest_mm <= limits.widest_mm + 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class TakeInRange:
+class TakeInRange(Struct, frozen=True):
     """The take-in at one station for a body that changes.
 
     Attributes:

@@ -7,8 +7,9 @@ is positive, let out negative. A closed gap says "at least", unless it is known 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from diagnose.gap.range import GapRange, Today, take_in_over_range
 from diagnose.model.settings import Settings
@@ -31,8 +32,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(Struct, frozen=True):
     """What a gap is worked out from: all in mm by station, and what is known of garment and body.
 
     Attributes:
@@ -51,8 +51,7 @@ class Readings:
     changes_by_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StationGap:
+class StationGap(Struct, frozen=True):
     """One station: the gap as read, how far the edges would lap, the target, and the change of girth wanted."""
 
     gap_mm: float
@@ -73,8 +72,7 @@ class StationGap:
         return -self.change_mm
 
 
-@dataclass(frozen=True, slots=True)
-class GapReading:
+class GapReading(Struct, frozen=True):
     """All stations that were read, top to bottom, and the shape they make."""
 
     shape: str | None

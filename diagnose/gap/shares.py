@@ -6,16 +6,16 @@ line. Amounts are rounded to the maker's ruler; what rounding leaves is shared o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from diagnose.units import on_ruler
 
 __all__ = ["Share", "share", "share_out"]
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """A change of girth, whole and in its parts, in mm; take in is positive, let out negative."""
 
     whole_mm: float

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.gap.reading import GapReading
 from diagnose.gap.shares import Share, share
@@ -17,8 +18,7 @@ __all__ = ["Place", "TakeIn", "suggest_take_in"]
 Place = Literal["lacing edges", "seams", "a fold inside the back panel", "nowhere", "another base size"]
 
 
-@dataclass(frozen=True, slots=True)
-class TakeIn:
+class TakeIn(Struct, frozen=True):
     """What to take in (or let out) at the back: place, form, amounts by station, and the drawing of it."""
 
     place: Place

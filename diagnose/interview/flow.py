@@ -8,8 +8,10 @@ the correction is taken back).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.interview.answers import answers_of
@@ -35,8 +37,7 @@ MOST_UNSURE = 3
 Replies = Mapping[str, Value]
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(Struct, frozen=True):
     """Where the try-on stands.
 
     Attributes:
@@ -79,8 +80,7 @@ class Walk:
         return self.answered[place - 1][0] if place else None
 
 
-@dataclass(frozen=True, slots=True)
-class Interview:
+class Interview(Struct, frozen=True):
     """Everything that decides what is asked.
 
     Attributes:
@@ -91,7 +91,7 @@ class Interview:
 
     base: RuleBase
     known: Known
-    ask: Callable[[Mapping[str, Any]], Sequence[Ask]] = field(repr=False)
+    ask: Callable[[Mapping[str, Any]], Sequence[Ask]]
 
     def walk(self, replies: Replies) -> Walk:
         """Where the try-on stands with these replies (by question id, in the order given)."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from diagnose.casebook import Case
 from diagnose.model.tryon import STATIONS, Station
@@ -16,8 +17,7 @@ __all__ = ["Known"]
 USUAL: tuple[Station, ...] = ("top", "waist", "bottom")
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """What need not be asked: the garment, the target, the wearer, and what was answered the last time.
 
     Attributes:

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["Place", "places_for"]
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A place on the body or the garment, and the signs that are looked for there, in order."""
 
     id: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
+
+from msgspec import Struct
 
 from diagnose.model.tryon import Station
 
@@ -14,8 +15,7 @@ Value: TypeAlias = bool | str | float | list[str] | None
 """A reply, fit for JSON: yes or no, a length as written, minutes, one word, several words; None is "can't tell"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One thing that may be picked: its id, what stands on the line, and what helps to know it."""
 
     id: str
@@ -23,8 +23,7 @@ class Option:
     help: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """One question.
 
     Attributes:

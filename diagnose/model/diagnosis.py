@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
+
+from msgspec import Struct, field
 
 from diagnose.model.stations import Station
 
@@ -33,8 +34,7 @@ class CauseFound(NamedTuple):
     against: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """How much, in mm. A girth change has whole and parts (at its greatest station); a length change has length."""
 
     whole_mm: float | None = None
@@ -48,8 +48,7 @@ class Amount:
     """What is drawn on each stitching line of a half at each station, where seams share the change."""
 
 
-@dataclass(frozen=True, slots=True)
-class StepPlan:
+class StepPlan(Struct, frozen=True):
     """One alteration of a round: why, how much, on which side, and what it does to the gap and the paper."""
 
     id: str
@@ -69,8 +68,7 @@ class StepPlan:
     """Of the notes those that say how earlier rounds changed the amount, each with the plain arithmetic."""
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(Struct, frozen=True):
     """What is done before the next try-on, and what that try-on should show."""
 
     number: int
@@ -79,8 +77,7 @@ class Round:
     expect: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class HeldBack:
+class HeldBack(Struct, frozen=True):
     """An alteration that waits, and until when."""
 
     alteration: str
@@ -90,8 +87,7 @@ class HeldBack:
     because: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
+class Ask(Struct, frozen=True):
     """A question that would change the plan."""
 
     id: str
@@ -101,8 +97,7 @@ class Ask:
     settles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Reopened:
+class Reopened(Struct, frozen=True):
     """A miss of the gap that reopens what was acted on: by how much, the causes in doubt, what may explain it."""
 
     miss_mm: Mapping[str, float]
@@ -110,16 +105,14 @@ class Reopened:
     explanations: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """A stop flag: nothing is ranked; what to do now."""
 
     flags: tuple[str, ...]
     do: str
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
+class Diagnosis(Struct, frozen=True):
     """Everything that is said of one try-on.
 
     `exact`: whether every chance is worked out exactly; otherwise some are near, since too many findings hang together.

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, nearest
 from diagnose.units import Unit
@@ -11,8 +13,7 @@ from diagnose.units import Unit
 __all__ = ["Setting", "Settings"]
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """One default: its value (mm for lengths, else a plain number), and why it is so."""
 
     title: str
@@ -22,8 +23,7 @@ class Setting:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """All settings by name, and the unit the maker works in."""
 
     values: Mapping[str, Setting]

@@ -7,9 +7,9 @@ what is missing is *not known*, which is neither yes nor no.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct, field
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
@@ -127,8 +127,7 @@ class TryOn(FromOutside):
     pattern: Any = None
 
 
-@dataclass(frozen=True, slots=True)
-class Vocabulary:
+class Vocabulary(Struct, frozen=True):
     """The signs and questions that a rule base knows, and what is believable.
 
     Attributes:

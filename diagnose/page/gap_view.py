@@ -3,7 +3,7 @@ the slider."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.gap.reading import read_gap
@@ -20,8 +20,7 @@ MOST_SHOWN_MM = 4 * INCH_MM
 STEP_MM: dict[Unit, float] = {"in": INCH_MM / 16, "cm": 1.0, "mm": 1.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One station: its name and height, the gap read in mm (None when not yet), the target, and both in words."""
 
     station: Station
@@ -43,8 +42,7 @@ class Row:
         return half_of(self.target_mm)
 
 
-@dataclass(frozen=True, slots=True)
-class GapView:
+class GapView(Struct, frozen=True):
     """The picture: its rows top to bottom, its middle, scale and widest half, the slider's step and end in mm."""
 
     rows: tuple[Row, ...]

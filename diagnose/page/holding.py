@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from diagnose.interview import Interview, Question, Value, Walk, read_reply
 from diagnose.interview.flow import ENOUGH
@@ -13,8 +14,7 @@ from diagnose.sheets.view import SheetView
 __all__ = ["Holding"]
 
 
-@dataclass(slots=True)
-class Holding:
+class Holding(Struct):
     """What the page works on; the one place of it that changes.
 
     Attributes:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.pattern.outline import Pattern
 
 __all__ = ["Altered", "Trued"]
 
 
-@dataclass(frozen=True, slots=True)
-class Trued:
+class Trued(Struct, frozen=True):
     """One place where an edge was redrawn because its parts no longer met fairly.
 
     Attributes:
@@ -30,8 +30,7 @@ class Trued:
     reach_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Altered:
+class Altered(Struct, frozen=True):
     """A new pattern, plain sentences for the maker, and what was trued."""
 
     pattern: Pattern

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import derivative, length, run_length, run_split, tangent
 from diagnose.pattern.joins import with_end, with_start
@@ -26,8 +27,7 @@ STRAIGHT_SINE = 1e-9
 MOST_SAMPLES = 8
 
 
-@dataclass(frozen=True)
-class Joint:
+class Joint(Struct, frozen=True, dict=True):
     """Where two parts of an edge come together.
 
     Attributes:

@@ -7,8 +7,10 @@ on the new ones here, and what could not be carried is said in a plain sentence.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
@@ -24,8 +26,7 @@ SAME_MM = 1e-6
 Polyline = tuple[Point, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Redrawn:
+class Redrawn(Struct, frozen=True):
     """A piece whose edges are redrawn while its marks still lie where they lay.
 
     Attributes:

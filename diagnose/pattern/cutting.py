@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.pattern.curves import line_hits, moved, part, point_at, run_length, tangent
@@ -55,8 +56,7 @@ class Gate(NamedTuple):
     into_moved: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """The outline's segments in order, and for each the index of its edge."""
 
     segments: Run
@@ -191,8 +191,7 @@ def _chain(ring: Ring, start: Place, stop: float, size: int, moves: bool) -> Ite
         yield Stretch(ring.owners[began.at], tuple(run), began, moves)
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(Struct, frozen=True):
     """One edge after the move, before its parts are put together.
 
     Attributes:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.bezier import Box, box_of
 from diagnose.pattern.blend import Run
@@ -25,8 +27,7 @@ CHANNEL_END_MM = INCH_MM / 2
 NEAR_ZONE_MM = INCH_MM / 2
 
 
-@dataclass(frozen=True)
-class Zone:
+class Zone(Struct, frozen=True, dict=True):
     """A part of an edge before and after it was redrawn."""
 
     role: Role

@@ -7,9 +7,11 @@ comes to lie on the closing line.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.levels import trimmed
 from diagnose.pattern.measure import line_length
@@ -27,8 +29,7 @@ LOST_MM = 1.0
 DOUBLE_SAMPLES = 9
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """A cut through the paper.
 
     Attributes:

@@ -7,8 +7,10 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Literal, NamedTuple
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 
@@ -66,8 +68,7 @@ class Cubic(NamedTuple):
 Segment = Line | Cubic
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """A named run of segments, each beginning where the one before it ends."""
 
     name: str
@@ -85,8 +86,7 @@ class Edge:
         return self.segments[-1].end
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Struct, frozen=True):
     """A boning channel: its middle line and its stitched width."""
 
     name: str
@@ -94,24 +94,21 @@ class Channel:
     width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Slit:
+class Slit(Struct, frozen=True):
     """A cut between two tabs; its first point (the foot) lies on the bottom (or top) edge, its last is the tip."""
 
     name: str
     line: tuple[Point, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Notch:
+class Notch(Struct, frozen=True):
     """A match mark `at` mm along the edge from the edge's start."""
 
     edge: str
     at: float
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One pattern piece: a closed outline of named edges, and the marks that lie on its paper."""
 
     name: str
@@ -168,8 +165,7 @@ class EdgeRef(NamedTuple):
     edge: str
 
 
-@dataclass(frozen=True, slots=True)
-class Seam:
+class Seam(Struct, frozen=True):
     """Two edges sewn together; `ease` is how much longer `a` is than `b` on purpose, in mm."""
 
     name: str
@@ -178,8 +174,7 @@ class Seam:
     ease: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(Struct, frozen=True):
     """The pieces of one half of the garment (or of both halves, where a pair has been split) and their seams."""
 
     name: str

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import cast, get_args
+
+from msgspec.structs import replace
 
 from diagnose.errors import shown
 from diagnose.pattern.checks import piece_mistakes

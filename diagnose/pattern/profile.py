@@ -8,14 +8,14 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 __all__ = ["Knot", "Profile", "bump", "smooth_profile"]
 
 
-@dataclass(frozen=True, slots=True)
-class Knot:
+class Knot(Struct, frozen=True):
     """The amount and its slope (mm a mm) at one place of a run."""
 
     mm: float
@@ -23,8 +23,7 @@ class Knot:
     slope: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """An amount along a run: cubic between the knots, straight on beyond the outermost ones."""
 
     knots: tuple[Knot, ...]

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.bezier import controls
@@ -27,8 +29,7 @@ CURL_SAMPLES = 16
 LEAST_STOP_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(Struct, frozen=True):
     """How an edge moves.
 
     Attributes:
@@ -108,8 +109,7 @@ def displaced_point(segments: Sequence[Segment], mm: float, shift: Shift) -> Poi
     raise AssertionError("an edge has at least one segment")
 
 
-@dataclass(frozen=True, slots=True)
-class _Move:
+class _Move(Struct, frozen=True):
     """One segment on its way: its displaced points and their change with `t`."""
 
     segment: Segment

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import area, flatten
 from diagnose.pattern.cutting import Gate, Ring, stretches
@@ -17,8 +18,7 @@ __all__ = ["Regions", "regions_of"]
 REGION_TOL_MM = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Regions:
+class Regions(Struct, frozen=True):
     """The two regions, each a closed ring of points."""
 
     moving: tuple[Point, ...]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.pattern.measure import (
     channel_length,
@@ -18,8 +19,7 @@ from diagnose.pattern.outline import STATIONS, Pattern, Piece
 __all__ = ["Change", "ChangeReport", "PieceChange", "change_report"]
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One measure before and after; None where it was not there."""
 
     before: float | None
@@ -43,8 +43,7 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 4) + 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class PieceChange:
+class PieceChange(Struct, frozen=True):
     """The measures of one piece, by station, channel and slit."""
 
     area: Change
@@ -66,8 +65,7 @@ def _all_json(changes: Mapping[str, Change]) -> dict[str, dict[str, float | None
     return {name: change.to_json() for name, change in changes.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeReport:
+class ChangeReport(Struct, frozen=True):
     """Two patterns side by side: pieces by name, whole girths by station, what each seam's sides differ by."""
 
     added: tuple[str, ...]

@@ -6,9 +6,11 @@ Millimetres; amounts positive inwards. The edges that adjoin are trimmed, or dra
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from itertools import groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.bezier import reach
@@ -25,8 +27,7 @@ SMOOTH_SINE = 1e-3
 SLIVER_MM = 1e-5
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """A stretch without corners, or a whole edge that stays."""
 
     edge: str

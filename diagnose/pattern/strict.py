@@ -6,7 +6,8 @@ Each function returns the value, or None once it has noted what is wrong with it
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted
 from diagnose.pattern.outline import Point
@@ -19,8 +20,7 @@ LONGEST_NAME = 100
 LARGEST_EXTRA = 1e15
 
 
-@dataclass(slots=True)
-class Reading:
+class Reading(Struct):
     """One input being read: the unit of text without one, and the mistakes found so far."""
 
     unit: Unit = "in"

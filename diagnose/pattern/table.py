@@ -13,9 +13,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import NamedTuple
+
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.curves import smooth_through

@@ -21,9 +21,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import NamedTuple, cast, get_args
+
+from msgspec import Struct, field
 
 from diagnose.pattern.outline import STATIONS
 from diagnose.pattern.strict import Reading, quoted
@@ -43,8 +44,7 @@ class LevelNote(NamedTuple):
     piece: str | None
 
 
-@dataclass(slots=True)
-class Notes:
+class Notes(Struct):
     """What the # lines say. `rows` (by piece and kind), `landmarks` and `grain` (by piece) are of the stored form."""
 
     name: str = ""

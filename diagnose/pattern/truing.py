@@ -8,8 +8,10 @@ opening, lacing) stay straight from end to end if they were straight.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.altered import Trued
 from diagnose.pattern.blend import Blend, Joint, Run, joint_of, plainly_joined
@@ -46,8 +48,7 @@ HALVINGS = 9
 SHORTEST = 1e-3
 
 
-@dataclass(frozen=True, slots=True)
-class Remeasured:
+class Remeasured(Struct, frozen=True):
     """How far along an edge a place lies now: stages of (mm before, mm after), straight between."""
 
     stages: tuple[tuple[tuple[float, float], ...], ...] = ()
@@ -73,8 +74,7 @@ def _between(stage: tuple[tuple[float, float], ...], mm: float) -> float:
     return stage[-1][1]
 
 
-@dataclass(frozen=True, slots=True)
-class TruedEdge:
+class TruedEdge(Struct, frozen=True):
     """An edge put together, where it was redrawn, and how to measure along it now."""
 
     edge: Edge

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.gap.reading import change_facts
 from diagnose.gap.shares import share
@@ -24,8 +26,7 @@ __all__ = ["Unmeasured", "Wanted", "choose"]
 Facts = Mapping[str, str | float]
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """An alteration wanted for a cause on a side, and how much of it in this round; `read`: where a gap was read."""
 
     alteration: Alteration
@@ -44,8 +45,7 @@ class Wanted:
         return moves_for(self.alteration.does, shown, [evidence.finding for evidence in self.cause.for_])
 
 
-@dataclass(frozen=True, slots=True)
-class Unmeasured:
+class Unmeasured(Struct, frozen=True):
     """An alteration whose amount waits for a measurement."""
 
     alteration: Alteration

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.gap.reading import change_facts
 from diagnose.model.settings import Settings
@@ -19,8 +20,7 @@ from diagnose.units import both
 __all__ = ["Give", "Learnt", "Observed", "give_notes", "give_of", "miss_facts", "scaled_changes"]
 
 
-@dataclass(frozen=True, slots=True)
-class Observed:
+class Observed(Struct, frozen=True):
     """One alteration tried on: the girth taken in at a station and how much wider the gap became, mm."""
 
     station: Station
@@ -28,8 +28,7 @@ class Observed:
     measured_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Give:
+class Give(Struct, frozen=True):
     """The share of a take-in that shows in the gap at a station, and the standard deviation of what is known of it."""
 
     share: float
@@ -40,8 +39,7 @@ class Give:
         return self.sd <= settings.mm("give-sure") and abs(self.share - 1.0) > self.sd
 
 
-@dataclass(frozen=True, slots=True)
-class Learnt:
+class Learnt(Struct, frozen=True):
     """What the rounds before teach.
 
     Attributes:

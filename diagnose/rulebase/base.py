@@ -10,10 +10,10 @@ import hashlib
 import os
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from diagnose.errors import FitError
@@ -36,8 +36,7 @@ NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
 
-@dataclass(frozen=True)
-class RuleBase:
+class RuleBase(Struct, frozen=True, dict=True):
     """A checked rule base. `digest` names its contents; `entries` are the entries by kind and id."""
 
     entries: RuleSet

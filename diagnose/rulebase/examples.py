@@ -90,37 +90,40 @@ def _check(
 ) -> Iterator[Mistake]:  # fmt: skip
     if wanted and not examples.fires:
         yield Mistake(where, "No example fires.", "Add one under fires.")
-    for example in examples.fires:
-        for name in _named(example, key):
+    for names, facts in _told(examples.fires, key):
+        for name in names:
             if name not in lines:
                 yield Mistake(where, f"An example names '{name}', which has no line here.", "Name one that has.")
-            elif not all(holds(line, example_facts(example.facts)) for line in lines[name]):
+            elif not all(holds(line, facts) for line in lines[name]):
                 yield Mistake(where, f"The example does not fire '{name}'.", "Correct its facts or the lines.")
-    for example in examples.silent:
-        for name in _named(example, key):
-            if name in lines and all(holds(line, example_facts(example.facts)) for line in lines[name]):
+    silent = _told(examples.silent, key)
+    for example, (names, facts) in zip(examples.silent, silent, strict=True):
+        for name in names:
+            if name in lines and all(holds(line, facts) for line in lines[name]):
                 yield Mistake(where, f"The silent example fires '{name}'.", "Correct its facts or the lines.")
         if example.instead is not None:
             yield from _instead(read, example, where)
     for name, conditions in explicit.items():
         for line in conditions:
-            if not _shown(examples, key, name, lines[name], line):
+            if not _shown(silent, name, lines[name], line):
                 say = f"{line.fact} {line.comparison} {line.value}"
                 do = "Add one whose other lines hold and this one does not."
                 yield Mistake(where, f"No silent example shows the line “{say}” of '{name}'.", do)
 
 
-def _named(example: Example, key: str) -> tuple[str, ...]:
-    return example.causes if key == "causes" else example.alterations
+def _told(examples: tuple[Example, ...], key: str) -> list[tuple[tuple[str, ...], Facts]]:
+    """For each example what it names, and its facts."""
+    return [(one.causes if key == "causes" else one.alterations, example_facts(one.facts)) for one in examples]
 
 
-def _shown(examples: Examples, key: str, name: str, lines: tuple[Condition, ...], dropped: Condition) -> bool:
-    for example in examples.silent:
-        facts = example_facts(example.facts)
-        rest_hold = all(holds(line, facts) for line in lines if line != dropped)
-        if name in _named(example, key) and rest_hold and not holds(dropped, facts):
-            return True
-    return False
+def _shown(
+    silent: list[tuple[tuple[str, ...], Facts]], name: str, lines: tuple[Condition, ...], dropped: Condition
+) -> bool:
+    rest = [line for line in lines if line != dropped]
+    return any(
+        name in names and not holds(dropped, facts) and all(holds(line, facts) for line in rest)
+        for names, facts in silent
+    )
 
 
 def _instead(read: RuleFolder, example: Example, where: str) -> Iterator[Mistake]:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.units import parse_length
@@ -31,8 +32,7 @@ Values = Mapping[str, str | float]
 _Node = Callable[[Values], float | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
+class Formula(Struct, frozen=True):
     """A parsed formula: `names` are the facts it reads; calling `value` gives mm (or a number), None if unknown."""
 
     text: str

@@ -7,11 +7,12 @@ The folder is ``facts.yaml, sources.yaml, words.yaml, order.yaml, cautions.yaml`
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from msgspec import Struct, field
+from pydantic import BaseModel, ValidationError
 
 from diagnose.errors import FitError, Mistake
 from diagnose.rulebase import schema
@@ -25,11 +26,9 @@ GROUPED: dict[str, type[BaseModel]] = {
     "causes": schema.Cause,
     "alterations": schema.Alteration,
 }
-M = TypeVar("M", bound=BaseModel)
 
 
-@dataclass(slots=True)
-class RuleFolder:
+class RuleFolder(Struct):
     """A folder as read: the entries, and where each stands for messages of later checks."""
 
     rules: schema.RuleSet
@@ -50,23 +49,14 @@ def read_rules(folder: Path) -> RuleFolder:
     if not folder.is_dir():
         raise FitError.of(str(folder), "There is no such folder of rules.", "Name a folder that holds facts.yaml.")
     reading = _Reading(folder)
-    singles = {name: reading.single(name) for name in SINGLE_FILES}
-    grouped: dict[str, Any] = {kind: reading.grouped(kind, model) for kind, model in GROUPED.items()}
-    questions = reading.entries("questions", schema.Question, folder / "questions", group=None)
-    if reading.mistakes:
+    data: dict[str, dict[str, Any]] = {name: reading.single(name) for name in SINGLE_FILES}
+    for kind, model in GROUPED.items():
+        data[kind] = reading.grouped(kind, model)
+    data["questions"] = reading.entries("questions", schema.Question, folder / "questions", {})
+    rules = reading.checked(data)
+    if rules is None or reading.mistakes:
         raise FitError(reading.mistakes)
-    rules = schema.RuleSet.model_construct(None, **singles, **grouped, questions=questions)
     return RuleFolder(rules, reading.files)
-
-
-_SINGLE_TYPES: dict[str, TypeAdapter[Any]] = {
-    "facts": TypeAdapter(dict[schema.Id, schema.Fact]),
-    "sources": TypeAdapter(dict[schema.Id, schema.Source]),
-    "words": TypeAdapter(schema.Words),
-    "order": TypeAdapter(schema.Order),
-    "cautions": TypeAdapter(schema.Cautions),
-    "misses": TypeAdapter(schema.Misses),
-}
 
 
 class _Reading:
@@ -82,21 +72,21 @@ class _Reading:
         if file is None:
             return None
         self.files[(name, "")] = file
-        return self._validated(file, _SINGLE_TYPES[name], file.data)
+        return file.data
 
-    def grouped(self, kind: str, model: type[BaseModel]) -> dict[str, BaseModel]:
-        found: dict[str, BaseModel] = {}
+    def grouped(self, kind: str, model: type[BaseModel]) -> dict[str, Any]:
+        found: dict[str, Any] = {}
         for group in sorted(p for p in (self.folder / kind).glob("*") if p.is_dir()):
-            for entry_id, entry in self.entries(kind, model, group, group=group.name).items():
-                if entry_id in found:
-                    where = self.files[(kind, entry_id)].name
-                    self.mistakes.append(Mistake(where, f"'{entry_id}' stands in two groups.", "Keep one."))
-                found[entry_id] = entry
+            for entry, data in self.entries(kind, model, group, {"group": group.name}).items():
+                if entry in found:
+                    where = self.files[(kind, entry)].name
+                    self.mistakes.append(Mistake(where, f"'{entry}' stands in two groups.", "Keep one."))
+                found[entry] = data
         return found
 
-    def entries(self, kind: str, model: type[M], folder: Path, group: str | None) -> dict[str, M]:
-        found: dict[str, M] = {}
-        adapter = TypeAdapter(model)
+    def entries(self, kind: str, model: type[BaseModel], folder: Path, told: Mapping[str, str]) -> dict[str, Any]:
+        """The entries of one folder by id, each with its id and what its folder tells."""
+        found: dict[str, Any] = {}
         for path in sorted(folder.glob("*.yaml")):
             file = self._read(path)
             if file is None:
@@ -106,10 +96,7 @@ class _Reading:
                 self.mistakes.append(Mistake(file.name, "The file is not a mapping of keys.", "See a neighbour."))
                 continue
             self._key_order(file, model)
-            data = {"id": path.stem, **({"group": group} if group else {}), **file.data}
-            entry = self._validated(file, adapter, data)
-            if entry is not None:
-                found[path.stem] = entry
+            found[path.stem] = {"id": path.stem, **told, **file.data}
         return found
 
     def _read(self, path: Path) -> YamlFile | None:
@@ -126,14 +113,18 @@ class _Reading:
         if fixed != given:
             self.mistakes.append(Mistake(file.name, "The keys stand out of order.", f"Order: {', '.join(fixed)}."))
 
-    def _validated(self, file: YamlFile, adapter: TypeAdapter[M], data: Any) -> M | None:
+    def checked(self, data: Mapping[str, Any]) -> schema.RuleSet | None:
+        """All that was read as one `RuleSet`; what is wrong is added to the mistakes, by file and line."""
         try:
-            return adapter.validate_json(json.dumps(data))
+            return schema.RuleSet.model_validate_json(json.dumps(data))
         except ValidationError as error:
             for wrong in error.errors(include_url=False):
-                place = tuple(part for part in wrong["loc"] if isinstance(part, str | int))
-                name = ".".join(str(part) for part in place)
-                self.mistakes.append(Mistake(file.at(place), f"{name}: {_plain(wrong)}.", _remedy(wrong)))
+                kind, *place = (part for part in wrong["loc"] if isinstance(part, str | int))
+                entry = "" if kind in SINGLE_FILES else str(place.pop(0))
+                file = self.files.get((str(kind), entry))
+                if file is not None:
+                    name = f"{'.'.join(map(str, place))}: " if place else ""
+                    self.mistakes.append(Mistake(file.at(tuple(place)), f"{name}{_plain(wrong)}.", _remedy(wrong)))
             return None
 
 

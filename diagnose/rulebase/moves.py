@@ -9,8 +9,9 @@ have `for`: it is done only when that sign is shown, or, with `otherwise`, when 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.errors import nearest
 from diagnose.units import parse_length
@@ -25,8 +26,7 @@ MOST = {"part": 1.0, "degrees": 90.0}
 Move = Mapping[str, object]
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """What a key takes: words, or one kind of value; whether it must be there."""
 
     words: tuple[str, ...] = ()

@@ -9,8 +9,9 @@ this form: durable-rules (the engine of the product), an indexed matcher in plai
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import ClassVar, Literal, Protocol
+
+from msgspec import Struct
 
 __all__ = ["Comparison", "Facts", "Firing", "Matcher", "Rule", "Test"]
 
@@ -18,8 +19,7 @@ Comparison = Literal["is", "is-not", "at-least", "at-most", "more-than", "less-t
 Facts = Mapping[str, str | float]
 
 
-@dataclass(frozen=True, slots=True)
-class Test:
+class Test(Struct, frozen=True):
     """One fact, one comparison, one value. ``is`` and ``is-not`` compare words, the others numbers."""
 
     __test__: ClassVar[bool] = False
@@ -28,8 +28,7 @@ class Test:
     value: str | float
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A condition with a name; what follows from it is looked up by the id, outside the matcher."""
 
     id: str
@@ -37,8 +36,7 @@ class Rule:
     tests: tuple[Test, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Firing:
+class Firing(Struct, frozen=True):
     """A rule that holds, and the facts it stood on, in the order of its tests."""
 
     rule: str

@@ -8,11 +8,11 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Literal, TypeAlias
 
+from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError, model_validator
 
 from diagnose.errors import FitError, Mistake, nearest
@@ -32,8 +32,7 @@ _NUMBER = re.compile(r"(-?\d+(?:\.(\d+))?(?:e-?\d+)?) ?(%|degrees|minutes|)", re
 _LENGTH = re.compile(r"[^.]*?(?:\.(\d+))? ?(in|mm|cm)", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """A figure understood: a word, or a number from low to high (mm for lengths, a share for per cent)."""
 
     word: str | None = None

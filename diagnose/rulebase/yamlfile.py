@@ -6,11 +6,11 @@ aliases, tags and doubled keys are refused: a rule says what it says where it st
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from diagnose.errors import FitError, Mistake, first_ones, quoted
 from diagnose.files import LARGEST_YAML, bytes_of
@@ -18,14 +18,13 @@ from diagnose.files import LARGEST_YAML, bytes_of
 __all__ = ["YamlFile", "read_yaml"]
 
 MOST_DEPTH = 60
-_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_Loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # to which every scalar is text
 _PLAIN_TAGS = "tag:yaml.org,2002:"
 _PLAIN_KINDS = ("str", "int", "float", "bool", "null", "timestamp", "value", "merge", "map", "seq")
 Path_ = tuple[str | int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class YamlFile:
+class YamlFile(Struct, frozen=True):
     """One file's data and the line of each place in it."""
 
     name: str

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 __all__ = ["Bone", "BoneChange", "CutDown", "Reuse", "bone_changes", "reused"]
 
@@ -13,8 +14,7 @@ Size = tuple[float, float]
 DECIMALS = 4
 
 
-@dataclass(frozen=True, slots=True)
-class Bone:
+class Bone(Struct, frozen=True):
     """The bone of one channel (piece.channel), as often as the garment has it."""
 
     name: str
@@ -28,8 +28,7 @@ class Bone:
         return round(self.width_mm, DECIMALS), round(self.length_mm, DECIMALS)
 
 
-@dataclass(frozen=True, slots=True)
-class BoneChange:
+class BoneChange(Struct, frozen=True):
     """What became of one channel's bone; a length is None where there is no such channel."""
 
     name: str
@@ -38,8 +37,7 @@ class BoneChange:
     what: Literal["new", "gone", "longer", "shorter", "wider", "narrower"]
 
 
-@dataclass(frozen=True, slots=True)
-class CutDown:
+class CutDown(Struct, frozen=True):
     """So many old bones shortened from one length to another."""
 
     from_mm: float
@@ -47,8 +45,7 @@ class CutDown:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reuse:
+class Reuse(Struct, frozen=True):
     """What to do with the bones that were cut: so many kept, some cut down, some cut new, some left over.
 
     `new` and `left` hold (length, how many), the longest first.

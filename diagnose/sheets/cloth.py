@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Point
@@ -21,8 +22,7 @@ __all__ = ["Cloth", "cloth_for"]
 BETWEEN_MM = 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class Cloth:
+class Cloth(Struct, frozen=True):
     """One layer of cloth: the pieces' own area with allowances, the cloth's width, the length that a layout takes.
 
     `length_mm` is None where a piece is wider than the cloth; `pieces` counts what is cut, a piece on the fold as one.

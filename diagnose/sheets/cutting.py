@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.curves import run_nearest
@@ -25,8 +26,7 @@ __all__ = ["Binding", "BoneGroup", "Busk", "CuttingList", "Lacing", "bones_of", 
 SAME_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class BoneGroup:
+class BoneGroup(Struct, frozen=True):
     """Bones of one length for channels of one width: how many, and where they go (piece.channel)."""
 
     length_mm: float
@@ -35,16 +35,14 @@ class BoneGroup:
     channels: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Busk:
+class Busk(Struct, frozen=True):
     """The busk: the shortest opening edge less its allowance, and each opening edge's length."""
 
     length_mm: float
     edges: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Lacing:
+class Lacing(Struct, frozen=True):
     """One lacing edge's eyelets: how far each lies from the edge's upper end, the first and last being fixed.
 
     `copies` is how many such edges the garment has; `lace_mm` is the lace for a pair of them, laced crosswise.
@@ -58,8 +56,7 @@ class Lacing:
     lace_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Binding:
+class Binding(Struct, frozen=True):
     """Binding for the whole garment: along the top, along the bottom, and both sides of the slits that stay open."""
 
     top_mm: float
@@ -72,8 +69,7 @@ class Binding:
         return self.top_mm + self.bottom_mm + self.slits_mm
 
 
-@dataclass(frozen=True, slots=True)
-class CuttingList:
+class CuttingList(Struct, frozen=True):
     """All that is to be cut beside the pieces themselves.
 
     `too_short` names channels that no bone fits into; `changes` and `reuse` are empty where there is no older version.

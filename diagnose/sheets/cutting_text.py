@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
+
+from msgspec import to_builtins
 
 from diagnose.sheets.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting import CuttingList, Lacing
@@ -150,7 +151,7 @@ def _changed(change: BoneChange, unit: Unit) -> str:
 
 def cutting_to_json(found: CuttingList) -> dict[str, Any]:
     """The list as data: lengths in mm under keys that end in ``_mm``."""
-    data: dict[str, Any] = {"version": VERSION, **_rounded(asdict(found))}
+    data: dict[str, Any] = {"version": VERSION, **_rounded(to_builtins(found))}
     data["binding"]["total_mm"] = round(found.binding.total_mm, DECIMALS)
     if data["busk"] is not None:
         data["busk"]["edges"] = [{"edge": name, "length_mm": size} for name, size in data["busk"]["edges"]]

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct, field
 
 from diagnose.pattern.curves import flatten
 from diagnose.pattern.measure import Bounds
@@ -28,8 +29,7 @@ FLATTEN_TOL_MM = 0.1
 UNSHIFTED = Point(0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Pen:
+class Pen(Struct, frozen=True):
     """How a layer is drawn: line width and dashes in mm, and which of the three inks."""
 
     width_mm: float
@@ -37,8 +37,7 @@ class Pen:
     dash_mm: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     """A run of lines and cubics; `filled` ones (arrow heads) are filled with the pen's ink.
 
     `told` are words by key that say what it is, for programs that read a drawing back.
@@ -51,15 +50,13 @@ class Path:
     told: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Area:
+class Area(Struct, frozen=True):
     """A tinted patch: rings of points, holes by the even-odd rule."""
 
     rings: tuple[tuple[Point, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """Words on the base line that begins (or is centred, or ends) at a point; turned counter-clockwise."""
 
     words: str
@@ -70,8 +67,7 @@ class Text:
     bold: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it.
 
     `aside` is how far the words are shifted from where they would stand, to keep clear of others.
@@ -94,8 +90,7 @@ class Measure:
 Mark = Path | Area | Text | Measure
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """Marks drawn with one pen, under an id and a label that a person reads."""
 
     id: str
@@ -104,8 +99,7 @@ class Layer:
     marks: tuple[Mark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """A drawing: its title, its layers from the lowest up, and the rectangle that holds it."""
 
     title: str

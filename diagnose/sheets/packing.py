@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 __all__ = ["Laid", "Oblong", "Spot", "shelves"]
 
 ROOM_TOL_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Oblong:
+class Oblong(Struct, frozen=True):
     """What is to be laid: width and height in mm."""
 
     width: float
@@ -27,16 +27,14 @@ class Oblong:
         return Oblong(self.height, self.width)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where an oblong's upper left corner lies: to the right of the sheet's, and down from it."""
 
     across: float
     down: float
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """All spots, in the order of the oblongs, and how much of the sheet they take."""
 
     spots: tuple[Spot, ...]

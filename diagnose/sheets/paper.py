@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.errors import FitError, nearest
 
@@ -22,8 +23,7 @@ MOST_SIDE_MM = 14_400 / 72 * 25.4
 """The longest side of a page that readers of PDF take without a unit of its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """A size of paper, held upright."""
 
     name: str

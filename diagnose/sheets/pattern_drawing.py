@@ -6,8 +6,9 @@ Millimetres, y upwards. Letters are `text_mm` high: 5 mm for a sheet at true sca
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.told import edge_words, mark_words, piece_words
 from diagnose.pattern.curves import run_place, run_point_at, tangent

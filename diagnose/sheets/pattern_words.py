@@ -7,12 +7,13 @@ taken. Millimetres, y upwards.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import chain, pairwise, product
 from textwrap import wrap
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 from shapely import Polygon
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
@@ -50,8 +51,7 @@ LINE_RATIO = 1.4
 Block = tuple[Text, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """The lines that words should keep clear of, each with its weight, and the words that stand already."""
 
     lines: shapely.STRtree

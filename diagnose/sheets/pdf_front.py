@@ -6,8 +6,9 @@ Millimetres, y upwards; everything hangs down from a place (left, top) and is a 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from textwrap import wrap
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import moved
 from diagnose.pattern.measure import Bounds
@@ -37,8 +38,7 @@ COLUMNS = 3
 HATCH_MM = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """What is printed: the pattern, whether over an older one, and what is said of it."""
 
     pattern: Pattern
@@ -137,8 +137,7 @@ def _key(sheet: Sheet, marks: Marks, down: float, *, tiled: bool) -> float:
 Draw = Callable[[Point], Iterator[tuple[str, Mark]]]
 
 
-@dataclass(frozen=True, slots=True)
-class _Key:
+class _Key(Struct, frozen=True):
     """One line of the key; `change` ones only where an older pattern is drawn, `joins` ones only on tiles."""
 
     words: str

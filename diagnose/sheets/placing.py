@@ -7,7 +7,8 @@ pair that has been split is drawn turned over.
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import moved
 from diagnose.pattern.measure import Bounds, bounds
@@ -20,8 +21,7 @@ BETWEEN_MM = 25.0
 TURNED_OVER = Affine(xx=-1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """A piece, the older piece it is laid over, and the move that puts both on the drawing."""
 
     piece: Piece

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.curves import run_nearest
@@ -20,8 +21,7 @@ MIDDLE_RATIO = 0.1
 """How far from the middle of an edge, as a part of it, a strap's mark may lie for the strap to be as wide."""
 
 
-@dataclass(frozen=True, slots=True)
-class StrapPiece:
+class StrapPiece(Struct, frozen=True):
     """One strap, cut too long: its length, its widths at the front and at the back, and how many."""
 
     length_mm: float

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -36,8 +37,7 @@ BARE_MM2 = 0.5
 UNSHADED = ("taken-away", "added", "title")
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(Struct, frozen=True):
     """One page: its column from the left and row from the top, both from 0, and its window on the sheet."""
 
     column: int
@@ -50,16 +50,14 @@ class Tile:
         return f"{_letters(self.column)}{self.row + 1}"
 
 
-@dataclass(frozen=True, slots=True)
-class Placing:
+class Placing(Struct, frozen=True):
     """A drawing and the move that lays it on the sheet: a shift, with a quarter turn or without."""
 
     drawing: Drawing
     move: Affine
 
 
-@dataclass(frozen=True, slots=True)
-class Tiling:
+class Tiling(Struct, frozen=True):
     """Pages that bear something, by rows, and what lies on the sheet that they make up."""
 
     paper: Paper
@@ -98,8 +96,7 @@ def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
     return _trimmed(Tiling(paper, kept, placings, best.columns, best.rows))
 
 
-@dataclass(frozen=True, slots=True)
-class _Shape:
+class _Shape(Struct, frozen=True):
     """The paper that a drawing needs, as it is and turned by a quarter about the origin."""
 
     upright: BaseGeometry
@@ -110,8 +107,7 @@ class _Shape:
         return self.turned if move.xy else self.upright
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Struct, frozen=True):
     """One way to lay the drawings on columns and rows of pages; `size` is what they take."""
 
     moves: tuple[Affine, ...]

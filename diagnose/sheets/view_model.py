@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from diagnose.sheets.drawing import Drawing
@@ -15,15 +16,13 @@ FROM_THE_GAP = "from the gap readings"
 """Said of a finding that was worked out and not looked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class StopView:
+class StopView(Struct, frozen=True):
     """Why nothing is ranked: each flag, with what to do about it now."""
 
     flags: tuple[Fact, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(Struct, frozen=True):
     """One alteration: what, on which side, how much, where, and why."""
 
     title: str
@@ -36,24 +35,21 @@ class StepView:
     remarks: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RoundView:
+class RoundView(Struct, frozen=True):
     """A round after the first: its steps in a line each."""
 
     number: int
     steps: tuple[StepView, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """A short statement, and what is added to it in a quieter voice."""
 
     text: str
     more: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Weight:
+class Weight(Struct, frozen=True):
     """A finding for or against: in words, how strongly, and its bar (0 to 1)."""
 
     text: str
@@ -61,8 +57,7 @@ class Weight:
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class CauseView:
+class CauseView(Struct, frozen=True):
     """A cause, how sure, and what speaks for and against it."""
 
     title: str
@@ -74,8 +69,7 @@ class CauseView:
     against: tuple[Weight, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class GapRow:
+class GapRow(Struct, frozen=True):
     """One station: read, aimed at, the change wanted, and what the plan should make of it."""
 
     station: str
@@ -85,8 +79,7 @@ class GapRow:
     predicted: str
 
 
-@dataclass(frozen=True, slots=True)
-class SheetView:
+class SheetView(Struct, frozen=True):
     """A fitting sheet, in the order in which it is read; what is worked out on the outline, and drawn, stands last."""
 
     title: str

@@ -7,6 +7,7 @@ from random import Random
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.engine.findings import body_sides, find_sides, garment_facts
 from diagnose.errors import FitError
@@ -66,7 +67,8 @@ def test_each_side_comes_to_the_same_as_when_it_is_matched_by_itself(
         assert tuple(found) == body_sides(tryon)
         for side, findings in found.items():
             alone = make_tryon(**{**raw, "seen": {name: on_one(sign, side) for name, sign in raw["seen"].items()}})
-            assert findings == find_sides(alone, reading, base, matcher, {"seams-per-half": 4.0})["left"]
+            by_itself = find_sides(alone, reading, base, matcher, {"seams-per-half": 4.0})["left"]
+            assert replace(findings, like=None) == by_itself
         two_sided += len(found) == 2
     assert two_sided > 30
 

@@ -217,7 +217,7 @@ def test_the_order_of_findings_and_links_changes_nothing() -> None:
         random = Random(turn[0] * 9 + turn[1])
         shuffled = [random.sample(part, len(part)) for part in (links, findings[:6], findings[6:])]
         found = posteriors(priors, leaks, *shuffled)
-        assert found == expected
+        assert (found.probability, found.exact) == (expected.probability, expected.exact)
         assert all_ratios(found) == all_ratios(expected)
 
 
@@ -225,7 +225,8 @@ def test_findings_not_known_and_repeated_ones_change_nothing() -> None:
     priors, leaks, links = sparse_network(4, 6, 8, 4)
     known = [link for link in links if link.finding in {"f0", "f1", "f2"}]
     expected = posteriors(priors, leaks, known, ["f0", "f1"], ["f2"])
-    assert posteriors(priors, leaks, links, ["f1", "f0", "f1"], ["f2", "f2"]) == expected
+    found = posteriors(priors, leaks, links, ["f1", "f0", "f1"], ["f2", "f2"])
+    assert (found.probability, found.exact) == (expected.probability, expected.exact)
 
 
 def test_a_cause_that_would_surely_have_shown_is_ruled_out() -> None:

@@ -1,8 +1,8 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
+from msgspec.structs import replace
 from stored_forms import panel_json, pattern_json, two_panels_json
 
 from diagnose.pattern.checks import crossing_place, piece_mistakes, seam_mistakes

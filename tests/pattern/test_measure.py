@@ -1,13 +1,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from stored_forms import panel_json, pattern_json, rectangle_json, zoo
 
 from diagnose.errors import FitError

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from stored_forms import two_panels_json
 
 from diagnose.pattern.outline import Line, Pattern, Point

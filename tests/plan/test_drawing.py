@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import time
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from drawing_bench import FULL, IN, alteration, edge_points, girth, length, panels
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS

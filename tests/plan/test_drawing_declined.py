@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from drawing_bench import IN, alteration, girth, length, panels
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit

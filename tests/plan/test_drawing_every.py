@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 from importlib import import_module
 from pathlib import Path
 
 import pytest
 from drawing_bench import FULL, IN, girth, length
+from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from drawing_bench import IN, alteration, edge_points, length, panels
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.measure import bounds

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from drawing_bench import IN, alteration, length, panels
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width

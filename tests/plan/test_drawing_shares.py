@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from drawing_bench import IN, alteration, girth, length, panels
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Line, Pattern, Point, Slit

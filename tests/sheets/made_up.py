@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import (

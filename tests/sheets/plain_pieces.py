@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Edge, Line, Pattern, Piece, Point, Role, Slit

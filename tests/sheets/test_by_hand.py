@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from paper_and_pencil import Table, laid_out, lines_of, most_off
 
 from diagnose.pattern import operations

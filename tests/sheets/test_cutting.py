@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
 from functools import cache
 
 import hypothesis
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from plain_pieces import channel, four_sided, oblong, one, slit
 from plain_pieces import settings as read_settings
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -12,6 +11,7 @@ import ezdxf
 import pytest
 import shapely
 from ezdxf.path import make_path
+from msgspec.structs import replace
 from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 

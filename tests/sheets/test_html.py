@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
 from made_up import HOSTILE, answers, diagnosis, sheet, stopped
+from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase

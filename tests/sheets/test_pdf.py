@@ -6,12 +6,12 @@ import io
 import re
 import shutil
 import subprocess
-from dataclasses import replace
 from functools import cache
 from pathlib import Path as File
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 from plain_pieces import oblong, one
 from plain_pieces import settings as bundled

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 import math
-from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 import svgelements
 from made_up import FOLD, HOSTILE
+from msgspec.structs import replace
 from paper_and_pencil import laid_out, most_off
 from svgpathtools import parse_path
 

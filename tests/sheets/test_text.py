@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
 from made_up import HOSTILE, answers, diagnosis, sheet, stopped
+from msgspec.structs import replace
 from rich.console import Console, RenderableType
 
 from diagnose.pattern.outline import Pattern

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import cast
+
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.corners import cut_at, four_corners, off_ring_mm

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.applying import apply_labels
 from diagnose.pattern.brought.finishing import finished, finished_draft
@@ -19,8 +20,7 @@ from diagnose.units import Unit
 __all__ = ["Brought", "bring_drawing", "draft_labels", "read_sketch"]
 
 
-@dataclass(frozen=True, slots=True)
-class Brought:
+class Brought(Struct, frozen=True):
     """A pattern brought in, and sentences on what was presumed and checked."""
 
     pattern: Pattern

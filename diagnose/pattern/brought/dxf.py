@@ -18,8 +18,9 @@ import re
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.dxf_lines import LINES, segments_of
@@ -62,8 +63,7 @@ _SPOILT = "recovered invalid"
 _Id = tuple[str, ...]
 
 
-@dataclass(slots=True)
-class _Reading:
+class _Reading(Struct):
     """One drawing being read."""
 
     where: str

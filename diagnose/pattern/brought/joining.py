@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.sketch import Stroke, without_idle_steps
 from diagnose.pattern.curves import area, point_at, reverse
@@ -22,8 +24,7 @@ JOIN_TOL_RATIO = 1 / 300
 """… and no farther than this part of the whole drawing, so that one read in too small a unit keeps its corners."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """A closed run of segments, counter-clockwise, and the stroke that each came from.
 
     `is_turned` says that it was drawn clockwise.

@@ -26,8 +26,9 @@ also be points: ``waist: [[0, 130], [200, 128]]``, in mm of the drawing (y upwar
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import cast, get_args
+
+from msgspec import Struct, field
 
 from diagnose.errors import nearest, shown
 from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Point, Role, Seam
@@ -45,8 +46,7 @@ _SEAM_KEYS = ("name", "a", "b", "ease")
 Height = float | tuple[Point, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeLabel:
+class EdgeLabel(Struct, frozen=True):
     """What is said of one edge; `old` is the name it is called by, empty where edges stand in order."""
 
     name: str = ""
@@ -55,8 +55,7 @@ class EdgeLabel:
     old: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PieceLabel:
+class PieceLabel(Struct, frozen=True):
     """What is said of one piece; `where` is its place in the file."""
 
     where: str
@@ -66,8 +65,7 @@ class PieceLabel:
     levels: Mapping[str, Height] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Labels:
+class Labels(Struct, frozen=True):
     """All that a labels file says. `scale_mm` is what one unit of the drawing stands for."""
 
     name: str = ""

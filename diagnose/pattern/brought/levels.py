@@ -6,7 +6,8 @@ Heights are mm upwards in the drawing's own coordinates.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from diagnose.pattern.measure import Bounds, bounds, edge_x_at
 from diagnose.pattern.outline import Edge, Piece, Point

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.joining import Ring, joined_rings
@@ -39,8 +40,7 @@ _NAME_IS = "piece name:"
 Box = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """One piece's outline: its number from the left, its name, the ring with the strokes it came from, and its cut.
 
     `cut` is told by words on the piece: fold or pair; empty where none tell. `told` is all that the data of its lines

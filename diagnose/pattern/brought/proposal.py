@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import cast, get_args
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.corners import corners_of, four_corners
@@ -35,8 +37,7 @@ EDGE_NAMES: Mapping[str, str] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Proposed:
+class Proposed(Struct, frozen=True):
     """One piece as presumed.
 
     `sides` says of each edge whether it is part of the bottom, back, top or front (empty where that can't be told);
@@ -55,8 +56,7 @@ class Proposed:
         return self.outline.is_stored and all(self.given)
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """The whole pattern as presumed; levels and seams are found last, unless they are given.
 
     `heights_mm` are levels straight across all pieces, up from the lowest point of all outlines.

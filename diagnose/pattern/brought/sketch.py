@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.curves import moved
@@ -46,8 +48,7 @@ Kind = Literal[
 """What a line is by its name or layer: `sewing` is a stitching line beside a cutting line, `aside` is not pattern."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """One unbroken run of segments, with what its names say of it.
 
     `piece` and `part` (an edge, a station, a channel …) are empty where no name tells.
@@ -71,8 +72,7 @@ class Stroke:
         return self.segments[-1].end
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """Text that stands somewhere on the drawing."""
 
     text: str
@@ -80,8 +80,7 @@ class Words:
     kind: Kind = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Dot:
+class Dot(Struct, frozen=True):
     """A single point: a drill hole, a notch."""
 
     at: Point
@@ -90,8 +89,7 @@ class Dot:
     part: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Sketch:
+class Sketch(Struct, frozen=True):
     """One drawing: its name, what is on it, how many mm a unit of the file stands for, and what was presumed."""
 
     name: str

@@ -7,8 +7,9 @@ moves nothing. Arcs become cubics within `ARC_TOL_MM`, other curves stay what th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct, field
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.markup import local, parse_markup
@@ -52,8 +53,7 @@ _NO_SIZE = (
 Names = tuple[str, ...]
 
 
-@dataclass(slots=True)
-class _Reading:
+class _Reading(Struct):
     """One document being read."""
 
     where: str

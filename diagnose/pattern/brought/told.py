@@ -13,9 +13,10 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple, cast, get_args
 from urllib.parse import quote, unquote
+
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.sketch import Sketch, Stroke, carried
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Role, Seam

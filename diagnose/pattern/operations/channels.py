@@ -9,9 +9,11 @@ the top or bottom edge keeps its distance to it. Added and moved ends that come 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
@@ -39,16 +41,14 @@ TOO_NEAR_MM = 1e-6
 Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Shifted:
+class Shifted(Struct, frozen=True):
     """A channel to move, and the vector to move it by."""
 
     name: str
     by: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Channels:
+class Channels(Struct, frozen=True):
     """What to do with the channels of one piece.
 
     Attributes:

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
@@ -33,8 +35,7 @@ PAST_MM = 2.0
 NEAR_POINT_MM = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class Dart:
+class Dart(Struct, frozen=True):
     """A dart to close.
 
     Attributes:

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.altered import Altered, Trued
@@ -38,8 +40,7 @@ NOTCH_PAIR_MM = INCH_MM / 16
 NOTCH_OFF_MM = INCH_MM / 32
 
 
-@dataclass(frozen=True, slots=True)
-class Cuts:
+class Cuts(Struct, frozen=True):
     """What cuts have put out of true so far.
 
     Attributes:

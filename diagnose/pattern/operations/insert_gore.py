@@ -9,8 +9,10 @@ sewn to one leg.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from itertools import count, pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
@@ -31,8 +33,7 @@ ENDS: tuple[Role, Role] = ("bottom", "top")
 LARGEST_ARC_RAD = math.pi / 4
 
 
-@dataclass(frozen=True, slots=True)
-class InsertGore:
+class InsertGore(Struct, frozen=True):
     """Where the slit runs from the edge to its tip, and how wide the gore is at the foot."""
 
     piece: str

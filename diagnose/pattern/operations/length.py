@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
@@ -31,8 +33,7 @@ UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
 
 
-@dataclass(frozen=True, slots=True)
-class Length:
+class Length(Struct, frozen=True):
     """A change of length of the whole garment.
 
     Attributes:

@@ -8,9 +8,11 @@ edge's length, 0 at its start as the outline goes round.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, Trued
@@ -35,8 +37,7 @@ SAME_PLACE_MM = 0.01
 NOTABLE_MM = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """An amount at one place of the edge: at a station's level, or at a part of the edge's length from its start."""
 
     mm: float
@@ -44,8 +45,7 @@ class Place:
     along: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MoveEdge:
+class MoveEdge(Struct, frozen=True):
     """What to move, by how much where, and what goes along with it.
 
     Attributes:

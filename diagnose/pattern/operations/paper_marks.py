@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
@@ -26,8 +28,7 @@ __all__ = ["LevelShift", "Marks", "marks"]
 DRAWN_ON_MM = 25.4
 
 
-@dataclass(frozen=True, slots=True)
-class LevelShift:
+class LevelShift(Struct, frozen=True):
     """A level to move, and how far up at its front and at its back end."""
 
     station: str
@@ -35,8 +36,7 @@ class LevelShift:
     back: float
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """What to draw anew on one piece; see the module's own description."""
 
     piece: str

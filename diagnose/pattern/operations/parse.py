@@ -7,8 +7,9 @@ millimetres and reads as the same operation again.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, fields
 from typing import NamedTuple, TypeAlias
+
+from msgspec import NODEFAULT, Struct
 
 from diagnose.errors import nearest
 from diagnose.pattern.operations.channels import Channels, Shifted
@@ -59,8 +60,7 @@ class _Level(NamedTuple):
     offset: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Kind:
+class _Kind(Struct, frozen=True):
     """One kind of object: its parameters, and what it makes of them."""
 
     make: Callable[..., object]
@@ -264,14 +264,14 @@ def operation_to_json(operation: Operation) -> dict[str, object]:
     raise AssertionError(f"no spelling for {operation!r}")
 
 
-def _shown(value: object, kind: _Kind) -> dict[str, object]:
+def _shown(value: Struct, kind: _Kind) -> dict[str, object]:
     """The parameters that are not as they would be if left out."""
-    usual = {f.name: f.default for f in fields(type(value)) if f.default is not MISSING}  # type: ignore[arg-type]
-    shown = {p.key: (getattr(value, p.name), usual.get(p.name, MISSING)) for p in kind.parameters}
+    usual = dict(zip(reversed(value.__struct_fields__), reversed(value.__struct_defaults__), strict=False))
+    shown = {p.key: (getattr(value, p.name), usual.get(p.name, NODEFAULT)) for p in kind.parameters}
     return {key: _plain(now) for key, (now, default) in shown.items() if now != default}
 
 
 def _plain(value: object) -> object:
-    if type(value) in _PARTS:
+    if isinstance(value, Struct):
         return _shown(value, _PARTS[type(value)])
     return [_plain(item) for item in value] if isinstance(value, tuple) else value

@@ -6,8 +6,9 @@ Millimetres. Edges are walked from the waist, up and then down, so each arm keep
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import replace
 from typing import NamedTuple
+
+from msgspec.structs import replace
 
 from diagnose.pattern.altered import Trued
 from diagnose.pattern.blend import shifted_end

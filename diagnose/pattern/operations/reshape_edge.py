@@ -10,9 +10,10 @@ the edge that adjoins there is drawn on or trimmed along its own line.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
@@ -34,8 +35,7 @@ SAME_PLACE_MM = 0.01
 Direction = Literal["up", "out", "in", "down"]
 
 
-@dataclass(frozen=True, slots=True)
-class ReshapeEdge:
+class ReshapeEdge(Struct, frozen=True):
     """Where the run rises, how far and which way.
 
     Attributes:

@@ -7,7 +7,8 @@ found by halving, and said in place of the remedy.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.operations.channels import Channels

@@ -8,7 +8,9 @@ pair, of which each side takes its own copy.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
@@ -19,8 +21,7 @@ __all__ = ["SplitSides", "split_sides"]
 SIDES: tuple[Side, Side] = ("left", "right")
 
 
-@dataclass(frozen=True, slots=True)
-class SplitSides:
+class SplitSides(Struct, frozen=True):
     """The piece to part into a left and a right one."""
 
     piece: str

@@ -13,9 +13,11 @@ Parameters, all lengths in mm:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
@@ -38,8 +40,7 @@ LANDMARK_OFF_MM = 6.35
 KEY = "straps"
 
 
-@dataclass(frozen=True, slots=True)
-class Strap:
+class Strap(Struct, frozen=True):
     """What to do to a strap; see the module's own description."""
 
     piece: str

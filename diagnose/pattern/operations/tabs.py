@@ -14,8 +14,10 @@ Parameters, all lengths in mm, done in this order; `slits` names the slits meant
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import count, pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, nearest
 from diagnose.pattern.altered import Altered
@@ -37,16 +39,14 @@ FOOT_ON_EDGE_MM = 3.2
 LEAST_SLIT_MM = 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class NewSlit:
+class NewSlit(Struct, frozen=True):
     """A slit to add: where its foot stands along the bottom from its front end, and how deep it is."""
 
     along: float
     depth: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tabs:
+class Tabs(Struct, frozen=True):
     """What to do to the tabs of one piece; see the module's own description."""
 
     piece: str

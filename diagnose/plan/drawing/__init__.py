@@ -7,9 +7,11 @@ before and after. What a pattern gives no place for is not drawn; the maker is t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
@@ -24,8 +26,7 @@ __all__ = ["Drawn", "draw"]
 Verb = Callable[[Move, Task, Board], Board]
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """An alteration drawn into a pattern.
 
     Attributes:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import Side
@@ -28,8 +30,7 @@ class NotDrawnError(Exception):
     """An alteration that this pattern cannot be given by drawing: why, and what to do by hand."""
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """What is to be drawn, for whom."""
 
     item: Wanted
@@ -64,8 +65,7 @@ class Task:
         return both(length_mm, self.settings.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Board:
+class Board(Struct, frozen=True):
     """A pattern as it stands, and how it came to be so.
 
     Attributes:

@@ -14,8 +14,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.curves import line_hits, nearest, point_at, tangent
@@ -44,8 +46,7 @@ Parts = Sequence[tuple[Point, Point]]
 Off = Callable[[Point], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class FoldLine:
+class FoldLine(Struct, frozen=True):
     """A straight line down a piece.
 
     Attributes:

@@ -8,9 +8,10 @@ next. A pattern that lists no seams is ordered by where its pieces lie on the pa
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.model.diagnosis import Side
 from diagnose.pattern.measure import SLIT_PREFIX, bounds, edge_length, station_width
@@ -31,8 +32,7 @@ class Join(NamedTuple):
     back: EdgeRef
 
 
-@dataclass(frozen=True, slots=True)
-class Half:
+class Half(Struct, frozen=True):
     """One half.
 
     Attributes:

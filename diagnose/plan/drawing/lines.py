@@ -7,8 +7,9 @@ the line goes on where the next piece begins.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
 from diagnose.pattern.outline import Edge, Piece, Point
@@ -19,8 +20,7 @@ __all__ = ["EdgeLine", "Stretch", "edge_line"]
 ON_LINE_MM = 12.7
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """One edge of the line: where on the line it begins and how long it is; `forward` if it runs to the back itself."""
 
     piece: str
@@ -44,8 +44,7 @@ class Stretch:
         return self.begin + (mm if self.forward else self.size - mm)
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeLine:
+class EdgeLine(Struct, frozen=True):
     """The stretches from centre front to centre back, and the role of their edges."""
 
     role: Literal["top", "bottom"]

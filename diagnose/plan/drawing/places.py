@@ -24,8 +24,9 @@ are of the whole line of the top or the bottom edge of a half, from centre front
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import nearest
 from diagnose.pattern.measure import edge_point_at
@@ -48,8 +49,7 @@ AT_SEAM_MM = 25.4
 SAMPLES = 24
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A stretch of the top or bottom line to redraw: nothing at `start`, all of it between the peaks, nothing at `end`.
 
     A peak at an end of the line has no slope beyond it.

@@ -7,7 +7,8 @@ straight line between the two places where the slide comes to nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import run_nearest
 from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
@@ -22,8 +23,7 @@ MEETS_MM = 3.2
 NOTHING_MM = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Upright:
+class Upright(Struct, frozen=True):
     """An edge of a piece that runs from hem to top, measured from its lower end."""
 
     piece: Piece

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
 from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point

@@ -8,7 +8,9 @@ to the fold, its tip at the slit's own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.measure import slit_length, station_width
@@ -39,8 +41,7 @@ LAP = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Plan:
+class _Plan(Struct, frozen=True):
     """Where a half is folded and how much is wanted where."""
 
     line: FoldLine

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
@@ -36,8 +38,7 @@ NO_TABS = "This pattern has no slits in its lower edge, so it has no tabs to alt
 NO_STRAP = "No strap is marked on this pattern (landmarks strap-front and strap-back). Alter the strap itself by hand."
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """A slit that is there or is to be cut."""
 
     piece: Piece

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.outline import EdgeRef

@@ -6,8 +6,9 @@ itself, from its `start` or `end` as the outline goes round counter-clockwise.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawing import Drawing
@@ -21,16 +22,14 @@ __all__ = [
 End = Literal["start", "end"]
 
 
-@dataclass(frozen=True, slots=True)
-class Corner:
+class Corner(Struct, frozen=True):
     """An end of an edge: a corner of the piece."""
 
     edge: str
     end: End
 
 
-@dataclass(frozen=True, slots=True)
-class OnEdge:
+class OnEdge(Struct, frozen=True):
     """A mark `mm` along an edge from one of its ends."""
 
     mark: str
@@ -40,8 +39,7 @@ class OnEdge:
     mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class AtPlace:
+class AtPlace(Struct, frozen=True):
     """A mark where the piece has a landmark."""
 
     mark: str
@@ -49,8 +47,7 @@ class AtPlace:
     landmark: str
 
 
-@dataclass(frozen=True, slots=True)
-class Arcs:
+class Arcs(Struct, frozen=True):
     """A mark where two arcs cross, struck from corners (or marks); on the left of first→second when `left`."""
 
     mark: str
@@ -62,8 +59,7 @@ class Arcs:
     left: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Inset:
+class Inset(Struct, frozen=True):
     """A mark inside the piece: `mm` along an edge from one of its ends, then square to the edge, `in_mm` inwards."""
 
     mark: str
@@ -74,8 +70,7 @@ class Inset:
     in_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Square:
+class Square(Struct, frozen=True):
     """A mark `mm` from `at`, square to the line between two marks; positive to the left of first→second."""
 
     mark: str
@@ -85,8 +80,7 @@ class Square:
     mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Folding:
+class Folding(Struct, frozen=True):
     """The line `moving` is laid on the line `still` (both as pairs of marks): the paper between is folded away."""
 
     piece: str
@@ -94,8 +88,7 @@ class Folding:
     still: tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Spreading:
+class Spreading(Struct, frozen=True):
     """The paper is cut along the line, and one side moved off (overlapping where negative) by so much at each mark."""
 
     piece: str
@@ -104,8 +97,7 @@ class Spreading:
     moves: Literal["left", "right"]
 
 
-@dataclass(frozen=True, slots=True)
-class Closing:
+class Closing(Struct, frozen=True):
     """A dart with its point at one mark and its legs through two others is closed by turning one side of it."""
 
     piece: str
@@ -116,8 +108,7 @@ class Closing:
     opens_mm: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class CutAcross:
+class CutAcross(Struct, frozen=True):
     """Every piece named is cut square to its grain at so much above a level, and closed (or opened, negative)."""
 
     pieces: tuple[str, ...]
@@ -126,8 +117,7 @@ class CutAcross:
     amount_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class NewLine:
+class NewLine(Struct, frozen=True):
     """A new line beside an old run of edges: at each (mm along, mm off) a mark, and a smooth line through them.
 
     Along is measured from the run's end named; off is square to the old line, inwards positive, or in the direction
@@ -148,8 +138,7 @@ class NewLine:
         return any(off for _, off in self.marks)
 
 
-@dataclass(frozen=True, slots=True)
-class Halfway:
+class Halfway(Struct, frozen=True):
     """The place half way between the cut ends of two edges whose corner fell away."""
 
     ends: tuple[Corner, Corner]
@@ -158,8 +147,7 @@ class Halfway:
 Place = tuple[str, End, float] | Halfway
 
 
-@dataclass(frozen=True, slots=True)
-class Chord:
+class Chord(Struct, frozen=True):
     """An edge drawn afresh between two places of it: a ruler laid from the one to the other, and marks beside it.
 
     The places are (edge, end of it, mm along it) on the lines as they lie before they are trued, or lie half way
@@ -173,8 +161,7 @@ class Chord:
     marks: tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class GoreFigure:
+class GoreFigure(Struct, frozen=True):
     """A gore: legs of one length, and the chord between their feet on an arc about the tip."""
 
     piece: str
@@ -184,8 +171,7 @@ class GoreFigure:
     width_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ruled:
+class Ruled(Struct, frozen=True):
     """A straight line from one mark to another, stopping so far short of either.
 
     `what` is `channel:NAME`, `slit:NAME`, `level:STATION` or `grain`.
@@ -197,16 +183,14 @@ class Ruled:
     short_mm: tuple[float, float] = (0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class RubbedOut:
+class RubbedOut(Struct, frozen=True):
     """A line that is no more; `what` as for `Ruled`."""
 
     piece: str
     what: str
 
 
-@dataclass(frozen=True, slots=True)
-class Slide:
+class Slide(Struct, frozen=True):
     """Something moved on along its own line by so much.
 
     `what` is `slit:NAME` (its tip moves on, away from the foot), `channel:NAME:start` or `:end` (that end of it moves
@@ -219,8 +203,7 @@ class Slide:
     by_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Tab:
+class Tab(Struct, frozen=True):
     """Edges and the landmark on them traced and slid straight across by so much, towards the back.
 
     The edges beside them have steps of their own.
@@ -232,8 +215,7 @@ class Tab:
     by_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Width:
+class Width(Struct, frozen=True):
     """How wide a piece should now be along a level."""
 
     piece: str
@@ -247,8 +229,7 @@ Figure = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class HandStep:
+class HandStep(Struct, frozen=True):
     """One thing to do at the table.
 
     Attributes:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.curves import line_hits, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.outline import Line, Point, Segment
@@ -33,8 +34,7 @@ class Off(NamedTuple):
     spot: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Offsets:
+class Offsets(Struct, frozen=True):
     """How far a new line lies from an old one of that length, at those even places of it where it is met."""
 
     size_mm: float

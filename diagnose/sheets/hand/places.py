@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.pattern.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.outline import Edge, Piece, Point
@@ -26,8 +27,7 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
               "line")  # fmt: skip
 
 
-@dataclass
-class Desk:
+class Desk(Struct, dict=True):
     """What is on the table: the ruler, and which letters have been used for marks."""
 
     unit: Unit
@@ -55,8 +55,7 @@ class Desk:
         return letters[index] + "'" * turn
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """A mark: its letter, where it lies, how to say it, and the figure of it."""
 
     mark: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound, StepPlan
@@ -30,8 +31,7 @@ MOST_OPERATIONS = 4
 """Where more lines move than this, the figures in the picture tell it shorter than steps on every one of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Worked:
+class Worked(Struct, frozen=True):
     """An alteration as the handbook shows it.
 
     Attributes:

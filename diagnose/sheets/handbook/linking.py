@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from markupsafe import Markup, escape
+from msgspec import Struct
 
 from diagnose.rulebase.formula import parse_formula
 from diagnose.rulebase.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
@@ -26,8 +26,7 @@ def page_of(kind: str, entry: str) -> str:
     return f"{FOLDERS[kind]}/{entry}.html"
 
 
-@dataclass(frozen=True)
-class Links:
+class Links(Struct, frozen=True, dict=True):
     """Links as seen from a page: `root` leads from its folder to that of the handbook ("" or "../")."""
 
     rules: RuleSet

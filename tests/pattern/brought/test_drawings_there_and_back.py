@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from drawings import bring, draw_dxf, dxf, dxf_bytes, edges_of, off_mm
+from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern import operations

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
+from msgspec.structs import replace
 from shapely import LineString, Polygon
 
 from diagnose.pattern.curves import flatten, tangent

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from cut_paper import INCH, alone, corners_deg, curved_hem, only, polygon, sheet
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import Polygon
 from shapely.affinity import rotate
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import replace
 
 import pytest
 from cut_paper import INCH, alone, corners_deg, curved_hem, leaning, only, polygon, sheet, shut, width_inside
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import Polygon
 from shapely.affinity import translate
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import math
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from cut_paper import alone, sheet
+from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError

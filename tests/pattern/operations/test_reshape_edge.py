@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from paper import curved, edge, oblong, one, ring
 from shapely import LineString, Polygon
 from svgpathtools import CubicBezier

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from cut_paper import alone, sheet
+from msgspec.structs import replace
 from stored_forms import rectangle_json
 
 from diagnose.errors import FitError

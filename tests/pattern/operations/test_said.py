@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from cut_paper import alone, sheet
+from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError

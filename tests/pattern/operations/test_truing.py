@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from cut_paper import INCH, corners_deg, leaning, only, polygon, sheet, width_inside
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import LineString
 
 from diagnose.pattern.altered import Altered
