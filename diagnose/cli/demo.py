@@ -77,7 +77,8 @@ def _sheets(worked: WorkedOut, out: Path, number: int) -> list[Path]:
 
 
 def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[str]:
-    from diagnose.cli.sheet import brief_lines, words_of
+    from diagnose.cli.sheet import words_of
+    from diagnose.sheets.text import brief_lines
 
     return [*brief_lines(words_of(worked, DAYS[number - 1])), "", "Sheets", *(f"  {path}" for path in written), ""]
 

@@ -14,13 +14,11 @@ from diagnose.cli.progress import progress
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from diagnose.cli.cases import WorkedOut
     from diagnose.sheets.allowance import Allowances
     from diagnose.sheets.view import SheetView
 
-__all__ = ["brief_lines", "plan", "plan_lines", "sheet", "view_of", "words_of", "write_sheet"]
+__all__ = ["plan", "sheet", "view_of", "words_of", "write_sheet"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
@@ -46,6 +44,8 @@ def plan(case: CaseArgument, why: WhyOption = None, json: o.Json = False) -> Non
 
     worked, date = _last(case)
     if why is None:
+        from diagnose.sheets.text import plan_lines
+
         show(plan_lines(view_of(worked, date)), diagnosis_to_json(worked.diagnosis), json)
         return
     from diagnose.sheets.why_text import why_lines, why_to_json
@@ -86,32 +86,6 @@ def words_of(worked: WorkedOut, date: str) -> SheetView:
 def _version(worked: WorkedOut) -> str:
     tried = worked.tried_version
     return f"version {tried} and what is to be drawn in" if worked.operations else f"version {tried}"
-
-
-def plan_lines(view: SheetView) -> list[str]:
-    """The sheet as lines for the terminal, 80 columns."""
-    from diagnose.sheets.text import render
-
-    return _lines(render(view))
-
-
-def brief_lines(view: SheetView) -> list[str]:
-    """What shows, what to do first, and what the next try-on should show, as lines for the terminal."""
-    from diagnose.sheets.text import render_brief
-
-    return _lines(render_brief(view))
-
-
-def _lines(shown: RenderableType) -> list[str]:
-    import io
-
-    from rich.console import Console
-
-    from diagnose.sheets.text import WIDTH
-
-    stream = io.StringIO()
-    Console(file=stream, width=WIDTH, no_color=True, highlight=False, markup=False, emoji=False).print(shown)
-    return [line.rstrip() for line in stream.getvalue().splitlines()]
 
 
 def write_sheet(worked: WorkedOut, path: Path, date: str, *, paper: str = "a4", allow: list[str] | None = None) -> None:

@@ -194,7 +194,8 @@ def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
 
 def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
     """What a try-on came to in short, and what can be done with it."""
-    from diagnose.cli.sheet import brief_lines, words_of
+    from diagnose.cli.sheet import words_of
+    from diagnose.sheets.text import brief_lines
 
     yield ""
     yield from brief_lines(words_of(worked, worked.case.tryons[-1].date))

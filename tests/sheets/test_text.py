@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import pytest
 from made_up import HOSTILE, answers, diagnosis, sheet, stopped
 from msgspec.structs import replace
-from rich.console import Console, RenderableType
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.text import render, render_brief
+from diagnose.sheets.text import brief_lines, plan_lines
 from diagnose.sheets.view import SheetView, build_view
 from diagnose.sheets.wording import NEARLY
 
 
-def printed(view: SheetView, width: int = 80, way: Callable[[SheetView], RenderableType] = render) -> str:
-    out = io.StringIO()
-    Console(file=out, width=width, color_system=None).print(way(view))
-    return out.getvalue()
+def printed(view: SheetView, way: Callable[[SheetView], Iterator[str]] = plan_lines) -> str:
+    return "".join(f"{line}\n" for line in way(view))
 
 
 @pytest.fixture
@@ -56,9 +52,9 @@ def test_a_stop_flag_is_said_first_and_alone(base: RuleBase) -> None:
     assert "Do this first" not in text
 
 
-@pytest.mark.parametrize("way", [render, render_brief])
+@pytest.mark.parametrize("way", [plan_lines, brief_lines])
 def test_chances_that_are_only_near_are_said_to_be_near(
-    base: RuleBase, bodies: Pattern, way: Callable[[SheetView], RenderableType]
+    base: RuleBase, bodies: Pattern, way: Callable[[SheetView], Iterator[str]]
 ) -> None:
     sure = sheet(base, bodies)
     near = replace(sure, near=NEARLY)
