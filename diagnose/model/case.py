@@ -3,8 +3,7 @@
 Garment, target and wearer stand as in a try-on (`diagnose.model.tryon`); lengths in settings are millimetres.
 """
 
-from __future__ import annotations
-
+# Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
 from datetime import date as calendar
 from typing import Annotated, Any, Literal
 

@@ -4,8 +4,7 @@ One model serves the answers file, a line of a batch and the questionnaire. Ever
 what is missing is *not known*, which is neither yes nor no.
 """
 
-from __future__ import annotations
-
+# Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal
 

@@ -4,8 +4,7 @@ Entries come from YAML in which every scalar is text, or from the cache in which
 models read both. Lengths are held in millimetres.
 """
 
-from __future__ import annotations
-
+# Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
