@@ -28,7 +28,7 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
 
     case = bundled_case("singer")
     _free_folder(out)
-    from diagnose.sheets.gap_text import wrapped
+    from diagnose.sheets.columns import wrapped
 
     lines = [case.title.upper(), "", *wrapped(case.story), ""]
     data: dict[str, Any] = {"out": str(out), "rounds": []}

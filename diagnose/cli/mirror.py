@@ -13,7 +13,7 @@ from diagnose.interview import Interview, Question, Value, Walk, doubt, read_rep
 from diagnose.interview.back_picture import back_picture
 from diagnose.interview.signs import FOLLOWING
 from diagnose.model.tryon import STATIONS
-from diagnose.sheets.gap_text import wrapped
+from diagnose.sheets.columns import wrapped
 
 __all__ = ["Mirror"]
 

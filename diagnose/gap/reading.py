@@ -29,6 +29,7 @@ __all__ = [
     "readings_of",
     "shape_of",
     "today_of",
+    "usual_targets",
 ]
 
 
@@ -112,16 +113,18 @@ def readings_of(tryon: TryOn) -> Readings:
 def gap_of(readings: Readings, settings: Settings) -> GapReading:
     """The gap against its target.
 
-    The target of a station is the one given for it, else the mean of those given, else the setting `target-gap`; a
-    garment that is meant to meet has the target 0.
+    The target of a station is the one given for it, else the mean of those given, else the usual one; a garment that
+    is meant to meet has the target 0.
     """
     target, gap = readings.target, readings.gap
-    usual = sum(target.values()) / len(target) if target else (0.0 if readings.meets else settings.mm("target-gap"))
+    usual = usual_targets(settings)
+    if target or readings.meets:
+        usual = dict.fromkeys(STATIONS, sum(target.values()) / len(target) if target else 0.0)
     found: dict[Station, StationGap] = {}
     for station in STATIONS:
         if station in gap:
             lap = readings.overlap.get(station)
-            aimed = _today(readings, gap[station] - (lap or 0.0), target.get(station, usual), settings)
+            aimed = _today(readings, gap[station] - (lap or 0.0), target.get(station, usual[station]), settings)
             found[station] = _station(gap[station], lap, aimed)
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":
@@ -144,6 +147,22 @@ def today_of(tryon: TryOn) -> Today:
     if tryon.wearer.today is not None:
         return tryon.wearer.today
     return "largest" if tryon.known.get("largest-today") else "usual"
+
+
+def usual_targets(settings: Settings) -> dict[Station, float]:
+    """The gap aimed at where none was planned: one at the waist, and as much wider at the ends as the settings say.
+
+    Between them it widens evenly with the height.
+    """
+    waist, top, bottom = (settings.mm(name) for name in ("target-gap", "target-wider-top", "target-wider-bottom"))
+    wider: dict[Station, float] = {
+        "top": top,
+        "underbust": top * settings.mm("height-underbust") / settings.mm("height-top"),
+        "waist": 0.0,
+        "hip": bottom * settings.mm("height-hip") / settings.mm("height-bottom"),
+        "bottom": bottom,
+    }
+    return {station: max(0.0, waist + more) for station, more in wider.items()}
 
 
 def _station(gap_mm: float, lap_mm: float | None, target_mm: float) -> StationGap:

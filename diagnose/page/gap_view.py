@@ -6,7 +6,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.gap.reading import read_gap
+from diagnose.gap.reading import read_gap, usual_targets
 from diagnose.interview import Interview, Question, Walk
 from diagnose.interview.opening import STATION_NAMES
 from diagnose.model.tryon import STATIONS, Station, read_tryon
@@ -91,5 +91,5 @@ def _targets(walk: Walk, interview: Interview) -> dict[Station, float]:
     try:
         tryon = read_tryon(raw, interview.base.vocabulary, interview.known.unit)
     except FitError:
-        return dict.fromkeys(STATIONS, interview.base.settings.mm("target-gap"))
+        return usual_targets(interview.base.settings)
     return {name: station.target_mm for name, station in read_gap(tryon, interview.base.settings).stations.items()}

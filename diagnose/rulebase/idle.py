@@ -19,6 +19,7 @@ NEEDED_SETTINGS = frozenset({
     "give-spread", "give-sure", "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends",
     "lace-open", "lacing-edge-most", "other-size", "reading-spread", "reopen-miss", "round-most", "ruler-inch",
     "ruler-metric", "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap",
+    "target-wider-bottom", "target-wider-top",
 })  # fmt: skip
 """The settings that the program reads by name."""
 

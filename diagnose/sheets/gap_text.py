@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from textwrap import wrap
 
-from diagnose.gap.reading import GapReading, StationGap
+from diagnose.gap.reading import GapReading, StationGap, usual_targets
 from diagnose.gap.shares import share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
+from diagnose.sheets.columns import wrapped
 from diagnose.units import Unit, both
 
-__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines", "wrapped"]
+__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines"]
 
-WIDTH = 80
 SHAPES = {
     "closed": "The edges meet all the way.",
     "parallel": "The edges run parallel.",
@@ -22,12 +21,6 @@ SHAPES = {
     "widest-at-waist": "The gap is widest at the waist, like ( ).",
     "narrowest-at-waist": "The gap is narrowest at the waist, like ) (.",
 }
-
-
-def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    """The text in lines of at most 80 columns."""
-    indent = " " * len(first) if rest is None else rest
-    return wrap(text, WIDTH - 2, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [first]
 
 
 def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
@@ -45,8 +38,11 @@ def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Ite
         yield from wrapped(SHAPES[reading.shape])
     yield from _halving(reading, seams, settings)
     if reading.presumed_target:
-        target = both(settings.mm("target-gap"), unit)
-        yield from wrapped(f"No target was given; {target} was taken. Give yours with --target.")
+        usual = usual_targets(settings)
+        taken = both(usual["waist"], unit)
+        if len(set(usual.values())) > 1:
+            taken = f"{both(usual['top'], unit)} at the top, {taken} at the waist, {both(usual['bottom'], unit)} below"
+        yield from wrapped(f"No target was given; {taken} was taken. Give yours with --target.")
     if reading.at_least:
         yield from wrapped(
             "A closed gap only says “at least”. Measure how far the edges would lap over and give it with --lap."

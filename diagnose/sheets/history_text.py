@@ -9,7 +9,7 @@ from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVers
 from diagnose.model.stations import Station
 from diagnose.plan.learning import Give
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.gap_text import wrapped
+from diagnose.sheets.columns import wrapped
 from diagnose.units import Unit, both
 
 __all__ = ["history_lines", "history_to_json"]

@@ -13,7 +13,7 @@ from diagnose.rulebase.schema import (
     RuleSet,
     Symptom,
 )
-from diagnose.sheets.gap_text import wrapped
+from diagnose.sheets.columns import wrapped
 from diagnose.sheets.rule_words import amount_words, condition_words, limit_words, source_words
 
 __all__ = ["entry_lines", "listing_lines"]

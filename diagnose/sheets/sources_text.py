@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 
 from diagnose.rulebase.outside import CheckSource, Figure, OutsideCheck, OutsideChecks
 from diagnose.rulebase.schema import Source
-from diagnose.sheets.gap_text import wrapped
+from diagnose.sheets.columns import wrapped
 from diagnose.units import in_mm, parse_length
 
 __all__ = ["sources_json", "sources_lines"]

@@ -8,7 +8,7 @@ from typing import Any
 from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.gap_text import wrapped
+from diagnose.sheets.columns import wrapped
 from diagnose.sheets.rule_text import entry_lines
 from diagnose.sheets.wording import NEARLY
 

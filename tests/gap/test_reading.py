@@ -42,6 +42,19 @@ def test_edges_meant_to_meet_have_target_nothing_and_a_closed_gap_is_right(setti
     assert reading.settled(6.35)
 
 
+def test_the_usual_target_may_widen_towards_the_ends_as_the_heights_do(settings: Settings) -> None:
+    # The 3-2-3 rule: heights 8, 4, 0, -3 and -5 in, so 3, 2 1/2, 2, 2 3/5 and 3 in.
+    shaped = settings.with_value("target-wider-top", IN).with_value("target-wider-bottom", IN)
+    targets = reading_of(shaped, gap=dict.fromkeys(STATIONS, "2 in")).stations.values()
+    assert [station.target_mm / IN for station in targets] == pytest.approx([3, 2.5, 2, 2.6, 3])
+    given = reading_of(shaped, gap=dict.fromkeys(STATIONS, "2 in"), target={"waist": "1 in"}).stations.values()
+    assert [station.target_mm / IN for station in given] == pytest.approx([1] * 5)
+    meeting = reading_of(shaped, gap={"top": "1 in"}, garment={"meant_to_meet": True})
+    assert meeting.stations["top"].target_mm == 0
+    crossed = settings.with_value("target-wider-top", -3 * IN)
+    assert reading_of(crossed, gap={"top": "1 in"}).stations["top"].target_mm == 0
+
+
 def test_without_a_target_the_usual_one_is_taken_and_said_to_be(settings: Settings) -> None:
     reading = reading_of(settings, gap={"waist": "2 in"})
     assert reading.presumed_target

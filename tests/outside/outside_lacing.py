@@ -11,6 +11,7 @@ from typing import Any
 from registry import INCH, alone, base, diagnosis, figures_of, reading, settings, take_in, tryon
 
 from diagnose.engine.findings import garment_facts
+from diagnose.gap.reading import usual_targets
 from diagnose.gap.shares import share, share_out
 from diagnose.model.tryon import Station
 from diagnose.pattern.measure import garment_girth, station_width
@@ -39,7 +40,9 @@ def as_planned(planned: Mapping[str, float], **more: Any) -> tuple[str, str]:
 @figures_of("spaces-laced-behind")
 def laced_behind() -> tuple[float | str, ...]:
     flat = reading(gap=spaces(3, 2, 3), target="2 in")
-    return (*as_planned(spaces(3, 2, 3)), str(flat.shape))
+    shaped = settings().with_value("target-wider-top", INCH).with_value("target-wider-bottom", INCH)
+    usual = usual_targets(shaped)
+    return (*as_planned(spaces(3, 2, 3)), str(flat.shape), *(usual[name] for name in ("top", "waist", "bottom")))
 
 
 @figures_of("spaces-laced-before")

@@ -15,7 +15,7 @@ from rich.text import Text
 from diagnose.sheets.columns import WIDTH, item, paragraph, table
 
 WORDS = st.lists(st.text("abcé針織,.-", min_size=1, max_size=100), max_size=30).map(" ".join)
-SHORT = st.lists(st.text("abc 3/8", min_size=1, max_size=9), max_size=3).map(" ".join)
+SHORT = st.lists(st.text("abc 3/8", min_size=1, max_size=8), max_size=2).map(" ".join)
 
 
 def by_rich(shown: RenderableType) -> list[str]:
