@@ -53,11 +53,13 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     from diagnose.pattern.report import change_report
     from diagnose.pattern.writer import dump_text
     from diagnose.sheets.change_text import change_lines
+    from diagnose.sheets.columns import wrapped
 
     chosen = o.unit_of(unit)
     before = load_pattern(pattern)
     done = operations.do(before, operations.parse_operations(o.json_argument(do, "--do"), "do", chosen))
     report = change_report(before, done.pattern)
     write_new_text(out, dump_text(done.pattern))
-    lines = [f"Written: {out}", *done.notes, *change_lines(report, chosen)]
+    told = (*done.notes, *change_lines(report, chosen))
+    lines = [f"Written: {out}", *(line for text in told for line in wrapped(text, "", "  "))]
     show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)

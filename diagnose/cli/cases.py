@@ -27,6 +27,7 @@ from diagnose.pattern.report import change_report
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.sheets.change_text import change_lines
+from diagnose.sheets.columns import wrapped
 from diagnose.sheets.json_out import diagnosis_to_json
 
 __all__ = [
@@ -143,8 +144,9 @@ def work_out(
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
     raw = {"id": f"{case.name}, try-on {number}", **answers}
-    raw["garment"] = {**case.garment, **_mapping(answers.get("garment"))}
-    raw["wearer"] = {**case.wearer, **_mapping(answers.get("wearer"))}
+    for name, known in (("garment", case.garment), ("wearer", case.wearer)):
+        told = answers.get(name)
+        raw[name] = {**known, **_mapping(told)} if told is None or isinstance(told, Mapping) else told  # is refused
     if raw.get("target") is None and case.target is not None:
         raw["target"] = case.target
     return raw
@@ -164,7 +166,11 @@ def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
         merged |= {"gap": raw["gap"], "overlap": raw.get("overlap", {}), "gap_front": {}}
     if "target" in raw:
         merged["target"] = raw["target"]
-    merged["garment"] = {"seams_per_half": seams_per_half(case.pattern), **merged["garment"], **raw["garment"]}
+    merged["garment"] = {
+        "seams_per_half": seams_per_half(case.pattern),
+        **_mapping(merged["garment"]),
+        **raw["garment"],
+    }
     return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
 
 
@@ -190,11 +196,11 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     notes += [note for note in altered.notes if note not in notes]
     new = casebook.add_version(case, altered.pattern, case.newest.number, todo, chosen, notes, date)
     report = change_report(case.pattern, altered.pattern)
+    told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes)]
     lines = [
         f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",
         "",
-        *change_lines(report, case.unit),
-        *(f"Note: {note}" for note in notes),
+        *(line for text in told for line in wrapped(text, "", "  ")),
     ]
     data = {
         "version_stored": new.newest.number, "made_from": case.newest.number, "steps": list(chosen),

@@ -31,6 +31,8 @@ def run(arguments: Sequence[str]) -> int:
             talk(str(mistake))
         return USER_CAN_MEND
     except SystemExit as ended:
+        if isinstance(ended.__context__, BrokenPipeError):  # the framework's own end of it, which is no mistake
+            return DONE
         return ended.code if isinstance(ended.code, int) else DONE
     except KeyboardInterrupt:
         talk("Stopped.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -142,35 +142,60 @@ def _edges(edges_mm: tuple[float, ...], settings: Settings) -> str:
 
 
 def _fold_steps(straight: bool, shares: Mapping[Station, Share], settings: Settings) -> tuple[str, ...]:
-    """A strip with straight sides: set by its two highest marks, and corrected at the hem where it misses."""
-    way, _ = _verb(shares)
-    high, low = list(shares.items())[:2], list(shares.items())[2:]
-    if straight:
-        high, low = list(shares.items())[:1], []
-    marks = tuple(
-        f"{'All the way down' if straight else f'At the {station}'}, mark "
-        f"{both(abs(part.per_half_mm), settings.unit)} across the line, half each side of it."
-        for station, part in high
-    )
-    close = ("Fold one side on to the other and stick it." if way == "in"
-             else "Cut along the line, spread the edges to the marks, and stick paper behind.")  # fmt: skip
+    """A strip with straight sides: set by its marks at the top and the waist, corrected lower down where it misses."""
+    items = [(station, part.per_half_mm) for station, part in shares.items()]
+    second = next((number for number, (station, _) in enumerate(items) if number and station == "waist"), 1)
+    high, low = (items[:1], []) if straight else ([items[0], *items[second : second + 1]], items[second + 1 :])
+    first_mm, last_mm = high[0][1], high[-1][1]
+    crossing = _crossing(first_mm, last_mm)
+    takes_in = (first_mm or last_mm) > 0.0
     return (
         "On the back, halfway between the side and the lacing edge, draw a line from top to hem, clear of the bones.",
-        *marks,
-        "Rule the two sides of the strip straight through the marks, from the top edge to the hem.",
-        close,
-        *_given_back(low, way, settings),
+        *(_mark("All the way down" if straight else f"At the {place}", half_mm, settings) for place, half_mm in high),
+        f"Rule the two sides of the strip straight through the marks, from the top edge to the hem{crossing}.",
+        _closing(takes_in, bool(crossing)),
+        *_given_back(low, takes_in is not bool(crossing), settings),
         "Smooth the top edge and the hem across the fold; the lacing edge stays straight.",
-    )  # fmt: skip
+    )
 
 
-def _given_back(low: list[tuple[Station, Share]], way: str, settings: Settings) -> tuple[str, ...]:
+def _crossing(first_mm: float, last_mm: float) -> str:
+    """What is said of the strip's sides where they cross on the paper."""
+    if first_mm * last_mm < 0.0:
+        return ", each from one side of the line to the other"
+    return "; they cross where they meet" if first_mm and not last_mm else ""
+
+
+def _closing(takes_in: bool, crossed: bool) -> str:
+    """How the strip is closed; where its sides cross, what is said of the top turns into its contrary below."""
+    if not crossed:
+        return (
+            "Fold one side on to the other and stick it."
+            if takes_in
+            else "Cut along the line, spread the edges to the marks, and stick paper behind."
+        )
+    start, shut, opened = ("hem up", "above", "below") if takes_in else ("top edge down", "below", "above")
+    return (
+        f"Cut the line from the {start} to where the sides cross. Fold the part {shut} shut, so that the part {opened}"
+        " opens, and stick paper behind."
+    )
+
+
+def _mark(where: str, half_mm: float, settings: Settings) -> str:
+    if not half_mm:
+        return f"{where}, mark the line itself: the two sides of the strip meet on it."
+    return f"{where}, mark {both(abs(half_mm), settings.unit)} across the line, half each side of it."
+
+
+def _given_back(low: Sequence[tuple[Station, float]], takes_in: bool, settings: Settings) -> tuple[str, ...]:
+    """What is checked at the lowest height, where the strip (which there takes in, or not) was set by the others."""
     if not low:
         return ()
-    station, part = low[-1]
-    meant = both(abs(part.per_half_mm), settings.unit)
-    taken = "took" if way == "in" else "gave"
+    station, half_mm = low[-1]
+    meant = both(abs(half_mm), settings.unit) if half_mm else "Nothing"
+    other = " the other way" if half_mm and (half_mm > 0.0) is not takes_in else ""
     return (
-        f"Measure what the strip {taken} at the {station}. {meant} was meant there: put the difference right in the "
-        "nearest slit or seam, by a small gusset whose point lies at the waist, or by a dart.",
+        f"Measure what the strip {'took' if takes_in else 'gave'} at the {station}. {meant}{other} was meant there: put"
+        " the difference right in the nearest slit or seam, by a small gusset whose point lies at the waist, or by a"
+        " dart.",
     )

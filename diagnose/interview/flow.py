@@ -144,8 +144,7 @@ class Interview(Struct, frozen=True):
 
     def _looked_for(self, given: Mapping[str, Value]) -> Iterator[Question]:
         yield from opening(self.base, self.known, given)
-        if not given.get("stop"):
-            yield from signs(self.base, self.known, given)
+        yield from signs(self.base, self.known, given)
 
     def _asking(self, replies: Replies, given: dict[str, Value], later: Sequence[str]) -> Sequence[Ask]:
         last = [replies[id_] for id_ in later[-MOST_UNSURE:]]

@@ -245,7 +245,7 @@ def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
 
 
 def _mark(space: Any, mark: Mark, layer: str) -> None:
-    """A line or a dimension of the neutral drawing; tinted patches are left to their hatching."""
+    """A line or a dimension of the change drawn; tinted patches are left to their hatching."""
     match mark:
         case Path():
             for segment in mark.segments:
@@ -254,8 +254,6 @@ def _mark(space: Any, mark: Mark, layer: str) -> None:
             for path in measure_ticks(mark):
                 _mark(space, path, layer)
             _words(space, words_of(mark), layer)
-        case Text():
-            _words(space, mark, layer)
 
 
 def _words(layout: Any, text: Text, layer: str) -> None:

@@ -89,7 +89,7 @@ def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Ite
     yield ""
     for name, part in found.shares.items():
         whole, half = both(abs(part.whole_mm), settings.unit), both(abs(part.per_half_mm), settings.unit)
-        word = "in " if part.whole_mm > 0 else "out" if part.whole_mm < 0 else "nothing"
+        word = "in " if part.whole_mm > 0 else "out"
         yield f"  {name:10} {word} {half:>18} a half, {whole} in all" if part.whole_mm else f"  {name:10} nothing"
     if found.shares:
         yield ""

@@ -114,7 +114,8 @@ def _reopened(diagnosis: Diagnosis, base: RuleBase, unit: Unit) -> Iterator[str]
     found = diagnosis.reopened
     if found is None:
         return
-    missed = {name: miss for name, miss in found.miss_mm.items() if abs(miss) >= base.settings.mm("dead-band")}
+    least = min(base.settings.mm("dead-band"), max(map(abs, found.miss_mm.values())))
+    missed = {name: miss for name, miss in found.miss_mm.items() if abs(miss) >= least}
     said = [f"{name} {both(abs(miss), unit)} {'wider' if miss > 0 else 'narrower'}" for name, miss in missed.items()]
     yield f"The gap is not what was foreseen: at the {'; at the '.join(said)}."
     if found.causes:

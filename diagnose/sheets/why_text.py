@@ -10,7 +10,7 @@ from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.columns import wrapped
 from diagnose.sheets.rule_text import entry_lines
-from diagnose.sheets.wording import NEARLY
+from diagnose.sheets.wording import NEARLY, evidence_words
 
 __all__ = ["why_lines", "why_to_json"]
 
@@ -36,8 +36,8 @@ def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str) -> Iterator[str]:
         yield ""
         side = "" if cause.side == "both" else f", {cause.side} side"
         yield from wrapped(f"{base.entries.causes[cause.id].title}: {cause.probability:.0%} sure{side}.")
-        yield from _evidence("for", cause.for_, base)
-        yield from _evidence("against", cause.against, base)
+        yield from _evidence("for", cause.for_, base, diagnosis)
+        yield from _evidence("against", cause.against, base, diagnosis)
     yield ""
     yield from entry_lines(base.entries, name)
 
@@ -49,16 +49,18 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
     held = any(name in (held.alteration, held.cause) for held in diagnosis.held_back)
     if not causes and not steps and not held:
         known = {*(c.id for c in diagnosis.causes), *(s.alteration for r in diagnosis.rounds for s in r.steps)}
+        known |= {held.alteration for held in diagnosis.held_back}
         in_base = name in base.entries.causes or name in base.entries.alterations
         what = "This try-on says nothing of" if in_base else "No cause or alteration is called"
         raise FitError.of("--why", f"{what} '{name}'.", nearest(name, known) if known else "The plan is empty.")
     return causes, steps
 
 
-def _evidence(word: str, items: Sequence[Evidence], base: RuleBase) -> Iterator[str]:
+def _evidence(word: str, items: Sequence[Evidence], base: RuleBase, diagnosis: Diagnosis) -> Iterator[str]:
     for item in items:
         name, _, answer = item.finding.partition("=")
-        said = f"“{base.entries.questions[name].ask}” {answer}" if answer else base.entries.symptoms[name].title
+        asked = f"“{base.entries.questions[name].ask}” {answer}" if answer else ""
+        said = asked or evidence_words(base.entries, item, diagnosis)
         times = f"the odds {'rise' if word == 'for' else 'fall'} {item.weight:.2g} times by it"
         yield from wrapped(f"{said}: {times} ({item.rule})", f"  {word}: ")
 

@@ -20,6 +20,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
 from bench_batch import batch_rows, memory_rows
@@ -42,7 +43,7 @@ TRYON = {
 }  # fmt: skip
 Times = list[tuple[float, float]]
 AIMS = {"diagnose gap, no case": 1.3, "diagnose takein, no case": 1.3, "diagnose tryon --answers, six panels": 2.0}
-OPERATION_AIM_MS = 20.0
+OPERATION_AIM_MS, COLD_AIM_MS, WARM_AIM_MS = 20.0, 400.0, 60.0
 
 
 def seconds(command: list[str], environment: Mapping[str, str]) -> tuple[float, float]:
@@ -147,19 +148,33 @@ def _milliseconds(call: Callable[[], object], repeat: int = 15) -> float:
 
 
 def rule_base() -> list[Row]:
-    """Reading, checking and compiling the whole base: without the cache, and from it."""
-    code = "import time;s=time.process_time();from diagnose.rulebase.base import load_rulebase;" \
-           "from diagnose.engine.matching import matcher_for;i=time.process_time();matcher_for(load_rulebase());" \
-           "print((time.process_time()-i)*1000)"  # fmt: skip
-    with tempfile.TemporaryDirectory() as folder:
-        environment = {**os.environ, "XDG_CACHE_HOME": folder}
-        times = [
-            float(subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, cwd=ROOT,
-                                 env=environment).stdout)
-            for _ in range(6)
-        ]  # fmt: skip
-    warm = statistics.median(times[1:])
-    return [plain("rule base, cold", f"{times[0]:.0f} ms"), plain("rule base, from the cache", f"{warm:.0f} ms")]
+    """Reading, checking and compiling the whole base: without the cache, and from it.
+
+    In a process set up as that of a short command; what all this imports is loaded before the clock runs.
+    """
+    code = """
+import gc, os, time
+os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
+gc.disable()
+import importlib.metadata, tempfile, yaml
+from diagnose.engine.matching import matcher_for
+from diagnose.rulebase import check, load
+from diagnose.rulebase.base import load_rulebase
+start = time.process_time()
+matcher_for(load_rulebase())
+print((time.process_time() - start) * 1000)
+"""
+    cold, warm = [], []
+    for _ in range(5):
+        with tempfile.TemporaryDirectory() as folder:
+            run = partial(
+                subprocess.run, [sys.executable, "-c", code], check=True, capture_output=True, cwd=ROOT,
+                env={**os.environ, "XDG_CACHE_HOME": folder},
+            )  # fmt: skip
+            cold.append(float(run().stdout))
+            warm += [float(run().stdout), float(run().stdout)]
+    rows = (("rule base, cold", cold, COLD_AIM_MS), ("rule base, from the cache", warm, WARM_AIM_MS))
+    return [at_most(what, f"{(ms := statistics.median(took)):.0f} ms", "", ms, aim, " ms") for what, took, aim in rows]
 
 
 def main() -> int:

@@ -54,3 +54,15 @@ def test_whether_the_edges_are_meant_to_meet_is_read_from_the_garment(meets: boo
     raw = {"id": "t", "gap": {"waist": "0"}, "garment": {"meant_to_meet": meets, "seams_per_half": 4}}
     readings, seams = read_readings(raw, "in")
     assert (readings.meets, seams) == (meets, 4)
+
+
+def test_edges_that_lap_and_stand_apart_at_once_are_refused_as_by_the_model() -> None:
+    raw = {
+        "id": "t",
+        "garment": {},
+        "gap": {"waist": "1 in", "top": "0"},
+        "overlap": {"waist": "1/2 in", "top": "1 in"},
+    }
+    refused = outcome(read_readings, raw, "in")
+    assert refused == outcome(by_the_model, raw, "in")
+    assert [mistake.where for mistake in refused] == ["overlap.waist"]  # type: ignore[attr-defined]

@@ -110,11 +110,43 @@ def test_a_tapered_strip_let_out_is_cut_and_spread_and_checked_at_the_hem(settin
     assert "gave at the bottom. 6 mm was meant" in said(take_in(settings, 0, WIDER_UPWARD, "mm"))
 
 
-def test_where_a_strip_takes_in_above_and_lets_out_below_the_greater_of_the_two_names_the_work(
-    settings: Settings,
+@pytest.mark.parametrize(
+    ("gap", "cut", "shut"),
+    [
+        ({"top": "1 1/2 in", "bottom": "3 1/2 in"}, "hem up", "above"),
+        ({"top": "1/2 in", "bottom": "2 1/2 in"}, "hem up", "above"),
+        ({"top": "3 in", "waist": "1 1/2 in", "bottom": "1 in"}, "top edge down", "below"),
+    ],
+)
+def test_a_strip_that_takes_in_and_lets_out_is_cut_to_where_its_sides_cross(
+    gap: dict[str, str], cut: str, shut: str, settings: Settings
 ) -> None:
-    assert "Cut along the line, spread" in said(take_in(settings, 0, {"top": "1 1/2 in", "bottom": "3 1/2 in"}))
-    assert "Fold one side" in said(take_in(settings, 0, {"top": "1/2 in", "bottom": "2 1/2 in"}))
+    steps = said(take_in(settings, 0, gap))
+    assert "each from one side of the line to the other" in steps
+    assert f"Cut the line from the {cut} to where the sides cross. Fold the part {shut} shut" in steps
+
+
+def test_where_the_waist_is_right_the_sides_meet_on_the_line_and_the_hem_opens(settings: Settings) -> None:
+    gap = {"top": "1 in", "underbust": "1 1/2 in", "waist": "2 in", "hip": "2 1/4 in", "bottom": "2 1/2 in"}
+    found = take_in(settings, 0, gap)
+    steps = said(found)
+    assert "At the waist, mark the line itself" in steps
+    assert "0 in" not in steps.replace("10 in", "")
+    assert "they cross where they meet" in steps
+    assert "Measure what the strip gave at the bottom. 1/4 in (6.5 mm) was meant there" in steps
+
+
+def test_marks_are_set_at_the_top_and_the_waist_however_many_heights_were_read(settings: Settings) -> None:
+    gap = {"top": "1/2 in", "underbust": "3/4 in", "waist": "1 in", "hip": "1 1/2 in", "bottom": "2 1/2 in"}
+    found = take_in(settings, 0, gap)
+    marks = [step.partition(",")[0] for step in found.steps if "across the line" in step]
+    assert marks == ["At the top", "At the waist"]
+    assert "Measure what the strip took at the bottom. 1/4 in (6.5 mm) the other way was meant there" in said(found)
+
+
+def test_what_was_meant_to_stay_is_said_to_be_nothing(settings: Settings) -> None:
+    steps = said(take_in(settings, 0, {"top": "1 in", "waist": "1 1/2 in", "bottom": "2 in"}))
+    assert "took at the bottom. Nothing was meant there" in steps
 
 
 def test_a_tapered_strip_taken_in_says_what_it_took(settings: Settings) -> None:

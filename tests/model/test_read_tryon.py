@@ -60,6 +60,11 @@ def test_a_sign_is_true_false_or_told_in_full() -> None:
         ({"tension": "tight"}, "tension", "“tight”"),
         ({"gap": {"top": "1 in"}, "overlap": {"top": "1 in"}}, "overlap.top", "cannot lap"),
         ({"gap": {"top": "1 in"}, "gap_front": {"top": "2 in"}}, "gap_front.top", "more than the whole"),
+        (
+            {"gap": {"top": "2 in"}, "gap_front": {"top": "1 in"}, "garment": {"closure": "back"}},
+            "gap_front",
+            "laces front and back",
+        ),
         ({"seen": {"spill": {"shown": False, "amount": "1 in"}}}, "seen.spill", "absent, and measured"),
         ({"seen": {"rubs": {"amount": "1 in"}}}, "seen.rubs.amount", "No number"),
         ({"seen": {"spill": {"amount": "3.2 in"}}}, "seen.spill.amount", "here, 1/8 in (3 mm) to 3 in (76 mm)"),

@@ -117,6 +117,7 @@ def test_an_amount_that_was_not_measured_waits_for_its_figures(base: RuleBase) -
     _, (held,) = rounds_of(base, [nip("waist")], amount="slips + spills.amount")
     assert held.until == "measured: slips and spills.amount"
     assert (held.alteration, held.side) == ("waist", "both")
+    assert "none was given" in held.because
 
 
 def test_what_waits_for_a_measure_is_said_beside_what_is_done(base: RuleBase) -> None:

@@ -164,6 +164,12 @@ def _broken(before: Pattern, after: Pattern) -> list[Mistake]:
             continue
         mistakes = piece_mistakes(piece, f"piece {piece.name}")
         known = {m.what for m in piece_mistakes(was, "")} if mistakes and was else set()
-        found += [replace(m, what=f"It would spoil the piece. {m.what}") for m in mistakes if m.what not in known]
+        found += [
+            replace(
+                m, what=f"It would spoil the piece. {m.what}", do="Do less of it, or set it elsewhere on the piece."
+            )
+            for m in mistakes
+            if m.what not in known
+        ]
         found += channels_in_slits(was, piece)
     return found

@@ -1,15 +1,17 @@
 """`channels`: channels are removed, moved, added and extended, in that order, clear of edges and slits.
 
 Millimetres. `extend` carries the end nearest to the `to` edge (top or bottom) along the channel's own line until it
-stands `clearance` short of the edge (default 1/4 in), or 1/8 in short of a slit in its way; an end that stands too near
-is cut back. `add` takes channels as they stand in a pattern. `move` shifts a channel by [dx, dy]; an end that stood at
-the top or bottom edge keeps its distance to it. Added and moved ends that come too near an edge are cut back.
+stands `clearance` short of the edge (default 1/4 in), or its stitching 1/8 in clear of a slit in its way; an end that
+stands too near is cut back. `add` takes channels as they stand in a pattern. `move` shifts a channel by [dx, dy]; an
+end that stood at the top or bottom edge keeps its distance to it. Added and moved ends that come too near an edge are
+cut back.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import partial
+from itertools import pairwise
 from typing import Literal
 
 from msgspec import Struct
@@ -30,14 +32,16 @@ from diagnose.pattern.operations.bones import (
     listed,
     stopped_at,
 )
-from diagnose.pattern.outline import Channel, Pattern, Piece, Point
-from diagnose.pattern.plane import add, mid
+from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
+from diagnose.pattern.plane import add, cross, mid, sub, unit
+from diagnose.pattern.polylines import leg_gap
 from diagnose.units import both
 
 __all__ = ["Channels", "Shifted", "channels"]
 
 ENDS = ("top", "bottom")
 TOO_NEAR_MM = 1e-6
+LEAST_SINE = 1e-6
 Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
 
 
@@ -194,12 +198,19 @@ def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tupl
     for slit in piece.slits:
         crossing = first_crossing(line[-2], stop, slit.line)
         if crossing is not None:
-            stop, short = crossing, SLIT_CLEARANCE_MM
+            stop, short = crossing, _short_of(slit, crossing, sub(crossing, line[-2]), channel.width)
             notes = (f"Channel '{channel.name}' of '{piece.name}' stops short of slit '{slit.name}'.",)
     made = stopped_at(line, stop, short)
     if made is None:
         raise FitError.of("channels", f"There is no room for channel '{channel.name}' there.", "Take it out instead.")
     return replace(channel, line=made if forwards else made[::-1]), notes
+
+
+def _short_of(slit: Slit, crossing: Point, way: Point, width: float) -> float:
+    """How far before it crosses the slit, going that way, a channel's stitching is still clear of it."""
+    a, b = min(pairwise(slit.line), key=lambda leg: leg_gap(crossing, *leg))
+    sine = abs(cross(unit(sub(b, a)), unit(way)))
+    return (width / 2.0 + SLIT_CLEARANCE_MM) / max(sine, LEAST_SINE)
 
 
 def _doubled(before: Piece, after: Piece) -> tuple[str, ...]:

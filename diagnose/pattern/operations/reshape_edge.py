@@ -165,6 +165,4 @@ def _way(run: Run, peak_mm: float, direction: Direction) -> Point:
     way = tangent(run[index], t)
     if t == 0.0 and index > 0:
         way = unit(add(way, tangent(run[index - 1], 1.0)))
-    elif t == 1.0 and index < len(run) - 1:
-        way = unit(add(way, tangent(run[index + 1], 0.0)))
     return scaled(across(way), 1.0 if direction == "in" else -1.0)

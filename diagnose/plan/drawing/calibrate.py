@@ -14,9 +14,9 @@ from diagnose.pattern.measure import garment_girth
 from diagnose.plan.drawing.board import Board, Task
 from diagnose.units import on_ruler
 
-__all__ = ["MOST_STEPS", "landed", "misses_mm"]
+__all__ = ["landed", "misses_mm"]
 
-MOST_STEPS = 4
+MOST_STEPS = 8
 NOISE_MM = 1e-6
 Amounts = Mapping[Station, float]
 

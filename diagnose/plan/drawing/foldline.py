@@ -69,11 +69,8 @@ class FoldLine(Struct, frozen=True):
 
     def part_at(self, station: Station) -> float | None:
         """How far down the line (0 at `start`, 1 at `end`) it crosses the level; None where it does not."""
-        for a, b in pairwise(self.piece.levels.get(station, ())):
-            for s, t in line_hits(Line(a, b), self.start, self.end) if a != b else ():
-                if 0.0 <= s <= 1.0:
-                    return t
-        return None
+        legs = (Line(a, b) for a, b in pairwise(self.piece.levels.get(station, ())) if a != b)
+        return next((part for leg in legs for _, part in line_hits(leg, self.start, self.end)), None)
 
 
 def level_point(piece: Piece, station: str, share: float) -> Point:

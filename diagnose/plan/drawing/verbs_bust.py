@@ -39,7 +39,7 @@ def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
     """Length let in (or lapped) across both panels at the fullest point, and width at their seam."""
     enlarge = move.get("way") == "enlarge"
     wide = abs(task.length_mm)
-    long = on_ruler(wide * float(str(move.get("length_part", "0"))), task.settings.ruler_mm)
+    long = on_ruler(wide * float(str(move["length_part"])), task.settings.ruler_mm)
     if not wide:
         return board
     sign = -1.0 if enlarge else 1.0

@@ -32,7 +32,7 @@ NOTHING_TO_DO = {
 
 def channels(move: Move, task: Task, board: Board) -> Board:
     """The channels at a place: carried to the edge, cut back from it, or moved aside; what cannot be is said."""
-    name, what = str(move.get("place", "")), str(move.get("what", ""))
+    name, what = str(move["place"]), str(move["what"])
     make = partial(_channel_ops, name=name, what=what, by_mm=task.length_mm)
     operations = on_halves(board.pattern, task, make)
     if not operations and not board.operations:

@@ -71,8 +71,7 @@ def _lost_mm(before: Pattern, board: Board, task: Task) -> dict[Station, float]:
 
 
 def _station(move: Move) -> Station:
-    asked = str(move.get("station", "waist"))
-    return next(station for station in STATIONS if station == asked)
+    return next(station for station in STATIONS if station == move["station"])
 
 
 def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:

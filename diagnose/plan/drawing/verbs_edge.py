@@ -22,7 +22,7 @@ AT_END_MM = 0.5
 
 def edge(move: Move, task: Task, board: Board) -> Board:
     """A place of the top or bottom edge redrawn by the amount: up, down, out or in."""
-    name, way = str(move.get("place", "")), str(move.get("direction", "up"))
+    name, way = str(move["place"]), str(move["direction"])
     make = partial(_edge_ops, name=name, way=way, height=task.length_mm)
     return board.do(on_halves(board.pattern, task, make), task.side)
 

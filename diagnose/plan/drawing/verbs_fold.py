@@ -52,7 +52,7 @@ class _Plan(Struct, frozen=True):
 
 def panel_fold(move: Move, task: Task, board: Board) -> Board:
     """The strip folded out of the panel (or spread), and the gusset that gives back at the hem."""
-    where = str(move.get("where", "back"))
+    where = str(move["where"])
     sides = [half.side for half in halves_of(board.pattern, task.side)]
     for side in sides:
         own = task if len(sides) == 1 else task.on(side)
@@ -88,14 +88,14 @@ def _panel(half: Half, where: str) -> tuple[Piece, tuple[float, float]]:
     """The panel to fold and the shares of its width between which the fold may begin."""
     if len(half.pieces) == 1:
         piece = half.pieces[0]
-        low, high = REGIONS.get(where, REGIONS["back"])
+        low, high = REGIONS[where]
         line = edge_line(half, "top")
         station = next((s for s in STATIONS if s in piece.levels), None)
         if where == "back" and line.stretches and station:
             low = level_share(piece, station, line.point(underarm_s(half, line)))
         return piece, (min(low, high - 0.1), min(high, LACING_SPARE))
     shares = (0.0, *half.shares(), 1.0)
-    low, high = REGIONS.get(where, REGIONS["back"])
+    low, high = REGIONS[where]
     centres = [(shares[i] + shares[i + 1]) / 2.0 for i in range(len(half.pieces))]
     inside = [i for i, centre in enumerate(centres) if low <= centre <= high]
     near = inside or [min(range(len(centres)), key=lambda i: abs(centres[i] - (low + high) / 2.0))]

@@ -120,7 +120,7 @@ def _first_hit(piece: Piece, tip: Point, end: Point) -> Point | None:
 
 def tabs(move: Move, task: Task, board: Board) -> Board:
     """The tabs of every piece that has slits flared, deepened, lengthened or one more cut."""
-    what, sign = SHORTER.get(str(move.get("what", "flare")), (str(move.get("what", "flare")), 1.0))
+    what, sign = SHORTER.get(str(move["what"]), (str(move["what"]), 1.0))
     make = partial(_tab_ops, what=what, amount=sign * task.length_mm)
     operations = on_halves(board.pattern, task, make)
     if not operations and task.length_mm:
@@ -156,7 +156,7 @@ def strap(move: Move, task: Task, board: Board) -> Board:
     amount = task.length_mm
     if not amount:
         return board
-    what = str(move.get("what", "lengthen"))
+    what = str(move["what"])
     if what == "move":
         make = partial(_moved_ops, end=str(move.get("end", "back")), amount=amount)
         return board.do(on_halves(board.pattern, task, make), task.side)

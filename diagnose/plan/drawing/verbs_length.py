@@ -26,7 +26,7 @@ AT_SIDE = "Only the {side} side is altered: the whole amount at its side seam, n
 
 def length(move: Move, task: Task, board: Board) -> Board:
     """Every piece made shorter or longer at one height."""
-    station, offset = str(move.get("station", "waist")), parse_length(str(move.get("offset", "0 in"))) or 0.0
+    station, offset = str(move["station"]), parse_length(str(move.get("offset", "0 in"))) or 0.0
     amount = task.length_mm if move.get("way") == "shorten" else -task.length_mm
     if not amount:
         return board

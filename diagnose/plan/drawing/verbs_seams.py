@@ -30,8 +30,8 @@ NO_SEAM = (
 def seams(move: Move, task: Task, board: Board) -> Board:
     """Both edges of the chosen seams moved by their share of the change at each station named."""
     wanted = named_amounts(move, task)
-    count = _counted(board.pattern, task, str(move.get("which", "all")))
-    which = str(move.get("which", "all"))
+    which = str(move["which"])
+    count = _counted(board.pattern, task, which)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}

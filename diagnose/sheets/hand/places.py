@@ -210,16 +210,15 @@ def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
 
 
 def _pairs(piece: Piece, point: Point) -> Iterator[tuple[float, tuple[Corner, Corner]]]:
-    """Pairs of corners, and how well arcs from them cross at the point: square and near is best."""
+    """Pairs of corners, and how well arcs from them cross at the point (on no edge): square and near is best."""
     corners = [Corner(edge.name, "start") for edge in piece.edges]
     spots = {corner: corner_point(piece, corner) for corner in corners}
     for n, first in enumerate(corners):
         for second in corners[n + 1 :]:
             one, two = sub(spots[first], point), sub(spots[second], point)
             sizes = math.hypot(*one), math.hypot(*two)
-            if min(sizes) > SAME_MM:
-                sine = abs(cross(one, two)) / (sizes[0] * sizes[1])
-                yield sine - 0.0005 * sum(sizes), (first, second)
+            sine = abs(cross(one, two)) / (sizes[0] * sizes[1])
+            yield sine - 0.0005 * sum(sizes), (first, second)
 
 
 def arcs_cross(a: Point, a_mm: float, b: Point, b_mm: float, *, left: bool) -> Point:

@@ -44,11 +44,12 @@ def test_a_slanting_channel_is_carried_along_its_own_line() -> None:
     assert end.y == pytest.approx(200.0 - 6.35 * 60.0 / (60.0**2 + 20.0**2) ** 0.5)
 
 
-def test_a_channel_that_meets_a_slit_stops_an_eighth_short_of_it() -> None:
+def test_a_channel_that_meets_a_slit_stops_with_its_stitching_an_eighth_clear_of_it() -> None:
+    """Half of 9.5 mm and 1/8 in, square to a slit that slants by 45 degrees: √2 times as far along the channel."""
     slit = Slit("s1", (Point(50.0, 0.0), Point(10.0, 40.0)))
     piece = replace(with_short(), slits=(slit,))
     (channel,) = changed(piece, extend=("f1",), to="bottom").channels
-    assert channel.line[0] == pytest.approx(Point(20.0, 30.0 + 3.175))
+    assert channel.line[0] == pytest.approx(Point(20.0, 30.0 + (4.75 + 3.175) * 2.0**0.5))
     assert any("stops short of slit 's1'" in note for note in notes(piece, extend=("f1",), to="bottom"))
 
 

@@ -1,0 +1,89 @@
+"""Small parts of the geometry at their ends: joints, two points alone, levels that miss, answers kept."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+from stored_forms import rectangle_json
+
+from diagnose.pattern.curves import smooth_through
+from diagnose.pattern.joins import meet
+from diagnose.pattern.kept import forget, kept
+from diagnose.pattern.levels import trimmed
+from diagnose.pattern.marks import doubled_channels
+from diagnose.pattern.outline import Channel, Line, Point
+from diagnose.pattern.reader import read_pattern
+from diagnose.pattern.truing import Remeasured
+
+BARE = read_pattern(rectangle_json()).pieces[0]
+"""200 wide, 300 high, from (0, 0)."""
+
+
+def line_of(*spots: tuple[float, float]) -> tuple[Line, ...]:
+    return tuple(Line(Point(*a), Point(*b)) for a, b in pairwise(spots))
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        (((0, 0), (10, 0), (20, 0)), ((10, -10), (10, 10), (20, 20))),  # at a joint of the first
+        (((0, 0), (20, 0)), ((0, -10), (10, 0), (20, 20))),  # at a joint of the second
+        (((0, 0), (10, 0), (20, 0)), ((10, -5), (10, 0), (10, 20))),  # at a joint of both
+    ],
+)
+def test_two_lines_that_cross_at_a_joint_are_cut_there(first: Any, second: Any) -> None:
+    joined = meet(line_of(*first), line_of(*second))
+    assert joined is not None
+    head, tail = joined
+    assert (head[0].start, head[-1].end, tail[0].start, tail[-1].end) == ((0, 0), (10, 0), (10, 0), second[-1])
+    assert all(segment.start != segment.end for segment in (*head, *tail))
+
+
+def channel(name: str, x: float) -> Channel:
+    return Channel(name, (Point(x, 20.0), Point(x, 180.0)), 9.0)
+
+
+def test_only_channels_that_did_not_lie_on_each_other_before_are_told_to_be_doubled() -> None:
+    before = replace(BARE, channels=(channel("a", 20.0), channel("b", 22.0), channel("c", 60.0)))
+    after = replace(before, channels=(channel("a", 20.0), channel("b", 22.0), channel("c", 24.0)))
+    pairs = [sentence.split("' of '")[0] for sentence in doubled_channels(before, after)]
+    assert pairs == ["Channels 'a' and 'c", "Channels 'b' and 'c"]
+    assert list(doubled_channels(before, before)) == []
+
+
+def test_a_curve_through_two_points_is_the_straight_line_between() -> None:
+    (cubic,) = smooth_through([Point(0.0, 0.0), Point(30.0, 60.0), Point(30.0, 60.0)])
+    assert cubic == ((0.0, 0.0), (10.0, 20.0), (20.0, 40.0), (30.0, 60.0))
+
+
+@pytest.mark.parametrize(
+    ("mm", "now"), [(-3.0, 0.0), (10.0, 10.0), (30.0, 35.0), (40.0, 50.0), (90.0, 100.0), (95.0, 100.0)]
+)
+def test_a_place_along_a_redrawn_edge_lies_in_step_and_never_beyond_its_ends(mm: float, now: float) -> None:
+    """20 to 40 of 90 has become 30 long: a place within goes in proportion, one after it 10 farther on."""
+    assert Remeasured().then(20.0, 40.0, 30.0, 90.0)(mm) == pytest.approx(now)
+
+
+def test_a_level_that_misses_the_piece_is_left_as_it_is() -> None:
+    start, end = trimmed(BARE, (Point(-10.0, 50.0), Point(300.0, 50.0)))
+    assert (*start, *end) == pytest.approx((0.0, 50.0, 200.0, 50.0))
+    beside = (Point(210.0, 50.0), Point(300.0, 50.0))
+    assert trimmed(BARE, beside) == beside
+
+
+def test_an_answer_is_kept_until_it_is_forgotten() -> None:
+    asked: list[int] = []
+
+    @kept(2)
+    def doubled(number: int) -> int:
+        asked.append(number)
+        return 2 * number
+
+    assert [doubled(3), doubled(3)] == [6, 6]
+    assert asked == [3]
+    forget()
+    assert doubled(3) == 6
+    assert asked == [3, 3]

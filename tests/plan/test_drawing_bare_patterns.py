@@ -1,0 +1,243 @@
+"""Patterns with little marked on them: what can still be drawn is, by figures worked by hand; the rest is declined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from drawing_bench import IN, alteration, girth, length, panels
+from msgspec.structs import replace
+
+from diagnose.model.settings import Settings
+from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, Pattern, Piece, Point
+from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.drawing.half import halves_of
+from diagnose.plan.drawing.places import place_named, seams_named
+
+FOUR, ONE = panels(80, 80, 80, 80), panels(320)
+ALIKE = dict.fromkeys(STATIONS, IN)
+WEDGE = {"do": "back-wedge", "station": "waist", "way": "out"}
+
+
+def fold(where: str, *stations: str) -> dict[str, Any]:
+    return {"do": "panel-fold", "where": where, "by": dict.fromkeys(stations or ("top", "waist", "bottom"), "full")}
+
+
+def by_girth(pattern: Pattern, settings: Settings, move: Mapping[str, Any], profile: Mapping[Any, float]) -> Drawn:
+    return draw(girth(alteration(move), profile), pattern, settings)
+
+
+def by_length(pattern: Pattern, settings: Settings, move: Mapping[str, Any], side: Any = "both") -> Drawn:
+    return draw(length(alteration(move, kind="length"), IN / 2, side), pattern, settings)
+
+
+def with_levels(pattern: Pattern, number: int, *stations: str) -> Pattern:
+    """Only these levels on the piece of that number."""
+    piece = pattern.pieces[number]
+    return pattern.with_piece(replace(piece, levels={s: piece.levels[s] for s in stations}))
+
+
+def with_roles(pattern: Pattern, old: str, new: Any) -> Pattern:
+    def changed(piece: Piece) -> Piece:
+        return replace(piece, edges=tuple(replace(e, role=new if e.role == old else e.role) for e in piece.edges))
+
+    return replace(pattern, pieces=tuple(map(changed, pattern.pieces)))
+
+
+def hollow(pattern: Pattern) -> Pattern:
+    """The front edge of the first panel bowed in by 9 mm at its middle."""
+    piece = pattern.pieces[0]
+    start, end = piece.edge("front").start, piece.edge("front").end
+    bow = Cubic(start, Point(start.x + 12.0, 100.0), Point(start.x + 12.0, -50.0), end)
+    return pattern.with_piece(piece.with_edge(Edge("front", piece.edge("front").role, (bow,))))
+
+
+def test_a_half_with_a_waist_alone_is_folded_square_to_it_by_all_of_the_amount(settings: Settings) -> None:
+    """An inch off the whole girth is 1/2 in off each half; the line runs straight down from edge to edge."""
+    (op,) = by_girth(with_levels(ONE, 0, "waist"), settings, fold("back", "waist"), ALIKE).operations
+    assert op["from"][0] == op["to"][0]
+    assert (op["from"][1], op["to"][1]) == pytest.approx((8 * IN, -6 * IN))
+    assert (op["amount_from"], op["amount_to"]) == pytest.approx((IN / 2, IN / 2))
+
+
+@pytest.mark.parametrize(
+    ("levels", "stations", "said"),
+    [
+        ({"waist": 320.0}, ("hip",), "has none of the levels that the fold is measured at"),
+        ({"top": 320.0, "waist": 40.0, "bottom": 320.0}, ("waist",), "No straight line runs from the top edge"),
+        ({"top": 40.0, "waist": 320.0, "bottom": 320.0}, ("waist",), "No straight line runs from the top edge"),
+    ],
+)
+def test_a_fold_is_not_drawn_where_it_crosses_none_of_the_levels_it_is_measured_at(
+    levels: Mapping[str, float], stations: tuple[str, ...], said: str, settings: Settings
+) -> None:
+    """Levels drawn from the front so far back; the fold is to lie behind the side, at 160."""
+    piece = ONE.pieces[0]
+    drawn = {s: (line[0], Point(levels[s], line[0].y)) for s, line in piece.levels.items() if s in levels}
+    done = by_girth(ONE.with_piece(replace(piece, levels=drawn)), settings, fold("back", *stations), ALIKE)
+    assert done.operations == ()
+    assert said in done.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("where", "low", "high"), [("front", 0.1, 0.4), ("side", 0.4, 0.6), ("back", 0.6, 0.9)]
+)  # fmt: skip
+def test_in_a_half_of_one_piece_the_fold_lies_where_it_is_told_to(
+    where: str, low: float, high: float, settings: Settings
+) -> None:
+    (op,) = by_girth(ONE, settings, fold(where), ALIKE).operations
+    assert low * 320.0 < op["from"][0] < high * 320.0
+
+
+def test_a_fold_is_measured_on_a_bent_level_on_the_leg_that_it_crosses(settings: Settings) -> None:
+    """A waist that bends down at x = 100 gives the same fold as a straight one drawn through its back part."""
+    piece = ONE.pieces[0]
+    bent = (Point(0.0, 30.0), Point(100.0, 0.0), Point(320.0, 0.0))
+    amounts = {**ALIKE, "top": 2 * IN, "bottom": 0.0}
+    patterns = [
+        ONE.with_piece(replace(piece, levels={**piece.levels, "waist": line}))
+        for line in (piece.levels["waist"], bent)
+    ]  # fmt: skip
+    ops = [by_girth(pattern, settings, fold("side"), amounts) for pattern in patterns]
+    straight, other = (
+        {key: done.operations[0][key] for key in ("from", "to", "amount_from", "amount_to")} for done in ops
+    )
+    assert other == straight
+    assert straight["amount_from"] > straight["amount_to"] > 0.0
+
+
+def boned(step: float, width: float) -> Pattern:
+    piece = ONE.pieces[0]
+    xs = [150.0 + step * n for n in range(math.ceil(160.0 / step))]
+    bones = tuple(Channel(f"c{n}", (Point(x, -140.0), Point(x, 190.0)), width) for n, x in enumerate(xs))
+    return ONE.with_piece(replace(piece, channels=bones))
+
+
+@pytest.mark.parametrize(
+    ("step", "width", "inches", "room"),
+    [
+        (16.0, 6.0, 1.0, True),  # 16 - 12.7/2 = 9.6 to either neighbour, and 6 are needed
+        (18.0, 9.5, 2.0, False),  # 18 - 25.4/2 = 5.3, and 9.5 are needed
+        (12.0, 9.5, 1.0, False),  # 12 - 12.7/2 = 5.7, and 9.5 are needed
+    ],
+)
+def test_a_bone_in_the_fold_is_drawn_on_the_closing_line_where_its_neighbours_leave_it_room(
+    step: float, width: float, inches: float, room: bool, settings: Settings
+) -> None:
+    done = by_girth(boned(step, width), settings, fold("back"), dict.fromkeys(STATIONS, inches * IN))
+    assert done.pattern is not None
+    (lost,) = next(op["remove"] for op in done.operations if op["op"] == "channels" and "remove" in op)
+    names = [channel.name for channel in done.pattern.pieces[0].channels]
+    assert (lost in names) is room
+    said = next(note for note in done.notes if note.startswith(f"Channel '{lost}' lay in the fold"))
+    assert ("leave it out" in said) is not room
+    assert ("drawn anew on the closing line, where the bone keeps the paper flat" in said) is room
+    if room:
+        xs = {c.name: c.line[0].x for c in done.pattern.pieces[0].channels}
+        assert min(abs(xs[lost] - x) for name, x in xs.items() if name != lost) >= width
+
+
+@pytest.mark.parametrize(
+    ("pattern", "move", "said"),
+    [
+        (
+            with_roles(ONE, "bottom", "seam"),
+            {"do": "bust-slash", "way": "spread"},
+            "No straight line runs from the top",
+        ),
+        (with_roles(FOUR, "top", "seam"), {"do": "bust-slash", "way": "spread"}, "has no top edge to slash from"),
+        (hollow(ONE), {"do": "front-straight"}, "has no seam to go to"),
+        (FOUR, {"do": "grain", "least_deg": "3", "most_deg": "5"}, "stands square to its waist already"),
+    ],
+)
+def test_what_has_no_place_on_the_pattern_is_left_to_the_hand(
+    pattern: Pattern, move: Mapping[str, Any], said: str, settings: Settings
+) -> None:
+    done = by_length(pattern, settings, move)
+    assert (done.operations, done.pattern) == ((), pattern)
+    assert said in done.notes[0]
+
+
+def test_without_a_lower_edge_no_gore_is_let_in(settings: Settings) -> None:
+    gores = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}
+    plain, bare = (by_girth(p, settings, gores, {"bottom": -IN}) for p in (FOUR, with_roles(FOUR, "bottom", "seam")))
+    assert [op["op"] for op in plain.operations] == ["insert-gore"]
+    assert bare.operations == ()
+    assert "No slit for a gore was found" in bare.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("levels", "turned"), [(("waist", "top"), math.degrees(math.atan2(10, 200))), (("top",), None)]
+)
+def test_a_grain_line_is_turned_by_what_it_leans_and_left_where_there_is_no_waist_to_tell(
+    levels: tuple[str, ...], turned: float | None, settings: Settings
+) -> None:
+    pattern = with_levels(FOUR, 1, *levels)
+    leaning = pattern.with_piece(replace(pattern.pieces[1], grain=(Point(120.0, -100.0), Point(130.0, 100.0))))
+    done = by_length(leaning, settings, {"do": "grain", "least_deg": "1", "most_deg": "5"})
+    turns = {op["piece"]: op["grain_deg"] for op in done.operations}
+    assert turns == ({} if turned is None else {"panel-2": pytest.approx(turned, abs=1e-5)})
+
+
+def test_a_wedge_at_the_back_is_taken_where_no_edge_is_laced_but_none_is_laid_anew(settings: Settings) -> None:
+    laced, plain = (by_length(p, settings, WEDGE) for p in (FOUR, with_roles(FOUR, "lacing", "seam")))
+    folds = [[op for op in done.operations if op["op"] == "fold"] for done in (laced, plain)]
+    assert folds[0] == folds[1]
+    assert [op["piece"] for op in folds[0]] == ["panel-3", "panel-4"]
+    assert {op["op"] for op in plain.operations} == {"fold"}
+    assert ("panel-4", "back") in [(op["piece"], op.get("edge")) for op in laced.operations]
+
+
+def test_on_one_side_a_panel_without_the_level_is_left_as_long_as_it_was(settings: Settings) -> None:
+    shorten = {"do": "length", "station": "waist", "offset": "2 in", "way": "shorten"}
+    done = by_length(with_levels(FOUR, 1, "top", "bottom"), settings, shorten, "left")
+    folds = [op["piece"] for op in done.operations if op["op"] == "fold"]
+    assert folds == ["panel-1-left", "panel-3-left", "panel-4-left"]
+
+
+def test_the_waist_slides_up_on_the_panels_that_have_one(settings: Settings) -> None:
+    """The side seam is the second of three: all at it, half at the others, nothing at front and back."""
+    done = by_length(with_levels(FOUR, 1, "top", "bottom"), settings, {"do": "waist-slide"})
+    levels = {
+        op["piece"]: [(row["front"], row["back"]) for row in op["levels"]]
+        for op in done.operations
+        if op["op"] == "marks"
+    }
+    assert levels == {
+        "panel-1": [(0.0, pytest.approx(IN / 4))],
+        "panel-3": [(pytest.approx(IN / 2), pytest.approx(IN / 4))],
+        "panel-4": [(pytest.approx(IN / 4), 0.0)],
+    }
+
+
+@pytest.mark.parametrize("levels", [("waist",), ("top", "waist"), ("top", "underbust", "waist", "hip", "bottom")])
+def test_the_hollow_of_a_front_laid_straight_goes_to_the_next_seam_at_the_levels_they_share(
+    levels: tuple[str, ...], settings: Settings
+) -> None:
+    done = by_length(with_levels(hollow(FOUR), 0, *levels), settings, {"do": "front-straight"})
+    seam = next(op for op in done.operations if (op["piece"], op["edge"]) == ("panel-1", "back"))
+    amounts = {round(row["along"], 4): row["mm"] for row in seam["by"]}
+    assert len(amounts) == len(levels)
+    # the waist stands 6 in up the 14 in of the edge
+    assert amounts[round(6 / 14, 4)] == pytest.approx(8.84, abs=0.01)
+
+
+@pytest.mark.parametrize("number", [2, 3])
+def test_a_bust_point_marked_behind_the_side_leaves_the_bust_seam_in_front(number: int) -> None:
+    piece = FOUR.pieces[number]
+    marked = FOUR.with_piece(replace(piece, landmarks={"bust-point": Point(piece.edge("front").start.x + 1.0, 100.0)}))
+    (joins,) = seams_named(halves_of(marked, "both")[0], "bust")
+    assert [join.front.piece for join in joins] == ["panel-1"]
+
+
+def test_an_underarm_marked_off_the_edge_named_armhole_leaves_the_peak_on_that_edge() -> None:
+    """The armhole is the top of the second panel, 80 to 160 mm along; level, it is lowest in its middle."""
+    second, third = FOUR.pieces[1:3]
+    top = second.edge("top-edge")
+    named = tuple(replace(e, name="armhole") if e is top else e for e in second.edges)
+    mark = {"underarm": Point(third.edge("front").start.x + 40.0, top.start.y)}
+    pattern = FOUR.with_piece(replace(second, edges=named)).with_piece(replace(third, landmarks=mark))
+    place = place_named(halves_of(pattern, "both")[0], "underarm")
+    assert (place.start, place.peak, place.end) == pytest.approx((80.0, 120.0, 160.0))
