@@ -154,7 +154,7 @@ def usual_targets(settings: Settings) -> dict[Station, float]:
 
     Between them it widens evenly with the height.
     """
-    waist, top, bottom = (settings.mm(name) for name in ("target-gap", "target-wider-top", "target-wider-bottom"))
+    waist, top, bottom = settings.mm("target-gap"), settings.mm("target-wider-top"), settings.mm("target-wider-bottom")
     wider: dict[Station, float] = {
         "top": top,
         "underbust": top * settings.mm("height-underbust") / settings.mm("height-top"),

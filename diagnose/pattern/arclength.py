@@ -15,7 +15,8 @@ from diagnose.pattern.plane import distance, dot, sub
 __all__ = ["length", "length_to", "t_at_length"]
 
 LENGTH_LEAST_TOL_MM = 1e-14
-STILL_REL = 1e-6
+SLOW_RATIO = 0.05
+KINK_STEP, KINK_STEPS = 4.0, 6
 DEEPEST = 48
 MOST_KEPT = 32_768
 
@@ -101,14 +102,18 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
     slack = GENTLE_RATIO * math.hypot(third.x, third.y)
     pairs = (_COARSE, _FINE) if all(distance(leg, third) <= slack for leg in (a, b, c)) else (_FINE,)
     size = reach(segment)
-    still = STILL_REL * size
-    # Where the curve turns on the spot its speed has a kink, which no smooth rule gets right: the stretch ends there.
+    # Where the curve turns (nearly) on the spot its speed has a kink, which no smooth rule gets right, and which two
+    # rules may both step over. The stretch ends there, and beside it in steps that grow from the width of the kink.
     # With no two of its legs set against each other it nowhere does.
     if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
         return _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
     turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
-    stops = [t0, *sorted(t for t in turns if speed(t) < still), t1]
-    return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(stops))
+    slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
+    steps = (0.0, *(sign * KINK_STEP**n for n in range(KINK_STEPS) for sign in (-1.0, 1.0)))
+    wide = {t: now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf) for t, now in slow}
+    stops = {t + step * wide[t] for t in wide for step in steps}
+    ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
+    return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
 
 
 def _zeros(a: float, b: float, c: float) -> list[float]:

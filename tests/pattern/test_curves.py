@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import mpmath
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 from svgpathtools import CubicBezier
@@ -130,6 +130,7 @@ def test_length_is_true_where_two_rules_agree_by_accident(points: tuple[tuple[fl
 
 
 @unhurried
+@example(Cubic(Point(0.0, 0.5), Point(0.5, 0.5), Point(-201.0, 0.0), Point(0.0, 0.0)), 0.5)  # a hairpin near its start
 @given(cubics, st.floats(0.01, 0.99))
 def test_two_parts_are_together_as_long_as_the_whole_and_meet(cubic: Cubic, t: float) -> None:
     head, tail = split(cubic, t)
