@@ -99,13 +99,13 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
 def _said(do: Marks) -> Iterator[str]:
     for shift in do.levels:
         yield (
-            f"Level '{shift.station}' of '{do.piece}' is drawn anew, {both(abs(shift.front))} {_way(shift.front)} at"
-            f" its front end and {both(abs(shift.back))} {_way(shift.back)} at its back end."
+            f"Level '{shift.station}' of '{do.piece}' is drawn anew, {_moved(shift.front)} at its front end and"
+            f" {_moved(shift.back)} at its back end."
         )
     if do.grain_deg:
         way = "back" if do.grain_deg < 0.0 else "front"
         yield f"The top of the grain line of '{do.piece}' is turned {abs(do.grain_deg):.0f} degrees toward the {way}."
 
 
-def _way(mm: float) -> str:
-    return "lower" if mm < 0.0 else "higher"
+def _moved(mm: float) -> str:
+    return f"{both(abs(mm))} {'lower' if mm < 0.0 else 'higher'}" if mm else "where it was"

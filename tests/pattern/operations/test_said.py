@@ -94,6 +94,8 @@ def test_a_level_drawn_anew_says_higher_or_lower_at_each_end() -> None:
     levels = [{"station": "waist", "front": 6.35, "back": -12.7}]
     said = first_note({"op": "marks", "piece": "sheet", "levels": levels})
     assert "1/4 in (6.5 mm) higher at its front end and 1/2 in (13 mm) lower at its back end" in said
+    still = first_note({"op": "marks", "piece": "sheet", "levels": [{"station": "waist", "front": 0, "back": 6.35}]})
+    assert "drawn anew, where it was at its front end and 1/4 in (6.5 mm) higher at its back end" in still
 
 
 def test_a_gore_says_its_slit_and_what_is_cut_anew() -> None:
