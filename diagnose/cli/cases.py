@@ -27,7 +27,7 @@ from diagnose.pattern.report import change_report
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.sheets.change_text import change_lines
-from diagnose.sheets.columns import wrapped
+from diagnose.sheets.columns import hanging
 from diagnose.sheets.json_out import diagnosis_to_json
 
 __all__ = [
@@ -200,7 +200,7 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     lines = [
         f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",
         "",
-        *(line for text in told for line in wrapped(text, "", "  ")),
+        *hanging(told),
     ]
     data = {
         "version_stored": new.newest.number, "made_from": case.newest.number, "steps": list(chosen),

@@ -43,7 +43,7 @@ class _Given(NamedTuple):
     against: Mapping[str, Sequence[Link]]
 
 
-class Posteriors(Struct, frozen=True, dict=True):
+class Posteriors(Struct, frozen=True):
     """What the evidence says of each cause.
 
     Attributes:

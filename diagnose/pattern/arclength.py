@@ -16,7 +16,7 @@ __all__ = ["length", "length_to", "t_at_length"]
 
 LENGTH_LEAST_TOL_MM = 1e-14
 SLOW_RATIO = 0.05
-KINK_STEP, KINK_STEPS = 4.0, 6
+KINK_STEPS = (0.0, *(sign * 4.0**n for n in range(6) for sign in (-1.0, 1.0)))
 DEEPEST = 48
 MOST_KEPT = 32_768
 
@@ -109,9 +109,8 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
         return _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
     turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
     slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
-    steps = (0.0, *(sign * KINK_STEP**n for n in range(KINK_STEPS) for sign in (-1.0, 1.0)))
-    wide = {t: now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf) for t, now in slow}
-    stops = {t + step * wide[t] for t in wide for step in steps}
+    kinks = [(t, now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)) for t, now in slow]
+    stops = {t + step * wide for t, wide in kinks for step in KINK_STEPS}
     ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
     return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
 

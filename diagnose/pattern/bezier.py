@@ -83,14 +83,21 @@ class Box(NamedTuple):
     right: float
     high: float
 
+    def near(self, other: Box, within_mm: float) -> bool:
+        """Whether what lies in the two boxes can come so near."""
+        return (
+            self.left - within_mm <= other.right and other.left - within_mm <= self.right
+            and self.low - within_mm <= other.high and other.low - within_mm <= self.high
+        )  # fmt: skip
+
     def off(self, point: Point) -> float:
         """How far the point is outside it; 0 within."""
         return _off(*self, *point)
 
 
-def box_of(segments: Iterable[Segment]) -> Box:
-    """The box of the segments' handles; the segments lie in it."""
-    xs, ys = zip(*(point for segment in segments for point in segment), strict=True)
+def box_of(lines: Iterable[Iterable[Point]]) -> Box:
+    """The box of the points of segments or polylines, handles among them; they lie in it."""
+    xs, ys = zip(*(point for line in lines for point in line), strict=True)
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 

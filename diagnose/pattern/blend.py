@@ -123,13 +123,16 @@ class Blend:
 
     def first(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
-        u = (s + self.before_mm) / self.total_mm
-        slope, bend_slope = 6.0 * u * (1.0 - u) / self.total_mm, u * (3.0 * u - 2.0)
-        return self.first_by(s), add(scaled(self.far, slope), scaled(self.change, bend_slope))
+        return self.first_by(s), self._slope(s)
 
     def second(self, s: float) -> tuple[Point, Point]:
         """The same for the second part, `s` mm along from its start."""
-        return self.second_by(s), sub(self.first(s + self.opening_mm)[1], self.change)
+        return self.second_by(s), sub(self._slope(s + self.opening_mm), self.change)
+
+    def _slope(self, s: float) -> Point:
+        u = (s + self.before_mm) / self.total_mm
+        slope, bend_slope = 6.0 * u * (1.0 - u) / self.total_mm, u * (3.0 * u - 2.0)
+        return add(scaled(self.far, slope), scaled(self.change, bend_slope))
 
     def first_by(self, s: float) -> Point:
         """The displacement alone, as `first` has it."""

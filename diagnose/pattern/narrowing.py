@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.bezier import Box, box_of
+from diagnose.pattern.bezier import box_of
 from diagnose.pattern.blend import Blend, Run
 from diagnose.pattern.curves import length, line_hits, point_at, run_length, split, tangent
 from diagnose.pattern.outline import Point
@@ -56,10 +56,10 @@ def _hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, 
     """(mm along the run, place, level, inward vector) where a level, or its end drawn on a little, meets the run."""
     if not run:
         return
-    near = box_of(run)
+    box = box_of(run)
     for a, b, least, most in (stretch for line in levels for stretch in _stretches(line)):
-        if _apart(near, a, b):
-            continue
+        if not box.near(box_of([(a, b)]), LEVEL_END_MM):
+            continue  # most levels lie so
         for number, segment in enumerate(run):
             for t, s in line_hits(segment, a, b):
                 if least <= s <= most:
@@ -68,14 +68,6 @@ def _hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, 
                     level = level if dot(left, level) >= 0.0 else scaled(level, -1.0)
                     # The paper lies left of the edge; a level that runs nearly along it is taken at a small angle.
                     yield along, point_at(segment, t), level, scaled(left, 1.0 / max(LEAST_SINE, dot(left, level)))
-
-
-def _apart(box: Box, a: Point, b: Point) -> bool:
-    """Whether a→b, drawn on a little at its ends, plainly lies to one side of the box; most levels lie so."""
-    return (
-        max(a.y, b.y) < box.low - LEVEL_END_MM or min(a.y, b.y) > box.high + LEVEL_END_MM
-        or max(a.x, b.x) < box.left - LEVEL_END_MM or min(a.x, b.x) > box.right + LEVEL_END_MM
-    )  # fmt: skip
 
 
 def _stretches(line: Sequence[Point]) -> Iterator[tuple[Point, Point, float, float]]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from diagnose.pattern.bezier import box_of
 from diagnose.pattern.outline import Point
 from diagnose.pattern.plane import along, cross, distance, dot, sub
 
@@ -17,11 +18,7 @@ ALONG_MM = 1e-6
 
 def boxes_near(first: Sequence[Point], second: Sequence[Point], apart: float) -> bool:
     """A quick look whether two polylines can come within that distance of each other."""
-    return all(
-        min(p[axis] for p in first) - apart <= max(p[axis] for p in second)
-        and min(p[axis] for p in second) - apart <= max(p[axis] for p in first)
-        for axis in (0, 1)
-    )
+    return box_of([first]).near(box_of([second]), apart)
 
 
 def line_gap(a: Sequence[Point], b: Sequence[Point]) -> float:

@@ -7,10 +7,10 @@ terminal comes through, and a word too long for a line is cut.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import zip_longest
 
-__all__ = ["WIDTH", "item", "paragraph", "table", "wrapped"]
+__all__ = ["WIDTH", "hanging", "item", "paragraph", "table", "wrapped"]
 
 WIDTH = 80
 MARGIN = 2
@@ -28,6 +28,12 @@ def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
     rest = " " * _cells(first) if rest is None else rest
     lines = _cut(text, WIDTH - MARGIN - _cells(rest), _cells(first) - _cells(rest))
     return [f"{rest if number else first}{line}" for number, line in enumerate(lines)]
+
+
+def hanging(texts: Iterable[str]) -> Iterator[str]:
+    """Each of the texts in lines, with those after its first set in."""
+    for text in texts:
+        yield from wrapped(text, "", "  ")
 
 
 def paragraph(text: str, indent: int = 0) -> Iterator[str]:

@@ -27,7 +27,7 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
               "line")  # fmt: skip
 
 
-class Desk(Struct, dict=True):
+class Desk(Struct):
     """What is on the table: the ruler, and which letters have been used for marks."""
 
     unit: Unit

@@ -26,7 +26,7 @@ def page_of(kind: str, entry: str) -> str:
     return f"{FOLDERS[kind]}/{entry}.html"
 
 
-class Links(Struct, frozen=True, dict=True):
+class Links(Struct, frozen=True):
     """Links as seen from a page: `root` leads from its folder to that of the handbook ("" or "../")."""
 
     rules: RuleSet
