@@ -5,20 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from begun import begun
 
 from diagnose import casebook
-from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.cases import alter_case, store_tryon
+from diagnose.cli.cases import alter_case
 from diagnose.cli.keeping import history, note
 from diagnose.errors import FitError
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    bundled = bundled_case("dancer")
-    casebook.create(tmp_path / "dancer", bundled.pattern, date="2026-03-02", **bundled.about)
-    store_tryon(tmp_path / "dancer", bundled.rounds[0].answers, "2026-03-03")
-    return tmp_path / "dancer"
+    return begun(tmp_path / "dancer", "dancer")
 
 
 def test_a_step_not_done_is_shown_with_its_reason_and_not_drawn(

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from begun import begun
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
@@ -20,19 +21,13 @@ Said = pytest.CaptureFixture[str]
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """The singer after her first try-on: a fold is to be drawn."""
-    bundled = bundled_case("singer")
-    casebook.create(tmp_path / "singer", bundled.pattern, date="2026-03-02", **bundled.about)
-    store_tryon(tmp_path / "singer", bundled.rounds[0].answers, "2026-03-03")
-    return tmp_path / "singer"
+    return begun(tmp_path / "singer", "singer")
 
 
 @pytest.fixture
 def unread(tmp_path: Path) -> Path:
     """Her case with a try-on that said nothing: nothing is to be drawn."""
-    bundled = bundled_case("singer")
-    casebook.create(tmp_path / "unread", bundled.pattern, date="2026-03-02", **bundled.about)
-    store_tryon(tmp_path / "unread", {"seen": {"rides-up": False}}, "2026-03-03")
-    return tmp_path / "unread"
+    return begun(tmp_path / "unread", "singer", {"seen": {"rides-up": False}})
 
 
 def pages(pdf: Path) -> int:
