@@ -8,12 +8,12 @@ import pytest
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.settings import read_settings
+from diagnose.rulebase.reading.settings import read_settings
 
 MakeTryOn = Callable[..., TryOn]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from diagnose.engine import noisy_or
-from diagnose.engine.noisy_or import Posteriors
+from diagnose.engine.inference import noisy_or
+from diagnose.engine.inference.noisy_or import Posteriors
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.network import network
 

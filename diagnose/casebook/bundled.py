@@ -10,8 +10,8 @@ import yaml
 from msgspec import Struct
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases
 
 __all__ = ["BundledCase", "BundledRound", "bundled_case"]

@@ -25,10 +25,10 @@ from diagnose.casebook.reading import check_about, made_version, open_case
 from diagnose.casebook.safely import refusal, write_new_text, write_text
 from diagnose.errors import FitError, nearest
 from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, TryOnFile, is_day
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import dump_text, to_json
 from diagnose.pattern.operations import operation_to_json, parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import dump_text, to_json
 
 __all__ = [
     "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version", "load_draft",

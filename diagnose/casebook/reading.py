@@ -19,8 +19,8 @@ from diagnose.casebook.safely import refusal
 from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones
 from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, TryOnFile
 from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
 from diagnose.units import Unit
 
 __all__ = ["check_about", "gathered", "made_version", "open_case"]

@@ -8,9 +8,9 @@ from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern import operations
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import to_json
 
 __all__ = ["REPLAY_TOL_MM", "line_of", "replay"]
 

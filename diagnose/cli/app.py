@@ -16,7 +16,7 @@ COMMANDS = {
 }  # fmt: skip
 
 app = typer.Typer(
-    cls=lazy_group({name: f"diagnose.cli.{place}" for name, place in COMMANDS.items()}),
+    cls=lazy_group({name: f"diagnose.cli.commands.{place}" for name, place in COMMANDS.items()}),
     name="diagnose",
     help="From what a try-on shows to the line to draw: fit diagnosis for stays, corsets and boned bodices.",
     no_args_is_help=True,

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.engine.noisy_or import Links, Posteriors
+from diagnose.engine.inference.noisy_or import Links, Posteriors
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.compiling import Link
 

@@ -14,7 +14,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.engine.noisy_or import Links, Posteriors, posteriors
+from diagnose.engine.inference.noisy_or import Links, Posteriors, posteriors
 from diagnose.errors import FitError, Mistake
 from diagnose.gap.reading import GapReading, gap_facts
 from diagnose.model.tryon import TryOn

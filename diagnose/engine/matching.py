@@ -9,8 +9,8 @@ from diagnose.engine.durable import DurableMatcher, compile_rules
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.cache import cache_folder, keep_file, kept_file
 from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
 
 __all__ = ["DURABLE_MOST", "matcher_for"]
 

@@ -16,8 +16,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import exp, log
 
-from diagnose.engine.islands import Island
-from diagnose.engine.sweep import Pair
+from diagnose.engine.inference.islands import Island
+from diagnose.engine.inference.sweep import Pair
 from diagnose.rulebase.compiling import Link, either
 
 __all__ = ["Messages"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from diagnose.engine.noisy_or import Posteriors
+from diagnose.engine.inference.noisy_or import Posteriors
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
 
 __all__ = ["LEAST_WEIGHT", "MOST_WEIGHT", "evidence", "rank"]

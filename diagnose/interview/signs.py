@@ -11,8 +11,8 @@ from diagnose.interview.question import Option, Question, Value
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asking import question_text
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.examples import holds
-from diagnose.rulebase.schema import Symptom, in_sentence
+from diagnose.rulebase.checking.examples import holds
+from diagnose.rulebase.reading.schema import Symptom, in_sentence
 
 __all__ = [
     "ASKED_LATER",

@@ -18,7 +18,7 @@ from diagnose.errors import FitError
 from diagnose.page.guarding import Guard
 from diagnose.page.holding import Holding
 from diagnose.page.views import View
-from diagnose.sheets.html import write_html
+from diagnose.sheets.writers.html import write_html
 
 __all__ = ["page_app"]
 

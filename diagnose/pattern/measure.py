@@ -11,10 +11,10 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
-from diagnose.pattern.plane import along, distance
 from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
 
 __all__ = [

@@ -11,7 +11,7 @@ from diagnose.model.tryon import Seen, TryOn
 from diagnose.plan.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
-from diagnose.rulebase.schema import Question, in_sentence
+from diagnose.rulebase.reading.schema import Question, in_sentence
 
 __all__ = ["candidates", "question_text", "questions_to_ask", "shown_of"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from diagnose.engine.findings import SideFindings
 from diagnose.model.settings import Settings
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Limit
+from diagnose.rulebase.reading.schema import Limit
 from diagnose.units import both
 
 __all__ = ["cautions_of"]

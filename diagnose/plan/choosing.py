@@ -15,10 +15,10 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.plan.profile import NOISE_MM, Profile, profile_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
-from diagnose.rulebase.formula import parse_formula
-from diagnose.rulebase.moves import moves_for
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.formula import parse_formula
+from diagnose.rulebase.reading.moves import moves_for
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
 
 __all__ = ["Unmeasured", "Wanted", "choose"]

@@ -15,9 +15,9 @@ from diagnose.engine.asking import look_ahead
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import CauseFound
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.examples import holds
+from diagnose.rulebase.checking.examples import holds
 from diagnose.rulebase.neutral import Facts
-from diagnose.rulebase.schema import Cause
+from diagnose.rulebase.reading.schema import Cause
 
 __all__ = ["gates_due", "parting_signs"]
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.rulebase.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 __all__ = ["NOISE_MM", "Profile", "named_stations", "profile_of", "run_between", "station_heights"]
 

@@ -21,13 +21,13 @@ from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Vocabulary
 from diagnose.places import bundled_rules
-from diagnose.rulebase.askable import Askable, askable_findings
-from diagnose.rulebase.cache import cache_folder, keep_file, kept_file
+from diagnose.rulebase.checking.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, links_by_rule
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
-from diagnose.rulebase.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
-from diagnose.rulebase.settings import read_settings
+from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
+from diagnose.rulebase.reading.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
+from diagnose.rulebase.reading.settings import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
@@ -285,8 +285,8 @@ def _files(folder: str) -> Iterator[str]:
 
 def _read_and_check(folder: Path) -> RuleSet:
     # Imported here: reading and checking YAML is needed only when the cache does not hold the folder.
-    from diagnose.rulebase.check import check_read
-    from diagnose.rulebase.load import read_rules
+    from diagnose.rulebase.checking.check import check_read
+    from diagnose.rulebase.reading.load import read_rules
 
     read = read_rules(folder)
     mistakes = check_read(read)

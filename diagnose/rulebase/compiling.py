@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from diagnose.errors import FitError, Mistake
 from diagnose.rulebase.neutral import Comparison, Rule, Test
-from diagnose.rulebase.schema import CauseLink, Condition, RuleSet, Symptom
+from diagnose.rulebase.reading.schema import CauseLink, Condition, RuleSet, Symptom
 
 __all__ = [
     "ANY",

@@ -13,14 +13,14 @@ from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.profile import station_heights
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import RuleSet
-from diagnose.sheets import wording as w
-from diagnose.sheets.by_hand import HandStep, steps_for
-from diagnose.sheets.drawing import Drawing
-from diagnose.sheets.gap_picture import draw_gap
-from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of, readable_mm
+from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.drawn.gap_picture import draw_gap
+from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, measures_of, readable_mm
+from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import Fact, SheetView
-from diagnose.sheets.view_words import predicted_gap, view_in_words
+from diagnose.sheets.words import wording as w
+from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 from diagnose.units import Unit, both
 
 __all__ = ["SheetView", "build_view"]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 if TYPE_CHECKING:
-    from diagnose.sheets.drawing import Drawing
+    from diagnose.sheets.drawn.drawing import Drawing
     from diagnose.sheets.hand.figures import HandStep
 
 __all__ = ["FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]

@@ -22,10 +22,10 @@ from invented_tryons import invented_line, invented_lines
 from scoring import read_vignettes
 from table import Row, at_least, at_most, plain
 
-from diagnose.cli.batch_lines import answers
+from diagnose.cli.commands.batch_lines import answers
 from diagnose.cli.printing import json_line
-from diagnose.engine import islands
 from diagnose.engine.indexed import IndexedMatcher
+from diagnose.engine.inference import islands
 from diagnose.engine.matching import matcher_for
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher

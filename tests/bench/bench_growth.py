@@ -23,12 +23,12 @@ from diagnose.engine.findings import find_sides
 from diagnose.engine.matching import matcher_for
 from diagnose.gap.reading import read_gap
 from diagnose.model.tryon import TryOn, read_tryon
-from diagnose.pattern.curves import outline_points
+from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.schema import Symptom
+from diagnose.rulebase.reading.schema import Symptom
 
 __all__ = ["finding_rows", "round_rows", "rule_rows", "segment_rows"]
 

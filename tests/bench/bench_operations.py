@@ -18,11 +18,11 @@ from typing import Any
 from shapely import LineString, Polygon, affinity, is_valid, union_all
 from shapely.ops import split
 
-from diagnose.pattern.curves import outline_points
+from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.kept import forget
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
-from diagnose.pattern.reader import load_pattern
 
 PATTERNS = Path(__file__).resolve().parents[2] / "cases" / "patterns"
 SIZES = (10, 100, 1_000, 10_000)

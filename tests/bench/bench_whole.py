@@ -109,7 +109,7 @@ def _least(times: Times) -> tuple[float, float]:
 def operations() -> list[Row]:
     """Milliseconds an operation on the six-panel pattern."""
     from diagnose.pattern import operations as ops
-    from diagnose.pattern.reader import load_pattern
+    from diagnose.pattern.form.reader import load_pattern
 
     pattern = load_pattern(ROOT / "cases/patterns/six-panel-corset.json")
     piece = pattern.pieces[2]
@@ -159,7 +159,8 @@ os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
 gc.disable()
 import importlib.metadata, tempfile, yaml
 from diagnose.engine.matching import matcher_for
-from diagnose.rulebase import check, load
+from diagnose.rulebase.checking import check
+from diagnose.rulebase.reading import load
 from diagnose.rulebase.base import load_rulebase
 start = time.process_time()
 matcher_for(load_rulebase())

@@ -10,8 +10,8 @@ from typing import Any
 from diagnose.casebook import Case, create
 from diagnose.errors import FitError
 from diagnose.pattern import operations
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
 
 __all__ = ["ANSWERS", "altered", "error_of", "narrower", "oblong", "plan", "started", "state_of"]
 

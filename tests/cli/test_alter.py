@@ -9,9 +9,9 @@ import pytest
 
 from diagnose import casebook
 from diagnose.cli.running import run
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases
 
 BODIES = str(bundled_cases() / "patterns" / "boned-bodies.json")

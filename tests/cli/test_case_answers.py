@@ -10,8 +10,8 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.cases import read_answers
-from diagnose.cli.demo import _rounds
+from diagnose.cli.commands.cases import read_answers
+from diagnose.cli.commands.demo import _rounds
 from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern

@@ -8,8 +8,8 @@ import pytest
 from begun import begun
 
 from diagnose import casebook
-from diagnose.cli.cases import alter_case
-from diagnose.cli.keeping import history, note
+from diagnose.cli.commands.cases import alter_case
+from diagnose.cli.commands.keeping import history, note
 from diagnose.errors import FitError
 
 

@@ -43,7 +43,7 @@ def test_bare_numbers_need_neither_models_nor_yaml_nor_geometry_nor_the_rule_eng
     assert not HEAVY & modules
     ours = {name for name in modules if name.startswith("diagnose.")}
     assert not {name for name in ours if name.startswith(("diagnose.plan", "diagnose.engine", "diagnose.pattern"))}
-    assert not {"diagnose.model.tryon", "diagnose.rulebase.schema", "diagnose.rulebase.yamlfile"} & ours
+    assert not {"diagnose.model.tryon", "diagnose.rulebase.reading.schema", "diagnose.rulebase.reading.yamlfile"} & ours
 
 
 def test_a_try_on_from_a_file_loads_no_form_that_it_does_not_write(tmp_path: Path) -> None:

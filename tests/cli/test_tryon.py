@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose import casebook
-from diagnose.pattern.reader import read_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.places import bundled_cases
 
 ANSWERS = {"gap": {"top": "1 in", "waist": "2 in", "bottom": "3 in"}, "tension": "working"}

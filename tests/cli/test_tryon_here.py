@@ -14,7 +14,7 @@ import pytest
 
 import diagnose.page
 from diagnose import casebook
-from diagnose.cli import tryon
+from diagnose.cli.commands import tryon
 from diagnose.cli.running import run
 from diagnose.page import Holding
 from diagnose.pattern.outline import Pattern

@@ -10,7 +10,7 @@ import pytest
 from terminal import Terminal
 
 from diagnose import casebook
-from diagnose.pattern.reader import read_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.places import bundled_cases
 
 GARMENT = {"style": "corset", "closure": "back", "straps": "none", "tabs": "none"}

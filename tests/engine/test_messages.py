@@ -10,8 +10,8 @@ from statistics import median
 
 import pytest
 
-from diagnose.engine import noisy_or
-from diagnose.engine.noisy_or import Links, Posteriors, posteriors
+from diagnose.engine.inference import noisy_or
+from diagnose.engine.inference.noisy_or import Links, Posteriors, posteriors
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.network import Network, network

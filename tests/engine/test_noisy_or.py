@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_networks import posteriors
 
-from diagnose.engine.noisy_or import Posteriors
+from diagnose.engine.inference.noisy_or import Posteriors
 from diagnose.errors import FitError
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.network import network

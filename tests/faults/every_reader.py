@@ -17,29 +17,29 @@ from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
 from diagnose.cli import options
-from diagnose.cli.batch_lines import answer_line
-from diagnose.cli.cases import read_answers, store_tryon
-from diagnose.cli.patterns import read_pattern_file
-from diagnose.cli.tryon import interview_for
+from diagnose.cli.commands.batch_lines import answer_line
+from diagnose.cli.commands.cases import read_answers, store_tryon
+from diagnose.cli.commands.patterns import read_pattern_file
+from diagnose.cli.commands.tryon import interview_for
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.interview import read_reply, replies_of
 from diagnose.model.tryon import read_tryon
+from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.form.writer import dump_text
 from diagnose.pattern.operations import do, parse_operations
-from diagnose.pattern.reader import load_pattern
-from diagnose.pattern.writer import dump_text
 from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase
-from diagnose.rulebase.check import check_folder
-from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.settings import read_settings
-from diagnose.sheets.allowance import allowances_of
-from diagnose.sheets.cutting import cutting_list
-from diagnose.sheets.dxf import pattern_dxf
-from diagnose.sheets.pattern_drawing import draw_pattern
-from diagnose.sheets.pdf import pattern_pdf
-from diagnose.sheets.svg import write_svg
+from diagnose.rulebase.reading.formula import parse_formula
+from diagnose.rulebase.reading.settings import read_settings
+from diagnose.sheets.cutting.allowance import allowances_of
+from diagnose.sheets.cutting.cutting_list import cutting_list
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.writers.dxf import pattern_dxf
+from diagnose.sheets.writers.pdf import pattern_pdf
+from diagnose.sheets.writers.svg import write_svg
 from diagnose.units import read_length
 
 sys.path.append(str(Path(__file__).parents[1] / "rulebase"))

@@ -16,13 +16,13 @@ import pytest
 from killing import STEERING, child_of, ended, is_harmless
 
 from diagnose import casebook
-from diagnose.cli.batch_lines import LONGEST_LINE, lines_of
+from diagnose.cli.commands.batch_lines import LONGEST_LINE, lines_of
 from diagnose.errors import FitError
-from diagnose.pattern.reader import load_pattern
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.places import bundled_rules
 from diagnose.rulebase.base import load_rulebase
-from diagnose.rulebase.cache import cache_folder
-from diagnose.rulebase.settings import read_settings
+from diagnose.rulebase.reading.cache import cache_folder
+from diagnose.rulebase.reading.settings import read_settings
 
 
 def run_here(line: str, room: Path, **environment: str) -> subprocess.CompletedProcess[bytes]:

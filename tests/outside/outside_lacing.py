@@ -14,10 +14,10 @@ from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import usual_targets
 from diagnose.gap.shares import share, share_out
 from diagnose.model.tryon import Station
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Edge, Line, Piece, Point
-from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.profile import station_heights
 from diagnose.units import parse_length

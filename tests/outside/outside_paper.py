@@ -8,18 +8,18 @@ from itertools import product
 
 from registry import INCH, alone, base, diagnosis, figures_of, reading, trapezoid
 
-from diagnose.pattern.brought.scale import SCALE_TOL_RATIO
-from diagnose.pattern.curves import length, moved
+from diagnose.pattern.brought.drawings.scale import SCALE_TOL_RATIO
+from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.geometry.curves import length, moved
+from diagnose.pattern.geometry.plane import Affine, distance
+from diagnose.pattern.geometry.profile import Knot, Profile
 from diagnose.pattern.measure import garment_girth, seam_difference, station_width
+from diagnose.pattern.moved.redraw import Shift, displaced
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.outline import Channel, Cubic, Pattern, Piece, Point
-from diagnose.pattern.plane import Affine, distance
-from diagnose.pattern.profile import Knot, Profile
-from diagnose.pattern.reader import load_pattern
-from diagnose.pattern.redraw import Shift, displaced
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.places import bundled_cases
 from diagnose.units import parse_length

@@ -19,8 +19,8 @@ from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.places import bundled_rules
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.checking.outside import OutsideChecks, read_checks
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.outside import OutsideChecks, read_checks
 
 __all__ = [
     "INCH", "WORKED_OUT", "alone", "base", "checks", "diagnosis", "figures_of", "reading", "settings", "take_in",

@@ -10,7 +10,7 @@ from registry import WORKED_OUT, base, checks
 
 from diagnose.errors import FitError
 from diagnose.places import bundled_rules
-from diagnose.rulebase.outside import quantity, read_checks
+from diagnose.rulebase.checking.outside import quantity, read_checks
 
 for module in ("outside_lacing", "outside_paper", "outside_bodies", "outside_engines"):
     importlib.import_module(module)

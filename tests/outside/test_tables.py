@@ -11,7 +11,7 @@ from registry import checks, settings, tryon
 
 from diagnose.errors import FitError
 from diagnose.model.tryon import STATIONS
-from diagnose.rulebase.outside import quantity
+from diagnose.rulebase.checking.outside import quantity
 
 LOW, HIGH = 0.005, 0.995
 MEASURED: dict[str, Callable[[], Sequence[float]]] = {

@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from serving_here import Served, served
 
 from diagnose import casebook
-from diagnose.pattern.reader import read_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.places import bundled_cases
 from diagnose.rulebase.base import RuleBase
 

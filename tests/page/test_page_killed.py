@@ -20,7 +20,7 @@ import uvicorn  # noqa: F401  (here once, and not anew in each process that is t
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.tryon import page_of
+from diagnose.cli.commands.tryon import page_of
 from diagnose.interview import replies_of
 from diagnose.page import app, hold_page  # noqa: F401
 

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from stored_forms import rectangle_json, two_panels_json, zoo
 
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
 
 
 @pytest.fixture

@@ -5,9 +5,9 @@ from itertools import pairwise
 from msgspec.structs import replace
 from stored_forms import panel_json, pattern_json, two_panels_json
 
-from diagnose.pattern.checks import crossing_place, piece_mistakes, seam_mistakes
+from diagnose.pattern.form.checks import crossing_place, piece_mistakes, seam_mistakes
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Cubic, Line, Pattern, Piece, Point
-from diagnose.pattern.reader import read_pattern
 
 
 def words(piece: Piece) -> list[str]:

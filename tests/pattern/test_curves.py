@@ -13,7 +13,7 @@ from shapely import Polygon
 from svgpathtools import CubicBezier
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import (
+from diagnose.pattern.geometry.curves import (
     area,
     derivative,
     flatten,
@@ -33,8 +33,8 @@ from diagnose.pattern.curves import (
     t_at_length,
     tangent,
 )
+from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
-from diagnose.pattern.plane import distance, turn
 
 unhurried = settings(max_examples=60, deadline=None)
 spots = st.builds(Point, st.floats(-500, 500), st.floats(-500, 500))

@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from stored_forms import panel_json, pattern_json, rectangle_json, zoo
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import outline_points
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.measure import (
     bounds,
     channel_length,
@@ -29,7 +30,6 @@ from diagnose.pattern.measure import (
     station_width,
 )
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point, Seam
-from diagnose.pattern.reader import read_pattern
 
 
 def zoo_piece(name: str) -> Piece:

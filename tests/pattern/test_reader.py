@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from stored_forms import two_panels_json
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Cubic, EdgeRef, Line, Pattern, Point
-from diagnose.pattern.reader import load_pattern, read_pattern
-from diagnose.pattern.writer import to_json
 
 Raw = dict[str, Any]
 Spoil = Callable[[Raw], object]
@@ -370,7 +370,7 @@ def test_a_missing_file_and_a_folder_are_refused_in_words(tmp_path: Path) -> Non
 def test_a_file_too_large_for_a_pattern_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "large.json"
     path.write_text("{}")
-    monkeypatch.setattr("diagnose.pattern.reader.MOST_BYTES", 1)
+    monkeypatch.setattr("diagnose.pattern.form.reader.MOST_BYTES", 1)
     with pytest.raises(FitError, match="too large for a pattern"):
         load_pattern(path)
 

@@ -6,8 +6,8 @@ import pytest
 from msgspec.structs import replace
 from stored_forms import two_panels_json
 
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Line, Pattern, Point
-from diagnose.pattern.reader import read_pattern
 from diagnose.pattern.report import Change, change_report
 
 

@@ -9,14 +9,14 @@ import pytest
 from msgspec.structs import replace
 from stored_forms import rectangle_json
 
-from diagnose.pattern.curves import smooth_through
-from diagnose.pattern.joins import meet
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.geometry.curves import smooth_through
+from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.kept import forget, kept
-from diagnose.pattern.levels import trimmed
-from diagnose.pattern.marks import doubled_channels
+from diagnose.pattern.moved.levels import trimmed
+from diagnose.pattern.moved.marks import doubled_channels
+from diagnose.pattern.moved.truing import Remeasured
 from diagnose.pattern.outline import Channel, Line, Point
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.truing import Remeasured
 
 BARE = read_pattern(rectangle_json()).pieces[0]
 """200 wide, 300 high, from (0, 0)."""

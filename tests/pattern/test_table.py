@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import tangent
+from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.form.table import read_table
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.curves import tangent
+from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, garment_girth, piece_area, seam_difference, station_width
 from diagnose.pattern.outline import Cubic, Line, Pattern, Point
-from diagnose.pattern.plane import cross
-from diagnose.pattern.reader import load_pattern, read_pattern
-from diagnose.pattern.table import read_table
-from diagnose.pattern.writer import to_json
 
 BUNDLED = Path(__file__).parents[2] / "cases" / "patterns" / "underarm-panels.csv"
 HEADING = "piece,edge,role,point,out,up,kind"

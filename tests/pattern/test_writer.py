@@ -10,9 +10,9 @@ from msgspec.structs import replace
 from stored_forms import panel_json, pattern_json
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import dump_text, to_json
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import dump_text, to_json
 
 
 def test_the_bundled_patterns_come_back_as_they_were(bodies: Pattern, corset: Pattern) -> None:

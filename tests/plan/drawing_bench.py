@@ -8,11 +8,11 @@ from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.curves import flatten
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
-from diagnose.pattern.reader import read_pattern
 from diagnose.plan.choosing import Wanted
-from diagnose.rulebase.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 IN = 25.4
 FULL = dict.fromkeys(STATIONS, "full")

@@ -9,7 +9,7 @@ from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.plan.choosing import Unmeasured, Wanted, choose
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold
 
 IN = 25.4
 EVERYWHERE = {

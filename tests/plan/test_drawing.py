@@ -12,13 +12,13 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds, edge_length, garment_girth
+from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.plane import distance
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.shift import is_straight
-from diagnose.pattern.writer import to_json
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
 

@@ -16,17 +16,17 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
+from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern, read_pattern
-from diagnose.pattern.writer import to_json
 from diagnose.places import bundled_cases
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import VERBS, Drawn, draw
-from diagnose.rulebase import moves
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Alteration, Condition
+from diagnose.rulebase.reading import moves
+from diagnose.rulebase.reading.schema import Alteration, Condition
 
 LAND_MM = IN / 32 + 1e-3
 SIDES: tuple[Side, ...] = ("both", "left", "right")

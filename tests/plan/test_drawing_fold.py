@@ -9,12 +9,12 @@ from drawing_bench import IN, alteration, girth, panels
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
+from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations.bones import line_gap
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.shift import is_straight
-from diagnose.pattern.writer import to_json
 from diagnose.plan.drawing import draw
 
 LAND_MM = IN / 32

@@ -11,12 +11,12 @@ from drawing_bench import IN, alteration, length, panels
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
-from diagnose.pattern.plane import distance
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import to_json
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.slides import Upright
 

@@ -12,7 +12,7 @@ from diagnose.errors import FitError
 from diagnose.places import bundled_rules
 from diagnose.rulebase import base as base_module
 from diagnose.rulebase.base import load_rulebase
-from diagnose.rulebase.cache import cache_folder
+from diagnose.rulebase.reading.cache import cache_folder
 
 LOW = "causes/height/edge-low.yaml"
 

@@ -15,11 +15,11 @@ from diagnose.gap.reading import gap_facts, read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import read_tryon
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.check import check_folder
+from diagnose.rulebase.checking.check import check_folder
+from diagnose.rulebase.checking.idle import NEEDED_SETTINGS, idle_settings, idle_sources
+from diagnose.rulebase.checking.lines import follow
 from diagnose.rulebase.given import GIVEN_FACTS
-from diagnose.rulebase.idle import NEEDED_SETTINGS, idle_settings, idle_sources
-from diagnose.rulebase.lines import follow
-from diagnose.rulebase.schema import Condition
+from diagnose.rulebase.reading.schema import Condition
 
 BITES, TILTS = "symptoms/back/edge-bites.yaml", "symptoms/back/gap-tilts.yaml"
 STOP, SEATED = "symptoms/stop-flags/breath-gone.yaml", "questions/bites-seated.yaml"

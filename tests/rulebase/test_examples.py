@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from small_rules import changed, small_folder
 
-from diagnose.rulebase.examples import check_examples, example_facts, holds
-from diagnose.rulebase.load import read_rules
-from diagnose.rulebase.schema import Condition
+from diagnose.rulebase.checking.examples import check_examples, example_facts, holds
+from diagnose.rulebase.reading.load import read_rules
+from diagnose.rulebase.reading.schema import Condition
 
 BITES = "symptoms/back/edge-bites.yaml"
 

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import FitError
-from diagnose.rulebase.formula import parse_formula
+from diagnose.rulebase.reading.formula import parse_formula
 
 IN = 25.4
 FACTS = {"gap-fall": 2 * IN, "spill.amount": IN / 2, "seams-per-half": 4.0, "tabs": "plain"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.rulebase.moves import moves_for, wrong_with
+from diagnose.rulebase.reading.moves import moves_for, wrong_with
 
 SIGNS = ("slits-gape", "tabs-turn-up")
 FLARE = {"do": "tabs", "what": "flare", "for": "slits-gape"}

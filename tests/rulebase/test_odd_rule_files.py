@@ -13,10 +13,10 @@ from small_rules import changed, small_folder
 from diagnose.errors import FitError
 from diagnose.model.settings import Settings
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.check import check_folder
+from diagnose.rulebase.checking.check import check_folder
+from diagnose.rulebase.checking.outside import Figure
 from diagnose.rulebase.compiling import conditions_of
-from diagnose.rulebase.moves import wrong_with
-from diagnose.rulebase.outside import Figure
+from diagnose.rulebase.reading.moves import wrong_with
 
 LOW = "causes/height/edge-low.yaml"
 WIDE = "causes/girth/too-wide.yaml"
@@ -63,9 +63,9 @@ def test_the_check_run_by_itself_tells_each_mistake_and_ends_with_2(
     if spoilt:
         changed(folder, WIDE, "alteration: leave-be", "alteration: leave-bee")
     monkeypatch.setattr(sys, "argv", ["check", str(folder)])
-    monkeypatch.delitem(sys.modules, "diagnose.rulebase.check")
+    monkeypatch.delitem(sys.modules, "diagnose.rulebase.checking.check")
     with pytest.raises(SystemExit) as ended:
-        runpy.run_module("diagnose.rulebase.check", run_name="__main__")
+        runpy.run_module("diagnose.rulebase.checking.check", run_name="__main__")
     told = capsys.readouterr().out
     assert ended.value.code == (2 if spoilt else 0)
     assert ("There is no alteration 'leave-bee'." in told) is spoilt

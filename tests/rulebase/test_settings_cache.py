@@ -9,9 +9,9 @@ import pytest
 
 from diagnose.errors import FitError
 from diagnose.places import bundled_rules
-from diagnose.rulebase import yamlfile
-from diagnose.rulebase.cache import cache_folder, keep_file, kept_file
-from diagnose.rulebase.settings import read_settings
+from diagnose.rulebase.reading import yamlfile
+from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
+from diagnose.rulebase.reading.settings import read_settings
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import pytest
 
 from diagnose.errors import FitError, Mistake
 from diagnose.files import LARGEST_YAML
-from diagnose.rulebase.yamlfile import parse_yaml, read_yaml
+from diagnose.rulebase.reading.yamlfile import parse_yaml, read_yaml
 
 
 def wrong(text: str) -> tuple[Mistake, ...]:

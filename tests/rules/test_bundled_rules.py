@@ -6,7 +6,7 @@ import pytest
 import yaml
 
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.check import check_folder
+from diagnose.rulebase.checking.check import check_folder
 
 COUNTED_ON = yaml.safe_load((Path(__file__).parent / "counted_on.yaml").read_text(encoding="utf-8"))
 # The identifiers that stored cases and other programs rely on; more may be added, none renamed or dropped.

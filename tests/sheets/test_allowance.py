@@ -10,10 +10,10 @@ from plain_pieces import four_sided, oblong
 from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import outline_points, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import outline_points, run_place, run_point_at, tangent
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Pattern, Piece, Point, Role
-from diagnose.sheets.allowance import allowances_of, cutting_line
+from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
 
 SEAM: dict[Role, float] = {"seam": 12.7, "lacing": 12.7, "top": 12.7, "bottom": 12.7}
 

@@ -12,7 +12,8 @@ from paper_and_pencil import Table, laid_out, lines_of, most_off
 from diagnose.pattern import operations
 from diagnose.pattern.measure import edge_length, edge_point_at, slit_length, station_width
 from diagnose.pattern.outline import Pattern, Piece
-from diagnose.sheets.by_hand import HandStep, steps_for
+from diagnose.sheets.drawn.placing import older_piece
+from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.hand.figures import (
     Chord,
     Closing,
@@ -29,7 +30,6 @@ from diagnose.sheets.hand.figures import (
     Square,
     Width,
 )
-from diagnose.sheets.placing import older_piece
 from diagnose.units import INCH_MM, both
 
 SIXTEENTH_MM = INCH_MM / 16

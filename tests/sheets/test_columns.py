@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from diagnose.sheets.columns import WIDTH, item, paragraph, table
+from diagnose.sheets.words.columns import WIDTH, item, paragraph, table
 
 WORDS = st.lists(st.text("abcé針織,.-", min_size=1, max_size=100), max_size=30).map(" ".join)
 SHORT = st.lists(st.text("abc 3/8", min_size=1, max_size=8), max_size=2).map(" ".join)

@@ -18,9 +18,9 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.sheets.bones_kept import Bone, CutDown, reused
-from diagnose.sheets.cutting import cutting_list
-from diagnose.sheets.cutting_text import cutting_lines, cutting_to_json
+from diagnose.sheets.cutting.bones_kept import Bone, CutDown, reused
+from diagnose.sheets.cutting.cutting_list import cutting_list
+from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 
 
 @cache

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from diagnose.sheets.bones_kept import Bone, BoneChange, CutDown, Reuse, bone_changes
-from diagnose.sheets.cloth import Cloth
-from diagnose.sheets.cutting import Binding, BoneGroup, Busk, CuttingList
-from diagnose.sheets.cutting_text import cutting_lines, cutting_to_json
-from diagnose.sheets.straps import StrapPiece
+from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, CutDown, Reuse, bone_changes
+from diagnose.sheets.cutting.cloth import Cloth
+from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList
+from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
+from diagnose.sheets.cutting.straps import StrapPiece
 from diagnose.units import Unit
 
 IN = 25.4

@@ -16,12 +16,12 @@ from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
 from diagnose.pattern.brought import bring_drawing
-from diagnose.pattern.curves import outline_points
+from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Pattern, Piece, Point
-from diagnose.pattern.plane import distance
-from diagnose.sheets.allowance import allowances_of, cutting_line
-from diagnose.sheets.dxf import pattern_dxf
+from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
+from diagnose.sheets.writers.dxf import pattern_dxf
 
 ALLOWED = allowances_of(bundled())
 

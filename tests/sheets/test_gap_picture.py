@@ -6,10 +6,10 @@ import pytest
 
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.tryon import Station
-from diagnose.pattern.curves import line_hits, point_at
+from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.outline import Point
-from diagnose.sheets.drawing import Drawing, Path
-from diagnose.sheets.gap_picture import draw_gap
+from diagnose.sheets.drawn.drawing import Drawing, Path
+from diagnose.sheets.drawn.gap_picture import draw_gap
 
 HEIGHTS: dict[Station, float] = {"top": 190.0, "underbust": 90.0, "waist": 0.0, "hip": -60.0, "bottom": -80.0}
 

@@ -11,7 +11,7 @@ from diagnose.gap.reading import GapReading, Readings, gap_of
 from diagnose.gap.takein import suggest_take_in
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
-from diagnose.sheets.gap_text import SHAPES, gap_lines, take_in_lines
+from diagnose.sheets.words.gap_text import SHAPES, gap_lines, take_in_lines
 from diagnose.units import INCH_MM
 
 IN = INCH_MM

@@ -15,7 +15,7 @@ import pytest
 from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Condition
+from diagnose.rulebase.reading.schema import Condition
 from diagnose.sheets.handbook import make_handbook
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of

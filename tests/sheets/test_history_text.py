@@ -15,7 +15,7 @@ from diagnose.model.stations import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.learning import Give
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.history_text import history_lines, history_to_json
+from diagnose.sheets.words.history_text import history_lines, history_to_json
 
 IN = 25.4
 NIPPED = StepDone(2, 1, "1.1", "nip-waist")

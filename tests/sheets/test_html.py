@@ -10,9 +10,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.html import write_html
 from diagnose.sheets.view import build_view
-from diagnose.sheets.wording import NEARLY
+from diagnose.sheets.words.wording import NEARLY
+from diagnose.sheets.writers.html import write_html
 
 VOID = {"meta", "input", "br", "path"}
 

@@ -12,7 +12,7 @@ from made_up import sheet
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.html import write_html
+from diagnose.sheets.writers.html import write_html
 
 CHROMIUM = Path("/usr/bin/chromium")
 NEEDED = "DIAGNOSE_NEEDS_BROWSER" in os.environ

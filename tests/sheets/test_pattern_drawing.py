@@ -9,13 +9,13 @@ import pytest
 import shapely
 
 from diagnose.pattern import operations
-from diagnose.pattern.curves import flatten
+from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import is_inside, piece_area
 from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Role
-from diagnose.sheets.cut_drawing import cut_drawings
-from diagnose.sheets.differences import hatched, taken_paper
-from diagnose.sheets.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
-from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, measures_of
+from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.drawn.differences import hatched, taken_paper
+from diagnose.sheets.drawn.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
+from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, measures_of
 
 
 def oblong(name: str = "back", cut: Cut = "pair") -> Piece:

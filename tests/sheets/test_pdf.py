@@ -18,15 +18,15 @@ from plain_pieces import settings as bundled
 from pypdf import PdfReader
 
 from diagnose.errors import FitError
+from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.pattern.plane import Affine, distance
-from diagnose.sheets.allowance import allowances_of
-from diagnose.sheets.cut_drawing import cut_drawings
-from diagnose.sheets.paper import LABEL_MM, MARGIN_MM, PAPERS
-from diagnose.sheets.pdf import pattern_pdf
-from diagnose.sheets.tiling import tiled
+from diagnose.sheets.cutting.allowance import allowances_of
+from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, PAPERS
+from diagnose.sheets.writers.pdf import pattern_pdf
+from diagnose.sheets.writers.tiling import tiled
 
 MM = 25.4 / 72
 NEAR_MM = 0.05

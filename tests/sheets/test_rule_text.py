@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Condition
-from diagnose.sheets.rule_text import entry_lines
-from diagnose.sheets.rule_words import amount_words, condition_words, limit_words
+from diagnose.rulebase.reading.schema import Condition
+from diagnose.sheets.words.rule_text import entry_lines
+from diagnose.sheets.words.rule_words import amount_words, condition_words, limit_words
 
 
 def test_every_page_keeps_inside_eighty_columns(base: RuleBase) -> None:

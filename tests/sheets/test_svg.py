@@ -16,8 +16,8 @@ from svgpathtools import parse_path
 from diagnose.pattern import operations
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Pattern
-from diagnose.sheets.pattern_drawing import draw_pattern
-from diagnose.sheets.svg import picture_svg, write_svg
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.writers.svg import picture_svg, write_svg
 
 MM_PER_PX = 25.4 / 96
 NS = {"s": "http://www.w3.org/2000/svg"}

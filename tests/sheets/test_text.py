@@ -10,9 +10,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.text import brief_lines, plan_lines
 from diagnose.sheets.view import SheetView, build_view
-from diagnose.sheets.wording import NEARLY
+from diagnose.sheets.words.text import brief_lines, plan_lines
+from diagnose.sheets.words.wording import NEARLY
 
 
 def printed(view: SheetView, way: Callable[[SheetView], Iterator[str]] = plan_lines) -> str:

@@ -10,9 +10,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.text import brief_lines, plan_lines
 from diagnose.sheets.view import SheetView
 from diagnose.sheets.view_model import Fact, RoundView, StepView, StopView, Weight
+from diagnose.sheets.words.text import brief_lines, plan_lines
 
 PLAIN = StepView(
     "Lower the underarm", "right side", "1/2 in", "to cut away", (), "At the arm.", "It digs.", ("Mind it.",)

@@ -13,15 +13,15 @@ from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
-from diagnose.pattern.curves import outline_points
+from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.sheets.allowance import allowances_of, cutting_line
-from diagnose.sheets.cut_drawing import cut_drawings
-from diagnose.sheets.drawing import Path, Text
-from diagnose.sheets.match_marks import joint_layers
-from diagnose.sheets.packing import Oblong, shelves
-from diagnose.sheets.paper import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
-from diagnose.sheets.tiling import Tile, Tiling, tiled
+from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
+from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.drawn.drawing import Path, Text
+from diagnose.sheets.writers.match_marks import joint_layers
+from diagnose.sheets.writers.packing import Oblong, shelves
+from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
+from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
 
 A4 = PAPERS["a4"]
 ALLOWED = allowances_of(bundled())

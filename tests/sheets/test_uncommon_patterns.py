@@ -20,19 +20,19 @@ from diagnose.pattern import operations
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Line, Notch, Pattern, Piece, Point, Role
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.allowance import cutting_line
-from diagnose.sheets.bones_kept import Bone, BoneChange, bone_changes, reused
-from diagnose.sheets.by_hand import HandStep, steps_for
-from diagnose.sheets.cutting import cutting_list
-from diagnose.sheets.differences import line_moves
-from diagnose.sheets.drawing import Path, Text
-from diagnose.sheets.dxf import pattern_dxf
+from diagnose.sheets.cutting.allowance import cutting_line
+from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, bone_changes, reused
+from diagnose.sheets.cutting.cutting_list import cutting_list
+from diagnose.sheets.drawn.differences import line_moves
+from diagnose.sheets.drawn.drawing import Path, Text
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.hand.figures import Ruled
 from diagnose.sheets.handbook import make_handbook
-from diagnose.sheets.pattern_drawing import draw_pattern
-from diagnose.sheets.pdf import pattern_pdf, write_pdf
-from diagnose.sheets.pdf_front import Sheet
-from diagnose.sheets.wording import seen_words
+from diagnose.sheets.words.wording import seen_words
+from diagnose.sheets.writers.dxf import pattern_dxf
+from diagnose.sheets.writers.pdf import pattern_pdf, write_pdf
+from diagnose.sheets.writers.pdf_front import Sheet
 
 ACROSS = {"waist": 100.0, "underbust": 140.0, "hip": 60.0}
 

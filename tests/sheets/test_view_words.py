@@ -12,7 +12,7 @@ from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Diagnosis, Reopened, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView
-from diagnose.sheets.view_words import predicted_gap, view_in_words
+from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 
 IN = 25.4
 

@@ -13,10 +13,10 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import in_sentence
-from diagnose.sheets.rule_text import entry_lines
-from diagnose.sheets.why_text import why_lines, why_to_json
-from diagnose.sheets.wording import NEARLY
+from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sheets.words.rule_text import entry_lines
+from diagnose.sheets.words.why_text import why_lines, why_to_json
+from diagnose.sheets.words.wording import NEARLY
 
 NOTES = ("Channel b1 moved.", "The hem was smoothed.")
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.applying import apply_labels
-from diagnose.pattern.brought.finishing import finished, finished_draft
-from diagnose.pattern.brought.labels import NO_LABELS, Labels
-from diagnose.pattern.brought.marks import with_marks
-from diagnose.pattern.brought.outlines import outlines_of
-from diagnose.pattern.brought.proposal import Proposal, as_stored, propose
-from diagnose.pattern.brought.scale import check_scale
-from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled
-from diagnose.pattern.brought.told import laid_back
+from diagnose.pattern.brought.drawings.outlines import outlines_of
+from diagnose.pattern.brought.drawings.scale import check_scale
+from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.understood.applying import apply_labels
+from diagnose.pattern.brought.understood.finishing import finished, finished_draft
+from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
+from diagnose.pattern.brought.understood.marks import with_marks
+from diagnose.pattern.brought.understood.proposal import Proposal, as_stored, propose
+from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
@@ -34,10 +34,12 @@ def read_sketch(data: bytes, name: str) -> Sketch:
         FitError: when the file is not sound, or is too much.
     """
     if name.lower().endswith(".dxf"):
-        from diagnose.pattern.brought.dxf import read_dxf  # each reader is imported only for a file of its form
+        from diagnose.pattern.brought.drawings.dxf import (
+            read_dxf,  # each reader is imported only for a file of its form
+        )
 
         return read_dxf(data, name)
-    from diagnose.pattern.brought.svg import read_svg
+    from diagnose.pattern.brought.drawings.svg import read_svg
 
     return read_svg(data, name)
 

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.checks import piece_mistakes
+from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.operations.bones import channels_in_slits
 from diagnose.pattern.operations.channels import Channels, channels
 from diagnose.pattern.operations.dart import Dart, dart

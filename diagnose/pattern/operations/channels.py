@@ -19,8 +19,10 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.carry import Polyline
+from diagnose.pattern.geometry.plane import add, cross, mid, sub, unit
+from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import is_inside
+from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.operations.bones import (
     EDGE_CLEARANCE_MM,
     ENDED_THERE_MM,
@@ -33,8 +35,6 @@ from diagnose.pattern.operations.bones import (
     stopped_at,
 )
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
-from diagnose.pattern.plane import add, cross, mid, sub, unit
-from diagnose.pattern.polylines import leg_gap
 from diagnose.units import both
 
 __all__ = ["Channels", "Shifted", "channels"]

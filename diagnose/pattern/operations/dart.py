@@ -17,13 +17,13 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.closing import closed_up
-from diagnose.pattern.cutting import Gate, Place, Ring, hits, place_of, ring_of
-from diagnose.pattern.marks import Paper, Part
+from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub, turn, unit
 from diagnose.pattern.measure import is_inside
+from diagnose.pattern.moved.closing import closed_up
+from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring_of
+from diagnose.pattern.moved.marks import Paper, Part
+from diagnose.pattern.moved.regions import Regions, regions_of
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import add, cross, distance, dot, scaled, sub, turn, unit
-from diagnose.pattern.regions import Regions, regions_of
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Dart", "dart"]

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from diagnose.errors import Mistake
 from diagnose.pattern.altered import Altered, Trued
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
+from diagnose.pattern.moved.squaring import squared
 from diagnose.pattern.operations.partner import (
     SEAM_TRUE_MM,
     SIDES,
@@ -29,7 +30,6 @@ from diagnose.pattern.operations.partner import (
     waist_mm,
 )
 from diagnose.pattern.outline import EdgeRef, Notch, Pattern, Piece, Seam
-from diagnose.pattern.squaring import squared
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import INCH_MM, both
 

@@ -16,14 +16,24 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.closing import closed_up
-from diagnose.pattern.curves import run_nearest
-from diagnose.pattern.cutting import Crossing, Gate, Place, Ring, crossings, dropped_points, gate_between, hits, ring_of
+from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.moved.closing import closed_up
+from diagnose.pattern.moved.gates import (
+    Crossing,
+    Gate,
+    Place,
+    Ring,
+    crossings,
+    dropped_points,
+    gate_between,
+    hits,
+    ring_of,
+)
+from diagnose.pattern.moved.regions import regions_of
+from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import distance
-from diagnose.pattern.regions import regions_of
-from diagnose.pattern.strip import Strip
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Fold", "fold", "folded_piece"]

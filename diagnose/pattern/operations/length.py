@@ -16,13 +16,13 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.bezier import box_of
-from diagnose.pattern.curves import line_hits, point_at
-from diagnose.pattern.cutting import crossings, ring_of
+from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.geometry.curves import line_hits, point_at
+from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.moved.gates import crossings, ring_of
 from diagnose.pattern.operations.fold import Fold, folded_piece
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point
-from diagnose.pattern.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.units import both
 
 __all__ = ["Length", "length_change"]

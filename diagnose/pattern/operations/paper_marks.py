@@ -16,11 +16,11 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.carry import Polyline
+from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import cut_level
+from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Pattern, Piece
-from diagnose.pattern.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.units import both
 
 __all__ = ["LevelShift", "Marks", "marks"]

@@ -12,6 +12,7 @@ from typing import NamedTuple, TypeAlias
 from msgspec import NODEFAULT, Struct
 
 from diagnose.errors import nearest
+from diagnose.pattern.form.strict import Reading, quoted
 from diagnose.pattern.operations.channels import Channels, Shifted
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
@@ -24,7 +25,6 @@ from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import NewSlit, Tabs
 from diagnose.pattern.outline import STATIONS, Channel
-from diagnose.pattern.strict import Reading, quoted
 from diagnose.units import Unit
 
 __all__ = ["Operation", "operation_to_json", "parse_operations"]

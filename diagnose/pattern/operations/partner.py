@@ -11,15 +11,15 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Trued
-from diagnose.pattern.blend import shifted_end
-from diagnose.pattern.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
-from diagnose.pattern.following import Zone, followed
-from diagnose.pattern.joins import Run, drawn_on
+from diagnose.pattern.geometry.blend import shifted_end
+from diagnose.pattern.geometry.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
+from diagnose.pattern.geometry.joins import Run, drawn_on
+from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
+from diagnose.pattern.moved.following import Zone, followed
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
-from diagnose.pattern.plane import add, distance, scaled
-from diagnose.pattern.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured
 from diagnose.units import INCH_MM, both
 
 __all__ = [

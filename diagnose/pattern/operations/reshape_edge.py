@@ -17,15 +17,15 @@ from msgspec import Struct
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.carry import with_marks
-from diagnose.pattern.curves import run_length, run_nearest, run_place, tangent
-from diagnose.pattern.joins import Run
+from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, tangent
+from diagnose.pattern.geometry.joins import Run
+from diagnose.pattern.geometry.plane import across, add, scaled, unit
+from diagnose.pattern.geometry.profile import Profile, bump
+from diagnose.pattern.moved.carry import with_marks
+from diagnose.pattern.moved.redraw import Shift
+from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.bones import carry_ends, past_edge
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
-from diagnose.pattern.plane import across, add, scaled, unit
-from diagnose.pattern.profile import Profile, bump
-from diagnose.pattern.redraw import Shift
-from diagnose.pattern.shift import shifted
 from diagnose.units import both
 
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "reshape_edge", "shifts_over"]

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
+from diagnose.pattern.geometry.plane import scaled
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
@@ -23,7 +24,6 @@ from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
-from diagnose.pattern.plane import scaled
 from diagnose.units import both
 
 __all__ = ["in_part", "with_room"]

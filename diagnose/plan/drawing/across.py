@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, unit
 from diagnose.pattern.outline import Piece, Point
-from diagnose.pattern.plane import across, add, distance, scaled, sub, unit
 from diagnose.plan.drawing.board import Op, point_json
 
 __all__ = ["ABOVE_LEVEL_MM", "fold_across"]

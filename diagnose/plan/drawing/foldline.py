@@ -20,10 +20,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.curves import line_hits, nearest, point_at, tangent
+from diagnose.pattern.geometry.curves import line_hits, nearest, point_at, tangent
+from diagnose.pattern.geometry.plane import across, along, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length, mm_of_point
 from diagnose.pattern.outline import Edge, Line, Piece, Point
-from diagnose.pattern.plane import across, along, cross, distance, dot, scaled, sub, unit
 
 __all__ = ["FoldLine", "best_line", "level_point", "level_share"]
 

@@ -28,7 +28,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.curves import nearest
+from diagnose.pattern.geometry.curves import nearest
 from diagnose.pattern.measure import edge_point_at
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError

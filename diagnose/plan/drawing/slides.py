@@ -10,10 +10,10 @@ import math
 
 from msgspec import Struct
 
-from diagnose.pattern.curves import run_nearest
+from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.plane import cross, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
 from diagnose.pattern.outline import Edge, Piece, Point
-from diagnose.pattern.plane import cross, sub, unit
 from diagnose.plan.drawing.board import Op
 
 __all__ = ["Upright"]

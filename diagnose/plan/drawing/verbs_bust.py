@@ -8,9 +8,9 @@ from functools import partial
 from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
+from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.pattern.plane import add, distance, scaled, sub, unit
 from diagnose.plan.drawing.across import fold_across
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half

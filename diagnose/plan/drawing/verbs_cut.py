@@ -9,9 +9,9 @@ from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
 from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import along, distance, dot, sub, unit
 from diagnose.plan.drawing.across import ABOVE_LEVEL_MM, fold_across
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
 from diagnose.plan.drawing.foldline import best_line

@@ -6,7 +6,7 @@ import math
 from functools import partial
 from itertools import pairwise
 
-from diagnose.pattern.curves import run_place, tangent
+from diagnose.pattern.geometry.curves import run_place, tangent
 from diagnose.pattern.outline import Point
 from diagnose.plan.drawing.board import Board, Move, Op, Task, point_json
 from diagnose.plan.drawing.half import Half

@@ -13,9 +13,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import slit_length, station_width
 from diagnose.pattern.outline import Edge, Piece, Point, Slit
-from diagnose.pattern.plane import cross, distance, sub, unit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
 from diagnose.plan.drawing.calibrate import landed, misses_mm
 from diagnose.plan.drawing.foldline import FoldLine, best_line, level_share

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import partial
 
+from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.outline import Piece, Point
-from diagnose.pattern.plane import across, add, scaled, sub, unit
 from diagnose.plan.drawing.across import fold_across
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half

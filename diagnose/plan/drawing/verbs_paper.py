@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from functools import partial
 
+from diagnose.pattern.geometry.plane import across, cross, dot, sub, unit
 from diagnose.pattern.outline import Piece
-from diagnose.pattern.plane import across, cross, dot, sub, unit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.verbs_seams import on_halves

@@ -9,10 +9,10 @@ from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.curves import run_nearest
+from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.plane import across, mid, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.pattern.plane import across, mid, scaled, sub, unit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.calibrate import landed
 from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of

@@ -8,8 +8,8 @@ from functools import partial
 from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS
+from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import EdgeRef
-from diagnose.pattern.shift import is_straight
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import CLOSING_ROLES, Half, front_edges
 from diagnose.plan.drawing.places import seams_named

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from diagnose.pattern.curves import line_hits, point_at
+from diagnose.pattern.geometry.curves import line_hits, point_at
+from diagnose.pattern.geometry.plane import UNMOVED, Affine, across, add, along, distance, dot, scaled, sub, turn, unit
+from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.pattern.plane import UNMOVED, Affine, across, add, along, distance, dot, scaled, sub, turn, unit
-from diagnose.pattern.strip import Strip
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.hand.places import Desk, Found, on_edge, piece_words, side_words, way_words, within

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.curves import run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, distance, scaled
 from diagnose.pattern.measure import cut_level
+from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Segment
-from diagnose.pattern.plane import across, add, distance, scaled
-from diagnose.pattern.shift import runs_on
 from diagnose.sheets.hand.figures import Corner, End, HandStep, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.pictures import picture

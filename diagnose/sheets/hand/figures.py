@@ -11,7 +11,7 @@ from typing import Literal
 from msgspec import Struct
 
 from diagnose.pattern.outline import Point
-from diagnose.sheets.drawing import Drawing
+from diagnose.sheets.drawn.drawing import Drawing
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",

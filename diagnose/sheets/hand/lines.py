@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
-from diagnose.pattern.curves import line_hits, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import line_hits, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.outline import Line, Point, Segment
-from diagnose.pattern.plane import across, add, cross, distance, dot, scaled, sub, unit
 
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
 from diagnose.pattern.measure import slit_length
 from diagnose.pattern.operations.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
@@ -12,7 +13,6 @@ from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
-from diagnose.pattern.plane import add, cross, distance, dot, sub, turn, unit
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.pictures import picture

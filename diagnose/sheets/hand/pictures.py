@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from diagnose.pattern.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.measure import Bounds, bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.pattern.plane import across, add, distance, mid, scaled, sub, unit
-from diagnose.sheets.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline
-from diagnose.sheets.placing import TURNED_OVER, carried
+from diagnose.sheets.drawn.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline
+from diagnose.sheets.drawn.placing import TURNED_OVER, carried
 
 __all__ = ["picture"]
 

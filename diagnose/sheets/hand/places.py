@@ -7,9 +7,9 @@ from collections.abc import Iterator
 
 from msgspec import Struct, field
 
-from diagnose.pattern.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
 from diagnose.pattern.outline import Edge, Piece, Point
-from diagnose.pattern.plane import across, add, cross, distance, scaled, sub, unit
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 

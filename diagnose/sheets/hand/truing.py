@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.curves import moved, run_length, run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.pattern.plane import Affine, distance
-from diagnose.sheets.differences import distances
+from diagnose.sheets.drawn.differences import distances
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture

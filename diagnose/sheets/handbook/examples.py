@@ -10,19 +10,19 @@ from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound, StepPlan
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.profile import Profile, profile_of, station_heights
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import Alteration, AlterationChoice
-from diagnose.sheets.by_hand import HandStep, steps_for
-from diagnose.sheets.drawing import Drawing
-from diagnose.sheets.pattern_drawing import changed_pieces, draw_pattern, readable_mm
-from diagnose.sheets.wording import big_figure, filled
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, readable_mm
+from diagnose.sheets.hand.by_hand import HandStep, steps_for
+from diagnose.sheets.words.wording import big_figure, filled
 
 __all__ = ["Worked", "bundled_patterns", "work_example"]
 

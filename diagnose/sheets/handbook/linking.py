@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from markupsafe import Markup, escape
 from msgspec import Struct
 
-from diagnose.rulebase.formula import parse_formula
-from diagnose.rulebase.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
+from diagnose.rulebase.reading.formula import parse_formula
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
 from diagnose.units import Unit, both
 
 __all__ = ["FOLDERS", "Links", "page_of"]

@@ -13,11 +13,11 @@ from markupsafe import Markup
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.schema import RuleSet
-from diagnose.sheets.drawing import Drawing
+from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
-from diagnose.sheets.svg import picture_svg
+from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both
 
 __all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "pages"]

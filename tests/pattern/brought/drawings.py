@@ -9,8 +9,8 @@ from typing import Any
 import ezdxf
 
 from diagnose.pattern.brought import bring_drawing
-from diagnose.pattern.brought.labels import NO_LABELS, Labels
-from diagnose.pattern.curves import flatten, run_nearest
+from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
+from diagnose.pattern.geometry.curves import flatten, run_nearest
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 
 FRONT = "M0 0 L120 0 L100 150 L125 320 L0 300 Z"

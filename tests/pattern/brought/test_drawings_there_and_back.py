@@ -14,13 +14,13 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.brought import bring_drawing
+from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import STATIONS, Pattern, Point, Role
-from diagnose.pattern.reader import load_pattern, read_pattern
-from diagnose.pattern.writer import to_json
-from diagnose.sheets.dxf import pattern_dxf
-from diagnose.sheets.pattern_drawing import draw_pattern
-from diagnose.sheets.svg import write_svg
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.writers.dxf import pattern_dxf
+from diagnose.sheets.writers.svg import write_svg
 
 PATTERNS = Path(__file__).parents[3] / "cases" / "patterns"
 BOTH = pytest.mark.parametrize("name", ["six-panel-corset", "boned-bodies"])
@@ -198,13 +198,13 @@ def test_a_dxf_of_lines_and_splines_in_any_order_has_the_same_outlines(name: str
 
 def bring_levelled(data: bytes) -> Pattern:
     """The one-piece bodies slope, so that their waist can't be presumed: it is told."""
-    from diagnose.pattern.brought.labels import Labels
+    from diagnose.pattern.brought.understood.labels import Labels
 
     return bring_drawing(data, "x.dxf", "in", Labels(levels={"waist": 150.0})).pattern
 
 
 def test_segments_drawn_in_a_shuffled_order_and_turned_round_close_to_the_same_outlines() -> None:
-    from diagnose.pattern.curves import reverse
+    from diagnose.pattern.geometry.curves import reverse
 
     pattern = stored("six-panel-corset")
     chance = random.Random(7)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import bring_drawing
-from diagnose.pattern.brought.labels import read_labels
+from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.outline import Pattern
 
 QUICK_S = 1.5

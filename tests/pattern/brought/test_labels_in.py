@@ -9,9 +9,9 @@ from drawings import bring, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import bring_drawing, draft_labels
-from diagnose.pattern.brought.labels import Labels, read_labels
+from diagnose.pattern.brought.understood.labels import Labels, read_labels
 from diagnose.pattern.measure import edge_length
-from diagnose.rulebase.yamlfile import parse_yaml
+from diagnose.rulebase.reading.yamlfile import parse_yaml
 
 
 def labels(text: str) -> Labels:

@@ -9,17 +9,17 @@ import pytest
 from drawings import BACK, FRONT, bring, down, dxf, dxf_bytes, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.dxf import APPLICATION, read_dxf
-from diagnose.pattern.brought.labels import read_labels
-from diagnose.pattern.brought.marks import with_marks
-from diagnose.pattern.brought.outlines import MOST_RINGS, outlines_of
-from diagnose.pattern.brought.proposal import propose
-from diagnose.pattern.brought.sketch import Dot, Kind, Sketch, Stroke, Words
-from diagnose.pattern.brought.svg import read_svg
-from diagnose.pattern.brought.told import EdgeTold, laid_back, told_edges, told_extra
+from diagnose.pattern.brought.drawings.dxf import APPLICATION, read_dxf
+from diagnose.pattern.brought.drawings.outlines import MOST_RINGS, outlines_of
+from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
+from diagnose.pattern.brought.drawings.svg import read_svg
+from diagnose.pattern.brought.understood.labels import read_labels
+from diagnose.pattern.brought.understood.marks import with_marks
+from diagnose.pattern.brought.understood.proposal import propose
+from diagnose.pattern.brought.understood.told import EdgeTold, laid_back, told_edges, told_extra
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES
-from diagnose.rulebase.yamlfile import parse_yaml
+from diagnose.rulebase.reading.yamlfile import parse_yaml
 
 XY = tuple[float, float]
 OBLONG: tuple[XY, ...] = ((0, 0), (120, 0), (120, 300), (0, 300))

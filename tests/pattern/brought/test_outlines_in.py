@@ -6,9 +6,9 @@ import pytest
 from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.corners import corners_of, cut_at, four_corners
-from diagnose.pattern.brought.joining import joined_rings
-from diagnose.pattern.brought.sketch import Stroke
+from diagnose.pattern.brought.drawings.corners import corners_of, cut_at, four_corners
+from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.understood.joining import joined_rings
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Line, Pattern, Point
 
@@ -194,7 +194,7 @@ def test_an_outline_that_crosses_itself_is_refused_by_the_pattern_check() -> Non
 
 def test_the_bundled_corset_keeps_its_seams_and_girths_as_bare_outlines(corset: Pattern) -> None:
     """Only its outlines are drawn, without a name: all else is presumed and compared with what is stored."""
-    from diagnose.sheets.svg import path_data
+    from diagnose.sheets.writers.svg import path_data
 
     runs = [[s for edge in piece.edges for s in edge.segments] for piece in corset.pieces]
     pattern = bring(svg("".join(f'<path d="{path_data(run, closed=True)}"/>' for run in runs),

@@ -10,8 +10,8 @@ import pytest
 from drawings import plain_svg
 
 from diagnose.casebook import open_case
-from diagnose.cli.keeping import new
-from diagnose.cli.patterns import read_pattern_file
+from diagnose.cli.commands.keeping import new
+from diagnose.cli.commands.patterns import read_pattern_file
 from diagnose.errors import FitError
 
 PATTERNS = Path(__file__).parents[3] / "cases" / "patterns"
@@ -98,8 +98,9 @@ def test_the_libraries_say_nothing_on_the_terminal(tmp_path: Path, capfd: pytest
 
 def test_nothing_heavy_is_imported_before_a_drawing_is_read() -> None:
     code = (
-        "import sys, diagnose.cli.patterns, diagnose.pattern.brought.svg, diagnose.pattern.brought.dxf, "
-        "diagnose.pattern.brought; print([m for m in ('svgelements', 'ezdxf', 'shapely', 'numpy', 'yaml') "
+        "import sys, diagnose.cli.commands.patterns, diagnose.pattern.brought.drawings.svg; "
+        "import diagnose.pattern.brought.drawings.dxf; "
+        "print([m for m in ('svgelements', 'ezdxf', 'shapely', 'numpy', 'yaml') "
         "if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

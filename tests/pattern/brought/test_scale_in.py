@@ -5,7 +5,7 @@ from drawings import bring, plain_svg, said, svg
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import bring_drawing
-from diagnose.pattern.brought.labels import NO_LABELS, Labels
+from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 
 
 def refusal(length: str, data: bytes | None = None) -> str:

@@ -7,9 +7,9 @@ import pytest
 from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.sketch import ARC_TOL_MM
-from diagnose.pattern.brought.svg import read_svg
-from diagnose.pattern.curves import flatten
+from diagnose.pattern.brought.drawings.sketch import ARC_TOL_MM
+from diagnose.pattern.brought.drawings.svg import read_svg
+from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import bounds, garment_girth, piece_area
 from diagnose.pattern.outline import Cubic, Line, Point
 

@@ -16,13 +16,13 @@ from shapely.affinity import translate
 from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.checks import piece_mistakes
-from diagnose.pattern.curves import run_nearest, run_point_at, smooth_through
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.geometry.curves import run_nearest, run_point_at, smooth_through
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import channel_length, edge_length, line_length, piece_area, station_width
+from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Channel, Edge, Line, Notch, Pattern, Piece, Point, Slit
-from diagnose.pattern.plane import distance
-from diagnose.pattern.strip import Strip
 
 unhurried = settings(max_examples=40, deadline=None)
 

@@ -7,12 +7,12 @@ import math
 import pytest
 from cut_paper import INCH, alone, only, sheet
 
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import to_json
 
 
 @pytest.mark.parametrize("amount", [0.5 * INCH, 0.75 * INCH, INCH, 1.25 * INCH])

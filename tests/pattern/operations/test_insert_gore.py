@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.checks import piece_mistakes, seam_mistakes
-from diagnose.pattern.curves import flatten
+from diagnose.pattern.form.checks import piece_mistakes, seam_mistakes
+from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.checks import piece_mistakes
+from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length, length_change

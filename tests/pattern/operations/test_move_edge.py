@@ -12,8 +12,8 @@ from paper import curved, edge, line_of, oblong, one, pair_of, ring
 from shapely import LineString, Polygon
 
 from diagnose.errors import FitError
-from diagnose.pattern.checks import piece_mistakes
-from diagnose.pattern.curves import flatten, length, nearest, point_at
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.geometry.curves import flatten, length, nearest, point_at
 from diagnose.pattern.measure import (
     edge_length,
     garment_girth,

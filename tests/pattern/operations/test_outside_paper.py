@@ -14,13 +14,13 @@ from shapely import LineString, Polygon, affinity
 from shapely import Point as Spot
 
 from diagnose.errors import FitError
-from diagnose.pattern.bezier import moved, outline_points
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.bezier import moved, outline_points
+from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Channel, Edge, Line, Pattern, Piece, Point, Slit
-from diagnose.pattern.plane import Affine
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import to_json
 
 Raw = dict[str, Any]
 CHORD_MM = 0.002

@@ -7,9 +7,9 @@ import math
 import pytest
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
 
 LEANING = {"grain_deg": 10.0}
 

@@ -258,7 +258,7 @@ def test_no_operations_give_the_pattern_back() -> None:
 
 
 def test_the_six_panel_corset_bears_a_round_of_each_operation() -> None:
-    reader = pytest.importorskip("diagnose.pattern.reader")
+    reader = pytest.importorskip("diagnose.pattern.form.reader")
     path = Path(__file__).parents[3] / "cases" / "patterns" / "six-panel-corset.json"
     pattern = reader.load_pattern(path)
     operations = parse_operations([

@@ -15,8 +15,8 @@ from svgpathtools import CubicBezier
 from svgpathtools import Line as StraightLine
 
 from diagnose.errors import FitError
-from diagnose.pattern.checks import piece_mistakes
-from diagnose.pattern.curves import flatten, run_point_at, tangent
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.geometry.curves import flatten, run_point_at, tangent
 from diagnose.pattern.measure import edge_length, piece_area, station_width
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
 from diagnose.pattern.outline import Channel, Cubic, Line, Notch, Piece, Point, Slit

@@ -11,10 +11,10 @@ from msgspec.structs import replace
 from stored_forms import rectangle_json
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.operations import do, operation_to_json, parse_operations
 from diagnose.pattern.operations.room import in_part, with_room
 from diagnose.pattern.outline import Channel, Pattern, Point
-from diagnose.pattern.reader import read_pattern
 
 Raw = dict[str, Any]
 ON_BODIES: dict[str, tuple[Raw, str]] = {

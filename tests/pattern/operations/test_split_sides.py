@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from paper import oblong, one, pair_of
 
 from diagnose.errors import FitError
-from diagnose.pattern.checks import seam_mistakes
+from diagnose.pattern.form.checks import seam_mistakes
 from diagnose.pattern.measure import garment_girth, seams_per_half
 from diagnose.pattern.operations.split_sides import SplitSides, split_sides
 from diagnose.pattern.outline import EdgeRef, Pattern, Seam

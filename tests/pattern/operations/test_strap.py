@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.checks import piece_mistakes
+from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import bounds, piece_area
 from diagnose.pattern.operations.strap import Strap, strap
 from diagnose.pattern.outline import Piece, Point

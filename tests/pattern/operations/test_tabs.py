@@ -8,7 +8,7 @@ from paper import oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.checks import piece_mistakes
+from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import garment_girth, slit_length, station_width
 from diagnose.pattern.operations.tabs import NewSlit, Tabs, tabs
 from diagnose.pattern.outline import Channel, Piece, Point, Slit

@@ -13,17 +13,17 @@ from msgspec.structs import replace
 from shapely import LineString
 
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.blend import Joint, blend, joint_of, plainly_joined, shifted_end
-from diagnose.pattern.checks import piece_mistakes
-from diagnose.pattern.curves import flatten, run_length, run_nearest, tangent
-from diagnose.pattern.following import Zone, followed
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.geometry.blend import Joint, blend, joint_of, plainly_joined, shifted_end
+from diagnose.pattern.geometry.curves import flatten, run_length, run_nearest, tangent
+from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.measure import edge_length, seam_difference
+from diagnose.pattern.moved.following import Zone, followed
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.finishing import Cuts, walked
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Point, Seam
-from diagnose.pattern.plane import distance, turn
-from diagnose.pattern.truing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 
 UP = (Line(Point(0, 0), Point(0, 300)),)
 STEPPED = (Line(Point(10, 300), Point(10, 600)),)

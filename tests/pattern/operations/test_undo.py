@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from random_alterations import alterations
 
 from diagnose.errors import FitError
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.operations import do, operation_to_json, parse_operations
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.reader import read_pattern
-from diagnose.pattern.writer import to_json
 
 SAME_MM = 1e-6
 patiently = settings(

@@ -1,0 +1,65 @@
+"""``diagnose alter``: plan steps on a case's newest pattern, or operations on a pattern file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show
+from diagnose.errors import FitError
+
+__all__ = ["alter"]
+
+CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder.")]
+StepsArgument = Annotated[
+    list[str] | None, typer.Argument(metavar="[STEP ...]", help="Plan steps, or none for round 1.")
+]
+PatternOption = Annotated[Path | None, typer.Option("--pattern", help="With no case: the pattern file.")]
+DoOption = Annotated[str | None, typer.Option("--do", metavar="JSON", help="Operations: JSON text, or a file of it.")]
+OutOption = Annotated[Path | None, typer.Option("--out", help="Where the new pattern is written.")]
+
+
+def alter(
+    case: CaseArgument = None,
+    steps: StepsArgument = None,
+    pattern: PatternOption = None,
+    do: DoOption = None,
+    out: OutOption = None,
+    unit: o.UnitOption = None,
+    json: o.Json = False,
+) -> None:
+    """Apply plan steps and store the next pattern version; or do operations on a pattern file."""
+    if case is not None:
+        if pattern is not None or do is not None or out is not None:
+            raise FitError.of("alter", "A case and --pattern don't go together.", "Give the one or the other.")
+        from diagnose.cli.commands.cases import alter_case
+
+        lines, data = alter_case(case, steps or [])
+        show(lines, data, json)
+        return
+    missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]
+    if pattern is None or do is None or out is None:
+        raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.")
+    _alter_file(pattern, do, out, unit, json)
+
+
+def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bool) -> None:
+    from diagnose.casebook.safely import write_new_text
+    from diagnose.pattern import operations
+    from diagnose.pattern.form.reader import load_pattern
+    from diagnose.pattern.form.writer import dump_text
+    from diagnose.pattern.report import change_report
+    from diagnose.sheets.words.change_text import change_lines
+    from diagnose.sheets.words.columns import hanging
+
+    chosen = o.unit_of(unit)
+    before = load_pattern(pattern)
+    done = operations.do(before, operations.parse_operations(o.json_argument(do, "--do"), "do", chosen))
+    report = change_report(before, done.pattern)
+    write_new_text(out, dump_text(done.pattern))
+    told = (*done.notes, *change_lines(report, chosen))
+    lines = [f"Written: {out}", *hanging(told)]
+    show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)

@@ -1,0 +1,238 @@
+"""Working on a case: a try-on to its plan, plan steps to the next pattern version, and what is shown of both."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose import casebook
+from diagnose.casebook import Case, StoredTryOn
+from diagnose.casebook.jsonfile import object_of
+from diagnose.cli.commands.learning import learnt_before
+from diagnose.engine.matching import matcher_for
+from diagnose.errors import FitError, nearest
+from diagnose.files import LARGEST_YAML, bytes_of
+from diagnose.gap.reading import read_gap
+from diagnose.model.diagnosis import Diagnosis
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.pattern import operations
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.report import change_report
+from diagnose.plan.whole import diagnose
+from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.sheets.words.change_text import change_lines
+from diagnose.sheets.words.columns import hanging
+from diagnose.sheets.writers.json_out import diagnosis_to_json
+
+__all__ = [
+    "WorkedOut", "alter_case", "base_for", "last_tryon", "read_answers", "readings_of_case",
+    "settings_of",
+    "store_tryon", "work_out",
+]  # fmt: skip
+
+
+class WorkedOut(Struct, frozen=True, dict=True):
+    """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 does to it."""
+
+    case: Case
+    number: int
+    tryon: TryOn
+    diagnosis: Diagnosis
+    base: RuleBase
+    before: Pattern
+    operations: tuple[Mapping[str, Any], ...]
+    tried_version: int
+
+    @cached_property
+    def after(self) -> Pattern | None:
+        """The pattern after round 1, drawn when it is first asked for; None when nothing is drawn."""
+        if not self.operations:
+            return None
+        return operations.do(self.before, operations.parse_operations(list(self.operations), "plan")).pattern
+
+
+def base_for(case: Case) -> RuleBase:
+    """The rule base under the case's own settings and unit."""
+    base = load_rulebase()
+    return base.with_settings(settings_of(case, base.settings.in_unit(case.unit)))
+
+
+def settings_of(case: Case, settings: Settings) -> Settings:
+    """The settings with those that the case has of its own."""
+    for name, value in case.settings.items():
+        settings = settings.with_value(name, value)
+    return settings
+
+
+def read_answers(path: Path) -> dict[str, Any]:
+    """The answers of a try-on from a file of JSON or YAML.
+
+    Raises:
+        FitError: when it can't be read or holds no mapping.
+    """
+    try:
+        text = bytes_of(path, LARGEST_YAML).decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
+        raise FitError.of(path.name, f"The answers can't be read ({reason}).", "Name a JSON or YAML file.") from None
+    raw = object_of(text, path.name) if path.suffix.lower() == ".json" else _from_yaml(text, path.name)
+    if not isinstance(raw, dict):
+        raise FitError.of(path.name, "The file holds no answers.", "See the README for an example.")
+    return raw
+
+
+def _from_yaml(text: str, name: str) -> Any:
+    import yaml
+
+    from diagnose.rulebase.reading.yamlfile import parse_yaml
+
+    parse_yaml(text, name)  # refuses what is not YAML, aliases and doubled keys, with the line
+    try:
+        return yaml.safe_load(text)
+    except (yaml.YAMLError, ValueError, TypeError, RecursionError):
+        raise FitError.of(name, "A value in it can't be read.", "Put quotes round dates and odd words.") from None
+
+
+def store_tryon(folder: Path, answers: Mapping[str, Any], date: str | None = None) -> WorkedOut:
+    """Work a try-on out and store it, with its plan, in the case."""
+    case = casebook.open_case(folder)
+    worked = work_out(case, answers, len(case.tryons) + 1)
+    case = casebook.add_tryon(case, answers, diagnosis_to_json(worked.diagnosis), date)
+    return replace(worked, case=case)
+
+
+def last_tryon(case: Case) -> StoredTryOn:
+    """The newest try-on.
+
+    Raises:
+        FitError: when the case has none.
+    """
+    if not case.tryons:
+        raise FitError.of(case.name, "There is no try-on yet.", "Answer one with: diagnose tryon CASE")
+    return case.tryons[-1]
+
+
+def work_out(
+    case: Case, answers: Mapping[str, Any], number: int, version: int | None = None, only: Collection[str] | None = None
+) -> WorkedOut:
+    """The diagnosis of answers on a pattern version of the case (the newest unless told).
+
+    Args:
+        case: the case; its garment, target and wearer stand in for what the answers leave out.
+        answers: as a line of a batch.
+        number: of the try-on, for its id.
+        version: the pattern version tried on.
+        only: draw only these plan steps.
+    """
+    base = base_for(case)
+    tried = version or case.newest.number
+    pattern = case.version(tried).pattern
+    tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
+    reading = read_gap(tryon, base.settings)
+    gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
+    learnt = learnt_before(case, number, answers, gap_mm, base.settings)
+    found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
+    done = tuple(operation for step in found.first_steps for operation in step.operations)
+    return WorkedOut(case, number, tryon, found, base, pattern, done, tried)
+
+
+def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
+    raw = {"id": f"{case.name}, try-on {number}", **answers}
+    for name, known in (("garment", case.garment), ("wearer", case.wearer)):
+        told = answers.get(name)
+        raw[name] = {**known, **_mapping(told)} if told is None or isinstance(told, Mapping) else told  # is refused
+    if raw.get("target") is None and case.target is not None:
+        raw["target"] = case.target
+    return raw
+
+
+def _mapping(value: object) -> Mapping[str, Any]:
+    return value if isinstance(value, Mapping) else {}
+
+
+def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
+    """Readings on the command line, over those of the case's last try-on."""
+    from diagnose.pattern.measure import seams_per_half
+
+    last = dict(case.tryons[-1].answers) if case.tryons else {}
+    merged = _with_case(case, last, len(case.tryons))
+    if raw["gap"]:
+        merged |= {"gap": raw["gap"], "overlap": raw.get("overlap", {}), "gap_front": {}}
+    if "target" in raw:
+        merged["target"] = raw["target"]
+    merged["garment"] = {
+        "seams_per_half": seams_per_half(case.pattern),
+        **_mapping(merged["garment"]),
+        **raw["garment"],
+    }
+    return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
+
+
+def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> tuple[list[str], dict[str, Any]]:
+    """Apply plan steps to the newest version and store the next: lines to show, and the same as data.
+
+    Raises:
+        FitError: when there is no plan, no such step, a step is in the pattern already, or nothing is to be drawn.
+    """
+    case = casebook.open_case(folder)
+    stored = last_tryon(case)
+    done_before = _done_since(case, stored)
+    chosen = _chosen(stored, steps, done_before)
+    worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen)
+    drawn = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
+    todo = [operation for step in drawn for operation in step.operations]
+    notes = [note for step in drawn for note in step.notes]
+    if not todo:
+        titles = ", ".join(worked.base.entries.alterations[step.alteration].title.lower() for step in drawn)
+        by_hand = " ".join(notes) or "It is done on the toile, not on the paper."
+        raise FitError.of(", ".join(chosen), f"Nothing is drawn for: {titles}. {by_hand}", "")
+    altered = operations.do(case.pattern, operations.parse_operations(todo, "plan"))
+    notes += [note for note in altered.notes if note not in notes]
+    new = casebook.add_version(case, altered.pattern, case.newest.number, todo, chosen, notes, date)
+    report = change_report(case.pattern, altered.pattern)
+    told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes)]
+    lines = [
+        f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",
+        "",
+        *hanging(told),
+    ]
+    data = {
+        "version_stored": new.newest.number, "made_from": case.newest.number, "steps": list(chosen),
+        "operations": todo, "notes": notes, "report": report.to_json(),
+    }  # fmt: skip
+    return lines, data
+
+
+def _done_since(case: Case, stored: StoredTryOn) -> set[str]:
+    """The steps of the last plan that the newest version holds already."""
+    tried = case.version(stored.pattern_version)
+    return {step.step for step in casebook.steps_beyond(case, case.newest, tried) if step.tryon == stored.number}
+
+
+def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[str]:
+    known = stored.step_ids
+    if not known:
+        raise FitError.of("plan", "The last try-on has no step to apply.", "Answer another try-on.")
+    if not steps:
+        first = known[0].split(".")[0]
+        skipped = {one.step for one in stored.skipped}
+        left = [step for step in known if step.split(".")[0] == first and step not in done | skipped]
+        if not left:
+            raise FitError.of(
+                "plan",
+                f"Round {first} is in the pattern already{', or noted as not done' if skipped else ''}.",
+                "Sew, try on and answer again.",
+            )
+        return left
+    for step in steps:
+        if step not in known:
+            raise FitError.of(step, f"The plan has no step “{step}”.", nearest(step, known))
+        if step in done:
+            raise FitError.of(step, "This step is in the newest version already.", "Go back with: diagnose back CASE N")
+    return [step for step in known if step in steps]

@@ -1,0 +1,91 @@
+"""``diagnose gap`` and ``diagnose takein``: the lacing gap against its target, and the back take-in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show, talk
+
+if TYPE_CHECKING:
+    from diagnose.gap.reading import GapReading
+    from diagnose.model.settings import Settings
+
+__all__ = ["gap", "takein"]
+
+CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder; its last try-on is read.")]
+
+
+def gap(
+    case: CaseArgument = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
+    hip: o.Hip = None, bottom: o.Bottom = None, target: o.Target = None, lap: o.Lap = None, seams: o.Seams = None,
+    meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
+) -> None:  # fmt: skip
+    """Check the lacing gap against its target."""
+    from diagnose.sheets.words.gap_text import gap_lines
+    from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
+
+    gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
+    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
+    from diagnose.gap.shares import share
+
+    data = gap_to_json(reading)
+    for name, station in reading.stations.items():
+        data["stations"][name]["change"] = share_to_json(share(station.change_mm, seams, settings.ruler_mm))
+    data["settled"] = reading.settled(settings.mm("dead-band"))
+    show(gap_lines(reading, seams, settings), {"gap": data}, json)
+
+
+def takein(
+    case: CaseArgument = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
+    hip: o.Hip = None, bottom: o.Bottom = None, target: o.Target = None, lap: o.Lap = None, seams: o.Seams = None,
+    meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
+) -> None:  # fmt: skip
+    """Suggest the back take-in: how much, where, straight or tapered, and how to draw it."""
+    from diagnose.gap.takein import suggest_take_in
+    from diagnose.sheets.words.gap_text import take_in_lines
+    from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
+
+    gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
+    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
+    found = suggest_take_in(reading, seams, settings)
+    data = {
+        "place": found.place, "form": found.form, "at_least": found.at_least, "capped": found.capped,
+        "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": found.why,
+        "steps": list(found.steps), "gap": gap_to_json(reading),
+    }  # fmt: skip
+    show(take_in_lines(found, reading, settings), {"take_in": data}, json)
+
+
+def _read(
+    case: Path | None, gaps: dict[str, str | None], target: list[str] | None, lap: list[str] | None,
+    seams: int | None, meets: bool, unit: str | None, changes: list[str] | None,
+) -> tuple[GapReading, int | None, Settings]:  # fmt: skip
+    """The gap that the options (and the case's last try-on, for what they leave out) give."""
+    from diagnose.gap.bare import read_readings
+    from diagnose.gap.reading import gap_of
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.reading.settings import read_settings
+
+    raw = o.raw_readings(gaps, target, lap, seams, meets)
+    if case is None:
+        chosen = o.unit_of(unit)
+        settings = read_settings(bundled_rules(), chosen)
+    else:
+        from diagnose import casebook
+        from diagnose.cli.commands.cases import readings_of_case, settings_of
+
+        opened = casebook.open_case(case)
+        chosen = o.unit_of(unit, opened.unit)
+        raw = readings_of_case(opened, raw)
+        settings = settings_of(opened, read_settings(bundled_rules(), chosen))
+    settings = o.settings_with(settings, changes)
+    readings, seams = read_readings(raw, chosen)
+    if not readings.gap:
+        talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")
+        talk("Give at least one, like: diagnose gap --top '1 in' --waist '1 1/2 in' --bottom '2 in'")
+        raise typer.Exit(1)
+    return gap_of(readings, settings), seams, settings

@@ -1,0 +1,101 @@
+"""``diagnose new``, ``note``, ``history`` and ``back``: a case started, added to, and shown side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show
+from diagnose.errors import FitError
+
+__all__ = ["back", "history", "new", "note"]
+
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
+PatternOption = Annotated[Path, typer.Option("--pattern", help="Her pattern: our JSON, SVG, DXF or a point table.")]
+AboutOption = Annotated[
+    Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
+]
+
+SkippedOption = Annotated[
+    list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
+]
+MeasuredOption = Annotated[
+    list[str] | None, typer.Option("--measured", metavar="NAME=LENGTH", help="The wearer taped anew, as waist=26 in.")
+]
+
+
+def new(
+    case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
+    unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
+    json: o.Json = False,
+) -> None:  # fmt: skip
+    """Start a case folder with version 1 of a pattern."""
+    from diagnose import casebook
+    from diagnose.cli.commands.cases import read_answers
+    from diagnose.cli.commands.patterns import read_pattern_file
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.reading.settings import read_settings
+
+    chosen = o.unit_of(unit)
+    told = read_answers(about) if about else {}
+    known: dict[str, Any] = {key: told.get(key) for key in ("garment", "target", "wearer")}
+    if target:
+        known["target"] = o.targets_of(target)
+    usual = read_settings(bundled_rules(), chosen)
+    changed = o.settings_with(usual, set_)
+    own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
+    read = read_pattern_file(pattern, chosen, labels, length)
+    made = casebook.create(case, read, unit=chosen, settings=own, **known)
+    lines = [
+        f"Started: {made.folder}",
+        f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",
+        f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
+    ]
+    show(lines, {"case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces]}, json)
+
+
+def history(case: CaseArgument, json: o.Json = False) -> None:
+    """Show the rounds side by side: gap against target and prediction, what was changed, what came and went."""
+    from diagnose import casebook
+    from diagnose.cli.commands.cases import base_for
+    from diagnose.cli.commands.learning import give_shown
+    from diagnose.sheets.words.history_text import history_lines, history_to_json
+
+    opened = casebook.open_case(case)
+    base = base_for(opened)
+    found = casebook.history(opened, base.settings.mm("reopen-miss"))
+    give = give_shown(opened, base.settings)
+    show(history_lines(found, base, give), history_to_json(found, give), json)
+
+
+def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")], json: o.Json = False) -> None:
+    """Make version N the newest again; nothing is deleted."""
+    from diagnose import casebook
+
+    made = casebook.back_to(casebook.open_case(case), number)
+    text = f"Version {made.newest.number} is version {number} again. All others are kept."
+    show([text], {"version_stored": made.newest.number, "same_as": number}, json)
+
+
+def note(
+    case: CaseArgument, skipped: SkippedOption = None, measured: MeasuredOption = None, json: o.Json = False
+) -> None:
+    """Keep with a case what was measured anew, or which step of the plan was not done and why."""
+    from diagnose import casebook
+    from diagnose.cli.commands.cases import last_tryon
+
+    if not (skipped or measured):
+        raise FitError.of("note", "There is nothing to note.", "Give --skipped STEP=WHY or --measured NAME=LENGTH.")
+    opened = casebook.open_case(case)
+    girths = dict(o.named(text, "--measured") for text in measured or [])
+    reasons = dict(o.named(text, "--skipped") for text in skipped or [])
+    if girths:
+        opened = casebook.add_measuring(opened, {**opened.wearer, **girths})
+    for step, why in reasons.items():
+        opened = casebook.note_skipped(opened, last_tryon(opened).number, step, why)
+    lines = [f"Measured: {name} {length}" for name, length in girths.items()]
+    lines += [f"Not done: step {step}, {why}" for step, why in reasons.items()]
+    show(lines, {"measured": girths, "skipped": reasons}, json)

@@ -1,0 +1,215 @@
+"""``diagnose tryon``: the try-on at the mirror, asked in the terminal or on a page, or read from a file."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import clean, show, talk
+from diagnose.errors import FitError
+
+if TYPE_CHECKING:
+    from diagnose.casebook import Case
+    from diagnose.cli.commands.cases import WorkedOut
+    from diagnose.interview import Interview, Value
+    from diagnose.page import Holding
+    from diagnose.sheets.view import SheetView
+
+__all__ = ["tryon"]
+
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
+AnswersOption = Annotated[
+    Path | None, typer.Option("--answers", metavar="FILE", help="Read the answers (JSON or YAML) instead of asking.")
+]
+PageOption = Annotated[bool, typer.Option("--page", help="Ask on a page in the browser, on this machine only.")]
+OpenOption = Annotated[
+    bool, typer.Option("--open/--no-open", help="With --page: open the browser, or only print the address.")
+]
+
+MOST_NAMED = 20
+"""The longest case folder that is written into a command within the width of a line; a longer one is called CASE."""
+
+
+def tryon(
+    case: CaseArgument, answers: AnswersOption = None, page: PageOption = False, open_: OpenOption = True,
+    json: o.Json = False,
+) -> None:  # fmt: skip
+    """Go through a try-on: what is seen and measured, then what to do now."""
+    from diagnose.cli.commands.cases import read_answers, store_tryon
+
+    if answers is not None:
+        if page:
+            raise FitError.of("tryon", "--answers and --page don't go together.", "Give the one or the other.")
+        _tell(store_tryon(case, read_answers(answers)), case, json)
+        return
+    from diagnose import casebook
+
+    folder = casebook.open_case(case).folder
+    try:
+        with casebook.asking(folder):
+            opened = casebook.open_case(folder)
+            worked = _on_page(opened, open_) if page else _in_terminal(opened, json)
+    except (KeyboardInterrupt, EOFError):
+        talk("Stopped. What was answered so far is kept; start it again to go on.")
+        raise typer.Exit(2) from None
+    if worked is None:
+        talk("The answers are kept. Start it again to go on with them.")
+        return
+    _tell(worked, case, json)
+
+
+def interview_for(case: Case) -> Interview:
+    """The interview of a case's next try-on."""
+    from diagnose.cli.commands.cases import base_for, work_out
+    from diagnose.interview import Interview, Known
+
+    number = len(case.tryons) + 1
+    return Interview(
+        base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number, only=()).diagnosis.ask
+    )
+
+
+def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
+    """The try-on asked in the terminal and stored; None when the answers are only kept."""
+    from diagnose import casebook
+    from diagnose.cli.commands.cases import store_tryon
+    from diagnose.cli.commands.mirror import Mirror
+    from diagnose.interview import draft_of
+
+    out = sys.stderr if as_json else sys.stdout
+    put, take = _putting(out), _taking(out)
+    put([_title(case)])
+    replies = _resumed(case, put, take)
+    mirror = Mirror(
+        interview_for(case), replies, put, take,
+        lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
+    )  # fmt: skip
+    walk = mirror.hold()
+    return None if walk is None else store_tryon(case.folder, walk.answers)
+
+
+def _on_page(case: Case, open_: bool) -> WorkedOut | None:
+    """The try-on asked on the page and stored; None when the answers are only kept."""
+    from diagnose.page import hold_page
+
+    holding, stored = page_of(case)
+    hold_page(holding, talk, _in_browser if open_ and _has_screen() else None)
+    return stored[0] if stored else None
+
+
+def page_of(case: Case) -> tuple[Holding, list[WorkedOut]]:
+    """The next try-on of a case as the page works on it, and where what it comes to is put."""
+    from diagnose import casebook
+    from diagnose.cli.commands.cases import store_tryon
+    from diagnose.interview import draft_of, replies_of
+    from diagnose.page import Holding
+
+    replies = replies_of(casebook.load_draft(case))
+    stored: list[WorkedOut] = []
+
+    def finish(answers: Mapping[str, Any]) -> SheetView:
+        stored.append(store_tryon(case.folder, answers))
+        return _view(stored[0])
+
+    holding = Holding(
+        _title(case), interview_for(case), replies,
+        lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
+        lambda: casebook.drop_draft(case), finish, resumed=len(replies),
+    )  # fmt: skip
+    return holding, stored
+
+
+def _has_screen() -> bool:
+    """Whether a browser could be shown here; one that runs in the terminal would hide what is printed."""
+    return sys.platform in ("darwin", "win32") or any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY"))
+
+
+def _in_browser(address: str) -> bool:
+    import webbrowser
+
+    try:
+        return webbrowser.open(address)
+    except webbrowser.Error:
+        return False
+
+
+def _title(case: Case) -> str:
+    return f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"
+
+
+def _putting(out: Any) -> Callable[[Iterable[str]], None]:
+    def put(lines: Iterable[str]) -> None:
+        for line in lines:
+            out.write(clean(line.rstrip()) + "\n")
+        out.flush()
+
+    return put
+
+
+def _taking(out: Any) -> Callable[[str], str]:
+    def take(prompt: str) -> str:
+        out.write(prompt)
+        out.flush()
+        line = sys.stdin.readline()
+        if not line:
+            out.write("\n")
+            raise EOFError
+        return line
+
+    return take
+
+
+def _resumed(case: Case, put: Callable[[Iterable[str]], None], take: Callable[[str], str]) -> dict[str, Value]:
+    """The replies of a try-on that was broken off, if she wants to go on with them."""
+    from diagnose import casebook
+    from diagnose.interview import replies_of
+
+    replies = replies_of(casebook.load_draft(case))
+    if not replies:
+        return {}
+    put(["", f"{len(replies)} answers are kept from a try-on that was broken off. Go on with them? (y or n)"])
+    while (word := take("> ").strip().casefold()) not in ("y", "yes", "n", "no"):
+        put(["Type y to go on with them, or n to drop them and begin afresh."])
+    if word in ("y", "yes"):
+        return replies
+    casebook.drop_draft(case)
+    return {}
+
+
+def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
+    from diagnose.sheets.writers.json_out import diagnosis_to_json
+
+    diagnosis = worked.diagnosis
+    data = {**diagnosis_to_json(diagnosis), "tryon": worked.number}
+    show(_lines(worked, folder), data, as_json)
+    if not (diagnosis.stop or diagnosis.causes or diagnosis.gap.stations):
+        raise typer.Exit(1)
+
+
+def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
+    """What a try-on came to in short, and what can be done with it."""
+    from diagnose.cli.commands.sheet import words_of
+    from diagnose.sheets.words.text import brief_lines
+
+    yield ""
+    yield from brief_lines(words_of(worked, worked.case.tryons[-1].date))
+    yield ""
+    yield f"Stored as try-on {worked.number}."
+    if worked.diagnosis.stop:
+        return
+    case = folder if len(str(folder)) <= MOST_NAMED else "CASE"
+    yield f"All of it, with reasons and lines to draw: diagnose plan {case}"
+    if worked.operations:
+        yield f"To draw the steps into the pattern:        diagnose alter {case}"
+
+
+def _view(worked: WorkedOut) -> SheetView:
+    from diagnose.cli.commands.sheet import view_of
+
+    return view_of(worked, worked.case.tryons[-1].date)

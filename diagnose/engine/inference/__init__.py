@@ -1,0 +1,1 @@
+"""The exact chances of the causes, given what was found."""

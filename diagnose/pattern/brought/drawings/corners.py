@@ -1,0 +1,110 @@
+"""Where an outline turns: its corners, the four of them that part bottom, back, top and front, and cuts at a place.
+
+A corner is named by the number of the segment that begins there. Angles are degrees.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.geometry.curves import length, nearest, split, tangent
+from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.outline import Line, Point, Segment
+
+__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm"]
+
+CORNER_DEG = 20.0
+"""A turn of more than this is a corner …"""
+
+SAMPLE_MOST_DEG = 60.0
+"""… unless it is less than this and one of a row of like turns: a curve drawn as short straight lines."""
+
+END_SAMPLE_DEG = 32.0
+"""At the end of such a row a turn has a like one on one side only; it must then be less than this."""
+
+LIKE_RATIO = 0.4
+SAMPLE_LENGTH_RATIO = 0.15
+ON_CORNER_MM = 0.05
+
+
+class FourCorners(NamedTuple):
+    """The corners (as numbers of `breaks`' order from the first) that part the four sides, counter-clockwise."""
+
+    bottom_front: int
+    bottom_back: int
+    top_back: int
+    top_front: int
+
+
+def corners_of(ring: Ring) -> tuple[int, ...]:
+    """The segments that begin at a corner."""
+    segments = ring.segments
+    turns = [_turn_deg(segments[n - 1], segments[n]) for n in range(len(segments))]
+    sizes = [length(segment) for segment in segments]
+    longest = SAMPLE_LENGTH_RATIO * sum(sizes)
+    return tuple(
+        n
+        for n, turn in enumerate(turns)
+        if abs(turn) > CORNER_DEG and not _is_sample(n, turns, segments, sizes, longest)
+    )
+
+
+def _turn_deg(before: Segment, after: Segment) -> float:
+    """The turn from one segment to the next, positive to the left."""
+    a, b = tangent(before, 1.0), tangent(after, 0.0)
+    return math.degrees(math.atan2(cross(a, b), dot(a, b)))
+
+
+def _is_sample(
+    n: int, turns: Sequence[float], segments: Sequence[Segment], sizes: Sequence[float], longest_mm: float
+) -> bool:
+    """Whether the turn is one of a row of like turns between short straight lines."""
+    count, turn = len(turns), turns[n]
+    if not all(isinstance(segments[k], Line) for k in (n - 1, n)) or abs(turn) >= SAMPLE_MOST_DEG:
+        return False
+    before = turns[n - 1] / turn >= LIKE_RATIO and sizes[n - 1] <= longest_mm
+    after = turns[(n + 1) % count] / turn >= LIKE_RATIO and sizes[n] <= longest_mm
+    return (before and after) or ((before or after) and abs(turn) < END_SAMPLE_DEG)
+
+
+def four_corners(points: Sequence[Point]) -> FourCorners | None:
+    """Which of the corners, given counter-clockwise, part the four sides; None when none plainly do.
+
+    They are the ones farthest out towards the four corners of the paper: with them the bottom runs as far to the back,
+    the back as far up, the top as far to the front and the front as far down as they can. Front and back must be there;
+    a gore may have no bottom or no top.
+    """
+    if len(points) < 3:
+        return None
+    first = max(range(len(points)), key=lambda n: -points[n].x - points[n].y)
+    order = [*range(first, len(points)), *range(first)]
+    ways = ((1.0, -1.0), (1.0, 1.0), (-1.0, 1.0))
+    found = [max(order, key=lambda n: points[n].x * x + points[n].y * y) for x, y in ways]
+    bottom_back, top_back, top_front = (order.index(n) for n in found)
+    if not 0 <= bottom_back < top_back <= top_front:
+        return None
+    return FourCorners(first, *found)
+
+
+def off_ring_mm(ring: Ring, point: Point) -> float:
+    """How far the point lies from the ring."""
+    return min(nearest(segment, point)[1] for segment in ring.segments)
+
+
+def cut_at(ring: Ring, point: Point) -> tuple[Ring, int]:
+    """The ring with a segment that begins at the place nearest to the point, and that segment's number."""
+    number, (t, _) = min(
+        ((n, nearest(segment, point)) for n, segment in enumerate(ring.segments)), key=lambda found: found[1][1]
+    )
+    segment = ring.segments[number]
+    head, tail = split(segment, t) if 0.0 < t < 1.0 else (segment, segment)
+    if t <= 0.0 or distance(head.end, segment.start) <= ON_CORNER_MM:
+        return ring, number
+    if t >= 1.0 or distance(tail.start, segment.end) <= ON_CORNER_MM:
+        return ring, (number + 1) % len(ring.segments)
+    segments = (*ring.segments[:number], head, tail, *ring.segments[number + 1 :])
+    owners = (*ring.owners[: number + 1], *ring.owners[number:])
+    return Ring(segments, owners), number + 1

@@ -1,0 +1,279 @@
+"""A DXF drawing as a sketch: lines, polylines with bulges, arcs, ellipses, splines, blocks set in; y is up already.
+
+Layers named by number follow the apparel convention (ASTM D6673 / AAMA layer numbers, from memory): 1 boundary,
+14 sew line, 8 internal lines, 4 notches, 7 grain line, 13 drill holes, 15 annotation. Where a layer 14 closes, it is
+the stitching line and layer 1 the cutting line beside it. Other layers are read by their names (see `naming`), a
+block's name is that of the piece in it, and extended data of the application STAYS-PATTERN, one ``key=value`` a
+string, are what data attributes are in an SVG.
+
+The file is looked over as text first, so that one that is too much is refused before the library takes it apart.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import math
+import re
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from msgspec import Struct, field
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.drawings.dxf_lines import LINES, segments_of
+from diagnose.pattern.brought.drawings.sketch import (
+    LARGEST_FILE,
+    MOST_DEPTH,
+    MOST_ELEMENTS,
+    MOST_STEPS,
+    Dot,
+    Kind,
+    Sketch,
+    Stroke,
+    Words,
+)
+from diagnose.pattern.brought.understood.naming import said_by
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.outline import Point
+
+__all__ = ["read_dxf"]
+
+APPLICATION = "STAYS-PATTERN"
+LONGEST_DATA = 65_536
+LAYERS: Mapping[str, Kind] = {
+    "1": "outline", "14": "sewing", "8": "inside", "4": "notch", "7": "grain", "13": "landmark", "15": "aside",
+}  # fmt: skip
+UNITS_MM: Mapping[int, float] = {
+    1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 0.001, 14: 100.0, 21: 304.8006,
+}  # fmt: skip
+"""What a unit of $INSUNITS is in mm (DXF reference, header variables; from memory)."""
+
+MOST_ENTITIES = 50_000
+"""Entities in the file; in older files every point of a polyline is one."""
+
+_ENTITY = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n")
+_VERTEX = re.compile(rb"\n[ \t]*1[01][ \t]*\r?\n")
+_AGAIN = "Save it from the drawing program as plain DXF (R2000 or later, as text)."
+_SPOILT = "recovered invalid"
+"""How the library's remark on a number that it had to guess begins: a guess is no coordinate."""
+
+_Id = tuple[str, ...]
+
+
+class _Reading(Struct):
+    """One drawing being read."""
+
+    where: str
+    document: Any
+    strokes: list[Stroke] = field(default_factory=list)
+    words: list[Words] = field(default_factory=list)
+    dots: list[Dot] = field(default_factory=list)
+
+
+def read_dxf(data: bytes, where: str) -> Sketch:
+    """The sketch of a DXF file.
+
+    Args:
+        data: the file as it stands.
+        where: its name, for messages and for the sketch.
+
+    Raises:
+        FitError: when it is no DXF of text, or anything in it is unsound, endless or too much.
+    """
+    _look_over(data, where)
+    with _quiet_library() as told:
+        sketch = _taken_apart(data, where)
+    spoilt = [text for text in told if text.startswith(_SPOILT)]
+    if spoilt:
+        what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
+        raise FitError.of(where, what, _AGAIN)
+    return sketch
+
+
+@contextmanager
+def _quiet_library() -> Iterator[list[str]]:
+    """Keep the library's remarks from the maker's terminal, and collect them."""
+    told: list[str] = []
+    log, handler = logging.getLogger("ezdxf"), logging.Handler()
+    handler.emit = lambda record: told.append(record.getMessage())  # type: ignore[method-assign]
+    log.addHandler(handler)
+    before, log.propagate = log.propagate, False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)
+            yield told
+    finally:
+        log.propagate = before
+        log.removeHandler(handler)
+
+
+def _taken_apart(data: bytes, where: str) -> Sketch:
+    document = _document(data, where)
+    try:
+        return _sketch(document, where)
+    # The library meets malformed entities (a spline without knots, a text without a place) with these.
+    except (ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError) as error:
+        what = f"Something in the drawing is malformed ({type(error).__name__})."
+        raise FitError.of(where, what, _AGAIN) from None
+
+
+def _look_over(data: bytes, where: str) -> None:
+    """Refuse what is too much, or no DXF, before it is taken apart."""
+    if len(data) > LARGEST_FILE:
+        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out what is not pattern.")
+    if data.startswith((b"AutoCAD Binary DXF", b"AC10")):
+        raise FitError.of(where, "This is not DXF as text.", _AGAIN)
+    if not re.match(rb"\s*(?:999\s*\n|0\s*\n\s*SECTION)", data[:2000]):
+        raise FitError.of(where, "This is not DXF.", _AGAIN)
+    for pattern, most, what in ((_ENTITY, MOST_ENTITIES, "entities"), (_VERTEX, MOST_STEPS, "points")):
+        if sum(1 for _ in zip(pattern.finditer(data), range(most + 1), strict=False)) > most:
+            raise FitError.of(where, f"The drawing has more than {most} {what}.", "Keep only the pattern.")
+
+
+def _document(data: bytes, where: str) -> Any:
+    from ezdxf import recover  # late: it takes longer to import than a pattern takes to read
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        document, _ = recover.read(io.BytesIO(data))
+    # The library has errors of its own; broken files bring out these others besides.
+    except (
+        DXFError, OSError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError,
+        RecursionError,
+    ) as error:  # fmt: skip
+        raise FitError.of(where, f"The drawing can't be taken apart ({type(error).__name__}).", _AGAIN) from None
+    return document
+
+
+def _sketch(document: Any, where: str) -> Sketch:
+    unit_mm, said = _unit(document)
+    reading = _Reading(where, document)
+    _weigh(document, where)
+    _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading)
+    unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
+    if unread:
+        said = (*said, f"{unread} filled or solid thing(s) were left out: only lines are read.")
+    return Sketch(where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm, said)
+
+
+def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
+    """What a unit of the drawing is in mm, and what had to be presumed of it."""
+    code = document.header.get("$INSUNITS", 0)
+    if code in UNITS_MM:
+        return UNITS_MM[code], ()
+    texts = [entity.dxf.text.upper() for entity in document.modelspace().query("TEXT")]
+    for text in texts:
+        if "UNITS" in text and ("METRIC" in text or "ENGLISH" in text):
+            return (1.0 if "METRIC" in text else 25.4), ()
+    metric = document.header.get("$MEASUREMENT", 1) != 0
+    name = "1 mm" if metric else "1 in"
+    said = f"The drawing does not name its unit: one unit was presumed to be {name}. Check it with a known length."
+    return (1.0 if metric else 25.4), (said,)
+
+
+def _weigh(document: Any, where: str) -> None:
+    """Refuse blocks that set one another in without end, or too often."""
+    weights: dict[str, int] = {}
+
+    def weight(name: str, depth: int) -> int:
+        if depth > MOST_DEPTH:
+            what = f"Blocks lie more than {MOST_DEPTH} deep in one another, or in a ring."
+            raise FitError.of(where, what, "Explode the blocks in the drawing program.")
+        if name not in weights:
+            weights[name] = _sum(document.blocks.get(name), depth)
+        return weights[name]
+
+    def _sum(layout: Any, depth: int) -> int:
+        total = 0
+        for entity in layout if layout is not None else ():
+            times = weight(entity.dxf.name, depth + 1) * entity.mcount if entity.dxftype() == "INSERT" else 0
+            total += 1 + times
+            if total > MOST_ELEMENTS:
+                what = f"The drawing comes to more than {MOST_ELEMENTS} entities with all its blocks."
+                raise FitError.of(where, what, "Keep only the pattern.")
+        return total
+
+    _sum(document.modelspace(), 0)
+
+
+def _take_all(layout: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
+    for entity in layout:
+        kind = entity.dxftype()
+        if entity.dxf.get("invisible", 0):
+            continue
+        if kind in LINES:
+            _take_line(entity, move, groups, reading)
+        elif kind == "POINT":
+            _take_dot(entity, move, groups, reading)
+        elif kind in ("TEXT", "MTEXT", "ATTRIB"):
+            _take_words(entity, move, reading)
+        elif kind == "INSERT":
+            _take_block(entity, move, groups, reading)
+
+
+def _take_block(insert: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
+    block = reading.document.blocks.get(insert.dxf.name)
+    if block is None:
+        return
+    name = insert.dxf.name
+    inner = groups if name.startswith("*") else ((name,), *groups)
+    for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
+        _take_all(block, _flat(one.matrix44()).then(move), inner, reading)
+        _take_all(one.attribs, move, inner, reading)
+
+
+def _flat(matrix: Any) -> Affine:
+    """The part of a move in space that is seen from above."""
+    x, y, _, o = (matrix.get_row(n) for n in range(4))
+    return Affine(x[0], y[0], x[1], y[1], o[0], o[1])
+
+
+def _told(entity: Any, groups: tuple[_Id, ...], *, closed: bool) -> tuple[Kind, str, str, dict[str, str]]:
+    """What the entity's layer, blocks and own data say."""
+    layer = str(entity.dxf.get("layer", "0"))
+    data = _own_data(entity)
+    number = LAYERS.get(layer.lstrip("0")) if layer.isdecimal() else None
+    own = (layer,) if "." in layer else ()
+    said = said_by(own, (*groups, (layer,)), data, closed=closed)
+    kind = number if number is not None and "mark" not in data else said.kind
+    return kind, said.piece, said.part, data
+
+
+def _own_data(entity: Any) -> dict[str, str]:
+    """The entity's own data; a key that ends in + goes on with what was begun under it."""
+    data: dict[str, str] = {}
+    for tag in entity.get_xdata(APPLICATION) if entity.has_xdata(APPLICATION) else ():
+        key, equals, value = str(tag.value).partition("=") if tag.code == 1000 else ("", "", "")
+        begun = key.removesuffix("+")
+        if equals and len(data.get(begun, "")) < LONGEST_DATA:
+            data[begun] = data.get(begun, "") + value if key.endswith("+") else value
+    return data
+
+
+def _take_line(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
+    at = f"{reading.where}, {entity.dxftype()} on layer “{_shown(entity.dxf.get('layer', '0'))}”"
+    segments, closed = segments_of(entity, move, at)
+    if segments:
+        said, piece, part, data = _told(entity, groups, closed=closed)
+        reading.strokes.append(Stroke(segments, closed, said, piece, part, data))
+
+
+def _take_dot(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
+    at = entity.dxf.location
+    kind, piece, part, _ = _told(entity, groups, closed=False)
+    if kind in ("notch", "landmark") and math.isfinite(at.x) and math.isfinite(at.y):
+        reading.dots.append(Dot(move(Point(at.x, at.y)), kind, piece, part))
+
+
+def _take_words(entity: Any, move: Affine, reading: _Reading) -> None:
+    at = entity.dxf.insert
+    text = entity.plain_text()
+    if isinstance(text, str) and text.strip() and math.isfinite(at.x) and math.isfinite(at.y):
+        reading.words.append(Words(" ".join(text.split())[:200], move(Point(at.x, at.y))))
+
+
+def _shown(text: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in str(text)[:60])

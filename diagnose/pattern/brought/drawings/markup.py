@@ -1,0 +1,82 @@
+"""Markup (XML) taken in safely: no entities, nothing nested too deep, not too many elements.
+
+A document with an internal subset of declarations is refused before anything in it is expanded; nothing outside the
+file is ever fetched.
+"""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element, TreeBuilder
+from xml.parsers import expat
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, MOST_DEPTH, MOST_ELEMENTS
+
+__all__ = ["local", "parse_markup"]
+
+_PLAIN = "Save it from the drawing program as plain SVG."
+
+
+def parse_markup(data: bytes, where: str) -> Element:
+    """The root element; names carry their namespace in braces.
+
+    Raises:
+        FitError: when it is too large, declares entities, nests too deeply, holds too much or is not well formed.
+    """
+    if len(data) > LARGEST_FILE:
+        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out pictures and what is not pattern.")
+    if data[:2] == b"\x1f\x8b":
+        raise FitError.of(where, "The file is packed (SVGZ).", _PLAIN)
+    taking = _Taking(where)
+    parser = expat.ParserCreate(None, "}")
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = taking.doctype
+    parser.EntityDeclHandler = taking.entity
+    parser.StartElementHandler = taking.start
+    parser.EndElementHandler = taking.end
+    parser.CharacterDataHandler = taking.builder.data
+    try:
+        parser.Parse(data, True)
+    except expat.ExpatError as error:
+        at = f"{where}, line {error.lineno}"
+        why = expat.errors.messages.get(error.code, "it is not well formed")
+        raise FitError.of(at, f"This is not sound XML: {why}.", _PLAIN) from None
+    except (LookupError, ValueError):  # how expat answers an encoding it does not know
+        raise FitError.of(where, "The file names an encoding that can't be read.", "Save it as UTF-8.") from None
+    root: Element = taking.builder.close()
+    return root
+
+
+class _Taking:
+    """The elements as they come, counted."""
+
+    def __init__(self, where: str) -> None:
+        self.where = where
+        self.builder = TreeBuilder()
+        self.depth = 0
+        self.count = 0
+
+    def doctype(self, name: str, system: str | None, public: str | None, has_subset: int) -> None:
+        if has_subset:
+            raise FitError.of(self.where, "The file declares entities of its own; they are not expanded.", _PLAIN)
+
+    def entity(self, *declared: object) -> None:
+        raise FitError.of(self.where, "The file declares an entity; entities are not expanded.", _PLAIN)
+
+    def start(self, tag: str, attributes: dict[str, str]) -> None:
+        self.depth += 1
+        self.count += 1
+        if self.depth > MOST_DEPTH:
+            raise FitError.of(self.where, f"Elements lie more than {MOST_DEPTH} deep in one another.", _PLAIN)
+        if self.count > MOST_ELEMENTS:
+            raise FitError.of(self.where, f"The file has more than {MOST_ELEMENTS} elements.", "Keep only the pattern.")
+        self.builder.start(tag, attributes)
+
+    def end(self, tag: str) -> None:
+        self.depth -= 1
+        self.builder.end(tag)
+
+
+def local(tag: str) -> str:
+    """The name without its namespace."""
+    return tag.rpartition("}")[2]

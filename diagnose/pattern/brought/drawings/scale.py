@@ -1,0 +1,99 @@
+"""The scale of a drawing checked against a length the maker knows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.understood.proposal import Proposed
+from diagnose.pattern.measure import bounds, edge_length
+from diagnose.units import Unit, both, read_length
+
+__all__ = ["SCALE_TOL_RATIO", "check_scale"]
+
+SCALE_TOL_RATIO = 0.005
+"""A drawing may be this much off a length measured with a tape or ruler."""
+
+MISTAKE_TOL_RATIO = 0.015
+_MISTAKES: tuple[tuple[float, str], ...] = (
+    (1 / 25.4, "it is drawn in inches and was read as mm"),
+    (25.4, "it is drawn in mm and was read as inches"),
+    (1 / 2.54, "it is drawn in inches and was read as cm"),
+    (2.54, "it is drawn in cm and was read as inches"),
+    (1 / 10, "it is drawn in cm and was read as mm"),
+    (10.0, "it is drawn in mm and was read as cm"),
+    (72 / 96, "it is drawn in points (72 to the inch) and was read as pixels (96 to the inch)"),
+    (96 / 72, "it is drawn in pixels (96 to the inch) and was read as points (72 to the inch)"),
+    (90 / 96, "it was drawn with 90 pixels to the inch and read with 96, as some older drawing programs do"),
+    (96 / 90, "it was drawn with 96 pixels to the inch and read with 90, as some older drawing programs do"),
+    (25.4 / 96, "it is drawn in mm and was read as pixels (96 to the inch)"),
+    (96 / 25.4, "it is drawn in pixels (96 to the inch) and was read as mm"),
+    (25.4 / 72, "it is drawn in mm and was read as points (72 to the inch)"),
+    (72 / 25.4, "it is drawn in points (72 to the inch) and was read as mm"),
+    (1 / 96, "it is drawn in inches and was read as pixels (96 to the inch)"),
+    (96.0, "it is drawn in pixels (96 to the inch) and was read as inches"),
+    (2.54 / 96, "it is drawn in cm and was read as pixels (96 to the inch)"),
+    (1 / 2, "it is drawn at half size"),
+    (2.0, "it is drawn at twice its size"),
+)
+
+
+def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: float) -> str:
+    """What the drawing measures there, as a sentence.
+
+    Args:
+        pieces: the pieces, named.
+        known: ``NAME=LENGTH``, where NAME is an edge (``front.side``, or ``side`` where only one is called so) or a
+            piece, whose height it then is.
+        unit: the unit of a length without one.
+        unit_mm: what one unit of the drawing was taken for.
+
+    Raises:
+        FitError: when there is no such edge or piece, or it differs by more than `SCALE_TOL_RATIO`; the sentence gives
+            the ratio and the mistake of unit that would explain it.
+    """
+    name, equals, text = known.rpartition("=")
+    name = name.strip()
+    if not equals or not name:
+        raise FitError.of("--length", f"“{known[:60]}” gives no length.", "Write it like 'front.side=9 1/2 in'.")
+    stated = read_length(text.strip(), "--length", unit)
+    if stated <= 0.0:
+        raise FitError.of("--length", f"“{text.strip()}” is no length to check by.", "Give one over 0.")
+    what, measured = _measured(pieces, name)
+    ratio = measured / stated
+    if abs(ratio - 1.0) <= SCALE_TOL_RATIO:
+        return f"Scale checked: {what} measures {both(measured, unit)}, as stated."
+    drawn, wanted = both(measured, unit), both(stated, unit)
+    says = f"{what} measures {drawn} in the drawing, but you state {wanted}: {ratio:.4g} times."
+    raise FitError.of("--length", says, _remedy(ratio, unit_mm))
+
+
+def _remedy(ratio: float, unit_mm: float) -> str:
+    near = [(factor, why) for factor, why in _MISTAKES if abs(ratio / factor - 1.0) <= MISTAKE_TOL_RATIO]
+    if not near:
+        return "No mistake of unit explains it: measure again, or look whether the drawing was stretched."
+    factor, why = min(near, key=lambda found: abs(ratio / found[0] - 1.0))
+    return f"Likely {why}. If so, write this in a labels file: scale: {unit_mm / factor:.6g} mm"
+
+
+def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
+    """What is measured, in words, and how long it is."""
+    for one in pieces:
+        if name in _names(one):
+            box = bounds(one.piece)
+            return f"the height of “{one.piece.name}”", box.top - box.bottom
+    found = [
+        (f"{one.piece.name}.{edge.name}", edge_length(edge))
+        for one in pieces for edge in one.piece.edges
+        if name in (edge.name, *(f"{piece}{mark}{edge.name}" for piece in _names(one) for mark in "./"))
+    ]  # fmt: skip
+    if len(found) == 1:
+        return f"“{found[0][0]}”", found[0][1]
+    known = ", ".join(f"{one.piece.name}.{edge.name}" for one in pieces[:12] for edge in one.piece.edges)
+    if found:
+        raise FitError.of("--length", f"Several edges are called “{name}”.", f"Name one of: {known}.")
+    raise FitError.of("--length", f"The drawing has no edge or piece “{name[:60]}”.", f"It has: {known}.")
+
+
+def _names(one: Proposed) -> tuple[str, ...]:
+    return (one.piece.name, *one.outline.names)

@@ -1,0 +1,246 @@
+"""An SVG drawing as a sketch: paths and shapes, groups, transforms, uses, view boxes, true units.
+
+Only here is y turned upwards: x of the sketch is x of the drawing, y is less y, both in mm; the corner of the view box
+moves nothing. Arcs become cubics within `ARC_TOL_MM`, other curves stay what they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct, field
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.drawings.markup import local, parse_markup
+from diagnose.pattern.brought.drawings.sketch import (
+    MOST_DEPTH,
+    MOST_ELEMENTS,
+    MOST_IN_A_LINE,
+    MOST_STEPS,
+    Sketch,
+    Stroke,
+    Words,
+    without_idle_steps,
+)
+from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, path_of, runs_of
+from diagnose.pattern.brought.drawings.svg_text import (
+    INCH_PX,
+    Box,
+    numbers_of,
+    pixels,
+    read_transform,
+    read_view_box,
+    step_count,
+)
+from diagnose.pattern.brought.understood.naming import said_by
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.outline import Point
+from diagnose.units import INCH_MM
+
+__all__ = ["read_svg"]
+
+PX_MM = INCH_MM / INCH_PX
+LONGEST_TEXT = 200
+LONGEST_DATA = 65_536
+_GROUPS = ("svg", "g", "a", "switch", "symbol")
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href", "http://www.w3.org/1999/xlink}href")
+_LABELS = ("http://www.inkscape.org/namespaces/inkscape}label", "label")
+_NO_SIZE = (
+    "The drawing gives its page no size in mm or inches: one unit of it was presumed to be 1/96 in. "
+    "Check it with a known length."
+)
+Names = tuple[str, ...]
+
+
+class _Reading(Struct):
+    """One document being read."""
+
+    where: str
+    by_id: Mapping[str, Element]
+    weights: dict[int, tuple[int, int]] = field(default_factory=dict)
+    strokes: list[Stroke] = field(default_factory=list)
+    words: list[Words] = field(default_factory=list)
+
+
+def read_svg(data: bytes, where: str) -> Sketch:
+    """The sketch of an SVG file.
+
+    Args:
+        data: the file as it stands.
+        where: its name, for messages and for the sketch.
+
+    Raises:
+        FitError: when it is not SVG, or anything in it is unsound, endless or too much.
+    """
+    root = parse_markup(data, where)
+    if local(root.tag) != "svg":
+        raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.")
+    by_id = {name: element for element in root.iter() if (name := element.get("id"))}
+    reading = _Reading(where, by_id)
+    _weigh(root, reading, 0)
+    move, unit_mm, said = _page(root, where)
+    for child in root:
+        _walk(child, move, (), reading)
+    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said)
+
+
+def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
+    """The move from units of the drawing to mm, the size of a unit, and what had to be presumed of it."""
+    box = read_view_box(root.get("viewBox"), f"{where}, viewBox")
+    wide = pixels(root.get("width"), f"{where}, width", None)
+    high = pixels(root.get("height"), f"{where}, height", None)
+    if box is None or (not wide and not high):
+        has_size = box is None and (wide or high)
+        return Affine(xx=PX_MM, yy=-PX_MM), PX_MM, () if has_size else (_NO_SIZE,)
+    across, down = _fitted(box, wide, high, root.get("preserveAspectRatio", ""))
+    return Affine(xx=PX_MM * across, yy=-PX_MM * down), PX_MM * across, ()
+
+
+def _fitted(box: Box, wide: float | None, high: float | None, aspect: str) -> tuple[float, float]:
+    """How many pixels a unit of the view box is across and down."""
+    across = wide / box.wide if wide else high / box.high if high else 1.0
+    down = high / box.high if high else across
+    if aspect.split()[:1] == ["none"]:
+        return across, down
+    even = max(across, down) if "slice" in aspect else min(across, down)
+    return even, even
+
+
+def _target(element: Element, by_id: Mapping[str, Element]) -> Element | None:
+    href = next((found for key in _HREFS if (found := element.get(key))), "")
+    return by_id.get(href[1:]) if href.startswith("#") else None
+
+
+def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
+    """How many elements and steps an element comes to, its repeated uses counted.
+
+    Raises:
+        FitError: when that is too much, or a use runs in a ring.
+    """
+    if depth > MOST_DEPTH:
+        what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
+        raise FitError.of(reading.where, what, "Undo the clones in the drawing program.")
+    if id(element) in reading.weights:
+        return reading.weights[id(element)]
+    target = _target(element, reading.by_id) if local(element.tag) == "use" else None
+    below = [_weigh(child, reading, depth + 1) for child in (*element, *((target,) if target is not None else ()))]
+    elements = 1 + sum(count for count, _ in below)
+    steps = _own_steps(element, reading.where) + sum(count for _, count in below)
+    if elements > MOST_ELEMENTS or steps > MOST_STEPS:
+        what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
+        raise FitError.of(reading.where, what, "Keep only the pattern.")
+    reading.weights[id(element)] = elements, steps
+    return elements, steps
+
+
+def _own_steps(element: Element, where: str) -> int:
+    at = _place(element, where)
+    if local(element.tag) == "path":
+        return step_count(element.get("d", ""), at)
+    if local(element.tag) in ("polyline", "polygon"):
+        count = len(numbers_of(element.get("points", ""), at)) // 2
+        if count > MOST_IN_A_LINE:
+            raise FitError.of(at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.")
+        return count
+    return 1
+
+
+def _place(element: Element, where: str) -> str:
+    name = next((found for key in (*_LABELS, "id") if (found := element.get(key))), "")
+    shown = "".join(c if c.isprintable() else "?" for c in name[:60])
+    return f"{where}, {local(element.tag)[:40]}" + (f" “{shown}”" if shown else "")
+
+
+def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
+    """Take an element and all below it into the reading."""
+    tag, at = local(element.tag), _place(element, reading.where)
+    if _is_hidden(element) or tag == "symbol":
+        return
+    style = _style(element)
+    own = read_transform(style.get("transform"), at).then(read_transform(element.get("transform"), at))
+    move = own.then(outer)
+    if tag in SHAPES:
+        _take_shape(element, move, groups, reading)
+    elif tag == "text":
+        _take_text(element, move, groups, reading)
+    elif tag == "use":
+        _take_use(element, move, groups, reading)
+    elif tag in _GROUPS:
+        inner = _nested(element, None, at).then(move) if tag == "svg" else move
+        for child in element:
+            _walk(child, inner, (_names(element), *groups), reading)
+
+
+def _take_use(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
+    target, at = _target(element, reading.by_id), _place(element, reading.where)
+    if target is None:
+        return
+    shifted = Affine(dx=pixels(element.get("x"), at) or 0.0, dy=pixels(element.get("y"), at) or 0.0).then(move)
+    names = (_names(element), *groups)
+    if local(target.tag) != "symbol":
+        _walk(target, shifted, names, reading)
+        return
+    inner = _nested(target, element, at).then(shifted)
+    for child in target:
+        _walk(child, inner, (_names(target), *names), reading)
+
+
+def _nested(element: Element, use: Element | None, at: str) -> Affine:
+    """The move of a view box inside the drawing, its corner laid on its place."""
+    sized = element if use is None else use
+    box = read_view_box(element.get("viewBox"), at)
+    left, top = (0.0, 0.0) if use is not None else (pixels(element.get("x"), at), pixels(element.get("y"), at))
+    place = Affine(dx=left or 0.0, dy=top or 0.0)
+    wide, high = pixels(sized.get("width"), at, None), pixels(sized.get("height"), at, None)
+    if box is None or not (wide or high):
+        return place
+    aspect = element.get("preserveAspectRatio", "")
+    across, down = _fitted(box, wide, high, aspect)
+    spare_x = (wide or across * box.wide) - across * box.wide
+    spare_y = (high or down * box.high) - down * box.high
+    share = 0.0 if "xMinYMin" in aspect else 0.5
+    scaled = Affine(across, 0.0, 0.0, down, spare_x * share - box.left * across, spare_y * share - box.top * down)
+    return scaled.then(place)
+
+
+def _style(element: Element) -> dict[str, str]:
+    parts = [part.partition(":") for part in element.get("style", "").split(";")]
+    return {key.strip(): value.strip() for key, _, value in parts}
+
+
+def _is_hidden(element: Element) -> bool:
+    style = _style(element)
+    shown = element.get("display", ""), style.get("display", "")
+    seen = element.get("visibility", ""), style.get("visibility", "")
+    return "none" in shown or "hidden" in seen
+
+
+def _names(element: Element) -> Names:
+    title = next(("".join(child.itertext()).strip() for child in element if local(child.tag) == "title"), "")
+    labels = [found for key in _LABELS if (found := element.get(key))]
+    return tuple(name for name in (*labels, title, element.get("id", "")) if name)
+
+
+def _data(element: Element) -> dict[str, str]:
+    return {
+        key.removeprefix("data-"): value[:LONGEST_DATA] for key, value in element.items() if key.startswith("data-")
+    }
+
+
+def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
+    data, at = _data(element), _place(element, reading.where)
+    for run, closed in runs_of(path_of(element, at), move, at):
+        segments = without_idle_steps(run)
+        if segments:
+            said = said_by(_names(element), groups, data, closed=closed or segments[0].start == segments[-1].end)
+            reading.strokes.append(Stroke(segments, closed, said.kind, said.piece, said.part, data))
+
+
+def _take_text(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
+    text = " ".join("".join(element.itertext()).split())[:LONGEST_TEXT]
+    holder = next((one for one in element.iter() if one.get("x")), element)
+    at = _place(element, reading.where)
+    x, y = (pixels(" ".join(holder.get(key, "").replace(",", " ").split()[:1]), at) or 0.0 for key in ("x", "y"))
+    if text:
+        reading.words.append(Words(text, move(Point(x, y)), said_by((), groups, {}, closed=False).kind))

@@ -1,0 +1,160 @@
+"""Loose strokes joined end to end into closed rings, each running counter-clockwise."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.pattern.brought.drawings.sketch import Stroke, without_idle_steps
+from diagnose.pattern.geometry.curves import area, point_at, reverse
+from diagnose.pattern.geometry.joins import with_end, with_start
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.outline import Point, Segment
+from diagnose.units import INCH_MM
+
+__all__ = ["Ring", "join_tol_mm", "joined_rings"]
+
+JOIN_TOL_MM = INCH_MM / 32
+"""Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
+
+JOIN_TOL_RATIO = 1 / 300
+"""… and no farther than this part of the whole drawing, so that one read in too small a unit keeps its corners."""
+
+
+class Ring(Struct, frozen=True):
+    """A closed run of segments, counter-clockwise, and the stroke that each came from.
+
+    `is_turned` says that it was drawn clockwise.
+    """
+
+    segments: tuple[Segment, ...]
+    owners: tuple[Stroke, ...]
+    is_turned: bool = False
+
+    @property
+    def area_mm2(self) -> float:
+        """What the ring encloses, mm², with its sign."""
+        return area(self.segments)
+
+    def turned_to(self, first: int) -> Ring:
+        """The same ring begun at another of its segments."""
+        return Ring((*self.segments[first:], *self.segments[:first]), (*self.owners[first:], *self.owners[:first]))
+
+
+def join_tol_mm(strokes: Iterable[Stroke]) -> float:
+    """How far apart two ends may lie that are joined."""
+    ends = [segment.end for stroke in strokes for segment in stroke.segments]
+    if not ends:
+        return JOIN_TOL_MM
+    xs, ys = [p.x for p in ends], [p.y for p in ends]
+    return min(JOIN_TOL_MM, JOIN_TOL_RATIO * max(max(xs) - min(xs), max(ys) - min(ys)))
+
+
+def joined_rings(strokes: Sequence[Stroke]) -> tuple[list[Ring], list[Stroke]]:
+    """The closed rings, and the strokes that close to none.
+
+    Strokes of one piece's name are joined first, then whatever is left, nearest ends first.
+    """
+    tol_mm = join_tol_mm(strokes)
+    whole = [stroke for stroke in strokes if _closes(stroke, tol_mm)]
+    rings = [_ring([stroke]) for stroke in whole]
+    by_piece: dict[str, list[Stroke]] = defaultdict(list)
+    for stroke in _without_doubles([one for one in strokes if not _closes(one, tol_mm)], tol_mm):
+        by_piece[stroke.piece].append(stroke)
+    left = by_piece.pop("", [])
+    for own in by_piece.values():
+        chains, loose = _chains(own, tol_mm)
+        rings += map(_ring, chains)
+        left += loose
+    chains, loose = _chains(left, tol_mm)
+    return [ring for ring in (*rings, *map(_ring, chains)) if ring.segments], loose
+
+
+def _closes(stroke: Stroke, tol_mm: float) -> bool:
+    return stroke.closed or (len(stroke.segments) > 1 and distance(stroke.start, stroke.end) <= tol_mm)
+
+
+def _without_doubles(strokes: Sequence[Stroke], tol_mm: float) -> list[Stroke]:
+    """The strokes, a line drawn twice over taken once."""
+    kept: dict[tuple[object, ...], Stroke] = {}
+    for stroke in strokes:
+        middle = point_at(stroke.segments[len(stroke.segments) // 2], 0.5)
+        spots = [(round(p.x / tol_mm), round(p.y / tol_mm)) for p in (stroke.start, stroke.end)] if tol_mm else []
+        key = (*sorted(spots), round(middle.x, 3), round(middle.y, 3), stroke.piece)
+        kept.setdefault(key, stroke)
+    return list(kept.values())
+
+
+class _Ends:
+    """The loose ends by where they lie."""
+
+    def __init__(self, strokes: Sequence[Stroke], tol_mm: float) -> None:
+        self.tol_mm = tol_mm
+        self.cell_mm = max(tol_mm, 1e-6)
+        self.found: dict[tuple[int, int], list[tuple[int, bool, Point]]] = defaultdict(list)
+        for number, stroke in enumerate(strokes):
+            for at_start, point in ((True, stroke.start), (False, stroke.end)):
+                self.found[self._cell(point)].append((number, at_start, point))
+
+    def _cell(self, point: Point) -> tuple[int, int]:
+        return int(point.x // self.cell_mm), int(point.y // self.cell_mm)
+
+    def nearest(self, point: Point, unused: set[int]) -> tuple[int, bool] | None:
+        """The unused stroke with an end nearest to the point and near enough, and whether that is its start."""
+        x, y = self._cell(point)
+        near = [
+            (distance(point, at), number, at_start)
+            for i in (x - 1, x, x + 1)
+            for j in (y - 1, y, y + 1)
+            for number, at_start, at in self.found.get((i, j), ())
+            if number in unused and distance(point, at) <= self.tol_mm
+        ]
+        return min(near)[1:] if near else None
+
+
+def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]], list[Stroke]]:
+    """The strokes in closed chains, each turned the way the chain runs, and those left over."""
+    ends, unused = _Ends(strokes, tol_mm), set(range(len(strokes)))
+    chains: list[list[Stroke]] = []
+    loose: list[Stroke] = []
+    for first in range(len(strokes)):
+        if first not in unused:
+            continue
+        unused.remove(first)
+        chain = [strokes[first]]
+        while not (len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm):
+            found = ends.nearest(chain[-1].end, unused)
+            if found is None:
+                break
+            unused.remove(found[0])
+            chain.append(strokes[found[0]] if found[1] else _turned(strokes[found[0]]))
+        closed = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
+        if closed:
+            chains.append(chain)
+        else:
+            loose += chain
+    return chains, loose
+
+
+def _turned(stroke: Stroke) -> Stroke:
+    return replace(stroke, segments=tuple(map(reverse, stroke.segments[::-1])))
+
+
+def _ring(chain: Sequence[Stroke]) -> Ring:
+    """The chain closed up: each stroke begun where the one before it ends."""
+    segments: list[Segment] = []
+    owners: list[Stroke] = []
+    for stroke in chain:
+        run = stroke.segments
+        if segments:
+            run = without_idle_steps((with_start(run[0], segments[-1].end), *run[1:]))
+        segments += run
+        owners += [stroke] * len(run)
+    if segments[-1].end != segments[0].start:
+        segments[-1] = with_end(segments[-1], segments[0].start)
+    if area(segments) < 0.0:
+        return Ring(tuple(map(reverse, segments[::-1])), tuple(owners[::-1]), is_turned=True)
+    return Ring(tuple(segments), tuple(owners))

@@ -1,0 +1,190 @@
+"""The labels file: what a drawing can't say of itself, in the maker's words. Decoded YAML in, checked labels out.
+
+    unit: mm                     # of lengths written without one
+    scale: 1 in                  # what one unit of the drawing stands for, where the drawing says it wrongly
+    centre-front: left           # or right, where the pattern was drawn from back to front
+    name: my corset
+    closure: back                # or front, both
+    pieces:
+      1:                         # an outline's number from the left, or its name in the drawing
+        name: front
+        cut: fold                # or pair, single
+        edges:                   # counter-clockwise, begun at the bottom front corner
+          - {name: hem, role: bottom}
+          - {name: side, role: seam, from: [120, 14]}
+        levels: {waist: 5 1/4 in}
+    levels:                      # up from the lowest point of all outlines
+      waist: 5 1/4 in
+    seams:
+      - {name: side, a: front/side, b: back/front-seam, ease: 1/8 in}
+
+`from` is the place where an edge begins; with it on every edge of a piece, its corners may lie anywhere. A few edges
+alone are changed by name: ``edges: {front-seam: {role: opening}}``. All keys may be left out. Levels of a piece may
+also be points: ``waist: [[0, 130], [200, 128]]``, in mm of the drawing (y upwards).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import cast, get_args
+
+from msgspec import Struct, field
+
+from diagnose.errors import nearest, shown
+from diagnose.pattern.form.reader import CLOSURES
+from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Point, Role, Seam
+from diagnose.pattern.tolerances import MOST_EDGES, MOST_MARKS, MOST_PIECES
+from diagnose.units import Unit
+
+__all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
+
+_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams")
+_PIECE_KEYS = ("name", "cut", "edges", "levels")
+_EDGE_KEYS = ("name", "role", "from")
+_SEAM_KEYS = ("name", "a", "b", "ease")
+Height = float | tuple[Point, ...]
+
+
+class EdgeLabel(Struct, frozen=True):
+    """What is said of one edge; `old` is the name it is called by, empty where edges stand in order."""
+
+    name: str = ""
+    role: Role | None = None
+    start: Point | None = None
+    old: str = ""
+
+
+class PieceLabel(Struct, frozen=True):
+    """What is said of one piece; `where` is its place in the file."""
+
+    where: str
+    name: str = ""
+    cut: Cut | None = None
+    edges: tuple[EdgeLabel, ...] = ()
+    levels: Mapping[str, Height] = field(default_factory=dict)
+
+
+class Labels(Struct, frozen=True):
+    """All that a labels file says. `scale_mm` is what one unit of the drawing stands for."""
+
+    name: str = ""
+    closure: str = ""
+    scale_mm: float | None = None
+    from_right: bool = False
+    pieces: Mapping[str, PieceLabel] = field(default_factory=dict)
+    levels: Mapping[str, float] = field(default_factory=dict)
+    seams: tuple[Seam, ...] | None = None
+
+
+NO_LABELS = Labels()
+
+
+def read_labels(raw: object, where: str, unit: Unit = "in") -> Labels:
+    """The labels of a decoded file.
+
+    Args:
+        raw: mappings, lists and text.
+        where: the file's name, for messages.
+        unit: of lengths without one, unless the file names its own.
+
+    Raises:
+        FitError: with every mistake at once.
+    """
+    reading = Reading(unit)
+    labels = _read(raw, where, reading)
+    reading.finish(where)
+    return labels
+
+
+def _read(raw: object, where: str, reading: Reading) -> Labels:
+    top = _table(raw if raw is not None else {}, where, _KEYS, reading)
+    if "unit" in top:
+        reading.unit = cast(Unit, reading.word(top["unit"], get_args(Unit), where, "unit") or reading.unit)
+    front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, "centre-front")
+    scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
+    if scale is not None and scale <= 0.0:
+        reading.note(f"{where}, scale", "A unit of the drawing can't stand for nothing.", "Write it like: scale: 1 in")
+    seams = reading.rows(top["seams"], where, "seams", MOST_MARKS) if "seams" in top else None
+    return Labels(
+        (reading.name(top["name"], where) or "") if "name" in top else "",
+        (reading.word(top["closure"], CLOSURES, where, "closure") or "") if "closure" in top else "",
+        scale,
+        front == "right",
+        _pieces(top.get("pieces", {}), where, reading),
+        {station: height for station, height in _levels(top.get("levels", {}), where, reading).items()
+         if isinstance(height, float)},
+        None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n, row in enumerate(seams, 1)),
+    )  # fmt: skip
+
+
+def _table(raw: object, where: str, keys: Sequence[str], reading: Reading) -> Mapping[str, object]:
+    """The mapping, each key of it known."""
+    if not isinstance(raw, Mapping):
+        reading.note(where, f"{quoted(raw)} stands where keys are wanted.", f"Write it as: {keys[0]}: …")
+        return {}
+    for key in raw:
+        if key not in keys:
+            reading.note(where, f"{quoted(key)} is no key here.", nearest(str(key)[:60], keys))
+    return raw
+
+
+def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
+    if not isinstance(raw, Mapping) or len(raw) > MOST_PIECES:
+        reading.note(where, "“pieces” is not one entry for each piece.", "Write it as: pieces: {1: {name: front}}")
+        return {}
+    return {str(key): _piece(row, f"{where}, piece {shown(key)}", reading) for key, row in raw.items()}
+
+
+def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
+    row = _table(raw, where, _PIECE_KEYS, reading)
+    cut = reading.word(row["cut"], get_args(Cut), where, "cut") if "cut" in row else None
+    return PieceLabel(
+        where,
+        (reading.name(row["name"], where) or "") if "name" in row else "",
+        cast(Cut | None, cut),
+        _edges(row.get("edges", ()), where, reading),
+        _levels(row.get("levels", {}), where, reading),
+    )
+
+
+def _edges(raw: object, where: str, reading: Reading) -> tuple[EdgeLabel, ...]:
+    if isinstance(raw, Mapping):
+        rows = list(raw.items())[:MOST_EDGES]
+        return tuple(_edge(row, f"{where}, edge {shown(key)}", reading, str(key)) for key, row in rows)
+    found = reading.rows(raw, where, "edges", MOST_EDGES)
+    return tuple(_edge(row, f"{where}, edge {n}", reading) for n, row in enumerate(found, 1))
+
+
+def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel:
+    if isinstance(raw, str):
+        raw = {"name": raw}
+    row = _table(raw, where, _EDGE_KEYS, reading)
+    role = reading.word(row["role"], get_args(Role), where, "role") if "role" in row else None
+    start = reading.point(row["from"], f"{where}, from") if "from" in row else None
+    name = reading.name(row["name"], where) if "name" in row else None
+    return EdgeLabel(name or "", cast(Role | None, role), start, old)
+
+
+def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
+    found: dict[str, Height] = {}
+    for key, value in _table(raw, f"{where}, levels", STATIONS, reading).items():
+        at = f"{where}, level {shown(key)}"
+        height = reading.line(value, at, MOST_MARKS) if isinstance(value, list | tuple) else reading.number(value, at)
+        if height is not None:
+            found[key] = height
+    return found
+
+
+def _seam(raw: object, where: str, reading: Reading) -> Seam:
+    row = _table(raw, where, _SEAM_KEYS, reading)
+    name = reading.name(row.get("name"), where) or ""
+    ease = reading.number(row["ease"], f"{where}, ease") if "ease" in row else 0.0
+    return Seam(name, _ref(row.get("a"), where, reading), _ref(row.get("b"), where, reading), ease or 0.0)
+
+
+def _ref(raw: object, where: str, reading: Reading) -> EdgeRef:
+    piece, _, edge = raw.partition("/") if isinstance(raw, str) else ("", "", "")
+    if not piece.strip() or not edge.strip():
+        reading.note(where, "A seam joins two edges.", "Write it as: {name: side, a: front/side, b: back/side}")
+    return EdgeRef(piece.strip(), edge.strip())

@@ -1,0 +1,293 @@
+"""Outlines turned into pieces: edges between corners, each with a name and a role as far as they can be presumed.
+
+Counter-clockwise from the bottom front corner: the bottom, the back, the top, the front. What is presumed is said in
+plain sentences; what can't be is kept as a mistake that a labels file may mend.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import cast, get_args
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from diagnose.errors import Mistake
+from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
+from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.brought.understood.told import told_edges, told_extra, told_seams
+from diagnose.pattern.form.reader import CLOSURES
+from diagnose.pattern.geometry.curves import flatten, run_length
+from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.outline import Cut, Edge, Piece, Role, Seam, Segment, Side
+from diagnose.units import INCH_MM
+
+__all__ = ["Proposal", "Proposed", "as_stored", "is_straight", "named_edges", "propose", "sided"]
+
+STRAIGHT_TOL_MM = INCH_MM / 32
+UPRIGHT_RATIO = 0.02
+LEAST_EDGES = 3
+FLAT_TOL_MM = 0.2
+_ROLES, _CUTS, _SIDES = get_args(Role), get_args(Cut), get_args(Side)
+EDGE_NAMES: Mapping[str, str] = {
+    "bottom": "hem", "back": "back-seam", "top": "top-edge", "front": "front-seam", "lacing": "centre-back",
+    "fold": "centre-front", "opening": "centre-front",
+}  # fmt: skip
+
+
+class Proposed(Struct, frozen=True):
+    """One piece as presumed.
+
+    `sides` says of each edge whether it is part of the bottom, back, top or front (empty where that can't be told);
+    `given` says of each whether its role stands in the drawing or the labels; `unsure` is what could not be presumed.
+    """
+
+    outline: Outline
+    piece: Piece
+    sides: tuple[str, ...]
+    given: tuple[bool, ...]
+    unsure: Mistake | None = None
+
+    @property
+    def is_stored(self) -> bool:
+        """Whether all of it stands in the drawing as it was stored."""
+        return self.outline.is_stored and all(self.given)
+
+
+class Proposal(Struct, frozen=True):
+    """The whole pattern as presumed; levels and seams are found last, unless they are given.
+
+    `heights_mm` are levels straight across all pieces, up from the lowest point of all outlines.
+    """
+
+    name: str
+    closure: str
+    pieces: tuple[Proposed, ...]
+    said: tuple[str, ...] = ()
+    seams: tuple[Seam, ...] | None = None
+    heights_mm: Mapping[str, float] = field(default_factory=dict)
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+
+def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") -> Proposal:
+    """The pattern that outlines come to.
+
+    Args:
+        outlines: from the front (left) to the back (right).
+        name: what to call the pattern.
+        closure: where it is laced or hooked: back, front or both.
+    """
+    pieces = [_proposed(outline) for outline in outlines]
+    said: tuple[str, ...] = ()
+    if not all(one.is_stored for one in pieces):
+        pieces, said = _ends(pieces)
+    return Proposal(name, closure, tuple(pieces), said)
+
+
+def as_stored(proposal: Proposal) -> Proposal:
+    """The proposal with the name, closure, seams and added keys that its drawing tells of the stored pattern."""
+    told = [one.outline.told for one in proposal.pieces]
+    seams, said = told_seams([one.piece for one in proposal.pieces], told)
+    closure = _first(told, "closure")
+    return replace(
+        proposal,
+        name=_first(told, "pattern") or proposal.name,
+        closure=closure if closure in CLOSURES else proposal.closure,
+        said=(*proposal.said, *said),
+        seams=seams,
+        extra=told_extra(_first(told, "pattern-extra"), "pattern"),
+    )
+
+
+def _first(told: Sequence[Mapping[str, str]], key: str) -> str:
+    return next((data[key] for data in told if key in data), "")
+
+
+def _proposed(outline: Outline) -> Proposed:
+    ring, breaks, names, roles = _parted(outline)
+    corners = [ring.segments[n].start for n in breaks]
+    four = four_corners(corners)
+    begin = four.bottom_front if four and not (outline.is_stored and all(roles)) else 0
+    order = [*range(begin, len(breaks)), *range(begin)]
+    runs = [_run(ring, breaks, n) for n in order]
+    sides = sided(len(runs), tuple((n - begin) % len(breaks) for n in four)) if four else ("",) * len(runs)
+    edges = [
+        Edge(names[n], cast(Role, roles[n] or _plain_role(side)), run)
+        for n, run, side in zip(order, runs, sides, strict=True)
+    ]
+    given = tuple(bool(roles[n]) for n in order)
+    edges, sides, given = _with_one_bottom(edges, sides, given)
+    unsure = None if four or all(given) else _unsure(outline, len(breaks))
+    piece = _bare_piece(outline, named_edges(edges, sides))
+    return Proposed(outline, piece, sides, given, unsure)
+
+
+def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
+    """The piece, its cut as the drawing's data or the words on it say."""
+    data = outline.told
+    side = data.get("side", "")
+    cut = data.get("cut", "") if data.get("cut") in _CUTS else outline.cut or "pair"
+    extra = told_extra(data.get("extra", ""), "pieces")
+    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges, extra=extra)
+
+
+def _with_one_bottom(
+    edges: list[Edge], sides: tuple[str, ...], given: tuple[bool, ...]
+) -> tuple[list[Edge], tuple[str, ...], tuple[bool, ...]]:
+    """The edges, those of the bottom made one where the drawing names none of them: tabs are no edges of their own."""
+    count = sides.count("bottom")
+    if count < 2 or any(given[:count]) or any(edge.name for edge in edges[:count]):
+        return edges, sides, given
+    whole = Edge("", "bottom", tuple(segment for edge in edges[:count] for segment in edge.segments))
+    return [whole, *edges[count:]], sides[count - 1 :], given[count - 1 :]
+
+
+def _unsure(outline: Outline, count: int) -> Mistake:
+    corners = f"{count} corner(s)" if count else "no corner"
+    what = f"It has {corners}, and it can't be told which edges are its bottom, back, top and front."
+    return Mistake(f"outline {outline.number} “{outline.name}”", what, "Say where its edges begin in a labels file.")
+
+
+def _run(ring: Ring, breaks: Sequence[int], n: int) -> tuple[Segment, ...]:
+    first, last = breaks[n], breaks[(n + 1) % len(breaks)]
+    return ring.segments[first:last] if first < last else (*ring.segments[first:], *ring.segments[:last])
+
+
+def _plain_role(side: str) -> Role:
+    return cast(Role, side) if side in ("top", "bottom") else "seam"
+
+
+def sided(count: int, four: tuple[int, ...]) -> tuple[str, ...]:
+    """For each of `count` edges from the bottom front corner, the side it is part of."""
+    _, bottom_back, top_back, top_front = four
+    return tuple(
+        "bottom" if n < bottom_back else "back" if n < top_back else "top" if n < top_front else "front"
+        for n in range(count)
+    )
+
+
+def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+    """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
+    ring = outline.ring
+    counted = _counted(ring)
+    if counted is not None:
+        return ring, *counted
+    if any(owner.part or owner.data.get("role") for owner in ring.owners):
+        return _by_strokes(ring, whole=outline.is_stored)
+    breaks = corners_of(ring) or (0,)
+    return ring, breaks, [""] * len(breaks), [""] * len(breaks)
+
+
+def _counted(ring: Ring) -> tuple[tuple[int, ...], list[str], list[str]] | None:
+    """Edges told by the outline's own data ``edges``: words ``NAME:ROLE:STEPS``, in order from its first step."""
+    told = told_edges(ring.owners[0].data)
+    if ring.is_turned:
+        told = told[::-1]
+    steps = [edge.steps for edge in told]
+    breaks = tuple(sum(steps[:n]) for n in range(len(steps)))
+    if sum(steps) != len(ring.segments):
+        breaks = corners_of(ring)  # points were set or taken out since: its corners may still be as many
+    if not told or len(breaks) != len(told) or breaks[0] != 0:
+        return None
+    return breaks, [edge.name for edge in told], [edge.role for edge in told]
+
+
+def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+    """Edges as the drawing's own lines name them; where it names none, or too few, as its corners part them."""
+    told = [(owner.part, owner.data.get("role", "")) for owner in ring.owners]
+    few = len(set(told)) < LEAST_EDGES and not whole
+    corners = set(corners_of(ring))
+    parted = (n for n, one in enumerate(told) if told[n - 1] != one or (n in corners and (few or not one[0])))
+    breaks = tuple(parted) or (0,)
+    return ring, breaks, [told[n][0] for n in breaks], [told[n][1] if told[n][1] in _ROLES else "" for n in breaks]
+
+
+def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]:
+    """The edges, those without a name called after their side; no two of one name."""
+    names = [
+        edge.name or EDGE_NAMES.get(edge.role) or EDGE_NAMES.get(side) or "edge"
+        if edge.role in ("lacing", "fold", "opening", "top", "bottom")
+        else edge.name or EDGE_NAMES.get(side) or "edge"
+        for edge, side in zip(edges, sides, strict=True)
+    ]
+    counts, seen = Counter(names), Counter[str]()
+    made = []
+    for edge, name in zip(edges, names, strict=True):
+        seen[name] += 1
+        made.append(replace(edge, name=f"{name}-{seen[name]}" if counts[name] > 1 else name))
+    return tuple(made)
+
+
+def _ends(pieces: Sequence[Proposed]) -> tuple[list[Proposed], tuple[str, ...]]:
+    """The first piece with its front edge, and the last with its lacing edge, where they are straight enough."""
+    made, said = list(pieces), list[str]()
+    if not any(edge.role in ("fold", "opening") for one in made for edge in one.piece.edges):
+        made[0], told = _front_edge(made[0])
+        said.append(told)
+    if not any(edge.role == "lacing" for one in made for edge in one.piece.edges):
+        made[-1], told = _lacing_edge(made[-1])
+        said.append(told)
+    for n, one in enumerate(made):
+        if any(edge.role == "fold" for edge in one.piece.edges) and one.piece.cut == "pair":
+            made[n] = replace(one, piece=replace(one.piece, cut="fold"))
+    return made, tuple(said)
+
+
+def _front_edge(one: Proposed) -> tuple[Proposed, str]:
+    found = _longest(one, "front")
+    name = one.piece.name
+    if found is None:
+        return one, f"No straight edge at the front of “{name}”: none was presumed to lie on the fold or to open."
+    on_fold = one.outline.cut != "pair" and _is_upright(one.piece.edges[found])
+    role: Role = "fold" if on_fold else "opening"
+    words = "to lie on the fold" if on_fold else "to open"
+    return _with_spare(_with_role(one, found, role), found), f"The front edge of “{name}” was presumed {words}."
+
+
+def _lacing_edge(one: Proposed) -> tuple[Proposed, str]:
+    found = _longest(one, "back")
+    name = one.piece.name
+    if found is None:
+        return one, f"No straight edge at the back of “{name}”: none was presumed to be laced."
+    return _with_spare(_with_role(one, found, "lacing"), found), f"The back edge of “{name}” was presumed to be laced."
+
+
+def _longest(one: Proposed, side: str) -> int | None:
+    """The longest straight edge of that side whose role is not given."""
+    rows = zip(one.piece.edges, one.sides, one.given, strict=True)
+    found = [n for n, (e, where, given) in enumerate(rows) if where == side and not given and is_straight(e)]
+    return max(found, key=lambda n: run_length(one.piece.edges[n].segments), default=None)
+
+
+def is_straight(edge: Edge) -> bool:
+    """Whether the edge strays from its chord by no more than half a mark of the ruler."""
+    way = unit(sub(edge.end, edge.start))
+    points = [point for segment in edge.segments for point in flatten(segment, FLAT_TOL_MM)]
+    return distance(edge.start, edge.end) > 0.0 and all(
+        abs(cross(way, sub(point, edge.start))) <= STRAIGHT_TOL_MM for point in points
+    )
+
+
+def _is_upright(edge: Edge) -> bool:
+    return abs(edge.end.x - edge.start.x) <= UPRIGHT_RATIO * distance(edge.start, edge.end)
+
+
+def _with_role(one: Proposed, number: int, role: Role) -> Proposed:
+    """The piece with the role of one edge presumed, and the name that goes with it where it had none of its own."""
+    edges = list(one.piece.edges)
+    old = edges[number]
+    plain = old.name.startswith(EDGE_NAMES[one.sides[number]])
+    edges[number] = replace(old, role=role, name=EDGE_NAMES[role] if plain else old.name)
+    return replace(one, piece=replace(one.piece, edges=tuple(edges)))
+
+
+def _with_spare(one: Proposed, end: int) -> Proposed:
+    """The piece, the other edges of the side on which one edge ends the garment given to the top and the bottom."""
+    edges = list(one.piece.edges)
+    for n, (edge, where, given) in enumerate(zip(edges, one.sides, one.given, strict=True)):
+        if where == one.sides[end] and n != end and not given:
+            above = (n > end) == (where == "back")
+            edges[n] = replace(edge, role="top" if above else "bottom")
+    return replace(one, piece=replace(one.piece, edges=tuple(edges)))

@@ -1,0 +1,185 @@
+"""What a drawing of ours tells beside its lines, written and read: data attributes in SVG, extended data in DXF.
+
+Data are words by key. A mark bears ``piece`` and ``mark`` (``level waist``, ``channel f1``, ``notch`` …), a notch its
+``edge`` too. A piece's outline bears ``piece``, ``cut``, ``side`` and ``edges`` (in order, ``NAME:ROLE:STEPS``), and,
+where the whole stored pattern is to come back: ``number`` (its place among the pieces), ``lies`` (how far it was moved
+on the drawing, in mm, x and y), ``turned`` (``over``), ``pattern``, ``closure``, ``sewn`` (its seams, as
+``NUMBER:NAME:EDGE:PIECE:EDGE:EASE``), ``extra`` and ``pattern-extra`` (JSON of keys the program does not know).
+Names within a list are written as in web addresses, so that blanks and colons part the list alone.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple, cast, get_args
+from urllib.parse import quote, unquote
+
+from msgspec.structs import replace
+
+from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, carried
+from diagnose.pattern.form.piece_reader import KEYS
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Role, Seam
+
+__all__ = [
+    "EdgeTold", "edge_words", "laid_back", "mark_words", "piece_words", "told_by_piece", "told_edges", "told_extra",
+    "told_number", "told_seams",
+]  # fmt: skip
+
+TURNED_OVER = Affine(xx=-1.0)
+_ROLES = get_args(Role)
+Words = Mapping[str, str]
+
+
+class EdgeTold(NamedTuple):
+    """One edge of an outline, and how many of its steps it is."""
+
+    name: str
+    role: Role
+    steps: int
+
+
+def mark_words(piece: Piece, mark: str, **more: str) -> dict[str, str]:
+    """The data of one mark on a piece."""
+    return {"piece": piece.name, "mark": mark, **more}
+
+
+def edge_words(piece: Piece) -> str:
+    """The edges of a piece in order."""
+    return " ".join(f"{_quoted(edge.name)}:{edge.role}:{len(edge.segments)}" for edge in piece.edges)
+
+
+def piece_words(pattern: Pattern, piece: Piece, move: Affine) -> dict[str, str]:
+    """The data of a piece that the move has put on the drawing: all that its lines and marks do not say."""
+    number = [one.name for one in pattern.pieces].index(piece.name) + 1
+    words = {"piece": piece.name, "cut": piece.cut, "side": piece.side, "number": str(number)}
+    if move.xx < 0.0:
+        words["turned"] = "over"
+    if move.dx or move.dy:
+        words["lies"] = f"{_plain(move.dx)} {_plain(move.dy)}"
+    words |= {"pattern": pattern.name, "closure": pattern.closure, "sewn": _seam_words(pattern, piece.name)}
+    extras = (("extra", piece.extra), ("pattern-extra", pattern.extra if number == 1 else {}))
+    return words | {key: json.dumps(extra, ensure_ascii=False) for key, extra in extras if extra}
+
+
+def _seam_words(pattern: Pattern, piece: str) -> str:
+    rows = [
+        (str(n), *map(_quoted, (seam.name, seam.a.edge, *seam.b)), _plain(seam.ease))
+        for n, seam in enumerate(pattern.seams, 1) if seam.a.piece == piece
+    ]  # fmt: skip
+    return " ".join(":".join(row) for row in rows)
+
+
+def _quoted(name: str) -> str:
+    return quote(name, safe="")
+
+
+def _plain(value: float) -> str:
+    return f"{value:.6f}".rstrip("0").rstrip(".")
+
+
+def told_by_piece(strokes: Iterable[Stroke]) -> dict[str, dict[str, str]]:
+    """The data of each piece's lines together, by its name; what is told first holds."""
+    found: dict[str, dict[str, str]] = {}
+    for stroke in strokes:
+        if stroke.piece and stroke.data:
+            found[stroke.piece] = {**stroke.data, **found.get(stroke.piece, {})}
+    return found
+
+
+def laid_back(sketch: Sketch) -> Sketch:
+    """The sketch with the pieces where they lie in the pattern that say they were moved or turned over on it."""
+    moves = {name: move for name, data in told_by_piece(sketch.strokes).items() if (move := _back(data))}
+    for name, move in moves.items():
+        back = carried(sketch, move)
+        sketch = replace(
+            sketch,
+            strokes=tuple(b if a.piece == name else a for a, b in zip(sketch.strokes, back.strokes, strict=True)),
+            dots=tuple(b if a.piece == name else a for a, b in zip(sketch.dots, back.dots, strict=True)),
+        )
+    return sketch
+
+
+def _back(data: Words) -> Affine | None:
+    by = [_number(word) for word in data.get("lies", "").split()]
+    move = Affine(dx=-by[0], dy=-by[1]) if len(by) == 2 else Affine()
+    turned = data.get("turned") == "over"
+    return move.then(TURNED_OVER) if turned else move if len(by) == 2 else None
+
+
+def _number(text: str) -> float:
+    """The number, 0 where there is none that a pattern could have."""
+    try:
+        value = float(text[:40])
+    except ValueError:
+        return 0.0
+    return value if math.isfinite(value) and abs(value) < 1e6 else 0.0
+
+
+def told_number(data: Words) -> int | None:
+    """The place among the pieces; None for one that was never stored by us."""
+    text = data.get("number", "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 6 else None
+
+
+def told_edges(data: Words) -> tuple[EdgeTold, ...]:
+    """The edges in order; none when any can't be read."""
+    words = [word.rsplit(":", 2) for word in data.get("edges", "").split()]
+    if any(len(word) != 3 or word[1] not in _ROLES or not word[2].isdecimal() for word in words):
+        return ()
+    found = tuple(EdgeTold(unquote(name), cast(Role, role), int(steps[:9])) for name, role, steps in words)
+    return () if any(edge.steps == 0 for edge in found) else found
+
+
+def told_seams(pieces: Sequence[Piece], told: Sequence[Words]) -> tuple[tuple[Seam, ...] | None, tuple[str, ...]]:
+    """The seams that pieces tell, and a sentence on those whose edges are no longer there; None where none tell any.
+
+    Args:
+        pieces: as they were found.
+        told: the data of each.
+    """
+    if not any("sewn" in data for data in told):
+        return None, ()
+    rows = [
+        (piece.name, word.split(":"))
+        for piece, data in zip(pieces, told, strict=True) for word in data.get("sewn", "").split()
+    ]  # fmt: skip
+    sound = [(name, row) for name, row in rows if len(row) == 6 and row[0].isdecimal()]
+    seams = [_seam(name, row) for name, row in sorted(sound, key=lambda one: int(one[1][0][:9]))]
+    edges = {EdgeRef(piece.name, name) for piece in pieces for name in _edge_names(piece)}
+    kept = tuple(seam for seam in seams if {seam.a, seam.b} <= edges)
+    gone = ", ".join(seam.name for seam in seams if seam not in kept)
+    return kept, (f"Seams whose edges are no longer in the drawing were left out: {gone}.",) if gone else ()
+
+
+def _seam(piece: str, row: Sequence[str]) -> Seam:
+    name, edge, other, other_edge = map(unquote, row[1:5])
+    return Seam(name, EdgeRef(piece, edge), EdgeRef(other, other_edge), _number(row[5]))
+
+
+def _edge_names(piece: Piece) -> Iterable[str]:
+    return (*(edge.name for edge in piece.edges), *(f"slit:{slit.name}" for slit in piece.slits))
+
+
+def told_extra(text: str, kind: str) -> dict[str, object]:
+    """The keys of an object of that kind (`KEYS`) that the program does not know; none when they can't be read."""
+    try:
+        raw = json.loads(text)
+    except (ValueError, RecursionError):
+        return {}
+    if not isinstance(raw, dict):
+        return {}
+    parts = {key: _inner(value, key) for key, value in raw.items() if key in KEYS and key in KEYS[kind]}
+    others = {key: value for key, value in raw.items() if key not in KEYS[kind]}
+    return {**others, **{key: inner for key, inner in parts.items() if inner}}
+
+
+def _inner(raw: object, kind: str) -> dict[str, object]:
+    """The unknown keys of named parts."""
+    rows = raw if isinstance(raw, dict) else {}
+    return {
+        name: {key: value for key, value in row.items() if key not in KEYS[kind]}
+        for name, row in rows.items() if isinstance(row, dict)
+    }  # fmt: skip

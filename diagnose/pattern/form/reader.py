@@ -1,0 +1,148 @@
+"""Reading a stored pattern: decoded JSON in, a checked pattern out, or all its mistakes at once.
+
+Coordinates are millimetres, x from centre front to centre back, y upwards, outlines counter-clockwise. A length may
+also be text with a unit. Keys the program does not know are kept in `extra` and written back.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from pathlib import Path
+
+from diagnose.errors import FitError
+from diagnose.files import bytes_of
+from diagnose.pattern.form.checks import seam_mistakes
+from diagnose.pattern.form.piece_reader import Row, extra_keys, named_rows, read_piece
+from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.outline import EdgeRef, Pattern, Seam
+from diagnose.pattern.tolerances import MOST_BYTES, MOST_MARKS, MOST_PIECES
+from diagnose.units import Unit
+
+__all__ = ["CLOSURES", "FORMAT", "VERSION", "load_pattern", "read_pattern"]
+
+FORMAT = "stays-pattern"
+VERSION = 1
+CLOSURES = ("back", "front", "both")
+
+
+def load_pattern(path: Path, unit: Unit = "in") -> Pattern:
+    """The pattern in a file: stored form (JSON), or a point table where the name ends in .csv.
+
+    Args:
+        path: the file.
+        unit: the unit of a length given as text without one.
+
+    Raises:
+        FitError: when the file can't be read, or for every mistake in it.
+    """
+    text = _file_text(path)
+    if path.suffix.lower() == ".csv":
+        from diagnose.pattern.form.table import read_table  # the table is itself read by way of this module
+
+        return read_table(text, path.name)
+    raw, doubled = _decoded(text, path.name)
+    reading = Reading(unit)
+    for key in doubled:
+        reading.note(path.name, f"The key {quoted(key)} stands twice in one object.", "Leave one of the two out.")
+    return _read(raw, path.name, reading)
+
+
+def _file_text(path: Path) -> str:
+    try:
+        data = bytes_of(path, MOST_BYTES)
+        if len(data) > MOST_BYTES:
+            raise FitError.of(path.name, "The file is too large for a pattern.", f"Give one under {MOST_BYTES} bytes.")
+        return data.decode("utf-8-sig")
+    except OSError as error:
+        reason = error.strerror or "it can't be opened"
+        raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None
+    except UnicodeDecodeError:
+        raise FitError.of(path.name, "The file is not text in UTF-8.", "Save it as UTF-8.") from None
+
+
+def _decoded(text: str, where: str) -> tuple[object, list[str]]:
+    """The JSON of the text, and the keys that stand twice in one object."""
+    doubled: list[str] = []
+
+    def keyed(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        entries = dict(pairs)
+        if len(entries) < len(pairs):
+            doubled.extend(key for key, count in Counter(key for key, _ in pairs).items() if count > 1)
+        return entries
+
+    try:
+        return json.loads(text, object_pairs_hook=keyed), doubled
+    except RecursionError:
+        raise FitError.of(where, "The file is nested too deeply.", "Give a pattern in the stored form.") from None
+    except json.JSONDecodeError as error:
+        at = f"line {error.lineno}, column {error.colno}"
+        raise FitError.of(f"{where}, {at}", f"This is not JSON: {error.msg}.", "Put it right there.") from None
+    except ValueError:  # Python refuses whole numbers of thousands of digits
+        raise FitError.of(where, "A number has too many digits.", "Give lengths in millimetres.") from None
+
+
+def read_pattern(raw: object, where: str = "pattern", unit: Unit = "in") -> Pattern:
+    """The pattern of decoded JSON.
+
+    Args:
+        raw: the stored form.
+        where: what the places of its mistakes begin with.
+        unit: the unit of a length given as text without one; a number is millimetres.
+
+    Raises:
+        FitError: every mistake at once, each with its place and remedy.
+    """
+    return _read(raw, where, Reading(unit))
+
+
+def _read(raw: object, where: str, reading: Reading) -> Pattern:
+    top = reading.table(raw, where)
+    pattern = _pattern(top or {}, where, reading) if top is not None else None
+    reading.finish(where)
+    assert pattern is not None
+    return pattern
+
+
+def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
+    """The pattern as far as it could be read; sound only when nothing was noted."""
+    _check_head(raw, where, reading)
+    piece_rows = named_rows(raw.get("pieces"), where, "pieces", MOST_PIECES, reading, least=1)
+    pieces = [read_piece(row, name, at, reading) for at, name, row in piece_rows]
+    seam_rows = named_rows(raw.get("seams", ()), where, "seams", MOST_MARKS, reading)
+    seams = [_seam(row, name, at, reading) for at, name, row in seam_rows]
+    pattern = Pattern(
+        name=reading.name(raw.get("name"), where) or "",
+        closure=reading.word(raw.get("closure"), CLOSURES, where, "closure") or "",
+        pieces=tuple(piece for piece in pieces if piece is not None),
+        seams=tuple(seam for seam in seams if seam is not None),
+        extra=extra_keys(raw, "pattern", where, {"seams": [(name, row) for _, name, row in seam_rows]}, reading),
+    )
+    unread = {name for _, name, _ in piece_rows} - {piece.name for piece in pattern.pieces}
+    reading.note_all(seam_mistakes(pattern, where, unread))
+    return pattern
+
+
+def _check_head(raw: Row, where: str, reading: Reading) -> None:
+    if raw.get("format") != FORMAT:
+        what = f"The format is {quoted(raw['format'])}." if "format" in raw else "The format is missing."
+        reading.note(where, what, f'A stored pattern says "format": "{FORMAT}".')
+    version = raw.get("version")
+    if type(version) is not int or version != VERSION:
+        what = f"The version is {quoted(version)}." if "version" in raw else "The version is missing."
+        reading.note(where, what, f"This program reads version {VERSION}.")
+
+
+def _seam(raw: Row, name: str, where: str, reading: Reading) -> Seam | None:
+    a, b = (_edge_ref(raw.get(key), f"{where}, {key}", reading) for key in ("a", "b"))
+    ease = reading.number(raw.get("ease", 0.0), f"{where}, ease")
+    return None if a is None or b is None or ease is None else Seam(name, a, b, ease)
+
+
+def _edge_ref(raw: object, where: str, reading: Reading) -> EdgeRef | None:
+    if isinstance(raw, list | tuple) and len(raw) == 2:
+        piece, edge = reading.name(raw[0], where, "piece"), reading.name(raw[1], where, "edge")
+        return None if piece is None or edge is None else EdgeRef(piece, edge)
+    what = "It is missing." if raw is None else f"{quoted(raw)} names no edge."
+    reading.note(where, what, 'Name it as ["piece", "edge"], or ["piece", "slit:NAME"].')
+    return None

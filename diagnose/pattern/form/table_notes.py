@@ -1,0 +1,221 @@
+"""The # lines of a point table: what the measured points do not say.
+
+    # name: underarm panels                       else the file's name
+    # unit: in                                    else inches
+    # closure: back                               else back
+    # cut: front fold                             else fold where an edge has that role, else pair
+    # level: hip down=3-1/2 piece=front           without piece: across every piece it crosses
+    # seam: side front/side back/side ease=1/8    without ease: none
+    # channel: front f1 width=3/8 2,-3 2,6-1/2    its middle line; points are out,up
+    # slit: front s1 3,-3 3,0                     from its foot on the bottom edge to its tip
+    # landmark: front bust-point 3-1/2,7
+    # grain: front 2,-2 2,6
+    # notch: front/side 3-1/4                     from the start of the edge
+
+Blanks part the words, so a fraction is written 3-1/2 and a name without a blank. Other words after # are a remark.
+Without a level of its own the waist lies at 0, and top and bottom at the greatest and least height that crosses each
+piece from edge to edge.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from difflib import get_close_matches
+from typing import NamedTuple, cast, get_args
+
+from msgspec import Struct, field
+
+from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.outline import STATIONS
+from diagnose.units import Unit
+
+__all__ = ["LevelNote", "Notes", "read_notes"]
+
+NEAR_ENOUGH_RATIO = 0.8
+
+
+class LevelNote(NamedTuple):
+    """A level wanted at a height, across one piece or (None) across all."""
+
+    where: str
+    station: str
+    up_mm: float
+    piece: str | None
+
+
+class Notes(Struct):
+    """What the # lines say. `rows` (by piece and kind), `landmarks` and `grain` (by piece) are of the stored form."""
+
+    name: str = ""
+    unit: Unit = "in"
+    closure: str = "back"
+    cuts: dict[str, str] = field(default_factory=dict)
+    levels: list[LevelNote] = field(default_factory=list)
+    seams: list[dict[str, object]] = field(default_factory=list)
+    rows: dict[tuple[str, str], list[object]] = field(default_factory=dict)
+    landmarks: dict[str, dict[str, object]] = field(default_factory=dict)
+    grain: dict[str, object] = field(default_factory=dict)
+    named: list[tuple[str, str]] = field(default_factory=list)
+    """The pieces the lines name, each after its place."""
+
+    def marks(self, piece: str) -> dict[str, object]:
+        """The marks of one piece in the stored form."""
+        rows: dict[str, object] = {kind: found for (name, kind), found in self.rows.items() if name == piece}
+        return {**rows, "landmarks": self.landmarks.get(piece, {}), "grain": self.grain.get(piece)}
+
+
+class _Line(NamedTuple):
+    where: str
+    words: tuple[str, ...]
+    options: dict[str, str]
+    rest: str
+
+
+def read_notes(lines: Iterable[tuple[str, str]], reading: Reading) -> Notes:
+    """What the # lines say; each line comes with its place."""
+    notes = Notes()
+    found = [entry for at, line in lines if (entry := _parsed(at, line, reading)) is not None]
+    # The unit comes first wherever it stands: every other length is read in it.
+    for word, line in sorted(found, key=lambda entry: entry[0] != "unit"):
+        usage, take = _WORDS[word]
+        if not take(line, notes, reading):
+            reading.note(line.where, f"The # {word} line is not complete.", f"Write it as: # {word}: {usage}")
+        elif piece := _piece_of(word, line):
+            notes.named.append((line.where, piece))
+    return notes
+
+
+def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
+    match = re.fullmatch(r"\s*#\s*([A-Za-z-]+)\s*:(.*)", text)
+    if match is None:
+        return None
+    word, rest = match[1].lower(), match[2].strip().rstrip(",").strip()
+    if word not in _WORDS:
+        near = get_close_matches(word, _WORDS, n=1, cutoff=NEAR_ENOUGH_RATIO)
+        if near:
+            reading.note(at, f"{quoted(word)} is no word of a # line.", f"Did you mean {near[0]}?")
+        return None
+    parts = rest.split()
+    options = dict(part.split("=", 1) for part in parts if "=" in part)
+    return word, _Line(at, tuple(part for part in parts if "=" not in part), options, rest)
+
+
+def _points(words: Sequence[str], at: str, reading: Reading) -> list[list[float]] | None:
+    """The points written out,up; None when one is not two lengths."""
+    found: list[list[float]] = []
+    for word in words:
+        numbers = [reading.number(part, at) for part in word.split(",")]
+        if len(numbers) != 2:
+            return None
+        found.append([number or 0.0 for number in numbers])
+    return found
+
+
+def _piece_of(word: str, line: _Line) -> str | None:
+    """The piece whose paper the line tells of."""
+    if word in ("cut", "channel", "slit", "landmark", "grain", "notch"):
+        return line.words[0].partition("/")[0]
+    return line.options.get("piece") if word == "level" else None
+
+
+def _name(line: _Line, notes: Notes, reading: Reading) -> bool:
+    notes.name = line.rest
+    return bool(line.rest)
+
+
+def _unit(line: _Line, notes: Notes, reading: Reading) -> bool:
+    unit = reading.word(line.rest or None, get_args(Unit), line.where, "unit")
+    notes.unit = reading.unit = cast(Unit, unit or notes.unit)
+    return True
+
+
+def _closure(line: _Line, notes: Notes, reading: Reading) -> bool:
+    notes.closure = line.rest
+    return bool(line.rest)
+
+
+def _cut(line: _Line, notes: Notes, reading: Reading) -> bool:
+    if len(line.words) != 2:
+        return False
+    piece, notes.cuts[piece] = line.words
+    return True
+
+
+def _level(line: _Line, notes: Notes, reading: Reading) -> bool:
+    heights = [key for key in ("up", "down") if key in line.options]
+    if len(line.words) != 1 or len(heights) != 1:
+        return False
+    station = reading.word(line.words[0], STATIONS, line.where, "station")
+    height = reading.number(line.options[heights[0]], line.where)
+    piece = line.options.get("piece")
+    if station is not None and height is not None:
+        notes.levels.append(LevelNote(line.where, station, -height if heights == ["down"] else height, piece))
+    return True
+
+
+def _seam(line: _Line, notes: Notes, reading: Reading) -> bool:
+    refs = [word.split("/", 1) for word in line.words[1:]]
+    if [len(ref) for ref in refs] != [2, 2]:
+        return False
+    ease = reading.number(line.options.get("ease", "0"), line.where)
+    notes.seams.append({"name": line.words[0], "a": refs[0], "b": refs[1], "ease": ease})
+    return True
+
+
+def _channel(line: _Line, notes: Notes, reading: Reading) -> bool:
+    points = _points(line.words[2:], line.where, reading)
+    if points is None or len(points) < 2 or "width" not in line.options:
+        return False
+    width = reading.number(line.options["width"], line.where)
+    row = {"name": line.words[1], "line": points, "width": width}
+    notes.rows.setdefault((line.words[0], "channels"), []).append(row)
+    return True
+
+
+def _slit(line: _Line, notes: Notes, reading: Reading) -> bool:
+    points = _points(line.words[2:], line.where, reading)
+    if points is None or len(points) < 2:
+        return False
+    notes.rows.setdefault((line.words[0], "slits"), []).append({"name": line.words[1], "line": points})
+    return True
+
+
+def _landmark(line: _Line, notes: Notes, reading: Reading) -> bool:
+    points = _points(line.words[2:], line.where, reading)
+    if points is None or len(points) != 1:
+        return False
+    notes.landmarks.setdefault(line.words[0], {})[line.words[1]] = points[0]
+    return True
+
+
+def _grain(line: _Line, notes: Notes, reading: Reading) -> bool:
+    points = _points(line.words[1:], line.where, reading)
+    if points is None or len(points) != 2:
+        return False
+    notes.grain[line.words[0]] = points
+    return True
+
+
+def _notch(line: _Line, notes: Notes, reading: Reading) -> bool:
+    piece, _, edge = line.words[0].partition("/") if line.words else ("", "", "")
+    if not edge or len(line.words) != 2:
+        return False
+    at = reading.number(line.words[1], line.where)
+    notes.rows.setdefault((piece, "notches"), []).append({"edge": edge, "at": at})
+    return True
+
+
+_WORDS: dict[str, tuple[str, Callable[[_Line, Notes, Reading], bool]]] = {
+    "name": ("underarm panels", _name),
+    "unit": ("in", _unit),
+    "closure": ("back", _closure),
+    "cut": ("front fold", _cut),
+    "level": ("hip down=3-1/2 piece=front", _level),
+    "seam": ("side front/side back/side ease=1/8", _seam),
+    "channel": ("front f1 width=3/8 2,-3 2,6", _channel),
+    "slit": ("front s1 3,-3 3,0", _slit),
+    "landmark": ("front bust-point 3-1/2,7", _landmark),
+    "grain": ("front 2,-2 2,6", _grain),
+    "notch": ("front/side 3-1/4", _notch),
+}

@@ -1,0 +1,1 @@
+"""Points, segments, runs and boxes: plain geometry that knows nothing of a pattern."""

@@ -1,0 +1,68 @@
+"""Polylines against each other: how near they come, and where they cross. Millimetres."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.geometry.plane import along, cross, distance, dot, sub
+from diagnose.pattern.outline import Point
+
+__all__ = ["boxes_near", "crosses", "first_crossing", "leg_gap", "line_gap"]
+
+PARALLEL_SINE = 1e-12
+ALONG_MM = 1e-6
+
+
+def boxes_near(first: Sequence[Point], second: Sequence[Point], apart: float) -> bool:
+    """A quick look whether two polylines can come within that distance of each other."""
+    return box_of([first]).near(box_of([second]), apart)
+
+
+def line_gap(a: Sequence[Point], b: Sequence[Point]) -> float:
+    """The least distance between two polylines; 0 where they cross."""
+    if crosses(a, b):
+        return 0.0
+    apart = [leg_gap(p, *leg) for p in a for leg in pairwise(b)]
+    return min(apart + [leg_gap(p, *leg) for p in b for leg in pairwise(a)])
+
+
+def leg_gap(point: Point, a: Point, b: Point) -> float:
+    """How far the point is from the straight line between two points."""
+    (px, py), (ax, ay), (bx, by) = point, a, b
+    dx, dy, ox, oy = bx - ax, by - ay, px - ax, py - ay
+    square = dx * dx + dy * dy
+    part = min(1.0, max(0.0, (ox * dx + oy * dy) / square)) if square > 0.0 else 0.0
+    return math.hypot(ox - part * dx, oy - part * dy)
+
+
+def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:
+    """Whether two polylines cross or touch."""
+    return any(first_crossing(p, q, b) for p, q in pairwise(a))
+
+
+def first_crossing(a: Point, b: Point, line: Sequence[Point]) -> Point | None:
+    """The first point of the straight line from `a` to `b` that lies on the polyline; None when they are apart."""
+    found = [s for c, d in pairwise(line) if (s := _part_crossed(a, b, c, d)) is not None]
+    return along(a, b, min(found)) if found else None
+
+
+def _part_crossed(a: Point, b: Point, c: Point, d: Point) -> float | None:
+    """How far along a→b (0 to 1) it first meets c→d."""
+    turn = cross(sub(b, a), sub(d, c))
+    if abs(turn) <= PARALLEL_SINE * distance(a, b) * distance(c, d):
+        return _part_shared(a, b, c, d)
+    s, t = cross(sub(c, a), sub(d, c)) / turn, cross(sub(c, a), sub(b, a)) / turn
+    return s if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0 else None
+
+
+def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
+    """The same for two lines of one direction: they meet only where the one lies along the other."""
+    span = sub(b, a)
+    square = dot(span, span)
+    if square == 0.0 or abs(cross(sub(c, a), span)) > ALONG_MM * math.sqrt(square):
+        return None
+    ends = sorted(dot(sub(p, a), span) / square for p in (c, d))
+    return max(0.0, ends[0]) if ends[0] <= 1.0 and ends[1] >= 0.0 else None

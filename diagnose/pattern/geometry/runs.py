@@ -1,0 +1,112 @@
+"""Runs of segments, each beginning where the one before it ends: length, places along, cutting, smooth curves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from diagnose.errors import FitError
+from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
+from diagnose.pattern.geometry.bezier import box_distance, point_at, split
+from diagnose.pattern.geometry.hits import nearest
+from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
+from diagnose.pattern.outline import Cubic, Point, Segment
+
+__all__ = ["nearest_of", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
+
+SLIVER_MM = 1e-5
+
+
+def run_length(segments: Sequence[Segment]) -> float:
+    """The length of the run in mm."""
+    return sum(map(length, segments))
+
+
+def run_place(segments: Sequence[Segment], mm: float) -> tuple[int, float]:
+    """The segment's index and its `t` at `mm` along the run; lengths beyond an end give that end."""
+    left = mm
+    for index, segment in enumerate(segments):
+        if left <= SLIVER_MM:
+            return index, 0.0
+        size = length(segment)
+        if left < size - SLIVER_MM:
+            return index, t_at_length(segment, left)
+        left -= size
+    return len(segments) - 1, 1.0
+
+
+def run_point_at(segments: Sequence[Segment], mm: float) -> Point:
+    """The point at `mm` along the run; lengths beyond an end give that end."""
+    index, t = run_place(segments, mm)
+    return point_at(segments[index], t)
+
+
+def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
+    """The run before and after `mm`; a part of no length is empty."""
+    if mm <= SLIVER_MM:
+        return (), tuple(segments)
+    index, t = run_place(segments, mm)
+    if t == 0.0 or t == 1.0:
+        cut = index + int(t)
+        return tuple(segments[:cut]), tuple(segments[cut:])
+    head, tail = split(segments[index], t)
+    return (*segments[:index], head), (tail, *segments[index + 1 :])
+
+
+def nearest_of(segments: Sequence[Segment], point: Point) -> tuple[int, float, float]:
+    """The number of the segment nearest to `point`, the `t` of the place on it, and the distance in mm."""
+    best = (math.inf, 0, 0.0)
+    for box, index in sorted((box_distance(segment, point), index) for index, segment in enumerate(segments)):
+        if box > best[0]:
+            break
+        t, away = nearest(segments[index], point)
+        best = min(best, (away, index, t))
+    away, index, t = best
+    return index, t, away
+
+
+def run_nearest(segments: Sequence[Segment], point: Point) -> tuple[float, float]:
+    """How far along the run (mm) the place nearest to `point` lies, and its distance from it (mm)."""
+    index, t, away = nearest_of(segments, point)
+    return run_length(segments[:index]) + length_to(segments[index], t), away
+
+
+def smooth_through(
+    points: Sequence[Point], start_tangent: Point | None = None, end_tangent: Point | None = None
+) -> tuple[Cubic, ...]:
+    """A smooth curve through the points in order, one cubic from each to the next.
+
+    At each point the direction is that of the parabola through it and its neighbours (measured by chord length), so
+    the run has no corner. A tangent is a direction of travel; where none is given the curve leaves as that parabola
+    does. A point that repeats the one before it is left out.
+
+    Raises:
+        FitError: when fewer than two different points are given.
+    """
+    kept = [p for i, p in enumerate(points) if i == 0 or distance(p, points[i - 1]) > SLIVER_MM]
+    if len(kept) < 2:
+        raise FitError.of("points", "A curve needs at least two different points.", "Give the points it runs through.")
+    chords = [distance(p, q) for p, q in pairwise(kept)]
+    slopes = [scaled(sub(q, p), 1.0 / size) for (p, q), size in zip(pairwise(kept), chords, strict=True)]
+    inner = [_weighted(slopes[i - 1], slopes[i], chords[i - 1], chords[i]) for i in range(1, len(chords))]
+    first = unit(start_tangent) if start_tangent else _end_slope(slopes, chords)
+    last = unit(end_tangent) if end_tangent else _end_slope(slopes[::-1], chords[::-1])
+    velocities = [first, *inner, last]
+    return tuple(
+        Cubic(p, add(p, scaled(velocities[i], h / 3.0)), sub(q, scaled(velocities[i + 1], h / 3.0)), q)
+        for i, ((p, q), h) in enumerate(zip(pairwise(kept), chords, strict=True))
+    )
+
+
+def _weighted(before: Point, after: Point, chord_before: float, chord_after: float) -> Point:
+    """The slope at a point of the parabola through it and its neighbours."""
+    part = chord_before / (chord_before + chord_after)
+    return add(scaled(before, 1.0 - part), scaled(after, part))
+
+
+def _end_slope(slopes: Sequence[Point], chords: Sequence[float]) -> Point:
+    """The slope at the first point of the parabola through the first three points."""
+    if len(slopes) == 1:
+        return slopes[0]
+    return sub(scaled(slopes[0], 2.0), _weighted(slopes[0], slopes[1], chords[0], chords[1]))

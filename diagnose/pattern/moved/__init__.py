@@ -1,0 +1,1 @@
+"""What is carried, trued and drawn again when paper moves."""

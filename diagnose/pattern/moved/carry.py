@@ -1,0 +1,192 @@
+"""The marks on the paper follow an edge that was redrawn: levels, landmarks, slits, notches, channel ends.
+
+Millimetres; amounts positive inwards. An operation redraws the edges first; then everything that lay on them is set
+on the new ones here, and what could not be carried is said in a plain sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
+from diagnose.units import both
+
+__all__ = ["Polyline", "Redrawn", "cut_to", "with_marks"]
+
+ON_EDGE_MM = 0.5
+LEVEL_REACH_MM = 12.7
+SAME_MM = 1e-6
+Polyline = tuple[Point, ...]
+
+
+class Redrawn(Struct, frozen=True):
+    """A piece whose edges are redrawn while its marks still lie where they lay.
+
+    Attributes:
+        before: the piece as it was.
+        after: the piece with its new edges and its old marks.
+        places: for each edge that moved, where the place `mm` along the old edge has come to lie.
+    """
+
+    before: Piece
+    after: Piece
+    places: Mapping[str, Callable[[float], Point]]
+
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """The names of the edges that are no longer the same line."""
+        pairs = zip(self.before.edges, self.after.edges, strict=True)
+        return tuple(old.name for old, new in pairs if old.segments != new.segments)
+
+    def old_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
+        """The old segments of those edges."""
+        return tuple(segment for name in names for segment in self.before.edge(name).segments)
+
+    def new_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
+        """The new segments of those edges."""
+        return tuple(segment for name in names for segment in self.after.edge(name).segments)
+
+    def touches(self, names: Iterable[str], point: Point) -> bool:
+        """Whether the point lay on one of those edges as they were."""
+        edges = (self.before.edge(name) for name in names)
+        return any(run_nearest(e.segments, point)[1] <= ON_EDGE_MM for e in edges if _may_touch(e, point))
+
+    def follow(self, point: Point) -> Point | None:
+        """Where a point of a redrawn edge lies now; None when it lay on none of them."""
+        edges = [self.before.edge(name) for name in self.changed]
+        found = [(run_nearest(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point)]
+        (mm, away), name = min(found, key=lambda hit: (hit[0][1], hit[1] not in self.places), default=((0.0, 1e9), ""))
+        return _on(self.after.edge(name), self._place(name, mm)) if away <= ON_EDGE_MM else None
+
+    def mm_now(self, name: str, mm: float) -> tuple[float, float]:
+        """How far along the new edge the old place `mm` lies, and how far it is off the edge."""
+        old, new = self.before.edge(name), self.after.edge(name)
+        if mm <= SAME_MM and name in self.places:
+            return 0.0, 0.0
+        if mm >= run_length(old.segments) - SAME_MM and name in self.places:
+            return run_length(new.segments), 0.0
+        at, away = run_nearest(new.segments, self._place(name, mm))
+        return (mm, away) if abs(at - mm) <= SAME_MM else (at, away)
+
+    def _place(self, name: str, mm: float) -> Point:
+        if name not in self.places:
+            return run_point_at(self.before.edge(name).segments, mm)
+        new, whole = self.after.edge(name), run_length(self.before.edge(name).segments)
+        if mm <= SAME_MM:
+            return new.start
+        return new.end if mm >= whole - SAME_MM else self.places[name](mm)
+
+
+def _may_touch(edge: Edge, point: Point) -> bool:
+    """A quick look whether the point can lie on the edge at all: whether it lies in the box of a segment's handles."""
+    return any(box_distance(segment, point) <= ON_EDGE_MM for segment in edge.segments)
+
+
+def _on(edge: Edge, point: Point) -> Point:
+    """The place of the edge nearest to the point."""
+    if point in (edge.start, edge.end):
+        return point
+    mm, away = run_nearest(edge.segments, point)
+    return point if away <= SAME_MM else run_point_at(edge.segments, mm)
+
+
+def with_marks(redrawn: Redrawn, *, levels: bool = True) -> tuple[Piece, tuple[str, ...]]:
+    """The redrawn piece with its levels, landmarks, slits and notches carried, and what there is to say about it.
+
+    Args:
+        redrawn: the piece with its new edges.
+        levels: False leaves the levels where they are, whatever became of the edge.
+
+    Raises:
+        FitError: when an edge has been moved past the tip of a slit.
+    """
+    changed = redrawn.changed
+    if not changed:
+        return redrawn.after, ()
+    before = redrawn.before
+    notches, notes = _notches(redrawn, changed)
+    piece = replace(
+        redrawn.after,
+        landmarks={name: redrawn.follow(point) or point for name, point in before.landmarks.items()},
+        slits=tuple(_slit(redrawn, changed, slit) for slit in before.slits),
+        notches=notches,
+    )
+    if levels and redrawn.places:
+        piece = replace(piece, levels={at: _level(redrawn, line) for at, line in before.levels.items()})
+    return piece, notes
+
+
+def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
+    made, notes = [], []
+    for notch in redrawn.before.notches:
+        if notch.edge not in changed:
+            made.append(notch)
+            continue
+        at, away = redrawn.mm_now(notch.edge, notch.at)
+        made.append(replace(notch, at=at))
+        if away > ON_EDGE_MM:
+            notes.append(
+                f"The notch {both(notch.at)} along '{notch.edge}' of '{redrawn.before.name}' lay on paper that was"
+                " trimmed off; it now stands at the end of the edge."
+            )
+    return tuple(made), tuple(notes)
+
+
+def _slit(redrawn: Redrawn, changed: tuple[str, ...], slit: Slit) -> Slit:
+    """The slit with its foot on the new edge, along its own line; its tip stays."""
+    moved = redrawn.follow(slit.line[0])
+    if moved is None or distance(moved, slit.line[0]) <= SAME_MM:
+        return slit
+    line = cut_to(tuple(reversed(slit.line)), redrawn.new_run(changed), moved)
+    if line is None:
+        raise FitError.of(
+            "slits",
+            f"The edge would pass the tip of slit '{slit.name}' of piece '{redrawn.before.name}'.",
+            "Give a smaller amount, or deepen the slit first.",
+        )
+    return replace(slit, line=tuple(reversed(line)))
+
+
+def _level(redrawn: Redrawn, line: Polyline) -> Polyline:
+    """The level, each end trimmed or lengthened to the edge it ended at."""
+    last = _level_end(redrawn, line)
+    return tuple(reversed(_level_end(redrawn, tuple(reversed(last)))))
+
+
+def _level_end(redrawn: Redrawn, line: Polyline) -> Polyline:
+    inner, end = line[-2], line[-1]
+    old = redrawn.old_run(redrawn.places)
+    hits = [point_at(s, t) for s in old for t, _ in line_hits(s, inner, end)] if inner != end else []
+    was = min(hits, key=lambda hit: distance(hit, end), default=None)
+    if was is None or distance(was, end) > ON_EDGE_MM:
+        others = (edge.name for edge in redrawn.before.edges if edge.name not in redrawn.places)
+        if redrawn.touches(redrawn.places, end):
+            was = end
+        elif was is None or distance(was, end) > LEVEL_REACH_MM or redrawn.touches(others, end):
+            return line
+    return cut_to(line, redrawn.new_run(redrawn.changed), was) or line
+
+
+def cut_to(line: Polyline, run: Iterable[Segment], near: Point) -> Polyline | None:
+    """The line trimmed, or drawn straight on beyond its last point, to where it meets the run nearest to `near`.
+
+    Returns:
+        The line, or None when it does not meet the run.
+    """
+    segments = tuple(run)
+    best: tuple[float, Polyline] | None = None
+    for index, (a, b) in enumerate(pairwise(line)):
+        ahead = index == len(line) - 2
+        for segment in segments if a != b else ():
+            for t, s in line_hits(segment, a, b):
+                point = point_at(segment, t)
+                if s > 0.0 and (s <= 1.0 or ahead) and (best is None or distance(point, near) < best[0]):
+                    best = (distance(point, near), (*line[: index + 1], point))
+    return best[1] if best else None

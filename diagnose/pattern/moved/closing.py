@@ -1,0 +1,136 @@
+"""A piece cut at its gates, moved, closed up and trued, with everything that lies on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered, Trued
+from diagnose.pattern.geometry.blend import Run, joint_of, shifted_end
+from diagnose.pattern.geometry.curves import run_length, tangent
+from diagnose.pattern.geometry.joins import with_end, with_start
+from diagnose.pattern.geometry.plane import distance, dot, mid, sub
+from diagnose.pattern.moved.following import ends_reached, followed
+from diagnose.pattern.moved.gates import Broken, Gate, Ring, broken, stretches
+from diagnose.pattern.moved.marks import Paper, carried_marks
+from diagnose.pattern.moved.shift import is_straight
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
+from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point
+from diagnose.units import INCH_MM, both
+
+__all__ = ["closed_up"]
+
+MEETS_MM = 1e-9
+MOST_STEP_MM = 2 * INCH_MM
+
+
+def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate], paper: Paper) -> Altered:
+    """The pattern with the piece cut at the gates, its parts put together and trued, its marks carried.
+
+    Raises:
+        FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
+    """
+    parts = _corners_closed(piece, ring, gates, broken(piece, ring, stretches(ring, gates), paper.move))
+    marked, notes = carried_marks(paper, piece)
+    edges = [
+        true_edge(piece.name, edge, own, list(marked.levels.values()))
+        for edge, own in zip(piece.edges, parts, strict=True)
+    ]
+    made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
+    zones = [zone for edge in edges for zone in edge.zones]
+    made = ends_reached(followed(made, zones), piece, zones, lambda point: paper.part_of(point) == "strip")
+    trued = tuple(one for edge in edges for one in edge.trued)
+    return Altered(pattern.with_piece(made), (*notes, *map(_said, trued)), trued)
+
+
+def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequence[Broken]) -> list[Broken]:
+    """The edges with their corners brought together where a gate lay on one."""
+    opened = {ring.owners[gate.enter.at] for gate in gates if gate.leave == gate.enter and gate.enter.t == 0.0}
+    made = list(parts)
+    for edge, own in zip(piece.edges, parts, strict=True):
+        for before, behind in pairwise(own.runs):
+            _refuse_step(edge.name, joint_of(before, behind).step_mm)
+    for number in range(len(made)):
+        after = (number + 1) % len(made)
+        end, start = made[number].runs[-1][-1].end, made[after].runs[0][0].start
+        if distance(end, start) <= MEETS_MM:
+            continue
+        if after in opened:
+            _fill(made, number, after)
+        else:
+            _refuse_step(piece.edges[after].name, distance(end, start))
+            corner = _corner(piece.edges[number], piece.edges[after], end, start)
+            made[number] = _end_at(made[number], corner)
+            made[after] = _start_at(made[after], corner)
+    return made
+
+
+def _refuse_step(edge: str, step_mm: float) -> None:
+    if step_mm > MOST_STEP_MM:
+        what = f"Edge '{edge}' would be stepped by {both(step_mm)} at the join."
+        raise FitError.of("amount", what, "Take a smaller amount, or set the line squarer to the edge.")
+
+
+def _fill(made: list[Broken], number: int, after: int) -> None:
+    """The gap spread open at a corner, given to the edge that runs on across it."""
+    before, behind = made[number], made[after]
+    line = Line(before.runs[-1][-1].end, behind.runs[0][0].start)
+    gap = sub(line.end, line.start)
+    if abs(dot(gap, tangent(before.runs[-1][-1], 1.0))) >= abs(dot(gap, tangent(behind.runs[0][0], 0.0))):
+        began = before.began_mm[-1] + run_length(before.runs[-1])
+        made[number] = Broken((*before.runs, (line,)), (*before.began_mm, began), (*before.cornered, False))
+    else:
+        made[after] = Broken(((line,), *behind.runs), (behind.began_mm[0], *behind.began_mm), (False, *behind.cornered))
+
+
+def _corner(before: Edge, after: Edge, end: Point, start: Point) -> Point:
+    """Where two edges meet whose corner fell away: half way, or on the one that has to stay straight."""
+    if before.role in STIFF_ROLES and is_straight(before):
+        return end
+    return start if after.role in STIFF_ROLES and is_straight(after) else mid(end, start)
+
+
+def _end_at(own: Broken, corner: Point) -> Broken:
+    run, number = own.runs[-1], len(own.runs) - 1
+    made = _shifted(run, corner, distance(run[-1].end, corner), at_start=False)
+    return replace(own, runs=(*own.runs[:-1], made), shifted=(*own.shifted, (number, run)))
+
+
+def _start_at(own: Broken, corner: Point) -> Broken:
+    run = own.runs[0]
+    made = _shifted(run, corner, distance(run[0].start, corner), at_start=True)
+    return replace(own, runs=(made, *own.runs[1:]), shifted=(*own.shifted, (0, run)))
+
+
+def _shifted(run: Run, corner: Point, by_mm: float, *, at_start: bool) -> Run:
+    if by_mm <= MEETS_MM:
+        return run
+    return shifted_end(run, corner, max(LEAST_REACH_MM, REACH_PER_STEP * by_mm), at_start=at_start)
+
+
+def _round(edges: Sequence[TruedEdge]) -> tuple[Edge, ...]:
+    """The edges meeting exactly, all the way round."""
+    runs = [list(edge.edge.segments) for edge in edges]
+    for before, after in zip(runs, runs[1:] + runs[:1], strict=True):
+        if before is not after:
+            after[0] = with_start(after[0], before[-1].end)
+    if len(runs) == 1:
+        runs[0][-1] = with_end(runs[0][-1], runs[0][0].start)
+    return tuple(replace(edge.edge, segments=tuple(run)) for edge, run in zip(edges, runs, strict=True))
+
+
+def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
+    by_name = {edge.edge.name: edge for edge in edges}
+    return tuple(
+        replace(notch, at=by_name[notch.edge].remeasured(notch.at)) if notch.edge in by_name else notch
+        for notch in piece.notches
+    )
+
+
+def _said(one: Trued) -> str:
+    where = f"Edge '{one.edge}' of '{one.piece}'"
+    why = "was stepped" if one.why == "step" else "had a corner"
+    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {one.by_mm:.1f} mm at most."

@@ -1,0 +1,151 @@
+"""What lay on an edge is set on it again after a cut: level ends, slit feet, channel ends, landmarks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.pattern.geometry.bezier import Box, box_of
+from diagnose.pattern.geometry.blend import Run
+from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.plane import add, distance, dot, sub
+from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.moved.levels import reaching
+from diagnose.pattern.outline import Channel, Piece, Point, Role, Slit
+from diagnose.units import INCH_MM
+
+__all__ = ["Zone", "ends_reached", "followed"]
+
+Polyline = tuple[Point, ...]
+ON_EDGE_MM = 0.5
+LEVEL_END_MM = INCH_MM / 16
+CHANNEL_END_MM = INCH_MM / 2
+NEAR_ZONE_MM = INCH_MM / 2
+
+
+class Zone(Struct, frozen=True, dict=True):
+    """A part of an edge before and after it was redrawn."""
+
+    role: Role
+    old: Run
+    new: Run
+
+    @cached_property
+    def box(self) -> Box:
+        """The box round the part before; what is asked of a zone is mostly far from it."""
+        return box_of(self.old)
+
+    def near(self, point: Point, within_mm: float) -> bool:
+        """A quick look whether the point can lie so near the part as it was."""
+        return self.box.off(point) <= within_mm and _near(self.old, point, within_mm)
+
+
+def followed(piece: Piece, zones: Sequence[Zone]) -> Piece:
+    """The piece with what lay on the redrawn edges set on them: level ends, slit feet, channel ends, landmarks."""
+    if not zones:
+        return piece
+    ends = [zone for zone in zones if zone.role in ("top", "bottom")]
+    return replace(
+        piece,
+        levels={name: _both_ends(line, zones, LEVEL_END_MM) for name, line in piece.levels.items()},
+        landmarks={name: _on_edge(point, zones) for name, point in piece.landmarks.items()},
+        slits=tuple(_slit(slit, zones) for slit in piece.slits),
+        channels=tuple(_channel(channel, ends) for channel in piece.channels),
+    )
+
+
+def _channel(channel: Channel, zones: Sequence[Zone]) -> Channel:
+    return replace(channel, line=_both_ends(channel.line, zones, CHANNEL_END_MM))
+
+
+def _slit(slit: Slit, zones: Sequence[Zone]) -> Slit:
+    """The slit with its foot on the new edge, along its own line."""
+    foot = slit.line[0]
+    for zone in zones if foot != slit.line[1] else ():
+        if zone.near(foot, ON_EDGE_MM) and run_nearest(zone.old, foot)[1] <= ON_EDGE_MM:
+            return replace(
+                slit, line=(_hit(zone.new, slit.line[1], foot, foot) or _on_edge(foot, [zone]), *slit.line[1:])
+            )
+    return slit
+
+
+def _both_ends(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
+    """The polyline with each end that lay at a redrawn edge at the same distance from the new one, along its line."""
+    line = _ended(line, zones, within_mm)
+    return tuple(reversed(_ended(tuple(reversed(line)), zones, within_mm)))
+
+
+def _ended(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
+    """The polyline with its last point carried; points that the edge has passed are left out."""
+    end = _slid(line[-1], line[-2], zones, within_mm)
+    if end == line[-1] or dot(sub(end, line[-2]), sub(line[-1], line[-2])) > 0.0:
+        return (*line[:-1], end)
+    if len(line) == 2:
+        return line
+    for zone in zones:
+        now = _hit(zone.new, line[-3], line[-2], end)
+        if now and dot(sub(now, line[-3]), sub(line[-2], line[-3])) > 0.0:
+            return (*line[:-2], now)
+    return line
+
+
+def _slid(end: Point, inner: Point, zones: Sequence[Zone], within_mm: float) -> Point:
+    for zone in zones if end != inner else ():
+        was = _hit(zone.old, inner, end, end) if zone.near(end, within_mm) else None
+        now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
+        if was and now:
+            return add(end, sub(now, was))
+    return end
+
+
+def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
+    found = [point_at(segment, t) for segment in run for t, _ in line_hits(segment, a, b)]
+    return min(found, key=lambda p: distance(p, near), default=None)
+
+
+def _on_edge(point: Point, zones: Sequence[Zone]) -> Point:
+    """A point that lay on a redrawn edge, on the new one; any other as it was."""
+    for zone in zones:
+        mm, away = run_nearest(zone.old, point) if zone.near(point, ON_EDGE_MM) else (0.0, math.inf)
+        if away <= ON_EDGE_MM:
+            return run_point_at(zone.new, mm * run_length(zone.new) / run_length(zone.old))
+    return point
+
+
+def _near(run: Run, point: Point, within_mm: float) -> bool:
+    """A quick look whether the point can lie so near the run."""
+    return any(box_distance(segment, point) <= within_mm for segment in run)
+
+
+def ends_reached(made: Piece, was: Piece, zones: Sequence[Zone], folded_away: Callable[[Point], bool]) -> Piece:
+    """The piece with the ends of its levels, and the feet of its slits, at its outline where a cut left them off it.
+
+    Args:
+        made: the piece as it is now.
+        was: the piece as it was, with the same marks.
+        zones: where edges were redrawn; a level that ends near one and stops short of the edge is drawn on.
+        folded_away: whether a point of the old paper fell away; what ended there is drawn on or trimmed to the edge.
+    """
+    near = tuple(segment for zone in zones for segment in (*zone.old, *zone.new))
+    box = box_of(near) if near else None
+
+    def level(line: Polyline, old: Polyline) -> Polyline:
+        ends = (line[0], line[-1])
+        loose = folded_away(old[0]) or folded_away(old[-1])
+        close = (end for end in ends if box and box.off(end) <= NEAR_ZONE_MM)
+        if loose or any(_near(near, end, NEAR_ZONE_MM) for end in close):
+            return reaching(made, line)
+        return line
+
+    def slit(line: Polyline, old: Polyline) -> Polyline:
+        if line[0] == line[1] or not folded_away(old[0]):
+            return line
+        return _hit(outline_segments(made), line[1], line[0], line[0]) or line[0], *line[1:]
+
+    slits = (replace(new, line=slit(new.line, old.line)) for new, old in zip(made.slits, was.slits, strict=True))
+    levels = {name: level(line, was.levels[name]) for name, line in made.levels.items()}
+    return replace(made, levels=levels, slits=tuple(slits))

@@ -1,0 +1,241 @@
+"""The marks on the paper go where the paper goes: levels, landmarks, channels, slits and grain, over a cut.
+
+A cut leaves three kinds of paper: what stays, what moves, and the strip between that falls away. A mark in the strip
+comes to lie on the closing line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
+from diagnose.pattern.measure import line_length
+from diagnose.pattern.moved.levels import trimmed
+from diagnose.pattern.outline import Channel, Piece, Point, Slit
+from diagnose.units import both
+
+__all__ = ["Paper", "Part", "Polyline", "carried_marks", "doubled_channels"]
+
+Part = Literal["stays", "moves", "strip"]
+Polyline = tuple[Point, ...]
+SAME_MM = 1e-9
+LOST_MM = 1.0
+DOUBLE_SAMPLES = 9
+
+
+class Paper(Struct, frozen=True):
+    """A cut through the paper.
+
+    Attributes:
+        move: what is done to the part that moves.
+        cuts: the lines the paper is cut along, as it lay.
+        part_of: on which part a point lies (it is asked for the same points over and over; let it remember).
+        laid: where a point of the strip comes to lie.
+    """
+
+    move: Affine
+    cuts: tuple[Polyline, ...]
+    part_of: Callable[[Point], Part]
+    laid: Callable[[Point], Point]
+
+    def carried(self, point: Point, part: Part | None = None) -> Point:
+        """Where the point lies now."""
+        part = part or self.part_of(point)
+        if part == "stays":
+            return point
+        return self.move(point) if part == "moves" else self.laid(point)
+
+
+class _Bit(NamedTuple):
+    """A straight part of a polyline on one part of the paper: where it lies now; `cut` where it begins at a cut."""
+
+    part: Part
+    start: Point
+    end: Point
+    cut: bool
+
+
+def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with its marks carried (its edges and notches are not touched), and what there is to say about it."""
+    lost = [c.name for c in piece.channels if _length_now(paper, c) < LOST_MM <= line_length(c.line)]
+    made = replace(
+        piece,
+        levels={name: _carried_level(paper, piece, line) for name, line in piece.levels.items()},
+        landmarks={name: paper.carried(point) for name, point in piece.landmarks.items()},
+        channels=tuple(_straight_channel(paper, c) for c in piece.channels if c.name not in lost),
+        slits=tuple(replace(s, line=tuple(map(paper.carried, s.line))) for s in piece.slits),
+        grain=_carried_grain(paper, piece.grain),
+    )
+    return made, (*_mark_notes(paper, piece, lost), *doubled_channels(piece, made))
+
+
+def _carried_level(paper: Paper, piece: Piece, line: Polyline) -> Polyline:
+    """The level carried; one that is cut first loses what overhangs the paper, which lies on no part of it."""
+    bits = _all_bits(paper, line)
+    return _joined(bits if len({bit.part for bit in bits}) == 1 else _all_bits(paper, trimmed(piece, line)))
+
+
+def _straight_channel(paper: Paper, channel: Channel) -> Channel:
+    """The channel redrawn straight from point to point: steel is straight."""
+    return replace(channel, line=tuple(map(paper.carried, channel.line)))
+
+
+def _length_now(paper: Paper, channel: Channel) -> float:
+    return line_length(_straight_channel(paper, channel).line)
+
+
+def _carried_line(paper: Paper, line: Polyline) -> Polyline:
+    return _joined(_all_bits(paper, line))
+
+
+def _all_bits(paper: Paper, line: Polyline) -> list[_Bit]:
+    return [bit for a, b in pairwise(line) for bit in _bits(paper, a, b)]
+
+
+def _joined(bits: list[_Bit]) -> Polyline:
+    """The bits put together again: what fell away between two of them closes up."""
+    dropped = {i for i, (before, after) in _strips(bits) if before != after}
+    kept = [(i, bit) for i, bit in enumerate(bits) if i not in dropped]
+    points: list[tuple[Point, bool]] = [(kept[0][1].start, True)]
+    for (i, bit), (j, following) in pairwise(kept):
+        points += [(p, not following.cut) for p in _met(bit.end, following.start, folded=j > i + 1)]
+    points.append((kept[-1][1].end, True))
+    return _plain(points)
+
+
+def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
+    cuts = sorted({0.0, 1.0, *(s for cut in paper.cuts for p, q in pairwise(cut) for s in _crossing(a, b, p, q))})
+    for s0, s1 in pairwise(cuts):
+        part = paper.part_of(along(a, b, (s0 + s1) / 2.0))
+        start, end = (paper.carried(along(a, b, s), part) for s in (s0, s1))
+        yield _Bit(part, start, end, s0 > 0.0)
+
+
+def _crossing(a: Point, b: Point, p: Point, q: Point) -> Iterator[float]:
+    """How far along a→b the stretch p→q crosses it, strictly inside."""
+    span, cut = sub(b, a), sub(q, p)
+    turn = cross(span, cut)
+    if abs(turn) > 1e-12:
+        s, r = cross(sub(p, a), cut) / turn, cross(sub(p, a), span) / turn
+        if 1e-9 < s < 1.0 - 1e-9 and -1e-9 <= r <= 1.0 + 1e-9:
+            yield s
+
+
+def _strips(bits: list[_Bit]) -> Iterator[tuple[int, tuple[Part | None, Part | None]]]:
+    """For each bit in the strip, the parts the line comes from and goes to (None at an end).
+
+    They differ where the strip is crossed, which closes up, and where the line ends in it; they are the same where it
+    comes back, and where all of it lies in the strip.
+    """
+    for i, bit in enumerate(bits):
+        if bit.part == "strip":
+            before = next((b.part for b in reversed(bits[:i]) if b.part != "strip"), None)
+            after = next((b.part for b in bits[i + 1 :] if b.part != "strip"), None)
+            yield i, (before, after)
+
+
+def _met(end: Point, start: Point, *, folded: bool) -> list[Point]:
+    if distance(end, start) <= SAME_MM:
+        return [end]
+    return [mid(end, start)] if folded else [end, start]
+
+
+def _plain(points: list[tuple[Point, bool]]) -> Polyline:
+    """The polyline without the points that were put in by the cut and bend nothing."""
+    kept = [points[0][0]]
+    for i, (point, own) in enumerate(points[1:-1], 1):
+        out, on = unit(sub(point, kept[-1])), unit(sub(points[i + 1][0], point))
+        if own or abs(cross(out, on)) > SAME_MM or dot(out, on) < 0.0:
+            kept.append(point)
+    return (*kept, points[-1][0])
+
+
+def _carried_grain(paper: Paper, grain: tuple[Point, Point] | None) -> tuple[Point, Point] | None:
+    """The grain keeps the direction of the paper its longer part lies on, and gains or loses what the cut does."""
+    if grain is None:
+        return None
+    a, b = grain
+    start, end = paper.carried(a), paper.carried(b)
+    part = max((bit for bit in _bits(paper, a, b) if bit.part != "strip"), key=_bit_length, default=None)
+    if part is None:
+        # All of it fell away: it keeps its direction and length, about the place where its middle lies now.
+        by = sub(paper.carried(mid(a, b)), mid(a, b))
+        return add(a, by), add(b, by)
+    if paper.part_of(a) == paper.part_of(b) == part.part:
+        return start, end
+    ahead = scaled(unit(sub(part.end, part.start)), distance(start, end))
+    return (start, add(start, ahead)) if paper.part_of(a) == part.part else (sub(end, ahead), end)
+
+
+def _bit_length(bit: _Bit) -> float:
+    return distance(bit.start, bit.end)
+
+
+def _mark_notes(paper: Paper, piece: Piece, lost: list[str]) -> Iterator[str]:
+    within = [c.name for c in piece.channels if c.name not in lost and _parts(paper, c.line) == {"strip"}]
+    bent = [c.name for c in piece.channels if len(_parts(paper, c.line)) > 1 and _bends(paper, c.line)]
+    spots = [name for name, point in piece.landmarks.items() if paper.part_of(point) == "strip"]
+    if lost:
+        yield f"Gone from '{piece.name}', having lain across the strip: channel {_listed(lost)}."
+    if within:
+        yield f"These channels of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(within)}."
+    if bent:
+        yield f"These channels of '{piece.name}' cross the cut and are redrawn straight: {_listed(bent)}."
+    for slit in piece.slits:
+        yield from _slit_notes(paper, piece.name, slit)
+    if spots:
+        yield f"These marks of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(spots)}."
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names)
+
+
+def _parts(paper: Paper, line: Polyline) -> set[Part]:
+    return {paper.part_of(point) for point in line}
+
+
+def _bends(paper: Paper, line: Polyline) -> bool:
+    """Whether the line, carried as the paper goes, would bend at the cut."""
+    return len(_carried_line(paper, line)) > len(line)
+
+
+def _slit_notes(paper: Paper, piece: str, slit: Slit) -> Iterator[str]:
+    kinds = _parts(paper, slit.line)
+    if kinds == {"strip"}:
+        yield f"Slit '{slit.name}' of '{piece}' lay in the strip; it now lies on the closing line."
+    elif len(kinds) > 1:
+        was, now = line_length(slit.line), line_length(tuple(map(paper.carried, slit.line)))
+        word = "shorter" if now < was else "longer"
+        yield f"Slit '{slit.name}' of '{piece}' crosses the cut; it is {both(abs(now - was))} {word}."
+
+
+def doubled_channels(before: Piece, after: Piece) -> Iterator[str]:
+    """A sentence for each two channels that lie on each other and did not before."""
+    old = {frozenset((a.name, b.name)) for a, b in _doubles(before.channels)}
+    for a, b in _doubles(after.channels):
+        if frozenset((a.name, b.name)) not in old:
+            yield f"Channels '{a.name}' and '{b.name}' of '{after.name}' now lie on each other: leave one of them out."
+
+
+def _doubles(channels: tuple[Channel, ...]) -> Iterator[tuple[Channel, Channel]]:
+    for i, a in enumerate(channels):
+        for b in channels[i + 1 :]:
+            if _overlap(*((a, b) if line_length(a.line) < line_length(b.line) else (b, a))):
+                yield a, b
+
+
+def _overlap(short: Channel, long: Channel) -> bool:
+    """Whether more than half of the shorter channel lies within the width of the longer one."""
+    apart = (short.width + long.width) / 2.0
+    if not boxes_near(short.line, long.line, apart):
+        return False
+    spots = [along(a, b, i / DOUBLE_SAMPLES) for a, b in pairwise(short.line) for i in range(DOUBLE_SAMPLES + 1)]
+    near = sum(min(leg_gap(p, a, b) for a, b in pairwise(long.line)) < apart - SAME_MM for p in spots)
+    return near * 2 > len(spots)

@@ -1,0 +1,105 @@
+"""By how much a blend takes in the piece at its levels.
+
+A level meets the edge at a place; the edge moves there by the blend's displacement, and the level with it by that
+displacement's share along the level. That is quickly had but only nearly true; `taken_in` measures the blend as drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.geometry.blend import Blend, Run
+from diagnose.pattern.geometry.curves import length, line_hits, point_at, run_length, split, tangent
+from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
+from diagnose.pattern.outline import Point
+from diagnose.units import INCH_MM
+
+__all__ = ["Met", "narrowing", "stations_met", "taken_in"]
+
+LEVEL_END_MM = INCH_MM / 16
+LEAST_SINE = 0.05
+
+
+class Met(NamedTuple):
+    """Where a level meets the parts of a joint.
+
+    Attributes:
+        part: 0 for the first part, 1 for the gap between them, 2 for the second part.
+        s: mm along from the first part's end (negative), part of the gap (0 to 1), or mm along from the second's start.
+        place: the place itself.
+        level: the level's direction there, into the paper.
+        inward: a vector whose product with a displacement is about what the level loses by it.
+    """
+
+    part: int
+    s: float
+    place: Point
+    level: Point
+    inward: Point
+
+
+def stations_met(blend: Blend, levels: Sequence[Sequence[Point]]) -> list[Met]:
+    """Where the levels meet what the blend redraws."""
+    tail, gap, lead = blend.parts
+    reach = run_length(tail)
+    return [
+        *(Met(0, s - reach, *at) for s, *at in _hits(tail, levels)),
+        *(Met(1, s / length(gap[0]), *at) for s, *at in _hits(gap, levels)),
+        *(Met(2, s, *at) for s, *at in _hits(lead, levels)),
+    ]
+
+
+def _hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, Point, Point, Point]]:
+    """(mm along the run, place, level, inward vector) where a level, or its end drawn on a little, meets the run."""
+    if not run:
+        return
+    box = box_of(run)
+    for a, b, least, most in (stretch for line in levels for stretch in _stretches(line)):
+        if not box.near(box_of([(a, b)]), LEVEL_END_MM):
+            continue  # most levels lie so
+        for number, segment in enumerate(run):
+            for t, s in line_hits(segment, a, b):
+                if least <= s <= most:
+                    along = run_length(run[:number]) + (length(split(segment, t)[0]) if t > 0.0 else 0.0)
+                    left, level = across(tangent(segment, t)), unit(sub(b, a))
+                    level = level if dot(left, level) >= 0.0 else scaled(level, -1.0)
+                    # The paper lies left of the edge; a level that runs nearly along it is taken at a small angle.
+                    yield along, point_at(segment, t), level, scaled(left, 1.0 / max(LEAST_SINE, dot(left, level)))
+
+
+def _stretches(line: Sequence[Point]) -> Iterator[tuple[Point, Point, float, float]]:
+    """The level's straight parts, and from where to where on each (0 to 1) it counts."""
+    last = len(line) - 2
+    for number, (a, b) in enumerate(pairwise(line)):
+        if a != b:
+            slack = LEVEL_END_MM / distance(a, b)
+            yield a, b, (-slack if number == 0 else 0.0), (1.0 + slack if number == last else 1.0)
+
+
+def narrowing(blend: Blend, stations: Sequence[Met]) -> float:
+    """About the most by which the blend takes in a level, measured along it, in mm."""
+    return max((dot(_displacement(blend, met), met.inward) for met in stations), default=0.0)
+
+
+def _displacement(blend: Blend, met: Met) -> Point:
+    if met.part == 0:
+        return blend.first_by(met.s) if -met.s < blend.before_mm else Point(0.0, 0.0)
+    if met.part == 2:
+        return blend.second_by(met.s) if met.s < blend.after_mm else Point(0.0, 0.0)
+    s = met.s * blend.opening_mm
+    now = add(add(blend.joint.before[-1].end, scaled(blend.out, s)), blend.first_by(s))
+    return sub(now, met.place)
+
+
+def taken_in(blend: Blend, stations: Sequence[Met]) -> float:
+    """The most by which the blend takes in a level, measured on the blend as drawn, in mm."""
+    return max((_taken_in(blend.zone[1], met) for met in stations), default=0.0)
+
+
+def _taken_in(run: Run, met: Met) -> float:
+    ahead = add(met.place, met.level)
+    hits = [point_at(segment, t) for segment in run for t, _ in line_hits(segment, met.place, ahead)]
+    return min((dot(sub(hit, met.place), met.level) for hit in hits), key=abs, default=0.0)

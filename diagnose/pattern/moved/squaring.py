@@ -1,0 +1,140 @@
+"""The hem and the top edge drawn to meet the seams as they did: squarely at a fold, running on across a seam.
+
+Where the two edges of a corner were square, or ran on from the piece beside, and an alteration has turned the one
+against the other, the end of the top or bottom edge is turned back to the old angle, fading to nothing. The line moves
+by 1/32 in at most, so that no level loses more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from msgspec.structs import replace
+
+from diagnose.pattern.altered import Trued
+from diagnose.pattern.geometry.blend import shifted_end
+from diagnose.pattern.geometry.curves import run_length, tangent
+from diagnose.pattern.geometry.plane import cross, dot, turn
+from diagnose.pattern.moved.following import Zone, followed
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM
+from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
+
+__all__ = ["corner_turn", "keeps_square", "squared"]
+
+ENDS = ("bottom", "top")
+SQUARE_RAD = math.radians(3.0)
+SMOOTH_RAD = math.radians(1.0)
+OFF_RAD = math.radians(0.5)
+LEAST_EDGE_MM = 5.0
+BULGE = 4.0 / 27.0
+"""How far a line whose end is turned strays from where it lay, for a reach and a turn of one (most of u²(1 - u))."""
+
+
+class _End(NamedTuple):
+    """An end of an edge to be turned, and the direction of travel it is to have there."""
+
+    edge: str
+    at_start: bool
+    way: Point
+
+
+def squared(before: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[Trued, ...]]:
+    """The piece with its top and bottom edges meeting its other edges as they did before.
+
+    Args:
+        before: the pattern before the alteration.
+        old: the piece as it stood in it.
+        piece: the piece as it is now, of the same edges.
+    """
+    trued: list[Trued] = []
+    for number in range(len(piece.edges)):
+        for end in _ends_off(before, old, piece, number):
+            piece, one = _turned(piece, end)
+            trued += one
+    return piece, tuple(trued)
+
+
+def corner_turn(piece: Piece, number: int) -> float:
+    """By how much the outline turns (radians, left positive) from the edge of that number to the one after it."""
+    out, on = tangent(piece.edges[number].segments[-1], 1.0), tangent(_after(piece, number).segments[0], 0.0)
+    return math.atan2(cross(out, on), dot(out, on))
+
+
+def _after(piece: Piece, number: int) -> Edge:
+    return piece.edges[(number + 1) % len(piece.edges)]
+
+
+def _ends_off(before: Pattern, old: Piece, piece: Piece, number: int) -> Iterator[_End]:
+    first, second = piece.edges[number], _after(piece, number)
+    wanted = corner_turn(old, number)
+    off = corner_turn(piece, number) - wanted
+    if abs(off) <= OFF_RAD or not keeps_square(before, old, number):
+        return
+    out, on = tangent(first.segments[-1], 1.0), tangent(second.segments[0], 0.0)
+    if first.role == second.role:
+        yield _End(first.name, False, _rotated(out, off / 2.0))
+        yield _End(second.name, True, _rotated(on, -off / 2.0))
+    elif first.role in ENDS:
+        yield _End(first.name, False, _rotated(out, off))
+    else:
+        yield _End(second.name, True, _rotated(on, -off))
+
+
+def _rotated(way: Point, angle_rad: float) -> Point:
+    return turn(Point(0.0, 0.0), angle_rad)(way)
+
+
+def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
+    """Whether a corner must stay as it is: a top or bottom edge square to a side or running on across its seam.
+
+    Args:
+        pattern: the pattern the piece stands in.
+        piece: the piece.
+        number: the number of the edge before the corner.
+    """
+    first, second = piece.edges[number], _after(piece, number)
+    ends = [edge for edge in (first, second) if edge.role in ENDS]
+    turned = corner_turn(piece, number)
+    if len(ends) == 2:
+        return first.role == second.role and abs(turned) <= SMOOTH_RAD
+    if not ends:
+        return False
+    if abs(turned - math.pi / 2.0) <= SQUARE_RAD:
+        return True
+    side = second if ends[0] is first else first
+    return any(
+        abs(turned + beside - math.pi) <= SQUARE_RAD
+        for beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role)
+    )
+
+
+def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[float]:
+    """The turns at the same end of the edges sewn to that one, each with the top or bottom edge beside it."""
+    known = {piece.name: piece for piece in pattern.pieces}
+    for seam in pattern.seams:
+        ref = seam.b if seam.a == own else seam.a if seam.b == own else None
+        piece = known.get(ref.piece) if ref else None
+        for number, edge in enumerate(piece.edges if piece else ()):
+            pair = (edge, _after(piece, number)) if piece else ()
+            if piece and ref and {e.role for e in pair} >= {role} and ref.edge in {e.name for e in pair}:
+                yield corner_turn(piece, number)
+
+
+def _turned(piece: Piece, end: _End) -> tuple[Piece, list[Trued]]:
+    edge = piece.edge(end.edge)
+    size = run_length(edge.segments)
+    own = tangent(edge.segments[0], 0.0) if end.at_start else tangent(edge.segments[-1], 1.0)
+    bend = abs(math.atan2(cross(own, end.way), dot(own, end.way)))
+    if size < LEAST_EDGE_MM or bend == 0.0:
+        return piece, []
+    reach = min(LEAST_REACH_MM, size / 2.0, MOST_NARROWING_MM / (BULGE * bend))
+    to = edge.start if end.at_start else edge.end
+    redrawn = replace(edge, segments=shifted_end(edge.segments, to, reach, at_start=end.at_start, way=end.way))
+    now = run_length(redrawn.segments)
+    notches = tuple(replace(n, at=min(n.at, now)) if n.edge == edge.name else n for n in piece.notches)
+    made = followed(
+        replace(piece.with_edge(redrawn), notches=notches), [Zone(edge.role, edge.segments, redrawn.segments)]
+    )
+    return made, [Trued(piece.name, edge.name, "corner", BULGE * reach * bend, reach)]

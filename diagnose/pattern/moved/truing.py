@@ -1,0 +1,206 @@
+"""Truing: an edge put together again without a corner or a step that was not there, and what lay on it set on it.
+
+The blend reaches at least 2 in, or four times the step, to either side (less where the edge is shorter). It may not
+narrow the piece at a level by more than 1/32 in: where it would, it is shortened. Edges that steel runs along (fold,
+opening, lacing) stay straight from end to end if they were straight.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.pattern.altered import Trued
+from diagnose.pattern.geometry.blend import Blend, Joint, Run, joint_of, plainly_joined
+from diagnose.pattern.geometry.curves import (
+    nearest,
+    run_length,
+)
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.moved.following import Zone
+from diagnose.pattern.moved.gates import Broken
+from diagnose.pattern.moved.narrowing import Met, narrowing, stations_met, taken_in
+from diagnose.pattern.moved.shift import is_straight
+from diagnose.pattern.outline import Edge, Line, Point, Role
+from diagnose.units import INCH_MM
+
+__all__ = [
+    "LEAST_REACH_MM",
+    "MOST_NARROWING_MM",
+    "Remeasured",
+    "TruedEdge",
+    "Zone",
+    "fair_joint",
+    "true_edge",
+]
+
+LEAST_REACH_MM = 2 * INCH_MM
+REACH_PER_STEP = 4.0
+MOST_NARROWING_MM = INCH_MM / 32
+FAIR_STEP_MM = 1e-6
+FAIR_TURN_DEG = 0.02
+NOTABLE_MM = 0.01
+STIFF_ROLES: tuple[Role, ...] = ("fold", "opening", "lacing")
+HALVINGS = 9
+SHORTEST = 1e-3
+
+
+class Remeasured(Struct, frozen=True):
+    """How far along an edge a place lies now: stages of (mm before, mm after), straight between."""
+
+    stages: tuple[tuple[tuple[float, float], ...], ...] = ()
+
+    def __call__(self, mm: float) -> float:
+        """Where a place, mm along the edge as it was, lies now."""
+        for stage in self.stages:
+            mm = _between(stage, mm)
+        return mm
+
+    def then(self, start_mm: float, stop_mm: float, new_mm: float, whole_mm: float) -> Remeasured:
+        """With the stretch from start to stop now `new_mm` long, of an edge `whole_mm` long."""
+        more = new_mm - (stop_mm - start_mm)
+        stage = ((0.0, 0.0), (start_mm, start_mm), (stop_mm, start_mm + new_mm), (whole_mm, whole_mm + more))
+        return Remeasured((*self.stages, stage))
+
+
+def _between(stage: tuple[tuple[float, float], ...], mm: float) -> float:
+    mm = max(mm, stage[0][0])
+    for (x0, y0), (x1, y1) in pairwise(stage):
+        if mm <= x1:
+            return y0 + (y1 - y0) * (mm - x0) / (x1 - x0) if x1 > x0 else y1
+    return stage[-1][1]
+
+
+class TruedEdge(Struct, frozen=True):
+    """An edge put together, where it was redrawn, and how to measure along it now."""
+
+    edge: Edge
+    zones: tuple[Zone, ...] = ()
+    trued: tuple[Trued, ...] = ()
+    remeasured: Remeasured = Remeasured()
+
+
+def fair_joint(
+    joint: Joint, levels: Sequence[Sequence[Point]], most_before_mm: float, most_after_mm: float
+) -> Blend | None:
+    """The blend for a joint, as long as the rule asks and the levels allow; None where the parts already run on.
+
+    Args:
+        joint: the two parts of the edge.
+        levels: the piece's levels, where the blend may narrow it by 1/32 in at most.
+        most_before_mm: how far back along the first part it may reach, at most its length.
+        most_after_mm: how far along the second part it may reach, at most its length.
+    """
+    if joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG:
+        return None
+    reach = max(LEAST_REACH_MM, REACH_PER_STEP * joint.step_mm)
+    before, after = min(reach, most_before_mm), min(reach, most_after_mm)
+    full = Blend(joint, before, after)
+    stations = stations_met(full, levels)
+    if not stations or (
+        narrowing(full, stations) <= 2.0 * MOST_NARROWING_MM and taken_in(full, stations) <= MOST_NARROWING_MM
+    ):
+        return full
+    shapes: list[Callable[[float], Blend]] = [
+        lambda k: Blend(joint, before * k, after),
+        lambda k: Blend(joint, before, after * k),
+        lambda k: Blend(joint, before * k, after * k),
+    ]
+    # The quick measure finds the longest blend; where measuring the blend as drawn says no, a little less is asked.
+    for part in (1.0, 0.95, 0.85, 0.6):
+        tried = [blend for shape in shapes if (blend := _longest(shape, stations, part * MOST_NARROWING_MM))]
+        best = max(tried, key=lambda blend: blend.total_mm, default=None)
+        if best and taken_in(best, stations) <= MOST_NARROWING_MM:
+            return best
+    return Blend(joint, before * SHORTEST, after * SHORTEST)
+
+
+def _longest(shape: Callable[[float], Blend], stations: Sequence[Met], most_mm: float) -> Blend | None:
+    """The longest blend of that shape that by the quick measure narrows no level by more, by halving."""
+    low, high = SHORTEST, 1.0
+    if narrowing(shape(low), stations) > most_mm:
+        return None
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if narrowing(shape(middle), stations) > most_mm else (middle, high)
+    return shape(low)
+
+
+def true_edge(piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[Point]]) -> TruedEdge:
+    """The parts of an edge put together and trued.
+
+    Args:
+        piece: the piece's name, for the report.
+        old: the edge as it was.
+        broken: its parts as they lie now.
+        levels: the piece's levels as they lie now.
+    """
+    shifted = tuple(Zone(old.role, run, broken.runs[number]) for number, run in broken.shifted)
+    if broken.whole:
+        return TruedEdge(replace(old, segments=broken.runs[0]), shifted, remeasured=_raw_measure(broken))
+    if old.role in STIFF_ROLES and is_straight(old):
+        return _straightened(piece, old, broken)
+    run, made = broken.runs[0], TruedEdge(old, shifted, remeasured=_raw_measure(broken))
+    last = len(broken.runs) - 2
+    for number, after in enumerate(broken.runs[1:]):
+        joint = joint_of(run, after, keeps_corner=broken.cornered[number])
+        room_before = run_length(broken.runs[number]) / (2.0 if number else 1.0)
+        room_after = run_length(after) / (2.0 if number < last else 1.0)
+        blend = fair_joint(joint, levels, room_before, room_after)
+        if blend is None:
+            run = plainly_joined(joint)
+            continue
+        made, run = _blended(piece, made, blend), _run_of(blend)
+    return replace(made, edge=replace(old, segments=run))
+
+
+def _run_of(blend: Blend) -> Run:
+    head, zone, rest = blend.zone
+    return (*head, *zone, *rest)
+
+
+def _blended(piece: str, made: TruedEdge, blend: Blend) -> TruedEdge:
+    old, new = blend.raw, blend.zone[1]
+    start = run_length(blend.joint.before) - blend.before_mm
+    old_mm, new_mm = run_length(old), run_length(new)
+    whole = start + old_mm + run_length(blend.joint.after) - blend.after_mm
+    why = Trued(
+        piece, made.edge.name, "step" if blend.joint.step_mm > NOTABLE_MM else "corner", blend.most_mm, blend.total_mm
+    )
+    return replace(
+        made,
+        zones=(*made.zones, Zone(made.edge.role, old, new)),
+        trued=(*made.trued, why) if blend.most_mm > NOTABLE_MM else made.trued,
+        remeasured=made.remeasured.then(start, start + old_mm, new_mm, whole),
+    )
+
+
+def _raw_measure(broken: Broken) -> Remeasured:
+    """Along the parts as they lie, the gaps between them included."""
+    stage, now, end = [], 0.0, broken.runs[0][0].start
+    was = dict(reversed(broken.shifted))
+    for number, (run, began) in enumerate(zip(broken.runs, broken.began_mm, strict=True)):
+        now += distance(end, run[0].start)
+        size, end = run_length(run), run[-1].end
+        stage += [(began, now), (began + run_length(was.get(number, run)), now + size)]
+        now += size
+    return Remeasured((tuple(stage),))
+
+
+def _straightened(piece: str, old: Edge, broken: Broken) -> TruedEdge:
+    """The edge as one straight line between its two ends."""
+    run = broken.runs[0]
+    for after in broken.runs[1:]:
+        run = plainly_joined(joint_of(run, after))
+    line = Line(run[0].start, run[-1].end)
+    by = max(nearest(line, p)[1] for segment in run for p in (segment.start, segment.end))
+    size, now = run_length(run), distance(line.start, line.end)
+    made = TruedEdge(replace(old, segments=(line,)), remeasured=_raw_measure(broken).then(0.0, size, now, size))
+    if by <= FAIR_STEP_MM:
+        return made
+    stepped = any(joint_of(a, b).step_mm > NOTABLE_MM for a, b in pairwise(broken.runs))
+    why = Trued(piece, old.name, "step" if stepped else "corner", by, now)
+    return replace(made, zones=(Zone(old.role, run, (line,)),), trued=(why,) if by > NOTABLE_MM else ())

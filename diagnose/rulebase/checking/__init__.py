@@ -1,0 +1,1 @@
+"""The checks that a rule base must pass as a whole."""

@@ -1,0 +1,153 @@
+"""Running the examples that stand inside the rules.
+
+An entry's examples must show each of its lines: at least one example fires, and for each condition line one stays
+silent because of that line alone, so that dropping the line would make it fire. Worked amounts are computed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from diagnose.errors import FitError, Mistake
+from diagnose.rulebase.reading.formula import parse_formula
+from diagnose.rulebase.reading.schema import Condition, Example, Examples
+from diagnose.units import parse_length
+
+if TYPE_CHECKING:
+    from diagnose.rulebase.reading.load import RuleFolder
+
+__all__ = ["check_examples", "example_facts", "holds"]
+
+WORKED_TOL_MM = 0.05
+Facts = dict[str, str | float]
+
+
+def example_facts(given: dict[str, str]) -> Facts:
+    """An example's facts: plain numbers and lengths as numbers, everything else as words."""
+    facts: Facts = {}
+    for name, text in given.items():
+        try:
+            facts[name] = float(text)
+        except ValueError:
+            length_mm = parse_length(text) if any(c.isdigit() for c in text) else None
+            facts[name] = text if length_mm is None else length_mm
+    return facts
+
+
+def holds(line: Condition, facts: Mapping[str, str | float]) -> bool:
+    """Whether a condition holds; False when its fact is not known."""
+    value = facts.get(line.fact)
+    if value is None or isinstance(value, str) != isinstance(line.value, str):
+        return False
+    if isinstance(value, str):
+        return (value == line.value) == (line.comparison == "is")
+    limit = float(line.value)
+    return {
+        "at-least": value >= limit, "at-most": value <= limit, "more-than": value > limit, "less-than": value < limit,
+    }[line.comparison]  # fmt: skip
+
+
+def check_examples(read: RuleFolder) -> Iterator[Mistake]:
+    """Every example that does not show what it says, every line without its example, every wrong figure."""
+    rules = read.rules
+    for symptom in rules.symptoms.values():
+        where = read.at("symptoms", symptom.id, "examples")
+        yes = Condition(fact=symptom.id, comparison="is", value="yes")
+        base = symptom.when if symptom.when and symptom.now is None else (yes,)
+        lines = {link.cause: (*base, *link.only_if) for link in symptom.causes}
+        explicit = {link.cause: (*symptom.when, *link.only_if) for link in symptom.causes}
+        if symptom.now is not None:
+            lines, explicit = {symptom.id: base}, {symptom.id: ()}
+        yield from _check(read, symptom.examples, lines, explicit, where, "causes", bool(symptom.causes))
+    for i, miss in enumerate(rules.misses.misses):
+        where = read.at("misses", "", "misses", i)
+        for example in miss.examples.fires:
+            if not all(holds(line, example_facts(example.facts)) for line in miss.when):
+                yield Mistake(where, f"The example does not fire '{miss.id}'.", "Correct its facts or the lines.")
+        for line in miss.when:
+            if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
+                yield Mistake(where, f"No silent example shows a line of '{miss.id}'.", "Add one.")
+    for question in rules.questions.values():
+        where = read.at("questions", question.id, "examples")
+        answers: dict[str, tuple[Condition, ...]] = {}
+        for link in question.points_to:
+            answers[link.cause] = (Condition(fact=question.id, comparison="is", value=link.answer),)
+        yield from _check(read, question.examples, answers, {}, where, "causes", bool(answers))
+    for cause in rules.causes.values():
+        where = read.at("causes", cause.id, "examples")
+        choices: dict[str, tuple[Condition, ...]] = {}
+        for choice in cause.alterations:
+            choices.setdefault(choice.alteration, choice.only_if)
+        conditional = {name: only_if for name, only_if in choices.items() if only_if}
+        yield from _check(read, cause.examples, choices, conditional, where, "alterations", bool(conditional))
+        yield from _worked(read, cause.id)
+
+
+def _check(
+    read: RuleFolder, examples: Examples, lines: dict[str, tuple[Condition, ...]],
+    explicit: dict[str, tuple[Condition, ...]], where: str, key: str, wanted: bool,
+) -> Iterator[Mistake]:  # fmt: skip
+    if wanted and not examples.fires:
+        yield Mistake(where, "No example fires.", "Add one under fires.")
+    for names, facts in _told(examples.fires, key):
+        for name in names:
+            if name not in lines:
+                yield Mistake(where, f"An example names '{name}', which has no line here.", "Name one that has.")
+            elif not all(holds(line, facts) for line in lines[name]):
+                yield Mistake(where, f"The example does not fire '{name}'.", "Correct its facts or the lines.")
+    silent = _told(examples.silent, key)
+    for example, (names, facts) in zip(examples.silent, silent, strict=True):
+        for name in names:
+            if name in lines and all(holds(line, facts) for line in lines[name]):
+                yield Mistake(where, f"The silent example fires '{name}'.", "Correct its facts or the lines.")
+        if example.instead is not None:
+            yield from _instead(read, example, where)
+    for name, conditions in explicit.items():
+        for line in conditions:
+            if not _shown(silent, name, lines[name], line):
+                say = f"{line.fact} {line.comparison} {line.value}"
+                do = "Add one whose other lines hold and this one does not."
+                yield Mistake(where, f"No silent example shows the line “{say}” of '{name}'.", do)
+
+
+def _told(examples: tuple[Example, ...], key: str) -> list[tuple[tuple[str, ...], Facts]]:
+    """For each example what it names, and its facts."""
+    return [(one.causes if key == "causes" else one.alterations, example_facts(one.facts)) for one in examples]
+
+
+def _shown(
+    silent: list[tuple[tuple[str, ...], Facts]], name: str, lines: tuple[Condition, ...], dropped: Condition
+) -> bool:
+    rest = [line for line in lines if line != dropped]
+    return any(
+        name in names and not holds(dropped, facts) and all(holds(line, facts) for line in rest)
+        for names, facts in silent
+    )
+
+
+def _instead(read: RuleFolder, example: Example, where: str) -> Iterator[Mistake]:
+    other = read.rules.symptoms.get(str(example.instead))
+    if other is None:
+        yield Mistake(where, f"'instead' names no symptom: '{example.instead}'.", "Name a symptom.")
+        return
+    lines = other.when or (Condition(fact=other.id, comparison="is", value="yes"),)
+    if not all(holds(line, example_facts(example.facts)) for line in lines):
+        yield Mistake(where, f"The facts do not show '{other.id}' instead.", "Correct them, or drop instead.")
+
+
+def _worked(read: RuleFolder, cause_id: str) -> Iterator[Mistake]:
+    for i, choice in enumerate(read.rules.causes[cause_id].alterations):
+        if choice.worked is None:
+            continue
+        where = read.at("causes", cause_id, "alterations", i, "worked")
+        given = {name: str(value) for name, value in (choice.worked.model_extra or {}).items()}
+        try:
+            amount = parse_formula(choice.amount).value(example_facts(given))
+        except FitError:
+            continue
+        if amount is None:
+            yield Mistake(where, "The worked figure lacks a fact of the formula.", f"It reads: {choice.amount}.")
+        elif abs(amount - choice.worked.gives) > WORKED_TOL_MM:
+            say = f"The formula gives {amount:.2f} mm, the worked figure says {choice.worked.gives:.2f} mm."
+            yield Mistake(where, say, "Correct one of them.")

@@ -1,0 +1,63 @@
+"""The settings that a rule base must have; and what stands in a folder of rules though nothing reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.rulebase.checking.outside import CHECKS_FILE, lines_resting, read_checks
+from diagnose.rulebase.checking.reach import fact_kinds
+from diagnose.rulebase.reading.load import RuleFolder, read_rules
+from diagnose.rulebase.reading.settings import read_settings
+
+__all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
+
+NEEDED_SETTINGS = frozenset({
+    "allowance-bottom", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top", "bone-end",
+    "busk-end", "cloth-width", "dead-band", "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest",
+    "give-spread", "give-sure", "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends",
+    "lace-open", "lacing-edge-most", "other-size", "reading-spread", "reopen-miss", "round-most", "ruler-inch",
+    "ruler-metric", "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap",
+    "target-wider-bottom", "target-wider-top",
+})  # fmt: skip
+"""The settings that the program reads by name."""
+
+
+def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
+    """Every mistake of the settings: of their form, one that is missing, and limits set on what is not there."""
+    try:
+        settings = read_settings(folder).values
+    except FitError as error:
+        yield from error.mistakes
+        return
+    for name in sorted(NEEDED_SETTINGS - set(settings)):
+        yield Mistake(
+            f"{folder.name}/settings.yaml", f"The setting '{name}' is missing.", "Add it; see its neighbours."
+        )
+    kinds = fact_kinds(read)
+    for i, limit in enumerate(read.rules.cautions.limits):
+        where = read.at("cautions", "", "limits", i)
+        if limit.setting not in settings:
+            yield Mistake(where, f"There is no setting '{limit.setting}'.", nearest(limit.setting, settings))
+        if kinds.get(limit.fact, ()) is not None:
+            yield Mistake(where, f"'{limit.fact}' is no number.", nearest(limit.fact, kinds))
+
+
+def idle_settings(folder: Path) -> tuple[str, ...]:
+    """The settings of a right folder of rules that neither the program reads nor a limit names."""
+    limits = {limit.setting for limit in read_rules(folder).rules.cautions.limits}
+    return tuple(name for name in read_settings(folder).values if name not in NEEDED_SETTINGS | limits)
+
+
+def idle_sources(folder: Path) -> tuple[str, ...]:
+    """The sources of a right folder of rules that no line and no check of its names; no mistake, but worth knowing.
+
+    Raises:
+        FitError: when a file can't be read.
+    """
+    known = read_rules(folder).rules.sources
+    used = set[str]().union(*lines_resting(folder))
+    if (folder / CHECKS_FILE).is_file():
+        used.update(*(check.source_keys for check in read_checks(folder, known).checks.values()))
+    return tuple(key for key in known if key not in used)

@@ -1,0 +1,1 @@
+"""The folder of rules read into typed entries."""

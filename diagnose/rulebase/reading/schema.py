@@ -1,0 +1,420 @@
+"""What a rule base is made of. One model an entry, keys in the order in which they stand in the files.
+
+Entries come from YAML in which every scalar is text, or from the cache in which they are already typed; the same
+models read both. Lengths are held in millimetres.
+"""
+
+# Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from diagnose.rulebase.neutral import Comparison
+from diagnose.units import parse_length
+
+__all__ = [
+    "Alteration",
+    "AlterationChoice",
+    "AnswerLink",
+    "Cause",
+    "CauseLink",
+    "Caution",
+    "Cautions",
+    "Condition",
+    "Conflict",
+    "Example",
+    "Examples",
+    "Fact",
+    "Hold",
+    "Limit",
+    "Miss",
+    "Misses",
+    "Order",
+    "Question",
+    "RuleSet",
+    "Source",
+    "Step",
+    "Symptom",
+    "Words",
+    "WorkedAmount",
+    "in_sentence",
+]  # fmt: skip
+
+COMPARISONS = ("is", "is-not", "at-least", "at-most", "more-than", "less-than")
+
+
+class Entry(BaseModel):
+    """Frozen, strict, no key but those named; built with the model that is read, so that none is built twice."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
+
+
+def _number(value: object) -> object:
+    """Text that is a plain number, or a length with its unit, as a number."""
+    if not isinstance(value, str):
+        return value
+    try:
+        return float(value)
+    except ValueError:
+        length_mm = parse_length(value)
+        if length_mm is None:
+            raise ValueError(f"“{value}” is neither a number nor a length with its unit") from None
+        return length_mm
+
+
+def _maybe_number(value: object) -> object:
+    return None if value == "-" else _number(value)
+
+
+def _maybe_text(value: object) -> object:
+    return None if value == "-" else value
+
+
+Number = Annotated[float, BeforeValidator(_number)]
+MaybeNumber = Annotated[float | None, BeforeValidator(_maybe_number)]
+MaybeText = Annotated[str | None, BeforeValidator(_maybe_text)]
+Prose = Annotated[str, Field(min_length=12)]
+Title = Annotated[str, Field(min_length=3, max_length=90)]
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
+Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
+Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
+Stations = tuple[Literal["top", "underbust", "waist", "hip", "bottom", "all", "each"], ...]
+
+
+def in_sentence(title: str) -> str:
+    """A title as it stands within a sentence: its first letter small."""
+    return title[:1].lower() + title[1:]
+
+
+class Condition(Entry):
+    """One fact, one comparison, one value: ``{fact: gap-fall, at-least: 1/2 in}``."""
+
+    fact: str
+    comparison: Comparison
+    value: str | float
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_file(cls, data: Any) -> Any:
+        if not isinstance(data, dict) or "comparison" in data:
+            return data
+        found = [key for key in data if key != "fact"]
+        if len(found) != 1 or found[0] not in COMPARISONS or "fact" not in data:
+            raise ValueError(f"a condition is one fact and one of {', '.join(COMPARISONS)}")
+        comparison = found[0]
+        value = data[comparison] if comparison in ("is", "is-not") else _number(data[comparison])
+        return {"fact": data["fact"], "comparison": comparison, "value": value}
+
+
+class Record(Entry):
+    """The one number recorded with a sign."""
+
+    amount: Literal["length", "minutes", "none"]
+    means: MaybeText
+    low: MaybeNumber
+    high: MaybeNumber
+    sides: Literal["may-differ", "whole"]
+
+
+class Example(Entry):
+    """Facts, and the causes (or alterations) whose lines fire, or stay silent, on them."""
+
+    facts: dict[str, str]
+    causes: tuple[Id, ...] = ()
+    alterations: tuple[Id, ...] = ()
+    instead: Id | None = None
+
+
+class Examples(Entry):
+    """At least one example that fires, and one that stays silent for each condition line."""
+
+    fires: tuple[Example, ...] = ()
+    silent: tuple[Example, ...] = ()
+
+
+class CauseLink(Entry):
+    """How often a cause, when present, shows the sign."""
+
+    cause: Id
+    shows: Shows
+    only_if: tuple[Condition, ...]
+    because: Prose
+    source: str
+
+
+class Symptom(Entry):
+    """A sign that the maker looks for, or that the gap readings show."""
+
+    id: Id
+    group: Id
+    title: Title
+    see: Prose
+    ask: Prose
+    how: Prose
+    record: Record
+    when: tuple[Condition, ...]
+    unexplained: Unexplained
+    causes: tuple[CauseLink, ...]
+    examples: Examples
+    now: Prose | None = None
+    see_whom: Prose | None = None
+
+
+class WorkedAmount(BaseModel):
+    """A figure worked by hand: the facts it starts from and what the formula gives, in mm (or plain numbers)."""
+
+    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
+    gives: Number
+
+
+class AlterationChoice(Entry):
+    """One way to mend a cause, with its amount."""
+
+    alteration: Id
+    only_if: tuple[Condition, ...]
+    amount: str
+    stations: Stations
+    at: Prose
+    worked: Annotated[WorkedAmount | None, BeforeValidator(_maybe_text)]
+    limit: MaybeNumber
+    limit_on: Literal["edge", "seam", "half", "whole", "length", "-"]
+    beyond: str
+    because: Prose
+    source: str
+
+
+class Cause(Entry):
+    """What may be wrong: with the garment, its making, its wearing or its reading."""
+
+    id: Id
+    group: Id
+    title: Title
+    common: Literal["common", "uncommon", "rare"]
+    because: Prose
+    source: str
+    tell_apart: tuple[Id, ...]
+    alterations: tuple[AlterationChoice, ...]
+    examples: Examples
+
+
+class AlterationExample(Entry):
+    """What an amount comes to, in the maker's words."""
+
+    amount: MaybeNumber
+    seams: Annotated[int | None, BeforeValidator(lambda v: int(v) if isinstance(v, str) else v)] = None
+    says: str
+
+
+class Ways(Entry):
+    """What is done by a positive and by a negative amount, in a word each: ``{more: raise, less: lower}``."""
+
+    more: Title
+    less: Title
+
+
+class Alteration(Entry):
+    """Something done to the pattern (or the toile, or the lacing), and what is expected of it.
+
+    `does` are the moves on the outline, in order: ``{do: VERB, …}``, verbs and words as in
+    `diagnose.rulebase.reading.moves`. A move with ``for: SIGN`` is done only when the choice of the alteration rests on
+    that sign; one with ``for: otherwise`` when it rests on none of the signs named by the others.
+    """
+
+    id: Id
+    group: Id
+    title: Title
+    kind: Literal["girth", "length", "structure", "none"]
+    direction: Literal["in", "out", "either", "up", "down", "longer", "shorter", "-"]
+    ways: Ways | None = None
+    family: Id
+    step: Id
+    smallest: MaybeNumber
+    does: tuple[dict[str, str | dict[str, str]], ...]
+    by_hand: tuple[Prose, ...]
+    improves: tuple[Id, ...]
+    worsens: tuple[Id, ...]
+    expect: Prose
+    because: Prose
+    source: str
+    examples: tuple[AlterationExample, ...]
+
+
+class AnswerLink(Entry):
+    """An answer that points to a cause."""
+
+    answer: Literal["yes", "no"]
+    cause: Id
+    shows: Shows
+    because: Prose
+    source: str
+
+
+class QuestionLeaks(Entry):
+    """How often each answer comes with none of its causes there."""
+
+    yes: Unexplained
+    no: Unexplained
+
+
+class Question(Entry):
+    """A question that tells causes apart.
+
+    Attributes:
+        about: the signs that it is about; it is asked only when one of them shows, and names it. None: it stands alone.
+    """
+
+    id: Id
+    ask: Prose
+    why: Prose
+    how: Prose
+    about: tuple[Id, ...] = ()
+    gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
+    points_to: tuple[AnswerLink, ...]
+    unexplained: QuestionLeaks
+    examples: Examples
+
+
+class Fact(Entry):
+    """A named value that conditions and formulas may use."""
+
+    title: Title
+    words: tuple[str, ...] = ()
+    unit: Literal["length", "minutes", "count", "degrees"] | None = None
+    low: MaybeNumber = None
+    high: MaybeNumber = None
+    how: Prose
+    source: str | None = None
+
+
+class Step(Entry):
+    """A place in the order of work."""
+
+    id: Id
+    title: Title
+    settle: str
+    before: str
+    because: Prose
+    source: str
+
+
+class Titled(Entry):
+    """An id and its title."""
+
+    id: Id
+    title: Title
+
+
+class RoundRule(Entry):
+    """A rule about what one round may hold."""
+
+    id: Id
+    say: Prose
+    because: Prose
+    source: str
+
+
+class Conflict(Entry):
+    """Two alterations that may not stand in one round."""
+
+    one: Id
+    other: Id
+    same: Literal["side", "panel", "any"]
+    because: Prose
+    source: str
+
+
+class Hold(Entry):
+    """Alterations that wait until a family or step has been settled and tried on."""
+
+    hold: tuple[Id, ...]
+    until: Id
+    because: Prose
+    source: str
+
+
+class Caution(Entry):
+    """A sentence of caution, or of what carries over to the garment."""
+
+    say: Prose
+    source: str
+
+
+class Limit(Entry):
+    """What is said when a number is more than a setting allows; {value} and {most} in it are the two."""
+
+    fact: str
+    setting: Id
+    say: Prose
+    source: str
+
+
+class Order(Entry):
+    """The order of work, what forbids what, and what waits for what."""
+
+    steps: tuple[Step, ...]
+    families: tuple[Titled, ...]
+    round_rules: tuple[RoundRule, ...]
+    conflicts: tuple[Conflict, ...]
+    holds: tuple[Hold, ...]
+    carry_over: tuple[Caution, ...]
+
+
+class Miss(Entry):
+    """What a miss between foreseen and measured gap may mean, and the question that tells."""
+
+    id: Id
+    title: Title
+    when: tuple[Condition, ...]
+    say: Prose
+    causes: tuple[Id, ...]
+    ask: Id
+    because: Prose
+    source: str
+    examples: Examples
+
+
+class Misses(Entry):
+    """All explanations of a miss, in the order in which they are offered."""
+
+    misses: tuple[Miss, ...]
+
+
+class Cautions(Entry):
+    """What is said before, during and always, and where a limit is passed."""
+
+    always: tuple[Caution, ...]
+    before: tuple[Caution, ...]
+    while_: tuple[Caution, ...] = Field(alias="while")
+    limits: tuple[Limit, ...] = ()
+
+
+class Words(Entry):
+    """What each word of strength is worth."""
+
+    shows: dict[str, Number]
+    common: dict[str, Number]
+    unexplained: dict[str, Number]
+    thresholds: dict[str, Number]
+
+
+class Source(Entry):
+    """Where a line comes from, and how sure it is."""
+
+    kind: Literal["published", "practice", "memory", "geometry", "judgement"]
+    title: Prose
+    seen: str | None = None
+
+
+class RuleSet(Entry):
+    """The whole rule base, as read."""
+
+    facts: dict[str, Fact]
+    sources: dict[str, Source]
+    words: Words
+    order: Order
+    cautions: Cautions
+    misses: Misses
+    symptoms: dict[str, Symptom]
+    causes: dict[str, Cause]
+    alterations: dict[str, Alteration]
+    questions: dict[str, Question]

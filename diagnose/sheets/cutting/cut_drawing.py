@@ -1,0 +1,97 @@
+"""A pattern's pieces as drawings to cut from, one each: the cutting line, what lies on a fold, version and date.
+
+Millimetres at true scale, y upwards. What the pattern itself shows comes from `pattern_drawing`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import Affine, across, add, scaled
+from diagnose.pattern.outline import Edge, Line, Pattern, Point
+from diagnose.sheets.cutting.allowance import Allowances, cutting_line
+from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.drawn.placing import Placed, placed_pieces
+from diagnose.sheets.words.pattern_words import Ground, ground_of
+from diagnose.units import Unit
+
+__all__ = ["ALLOWANCE_LAYER", "cut_drawings"]
+
+ALLOWANCE_LAYER = "allowances"
+CUT_PEN = Pen(0.25)
+SMALL_MM = 3.2
+INSIDE_MM = 2.6
+ABOVE_RATIOS = (0.6, 0.7, 0.5, 0.8, 0.4, 0.3, 0.2)
+EDGE_WORDS = {"fold": "lay on the fold", "lacing": "lacing edge", "opening": "opening edge"}
+PIECE_MARGIN_MM = 2.0
+
+
+def cut_drawings(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    unit: Unit = "in",
+    *,
+    allowances: Allowances,
+    version: str = "",
+    date: str = "",
+) -> tuple[Drawing, ...]:
+    """Each piece as a drawing of its own, over the piece it was in the version before.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was, to be drawn thin under it.
+        unit: of the dimensions.
+        allowances: outside the stitching line, by the role of the edge; without any, no cutting line is drawn.
+        version: the version's name.
+        date: the day.
+    """
+    dated = " · ".join(part for part in (version, date) if part)
+    places = [placed_pieces(pattern, before, [piece.name])[0] for piece in pattern.pieces]
+    return tuple(_drawing(pattern, before, unit, at, allowances, (pattern.name, dated)) for at in places)
+
+
+def _drawing(
+    pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...]
+) -> Drawing:
+    cutting = tuple(_cutting(at, allowances))
+    plain = draw_pattern(pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting)
+    layers = [layer for layer in plain.layers if layer.id != "title"]
+    names = next(n for n, layer in enumerate(layers) if layer.id == "names")
+    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, cutting)
+    layers = [*layers[:names], *([cut] if cut.marks else []), *layers[names:]]
+    words = Layer("edges", "Edges", Pen(0.01), tuple(_edges(at, ground_of(layers))))
+    layers = [*layers, *([words] if words.marks else [])]
+    return Drawing(at.piece.name, tuple(layers), frame_of(layers, PIECE_MARGIN_MM))
+
+
+def _cutting(at: Placed, allowances: Allowances) -> Iterator[Path]:
+    if any(allowances.get(edge.role, 0.0) > 0.0 for edge in at.piece.edges):
+        ring = cutting_line(at.piece, allowances)
+        yield polyline((at.move(p) for p in ring), f"cutting-{at.piece.name}", closed=True)
+
+
+def _edges(at: Placed, ground: Ground) -> Iterator[Text]:
+    for edge in at.piece.edges:
+        if edge.role in EDGE_WORDS:
+            ways = [(_along(edge, at.move, EDGE_WORDS[edge.role], ratio),) for ratio in ABOVE_RATIOS]
+            yield from ground.best(ways)[1]
+
+
+def _along(edge: Edge, move: Affine, words: str, ratio: float) -> Text:
+    """Words along the edge, inside it and so far up it, read from below or from the right."""
+    segments = tuple(moved(segment, move) for segment in edge.segments)
+    at = run_length(segments) * (ratio if edge.end.y > edge.start.y else 1.0 - ratio)
+    index, t = run_place(segments, at)
+    way = tangent(segments[index], 0.5 if isinstance(segments[index], Line) else t)
+    inward = scaled(across(way), -1.0 if move.xx * move.yy < 0.0 else 1.0)
+    angle = math.degrees(math.atan2(way.y, way.x))
+    upright = (angle + 90.0) % 180.0 - 90.0
+    # Upright edges are read downwards: so they stand right way up on a page that their piece lies along.
+    upright = -90.0 if math.isclose(upright, 90.0, abs_tol=1e-6) else upright
+    up = Point(-math.sin(math.radians(upright)), math.cos(math.radians(upright)))
+    inside = up.x * inward.x + up.y * inward.y > 0.0
+    off = INSIDE_MM if inside else INSIDE_MM + 0.7 * SMALL_MM
+    return Text(words, add(run_point_at(segments, at), scaled(inward, off)), SMALL_MM, "middle", upright)

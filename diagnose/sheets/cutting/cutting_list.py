@@ -1,0 +1,192 @@
+"""The cutting list: bones, busk, lacing, tape, binding, straps and cloth for a pattern, and what changed.
+
+Millimetres and square millimetres, for the whole garment and one layer of cloth. What is left to judgement (ends,
+pitches, widths) comes from the settings.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from diagnose.model.settings import Settings
+from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.measure import SLIT_PREFIX, channel_length, edge_length, garment_girth, slit_length
+from diagnose.pattern.outline import Channel, Pattern, Piece
+from diagnose.sheets.cutting.allowance import Allowances, allowances_of
+from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused
+from diagnose.sheets.cutting.cloth import Cloth, cloth_for
+from diagnose.sheets.cutting.straps import StrapPiece, strap_pieces
+
+__all__ = ["Binding", "BoneGroup", "Busk", "CuttingList", "Lacing", "bones_of", "cutting_list"]
+
+SAME_MM = 1e-6
+
+
+class BoneGroup(Struct, frozen=True):
+    """Bones of one length for channels of one width: how many, and where they go (piece.channel)."""
+
+    length_mm: float
+    channel_width_mm: float
+    count: int
+    channels: tuple[str, ...]
+
+
+class Busk(Struct, frozen=True):
+    """The busk: the shortest opening edge less its allowance, and each opening edge's length."""
+
+    length_mm: float
+    edges: tuple[tuple[str, float], ...]
+
+
+class Lacing(Struct, frozen=True):
+    """One lacing edge's eyelets: how far each lies from the edge's upper end, the first and last being fixed.
+
+    `copies` is how many such edges the garment has; `lace_mm` is the lace for a pair of them, laced crosswise.
+    """
+
+    edge: str
+    copies: int
+    length_mm: float
+    pitch_mm: float
+    eyelets_mm: tuple[float, ...]
+    lace_mm: float
+
+
+class Binding(Struct, frozen=True):
+    """Binding for the whole garment: along the top, along the bottom, and both sides of the slits that stay open."""
+
+    top_mm: float
+    bottom_mm: float
+    slits_mm: float
+
+    @property
+    def total_mm(self) -> float:
+        """All of it."""
+        return self.top_mm + self.bottom_mm + self.slits_mm
+
+
+class CuttingList(Struct, frozen=True):
+    """All that is to be cut beside the pieces themselves.
+
+    `too_short` names channels that no bone fits into; `changes` and `reuse` are empty where there is no older version.
+    """
+
+    pattern: str
+    bones: tuple[BoneGroup, ...]
+    too_short: tuple[str, ...]
+    busk: Busk | None
+    lacing: tuple[Lacing, ...]
+    waist_tape_mm: float | None
+    binding: Binding
+    straps: tuple[StrapPiece, ...]
+    cloth: Cloth
+    changes: tuple[BoneChange, ...] = ()
+    reuse: Reuse | None = None
+
+
+def cutting_list(
+    pattern: Pattern, settings: Settings, before: Pattern | None = None, allowances: Allowances | None = None
+) -> CuttingList:
+    """The cutting list of a pattern.
+
+    Args:
+        pattern: the pattern as it is now.
+        settings: the ends, pitches and widths left to judgement, and the ruler.
+        before: the version that bones were last cut for.
+        allowances: for the cloth, by the role of the edge; those of the settings when left out.
+    """
+    bones = bones_of(pattern, settings)
+    older = bones_of(before, settings) if before else None
+    return CuttingList(
+        pattern.name,
+        _grouped(bones),
+        tuple(bone.name for bone in bones if bone.length_mm <= 0.0),
+        _busk(pattern, settings),
+        tuple(_lacings(pattern, settings)),
+        garment_girth(pattern, "waist"),
+        _binding(pattern),
+        strap_pieces(pattern, settings),
+        cloth_for(pattern, allowances_of(settings) if allowances is None else allowances, settings.mm("cloth-width")),
+        bone_changes(older, bones) if older is not None else (),
+        reused(older, bones) if older is not None else None,
+    )
+
+
+def bones_of(pattern: Pattern, settings: Settings) -> tuple[Bone, ...]:
+    """A bone for every channel, in the pattern's order."""
+    return tuple(_bone(piece, channel, settings) for piece in pattern.pieces for channel in piece.channels)
+
+
+def _bone(piece: Piece, channel: Channel, settings: Settings) -> Bone:
+    """The channel less the end allowances, down to the mark of the ruler below: too long a bone cuts its way out."""
+    room = channel_length(channel) - 2.0 * settings.mm("bone-end")
+    length_mm = max(0.0, math.floor(room / settings.ruler_mm + SAME_MM) * settings.ruler_mm)
+    count = 1 if _on_fold(piece, channel) else piece.copies
+    return Bone(f"{piece.name}.{channel.name}", length_mm, channel.width, count)
+
+
+def _on_fold(piece: Piece, channel: Channel) -> bool:
+    """Whether the channel runs along the fold, and so is a single one in the whole garment."""
+    folds = [edge for edge in piece.edges if edge.role == "fold"]
+    near = channel.width / 2.0
+    return any(all(run_nearest(edge.segments, p)[1] < near for p in channel.line) for edge in folds)
+
+
+def _grouped(bones: tuple[Bone, ...]) -> tuple[BoneGroup, ...]:
+    """Bones of a length and width together, the longest first."""
+    groups: dict[tuple[float, float], list[Bone]] = defaultdict(list)
+    for bone in bones:
+        if bone.length_mm > 0.0:
+            groups[(round(bone.length_mm, 4), round(bone.width_mm, 4))].append(bone)
+    return tuple(
+        BoneGroup(found[0].length_mm, found[0].width_mm, sum(b.count for b in found), tuple(b.name for b in found))
+        for _, found in sorted(groups.items(), reverse=True)
+    )
+
+
+def _busk(pattern: Pattern, settings: Settings) -> Busk | None:
+    edges = tuple(
+        (f"{piece.name}.{edge.name}", edge_length(edge))
+        for piece in pattern.pieces for edge in piece.edges if edge.role == "opening"
+    )  # fmt: skip
+    if not edges:
+        return None
+    room = min(length for _, length in edges) - 2.0 * settings.mm("busk-end")
+    return Busk(max(0.0, math.floor(room / settings.ruler_mm + SAME_MM) * settings.ruler_mm), edges)
+
+
+def _lacings(pattern: Pattern, settings: Settings) -> Iterator[Lacing]:
+    for piece in pattern.pieces:
+        for edge in piece.edges:
+            if edge.role == "lacing":
+                yield _lacing(f"{piece.name}.{edge.name}", piece.copies, edge_length(edge), settings)
+
+
+def _lacing(name: str, copies: int, length_mm: float, settings: Settings) -> Lacing:
+    end = min(settings.mm("eyelet-end"), length_mm / 2.0)
+    between = length_mm - 2.0 * end
+    steps = max(1, round(between / settings.mm("eyelet-pitch"))) if between > 0.0 else 0
+    pitch = between / steps if steps else 0.0
+    eyelets = tuple(end + n * pitch for n in range(steps + 1))
+    spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
+    lace = spread + 2.0 * steps * math.hypot(spread, pitch) + settings.mm("lace-ends")
+    return Lacing(name, copies, length_mm, pitch, eyelets, lace)
+
+
+def _binding(pattern: Pattern) -> Binding:
+    sewn = {ref for seam in pattern.seams for ref in (seam.a, seam.b)}
+    slits = sum(
+        2.0 * piece.copies * slit_length(slit)
+        for piece in pattern.pieces for slit in piece.slits if (piece.name, SLIT_PREFIX + slit.name) not in sewn
+    )  # fmt: skip
+    return Binding(_ends(pattern, "top"), _ends(pattern, "bottom"), slits)
+
+
+def _ends(pattern: Pattern, role: str) -> float:
+    return sum(
+        piece.copies * edge_length(edge) for piece in pattern.pieces for edge in piece.edges if edge.role == role
+    )  # fmt: skip

@@ -1,0 +1,194 @@
+"""One neutral drawing that every output draws its own way: layers of marks in mm, y upwards.
+
+Nothing here knows of SVG, paper sizes or screens. A writer goes through the layers in order and draws each mark with
+the layer's pen.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
+from typing import Literal
+
+from msgspec import Struct, field
+
+from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.plane import add, distance, scaled, sub, turn, unit
+from diagnose.pattern.measure import Bounds
+from diagnose.pattern.outline import Line, Point, Segment
+
+__all__ = [
+    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head", "frame_of",
+    "measure_ticks", "oblong", "polyline", "with_layers", "words_corners", "words_of",
+]  # fmt: skip
+
+Ink = Literal["ink", "soft", "accent"]
+Anchor = Literal["start", "middle", "end"]
+FLATTEN_TOL_MM = 0.1
+UNSHIFTED = Point(0.0, 0.0)
+
+
+class Pen(Struct, frozen=True):
+    """How a layer is drawn: line width and dashes in mm, and which of the three inks."""
+
+    width_mm: float
+    ink: Ink = "ink"
+    dash_mm: tuple[float, ...] = ()
+
+
+class Path(Struct, frozen=True):
+    """A run of lines and cubics; `filled` ones (arrow heads) are filled with the pen's ink.
+
+    `told` are words by key that say what it is, for programs that read a drawing back.
+    """
+
+    segments: tuple[Segment, ...]
+    closed: bool = False
+    name: str = ""
+    filled: bool = False
+    told: Mapping[str, str] = field(default_factory=dict)
+
+
+class Area(Struct, frozen=True):
+    """A tinted patch: rings of points, holes by the even-odd rule."""
+
+    rings: tuple[tuple[Point, ...], ...]
+
+
+class Text(Struct, frozen=True):
+    """Words on the base line that begins (or is centred, or ends) at a point; turned counter-clockwise."""
+
+    words: str
+    at: Point
+    size_mm: float
+    anchor: Anchor = "start"
+    turn_deg: float = 0.0
+    bold: bool = False
+
+
+class Measure(Struct, frozen=True):
+    """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it.
+
+    `aside` is how far the words are shifted from where they would stand, to keep clear of others.
+    """
+
+    start: Point
+    end: Point
+    words: str
+    size_mm: float
+    edge: str = ""
+    at: str = ""
+    aside: Point = UNSHIFTED
+
+    @property
+    def length_mm(self) -> float:
+        """What is measured."""
+        return distance(self.start, self.end)
+
+
+Mark = Path | Area | Text | Measure
+
+
+class Layer(Struct, frozen=True):
+    """Marks drawn with one pen, under an id and a label that a person reads."""
+
+    id: str
+    label: str
+    pen: Pen
+    marks: tuple[Mark, ...]
+
+
+class Drawing(Struct, frozen=True):
+    """A drawing: its title, its layers from the lowest up, and the rectangle that holds it."""
+
+    title: str
+    layers: tuple[Layer, ...]
+    frame: Bounds
+
+    def layer(self, id_: str) -> Layer | None:
+        """The layer of that id."""
+        return next((layer for layer in self.layers if layer.id == id_), None)
+
+
+def polyline(
+    points: Iterable[Point], name: str = "", *, closed: bool = False, told: Mapping[str, str] | None = None
+) -> Path:
+    """A path of straight lines through the points."""
+    line = tuple(points)
+    return Path(tuple(Line(a, b) for a, b in pairwise(line)), closed, name, told=told or {})
+
+
+def oblong(box: Bounds, name: str = "") -> Path:
+    """An upright rectangle."""
+    corners = (Point(box.left, box.bottom), Point(box.right, box.bottom), Point(box.right, box.top),
+               Point(box.left, box.top), Point(box.left, box.bottom))  # fmt: skip
+    return polyline(corners, name, closed=True)
+
+
+def arrow_head(tip: Point, back: Point, size_mm: float) -> Path:
+    """A filled head at `tip` of a line that comes from `back`."""
+    away = scaled(unit(sub(back, tip)), size_mm)
+    sides = [add(tip, turn(Point(0.0, 0.0), angle)(away)) for angle in (0.35, -0.35)]
+    points = (tip, sides[0], sides[1], tip)
+    return Path(tuple(Line(a, b) for a, b in pairwise(points)), closed=True, filled=True)
+
+
+def measure_ticks(measure: Measure) -> tuple[Path, ...]:
+    """The line of a dimension and the slanting tick at each of its ends."""
+    along = unit(sub(measure.end, measure.start))
+    slant = scaled(turn(Point(0.0, 0.0), 0.9)(along), measure.size_mm * 0.35)
+    ticks = tuple(polyline((sub(at, slant), add(at, slant))) for at in (measure.start, measure.end))
+    return (polyline((measure.start, measure.end)), *ticks)
+
+
+def with_layers(drawing: Drawing, *more: Layer) -> Drawing:
+    """The drawing with layers on top, its frame grown to hold them."""
+    layers = (*drawing.layers, *more)
+    return Drawing(drawing.title, layers, frame_of(layers, 0.0, drawing.frame))
+
+
+def frame_of(layers: Iterable[Layer], margin_mm: float, also: Bounds | None = None) -> Bounds:
+    """The rectangle round all marks (words counted by their number of letters), and a margin."""
+    points = [point for layer in layers for mark in layer.marks for point in _reach(mark)]
+    if also is not None:
+        points += [Point(also.left, also.bottom), Point(also.right, also.top)]
+    xs, ys = [p.x for p in points] or [0.0], [p.y for p in points] or [0.0]
+    return Bounds(min(xs) - margin_mm, min(ys) - margin_mm, max(xs) + margin_mm, max(ys) + margin_mm)
+
+
+def _reach(mark: Mark) -> Iterator[Point]:
+    match mark:
+        case Path():
+            for segment in mark.segments:
+                yield from flatten(segment, FLATTEN_TOL_MM)
+        case Area():
+            for ring in mark.rings:
+                yield from ring
+        case Text():
+            yield from words_corners(mark)
+        case Measure():
+            yield from (mark.start, mark.end)
+            yield from words_corners(words_of(mark))
+
+
+LETTER_RATIO = 0.56
+
+
+def words_corners(text: Text) -> Iterator[Point]:
+    """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
+    wide = len(text.words) * text.size_mm * LETTER_RATIO
+    left = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
+    turned = turn(Point(0.0, 0.0), math.radians(text.turn_deg))
+    for x in (left, left + wide):
+        for y in (-0.25 * text.size_mm, 0.8 * text.size_mm):
+            yield add(text.at, turned(Point(x, y)))
+
+
+def words_of(measure: Measure) -> Text:
+    """The words of a dimension, beyond its start and away from its line."""
+    out = unit(sub(measure.start, measure.end))
+    at = add(add(measure.start, scaled(out, measure.size_mm * 0.6)), measure.aside)
+    anchor: Anchor = "start" if out.x > 0.35 else "end" if out.x < -0.35 else "middle"
+    drop = -0.35 if abs(out.y) < 0.6 else 0.1 if out.y > 0 else -0.8
+    return Text(measure.words, Point(at.x, at.y + drop * measure.size_mm), measure.size_mm, anchor, bold=True)

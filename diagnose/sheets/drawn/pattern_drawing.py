@@ -1,0 +1,237 @@
+"""The pattern as a drawing: the new line bold over the old one, what was taken and added shaded, every mark named.
+
+Millimetres, y upwards. Letters are `text_mm` high: 5 mm for a sheet at true scale, more for a picture on a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from msgspec.structs import replace
+
+from diagnose.pattern.brought.understood.told import edge_words, mark_words, piece_words
+from diagnose.pattern.geometry.curves import run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
+from diagnose.pattern.measure import bounds, cut_level, edge_length
+from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
+from diagnose.sheets.drawn.differences import added_paper, hatched, line_moves, taken_paper
+from diagnose.sheets.drawn.drawing import (
+    Area,
+    Drawing,
+    Layer,
+    Mark,
+    Measure,
+    Path,
+    Pen,
+    Text,
+    arrow_head,
+    frame_of,
+    polyline,
+)
+from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
+from diagnose.sheets.words.pattern_words import with_words
+from diagnose.units import Unit
+
+__all__ = ["changed_pieces", "draw_pattern", "measures_of", "readable_mm"]
+
+TRUE_TEXT_MM = 5.0
+LEAST_TEXT_MM = 4.0
+LETTERS_PER_WIDTH = 58.0
+ROOM_MM = 25.0
+CHANGED_MM = 0.4
+NOTCH_MM = 5.0
+ROOM_LETTERS = 9.0
+Pair = tuple[Piece, Piece | None]
+PENS: Mapping[str, tuple[str, Pen]] = {
+    "taken-away": ("Paper taken away", Pen(0.2, "accent")),
+    "added": ("Paper added", Pen(0.2, "soft")),
+    "levels": ("Levels: top, underbust, waist, hip, bottom", Pen(0.2, "soft")),
+    "channels": ("Boning channels", Pen(0.18, "soft")),
+    "old-line": ("Old line", Pen(0.35, "ink", (2.2, 1.6))),
+    "slits": ("Slits", Pen(0.5)),
+    "grain": ("Grain", Pen(0.3)),
+    "notches": ("Notches", Pen(0.5)),
+    "landmarks": ("Landmarks", Pen(0.35)),
+    "outline": ("New line", Pen(0.8)),
+    "dimensions": ("How far the line moved", Pen(0.35, "accent")),
+    "names": ("Names and cutting", Pen(0.01)),
+}
+
+
+def draw_pattern(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    unit_: Unit = "in",
+    *,
+    version: str = "",
+    date: str = "",
+    text_mm: float = TRUE_TEXT_MM,
+    only: Iterable[str] | None = None,
+    said: Sequence[str] = (),
+    clear_of: Sequence[Path] = (),
+) -> Drawing:
+    """The drawing of a pattern, laid over the version before it where one is given.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was; what differs is shaded and dimensioned.
+        unit_: the unit of the dimensions.
+        version: the version's name, for the title.
+        date: the day, for the title.
+        text_mm: the height of the letters.
+        only: names of the pieces to draw; all of them when left out.
+        said: small lines under each piece's name.
+        clear_of: lines drawn elsewhere that words must keep clear of.
+    """
+    names = None if only is None else set(only)
+    placed = placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
+    pairs = [(carried(at.piece, at.move), carried(at.old, at.move) if at.old else None) for at in placed]
+    layers = [_layer(id_, pairs, text_mm, unit_) for id_ in PENS]
+    layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
+    layers = with_words(layers, [new for new, _ in pairs], text_mm, said, clear_of)
+    frame = frame_of(layers, text_mm)
+    title = " · ".join(part for part in (pattern.name, version, date) if part)
+    spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
+    head = Layer("title", "Title", Pen(0.01), (Text(title, spot, text_mm * 1.3, bold=True),))
+    layers.append(head)
+    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame_of([head], text_mm, frame))
+
+
+def changed_pieces(pattern: Pattern, before: Pattern) -> tuple[str, ...]:
+    """The names of the pieces whose outline is no longer what it was, new ones among them."""
+    return tuple(at.piece.name for at in placed_pieces(pattern, before) if at.old is None or _changed(at.piece, at.old))
+
+
+def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
+    """How high letters have to be, mm, so that they can be read when these pieces fill the width of a page."""
+    boxes = [bounds(pattern.piece(name)) for name in names]
+    wide = sum(box.right - box.left + ROOM_MM for box in boxes)
+    return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
+
+
+def _changed(new: Piece, old: Piece) -> bool:
+    return [edge.segments for edge in new.edges] != [edge.segments for edge in old.edges]
+
+
+def measures_of(drawing: Drawing) -> tuple[Measure, ...]:
+    """All dimensions on the drawing."""
+    layer = drawing.layer("dimensions")
+    return tuple(mark for mark in layer.marks if isinstance(mark, Measure)) if layer else ()
+
+
+def _layer(id_: str, pairs: list[Pair], text_mm: float, unit_: Unit) -> Layer:
+    label, pen = PENS[id_]
+    scale = text_mm / TRUE_TEXT_MM
+    pen = Pen(pen.width_mm * scale, pen.ink, tuple(dash * scale for dash in pen.dash_mm))
+    marks: list[Mark] = []
+    for new, old in pairs:
+        if old is not None and id_ in BOTH:
+            marks += BOTH[id_](new, old, text_mm, unit_)
+        elif id_ in ALONE:
+            marks += ALONE[id_](new, text_mm)
+    return Layer(id_, label, pen, tuple(marks))
+
+
+def _with_data(outlines: Layer, pattern: Pattern, placed: Iterable[Placed]) -> Layer:
+    """The layer of outlines, each with what a program must know to read the stored pattern back."""
+    told = {
+        f"outline-{at.piece.name}": {**piece_words(pattern, at.piece, at.move), "edges": edge_words(at.piece)}
+        for at in placed
+    }  # fmt: skip
+    marks = tuple(replace(mark, told=told[mark.name]) if isinstance(mark, Path) else mark for mark in outlines.marks)
+    return replace(outlines, marks=marks)
+
+
+def _outline(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    yield Path(tuple(s for e in piece.edges for s in e.segments), closed=True, name=f"outline-{piece.name}")
+
+
+def _old_line(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield Path(tuple(s for e in old.edges for s in e.segments), closed=True, name=f"old-{new.name}")
+
+
+def _shaded(areas: tuple[Area, ...], text_mm: float, *, rising: bool) -> Iterator[Mark]:
+    for area in areas:
+        yield area
+        yield from hatched(area, text_mm * 0.55, rising=rising)
+
+
+def _taken(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from _shaded(taken_paper(old, new), text_mm, rising=True)
+
+
+def _added(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from _shaded(added_paper(old, new), text_mm, rising=False)
+
+
+def _dimensions(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
+    if _changed(new, old):
+        yield from line_moves(old, new, text_mm, unit_)
+
+
+def _levels(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    """The levels inside the outline."""
+    for station, line in piece.levels.items():
+        parts = cut_level(piece, line).parts
+        yield Path(tuple(Line(a, b) for a, b in parts), told=mark_words(piece, f"level {station}"))
+
+
+def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    for channel in piece.channels:
+        for a, b in pairwise(channel.line):
+            if a == b:
+                continue
+            off = scaled(across(unit(sub(b, a))), channel.width / 2.0)
+            corners = (add(a, off), sub(a, off), sub(b, off), add(b, off), add(a, off))
+            told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+            yield polyline(corners, closed=True, told=told)
+
+
+def _slits(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    for slit in piece.slits:
+        yield polyline(slit.line, told=mark_words(piece, f"slit {slit.name}"))
+
+
+def _grain(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    if piece.grain is not None:
+        a, b = piece.grain
+        told = mark_words(piece, "grain")
+        yield polyline((a, b), told=told)
+        yield from (replace(arrow_head(*ends, text_mm * 0.8), told=told) for ends in ((b, a), (a, b)))
+
+
+def _notches(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    edges = {edge.name: edge for edge in piece.edges}
+    for notch in piece.notches:
+        if notch.edge in edges:
+            yield _notch(piece, notch)
+
+
+def _notch(piece: Piece, notch: Notch) -> Path:
+    """A short tick square across the edge."""
+    edge = piece.edge(notch.edge)
+    at = min(notch.at, edge_length(edge))
+    index, t = run_place(edge.segments, at)
+    spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_MM / 2.0)
+    return polyline((sub(spot, off), add(spot, off)), told=mark_words(piece, "notch", edge=edge.name))
+
+
+def _landmarks(piece: Piece, text_mm: float) -> Iterator[Mark]:
+    arm = text_mm * 0.4
+    for name, p in piece.landmarks.items():
+        told = mark_words(piece, f"landmark {name}")
+        yield polyline((Point(p.x - arm, p.y), Point(p.x + arm, p.y)), told=told)
+        yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)), told=told)
+
+
+ALONE: Mapping[str, Callable[[Piece, float], Iterator[Mark]]] = {
+    "channels": _channels, "slits": _slits, "grain": _grain, "notches": _notches, "landmarks": _landmarks,
+    "outline": _outline, "levels": _levels,
+}  # fmt: skip
+BOTH: Mapping[str, Callable[[Piece, Piece, float, Unit], Iterator[Mark]]] = {
+    "taken-away": _taken, "added": _added, "old-line": _old_line, "dimensions": _dimensions,
+}  # fmt: skip

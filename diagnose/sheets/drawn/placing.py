@@ -1,0 +1,93 @@
+"""Where each piece is drawn, and which older piece it is laid over.
+
+Pieces are drawn where they lie in the pattern; those that would lie on others are set beside them. The right one of a
+pair that has been split is drawn turned over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Sequence
+
+from msgspec import Struct
+
+from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.measure import Bounds, bounds
+from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
+
+__all__ = ["TURNED_OVER", "Placed", "carried", "older_piece", "placed_pieces"]
+
+BETWEEN_MM = 25.0
+TURNED_OVER = Affine(xx=-1.0)
+
+
+class Placed(Struct, frozen=True):
+    """A piece, the older piece it is laid over, and the move that puts both on the drawing."""
+
+    piece: Piece
+    old: Piece | None
+    move: Affine
+
+
+def placed_pieces(
+    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0
+) -> tuple[Placed, ...]:
+    """The pieces with their places; an older piece that is no more is not among them.
+
+    Args:
+        pattern: the pattern as it is.
+        before: as it was.
+        only: names of the pieces wanted; all of them when left out.
+        between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
+    """
+    wanted = [piece for piece in pattern.pieces if only is None or piece.name in only]
+    return tuple(_places(wanted, before, between_mm))
+
+
+def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:
+    taken: list[Bounds] = []
+    for piece in pieces:
+        old = older_piece(piece.name, before) if before else None
+        move = TURNED_OVER if piece.side == "right" else Affine()
+        box = _box(piece, old, move)
+        if any(_overlap(box, other, between_mm) for other in taken):
+            by = max(other.right for other in taken) + max(between_mm, BETWEEN_MM) - box.left
+            move, box = move.then(Affine(dx=by)), box._replace(left=box.left + by, right=box.right + by)
+        taken.append(box)
+        yield Placed(piece, old, move)
+
+
+def older_piece(name: str, before: Pattern) -> Piece | None:
+    """The piece of that name, or the pair that it was a half of."""
+    names = {piece.name: piece for piece in before.pieces}
+    pair = name.removesuffix("-left") if name.endswith("-left") else name.removesuffix("-right")
+    return names.get(name) or names.get(pair)
+
+
+def _box(piece: Piece, old: Piece | None, move: Affine) -> Bounds:
+    boxes = [bounds(one) for one in (piece, old) if one is not None]
+    corners = [move(Point(x, y)) for box in boxes for x in (box.left, box.right) for y in (box.bottom, box.top)]
+    xs, ys = [p.x for p in corners], [p.y for p in corners]
+    return Bounds(min(xs), min(ys), max(xs), max(ys))
+
+
+def _overlap(one: Bounds, other: Bounds, between_mm: float) -> bool:
+    beside = one.left < other.right + between_mm and other.left < one.right + between_mm
+    return beside and one.bottom < other.top and other.bottom < one.top
+
+
+def carried(piece: Piece, move: Affine) -> Piece:
+    """The piece with all that is drawn of it carried by the move. Turned over, its outline runs clockwise."""
+
+    def line(points: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple(move(p) for p in points)
+
+    return Piece(
+        piece.name, piece.cut, piece.side,
+        tuple(Edge(e.name, e.role, tuple(moved(s, move) for s in e.segments)) for e in piece.edges),
+        {name: line(points) for name, points in piece.levels.items()},
+        {name: move(point) for name, point in piece.landmarks.items()},
+        tuple(Channel(c.name, line(c.line), c.width) for c in piece.channels),
+        tuple(Slit(s.name, line(s.line)) for s in piece.slits),
+        piece.notches, (move(piece.grain[0]), move(piece.grain[1])) if piece.grain else None, piece.extra,
+    )  # fmt: skip

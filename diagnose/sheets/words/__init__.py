@@ -1,0 +1,1 @@
+"""What is said: findings, amounts, steps and entries in words."""

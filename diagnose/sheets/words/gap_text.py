@@ -1,0 +1,103 @@
+"""The gap and the take-in in words, for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.gap.reading import GapReading, StationGap, usual_targets
+from diagnose.gap.shares import share
+from diagnose.gap.takein import TakeIn
+from diagnose.model.settings import Settings
+from diagnose.sheets.words.columns import wrapped
+from diagnose.units import Unit, both
+
+__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines"]
+
+SHAPES = {
+    "closed": "The edges meet all the way.",
+    "parallel": "The edges run parallel.",
+    "widens-downward": "The gap widens downward.",
+    "widens-upward": "The gap widens upward.",
+    "widest-at-waist": "The gap is widest at the waist, like ( ).",
+    "narrowest-at-waist": "The gap is narrowest at the waist, like ) (.",
+}
+
+
+def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
+    """The gap at each station against its target, its shape, and the change wanted."""
+    unit = settings.unit
+    yield "The lacing gap"
+    yield ""
+    yield f"  {'':10}{'read':>20}{'aimed at':>20}   change wanted"
+    for name, station in reading.stations.items():
+        read = "closed" if station.closed else both(station.gap_mm, unit)
+        wants = change_words(station, settings.mm("dead-band"), settings.unit)
+        yield f"  {name:10}{read:>20}{both(station.target_mm, unit):>20}   {wants}"
+    yield ""
+    if reading.shape:
+        yield from wrapped(SHAPES[reading.shape])
+    yield from _halving(reading, seams, settings)
+    if reading.presumed_target:
+        usual = usual_targets(settings)
+        taken = both(usual["waist"], unit)
+        if len(set(usual.values())) > 1:
+            taken = f"{both(usual['top'], unit)} at the top, {taken} at the waist, {both(usual['bottom'], unit)} below"
+        yield from wrapped(f"No target was given; {taken} was taken. Give yours with --target.")
+    if reading.at_least:
+        yield from wrapped(
+            "A closed gap only says “at least”. Measure how far the edges would lap over and give it with --lap."
+        )
+    widest = max(station.gap_mm for station in reading.stations.values())
+    if widest > settings.mm("gap-widest"):
+        yield from wrapped(f"A gap over {both(settings.mm('gap-widest'), unit)} lets the flesh stand up in a ridge.")
+
+
+def change_words(station: StationGap, dead_band_mm: float, unit: Unit) -> str:
+    """The change wanted at a station; within the dead-band it is right."""
+    if abs(station.change_mm) < dead_band_mm:
+        return "right" if not station.at_least else "right, or more"
+    least = "at least " if station.at_least else ""
+    return f"{in_or_out(station.change_mm)} {least}{both(abs(station.change_mm), unit)}"
+
+
+def in_or_out(girth_mm: float) -> str:
+    """What is done to a girth to change it by so much; take in is positive."""
+    return "take in" if girth_mm > 0 else "let out"
+
+
+def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
+    """The same per half, per seam and per stitching line, at the station that wants most."""
+    name, most = max(reading.stations.items(), key=lambda item: abs(item[1].change_mm))
+    if abs(most.change_mm) < settings.mm("dead-band"):
+        yield from wrapped(f"Nothing to alter: {both(settings.mm('dead-band'), settings.unit)} is lacing noise.")
+        return
+    part = share(most.change_mm, seams, settings.ruler_mm)
+    text = f"At the {name} that is {both(abs(part.per_half_mm), settings.unit)} on each half"
+    if part.per_seam_mm is not None and part.per_edge_mm is not None:
+        text += f", {both(abs(part.per_seam_mm), settings.unit)} a seam over {seams} seams"
+        text += f", {both(abs(part.per_edge_mm), settings.unit)} on each stitching line"
+    yield from wrapped(text + ".")
+
+
+def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Iterator[str]:
+    """Where, how much, and how to draw it."""
+    title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
+    out = any(part.whole_mm < 0 for part in found.shares.values())
+    inward = any(part.whole_mm > 0 for part in found.shares.values())
+    verb = "Take in above and let out below" if out and inward else "Let out" if out else "Take in"
+    yield title.get(found.place, f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold"))
+    yield ""
+    for name, part in found.shares.items():
+        whole, half = both(abs(part.whole_mm), settings.unit), both(abs(part.per_half_mm), settings.unit)
+        word = "in " if part.whole_mm > 0 else "out"
+        yield f"  {name:10} {word} {half:>18} a half, {whole} in all" if part.whole_mm else f"  {name:10} nothing"
+    if found.shares:
+        yield ""
+    yield from wrapped(found.why)
+    yield ""
+    yield "With ruler and pencil"
+    for number, step in enumerate(found.steps, 1):
+        yield from wrapped(step, f"  {number}. ")
+    if found.capped and found.shares:
+        most = both(settings.mm("round-most"), settings.unit)
+        yield from wrapped(f"More is wanted than one round should take ({most}). Do this, try on, then the rest.")

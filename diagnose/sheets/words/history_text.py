@@ -1,0 +1,120 @@
+"""The rounds of a case side by side, in words and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
+from diagnose.model.stations import Station
+from diagnose.plan.learning import Give
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.columns import wrapped
+from diagnose.units import Unit, both
+
+__all__ = ["history_lines", "history_to_json"]
+
+
+def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) -> Iterator[str]:
+    """Each try-on: gap at each station against target and prediction, steps done, signs that came and went; then what
+    the rounds teach of this body.
+    """
+    yield found.name
+    for round_ in found.rounds:
+        yield ""
+        yield f"TRY-ON {round_.tryon} · {round_.date} · pattern version {round_.pattern_version}"
+        yield from _round(round_, base, found.unit)
+    if give:
+        yield ""
+        yield "WHAT THE ROUNDS TEACH OF THIS BODY"
+    for station, one in give.items():
+        used = "the next amount there allows for it" if one.used(base.settings) else "plain arithmetic stands"
+        yield from wrapped(
+            f"at the {station} {one.share:.2f} ± {one.sd:.2f} of a change shows in the gap; {used}", "  "
+        )
+    yield ""
+    yield "PATTERN VERSIONS"
+    done = {step.version: step for round_ in found.rounds for step in round_.done}
+    done |= {step.version: step for step in found.done_since}
+    for version in found.versions:
+        yield from wrapped(_version(version, done, base), f"  {version.number}  ")
+    if found.done_since:
+        yield "Done since the last try-on: " + ", ".join(step.step for step in found.done_since)
+
+
+def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
+    titles = base.entries.alterations
+    for step in round_.done:
+        title = titles[step.alteration].title if step.alteration in titles else step.alteration
+        yield f"  done before it: {title} (step {step.step}, version {step.version})"
+    if round_.went_back:
+        yield "  an older version was taken up again before it"
+    if round_.stations:
+        yield f"  {'':10}{'gap':>20}{'aimed at':>20}{'foreseen':>20}"
+    for name, station in round_.stations.items():
+        yield f"  {name:10}{_gap(station, unit):>20}{_or_dash(station.target_mm, unit):>20}" + (
+            f"{_or_dash(station.predicted_mm, unit):>20}{'  !' if station.flagged else ''}"
+        )
+    if any(station.flagged for station in round_.stations.values()):
+        yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
+    for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
+        looked_for = [s for s in signs if s in base.entries.symptoms and s not in base.derived]
+        named = [base.entries.symptoms[s].title.lower() for s in looked_for]
+        if named:
+            yield from wrapped("; ".join(named), f"  {word}: ")
+    for skipped in round_.skipped:
+        yield from wrapped(f"step {skipped.step} not done: {skipped.why}", "  ")
+
+
+def _gap(station: HistoryStation, unit: Unit) -> str:
+    if station.at_least:
+        return "closed"
+    return both(station.gap_mm, unit) if station.gap_mm >= 0 else f"laps {both(-station.gap_mm, unit)}"
+
+
+def _or_dash(value: float | None, unit: Unit) -> str:
+    return "-" if value is None else both(value, unit)
+
+
+def _version(version: PatternVersion, done: Mapping[int, StepDone], base: RuleBase) -> str:
+    if version.made_from is None:
+        return f"{version.date}, as brought in"
+    if version.done.back:
+        return f"{version.date}, version {version.made_from} taken up again"
+    step = done.get(version.number)
+    known = base.entries.alterations.get(step.alteration) if step is not None else None
+    what = ", ".join(dict.fromkeys(str(operation.get("op")) for operation in version.done.operations))
+    by = ", ".join(version.done.steps) or "hand"
+    return f"{version.date}, from version {version.made_from} by {by}: {known.title.lower() if known else what}"
+
+
+def history_to_json(found: History, give: Mapping[Station, Give]) -> dict[str, Any]:
+    """The same as data; lengths in mm."""
+    return {
+        "name": found.name,
+        "tryons": [_round_json(round_) for round_ in found.rounds],
+        "versions": [
+            {"number": v.number, "made_from": v.made_from, "date": v.date, "back": v.done.back,
+             "steps": list(v.done.steps), "operations": [dict(operation) for operation in v.done.operations]}
+            for v in found.versions
+        ],
+        "newest": found.versions[-1].number,
+        "give": {name: {"share": round(one.share, 3), "sd": round(one.sd, 3)} for name, one in give.items()},
+    }  # fmt: skip
+
+
+def _round_json(round_: HistoryRound) -> dict[str, Any]:
+    return {
+        "tryon": round_.tryon,
+        "date": round_.date,
+        "pattern_version": round_.pattern_version,
+        "gap": {
+            name: {"gap_mm": s.gap_mm, "at_least": s.at_least, "target_mm": s.target_mm,
+                   "predicted_mm": s.predicted_mm, "miss_mm": s.miss_mm, "flagged": s.flagged}
+            for name, s in round_.stations.items()
+        },
+        "done": [{"step": s.step, "version": s.version, "alteration": s.alteration} for s in round_.done],
+        "skipped": [{"step": s.step, "why": s.why} for s in round_.skipped],
+        "came": list(round_.came),
+        "went": list(round_.went),
+    }  # fmt: skip

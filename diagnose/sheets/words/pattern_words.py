@@ -1,0 +1,267 @@
+"""Words on a drawn pattern, each set where it keeps clear of lines and of other words.
+
+Every word, or block of words, has a few places where it may stand, the best first; the one that is crossed least is
+taken. Millimetres, y upwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain, pairwise, product
+from textwrap import wrap
+
+import numpy as np
+import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
+from shapely import Polygon
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, unit
+from diagnose.pattern.measure import Bounds, bounds, cut_level, is_inside
+from diagnose.pattern.outline import STATIONS, Piece, Point
+from diagnose.sheets.drawn.drawing import (
+    Anchor,
+    Layer,
+    Mark,
+    Measure,
+    Path,
+    Text,
+    measure_ticks,
+    words_corners,
+    words_of,
+)
+
+__all__ = ["Ground", "cut_words", "ground_of", "with_words"]
+
+WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, "outline": 3.0}
+"""How badly words are crossed by the lines of a layer, beside 1 for others: thin lines end at the words' white rim."""
+
+UNHEEDED = ("taken-away", "added")
+FLATTEN_TOL_MM = 0.3
+EACH_WAY = 0.1
+CLEAR = 0.3
+OVERLAP = 8.0
+SMALL_RATIO = 0.64
+OFF_PAPER = 6.0
+SAID_LETTERS = 26
+LINE_RATIO = 1.4
+Block = tuple[Text, ...]
+
+
+class Ground(Struct, frozen=True):
+    """The lines that words should keep clear of, each with its weight, and the words that stand already."""
+
+    lines: shapely.STRtree
+    weights: np.ndarray
+    words: list[BaseGeometry] = field(default_factory=list)
+
+    def best(self, ways: Iterable[Block], dear: Iterable[Block] = ()) -> tuple[int, Block]:
+        """The number of the way that is crossed least, and its words, which stand from now on.
+
+        Args:
+            ways: the words as they may be set, the best first.
+            dear: further ways, to be taken only where the others are crossed badly.
+        """
+        least = float("inf")
+        found: tuple[int, Block] = (0, ())
+        costs = chain(((0.0, way) for way in ways), ((OFF_PAPER, way) for way in dear))
+        for number, (more, way) in enumerate(costs):
+            cost = more + EACH_WAY * number + self._crossed(way)
+            if cost < least:
+                least, found = cost, (number, way)
+            if least <= CLEAR + more + EACH_WAY * number:
+                break
+        self.words.extend(_box(text) for text in found[1])
+        return found
+
+    def _crossed(self, way: Block) -> float:
+        """How much of the words, in their own heights, is crossed by lines or covered by other words."""
+        total = 0.0
+        for text in way:
+            box = _box(text)
+            near = self.lines.query(box)
+            hidden = shapely.length(shapely.intersection(self.lines.geometries.take(near), box))
+            total += float(np.sum(hidden * self.weights[near])) / text.size_mm
+            covered = sum(box.intersection(word).area for word in self.words if box.intersects(word))
+            total += OVERLAP * covered / text.size_mm**2
+        return total
+
+
+def _box(text: Text) -> Polygon:
+    a, b, c, d = words_corners(text)
+    return Polygon([a, b, d, c])
+
+
+def ground_of(layers: Iterable[Layer], more: Iterable[Path] = ()) -> Ground:
+    """The ground of finished layers: their lines, and the words on them."""
+    rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
+    rows += [(line, "") for line in _lines(more)]
+    texts = [_text_of(mark) for layer in layers for mark in layer.marks]
+    words: list[BaseGeometry] = [_box(text) for text in texts if text is not None]
+    weights = np.array([WEIGHTS.get(id_, 1.0) for _, id_ in rows])
+    return Ground(shapely.STRtree([line for line, _ in rows]), weights, words)
+
+
+def _text_of(mark: Mark) -> Text | None:
+    return mark if isinstance(mark, Text) else words_of(mark) if isinstance(mark, Measure) else None
+
+
+def _lines(marks: Iterable[Mark]) -> Iterator[LineString]:
+    for mark in marks:
+        for path in measure_ticks(mark) if isinstance(mark, Measure) else (mark,) if isinstance(mark, Path) else ():
+            yield from (LineString(flatten(segment, FLATTEN_TOL_MM)) for segment in path.segments)
+
+
+def with_words(
+    layers: Sequence[Layer],
+    pieces: Sequence[Piece],
+    text_mm: float,
+    said: Sequence[str] = (),
+    clear_of: Sequence[Path] = (),
+) -> list[Layer]:
+    """The layers with their words: dimensions set clear, landmarks, levels and pieces named.
+
+    Args:
+        layers: with their lines; dimensions among them are shifted where they stand badly.
+        pieces: as they lie on the drawing.
+        text_mm: the height of the letters.
+        said: small lines under the name of each piece.
+        clear_of: more lines to keep clear of.
+    """
+    by_id = {layer.id: layer for layer in layers}
+    ground = ground_of([_without_words(layer) for layer in layers], clear_of)
+    measures = by_id["dimensions"]
+    by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
+    words = {
+        "landmarks": [text for piece in pieces for text in _landmarks(piece, text_mm, ground)],
+        "levels": list(_levels(pieces, text_mm, ground)),
+        "names": [text for piece in pieces for text in _names(piece, text_mm, said, clear_of, ground)],
+    }
+    for id_, texts in words.items():
+        by_id[id_] = replace(by_id[id_], marks=(*by_id[id_].marks, *texts))
+    return list(by_id.values())
+
+
+def _without_words(layer: Layer) -> Layer:
+    lines = tuple(
+        path for mark in layer.marks
+        for path in (measure_ticks(mark) if isinstance(mark, Measure) else (mark,) if isinstance(mark, Path) else ())
+    )  # fmt: skip
+    return replace(layer, marks=lines)
+
+
+def _shifted(mark: Mark, ground: Ground) -> Mark:
+    """A dimension with its words where they are crossed least: beyond its end, beside that, farther out."""
+    if not isinstance(mark, Measure):
+        return mark
+    out = unit(sub(mark.start, mark.end))
+    beside = across(out)
+    steps = [(0.0, 0.0), *product((0.0, 1.5, 3.0), (1.1, -1.1, 2.2, -2.2)), (1.5, 0.0), (3.0, 0.0), (5.0, 0.0)]
+    ways = [add(scaled(out, o * mark.size_mm), scaled(beside, b * mark.size_mm)) for o, b in steps]
+    tried = [replace(mark, aside=way) for way in ways]
+    number, _ = ground.best((words_of(one),) for one in tried)
+    return tried[number]
+
+
+def _landmarks(piece: Piece, text_mm: float, ground: Ground) -> Iterator[Text]:
+    size = text_mm * 0.72
+    for name, p in piece.landmarks.items():
+        ways = [
+            (Text(name.replace("-", " "), Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor),)
+            for (x, anchor), y in product(_ACROSS, (-1.1, 0.6, -0.25, -1.9, 1.5))
+        ]
+        yield from ground.best(ways)[1]
+
+
+_ACROSS: tuple[tuple[float, Anchor], ...] = ((0.56, "start"), (-0.56, "end"), (0.0, "middle"), (1.4, "start"))
+
+
+def _levels(pieces: Sequence[Piece], text_mm: float, ground: Ground) -> Iterator[Text]:
+    """The levels' names, each once, at the front end on the first piece that has it."""
+    named: set[str] = set()
+    for piece in pieces:
+        for station in STATIONS:
+            if station in piece.levels and station not in named:
+                spots = [p for part in cut_level(piece, piece.levels[station]).parts for p in part]
+                if spots:
+                    named.add(station)
+                    yield from ground.best(_level_ways(station, spots, text_mm, turned=piece.side == "right"))[1]
+
+
+def _level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: bool) -> Iterator[Block]:
+    out = 1.0 if turned else -1.0
+    end = max(spots, key=lambda p: out * p.x)
+    anchors: tuple[Anchor, Anchor] = ("start", "end") if turned else ("end", "start")
+    for (x, anchor), y in product(((0.5, anchors[0]), (1.6, anchors[0]), (-0.5, anchors[1])), (-0.3, 0.35, -1.0)):
+        yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor),)
+
+
+def _names(
+    piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground
+) -> Iterator[Text]:
+    """The piece's name, how it is cut, and what else is said of it, in one block."""
+    lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
+    inside = (_block(piece, spot, "middle", text_mm, lines) for spot in _spots_on(piece))
+    beside = (_block(piece, spot, anchor, text_mm, lines) for spot, anchor in _spots_beside(piece, text_mm, clear_of))
+    yield from ground.best(inside, beside)[1]
+
+
+def _block(piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str]) -> Block:
+    small, down = text_mm * SMALL_RATIO, at.y - text_mm * 1.4
+    head = Text(piece.name, at, text_mm * 1.25, anchor, bold=True)
+    cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor)
+    rows = (
+        Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor)
+        for n, words in enumerate(said, 1)
+    )  # fmt: skip
+    return (head, cut, *rows)
+
+
+def _spots_on(piece: Piece) -> Iterator[Point]:
+    """The middle of the piece, then other places on its paper."""
+    box = bounds(piece)
+    yield _label_spot(piece, box)
+    for up, part in product((0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2), (0.5, 0.38, 0.62, 0.28, 0.72)):
+        spot = Point(box.left + part * (box.right - box.left), box.bottom + up * (box.top - box.bottom))
+        if is_inside(piece, spot):
+            yield spot
+
+
+def _spots_beside(piece: Piece, text_mm: float, clear_of: Sequence[Path]) -> Iterator[tuple[Point, Anchor]]:
+    """Places off the paper of the piece: to its right, to its left, below it."""
+    box = bounds(piece)
+    points = [p for path in clear_of for s in path.segments for p in (s.start, s.end)]
+    xs, ys = [box.left, box.right, *(p.x for p in points)], [box.bottom, box.top, *(p.y for p in points)]
+    middle = (box.bottom + box.top) / 2.0
+    yield Point(max(xs) + text_mm, middle), "start"
+    yield Point(min(xs) - text_mm, middle), "end"
+    yield Point((box.left + box.right) / 2.0, min(ys) - 2.0 * text_mm), "middle"
+
+
+def _label_spot(piece: Piece, box: Bounds) -> Point:
+    """Between two levels, in the middle of the piece."""
+    line = piece.levels.get("underbust") or piece.levels.get("waist")
+    low = piece.levels.get("waist") or piece.levels.get("hip")
+    if not line or not low or line == low:
+        return Point((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
+    upper, lower = _middle(line), _middle(low)
+    return along(lower, upper, 0.5)
+
+
+def _middle(line: tuple[Point, ...]) -> Point:
+    half = sum(distance(a, b) for a, b in pairwise(line)) / 2.0
+    for a, b in pairwise(line):
+        leg = distance(a, b)
+        if leg >= half and leg > 0.0:
+            return along(a, b, half / leg)
+        half -= leg
+    return mid(line[0], line[-1])
+
+
+def cut_words(piece: Piece) -> str:
+    """How often a piece is cut from each layer of cloth."""
+    words = {"fold": "cut 1 on the fold", "pair": "cut 1 pair", "single": "cut 1"}[piece.cut]
+    return words if piece.side == "both" else f"{words}, the {piece.side} side"

@@ -1,0 +1,151 @@
+"""Entries of the rule base as pages a maker would read, for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from diagnose.errors import FitError, nearest
+from diagnose.rulebase.reading.schema import (
+    Alteration,
+    AlterationChoice,
+    Cause,
+    Question,
+    RuleSet,
+    Symptom,
+)
+from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.rule_words import amount_words, condition_words, limit_words, source_words
+
+__all__ = ["entry_lines", "listing_lines"]
+
+KINDS = ("symptoms", "questions", "causes", "alterations")
+
+
+def listing_lines(rules: RuleSet) -> Iterator[str]:
+    """Every entry by kind and group, a line each: id and title."""
+    for kind in KINDS:
+        entries: Mapping[str, Symptom | Question | Cause | Alteration] = getattr(rules, kind)
+        yield f"{kind.upper()} ({len(entries)})"
+        group = None
+        for entry in entries.values():
+            if getattr(entry, "group", None) != group:
+                group = getattr(entry, "group", None)
+                yield f"  {str(group).replace('-', ' ')}"
+            title = entry.ask if isinstance(entry, Question) else entry.title
+            yield from wrapped(title, f"    {entry.id:32} ", " " * 37)
+        yield ""
+
+
+def entry_lines(rules: RuleSet, name: str) -> Iterator[str]:
+    """One entry as a page.
+
+    Raises:
+        FitError: when no entry has that id.
+    """
+    if name in rules.symptoms:
+        return _symptom(rules, rules.symptoms[name])
+    if name in rules.causes:
+        return _cause(rules, rules.causes[name])
+    if name in rules.alterations:
+        return _alteration(rules, rules.alterations[name])
+    if name in rules.questions:
+        return _question(rules, rules.questions[name])
+    known = {*rules.symptoms, *rules.causes, *rules.alterations, *rules.questions}
+    raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known))
+
+
+def _head(kind: str, title: str, name: str) -> Iterator[str]:
+    yield from wrapped(title.upper())
+    yield f"{kind} · {name}"
+    yield ""
+
+
+def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[str]:
+    yield from _head("sign", symptom.title, symptom.id)
+    yield from wrapped(symptom.see)
+    yield from wrapped(symptom.ask, "Ask   ")
+    yield from wrapped(symptom.how, "Look  ")
+    if symptom.record.means:
+        yield from wrapped(symptom.record.means, "Note  ")
+    for line in symptom.when:
+        yield from wrapped(condition_words(line, rules), "When  ")
+    yield ""
+    if symptom.now is not None:
+        yield from wrapped(symptom.now, "Now   ")
+        yield from wrapped(str(symptom.see_whom), "See   ")
+    for link in symptom.causes:
+        yield f"  {rules.causes[link.cause].title} ({link.cause})"
+        yield f"    shows it {link.shows.replace('-', ' ')}"
+        for line in link.only_if:
+            yield from wrapped(condition_words(line, rules), "    only if ")
+        yield from wrapped(link.because, "    ")
+        yield from wrapped(source_words(rules, link.source), "    Source: ")
+        yield ""
+
+
+def _cause(rules: RuleSet, cause: Cause) -> Iterator[str]:
+    yield from _head(f"cause, {cause.common}", cause.title, cause.id)
+    yield from wrapped(cause.because)
+    yield from wrapped(source_words(rules, cause.source), "Source: ")
+    yield ""
+    signs = [s.id for s in rules.symptoms.values() if any(link.cause == cause.id for link in s.causes)]
+    yield from wrapped(", ".join(signs) or "none", "Shown by    ")
+    yield from wrapped(", ".join(cause.tell_apart) or "none", "Told apart by  ")
+    yield ""
+    yield "What mends it, first choice first"
+    for number, choice in enumerate(cause.alterations, 1):
+        yield from _choice(rules, choice, number)
+
+
+def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[str]:
+    yield ""
+    yield f"  {number}. {rules.alterations[choice.alteration].title} ({choice.alteration})"
+    for line in choice.only_if:
+        yield from wrapped(condition_words(line, rules), "     only if ")
+    if choice.amount != "none":
+        yield from wrapped(amount_words(choice.amount, rules), "     How much: ")
+    yield from wrapped(choice.at, "     Where: ")
+    if choice.limit is not None:
+        yield from wrapped(limit_words(choice), "     At most ")
+        yield from wrapped(choice.beyond, "     Beyond that: ")
+    yield from wrapped(choice.because, "     ")
+    yield from wrapped(source_words(rules, choice.source), "     Source: ")
+
+
+def _alteration(rules: RuleSet, alteration: Alteration) -> Iterator[str]:
+    yield from _head("alteration", alteration.title, alteration.id)
+    yield from wrapped(alteration.because)
+    yield from wrapped(source_words(rules, alteration.source), "Source: ")
+    yield ""
+    yield "With ruler and pencil"
+    for number, step in enumerate(alteration.by_hand, 1):
+        yield from wrapped(_figures(step), f"  {number}. ")
+    yield ""
+    yield from wrapped(alteration.expect, "Expect  ")
+    yield from wrapped(", ".join(alteration.improves) or "nothing by itself", "Better  ")
+    yield from wrapped(", ".join(alteration.worsens) or "nothing known", "Worse   ")
+    users = [c.id for c in rules.causes.values() if any(a.alteration == alteration.id for a in c.alterations)]
+    yield from wrapped(", ".join(users), "Mends   ")
+
+
+def _figures(step: str) -> str:
+    named = {"amount": "the amount", "half": "the amount of a half", "seam": "the amount of a seam",
+             "edge": "the amount of a stitching line"}  # fmt: skip
+    for name, words in named.items():
+        step = step.replace(f"{{{name}}}", words)
+    return step
+
+
+def _question(rules: RuleSet, question: Question) -> Iterator[str]:
+    yield from _head("question", question.ask, question.id)
+    yield from wrapped(question.why, "Why   ")
+    yield from wrapped(question.how, "Look  ")
+    if question.about:
+        yield from wrapped("; ".join(rules.symptoms[sign].title for sign in question.about), "About ")
+    yield ""
+    for link in question.points_to:
+        cause = f"{rules.causes[link.cause].title} ({link.cause}), {link.shows.replace('-', ' ')}"
+        yield from wrapped(cause, f"  {link.answer}: ")
+        yield from wrapped(link.because, "    ")
+        yield from wrapped(source_words(rules, link.source), "    Source: ")
+        yield ""

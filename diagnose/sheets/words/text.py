@@ -1,0 +1,170 @@
+"""The same sheet for the terminal: 80 columns, no need of colour, nothing the maker wrote taken for markup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
+
+from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
+from diagnose.sheets.words.columns import item, paragraph, table
+
+__all__ = ["brief_lines", "plan_lines"]
+
+BAR = 10
+MOST_CAUSES = 3
+
+
+def plan_lines(view: SheetView) -> Iterator[str]:
+    """The findings, the plan and what speaks for it."""
+    yield from _head(view)
+    if view.stop:
+        yield from _stop(view.stop)
+        return
+    yield from _list("It did not come out as foreseen", view.reopened)
+    yield from _heading("Do this first")
+    yield from paragraph(view.nothing) if view.nothing else ()
+    for step in view.first:
+        yield from _step(step)
+    yield from _facts("What the try-on shows", view.findings, quiet=True)
+    if view.absent:
+        yield from paragraph(f"Looked for and not there: {'; '.join(view.absent)}.")
+    yield from _gap(view)
+    if view.causes:
+        yield from _heading("Why")
+        for cause in view.causes:
+            yield from _cause(cause)
+        yield from paragraph(view.near) if view.near else ()
+    yield from _hand(view)
+    yield from _list("What the next try-on should show", view.expect)
+    yield from _later(view)
+    yield from _facts("Held back, and why", view.held)
+    yield from _list("From toile to garment", view.finish)
+    yield from _facts("Look, measure, and answer", view.ask)
+    yield from _list("Taken for granted", view.presumed)
+    yield from _list("Cautions", view.cautions)
+
+
+def _head(view: SheetView) -> Iterator[str]:
+    yield from paragraph(view.title)
+    yield from paragraph(" · ".join(part for part in (view.garment, view.version, view.date) if part))
+
+
+def _stop(stop: StopView) -> Iterator[str]:
+    yield from _heading("STOP. UNLACE NOW.")
+    for flag in stop.flags:
+        yield from paragraph(flag.text)
+        yield from paragraph(flag.more, 2)
+    yield from paragraph("Nothing about the pattern is judged until this is clear.")
+
+
+def brief_lines(view: SheetView) -> Iterator[str]:
+    """What a maker laced in wants to know: what shows, what to do now, and what should have changed the next time."""
+    yield from paragraph(view.title)
+    if view.stop:
+        yield from _stop(view.stop)
+        return
+    seen = [in_sentence(found.text) for found in view.findings if found.more != FROM_THE_GAP]
+    if seen:
+        yield from paragraph(f"Seen: {'; '.join(seen)}.")
+    if view.gap:
+        yield from paragraph(f"{view.gap_shape} {_readings(view.gap)}".strip())
+    for cause in view.causes[:MOST_CAUSES]:
+        side = f", {cause.side}" if cause.side else ""
+        yield from paragraph(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
+    yield from paragraph(view.near) if view.near else ()
+    yield from paragraph(f"{view.reopened[0]} See below before you cut.") if view.reopened else ()
+    yield from _heading("Do this first")
+    yield from paragraph(view.nothing) if view.nothing else ()
+    for step in view.first:
+        yield from _step(replace(step, why=""))
+    yield from _list("It did not come out as foreseen", view.reopened[1:])
+    yield from _list("What the next try-on should show", view.expect)
+    for line in view.body:
+        yield from paragraph(line)
+    if view.held:
+        waiting = dict.fromkeys(in_sentence(held.text) for held in view.held)
+        yield from paragraph(f"Waiting until then: {'; '.join(waiting)}.")
+    if view.finish:
+        yield from paragraph(
+            "The pattern can go to the garment; the whole sheet says what carries over and what to check first."
+        )
+    open_ = (ask.text for ask in view.ask if not any(ask.text in line for line in view.reopened))
+    yield from _list("It would help to know", tuple(open_))
+
+
+def _readings(gap: Sequence[GapRow]) -> str:
+    """The gap in a line; the target once, when it is the same all the way down."""
+    targets = {row.target for row in gap}
+    if len(targets) == 1:
+        return f"Gap: {'; '.join(f'{row.station} {row.read}' for row in gap)}; aimed at {targets.pop()}."
+    return f"Gap: {'; '.join(f'{row.station} {row.read}, aimed at {row.target}' for row in gap)}."
+
+
+def _heading(text: str) -> Iterator[str]:
+    yield ""
+    yield from paragraph(text)
+
+
+def _step(step: StepView) -> Iterator[str]:
+    side = f" ({step.side})" if step.side else ""
+    yield from paragraph(f"{step.title}{side}")
+    if step.figure:
+        yield from paragraph(f"{step.figure} {step.figure_of}".strip(), 2)
+    if step.rows:
+        yield from table(("at the", "on each half"), step.rows, 2)
+    for text in (step.at, *step.remarks, step.why):
+        yield from paragraph(text, 2) if text else ()
+
+
+def _gap(view: SheetView) -> Iterator[str]:
+    if view.gap:
+        yield from _heading("The lacing gap")
+        yield from paragraph(view.gap_shape) if view.gap_shape else ()
+        rows = tuple((row.station, row.read, row.target, row.change, row.predicted or "-") for row in view.gap)
+        yield from table(("at the", "read", "aim", "wants", "then"), rows)
+        for line in view.body:
+            yield from paragraph(line)
+
+
+def _cause(cause: CauseView) -> Iterator[str]:
+    side = f", {cause.side}" if cause.side else ""
+    yield from paragraph(f"{cause.title}{side}: {cause.sure} ({cause.percent} in 100)")
+    for mark, weights in (("+", cause.for_), ("-", cause.against)):
+        for one in weights:
+            bar = mark * max(1, round(BAR * one.share))
+            yield from item(f"{one.text}, {one.strength}", f"{bar:>{BAR}}")
+
+
+def _hand(view: SheetView) -> Iterator[str]:
+    if view.steps:
+        yield from _heading("With ruler and pencil")
+    for number, step in enumerate(view.steps, 1):
+        yield from item(step.text, f"{number}.")
+        if step.table:
+            yield from table(("", ""), step.table, 4)
+    yield from _list("What this does to the paper", view.paper)
+
+
+def _later(view: SheetView) -> Iterator[str]:
+    for later in view.later:
+        yield from _heading(f"After that, round {later.number}")
+        for step in later.steps:
+            yield from item(" ".join(part for part in (step.title, step.side, step.figure, step.figure_of) if part))
+
+
+def _facts(title: str, facts: tuple[Fact, ...], *, quiet: bool = False) -> Iterator[str]:
+    if facts:
+        yield from _heading(title)
+    for fact in facts:
+        more = (f" ({fact.more})" if quiet else f" {fact.more}") if fact.more else ""
+        end = "" if quiet or fact.text[-1:] in ".?!" else "."
+        yield from item(f"{fact.text}{end}{more}")
+
+
+def _list(title: str, lines: tuple[str, ...]) -> Iterator[str]:
+    if lines:
+        yield from _heading(title)
+        for line in lines:
+            yield from item(line)

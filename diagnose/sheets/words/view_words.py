@@ -1,0 +1,182 @@
+"""What a fitting sheet says, without what is drawn on it: all that a terminal shows before anything is to be cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from diagnose.gap.reading import GapReading, StationGap
+from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, Side, StepPlan
+from diagnose.model.tryon import Station, TryOn
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sheets.view_model import (
+    FROM_THE_GAP,
+    CauseView,
+    Fact,
+    GapRow,
+    RoundView,
+    SheetView,
+    StepView,
+    StopView,
+    Weight,
+)
+from diagnose.sheets.words import wording as w
+from diagnose.sheets.words.body_range import range_lines
+from diagnose.sheets.words.gap_text import SHAPES, change_words
+from diagnose.units import Unit, both
+
+__all__ = ["predicted_gap", "view_in_words"]
+
+CHANGED_MM = 0.5
+
+
+def view_in_words(
+    title: str, tryon: TryOn, diagnosis: Diagnosis, base: RuleBase, unit: Unit, date: str, version: str
+) -> SheetView:
+    """The sheet of one try-on without its pictures, the dimensions in them and the steps by hand.
+
+    Args:
+        title: whose it is, in the maker's words.
+        tryon: what was measured, seen and answered.
+        diagnosis: what it came to.
+        base: the rule base, for the words.
+        unit: the maker's unit.
+        date: the day of the try-on.
+        version: the name of the new pattern version.
+    """
+    rules, first_steps = base.entries, diagnosis.first_steps
+    predicted = predicted_gap(first_steps, diagnosis.gap)
+    return SheetView(
+        title=title,
+        garment=w.garment_words(tryon),
+        date=date,
+        version=version,
+        stop=_stop(diagnosis, rules),
+        first=tuple(_step(step, rules, unit) for step in first_steps),
+        nothing=_nothing(diagnosis),
+        findings=tuple(_findings(diagnosis, tryon, rules, unit)),
+        absent=tuple(w.finding_title(rules, name) for name, seen in tryon.seen.items() if not seen.shown),
+        answered=tuple(w.question_words(rules, name, answer) for name, answer in tryon.known.items()),
+        causes=tuple(_cause(cause, rules, diagnosis) for cause in diagnosis.causes),
+        near="" if diagnosis.exact else w.NEARLY,
+        gap_shape=SHAPES.get(diagnosis.gap.shape or "", ""),
+        gap=tuple(_gap_row(name, one, base, unit, predicted) for name, one in diagnosis.gap.stations.items()),
+        paper=tuple(note for step in first_steps if step.operations for note in step.notes if note not in step.taught),
+        later=tuple(
+            RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
+        ),
+        held=tuple(_held(diagnosis, rules)),
+        expect=diagnosis.rounds[0].expect if diagnosis.rounds else (),
+        ask=tuple(Fact(ask.question, " ".join(part for part in (ask.how, ask.why) if part)) for ask in diagnosis.ask),
+        presumed=diagnosis.presumed,
+        cautions=diagnosis.cautions,
+        lacing=tuple(caution.say for caution in rules.cautions.while_) if diagnosis.stop is None else (),
+        body=tuple(range_lines(tryon, diagnosis.gap, predicted, base, unit)),
+        reopened=tuple(_reopened(diagnosis, base, unit)),
+        finish=diagnosis.finish,
+    )
+
+
+def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:
+    """The gap that round 1 should leave at the stations read; nothing where it leaves the gap alone."""
+    after = steps[-1].predicted_gap_mm if steps else {}
+    changed = any(abs(after.get(name, one.gap_mm) - one.gap_mm) > CHANGED_MM for name, one in reading.stations.items())
+    return {name: after[name] for name in reading.stations if name in after} if changed else {}
+
+
+def _stop(diagnosis: Diagnosis, rules: RuleSet) -> StopView | None:
+    if diagnosis.stop is None:
+        return None
+    return StopView(tuple(_flag(flag, rules) for flag in diagnosis.stop.flags))
+
+
+def _flag(flag: str, rules: RuleSet) -> Fact:
+    """A stop flag, and what to do about it at once."""
+    entry = rules.symptoms[flag]
+    return Fact(entry.title, " ".join(text for text in (entry.now, entry.see_whom) if text))
+
+
+def _nothing(diagnosis: Diagnosis) -> str:
+    if diagnosis.stop or diagnosis.first_steps:
+        return ""
+    if diagnosis.finish and not diagnosis.causes:
+        return "Nothing is left to alter: the gap is as near its target as it can be read, and no fault was seen."
+    below = " Answer what is asked below, and look again." if diagnosis.ask else ""
+    if diagnosis.causes:
+        return f"Nothing is sure enough to cut for.{below}"
+    if not diagnosis.gap.stations:
+        return f"Too little is known to say what to do: above all, the gap was not read.{below}"
+    return f"Nothing that was seen calls for an alteration. Leave the pattern as it is.{below}"
+
+
+def _reopened(diagnosis: Diagnosis, base: RuleBase, unit: Unit) -> Iterator[str]:
+    """What missed and by how much, what is in doubt again, and what would explain it."""
+    found = diagnosis.reopened
+    if found is None:
+        return
+    least = min(base.settings.mm("dead-band"), max(map(abs, found.miss_mm.values())))
+    missed = {name: miss for name, miss in found.miss_mm.items() if abs(miss) >= least}
+    said = [f"{name} {both(abs(miss), unit)} {'wider' if miss > 0 else 'narrower'}" for name, miss in missed.items()]
+    yield f"The gap is not what was foreseen: at the {'; at the '.join(said)}."
+    if found.causes:
+        titles = "; ".join(w.cause_title(base.entries, cause).lower() for cause in found.causes)
+        yield f"So this is in doubt again: {titles}."
+    yield from found.explanations
+
+
+def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
+    entry = rules.alterations.get(step.alteration)
+    figure, of = w.big_figure(step.amount, unit, entry.ways if entry else None)
+    remarks = list[str]()
+    if step.at_least:
+        remarks.append("At least: the gap was closed. Lace on again and read it before cutting the cloth.")
+    if step.capped:
+        remarks.append(f"More is wanted than one round should take. {step.beyond}".strip())
+    return StepView(
+        w.step_title(rules, step.alteration), w.side_words(step.side), figure, of, w.amount_rows(step.amount, unit),
+        step.at, step.why, (*remarks, *(step.taught if step.operations else step.notes)),
+    )  # fmt: skip
+
+
+def _findings(diagnosis: Diagnosis, tryon: TryOn, rules: RuleSet, unit: Unit) -> Iterator[Fact]:
+    """The signs that show, those seen before those worked out from the gap, each with its side."""
+    seen = [name for name, one in tryon.seen.items() if one.shown]
+    held = [name for found in diagnosis.findings.values() for name, answer in found.items() if answer == "yes"]
+    worked = [name for name in held if name in rules.symptoms]
+    for name in dict.fromkeys((*seen, *worked)):
+        one = tryon.seen.get(name)
+        side: Side = one.side if one is not None and one.side else "both"
+        yield Fact(w.seen_words(rules, name, one, unit), w.side_words(side) if one else FROM_THE_GAP)
+
+
+def _cause(cause: CauseFound, rules: RuleSet, diagnosis: Diagnosis) -> CauseView:
+    entry = rules.causes.get(cause.id)
+    return CauseView(
+        w.cause_title(rules, cause.id), w.side_words(cause.side), w.how_sure(cause.probability),
+        round(100 * cause.probability), entry.because if entry else "",
+        tuple(_weight(e, rules, diagnosis) for e in cause.for_),
+        tuple(_weight(e, rules, diagnosis) for e in cause.against),
+    )  # fmt: skip
+
+
+FULL_BAR = 20.0
+
+
+def _weight(evidence: Evidence, rules: RuleSet, diagnosis: Diagnosis) -> Weight:
+    share = min(1.0, max(0.04, (evidence.weight - 1.0) / (FULL_BAR - 1.0)) ** 0.5)
+    return Weight(w.evidence_words(rules, evidence, diagnosis), w.how_strong(evidence.weight), share)
+
+
+def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> GapRow:
+    read = "closed" if one.closed else both(one.gap_mm, unit)
+    if one.overlap_mm:
+        read = f"laps over {both(one.overlap_mm, unit)}"
+    after = both(predicted[name], unit) if name in predicted else ""
+    return GapRow(name, read, both(one.target_mm, unit), change_words(one, base.settings.mm("dead-band"), unit), after)
+
+
+def _held(diagnosis: Diagnosis, rules: RuleSet) -> Iterator[Fact]:
+    for held in diagnosis.held_back:
+        side = f" ({w.side_words(held.side)})" if held.side != "both" else ""
+        title = w.step_title(rules, held.alteration)
+        yield Fact(f"{title}{side}", f"Waits until {held.until}. {held.because}")

@@ -1,0 +1,141 @@
+"""What findings, causes and amounts are called on a sheet: words only, no judgement of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
+from diagnose.model.tryon import STATIONS, Seen, TryOn
+from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
+from diagnose.sheets.words.gap_text import in_or_out
+from diagnose.units import Unit, both
+
+__all__ = [
+    "NEARLY", "amount_rows", "big_figure", "cause_title", "evidence_words", "filled", "finding_title", "garment_words",
+    "how_strong", "how_sure", "question_words", "seen_words", "side_words", "step_title",
+]  # fmt: skip
+
+GRADES = {1: "slight", 2: "plain", 3: "severe"}
+SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
+NEARLY = (
+    "So many findings hang together here that these chances are worked out nearly, not exactly: where two causes lie "
+    "close, do not go by which stands first."
+)
+"""Said wherever chances are shown that are not exact."""
+STRONG = ((10.0, "very strongly"), (4.0, "strongly"), (2.0, "plainly"), (0.0, "a little"))
+
+
+def how_sure(probability: float) -> str:
+    """The probability of a cause in words."""
+    return next(words for least, words in SURE if probability >= least)
+
+
+def how_strong(weight: float) -> str:
+    """How strongly a finding speaks, from the factor by which it moves the odds."""
+    return next(words for least, words in STRONG if weight >= least)
+
+
+def side_words(side: Side) -> str:
+    """The side where it is only one."""
+    return "" if side == "both" else f"{side} side"
+
+
+def finding_title(rules: RuleSet, finding: str) -> str:
+    """A sign, or a question with its answer, in words."""
+    name, _, answer = finding.partition("=")
+    if answer and name in rules.questions:
+        return f"{rules.questions[name].ask} {answer.capitalize()}."
+    return rules.symptoms[name].title if name in rules.symptoms else name.replace("-", " ")
+
+
+def cause_title(rules: RuleSet, cause: str) -> str:
+    """The cause in words."""
+    return rules.causes[cause].title if cause in rules.causes else cause.replace("-", " ")
+
+
+def step_title(rules: RuleSet, alteration: str) -> str:
+    """The alteration in words."""
+    entry = rules.alterations.get(alteration)
+    return entry.title if entry else alteration.replace("-", " ").capitalize()
+
+
+def evidence_words(rules: RuleSet, evidence: Evidence, diagnosis: Diagnosis) -> str:
+    """The finding in words; one that was looked for and is absent says so."""
+    title = finding_title(rules, evidence.finding)
+    held = [found.get(evidence.finding) for found in diagnosis.findings.values()]
+    absent = held and "yes" not in held and "no" in held
+    return f"Not there: {in_sentence(title)}" if absent and "=" not in evidence.finding else title
+
+
+def question_words(rules: RuleSet, question: str, answer: bool) -> str:
+    """An answered question in words."""
+    asked = rules.questions[question].ask if question in rules.questions else question.replace("-", " ")
+    return f"{asked} {'Yes' if answer else 'No'}."
+
+
+def seen_words(rules: RuleSet, name: str, seen: Seen | None, unit: Unit) -> str:
+    """A sign with how bad it is and the number recorded with it."""
+    title, more = finding_title(rules, name), list[str]()
+    if seen is not None and seen.grade:
+        more.append(GRADES[seen.grade])
+    if seen is not None and isinstance(seen.amount, int | float) and not isinstance(seen.amount, bool):
+        kind = rules.symptoms[name].record.amount if name in rules.symptoms else "length"
+        more.append(both(seen.amount, unit) if kind == "length" else f"{seen.amount:g} {kind}".removesuffix(" none"))
+    return f"{title}: {', '.join(more)}" if more else title
+
+
+def garment_words(tryon: TryOn) -> str:
+    """What was tried on, as far as it is known."""
+    g = tryon.garment
+    words: list[str] = [g.style or "garment"]
+    words += [f"{g.boning} boning" if g.boning in ("no", "part", "full") else "no boning" if g.boning == "none" else ""]
+    words += [f"{g.straps} straps" if g.straps not in (None, "none") else "no straps" if g.straps else ""]
+    words += [f"{g.tabs} tabs" if g.tabs not in (None, "none") else ""]
+    words += [f"{g.closure} lacing" if g.closure in ("back", "front") else "laced front and back" if g.closure else ""]
+    return ", ".join(word for word in words if word)
+
+
+def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[str, str]:
+    """The one figure to work with, and what is done with it and where; empty where the step has no amount."""
+    if amount.length_mm is not None:
+        way = (ways.more if amount.length_mm > 0 else ways.less) if ways else ""
+        return both(abs(amount.length_mm), unit), f"to {way}" if way else ""
+    for much, where in (
+        (amount.per_edge_mm, "on each stitching line"),
+        (amount.per_half_mm, "on each half"),
+        (amount.whole_mm, "of the whole girth"),
+    ):
+        if much:
+            return both(abs(much), unit), f"to {in_or_out(much)} {where}"
+    return "", ""
+
+
+def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
+    """The change of a half at each station, where it differs from station to station."""
+    by = [(station, amount.by_station_mm[station]) for station in STATIONS if station in amount.by_station_mm]
+    if len({round(whole, 2) for _, whole in by}) < 2:
+        return ()
+    return tuple((station, _half(whole, unit)) for station, whole in by)
+
+
+def _half(whole: float, unit: Unit) -> str:
+    if not whole:
+        return "nothing"
+    return f"{in_or_out(whole)} {both(abs(whole) / 2.0, unit)}"
+
+
+def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:
+    """The rule's own ruler-and-pencil sentences with this step's figures in them."""
+    amount = step.amount
+    parts = {
+        "amount": amount.length_mm if amount.length_mm is not None else amount.whole_mm, "half": amount.per_half_mm,
+        "seam": amount.per_seam_mm, "edge": amount.per_edge_mm,
+    }  # fmt: skip
+    said = {name: both(abs(mm), unit) if mm is not None else "the amount" for name, mm in parts.items()}
+    return tuple(_filled(sentence, said) for sentence in sentences)
+
+
+def _filled(sentence: str, said: dict[str, str]) -> str:
+    for name, words in said.items():
+        sentence = sentence.replace(f"{{{name}}}", words)
+    return sentence

@@ -1,0 +1,1 @@
+"""One writer for each output: terminal, page, SVG, PDF, DXF and JSON."""

@@ -1,0 +1,265 @@
+"""The pattern as DXF: one block a piece, named after it, on the numbered layers of the apparel trade; mm, y upwards.
+
+The layer numbers are those of the open apparel convention (ASTM D6673), from memory: 1 boundary, 14 sew line, 7 grain,
+4 notches, 8 internal lines (levels, channels, slits), 13 drill holes (landmarks), 15 annotation. No compliance is
+claimed: the standard was not at hand. Layer 1 bears the cutting line, layer 14 the stitching line, whose cubics are
+splines with the very same control points. Extended data of the application STAYS-PATTERN (``key=value`` a string) say
+which piece, edge, role and mark a line is, so that the pattern can be read back whole.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import Any, NamedTuple
+
+from diagnose.pattern.brought.understood.told import mark_words, piece_words
+from diagnose.pattern.geometry.curves import run_point_at
+from diagnose.pattern.geometry.plane import Affine, distance
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
+from diagnose.sheets.cutting.allowance import Allowances, cutting_line
+from diagnose.sheets.drawn.drawing import Drawing, Mark, Measure, Path, Text, measure_ticks, words_of
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
+from diagnose.sheets.words.pattern_words import cut_words
+from diagnose.units import Unit
+
+__all__ = ["APPLICATION", "pattern_dxf"]
+
+APPLICATION = "STAYS-PATTERN"
+LEAST_MM = 2e-6
+"""A step shorter than this goes nowhere and is left out."""
+
+TEXT_MM = 5.0
+BETWEEN_LINES = 1.6
+LETTERS = 60
+BEZIER_KNOTS = (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0)
+CHANGES = ("taken-away", "added", "old-line", "dimensions")
+OLD_LINE = "OLD-LINE"
+_NOT_IN_NAMES = re.compile(r"[<>/\\\":;?*|=`,'\x00-\x1f]")
+
+
+class _Layer(NamedTuple):
+    """A layer: its number or name, what it is, line width in 1/100 mm, line type."""
+
+    name: str
+    says: str
+    width: int
+    dashes: str = "CONTINUOUS"
+
+
+LAYERS = (
+    _Layer("1", "boundary: the cutting line", 25),
+    _Layer("4", "notches", 25),
+    _Layer("7", "grain line", 30),
+    _Layer("8", "internal lines: levels, channels, slits", 18),
+    _Layer("13", "drill holes: landmarks", 25),
+    _Layer("14", "sew line: the stitching line", 80),
+    _Layer("15", "annotation", 13),
+    _Layer("old-line", "the stitching line before", 35, OLD_LINE),
+    _Layer("taken-away", "paper taken away", 13),
+    _Layer("added", "paper added", 13),
+    _Layer("dimensions", "how far the line moved", 18),
+)
+
+
+def pattern_dxf(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    *,
+    allowances: Allowances,
+    unit: Unit = "in",
+    version: str = "",
+    date: str = "",
+) -> str:
+    """The text of the DXF file, the same for the same input.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was: its line, the moved paper and the dimensions stand on layers of their own.
+        allowances: outside the stitching line, by the role of the edge.
+        unit: of the dimensions' words; the coordinates are mm whatever it is.
+        version: the version's name, for the annotation.
+        date: the day, likewise.
+    """
+    with _undated():
+        document = _document(with_change=before is not None)
+        space, names = document.modelspace(), _block_names(pattern.pieces)
+        for at in placed_pieces(pattern, before):
+            block = document.blocks.new(names[at.piece.name])
+            _piece(block, pattern, at, allowances)
+            if before is not None:
+                _change(block, draw_pattern(pattern, before, unit, only=[at.piece.name]))
+            space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
+        _annotate(space, pattern, (f"Style name: {pattern.name}", "Units: metric (mm)", version, date))
+        return _text(document)
+
+
+def _change(block: Any, drawing: Drawing) -> None:
+    """The older line, the moved paper and the dimensions, each on its layer; a piece drawn alone lies where it is."""
+    for name in CHANGES:
+        layer = drawing.layer(name)
+        for mark in layer.marks if layer else ():
+            _mark(block, mark, name)
+
+
+def _document(*, with_change: bool) -> Any:
+    # Imported late: it takes longer to load than the drawing takes to make.
+    import ezdxf
+    from ezdxf import units
+
+    document = ezdxf.new("R2010", units=units.MM)  # type: ignore[attr-defined]
+    document.header["$MEASUREMENT"] = 1
+    document.header["$PDMODE"], document.header["$PDSIZE"] = 3, 4.0  # points show as crosses of 4 mm
+    document.appids.add(APPLICATION)
+    document.linetypes.add(OLD_LINE, pattern=[3.8, 2.2, -1.6], description="- - -")
+    for layer in LAYERS:
+        if with_change or layer.name not in CHANGES:
+            made = document.layers.add(layer.name, lineweight=layer.width, linetype=layer.dashes)
+            made.description = layer.says
+    return document
+
+
+@contextmanager
+def _undated() -> Iterator[None]:
+    """While the library leaves out the day and the random marks that it would put in a file."""
+    import ezdxf
+
+    options: Any = ezdxf.options  # type: ignore[attr-defined]
+    kept = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = kept
+
+
+def _text(document: Any) -> str:
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue()
+
+
+def _block_names(pieces: Sequence[Piece]) -> Mapping[str, str]:
+    """For each piece a name that a block may have; no two are the same, large and small letters not told apart."""
+    taken, names = set[str](), dict[str, str]()
+    for number, piece in enumerate(pieces, 1):
+        plain = _plain(_NOT_IN_NAMES.sub("-", piece.name)).strip() or f"piece-{number}"
+        name = plain if plain.casefold() not in taken else f"{plain}-{number}"
+        taken.add(name.casefold())
+        names[piece.name] = name
+    return names
+
+
+def _plain(words: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in words)
+
+
+def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> None:
+    """The piece in its block, as it lies before it is shifted to its place."""
+    turn = Affine(xx=at.move.xx, yy=at.move.yy)
+    piece, ring = carried(at.piece, turn), [turn(p) for p in cutting_line(at.piece, allowances)]
+    _run_through(block, ring, "1", piece_words(pattern, at.piece, at.move), closed=True)
+    for edge in piece.edges:
+        for segment in edge.segments:
+            _segment(block, segment, {"piece": piece.name, "edge": edge.name, "role": edge.role})
+    _marks(block, piece)
+    _annotate_piece(block, piece)
+
+
+def _marks(block: Any, piece: Piece) -> None:
+    for station, line in piece.levels.items():
+        _run_through(block, line, "8", mark_words(piece, f"level {station}"))
+    for channel in piece.channels:
+        told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+        _run_through(block, channel.line, "8", told)
+    for slit in piece.slits:
+        _run_through(block, slit.line, "8", mark_words(piece, f"slit {slit.name}"))
+    if piece.grain is not None:
+        _run_through(block, piece.grain, "7", mark_words(piece, "grain"))
+    for name, spot in piece.landmarks.items():
+        _tell(block.add_point(spot, {"layer": "13"}), mark_words(piece, f"landmark {name}"))
+    for edge, spot in _notch_spots(piece):
+        _tell(block.add_point(spot, {"layer": "4"}), mark_words(piece, "notch", edge=edge.name))
+
+
+def _notch_spots(piece: Piece) -> Iterator[tuple[Edge, Point]]:
+    edges = {edge.name: edge for edge in piece.edges}
+    for notch in piece.notches:
+        if notch.edge in edges:
+            yield edges[notch.edge], run_point_at(edges[notch.edge].segments, notch.at)
+
+
+def _segment(block: Any, segment: Segment, data: Mapping[str, str], layer: str = "14") -> None:
+    points = (segment.start, segment.c1, segment.c2, segment.end) if isinstance(segment, Cubic) else ()
+    if max(distance(segment.start, p) for p in (*points, segment.end)) < LEAST_MM:
+        return
+    if isinstance(segment, Line):
+        made = block.add_line(segment.start, segment.end, {"layer": layer})
+    else:
+        made = block.add_open_spline([(p.x, p.y, 0.0) for p in points], degree=3, knots=BEZIER_KNOTS,
+                                     dxfattribs={"layer": layer})  # fmt: skip
+    _tell(made, data)
+
+
+def _run_through(
+    block: Any, line: Iterable[Point], layer: str, data: Mapping[str, str], *, closed: bool = False
+) -> None:
+    points = list[Point]()
+    for point in line:
+        if not points or distance(point, points[-1]) >= LEAST_MM:
+            points.append(point)
+    if closed and len(points) > 1 and distance(points[0], points[-1]) < LEAST_MM:
+        points.pop()
+    if len(points) > 1:
+        _tell(block.add_lwpolyline(points, close=closed, dxfattribs={"layer": layer}), data)
+
+
+def _tell(entity: Any, data: Mapping[str, str]) -> None:
+    """The data as strings of few letters (255 bytes are allowed); a key with + goes on with what it was begun with."""
+    tags = [
+        (1000, f"{key}{'+' if n else ''}={_plain(value)[n : n + LETTERS]}")
+        for key, value in data.items() for n in range(0, max(1, len(value)), LETTERS)
+    ]  # fmt: skip
+    if tags:
+        entity.set_xdata(APPLICATION, tags)
+
+
+def _annotate_piece(block: Any, piece: Piece) -> None:
+    xs = [p.x for edge in piece.edges for p in (edge.start,)]
+    ys = [p.y for edge in piece.edges for p in (edge.start,)]
+    at = Point(sum(xs) / len(xs), sum(ys) / len(ys))
+    for n, words in enumerate((f"Piece name: {piece.name}", cut_words(piece))):
+        _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, "middle"), "15")
+
+
+def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
+    """Words on the whole pattern, below it."""
+    boxes = [bounds(piece) for piece in pattern.pieces]
+    left, top = min(box.left for box in boxes), min(box.bottom for box in boxes) - 4.0 * TEXT_MM
+    for n, words in enumerate(filter(None, said)):
+        _words(space, Text(words, Point(left, top - n * TEXT_MM * BETWEEN_LINES), TEXT_MM), "15")
+
+
+def _mark(space: Any, mark: Mark, layer: str) -> None:
+    """A line or a dimension of the change drawn; tinted patches are left to their hatching."""
+    match mark:
+        case Path():
+            for segment in mark.segments:
+                _segment(space, segment, {}, layer)
+        case Measure():
+            for path in measure_ticks(mark):
+                _mark(space, path, layer)
+            _words(space, words_of(mark), layer)
+
+
+def _words(layout: Any, text: Text, layer: str) -> None:
+    from ezdxf.enums import TextEntityAlignment
+
+    align = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
+    made = layout.add_text(_plain(text.words), height=text.size_mm * 0.7, rotation=text.turn_deg,
+                           dxfattribs={"layer": layer})  # fmt: skip
+    made.set_placement(text.at, align=align[text.anchor])

@@ -1,0 +1,40 @@
+"""The fitting sheet as one self-contained page: style and pictures inside it, nothing fetched, no script."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.writers.svg import picture_svg
+
+__all__ = ["write_html"]
+
+TEMPLATE = "page.html.j2"
+
+
+def write_html(view: SheetView) -> str:
+    """The page of a sheet; whatever the maker wrote is escaped."""
+    return _template().render(view=view, picture=_picture, percent=_percent)
+
+
+@cache
+def _template() -> Template:
+    loader = FileSystemLoader(Path(__file__).parent)
+    environment = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template(TEMPLATE)
+
+
+def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
+    """A drawing for the page; `picture_svg` has escaped every word in it."""
+    return Markup(picture_svg(drawing, label, kind))
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f}%"

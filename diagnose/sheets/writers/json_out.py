@@ -1,0 +1,104 @@
+"""A diagnosis as the JSON of the fixed interface: version 1, lengths in `_mm` numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from diagnose.model.diagnosis import Amount, CauseFound, Diagnosis, Evidence, StepPlan
+from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
+
+__all__ = ["diagnosis_to_json"]
+
+VERSION = 1
+
+
+def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
+    """The line that `diagnose batch` writes for a try-on; `exact` stands in it (false) where chances are only near."""
+    stop = diagnosis.stop
+    return {
+        "version": VERSION,
+        "id": diagnosis.id,
+        "stop": None if stop is None else {"flags": list(stop.flags), "do": stop.do},
+        "gap": gap_to_json(diagnosis.gap),
+        "causes": [_cause(cause) for cause in diagnosis.causes],
+        "plan": [
+            {
+                "round": round_.number,
+                "steps": [_step(step) for step in round_.steps],
+                "then": round_.then,
+                "expect": list(round_.expect),
+            }
+            for round_ in diagnosis.rounds
+        ],
+        "held_back": [
+            {"alteration": held.alteration, "cause": held.cause, "side": held.side, "until": held.until,
+             "because": held.because}
+            for held in diagnosis.held_back
+        ],
+        "ask": [
+            {"question": ask.question, "id": ask.id, "settles": list(ask.settles), "why": ask.why, "how": ask.how}
+            for ask in diagnosis.ask
+        ],
+        "cautions": list(diagnosis.cautions),
+        "presumed": list(diagnosis.presumed),
+        "reopened": _reopened(diagnosis),
+        "finish": list(diagnosis.finish),
+        "findings": {side: dict(found) for side, found in diagnosis.findings.items()},
+        **({} if diagnosis.exact else {"exact": False}),
+    }  # fmt: skip
+
+
+def _reopened(diagnosis: Diagnosis) -> dict[str, Any] | None:
+    found = diagnosis.reopened
+    if found is None:
+        return None
+    return {"miss_mm": numbers(found.miss_mm), "causes": list(found.causes), "explanations": list(found.explanations)}
+
+
+def _cause(cause: CauseFound) -> dict[str, Any]:
+    return {
+        "id": cause.id,
+        "probability": round(cause.probability, 4),
+        "side": cause.side,
+        "for": _evidence(cause.for_),
+        "against": _evidence(cause.against),
+    }
+
+
+def _evidence(items: Sequence[Evidence]) -> list[dict[str, Any]]:
+    found = []
+    for item in items:
+        name, _, answer = item.finding.partition("=")
+        named = {"question": name, "answer": answer} if answer else {"symptom": name}
+        found.append({**named, "rule": item.rule, "weight": two(item.weight)})
+    return found
+
+
+def _step(step: StepPlan) -> dict[str, Any]:
+    return {
+        "id": step.id,
+        "alteration": step.alteration,
+        "cause": step.cause,
+        "side": step.side,
+        "amount_mm": _amount(step.amount),
+        "at": step.at,
+        "at_least": step.at_least,
+        "capped": step.capped,
+        "why": step.why,
+        "beyond": step.beyond,
+        "predicted_gap_mm": numbers(step.predicted_gap_mm),
+        "operations": [dict(operation) for operation in step.operations],
+        "notes": list(step.notes),
+    }
+
+
+def _amount(amount: Amount) -> dict[str, Any]:
+    parts = {"length": amount.length_mm} if amount.length_mm is not None else {
+        "whole": amount.whole_mm, "per_half": amount.per_half_mm, "per_seam": amount.per_seam_mm,
+        "per_edge": amount.per_edge_mm,
+    }  # fmt: skip
+    found: dict[str, Any] = numbers(parts)
+    if amount.by_station_mm:
+        found["by_station"] = numbers(amount.by_station_mm)
+    return found

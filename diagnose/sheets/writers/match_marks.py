@@ -1,0 +1,88 @@
+"""What joins one page to the next: where it is cut, where it is laid, and the marks that must come together.
+
+A match mark is an eyelet laced crosswise, its centre on the line where the pages meet: each page shows half of it at
+its cut, the page beneath shows all of it. Millimetres on the sheet, y upwards.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from diagnose.pattern.geometry.plane import along
+from diagnose.pattern.measure import Bounds
+from diagnose.pattern.outline import Cubic, Point
+from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline
+from diagnose.sheets.writers.paper import OVERLAP_MM
+from diagnose.sheets.writers.tiling import Tile, Tiling
+
+__all__ = ["joint_layers", "match_mark"]
+
+RING_MM = 2.4
+LACE_MM = 4.2
+KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
+PARTS = (0.25, 0.75)
+WORDS_MM = 2.8
+
+
+def match_mark(at: Point) -> tuple[Mark, ...]:
+    """An eyelet of 2.4 mm radius, laced crosswise."""
+    r, k, d = RING_MM, RING_MM * KAPPA, LACE_MM * math.sqrt(0.5)
+    x, y = at
+    ring = (
+        Cubic(Point(x + r, y), Point(x + r, y + k), Point(x + k, y + r), Point(x, y + r)),
+        Cubic(Point(x, y + r), Point(x - k, y + r), Point(x - r, y + k), Point(x - r, y)),
+        Cubic(Point(x - r, y), Point(x - r, y - k), Point(x - k, y - r), Point(x, y - r)),
+        Cubic(Point(x, y - r), Point(x + k, y - r), Point(x + r, y - k), Point(x + r, y)),
+    )
+    laces = (polyline((Point(x - d, y - d), Point(x + d, y + d))), polyline((Point(x - d, y + d), Point(x + d, y - d))))
+    return Path(ring, closed=True), *laces
+
+
+def joint_layers(tiling: Tiling, tile: Tile) -> tuple[Layer, ...]:
+    """The window's frame, its cutting and laying lines, its match marks and which page comes where."""
+    box = tile.window
+    frame, cuts, lays, marks, words = [oblong(box)], list[Mark](), list[Mark](), list[Mark](), list[Mark]()
+    for side, other in _neighbours(tiling, tile):
+        a, b = _line(box, side)
+        (cuts if side in ("left", "below") else lays).append(polyline((a, b)))
+        for part in PARTS:
+            marks += match_mark(along(a, b, part))
+        words += _words(a, b, side, other.name)
+    return (
+        Layer("page", "Page", Pen(0.12, "soft"), tuple(frame)),
+        Layer("page-lay", "Laying lines", Pen(0.25, "soft", (0.3, 1.6)), tuple(lays)),
+        Layer("page-cut", "Cutting lines of the page", Pen(0.4, "ink", (6.0, 1.5, 1.5, 1.5)), tuple(cuts)),
+        Layer("page-marks", "Match marks", Pen(0.25), tuple(marks)),
+        Layer("page-words", "Neighbours", Pen(0.01, "soft"), tuple(words)),
+    )
+
+
+def _neighbours(tiling: Tiling, tile: Tile) -> Iterator[tuple[str, Tile]]:
+    for side, dx, dy in (("left", -1, 0), ("right", 1, 0), ("above", 0, -1), ("below", 0, 1)):
+        other = tiling.tile_at(tile.column + dx, tile.row + dy)
+        if other is not None:
+            yield side, other
+
+
+def _line(box: Bounds, side: str) -> tuple[Point, Point]:
+    """Where the neighbour's own part begins, or this page's, as seen from this page."""
+    inner_x, inner_y = box.right - OVERLAP_MM, box.top - OVERLAP_MM
+    return {
+        "left": (Point(box.left, box.bottom), Point(box.left, box.top)),
+        "right": (Point(inner_x, box.bottom), Point(inner_x, box.top)),
+        "below": (Point(box.left, box.bottom), Point(box.right, box.bottom)),
+        "above": (Point(box.left, inner_y), Point(box.right, inner_y)),
+    }[side]
+
+
+def _words(a: Point, b: Point, side: str, name: str) -> Iterator[Text]:
+    """Between the two marks; upright lines are read from the right."""
+    at, upright = along(a, b, 0.5), side in ("left", "right")
+    said = f"cut here, lay on {name}" if side in ("left", "below") else f"{name} is laid on here"
+    if upright:
+        by = WORDS_MM * 1.6 if side == "left" else WORDS_MM * 1.2
+        yield Text(said, Point(at.x + by, at.y), WORDS_MM, "middle", 90.0)
+    else:
+        by = WORDS_MM * 0.9 if side == "below" else WORDS_MM * 0.6
+        yield Text(said, Point(at.x, at.y + by), WORDS_MM, "middle")

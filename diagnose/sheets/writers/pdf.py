@@ -1,0 +1,179 @@
+"""The pattern as a PDF at true scale: tiled on A4 or Letter, or on one large sheet.
+
+The first page bears the squares to measure, the map and the key; the pages after it bear the pieces. One unit of the
+file is 1/72 in as ever, and it asks the printing program not to scale. The same input gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Sequence
+from itertools import product
+from typing import Any
+
+from diagnose.errors import FitError
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.measure import Bounds
+from diagnose.pattern.outline import Pattern, Point
+from diagnose.sheets.cutting.allowance import Allowances
+from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.drawn.drawing import Drawing, Pen, Text
+from diagnose.sheets.writers.match_marks import joint_layers
+from diagnose.sheets.writers.packing import Laid, Oblong, shelves
+from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, MOST_SIDE_MM, ONE_SHEET, Paper, named_paper
+from diagnose.sheets.writers.pdf_front import Sheet, front_drawing
+from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks, put_drawing
+from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
+from diagnose.units import Unit
+
+__all__ = ["ONE_SHEET", "pattern_pdf", "write_pdf"]
+
+SHEET_MARGIN_MM = 15.0
+SHEET_BETWEEN_MM = 12.0
+SHEET_WIDTHS_MM = (594.0, 841.0, 914.4, 1189.0, 1600.0, 2500.0, MOST_SIDE_MM - 2.0 * SHEET_MARGIN_MM)
+LABEL_SIZE_MM = 3.4
+Told = Callable[[int, int], None]
+
+
+def pattern_pdf(
+    pattern: Pattern,
+    before: Pattern | None = None,
+    *,
+    allowances: Allowances,
+    paper: str = "a4",
+    unit: Unit = "in",
+    version: str = "",
+    date: str = "",
+    told: Told | None = None,
+) -> bytes:
+    """The pattern to print, over the version before it where one is given.
+
+    Args:
+        pattern: the pattern as it is now.
+        before: as it was.
+        allowances: outside the stitching line, by the role of the edge.
+        paper: ``a4``, ``letter`` or ``one-sheet``.
+        unit: of the dimensions.
+        version: the version's name, on every page and piece.
+        date: the day, likewise; left out, the file bears none.
+        told: called with the pages drawn and the pages in all.
+
+    Raises:
+        FitError: when the paper is unknown or too small.
+    """
+    sheet = Sheet(pattern, before, allowances, unit, version, date)
+    drawings = cut_drawings(pattern, before, unit, allowances=allowances, version=version, date=date)
+    return write_pdf(sheet, drawings, paper, told)
+
+
+def write_pdf(sheet: Sheet, drawings: Sequence[Drawing], paper: str = "a4", told: Told | None = None) -> bytes:
+    """The drawings of pieces as a PDF, behind the page that says what they are.
+
+    Raises:
+        FitError: when the paper is unknown or too small.
+    """
+    if paper == ONE_SHEET:
+        return _one_sheet(sheet, drawings)
+    return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None))
+
+
+def _canvas(stream: io.BytesIO, sheet: Sheet) -> Any:
+    # Imported late: most commands write no PDF, and it takes a while to load.
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(stream, invariant=1, pageCompression=1, pdfVersion=(1, 6))
+    canvas.setTitle(sheet.pattern.name)
+    canvas.setSubject(" ".join(part for part in ("Pattern at true scale.", sheet.version, sheet.date) if part))
+    canvas.setAuthor("")
+    canvas.setCreator("")
+    canvas.setViewerPreference("PrintScaling", "None")
+    return canvas
+
+
+def _tiles(sheet: Sheet, tiling: Tiling, told: Told) -> bytes:
+    stream, pages = io.BytesIO(), len(tiling.tiles) + 1
+    canvas = _canvas(stream, sheet)
+    _front(canvas, sheet, tiling)
+    told(1, pages)
+    for number, tile in enumerate(tiling.tiles, 2):
+        _tile(canvas, sheet, tiling, tile)
+        told(number, pages)
+    canvas.save()
+    return stream.getvalue()
+
+
+def _begin(canvas: Any, width_mm: float, height_mm: float, title: str) -> None:
+    """A page of that size whose unit is the millimetre."""
+    canvas.setPageSize((width_mm * MM_POINTS, height_mm * MM_POINTS))
+    canvas.bookmarkPage(title)
+    canvas.addOutlineEntry(title, title, 0)
+    canvas.scale(MM_POINTS, MM_POINTS)
+
+
+def _front(canvas: Any, sheet: Sheet, tiling: Tiling) -> None:
+    paper = tiling.paper
+    _begin(canvas, paper.width_mm, paper.height_mm, "Page map and test squares")
+    front = front_drawing(sheet, tiling)
+    move = Affine(dx=MARGIN_MM + 2.0, dy=paper.height_mm - MARGIN_MM)
+    put_drawing(canvas, front, move, Bounds(0.0, 0.0, paper.width_mm, paper.height_mm))
+    _label(canvas, paper, "page map", sheet)
+    canvas.showPage()
+
+
+def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile) -> None:
+    paper, window = tiling.paper, tile.window
+    _begin(canvas, paper.width_mm, paper.height_mm, tile.name)
+    canvas.saveState()
+    canvas.translate(MARGIN_MM - window.left, MARGIN_MM + LABEL_MM - window.bottom)
+    _clip(canvas, window)
+    for placing in tiling.placings:
+        put_drawing(canvas, placing.drawing, placing.move, window)
+    for layer in joint_layers(tiling, tile):
+        draw_marks(canvas, layer.marks, layer.pen)
+    canvas.restoreState()
+    _label(canvas, paper, tile.name, sheet)
+    canvas.showPage()
+
+
+def _clip(canvas: Any, window: Bounds) -> None:
+    path = canvas.beginPath()
+    path.rect(window.left, window.bottom, window.right - window.left, window.top - window.bottom)
+    canvas.clipPath(path, stroke=0, fill=0)
+
+
+def _label(canvas: Any, paper: Paper, name: str, sheet: Sheet) -> None:
+    said = " · ".join(part for part in (sheet.pattern.name, sheet.version, sheet.date) if part)
+    low = MARGIN_MM + 1.5
+    draw_marks(canvas, [Text(name, Point(MARGIN_MM, low), 5.0, bold=True)], Pen(0.01))
+    words = Text(said, Point(paper.width_mm - MARGIN_MM, low), LABEL_SIZE_MM, "end")
+    draw_marks(canvas, [words], Pen(0.01, "soft"))
+
+
+def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing]) -> bytes:
+    if not drawings:
+        raise FitError.of("pattern", "There is no piece to print.", "Name at least one.")
+    everything = (front_drawing(sheet, None), *drawings)
+    laid = _laid([d.frame for d in everything])
+    width, height = laid.width + 2.0 * SHEET_MARGIN_MM, laid.height + 2.0 * SHEET_MARGIN_MM
+    stream = io.BytesIO()
+    canvas = _canvas(stream, sheet)
+    _begin(canvas, width, height, "Pattern")
+    whole = Bounds(0.0, 0.0, width, height)
+    for drawing, spot in zip(everything, laid.spots, strict=True):
+        left, top = SHEET_MARGIN_MM + spot.across, height - SHEET_MARGIN_MM - spot.down
+        put_drawing(canvas, drawing, Affine(dx=left - drawing.frame.left, dy=top - drawing.frame.top), whole)
+    canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
+
+
+def _laid(frames: Sequence[Bounds]) -> Laid:
+    """All frames in rows: on a roll as narrow as it may be, else on a sheet within the largest there is."""
+    boxes = [Oblong(f.right - f.left, f.top - f.bottom) for f in frames]
+    most = MOST_SIDE_MM - 2.0 * SHEET_MARGIN_MM
+    ways = product(SHEET_WIDTHS_MM, (False, True))
+    found = [laid for wide, tall in ways if (laid := shelves(boxes, wide, SHEET_BETWEEN_MM, by_height=tall))]
+    fitting = [laid for laid in found if laid.height <= most]
+    if not fitting:
+        raise FitError.of("paper", "The pieces are too large for one sheet.", "Print them on A4 or Letter.")
+    return min(fitting, key=lambda laid: laid.width * laid.height)

@@ -1,0 +1,140 @@
+"""The neutral drawing's marks put on a canvas of reportlab, in mm, in greys that any printer holds.
+
+Only here and in `pdf` is reportlab known; it is imported when a PDF is written, not before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.measure import Bounds
+from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.sheets.drawn.drawing import (
+    Area,
+    Drawing,
+    Layer,
+    Mark,
+    Measure,
+    Path,
+    Pen,
+    Text,
+    frame_of,
+    measure_ticks,
+    words_of,
+)
+
+__all__ = ["MM_POINTS", "draw_marks", "put_drawing"]
+
+MM_POINTS = 72.0 / 25.4
+GREYS = {"ink": 0.0, "soft": 0.42, "accent": 0.15}
+SHADES = {"soft": 0.95, "accent": 0.9, "ink": 0.9}
+HALO_RATIO = 0.28
+FONTS = {False: "Helvetica", True: "Helvetica-Bold"}
+HAIR_MM = 1.0
+FILLED, RIM = 0, 1
+"""Ways to set letters in a PDF: filled, or their outlines drawn."""
+
+
+def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Bounds) -> None:
+    """The drawing's marks that reach into the window of the sheet, on a canvas whose unit is the sheet's mm."""
+    canvas.saveState()
+    canvas.transform(move.xx, move.yx, move.xy, move.yy, move.dx, move.dy)
+    for layer in drawing.layers:
+        seen = [mark for mark in layer.marks if _meets(_box(mark, move), window)]
+        draw_marks(canvas, seen, layer.pen)
+    canvas.restoreState()
+
+
+def _box(mark: Mark, move: Affine) -> Bounds:
+    box = frame_of([Layer("", "", Pen(0.0), (mark,))], HAIR_MM)
+    corners = [move(Point(x, y)) for x in (box.left, box.right) for y in (box.bottom, box.top)]
+    xs, ys = [p.x for p in corners], [p.y for p in corners]
+    return Bounds(min(xs), min(ys), max(xs), max(ys))
+
+
+def _meets(one: Bounds, other: Bounds) -> bool:
+    across = one.left < other.right and other.left < one.right
+    return across and one.bottom < other.top and other.bottom < one.top
+
+
+def draw_marks(canvas: Any, marks: Iterable[Mark], pen: Pen) -> None:
+    """Marks with one pen; words are set in its ink with a white rim, so that lines under them don't hide them."""
+    grey = GREYS[pen.ink]
+    canvas.setStrokeGray(grey)
+    canvas.setFillGray(grey)
+    canvas.setLineWidth(pen.width_mm)
+    canvas.setLineJoin(1)
+    canvas.setLineCap(1)
+    canvas.setDash(list(pen.dash_mm) if pen.dash_mm else [])
+    for mark in marks:
+        _draw(canvas, mark, pen)
+
+
+def _draw(canvas: Any, mark: Mark, pen: Pen) -> None:
+    match mark:
+        case Path():
+            path = _path(canvas, mark.segments, closed=mark.closed)
+            canvas.drawPath(path, stroke=1, fill=int(mark.filled))
+        case Area():
+            _shade(canvas, mark, pen)
+        case Text():
+            _write(canvas, mark, GREYS[pen.ink])
+        case Measure():
+            for path_ in measure_ticks(mark):
+                _draw(canvas, path_, pen)
+            _write(canvas, words_of(mark), GREYS[pen.ink])
+
+
+def _path(canvas: Any, segments: Iterable[Segment], *, closed: bool) -> Any:
+    path, last = canvas.beginPath(), None
+    for segment in segments:
+        if segment.start != last:
+            path.moveTo(*segment.start)
+        if isinstance(segment, Line):
+            path.lineTo(*segment.end)
+        else:
+            path.curveTo(*segment.c1, *segment.c2, *segment.end)
+        last = segment.end
+    if closed:
+        path.close()
+    return path
+
+
+def _shade(canvas: Any, area: Area, pen: Pen) -> None:
+    path = canvas.beginPath()
+    for ring in area.rings:
+        path.moveTo(*ring[0])
+        for point in ring[1:]:
+            path.lineTo(*point)
+        path.close()
+    canvas.setFillGray(SHADES[pen.ink])
+    canvas.drawPath(path, stroke=0, fill=1, fillMode=0)
+    canvas.setFillGray(GREYS[pen.ink])
+
+
+def _write(canvas: Any, text: Text, grey: float) -> None:
+    canvas.saveState()
+    canvas.translate(*text.at)
+    canvas.rotate(text.turn_deg)
+    canvas.setDash([])
+    canvas.setStrokeGray(1.0)
+    canvas.setFillGray(grey)
+    canvas.setLineWidth(text.size_mm * HALO_RATIO)
+    canvas.saveState()  # the way letters are set outlasts the words it was set for
+    _letters(canvas, text, RIM)
+    canvas.restoreState()
+    _letters(canvas, text, FILLED)
+    canvas.restoreState()
+
+
+def _letters(canvas: Any, text: Text, mode: int) -> None:
+    words = text.words.encode("cp1252", "replace").decode("cp1252")
+    font = FONTS[text.bold]
+    wide = canvas.stringWidth(words, font, text.size_mm)
+    line = canvas.beginText({"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor], 0.0)
+    line.setFont(font, text.size_mm)
+    line.setTextRenderMode(mode)
+    line.textOut(words)
+    canvas.drawText(line)
