@@ -18,11 +18,20 @@ _JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
 
 
 class Mistake(Struct, frozen=True):
-    """One thing the user can put right: where it stands, what is wrong, what to do."""
+    """One thing the user can put right.
+
+    Attributes:
+        where: where it stands.
+        what: what is wrong, a sentence.
+        do: what to do about it, a sentence.
+        code: what kind of mistake it is, a word or two joined by hyphens (`outline-crosses`); mistakes are told apart
+            by it and never by their sentences. Empty where nothing has to tell this one from others.
+    """
 
     where: str
     what: str
     do: str
+    code: str = ""
 
     def __str__(self) -> str:
         return f"{self.where}: {self.what} {self.do}".strip() if self.where else f"{self.what} {self.do}".strip()
@@ -40,9 +49,9 @@ class FitError(Exception):
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
     @classmethod
-    def of(cls, where: str, what: str, do: str = "") -> FitError:
+    def of(cls, where: str, what: str, do: str = "", *, code: str = "") -> FitError:
         """An error of a single mistake."""
-        return cls([Mistake(where, what, do)])
+        return cls([Mistake(where, what, do, code)])
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
