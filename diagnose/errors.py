@@ -33,6 +33,10 @@ class Mistake(Struct, frozen=True):
     do: str
     code: str = ""
 
+    def to_json(self) -> dict[str, str]:
+        """The mistake as it stands in JSON that is given out."""
+        return {"where": self.where, "what": self.what, "do": self.do, "code": self.code}
+
     def __str__(self) -> str:
         return f"{self.where}: {self.what} {self.do}".strip() if self.where else f"{self.what} {self.do}".strip()
 
@@ -52,6 +56,11 @@ class FitError(Exception):
     def of(cls, where: str, what: str, do: str = "", *, code: str = "") -> FitError:
         """An error of a single mistake."""
         return cls([Mistake(where, what, do, code)])
+
+    @property
+    def codes(self) -> frozenset[str]:
+        """The kinds of its mistakes."""
+        return frozenset(mistake.code for mistake in self.mistakes)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -86,7 +95,7 @@ def quoted(value: object) -> str:
 
 
 def shown(value: object) -> str:
-    """The same without quotes: a name of the user's in the place where a mistake stands."""
+    """A value as the user wrote it, without quotes, cut short and free of control characters."""
     text = value if isinstance(value, str) else _JSON_WORDS.get(repr(value), repr(value))
     clean = "".join(c if c.isprintable() else "?" for c in text[:LONGEST_QUOTED])
     return f"{clean}{'…' if len(text) > LONGEST_QUOTED else ''}"

@@ -71,14 +71,16 @@ def read_length(value: object, where: str, unit: Unit = "in") -> float:
         FitError: when it is not a finite length; the sentence quotes it and says which spelling would do.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS)
+        raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS, code="not-a-length")
     if isinstance(value, str):
         read = parse_length(value, unit)
         if read is None:
-            raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS)
+            raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS, code="not-a-length")
         return read
     if not abs(value) <= LONGEST_MM:
-        raise FitError.of(where, f"{quoted(value)} is not a length anyone can measure.", SPELLINGS)
+        raise FitError.of(
+            where, f"{quoted(value)} is not a length anyone can measure.", SPELLINGS, code="beyond-belief"
+        )
     return float(value)
 
 

@@ -11,6 +11,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from msgspec.structs import replace
+
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
 from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_object, read_text
@@ -91,7 +93,7 @@ def _case_file(folder: Path) -> CaseFile:
     try:
         check_about(file.garment, file.target, [measuring.wearer for measuring in file.measurings], file.unit)
     except FitError as error:
-        raise FitError(Mistake(f"{layout.CASE_NAME}: {m.where}", m.what, m.do) for m in error.mistakes) from None
+        raise FitError(replace(m, where=f"{layout.CASE_NAME}: {m.where}") for m in error.mistakes) from None
     return file
 
 

@@ -10,11 +10,12 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, StoredTryOn
 from diagnose.casebook.plain import plain
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError
 from diagnose.model.tryon import STATIONS, Vocabulary, read_tryon
 
 __all__ = ["Reading", "gap_readings", "predicted_gap", "signs"]
@@ -55,7 +56,7 @@ def _of_answers(case: Case, tryon: StoredTryOn) -> dict[str, Reading]:
         read = read_tryon({"id": "gap", "target": case.target, **raw}, _NO_WORDS, case.unit)
     except FitError as error:
         where = layout.answers_of(tryon.number)
-        raise FitError(Mistake(f"{where}: answers.{m.where}", m.what, m.do) for m in error.mistakes) from None
+        raise FitError(replace(m, where=f"{where}: answers.{m.where}") for m in error.mistakes) from None
     target = read.target or {}
     return {
         name: Reading(

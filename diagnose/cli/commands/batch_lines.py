@@ -6,6 +6,8 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
+from msgspec.structs import replace
+
 from diagnose.casebook.jsonfile import DoubledKeyError, keyed
 from diagnose.cli.printing import json_line
 from diagnose.errors import FitError
@@ -63,7 +65,7 @@ def answer_line(line: bytes, number: int, base: RuleBase, matcher: Matcher) -> d
         return diagnosis_to_json(diagnose(tryon, base, matcher, _pattern(tryon.pattern, base.settings)))
     except FitError as error:
         named = raw.get("id") if isinstance(raw, dict) else None
-        mistakes = [{"where": m.where or f"line {number}", "what": m.what, "do": m.do} for m in error.mistakes]
+        mistakes = [replace(m, where=m.where or f"line {number}").to_json() for m in error.mistakes]
         found: dict[str, Any] = {"version": 1, "id": named if isinstance(named, str | int) else None}
         return {**found, "error": mistakes[0]} | ({"errors": mistakes} if len(mistakes) > 1 else {})
 

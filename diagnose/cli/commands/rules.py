@@ -77,7 +77,7 @@ def check(
     folder = folder or bundled_rules()
     with progress("Checking the rules"):
         found = check_folder(folder)
-    mistakes = [{"where": m.where, "what": m.what, "do": m.do} for m in found]
+    mistakes = [m.to_json() for m in found]
     sources, settings = ((), ()) if found else (idle_sources(folder), idle_settings(folder))
     lines = [str(m) for m in found] or ["The rules are right."]
     lines += [f"No line rests on these sources as yet: {', '.join(sources)}."] if sources else []
