@@ -30,6 +30,10 @@ __all__ = [
     "Miss",
     "Misses",
     "Order",
+    "Picture",
+    "PictureMark",
+    "PicturePlace",
+    "PictureView",
     "Question",
     "RuleSet",
     "Source",
@@ -132,6 +136,47 @@ class Examples(Entry):
     silent: tuple[Example, ...] = ()
 
 
+PictureView = Literal["front", "back", "side"]
+PicturePlace = Literal[
+    "whole", "head", "chest", "shoulder", "strap", "sleeve", "armpit-front", "armpit", "armpit-back", "shoulder-blade",
+    "top-edge", "bust", "bust-point", "side-bust", "under-bust", "ribs", "waist", "belly", "hip-bone", "hip", "seat",
+    "small-of-back", "hem", "front-hem", "lap", "limb", "front-edge", "busk-top", "busk", "busk-foot", "front-point",
+    "stomacher", "lacing-edge", "gap", "side-seam", "panel", "bones", "bone-end", "tabs", "tab-roots", "gore-tip",
+    "gore", "waist-stay", "suspender",
+]  # fmt: skip
+PictureMark = Literal[
+    "crease", "fold", "slant", "pucker", "pull", "strains", "opens", "gap-closed", "gap-narrow", "gap-wide",
+    "gap-widens-down", "gap-widens-up", "gap-bows", "gap-pinches", "gap-slants", "gap-shrinks", "leans", "spreads",
+    "short", "rolls", "flesh-over-edge", "bulges", "digs-in", "pressed", "stands-off", "slack", "rises", "falls",
+    "uneven", "turns", "tips", "aside", "misses", "bends", "pokes", "laps", "shows", "sore",
+]  # fmt: skip
+
+
+class Picture(Entry):
+    """The small picture of a sign: from which side it is seen, where on the figure, and what is drawn there.
+
+    Views: the figure from the front, the back, or the side (she looks to the left).
+
+    Places are those of the body (head, chest, ribs, waist, belly, lap, limb …), of the garment's edges (top edge, hem,
+    front edge, lacing edge, gap between the lacing edges), and of its parts (busk, bones, panel, tabs and their roots,
+    gore and its tip, stomacher, waist stay, suspender, strap, sleeve). ``whole`` is all of the garment.
+
+    Marks: ``crease`` level folds, ``fold`` upright ones, ``slant`` slanting ones, ``pucker`` short folds about a point,
+    ``pull`` folds that run to a point, ``strains`` stitches drawn open, ``opens`` two edges that part;
+    ``gap-…`` the shape of the lacing gap (at a place other than the gap: there alone); ``leans`` one lacing edge off
+    upright, ``spreads`` edges that spring apart, ``short`` what does not reach, ``rolls`` an edge that turns over;
+    ``flesh-over-edge``, ``bulges`` flesh that stands out, ``digs-in`` an edge into the flesh, ``pressed`` the body
+    flattened, ``stands-off`` an edge that stands away, ``slack`` room for a hand; ``rises``, ``falls``, ``uneven`` one
+    side higher, ``turns`` round the body, ``tips`` the figure leans, ``aside`` off the line it should follow,
+    ``misses`` the shaping beside its point; ``bends`` a bone with a corner, ``pokes`` a bone's end, ``laps`` part over
+    part, ``shows`` what should be covered, ``sore`` a place that hurts.
+    """
+
+    view: PictureView
+    place: PicturePlace
+    mark: PictureMark
+
+
 class CauseLink(Entry):
     """How often a cause, when present, shows the sign."""
 
@@ -143,7 +188,7 @@ class CauseLink(Entry):
 
 
 class Symptom(Entry):
-    """A sign that the maker looks for, or that the gap readings show."""
+    """A sign that the maker looks for, or that the gap readings show; one that cannot be drawn has no picture."""
 
     id: Id
     group: Id
@@ -151,6 +196,7 @@ class Symptom(Entry):
     see: Prose
     ask: Prose
     how: Prose
+    picture: Picture | None = None
     record: Record
     when: tuple[Condition, ...]
     unexplained: Unexplained
