@@ -8,7 +8,7 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import BundledCase, bundled_case
-from diagnose.cli.commands.cases import WorkedOut, alter_case, store_tryon
+from diagnose.casework.working import WorkedOut, alter_case, store_tryon
 from diagnose.places import bundled_cases
 from diagnose.units import read_length
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.commands.cases import store_tryon
+from diagnose.casework.working import store_tryon
 
 __all__ = ["begun"]
 

@@ -12,7 +12,7 @@ from begun import begun
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.commands.cases import store_tryon
+from diagnose.casework.working import store_tryon
 from diagnose.cli.running import run
 
 Said = pytest.CaptureFixture[str]

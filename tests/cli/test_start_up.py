@@ -53,7 +53,7 @@ def test_a_try_on_from_a_file_loads_no_form_that_it_does_not_write(tmp_path: Pat
     modules, said = loaded(tmp_path, "tryon", case, "--answers", str(answers))
     assert "Stored as try-on 1." in said
     assert not {"reportlab", "ezdxf", "svgelements", "starlette", "uvicorn", "jinja2"} & modules
-    assert not {name for name in modules if name.startswith("diagnose.page")}
+    assert not {name for name in modules if name.startswith("diagnose.workroom")}
 
 
 @pytest.mark.parametrize("wrong", ["x", "21", "-1", "9" * 30])

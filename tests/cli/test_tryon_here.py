@@ -12,12 +12,12 @@ from typing import Any
 
 import pytest
 
-import diagnose.page
+import diagnose.workroom
 from diagnose import casebook
 from diagnose.cli.commands import tryon
 from diagnose.cli.running import run
-from diagnose.page import Holding
 from diagnose.pattern.outline import Pattern
+from diagnose.workroom import Holding
 
 GARMENT = {"style": "corset", "closure": "back", "straps": "none", "tabs": "none"}
 Said = pytest.CaptureFixture[str]
@@ -138,7 +138,7 @@ def page(monkeypatch: pytest.MonkeyPatch, work: Callable[[Holding], Any]) -> lis
         shows.append(show)
         work(holding)
 
-    monkeypatch.setattr(diagnose.page, "hold_page", hold)
+    monkeypatch.setattr(diagnose.workroom, "hold_page", hold)
     return shows
 
 

@@ -25,7 +25,7 @@ from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
 from diagnose.casebook.layout import leftovers
 from diagnose.casebook.safely import PART_PREFIX
-from diagnose.cli.commands.cases import store_tryon
+from diagnose.casework.working import store_tryon
 from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.places import bundled_cases

@@ -35,7 +35,7 @@ def alter(
     if case is not None:
         if pattern is not None or do is not None or out is not None:
             raise FitError.of("alter", "A case and --pattern don't go together.", "Give the one or the other.")
-        from diagnose.cli.commands.cases import alter_case
+        from diagnose.casework.working import alter_case
 
         lines, data = alter_case(case, steps or [])
         show(lines, data, json)

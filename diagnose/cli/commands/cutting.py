@@ -21,7 +21,7 @@ SinceOption = Annotated[
 def cutting(case: CaseArgument, since: SinceOption = None, json: o.Json = False) -> None:
     """List what to cut for the newest version, and which bones already cut can be used again."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import base_for
+    from diagnose.casework.working import base_for
     from diagnose.sheets.cutting.cutting_list import cutting_list
     from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 

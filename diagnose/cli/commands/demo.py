@@ -13,7 +13,7 @@ from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.casebook.bundled import BundledCase
-    from diagnose.cli.commands.cases import WorkedOut
+    from diagnose.casework.working import WorkedOut
 
 __all__ = ["demo"]
 
@@ -56,7 +56,7 @@ def _free_folder(out: Path) -> None:
 def _rounds(bundled: BundledCase, folder: Path) -> list[WorkedOut]:
     """Each try-on worked out and stored, and its first round drawn into the next version."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import alter_case, store_tryon
+    from diagnose.casework.working import alter_case, store_tryon
 
     casebook.create(folder, bundled.pattern, date=DAYS[0], **bundled.about)
     worked = []
@@ -77,7 +77,7 @@ def _sheets(worked: WorkedOut, out: Path, number: int) -> list[Path]:
 
 
 def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[str]:
-    from diagnose.cli.commands.sheet import words_of
+    from diagnose.casework.sheeting import words_of
     from diagnose.sheets.words.text import brief_lines
 
     return [*brief_lines(words_of(worked, DAYS[number - 1])), "", "Sheets", *(f"  {path}" for path in written), ""]

@@ -76,7 +76,7 @@ def _read(
         settings = read_settings(bundled_rules(), chosen)
     else:
         from diagnose import casebook
-        from diagnose.cli.commands.cases import readings_of_case, settings_of
+        from diagnose.casework.working import readings_of_case, settings_of
 
         opened = casebook.open_case(case)
         chosen = o.unit_of(unit, opened.unit)

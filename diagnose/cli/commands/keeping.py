@@ -34,7 +34,7 @@ def new(
 ) -> None:  # fmt: skip
     """Start a case folder with version 1 of a pattern."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import read_answers
+    from diagnose.cli.commands.answers_file import read_answers
     from diagnose.cli.commands.patterns import read_pattern_file
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings import read_settings
@@ -60,8 +60,8 @@ def new(
 def history(case: CaseArgument, json: o.Json = False) -> None:
     """Show the rounds side by side: gap against target and prediction, what was changed, what came and went."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import base_for
-    from diagnose.cli.commands.learning import give_shown
+    from diagnose.casework.learnt import give_shown
+    from diagnose.casework.working import base_for
     from diagnose.sheets.words.history_text import history_lines, history_to_json
 
     opened = casebook.open_case(case)
@@ -85,7 +85,7 @@ def note(
 ) -> None:
     """Keep with a case what was measured anew, or which step of the plan was not done and why."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import last_tryon
+    from diagnose.casework.working import last_tryon
 
     if not (skipped or measured):
         raise FitError.of("note", "There is nothing to note.", "Give --skipped STEP=WHY or --measured NAME=LENGTH.")

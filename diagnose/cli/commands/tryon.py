@@ -16,10 +16,10 @@ from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.casebook import Case
-    from diagnose.cli.commands.cases import WorkedOut
-    from diagnose.interview import Interview, Value
-    from diagnose.page import Holding
+    from diagnose.casework.working import WorkedOut
+    from diagnose.interview import Value
     from diagnose.sheets.view import SheetView
+    from diagnose.workroom import Holding
 
 __all__ = ["tryon"]
 
@@ -41,7 +41,8 @@ def tryon(
     json: o.Json = False,
 ) -> None:  # fmt: skip
     """Go through a try-on: what is seen and measured, then what to do now."""
-    from diagnose.cli.commands.cases import read_answers, store_tryon
+    from diagnose.casework.working import store_tryon
+    from diagnose.cli.commands.answers_file import read_answers
 
     if answers is not None:
         if page:
@@ -64,21 +65,10 @@ def tryon(
     _tell(worked, case, json)
 
 
-def interview_for(case: Case) -> Interview:
-    """The interview of a case's next try-on."""
-    from diagnose.cli.commands.cases import base_for, work_out
-    from diagnose.interview import Interview, Known
-
-    number = len(case.tryons) + 1
-    return Interview(
-        base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number, only=()).diagnosis.ask
-    )
-
-
 def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     """The try-on asked in the terminal and stored; None when the answers are only kept."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import store_tryon
+    from diagnose.casework.working import interview_for, store_tryon
     from diagnose.cli.commands.mirror import Mirror
     from diagnose.interview import draft_of
 
@@ -96,7 +86,7 @@ def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
 
 def _on_page(case: Case, open_: bool) -> WorkedOut | None:
     """The try-on asked on the page and stored; None when the answers are only kept."""
-    from diagnose.page import hold_page
+    from diagnose.workroom import hold_page
 
     holding, stored = page_of(case)
     hold_page(holding, talk, _in_browser if open_ and _has_screen() else None)
@@ -106,9 +96,9 @@ def _on_page(case: Case, open_: bool) -> WorkedOut | None:
 def page_of(case: Case) -> tuple[Holding, list[WorkedOut]]:
     """The next try-on of a case as the page works on it, and where what it comes to is put."""
     from diagnose import casebook
-    from diagnose.cli.commands.cases import store_tryon
+    from diagnose.casework.working import interview_for, store_tryon
     from diagnose.interview import draft_of, replies_of
-    from diagnose.page import Holding
+    from diagnose.workroom import Holding
 
     replies = replies_of(casebook.load_draft(case))
     stored: list[WorkedOut] = []
@@ -194,7 +184,7 @@ def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
 
 def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
     """What a try-on came to in short, and what can be done with it."""
-    from diagnose.cli.commands.sheet import words_of
+    from diagnose.casework.sheeting import words_of
     from diagnose.sheets.words.text import brief_lines
 
     yield ""
@@ -210,6 +200,6 @@ def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
 
 
 def _view(worked: WorkedOut) -> SheetView:
-    from diagnose.cli.commands.sheet import view_of
+    from diagnose.casework.sheeting import view_of
 
     return view_of(worked, worked.case.tryons[-1].date)

@@ -15,10 +15,10 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from diagnose.errors import FitError
-from diagnose.page.guarding import Guard
-from diagnose.page.holding import Holding
-from diagnose.page.views import View
 from diagnose.sheets.writers.html import write_html
+from diagnose.workroom.guarding import Guard
+from diagnose.workroom.holding import Holding
+from diagnose.workroom.views import View
 
 __all__ = ["page_app"]
 

@@ -16,11 +16,11 @@ from diagnose.engine.matching import matcher_for
 from diagnose.interview import Interview, Known, Value
 from diagnose.model.diagnosis import Ask
 from diagnose.model.tryon import read_tryon
-from diagnose.page import Holding
-from diagnose.page.app import page_app
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import SheetView, build_view
+from diagnose.workroom import Holding
+from diagnose.workroom.app import page_app
 
 __all__ = ["Served", "served"]
 

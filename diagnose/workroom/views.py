@@ -12,9 +12,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from diagnose.errors import Mistake
 from diagnose.interview import Question, Walk, said
 from diagnose.interview.signs import FOLLOWING
-from diagnose.page.gap_view import gap_view
-from diagnose.page.holding import Holding
 from diagnose.sheets.view import SheetView
+from diagnose.workroom.gap_view import gap_view
+from diagnose.workroom.holding import Holding
 
 __all__ = ["View"]
 

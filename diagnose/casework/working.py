@@ -12,12 +12,11 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
-from diagnose.casebook.jsonfile import object_of
-from diagnose.cli.commands.learning import learnt_before
+from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
-from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.gap.reading import read_gap
+from diagnose.interview import Interview, Known
 from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
@@ -31,8 +30,7 @@ from diagnose.sheets.words.columns import hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "last_tryon", "read_answers", "readings_of_case",
-    "settings_of",
+    "WorkedOut", "alter_case", "base_for", "interview_for", "last_tryon", "readings_of_case", "settings_of",
     "store_tryon", "work_out",
 ]  # fmt: skip
 
@@ -70,41 +68,20 @@ def settings_of(case: Case, settings: Settings) -> Settings:
     return settings
 
 
-def read_answers(path: Path) -> dict[str, Any]:
-    """The answers of a try-on from a file of JSON or YAML.
-
-    Raises:
-        FitError: when it can't be read or holds no mapping.
-    """
-    try:
-        text = bytes_of(path, LARGEST_YAML).decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise FitError.of(path.name, f"The answers can't be read ({reason}).", "Name a JSON or YAML file.") from None
-    raw = object_of(text, path.name) if path.suffix.lower() == ".json" else _from_yaml(text, path.name)
-    if not isinstance(raw, dict):
-        raise FitError.of(path.name, "The file holds no answers.", "See the README for an example.")
-    return raw
-
-
-def _from_yaml(text: str, name: str) -> Any:
-    import yaml
-
-    from diagnose.rulebase.reading.yamlfile import parse_yaml
-
-    parse_yaml(text, name)  # refuses what is not YAML, aliases and doubled keys, with the line
-    try:
-        return yaml.safe_load(text)
-    except (yaml.YAMLError, ValueError, TypeError, RecursionError):
-        raise FitError.of(name, "A value in it can't be read.", "Put quotes round dates and odd words.") from None
-
-
 def store_tryon(folder: Path, answers: Mapping[str, Any], date: str | None = None) -> WorkedOut:
     """Work a try-on out and store it, with its plan, in the case."""
     case = casebook.open_case(folder)
     worked = work_out(case, answers, len(case.tryons) + 1)
     case = casebook.add_tryon(case, answers, diagnosis_to_json(worked.diagnosis), date)
     return replace(worked, case=case)
+
+
+def interview_for(case: Case) -> Interview:
+    """The interview of a case's next try-on."""
+    number = len(case.tryons) + 1
+    return Interview(
+        base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number, only=()).diagnosis.ask
+    )
 
 
 def last_tryon(case: Case) -> StoredTryOn:

@@ -22,7 +22,7 @@ from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
 from diagnose.cli.commands.tryon import page_of
 from diagnose.interview import replies_of
-from diagnose.page import app, hold_page  # noqa: F401
+from diagnose.workroom import app, hold_page  # noqa: F401
 
 KILLS = int(os.environ.get("DIAGNOSE_PAGE_KILLS", "12"))
 REPLIES = {

@@ -7,7 +7,7 @@ import socket
 from collections.abc import Callable
 
 from diagnose.errors import FitError
-from diagnose.page.holding import Holding
+from diagnose.workroom.holding import Holding
 
 __all__ = ["HOST", "hold_page"]
 
@@ -36,7 +36,7 @@ def hold_page(holding: Holding, tell: Callable[[str], None], show: Callable[[str
     except ImportError:
         do = "Install it with: pip install 'diagnose-fit[page]'; or leave --page out."
         raise FitError.of("--page", "What serves the page is not installed.", do) from None
-    from diagnose.page.app import page_app
+    from diagnose.workroom.app import page_app
 
     with _free_port() as listening:
         port = listening.getsockname()[1]

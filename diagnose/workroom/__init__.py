@@ -5,7 +5,7 @@ The framework (starlette, uvicorn) is imported only when a page is served.
 
 from __future__ import annotations
 
-from diagnose.page.holding import Holding
-from diagnose.page.serving import hold_page
+from diagnose.workroom.holding import Holding
+from diagnose.workroom.serving import hold_page
 
 __all__ = ["Holding", "hold_page"]

@@ -1,0 +1,122 @@
+"""The sheets of a try-on of a case: what they show, and the bytes of each form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from diagnose.errors import FitError
+
+if TYPE_CHECKING:
+    from diagnose.casework.working import WorkedOut
+    from diagnose.sheets.cutting.allowance import Allowances
+    from diagnose.sheets.view import SheetView
+
+__all__ = ["sheet_bytes", "view_of", "words_of"]
+
+Told = Callable[[int, int | None], None]
+
+
+def view_of(worked: WorkedOut, date: str) -> SheetView:
+    """What the sheet of a try-on shows."""
+    from diagnose.pattern.operations import parse_operations
+    from diagnose.sheets.view import build_view
+
+    operations = parse_operations(list(worked.operations), "plan") if worked.operations else ()
+    title = f"{worked.case.name}: try-on {worked.number}"
+    return build_view(
+        title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, operations,
+        worked.case.unit, date, _version(worked),
+    )  # fmt: skip
+
+
+def words_of(worked: WorkedOut, date: str) -> SheetView:
+    """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
+    from diagnose.sheets.words.view_words import view_in_words
+
+    title = f"{worked.case.name}: try-on {worked.number}"
+    return view_in_words(title, worked.tryon, worked.diagnosis, worked.base, worked.case.unit, date, _version(worked))
+
+
+def _version(worked: WorkedOut) -> str:
+    tried = worked.tried_version
+    return f"version {tried} and what is to be drawn in" if worked.operations else f"version {tried}"
+
+
+def sheet_bytes(
+    worked: WorkedOut, ending: str, date: str, *, paper: str = "a4", allow: Sequence[str] = (), told: Told | None = None
+) -> bytes:
+    """The sheet in the form that a file's ending names.
+
+    Args:
+        worked: the try-on worked out.
+        ending: .html, .svg, .pdf or .dxf.
+        date: its day.
+        paper: for a PDF: a4, letter or one-sheet.
+        allow: allowances as ``ROLE=LENGTH``.
+        told: called with the pages of a PDF drawn, and the pages in all.
+
+    Raises:
+        FitError: when the ending names no form.
+    """
+    forms: dict[str, Callable[[], bytes]] = {
+        ".html": lambda: _html(worked, date),
+        ".svg": lambda: _svg(worked, date),
+        ".pdf": lambda: _pdf(worked, date, paper, allow, told),
+        ".dxf": lambda: _dxf(worked, date, allow),
+    }
+    make = forms.get(ending.lower())
+    if make is None:
+        raise FitError.of("--out", f"“{ending}” is no form of sheet.", f"End it in {' '.join(forms)}.")
+    return make()
+
+
+def _html(worked: WorkedOut, date: str) -> bytes:
+    from diagnose.sheets.writers.html import write_html
+
+    return write_html(view_of(worked, date)).encode()
+
+
+def _svg(worked: WorkedOut, date: str) -> bytes:
+    from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+    from diagnose.sheets.writers.svg import write_svg
+
+    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    drawing = draw_pattern(newest, before, worked.case.unit, version=_version(worked), date=date)
+    return write_svg(drawing).encode()
+
+
+def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
+    from diagnose.sheets.writers.pdf import pattern_pdf
+
+    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    return pattern_pdf(
+        newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
+        version=_version(worked), date=date, told=told,
+    )  # fmt: skip
+
+
+def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
+    from diagnose.sheets.writers.dxf import pattern_dxf
+
+    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    return pattern_dxf(
+        newest, before, allowances=_allowances(worked, allow), unit=worked.case.unit, version=_version(worked),
+        date=date,
+    ).encode()  # fmt: skip
+
+
+def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:
+    """The allowances of the settings; a toile's own allowance on its seams, and those chosen on the command line."""
+    from diagnose.sheets.cutting.allowance import allowances_of
+    from diagnose.units import read_length
+
+    chosen: dict[str, float] = {}
+    if worked.tryon.garment.allowance_mm is not None:
+        chosen["seam"] = worked.tryon.garment.allowance_mm
+    for text in allow:
+        role, equals, length = text.partition("=")
+        if not equals:
+            raise FitError.of("--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.")
+        chosen[role.strip()] = read_length(length, f"--allow {role}", worked.case.unit)
+    return allowances_of(worked.base.settings, chosen)
