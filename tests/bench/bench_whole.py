@@ -1,7 +1,7 @@
 """The whole program measured against what stands beside it, in one run: ratios, not seconds.
 
 Run: ``python tests/bench/bench_whole.py [--quick] [--lines N]``. Prints one table: start-up of commands against the
-bare import of typer, rich and pydantic (for a try-on that of durable and shapely besides, on which it stands); load of
+bare import of typer, rich and pydantic (for a try-on that of shapely besides, on which it stands); load of
 the rule base cold and warm; a batch against the same batch on CLIPS, on the plain indexed matcher and on rules
 generated into Python; the memory it holds over N lines (10,000 unless given; a million for the full run); growth with
 links, findings, rounds and segments; milliseconds an operation on the six-panel pattern. Ends with 1 when an aim is
@@ -32,7 +32,7 @@ from table import Row, at_most, plain, show_section
 ROOT = Path(__file__).resolve().parents[2]
 
 BARE = "import typer, rich, pydantic"
-BARE_TRYON = f"{BARE}, durable.engine, shapely"
+BARE_TRYON = f"{BARE}, shapely"
 TAKEIN = ["takein", "--top", "1 in", "--waist", "1 1/2 in", "--bottom", "2 in", "--target", "2 in", "--seams", "4"]
 GAP = ["gap", *TAKEIN[1:]]
 TRYON = {

@@ -17,11 +17,14 @@ from typing import Any
 import pytest
 from invented_rules import invented_facts, invented_rules
 
-from diagnose.engine import durable, rulesets
-from diagnose.engine.durable import DurableMatcher, compile_rules
+from diagnose.engine import rulesets
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.errors import FitError
 from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule, Test
+
+pytest.importorskip("durable_rules_engine", reason="durable-rules can't be had on this machine")
+from diagnose.engine import durable
+from diagnose.engine.durable import DurableMatcher, compile_rules
 
 STATM = Path("/proc/self/statm")
 

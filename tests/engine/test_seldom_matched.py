@@ -9,7 +9,6 @@ from small_networks import posteriors
 
 from diagnose.engine import matching
 from diagnose.engine.asking import next_questions
-from diagnose.engine.durable import DurableMatcher
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
@@ -27,12 +26,21 @@ def test_a_rule_base_too_large_for_the_engine_is_matched_by_the_index_to_the_sam
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "other"))
     monkeypatch.setattr(matching, "DURABLE_MOST", len(base.rules) - 1)
     large = matching.matcher_for(base)
-    assert isinstance(usual, DurableMatcher)
+    assert isinstance(usual, IndexedMatcher) is not matching.has_durable()
     assert isinstance(large, IndexedMatcher)
     stages = {rule.stage for rule in base.rules}
     found = {stage: large.match(stage, FACTS) for stage in stages}
     assert found == {stage: usual.match(stage, FACTS) for stage in stages}
     assert any(found.values())
+
+
+def test_without_durable_rules_the_bundled_rules_are_matched_by_the_index(
+    base: RuleBase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(matching, "find_spec", lambda name: None)
+    matcher = matching.matcher_for(base)
+    assert isinstance(matcher, IndexedMatcher)
+    assert any(matcher.match(stage, FACTS) for stage in {rule.stage for rule in base.rules})
 
 
 def test_of_a_finding_s_links_only_those_of_another_finding_are_blamed() -> None:

@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 
 __all__ = ["demo"]
 
+NO_DURABLE = (
+    "durable-rules is not installed (it needs a C compiler and Python 3.12 or older), so the program's own matcher "
+    "finds the rules that hold: the answers are the same."
+)
+
 OutOption = Annotated[Path, typer.Option("--out", help="The folder that the sheets and the case are written to.")]
 CASE_NAME = "stage-bodies"
 DAYS = ("2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23", "2026-03-30", "2026-04-06")
@@ -25,11 +30,15 @@ DAYS = ("2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23", "2026-03-30", "2
 def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
     """Run the main job on a bundled case: two try-ons, two alterations, the sheets of both."""
     from diagnose.casebook.bundled import bundled_case
+    from diagnose.engine.matching import has_durable
 
     case = bundled_case("singer")
     _free_folder(out)
     from diagnose.sheets.words.columns import wrapped
 
+    if not has_durable():
+        for line in wrapped(NO_DURABLE):
+            talk(line)
     lines = [case.title.upper(), "", *wrapped(case.story), ""]
     data: dict[str, Any] = {"out": str(out), "rounds": []}
     for number, worked in enumerate(_rounds(case, out / CASE_NAME), 1):
