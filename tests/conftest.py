@@ -13,7 +13,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 MakeTryOn = Callable[..., TryOn]
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.interview.answers import answers_of
-from diagnose.interview.draft import draft_of, replies_of
+from diagnose.interview.answers import answers_of, draft_of, replies_of
 from diagnose.interview.flow import Interview, Walk
 from diagnose.interview.known import Known
 from diagnose.interview.question import Option, Question, Value

@@ -1,4 +1,4 @@
-"""What the replies come to: the answers of a try-on, as a line of a batch."""
+"""What the replies come to: the answers of a try-on, as a line of a batch; and both as they lie on disk meanwhile."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from diagnose.interview.signs import ASKED_LATER, looked_places, seen_before
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
 
-__all__ = ["answers_of"]
+__all__ = ["answers_of", "draft_of", "replies_of"]
 
 Given = Mapping[str, Value]
 
@@ -128,3 +128,26 @@ _PUT: Mapping[str, Callable[[dict[str, Any], str, Value], None]] = {
 
 def _list(value: Value) -> list[str]:
     return value if isinstance(value, list) else []
+
+
+def draft_of(replies: Mapping[str, Value], answers: Mapping[str, Any]) -> dict[str, Any]:
+    """What is kept of a try-on under way."""
+    return {"replies": [{"question": id_, "reply": value} for id_, value in replies.items()], "answers": dict(answers)}
+
+
+def replies_of(draft: Mapping[str, Any] | None) -> dict[str, Value]:
+    """The replies kept in a draft; what is no reply is left out, and is then asked again."""
+    rows = (draft or {}).get("replies")
+    found: dict[str, Value] = {}
+    for row in rows if isinstance(rows, list) else ():
+        if not isinstance(row, dict) or not isinstance(row.get("question"), str):
+            continue
+        if "reply" in row and _is_reply(row["reply"]):
+            found[row["question"]] = row["reply"]
+    return found
+
+
+def _is_reply(value: object) -> bool:
+    if isinstance(value, list):
+        return all(isinstance(one, str) for one in value)
+    return value is None or isinstance(value, bool | str | int | float)

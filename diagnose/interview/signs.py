@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from diagnose.interview.body_places import Place, places_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
-from diagnose.interview.places import Place, places_for
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asking import question_text
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.examples import holds
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Symptom, in_sentence
 
 __all__ = [

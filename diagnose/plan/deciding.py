@@ -15,7 +15,7 @@ from diagnose.engine.asking import look_ahead
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import CauseFound
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.examples import holds
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.neutral import Facts
 from diagnose.rulebase.reading.schema import Cause
 

@@ -6,7 +6,7 @@ from diagnose.model.diagnosis import Ask, Reopened
 from diagnose.model.tryon import TryOn
 from diagnose.plan.learning import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.examples import holds
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Miss, Question, in_sentence
 
 __all__ = ["reopened_by"]

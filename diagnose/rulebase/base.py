@@ -27,7 +27,7 @@ from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
 from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
 from diagnose.rulebase.reading.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
@@ -44,7 +44,7 @@ class RuleBase(Struct, frozen=True, dict=True):
     digest: str
 
     def with_settings(self, settings: Settings) -> RuleBase:
-        """The same rules under other settings."""
+        """These rules under other settings."""
         return RuleBase(self.entries, settings, self.digest)
 
     @cached_property
@@ -144,7 +144,7 @@ class RuleBase(Struct, frozen=True, dict=True):
 
     @cached_property
     def network(self) -> Network:
-        """Both, checked.
+        """The chances that causes start from and that findings show by themselves, checked.
 
         Raises:
             FitError: when a word is worth a number that is no such chance.

@@ -33,7 +33,7 @@ from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 from diagnose.sheets.cutting.allowance import allowances_of
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern

@@ -22,7 +22,7 @@ from diagnose.pattern.form.reader import load_pattern
 from diagnose.places import bundled_rules
 from diagnose.rulebase.base import load_rulebase
 from diagnose.rulebase.reading.cache import cache_folder
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 
 def run_here(line: str, room: Path, **environment: str) -> subprocess.CompletedProcess[bytes]:

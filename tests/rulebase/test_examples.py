@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from small_rules import changed, small_folder
 
-from diagnose.rulebase.checking.examples import check_examples, example_facts, holds
+from diagnose.rulebase.checking.firing_examples import check_examples, example_facts, holds
 from diagnose.rulebase.reading.load import read_rules
 from diagnose.rulebase.reading.schema import Condition
 

@@ -11,7 +11,7 @@ from diagnose.errors import FitError
 from diagnose.places import bundled_rules
 from diagnose.rulebase.reading import yamlfile
 from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 
 @pytest.fixture

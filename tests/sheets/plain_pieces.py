@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Edge, Line, Pattern, Piece, Point, Role, Slit
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 SIDES: tuple[tuple[str, Role], ...] = (("hem", "bottom"), ("back", "lacing"), ("top", "top"), ("front", "fold"))
 

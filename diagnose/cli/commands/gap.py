@@ -68,7 +68,7 @@ def _read(
     from diagnose.gap.bare import read_readings
     from diagnose.gap.reading import gap_of
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.reading.settings import read_settings
+    from diagnose.rulebase.reading.settings_file import read_settings
 
     raw = o.raw_readings(gaps, target, lap, seams, meets)
     if case is None:

@@ -37,7 +37,7 @@ def new(
     from diagnose.cli.commands.answers_file import read_answers
     from diagnose.cli.commands.patterns import read_pattern_file
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.reading.settings import read_settings
+    from diagnose.rulebase.reading.settings_file import read_settings
 
     chosen = o.unit_of(unit)
     told = read_answers(about) if about else {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
-from diagnose.rulebase.checking.examples import holds
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts
 from diagnose.rulebase.reading.schema import Condition

@@ -6,21 +6,35 @@ A finding of the check is a `Mistake` with file and line. `check_folder` returns
 from __future__ import annotations
 
 import json
+import re
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import get_args
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.checking.clashes import check_clashes
-from diagnose.rulebase.checking.examples import check_examples
+from diagnose.rulebase.checking.firing_examples import check_examples
 from diagnose.rulebase.checking.idle import check_settings
-from diagnose.rulebase.checking.reach import all_conditions, check_reach, fact_kinds
+from diagnose.rulebase.checking.reach import check_reach, fact_kinds
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
 from diagnose.rulebase.reading.moves import wrong_with
-from diagnose.rulebase.reading.words import check_words
+from diagnose.rulebase.reading.references import Reference, conditions, references, source_keys
+from diagnose.rulebase.reading.schema import Cause, Shows, Unexplained
 
 __all__ = ["check_folder", "check_read"]
+
+BY_HAND_FIGURES = ("amount", "half", "seam", "edge")
+"""What may stand in braces in a by-hand step."""
+GIRTH_ONLY = ("half", "seam", "edge")
+WORDS: Mapping[str, tuple[str, ...]] = {
+    "shows": get_args(Shows),
+    "common": get_args(Cause.model_fields["common"].annotation),
+    "unexplained": get_args(Unexplained),
+    "thresholds": ("act", "maybe"),
+}
+_BRACES = re.compile(r"\{([^{}]*)\}?|\}")
 
 FILLER = ("todo", "tbd", "placeholder", "lorem", "fixme", "unknown cause", "to be written")
 
@@ -39,63 +53,45 @@ def check_folder(folder: Path) -> tuple[Mistake, ...]:
 def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
     """Every mistake of a folder whose entries are each of the right form."""
     parts: tuple[Iterable[Mistake], ...] = (
-        _references(read), _conditions(read), _formulas(read), _sources(read), _moves(read),
-        _filler(read),
-        check_words(read), check_reach(read), check_clashes(read),
+        _references(read), _conditions(read), _formulas(read), _moves(read), _filler(read),
+        _words(read), check_reach(read), check_clashes(read),
     )  # fmt: skip
     found = [mistake for part in parts for mistake in part]
     return tuple(found) if found else tuple(check_examples(read))
 
 
 def _references(read: RuleFolder) -> Iterator[Mistake]:
+    """Words that name what is not there; the settings are looked for with their own file."""
+    known = _known(read)
+    for found in references(read):
+        words = source_keys(found.word) if found.points_to == "source" else (found.word,)
+        for word in words if found.points_to in known else ():
+            if not word:
+                yield Mistake(_at(read, found), "source is empty.", "Name a key of sources.yaml and the place in it.")
+            elif word not in known[found.points_to]:
+                say = f"There is no {found.points_to} '{word}'."
+                yield Mistake(_at(read, found), say, nearest(word, known[found.points_to]))
+
+
+def _known(read: RuleFolder) -> dict[str, Collection[str]]:
+    """By kind, the names there are."""
     rules = read.rules
     steps = {step.id for step in rules.order.steps}
     families = {family.id for family in rules.order.families}
-    known: dict[str, Iterable[str]] = {
+    return {
         "cause": rules.causes, "alteration": rules.alterations, "symptom": rules.symptoms, "step": steps,
         "family": families, "question or symptom": {**rules.questions, **rules.symptoms},
-        "family or step": steps | families,
+        "family or step": steps | families, "source": rules.sources,
     }  # fmt: skip
 
-    def named(word: str, kind: str, where: str) -> Iterator[Mistake]:
-        if word not in known[kind]:
-            yield Mistake(where, f"There is no {kind} '{word}'.", nearest(word, known[kind]))
 
-    for symptom in rules.symptoms.values():
-        for i, link in enumerate(symptom.causes):
-            yield from named(link.cause, "cause", read.at("symptoms", symptom.id, "causes", i))
-    for question in rules.questions.values():
-        for i, answer in enumerate(question.points_to):
-            yield from named(answer.cause, "cause", read.at("questions", question.id, "points_to", i))
-        for i, word in enumerate(question.about):
-            yield from named(word, "symptom", read.at("questions", question.id, "about", i))
-    for cause in rules.causes.values():
-        for i, word in enumerate(cause.tell_apart):
-            yield from named(word, "question or symptom", read.at("causes", cause.id, "tell_apart", i))
-        for i, choice in enumerate(cause.alterations):
-            yield from named(choice.alteration, "alteration", read.at("causes", cause.id, "alterations", i))
-    for alteration in rules.alterations.values():
-        yield from named(alteration.family, "family", read.at("alterations", alteration.id, "family"))
-        yield from named(alteration.step, "step", read.at("alterations", alteration.id, "step"))
-        for key in ("improves", "worsens"):
-            for i, word in enumerate(getattr(alteration, key)):
-                yield from named(word, "symptom", read.at("alterations", alteration.id, key, i))
-    for i, miss in enumerate(rules.misses.misses):
-        for word in miss.causes:
-            yield from named(word, "cause", read.at("misses", "", "misses", i, "causes"))
-        yield from named(miss.ask, "question or symptom", read.at("misses", "", "misses", i, "ask"))
-    for i, conflict in enumerate(rules.order.conflicts):
-        yield from named(conflict.one, "alteration", read.at("order", "", "conflicts", i))
-        yield from named(conflict.other, "alteration", read.at("order", "", "conflicts", i))
-    for i, hold in enumerate(rules.order.holds):
-        yield from named(hold.until, "family or step", read.at("order", "", "holds", i))
-        for word in hold.hold:
-            yield from named(word, "alteration", read.at("order", "", "holds", i))
+def _at(read: RuleFolder, found: Reference) -> str:
+    return read.at(found.kind, found.entry, *found.place)
 
 
 def _conditions(read: RuleFolder) -> Iterator[Mistake]:
     kinds = fact_kinds(read)
-    for line, where in all_conditions(read):
+    for line, where in conditions(read):
         if line.fact not in kinds:
             yield Mistake(where, f"There is no fact '{line.fact}'.", nearest(line.fact, kinds))
             continue
@@ -131,48 +127,46 @@ def _formulas(read: RuleFolder) -> Iterator[Mistake]:
                 yield Mistake(where, "The amount has no worked figure.", "Add worked: {FACT: …, gives: …}.")
 
 
-def _sources(read: RuleFolder) -> Iterator[Mistake]:
-    rules = read.rules
-
-    def keys(text: str, where: str) -> Iterator[Mistake]:
-        for part in text.split(";"):
-            key = part.split(",")[0].strip()
-            if not key:
-                yield Mistake(where, "source is empty.", "Name a key of sources.yaml and the place in it.")
-            elif key not in rules.sources:
-                yield Mistake(where, f"There is no source '{key}'.", nearest(key, rules.sources))
-
-    for name, fact in rules.facts.items():
-        if fact.source is not None:
-            yield from keys(fact.source, read.at("facts", "", name, "source"))
-    for symptom in rules.symptoms.values():
-        for i, link in enumerate(symptom.causes):
-            yield from keys(link.source, read.at("symptoms", symptom.id, "causes", i, "source"))
-    for question in rules.questions.values():
-        for i, answer in enumerate(question.points_to):
-            yield from keys(answer.source, read.at("questions", question.id, "points_to", i, "source"))
-    for cause in rules.causes.values():
-        yield from keys(cause.source, read.at("causes", cause.id, "source"))
-        for i, choice in enumerate(cause.alterations):
-            yield from keys(choice.source, read.at("causes", cause.id, "alterations", i, "source"))
-    for alteration in rules.alterations.values():
-        yield from keys(alteration.source, read.at("alterations", alteration.id, "source"))
-    for i, miss in enumerate(rules.misses.misses):
-        yield from keys(miss.source, read.at("misses", "", "misses", i, "source"))
-    for part in ("steps", "round_rules", "conflicts", "holds", "carry_over"):
-        for i, entry in enumerate(getattr(rules.order, part)):
-            yield from keys(entry.source, read.at("order", "", part, i, "source"))
-    for part in ("always", "before", "while_", "limits"):
-        for i, entry in enumerate(getattr(rules.cautions, part)):
-            yield from keys(entry.source, read.at("cautions", "", part.rstrip("_"), i, "source"))
-
-
 def _moves(read: RuleFolder) -> Iterator[Mistake]:
     """What alterations do to the outline: known moves, with known words."""
     for alteration in read.rules.alterations.values():
         for i, move in enumerate(alteration.does):
             for what, todo in wrong_with(move, read.rules.symptoms):
                 yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo)
+
+
+def _words(read: RuleFolder) -> Iterator[Mistake]:
+    """Every word of strength without its number, or with a wrong one; every unknown figure in a by-hand step."""
+    for kind, words in WORDS.items():
+        yield from _strengths(read, kind, words, getattr(read.rules.words, kind))
+    for alteration in read.rules.alterations.values():
+        for i, step in enumerate(alteration.by_hand):
+            where = read.at("alterations", alteration.id, "by_hand", i)
+            yield from _figures(step, where, girth=alteration.kind == "girth")
+
+
+def _strengths(read: RuleFolder, kind: str, words: tuple[str, ...], given: Mapping[str, float]) -> Iterator[Mistake]:
+    where = read.at("words", "", kind)
+    for word in words:
+        if word not in given:
+            yield Mistake(where, f"'{word}' has no number under {kind}.", "Add it: a chance between 0 and 1.")
+    for word, value in given.items():
+        here = read.at("words", "", kind, word)
+        if word not in words:
+            yield Mistake(here, f"No entry may use the word '{word}' under {kind}.", f"Words: {', '.join(words)}.")
+        elif not 0.0 < value < 1.0:
+            yield Mistake(here, f"'{word}' is worth {value:g}, which is no chance.", "Give more than 0, less than 1.")
+    ranked = [given[word] for word in words if word in given]
+    if ranked != sorted(ranked, reverse=True):
+        yield Mistake(where, f"The numbers under {kind} do not fall with their words.", f"Order: {', '.join(words)}.")
+
+
+def _figures(step: str, where: str, *, girth: bool) -> Iterator[Mistake]:
+    known = BY_HAND_FIGURES if girth else tuple(name for name in BY_HAND_FIGURES if name not in GIRTH_ONLY)
+    for match in _BRACES.finditer(step):
+        if match[1] not in known or not match[0].endswith("}"):
+            say = f"A step by hand has “{match[0]}”, which is no figure{'' if girth else ' of a length'}."
+            yield Mistake(where, say, f"Figures: {', '.join(f'{{{name}}}' for name in known)}.")
 
 
 def _filler(read: RuleFolder) -> Iterator[Mistake]:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from diagnose.errors import Mistake
-from diagnose.rulebase.checking.lines import never_together
+from diagnose.rulebase.checking.implied import never_together
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder
 from diagnose.rulebase.reading.schema import Alteration, Condition

@@ -9,7 +9,7 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.checking.outside import CHECKS_FILE, lines_resting, read_checks
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
-from diagnose.rulebase.reading.settings import read_settings
+from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
 

@@ -16,13 +16,14 @@ from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError, model_validator
 
 from diagnose.errors import FitError, Mistake, nearest
+from diagnose.rulebase.reading.references import source_keys
 from diagnose.rulebase.reading.schema import Entry, Id, Prose, Source, Title
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 from diagnose.units import parse_length
 
 __all__ = [
     "CHECKS_FILE", "CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "lines_resting", "quantity",
-    "read_checks", "source_keys",
+    "read_checks",
 ]  # fmt: skip
 
 CHECKS_FILE = "checks.yaml"
@@ -78,11 +79,6 @@ def _number(text: str) -> tuple[float, float] | None:
 
 def _rounding(decimals: str | None, size: float) -> float:
     return 0.5000001 * size * 10.0 ** -len(decimals) if decimals else 1e-6
-
-
-def source_keys(line: str) -> tuple[str, ...]:
-    """The keys that a source line names: ``gau-study, abstract; judgement`` names two."""
-    return tuple(part.partition(",")[0].strip() for part in line.split(";"))
 
 
 def lines_resting(folder: Path) -> tuple[frozenset[str], ...]:

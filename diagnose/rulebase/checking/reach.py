@@ -5,13 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.errors import FitError, Mistake
-from diagnose.rulebase.checking.lines import follow
-from diagnose.rulebase.given import GIVEN_FACTS
+from diagnose.model.tryon import STATIONS
+from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.reading.formula import Formula, parse_formula
 from diagnose.rulebase.reading.load import RuleFolder
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition
+from diagnose.rulebase.reading.references import conditions, references
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause
 
-__all__ = ["all_conditions", "check_reach", "fact_kinds"]
+__all__ = ["GIVEN_FACTS", "check_reach", "fact_kinds"]
+
+_GARMENT = (
+    "style", "closure", "boning", "straps", "tabs", "tension", "seams-per-half", "panel-seam-edges", "allowance",
+)  # fmt: skip
+_WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio", "body-change")
+_WHOLE = (
+    "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",
+    "gap-ends-over-waist", "gap-spread", "gap-closed-at", "gap-average", "gap-widest", "miss-mean", "miss-most",
+    "miss-size", "miss-spread", "miss-waist-apart", "miss-highest", "miss-unaltered", "done-waist",
+)  # fmt: skip
+
+GIVEN_FACTS = frozenset(
+    {*_GARMENT, *_WEARER, *_WHOLE, *(f"{of}-{station}" for of in ("gap", "change", "miss") for station in STATIONS)}
+)
+"""What the program itself gives, worked out from the readings or taken from garment, wearer and pattern. Every other
+fact is a sign or a question; one that is declared and is none of these can never be known."""
+
 
 Range = tuple[float | None, float | None]
 GRADES = (1.0, 3.0)
@@ -45,28 +63,11 @@ def fact_kinds(read: RuleFolder) -> dict[str, tuple[str, ...] | None]:
     return kinds | dict.fromkeys(rules.questions, ("yes", "no"))
 
 
-def all_conditions(read: RuleFolder) -> Iterator[tuple[Condition, str]]:
-    """Every condition line, and its place."""
-    for symptom in read.rules.symptoms.values():
-        for i, line in enumerate(symptom.when):
-            yield line, read.at("symptoms", symptom.id, "when", i)
-        for i, link in enumerate(symptom.causes):
-            for k, line in enumerate(link.only_if):
-                yield line, read.at("symptoms", symptom.id, "causes", i, "only_if", k)
-    for cause in read.rules.causes.values():
-        for i, choice in enumerate(cause.alterations):
-            for k, line in enumerate(choice.only_if):
-                yield line, read.at("causes", cause.id, "alterations", i, "only_if", k)
-    for i, miss in enumerate(read.rules.misses.misses):
-        for k, line in enumerate(miss.when):
-            yield line, read.at("misses", "", "misses", i, "when", k)
-
-
 def _unreached(read: RuleFolder) -> Iterator[Mistake]:
     rules = read.rules
-    shown = {link.cause for symptom in rules.symptoms.values() for link in symptom.causes}
-    shown |= {answer.cause for question in rules.questions.values() for answer in question.points_to}
-    used = {choice.alteration for cause in rules.causes.values() for choice in cause.alterations}
+    named = {(found.kind, found.points_to, found.word) for found in references(read)}
+    shown = {word for kind, of, word in named if of == "cause" and kind in ("symptoms", "questions")}
+    used = {word for kind, of, word in named if of == "alteration" and kind == "causes"}
     for cause in rules.causes.values():
         if cause.id not in shown:
             yield Mistake(read.at("causes", cause.id), f"Nothing shows the cause '{cause.id}'.", "Link a sign to it.")
@@ -81,7 +82,7 @@ def _unreached(read: RuleFolder) -> Iterator[Mistake]:
 def _leading_nowhere(read: RuleFolder) -> Iterator[Mistake]:
     """Signs and questions that would be asked for nothing."""
     rules = read.rules
-    read_by = {line.fact for line, _ in all_conditions(read)}
+    read_by = {line.fact for line, _ in conditions(read)}
     for symptom in rules.symptoms.values():
         if not symptom.causes and symptom.now is None and symptom.id not in read_by:
             say = f"The sign '{symptom.id}' leads to no cause, and no line reads it."
@@ -101,7 +102,7 @@ def _never_given(read: RuleFolder) -> Iterator[Mistake]:
 
 def _never_true(read: RuleFolder) -> Iterator[Mistake]:
     ranges = _ranges(read)
-    for line, where in all_conditions(read):
+    for line, where in conditions(read):
         never = NEVER.get(line.comparison)
         if never is None or isinstance(line.value, str) or line.fact not in ranges:
             continue

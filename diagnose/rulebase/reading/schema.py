@@ -5,7 +5,7 @@ models read both. Lengths are held in millimetres.
 """
 
 # Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
@@ -34,6 +34,7 @@ __all__ = [
     "PictureMark",
     "PicturePlace",
     "PictureView",
+    "PointsTo",
     "Question",
     "RuleSet",
     "Source",
@@ -80,6 +81,24 @@ MaybeText = Annotated[str | None, BeforeValidator(_maybe_text)]
 Prose = Annotated[str, Field(min_length=12)]
 Title = Annotated[str, Field(min_length=3, max_length=90)]
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
+
+
+class PointsTo(NamedTuple):
+    """What the words of a field name: an entry of one of these kinds."""
+
+    kind: str
+
+
+CauseId = Annotated[Id, PointsTo("cause")]
+SymptomId = Annotated[Id, PointsTo("symptom")]
+AlterationId = Annotated[Id, PointsTo("alteration")]
+Tell = Annotated[Id, PointsTo("question or symptom")]
+StepId = Annotated[Id, PointsTo("step")]
+FamilyId = Annotated[Id, PointsTo("family")]
+Settled = Annotated[Id, PointsTo("family or step")]
+SettingId = Annotated[Id, PointsTo("setting")]
+SourceLine = Annotated[str, PointsTo("source")]
+"""Keys of ``sources.yaml``, each with the place in it: ``gau-study, abstract; judgement``."""
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
 Stations = tuple[Literal["top", "underbust", "waist", "hip", "bottom", "all", "each"], ...]
@@ -180,11 +199,11 @@ class Picture(Entry):
 class CauseLink(Entry):
     """How often a cause, when present, shows the sign."""
 
-    cause: Id
+    cause: CauseId
     shows: Shows
     only_if: tuple[Condition, ...]
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Symptom(Entry):
@@ -216,7 +235,7 @@ class WorkedAmount(BaseModel):
 class AlterationChoice(Entry):
     """One way to mend a cause, with its amount."""
 
-    alteration: Id
+    alteration: AlterationId
     only_if: tuple[Condition, ...]
     amount: str
     stations: Stations
@@ -226,7 +245,7 @@ class AlterationChoice(Entry):
     limit_on: Literal["edge", "seam", "half", "whole", "length", "-"]
     beyond: str
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Cause(Entry):
@@ -237,8 +256,8 @@ class Cause(Entry):
     title: Title
     common: Literal["common", "uncommon", "rare"]
     because: Prose
-    source: str
-    tell_apart: tuple[Id, ...]
+    source: SourceLine
+    tell_apart: tuple[Tell, ...]
     alterations: tuple[AlterationChoice, ...]
     examples: Examples
 
@@ -272,16 +291,16 @@ class Alteration(Entry):
     kind: Literal["girth", "length", "structure", "none"]
     direction: Literal["in", "out", "either", "up", "down", "longer", "shorter", "-"]
     ways: Ways | None = None
-    family: Id
-    step: Id
+    family: FamilyId
+    step: StepId
     smallest: MaybeNumber
     does: tuple[dict[str, str | dict[str, str]], ...]
     by_hand: tuple[Prose, ...]
-    improves: tuple[Id, ...]
-    worsens: tuple[Id, ...]
+    improves: tuple[SymptomId, ...]
+    worsens: tuple[SymptomId, ...]
     expect: Prose
     because: Prose
-    source: str
+    source: SourceLine
     examples: tuple[AlterationExample, ...]
 
 
@@ -289,10 +308,10 @@ class AnswerLink(Entry):
     """An answer that points to a cause."""
 
     answer: Literal["yes", "no"]
-    cause: Id
+    cause: CauseId
     shows: Shows
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class QuestionLeaks(Entry):
@@ -313,7 +332,7 @@ class Question(Entry):
     ask: Prose
     why: Prose
     how: Prose
-    about: tuple[Id, ...] = ()
+    about: tuple[SymptomId, ...] = ()
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
     points_to: tuple[AnswerLink, ...]
     unexplained: QuestionLeaks
@@ -329,7 +348,7 @@ class Fact(Entry):
     low: MaybeNumber = None
     high: MaybeNumber = None
     how: Prose
-    source: str | None = None
+    source: SourceLine | None = None
 
 
 class Step(Entry):
@@ -340,7 +359,7 @@ class Step(Entry):
     settle: str
     before: str
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Titled(Entry):
@@ -356,42 +375,42 @@ class RoundRule(Entry):
     id: Id
     say: Prose
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Conflict(Entry):
     """Two alterations that may not stand in one round."""
 
-    one: Id
-    other: Id
+    one: AlterationId
+    other: AlterationId
     same: Literal["side", "panel", "any"]
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Hold(Entry):
     """Alterations that wait until a family or step has been settled and tried on."""
 
-    hold: tuple[Id, ...]
-    until: Id
+    hold: tuple[AlterationId, ...]
+    until: Settled
     because: Prose
-    source: str
+    source: SourceLine
 
 
 class Caution(Entry):
     """A sentence of caution, or of what carries over to the garment."""
 
     say: Prose
-    source: str
+    source: SourceLine
 
 
 class Limit(Entry):
     """What is said when a number is more than a setting allows; {value} and {most} in it are the two."""
 
     fact: str
-    setting: Id
+    setting: SettingId
     say: Prose
-    source: str
+    source: SourceLine
 
 
 class Order(Entry):
@@ -412,10 +431,10 @@ class Miss(Entry):
     title: Title
     when: tuple[Condition, ...]
     say: Prose
-    causes: tuple[Id, ...]
-    ask: Id
+    causes: tuple[CauseId, ...]
+    ask: Tell
     because: Prose
-    source: str
+    source: SourceLine
     examples: Examples
 
 

@@ -6,7 +6,7 @@ from collections import Counter
 
 from msgspec.structs import replace
 
-from diagnose.interview.places import places_for
+from diagnose.interview.body_places import places_for
 from diagnose.rulebase.base import RuleBase
 
 

@@ -1,0 +1,81 @@
+"""What the entries of a rule base point to, as the schema declares it (`schema.PointsTo`), found by one walk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, NamedTuple, get_args
+
+from pydantic import BaseModel
+
+from diagnose.rulebase.reading.load import SINGLE_FILES, RuleFolder
+from diagnose.rulebase.reading.schema import Condition, PointsTo
+
+__all__ = ["Reference", "conditions", "references", "source_keys"]
+
+Place = tuple[str | int, ...]
+
+
+class Reference(NamedTuple):
+    """A word that names something else, and of what kind; the file (kind and entry) and the place that it stands in."""
+
+    points_to: str
+    word: str
+    kind: str
+    entry: str
+    place: Place
+
+
+def references(read: RuleFolder) -> Iterator[Reference]:
+    """Every word of the entries that names another entry, a step, a family, a setting or a source."""
+    for points_to, value, place in _walk(read.rules, None, ()):
+        if points_to is not None and isinstance(value, str):
+            yield Reference(points_to, value, *_file(place))
+
+
+def conditions(read: RuleFolder) -> Iterator[tuple[Condition, str]]:
+    """Every condition line, and its place."""
+    for _, value, place in _walk(read.rules, None, ()):
+        if isinstance(value, Condition):
+            kind, entry, inside = _file(place)
+            yield value, read.at(kind, entry, *inside)
+
+
+def source_keys(line: str) -> tuple[str, ...]:
+    """The keys that a source line names: ``gau-study, abstract; judgement`` names two."""
+    return tuple(part.partition(",")[0].strip() for part in line.split(";"))
+
+
+def _file(place: Place) -> tuple[str, str, Place]:
+    kind, *rest = place
+    return (str(kind), "", tuple(rest)) if kind in SINGLE_FILES else (str(kind), str(rest[0]), tuple(rest[1:]))
+
+
+def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str | None, Any, Place]]:
+    yield points_to, value, place
+    if isinstance(value, BaseModel):
+        for name, written, of in _fields(type(value)):
+            yield from _walk(getattr(value, name), of, (*place, written))
+    elif isinstance(value, tuple):
+        for number, one in enumerate(value):
+            yield from _walk(one, points_to, (*place, number))
+    elif isinstance(value, dict):
+        for key, one in value.items():
+            yield from _walk(one, points_to, (*place, key))
+
+
+@lru_cache(maxsize=64)
+def _fields(model: type[BaseModel]) -> tuple[tuple[str, str, str | None], ...]:
+    """The fields of a model: the name, the key in the file, and what its words point to."""
+    found = []
+    for name, field in model.model_fields.items():
+        marks = (*field.metadata, *_marks(field.annotation))
+        of = next((mark.kind for mark in marks if isinstance(mark, PointsTo)), None)
+        found.append((name, field.alias or name, of))
+    return tuple(found)
+
+
+def _marks(annotation: Any) -> Iterator[Any]:
+    for part in get_args(annotation):
+        yield part
+        yield from _marks(part)
