@@ -1,0 +1,34 @@
+"""``diagnose card``: the card that is laid beside a paper pattern before it is photographed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show
+from diagnose.errors import FitError
+
+__all__ = ["card"]
+
+OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="A PDF.")]
+PaperOption = Annotated[str, typer.Option("--paper", help="a4 or letter.")]
+CardsOption = Annotated[int, typer.Option("--cards", metavar="N", help="Several cards, each different, a sheet each.")]
+
+
+def card(out: OutOption, paper: PaperOption = "a4", cards: CardsOption = 1, json: o.Json = False) -> None:
+    """Print the card to lay beside a paper pattern before photographing it."""
+    from diagnose.casebook.safely import write_bytes
+    from diagnose.sheets.card import write_card
+
+    if out.suffix.lower() != ".pdf":
+        raise FitError.of(str(out), f"“{out.suffix}” is no form of card.", "End it in .pdf")
+    write_bytes(out, write_card(paper, cards))
+    lines = [
+        f"Written: {out}",
+        "Print it at full size and measure the rule along its side: 200 mm, or 7 7/8 in.",
+        "Lay it flat beside the pattern, photograph both, then: diagnose new CASE --pattern PHOTO.jpg",
+    ]
+    show(lines, {"out": str(out), "paper": paper, "cards": cards}, json)
