@@ -52,6 +52,15 @@ class Profile(Struct, frozen=True):
         stops = [start_mm, *self._between(start_mm, end_mm), end_mm]
         return all(self.at(mm) == (0.0, 0.0) for mm in stops)
 
+    @property
+    def span(self) -> tuple[float, float]:
+        """From where to where along the run the amount may be more than nothing; endless where it stays."""
+        first, last = self.knots[0], self.knots[-1]
+        return (
+            first.mm if (first.amount, first.slope) == (0.0, 0.0) else -math.inf,
+            last.mm if (last.amount, last.slope) == (0.0, 0.0) else math.inf,
+        )
+
     def cuts(self, start_mm: float, end_mm: float) -> list[float]:
         """The knots strictly between two places."""
         return [mm for mm in self._between(start_mm, end_mm) if start_mm + 1e-7 < mm < end_mm - 1e-7]

@@ -6,14 +6,24 @@ on the new ones here, and what could not be carried is said in a plain sentence.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.altered import EndSet, Polyline, RunRedrawn
+from diagnose.pattern.geometry.curves import (
+    box_distance,
+    line_hits,
+    point_at,
+    run_length,
+    run_nearest,
+    run_point_at,
+    run_split,
+)
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
 from diagnose.units import both
@@ -23,7 +33,7 @@ __all__ = ["Polyline", "Redrawn", "cut_to", "with_marks"]
 ON_EDGE_MM = 0.5
 LEVEL_REACH_MM = 12.7
 SAME_MM = 1e-6
-Polyline = tuple[Point, ...]
+SHIFT_SAMPLES = 8
 
 
 class Redrawn(Struct, frozen=True):
@@ -33,17 +43,63 @@ class Redrawn(Struct, frozen=True):
         before: the piece as it was.
         after: the piece with its new edges and its old marks.
         places: for each edge that moved, where the place `mm` along the old edge has come to lie.
+        spans: for each edge that moved, from where to where along the old edge it did, mm.
     """
 
     before: Piece
     after: Piece
     places: Mapping[str, Callable[[float], Point]]
+    spans: Mapping[str, tuple[float, float]]
 
     @property
     def changed(self) -> tuple[str, ...]:
         """The names of the edges that are no longer the same line."""
         pairs = zip(self.before.edges, self.after.edges, strict=True)
         return tuple(old.name for old, new in pairs if old.segments != new.segments)
+
+    def zones(self, why: Literal["moved", "reshaped"]) -> tuple[RunRedrawn | EndSet, ...]:
+        """What was drawn afresh, for the purpose named, and the ends of other edges that were set to it."""
+        changed = self.changed
+        moved = tuple(zone for name in changed if name in self.places for zone in self._moved(name, why))
+        return moved + tuple(end for name in changed if name not in self.places for end in self._ends(name))
+
+    def _moved(self, name: str, why: Literal["moved", "reshaped"]) -> Iterator[RunRedrawn]:
+        """The edge from its first place that moved to its last."""
+        old, new = self.before.edge(name), self.after.edge(name)
+        first, last = self.spans[name]
+        behind = run_length(old.segments) - last
+        run = run_split(run_split(old.segments, last)[0], first)[1]
+        fresh = run_split(run_split(new.segments, run_length(new.segments) - behind)[0], first)[1]
+        if run and fresh:
+            spots = [first + (last - first) * n / SHIFT_SAMPLES for n in range(SHIFT_SAMPLES + 1)]
+            by = max(distance(run_point_at(old.segments, mm), self._place(name, mm)) for mm in spots)
+            yield RunRedrawn(
+                piece=self.before.name,
+                edge=name,
+                role=old.role,
+                why=why,
+                old=run,
+                new=fresh,
+                start_mm=first,
+                by_mm=by,
+            )
+
+    def _ends(self, name: str) -> Iterator[EndSet]:
+        """The ends of an edge beside, trimmed or drawn on."""
+        old, new = self.before.edge(name), self.after.edge(name)
+        for at_start, was, now in ((True, old.start, new.start), (False, old.end, new.end)):
+            if was != now:
+                on = run_nearest(old.segments, now)[1] > SAME_MM
+                by = distance(was, now)
+                yield EndSet(
+                    piece=self.before.name,
+                    edge=name,
+                    at_start=at_start,
+                    why="adjoins",
+                    was=was,
+                    now=now,
+                    by_mm=by if on else -by,
+                )
 
     def old_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
         """The old segments of those edges."""

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.altered import Altered, Trued
+from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import Run, joint_of, shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
 from diagnose.pattern.moved.following import ends_reached, followed
-from diagnose.pattern.moved.gates import Broken, Gate, Ring, broken, stretches
+from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.marks import Paper, carried_marks
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
@@ -33,7 +33,9 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     Raises:
         FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
     """
-    parts = _corners_closed(piece, ring, gates, broken(piece, ring, stretches(ring, gates), paper.move))
+    left = stretches(ring, gates)
+    raw = broken(piece, ring, left, paper.move)
+    parts = _corners_closed(piece, ring, gates, raw)
     marked, notes = carried_marks(paper, piece)
     edges = [
         true_edge(piece.name, edge, own, list(marked.levels.values()))
@@ -42,8 +44,17 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = ends_reached(followed(made, zones), piece, zones, lambda point: paper.part_of(point) == "strip")
-    trued = tuple(one for edge in edges for one in edge.trued)
-    return Altered(pattern.with_piece(made), (*notes, *map(_said, trued)), trued)
+    done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *zones))
+    return replace(done, notes=(*notes, *(_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))))
+
+
+def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:
+    """What moved, and what the cut has left of each edge that it went through."""
+    runs = tuple((piece.edges[part.edge].name, part.run) for part in left if part.moves)
+    yield PartMoved(piece.name, paper.move, runs)
+    for edge, own in zip(piece.edges, raw, strict=True):
+        if own.runs != (edge.segments,):
+            yield EdgeParts(piece.name, edge.name, own.runs, own.began_mm)
 
 
 def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequence[Broken]) -> list[Broken]:
@@ -130,7 +141,7 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
     )
 
 
-def _said(one: Trued) -> str:
+def _said(one: RunRedrawn) -> str:
     where = f"Edge '{one.edge}' of '{one.piece}'"
     why = "was stepped" if one.why == "step" else "had a corner"
     return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {one.by_mm:.1f} mm at most."

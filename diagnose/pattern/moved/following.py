@@ -4,47 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from functools import cached_property
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.blend import Run
+from diagnose.pattern.altered import Polyline, Run, RunRedrawn
+from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.levels import reaching
-from diagnose.pattern.outline import Channel, Piece, Point, Role, Slit
+from diagnose.pattern.outline import Channel, Piece, Point, Slit
 from diagnose.units import INCH_MM
 
-__all__ = ["Zone", "ends_reached", "followed"]
+__all__ = ["ends_reached", "followed"]
 
-Polyline = tuple[Point, ...]
 ON_EDGE_MM = 0.5
 LEVEL_END_MM = INCH_MM / 16
 CHANNEL_END_MM = INCH_MM / 2
 NEAR_ZONE_MM = INCH_MM / 2
 
 
-class Zone(Struct, frozen=True, dict=True):
-    """A part of an edge before and after it was redrawn."""
-
-    role: Role
-    old: Run
-    new: Run
-
-    @cached_property
-    def box(self) -> Box:
-        """The box round the part before; what is asked of a zone is mostly far from it."""
-        return box_of(self.old)
-
-    def near(self, point: Point, within_mm: float) -> bool:
-        """A quick look whether the point can lie so near the part as it was."""
-        return self.box.off(point) <= within_mm and _near(self.old, point, within_mm)
-
-
-def followed(piece: Piece, zones: Sequence[Zone]) -> Piece:
+def followed(piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
     """The piece with what lay on the redrawn edges set on them: level ends, slit feet, channel ends, landmarks."""
     if not zones:
         return piece
@@ -58,11 +38,11 @@ def followed(piece: Piece, zones: Sequence[Zone]) -> Piece:
     )
 
 
-def _channel(channel: Channel, zones: Sequence[Zone]) -> Channel:
+def _channel(channel: Channel, zones: Sequence[RunRedrawn]) -> Channel:
     return replace(channel, line=_both_ends(channel.line, zones, CHANNEL_END_MM))
 
 
-def _slit(slit: Slit, zones: Sequence[Zone]) -> Slit:
+def _slit(slit: Slit, zones: Sequence[RunRedrawn]) -> Slit:
     """The slit with its foot on the new edge, along its own line."""
     foot = slit.line[0]
     for zone in zones if foot != slit.line[1] else ():
@@ -73,13 +53,13 @@ def _slit(slit: Slit, zones: Sequence[Zone]) -> Slit:
     return slit
 
 
-def _both_ends(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
+def _both_ends(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
     """The polyline with each end that lay at a redrawn edge at the same distance from the new one, along its line."""
     line = _ended(line, zones, within_mm)
     return tuple(reversed(_ended(tuple(reversed(line)), zones, within_mm)))
 
 
-def _ended(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
+def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
     """The polyline with its last point carried; points that the edge has passed are left out."""
     end = _slid(line[-1], line[-2], zones, within_mm)
     if end == line[-1] or dot(sub(end, line[-2]), sub(line[-1], line[-2])) > 0.0:
@@ -93,7 +73,7 @@ def _ended(line: Polyline, zones: Sequence[Zone], within_mm: float) -> Polyline:
     return line
 
 
-def _slid(end: Point, inner: Point, zones: Sequence[Zone], within_mm: float) -> Point:
+def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn], within_mm: float) -> Point:
     for zone in zones if end != inner else ():
         was = _hit(zone.old, inner, end, end) if zone.near(end, within_mm) else None
         now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
@@ -107,7 +87,7 @@ def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
     return min(found, key=lambda p: distance(p, near), default=None)
 
 
-def _on_edge(point: Point, zones: Sequence[Zone]) -> Point:
+def _on_edge(point: Point, zones: Sequence[RunRedrawn]) -> Point:
     """A point that lay on a redrawn edge, on the new one; any other as it was."""
     for zone in zones:
         mm, away = run_nearest(zone.old, point) if zone.near(point, ON_EDGE_MM) else (0.0, math.inf)
@@ -121,7 +101,7 @@ def _near(run: Run, point: Point, within_mm: float) -> bool:
     return any(box_distance(segment, point) <= within_mm for segment in run)
 
 
-def ends_reached(made: Piece, was: Piece, zones: Sequence[Zone], folded_away: Callable[[Point], bool]) -> Piece:
+def ends_reached(made: Piece, was: Piece, zones: Sequence[RunRedrawn], folded_away: Callable[[Point], bool]) -> Piece:
     """The piece with the ends of its levels, and the feet of its slits, at its outline where a cut left them off it.
 
     Args:

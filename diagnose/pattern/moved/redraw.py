@@ -63,8 +63,13 @@ class Shift(Struct, frozen=True):
         found = sorted({mm - self.start_mm for profile in self.profiles for mm in profile.cuts(self.start_mm, end_mm)})
         return [0.0, *(b for a, b in pairwise([0.0, *found]) if b - a > LEAST_STOP_MM), size_mm]
 
+    def span(self, size_mm: float) -> tuple[float, float]:
+        """From where to where, along an edge of that length, anything moves."""
+        firsts, lasts = zip(*(profile.span for profile in self.profiles), strict=True)
+        return max(0.0, min(firsts) - self.start_mm), min(size_mm, max(lasts) - self.start_mm)
+
     def on(self, mm: float) -> Shift:
-        """The same for what begins `mm` further along."""
+        """The shift as seen from a place `mm` further along."""
         return replace(self, start_mm=self.start_mm + mm)
 
 

@@ -13,12 +13,12 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from diagnose.pattern.altered import Trued
+from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.blend import shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.plane import cross, dot, turn
-from diagnose.pattern.moved.following import Zone, followed
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM
+from diagnose.pattern.moved.following import followed
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
 
 __all__ = ["corner_turn", "keeps_square", "squared"]
@@ -40,7 +40,7 @@ class _End(NamedTuple):
     way: Point
 
 
-def squared(before: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[Trued, ...]]:
+def squared(before: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[RunRedrawn, ...]]:
     """The piece with its top and bottom edges meeting its other edges as they did before.
 
     Args:
@@ -48,7 +48,7 @@ def squared(before: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[Tru
         old: the piece as it stood in it.
         piece: the piece as it is now, of the same edges.
     """
-    trued: list[Trued] = []
+    trued: list[RunRedrawn] = []
     for number in range(len(piece.edges)):
         for end in _ends_off(before, old, piece, number):
             piece, one = _turned(piece, end)
@@ -122,7 +122,7 @@ def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[float]:
                 yield corner_turn(piece, number)
 
 
-def _turned(piece: Piece, end: _End) -> tuple[Piece, list[Trued]]:
+def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     edge = piece.edge(end.edge)
     size = run_length(edge.segments)
     own = tangent(edge.segments[0], 0.0) if end.at_start else tangent(edge.segments[-1], 1.0)
@@ -134,7 +134,5 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[Trued]]:
     redrawn = replace(edge, segments=shifted_end(edge.segments, to, reach, at_start=end.at_start, way=end.way))
     now = run_length(redrawn.segments)
     notches = tuple(replace(n, at=min(n.at, now)) if n.edge == edge.name else n for n in piece.notches)
-    made = followed(
-        replace(piece.with_edge(redrawn), notches=notches), [Zone(edge.role, edge.segments, redrawn.segments)]
-    )
-    return made, [Trued(piece.name, edge.name, "corner", BULGE * reach * bend, reach)]
+    zone = end_redrawn(piece.name, edge, redrawn, reach, BULGE * reach * bend, at_start=end.at_start, why="square")
+    return followed(replace(piece.with_edge(redrawn), notches=notches), [zone]), [zone]

@@ -9,18 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from itertools import pairwise
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.altered import Trued
+from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.blend import Blend, Joint, Run, joint_of, plainly_joined
 from diagnose.pattern.geometry.curves import (
     nearest,
     run_length,
+    run_split,
 )
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.moved.following import Zone
 from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import Met, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
@@ -32,7 +33,7 @@ __all__ = [
     "MOST_NARROWING_MM",
     "Remeasured",
     "TruedEdge",
-    "Zone",
+    "end_redrawn",
     "fair_joint",
     "true_edge",
 ]
@@ -78,8 +79,7 @@ class TruedEdge(Struct, frozen=True):
     """An edge put together, where it was redrawn, and how to measure along it now."""
 
     edge: Edge
-    zones: tuple[Zone, ...] = ()
-    trued: tuple[Trued, ...] = ()
+    zones: tuple[RunRedrawn, ...] = ()
     remeasured: Remeasured = Remeasured()
 
 
@@ -138,12 +138,11 @@ def true_edge(piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[P
         broken: its parts as they lie now.
         levels: the piece's levels as they lie now.
     """
-    shifted = tuple(Zone(old.role, run, broken.runs[number]) for number, run in broken.shifted)
     if broken.whole:
-        return TruedEdge(replace(old, segments=broken.runs[0]), shifted, remeasured=_raw_measure(broken))
+        return TruedEdge(replace(old, segments=broken.runs[0]), _closed(piece, old, broken), _raw_measure(broken))
     if old.role in STIFF_ROLES and is_straight(old):
         return _straightened(piece, old, broken)
-    run, made = broken.runs[0], TruedEdge(old, shifted, remeasured=_raw_measure(broken))
+    run, made = broken.runs[0], TruedEdge(old, _closed(piece, old, broken), _raw_measure(broken))
     last = len(broken.runs) - 2
     for number, after in enumerate(broken.runs[1:]):
         joint = joint_of(run, after, keeps_corner=broken.cornered[number])
@@ -162,18 +161,69 @@ def _run_of(blend: Blend) -> Run:
     return (*head, *zone, *rest)
 
 
+def end_redrawn(
+    piece: str,
+    old: Edge,
+    new: Edge,
+    reach_mm: float,
+    by_mm: float,
+    *,
+    at_start: bool,
+    why: Literal["partner", "square"],
+) -> RunRedrawn:
+    """What says that an edge was redrawn over its first (or last) part, the rest of it left as it was."""
+    was_mm, now_mm = (run_length(edge.segments) for edge in (old, new))
+    left_mm = max(0.0, was_mm - reach_mm)
+    cuts = (was_mm - left_mm, now_mm - left_mm) if at_start else (left_mm, left_mm)
+    runs = [run_split(edge.segments, cut)[0 if at_start else 1] for edge, cut in zip((old, new), cuts, strict=True)]
+    return RunRedrawn(
+        piece=piece,
+        edge=old.name,
+        role=old.role,
+        why=why,
+        old=runs[0],
+        new=runs[1],
+        start_mm=0.0 if at_start else left_mm,
+        by_mm=by_mm,
+    )
+
+
+def _closed(piece: str, old: Edge, broken: Broken) -> tuple[RunRedrawn, ...]:
+    """The parts whose end was brought to a new corner."""
+    sizes = [run_length(run) for run in broken.runs]
+    return tuple(
+        RunRedrawn(
+            piece=piece,
+            edge=old.name,
+            role=old.role,
+            why="closed",
+            old=run,
+            new=(new := broken.runs[number]),
+            start_mm=sum(sizes[:number]),
+            by_mm=max(distance(run[0].start, new[0].start), distance(run[-1].end, new[-1].end)),
+        )
+        for number, run in broken.shifted
+    )
+
+
 def _blended(piece: str, made: TruedEdge, blend: Blend) -> TruedEdge:
     old, new = blend.raw, blend.zone[1]
     start = run_length(blend.joint.before) - blend.before_mm
     old_mm, new_mm = run_length(old), run_length(new)
     whole = start + old_mm + run_length(blend.joint.after) - blend.after_mm
-    why = Trued(
-        piece, made.edge.name, "step" if blend.joint.step_mm > NOTABLE_MM else "corner", blend.most_mm, blend.total_mm
+    zone = RunRedrawn(
+        piece=piece,
+        edge=made.edge.name,
+        role=made.edge.role,
+        why="step" if blend.joint.step_mm > NOTABLE_MM else "corner",
+        old=old,
+        new=new,
+        start_mm=start,
+        by_mm=blend.most_mm,
     )
     return replace(
         made,
-        zones=(*made.zones, Zone(made.edge.role, old, new)),
-        trued=(*made.trued, why) if blend.most_mm > NOTABLE_MM else made.trued,
+        zones=(*made.zones, zone),
         remeasured=made.remeasured.then(start, start + old_mm, new_mm, whole),
     )
 
@@ -202,5 +252,14 @@ def _straightened(piece: str, old: Edge, broken: Broken) -> TruedEdge:
     if by <= FAIR_STEP_MM:
         return made
     stepped = any(joint_of(a, b).step_mm > NOTABLE_MM for a, b in pairwise(broken.runs))
-    why = Trued(piece, old.name, "step" if stepped else "corner", by, now)
-    return replace(made, zones=(Zone(old.role, run, (line,)),), trued=(why,) if by > NOTABLE_MM else ())
+    zone = RunRedrawn(
+        piece=piece,
+        edge=old.name,
+        role=old.role,
+        why="step" if stepped else "corner",
+        old=run,
+        new=(line,),
+        start_mm=0.0,
+        by_mm=by,
+    )
+    return replace(made, zones=(zone,))

@@ -98,7 +98,7 @@ def _done(pattern: Pattern, operations: Sequence[Operation], cuts: Cuts) -> tupl
         done = _one(altered.pattern, operation)
         if isinstance(operation, CUTS):
             cuts = cuts.with_cut(altered.pattern, done.pattern)
-        altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
+        altered = altered.then(done)
     return altered, cuts
 
 

@@ -16,8 +16,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub, turn, unit
+from diagnose.pattern.altered import Altered, PaperOpened, WedgeClosed, Zone
+from diagnose.pattern.geometry.plane import Affine, add, cross, distance, dot, scaled, sub, turn, unit
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring_of
@@ -198,7 +198,26 @@ class _Wedge:
 
     def closed(self, pattern: Pattern, piece: Piece) -> Altered:
         """The pattern with the dart closed."""
-        return closed_up(pattern, piece, self.ring, self.gates(self.moving), self._paper())
+        made = closed_up(pattern, piece, self.ring, self.gates(self.moving), self._paper())
+        return replace(made, zones=(*self._zones(piece.name), *made.zones))
+
+    def _zones(self, piece: str) -> Iterator[Zone]:
+        """The wedge, and the opening of the slash."""
+        point, mouth = self.at.point, self.ring.point(self.at.mouth)
+        yield WedgeClosed(
+            piece=piece,
+            mouth=mouth,
+            point=point,
+            width=2.0 * self.size * math.sin(self.half),
+            moving=self.legs[self.moving][1],
+            still=self.legs[-self.moving][1],
+        )
+        if self.far is not None:
+            now = self._move()(self.far)
+            yield PaperOpened(piece, (point, self.far), (0.0, distance(self.far, now)), (point, self.far, now))
+
+    def _move(self) -> Affine:
+        return turn(self.at.point, -2.0 * self.moving * self.half)
 
     def _paper(self) -> Paper:
         pivot, regions = self.at.point, self._regions(self.moving)
@@ -217,8 +236,7 @@ class _Wedge:
         def laid(point: Point) -> Point:
             return add(pivot, scaled(stays, distance(point, pivot)))
 
-        move = turn(pivot, -2.0 * self.moving * self.half)
-        return Paper(move, tuple(self._cut(side) for side in (1.0, -1.0)), part_of, laid)
+        return Paper(self._move(), tuple(self._cut(side) for side in (1.0, -1.0)), part_of, laid)
 
     def _cut(self, side: float) -> tuple[Point, ...]:
         pivot, leg = self.at.point, self.legs[side][1]

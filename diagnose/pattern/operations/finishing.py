@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.altered import Altered, Trued
+from diagnose.pattern.altered import Altered, RunRedrawn
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
 from diagnose.pattern.moved.squaring import squared
 from diagnose.pattern.operations.partner import (
@@ -78,7 +78,7 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
     notes = (*made.notes, *said, *_squared_notes(trued), *seam_notes(before, pattern))
-    return Altered(pattern, tuple(dict.fromkeys(notes)), (*made.trued, *trued))
+    return Altered(pattern, tuple(dict.fromkeys(notes)), (*made.zones, *trued))
 
 
 def _sum(*all_arms: Arms | None) -> Arms:
@@ -120,10 +120,9 @@ def _trued(
     word = "drawn on" if by_mm > 0.0 else "trimmed"
     note = (
         f"Walked seam '{seam.name}': edge '{ref.edge}' of '{ref.piece}' is {word} by {both(abs(by_mm))} at its"
-        f" {done.beside.role} end, and '{done.beside.name}' redrawn to it over {both(done.reach_mm)}."
+        f" {done.beside.role} end, and '{done.beside.edge}' redrawn to it over {both(done.end.reach_mm)}."
     )
-    why = Trued(ref.piece, ref.edge, "partner", by_mm, done.reach_mm)
-    return Altered(made.pattern.with_piece(done.piece), (*made.notes, note), (*made.trued, why))
+    return made.then(Altered(made.pattern.with_piece(done.piece), (note,), (done.end, done.beside)))
 
 
 def _may(before: Pattern, ref: EdgeRef, cut: Collection[str]) -> bool:
@@ -192,8 +191,8 @@ def _at_height(piece: Piece, notch: Notch, now_mm: float, wanted_mm: float) -> N
     return replace(notch, at=min(max(notch.at + (by if rises(edge) else -by), 0.0), edge_length(edge)))
 
 
-def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[Trued, ...]]:
-    trued: list[Trued] = []
+def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[RunRedrawn, ...]]:
+    trued: list[RunRedrawn] = []
     for piece in pattern.pieces:
         name = name_before(piece.name, before)
         old = before.piece(name) if name else piece
@@ -203,7 +202,7 @@ def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[Trued, .
     return pattern, tuple(trued)
 
 
-def _squared_notes(trued: Iterable[Trued]) -> Iterator[str]:
+def _squared_notes(trued: Iterable[RunRedrawn]) -> Iterator[str]:
     ends = ", ".join(dict.fromkeys(f"{one.piece}/{one.edge}" for one in trued))
     if ends:
         yield f"Drawn to meet the edge beside as squarely as before, by less than 1/32 in: {ends}."

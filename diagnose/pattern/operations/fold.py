@@ -8,16 +8,17 @@ Where the amounts have different signs, one end is folded out and the other spre
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Literal, NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.altered import Altered
+from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, Zone
 from diagnose.pattern.geometry.curves import run_nearest
-from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import (
@@ -112,7 +113,52 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     gates = [_gate(ring, strip, at, [p for p, _ in left], [p for p, _ in right]) for at in through]
     reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
     ambiguous = regions_of(ring, gates) if elsewhere else None
-    return closed_up(pattern, piece, ring, gates, strip.paper(reach, ambiguous))
+    made = closed_up(pattern, piece, ring, gates, strip.paper(reach, ambiguous))
+    pairs = zip(through[::2], gates[::2], through[1::2], gates[1::2], strict=False)
+    zones = [z for a, first, b, last in pairs for z in _zones(piece.name, ring, strip, ((a, first), (b, last)))]
+    return replace(made, zones=(*zones, *made.zones))
+
+
+class _Abreast(NamedTuple):
+    """A place of the strip's middle line, the width there, and the two sides abreast of it."""
+
+    spot: Point
+    width: float
+    moving: Point
+    still: Point
+
+
+def _zones(
+    piece: str, ring: Ring, strip: Strip, ends: tuple[tuple[Crossing, Gate], tuple[Crossing, Gate]]
+) -> Iterator[Zone]:
+    """The strip where it is folded out, and the opening where it is spread, from one outline to the other."""
+    places = [
+        _Abreast(
+            spot=ring.point(at.place),
+            width=strip.width(at.s),
+            moving=_end_of(ring, at, gate, strip.moving),
+            still=_end_of(ring, at, gate, -strip.moving),
+        )
+        for at, gate in ends
+    ]
+    start, stop = places
+    if start.width * stop.width < 0.0:
+        # One end is folded out and the other spread: between them the strip comes to a point, and there the cut begins.
+        hinge = along(start.spot, stop.spot, start.width / (start.width - stop.width))
+        places.insert(1, _Abreast(hinge, 0.0, hinge, hinge))
+    for a, b in pairwise(places):
+        line, widths, move = (a.spot, b.spot), (a.width, b.width), strip.move()
+        if min(widths) >= 0.0:
+            yield StripFolded(
+                piece=piece, line=line, widths=widths, moving=(a.moving, b.moving), still=(a.still, b.still)
+            )
+        else:
+            yield PaperOpened(piece, line, (-a.width, -b.width), (*line, move(b.spot), move(a.spot)))
+
+
+def _end_of(ring: Ring, at: Crossing, gate: Gate, side: float) -> Point:
+    """Where that side of the strip (1 left, -1 right) meets the outline."""
+    return ring.point(gate.enter if at.into_left == (side > 0.0) else gate.leave)
 
 
 def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.altered import Altered
+from diagnose.pattern.altered import Altered, SlitOpened
 from diagnose.pattern.geometry.curves import line_hits, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
@@ -65,7 +65,9 @@ def insert_gore(pattern: Pattern, do: InsertGore) -> Altered:
     after = pattern.with_piece(slitted)
     seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
     notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
-    return Altered(replace(after, pieces=(*after.pieces, gore), seams=seams), (*notes, *_near(piece, slit)))
+    opened = SlitOpened(piece=piece.name, slit=slit.name, gore=gore.name, line=slit.line, width=do.width)
+    made = replace(after, pieces=(*after.pieces, gore), seams=seams)
+    return Altered(made, (*notes, *_near(piece, slit)), (opened,))
 
 
 def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:

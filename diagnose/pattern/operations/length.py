@@ -67,7 +67,7 @@ def length_change(pattern: Pattern, do: Length) -> Altered:
         except FitError as error:
             mistakes += [replace(m, where=f"piece {piece.name}") for m in error.mistakes]
         else:
-            made = _joined(made, one)
+            made = made.then(one)
     if mistakes:
         raise FitError(mistakes)
     if len(left) == len(pattern.pieces):
@@ -83,10 +83,6 @@ def _refuse_bad(pattern: Pattern, do: Length) -> None:
         known = [name for name in STATIONS if any(name in piece.levels for piece in pattern.pieces)]
         what = f"No piece of the pattern has a level '{do.station}'."
         raise FitError.of("at", what, f"The levels it has: {', '.join(known) or 'none'}.")
-
-
-def _joined(made: Altered, one: Altered) -> Altered:
-    return Altered(one.pattern, (*made.notes, *one.notes), (*made.trued, *one.trued))
 
 
 def _cut(piece: Piece, do: Length) -> Fold | None:

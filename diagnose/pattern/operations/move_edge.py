@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.altered import Altered, Trued
+from diagnose.pattern.altered import Altered, Zone
 from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_nearest
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.profile import Profile, smooth_profile
@@ -80,11 +80,11 @@ def move_edge(pattern: Pattern, do: MoveEdge) -> Altered:
         made, more = follow_edge(redrawn, made, edge.name)
         notes = (*notes, *more)
     after = pattern.with_piece(made)
-    trued: tuple[Trued, ...] = ()
+    partners: tuple[Zone, ...] = ()
     if do.true_partner:
-        after, trued = true_partner(pattern, after, do.piece, do.edge)
+        after, partners = true_partner(pattern, after, do.piece, do.edge)
     said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, do.by))
-    return Altered(after, said, trued)
+    return Altered(after, said, (*redrawn.zones("moved"), *partners))
 
 
 def _profile(piece: Piece, edge: Edge, by: tuple[Place, ...]) -> Profile:

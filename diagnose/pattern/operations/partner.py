@@ -10,15 +10,15 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from diagnose.pattern.altered import Trued
+from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import shifted_end
 from diagnose.pattern.geometry.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
 from diagnose.pattern.geometry.joins import Run, drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
-from diagnose.pattern.moved.following import Zone, followed
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured
+from diagnose.pattern.moved.following import followed
+from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
 from diagnose.units import INCH_MM, both
 
@@ -46,11 +46,11 @@ class Arms(NamedTuple):
 
 
 class Ended(NamedTuple):
-    """A piece with one end of an edge drawn on or trimmed, the edge beside it, and how far that was redrawn."""
+    """A piece with one end of an edge drawn on or trimmed, that end, and what of the edge beside was redrawn to it."""
 
     piece: Piece
-    beside: Edge
-    reach_mm: float
+    end: EndSet
+    beside: RunRedrawn
 
 
 def changed_pieces(before: Pattern, after: Pattern) -> frozenset[str]:
@@ -117,7 +117,7 @@ def _whole(pattern: Pattern, ref: EdgeRef) -> float:
     return edge_length(pattern.piece(ref.piece).edge(ref.edge))
 
 
-def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tuple[Pattern, tuple[Trued, ...]]:
+def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tuple[Pattern, tuple[Zone, ...]]:
     """The pattern with the ends of each partner edge drawn on or trimmed by what the moved edge gained or lost.
 
     Args:
@@ -126,7 +126,7 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
         piece: the moved edge's piece.
         edge: the moved edge.
     """
-    pattern, trued = after, []
+    pattern, zones = after, list[Zone]()
     for seam in after.seams:
         own = EdgeRef(piece, edge)
         if own not in (seam.a, seam.b) or seam.a == seam.b:
@@ -138,8 +138,8 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
                 made = ended(pattern.piece(ref.piece), ref.edge, sign * by_mm, upper=upper)
             if made:
                 pattern = pattern.with_piece(made.piece)
-                trued.append(Trued(ref.piece, ref.edge, "partner", sign * by_mm, made.reach_mm))
-    return pattern, tuple(trued)
+                zones += [made.end, made.beside]
+    return pattern, tuple(zones)
 
 
 def _arms(piece: Piece, name: str) -> Arms | None:
@@ -196,7 +196,19 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
     redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
     made = piece.with_edge(own).with_edge(redrawn)
     made = replace(made, notches=_notches(piece, own, (beside, redrawn), 0.0 if at_end else by_mm))
-    return Ended(followed(made, [Zone(beside.role, beside.segments, redrawn.segments)]), beside, reach)
+    was, now = (edge.end, own.end) if at_end else (edge.start, own.start)
+    end = EndSet(
+        piece=piece.name,
+        edge=name,
+        at_start=not at_end,
+        why="partner",
+        was=was,
+        now=now,
+        by_mm=by_mm,
+        reach_mm=reach,
+    )
+    zone = end_redrawn(piece.name, beside, redrawn, reach, distance(was, now), at_start=at_end, why="partner")
+    return Ended(followed(made, [zone]), end, zone)
 
 
 def _lengthened(run: Run, by_mm: float) -> Run:

@@ -76,7 +76,7 @@ def reshape_edge(pattern: Pattern, do: ReshapeEdge) -> Altered:
     made, more = carry_ends(redrawn, made, names)
     after = pattern.with_piece(made)
     crowded = tuple(note for name in names for note in past_edge(made, name))
-    return Altered(after, (*notes, *more, *crowded))
+    return Altered(after, (*notes, *more, *crowded), redrawn.zones("reshaped"))
 
 
 def shifts_over(

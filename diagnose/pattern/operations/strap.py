@@ -63,8 +63,7 @@ def strap(pattern: Pattern, do: Strap) -> Altered:
         return _own_piece(pattern, piece, do)
     end = _end(piece, do.end)
     altered = _moved(pattern, piece, end, do.move) if do.move else Altered(pattern)
-    notes = (*altered.notes, *_said(end, do))
-    return Altered(_recorded(altered.pattern, piece.name, end, do), notes, altered.trued)
+    return altered.then(Altered(_recorded(altered.pattern, piece.name, end, do), _said(end, do)))
 
 
 def _ends(piece: Piece) -> list[str]:
@@ -96,7 +95,7 @@ def _own_piece(pattern: Pattern, piece: Piece, do: Strap) -> Altered:
     for amount, level in ((do.lengthen, upright), (do.widen, not upright)):
         if amount:
             done = fold(altered.pattern, _across(altered.pattern.piece(piece.name), -amount, level=level))
-            altered = Altered(done.pattern, (*altered.notes, *done.notes), (*altered.trued, *done.trued))
+            altered = altered.then(done)
     return altered
 
 
@@ -127,8 +126,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))
     made, notes = with_marks(redrawn, levels=False)
     made, more = carry_ends(redrawn, made, [edge.name for edge in edges])
-    after = pattern.with_piece(made)
-    return Altered(after, (*notes, *more))
+    return Altered(pattern.with_piece(made), (*notes, *more), redrawn.zones("moved"))
 
 
 def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:

@@ -77,9 +77,8 @@ def tabs(pattern: Pattern, do: Tabs) -> Altered:
     if do.deepen:
         piece = replace(piece, slits=tuple(_deepened(s, do.deepen) if s.name in meant else s for s in piece.slits))
     _check(pattern.piece(do.piece), piece)
-    made, notes = _lengthened(piece, bottom, do.lengthen)
-    after = pattern.with_piece(made)
-    return _flared(after, made, meant, do.flare, notes)
+    longer = _lengthened(pattern, piece, bottom, do.lengthen)
+    return _flared(longer, longer.pattern.piece(do.piece), meant, do.flare)
 
 
 def _refuse_idle(do: Tabs) -> None:
@@ -177,16 +176,16 @@ def _check(before: Piece, after: Piece) -> None:
         refuse_channels(after, slit, "slits")
 
 
-def _lengthened(piece: Piece, bottom: Sequence[Edge], by: float) -> tuple[Piece, tuple[str, ...]]:
+def _lengthened(pattern: Pattern, piece: Piece, bottom: Sequence[Edge], by: float) -> Altered:
     """The bottom edge moved out along the slits and the edges beside it; the channels that ended there follow."""
     if not by:
-        return piece, ()
+        return Altered(pattern.with_piece(piece))
     names = tuple(edge.name for edge in bottom)
     run = adjoining(piece, names)
     redrawn = shifted(piece, shifts_over(run, *_downwards(piece, run, by)))
     made, notes = with_marks(redrawn, levels=False)
     made, more = carry_ends(redrawn, made, names)
-    return made, (*notes, *more)
+    return Altered(pattern.with_piece(made), (*notes, *more), redrawn.zones("moved"))
 
 
 def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile, Point, Profile]:
@@ -208,9 +207,8 @@ def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile,
     return down, Point(0.0, -1.0), back
 
 
-def _flared(pattern: Pattern, piece: Piece, meant: set[str], width: float, notes: tuple[str, ...]) -> Altered:
-    altered = Altered(pattern, notes)
+def _flared(altered: Altered, piece: Piece, meant: set[str], width: float) -> Altered:
     for slit in (s for s in piece.slits if s.name in meant and width):
         done = insert_gore(altered.pattern, InsertGore(piece.name, slit.line[0], slit.line[-1], width))
-        altered = Altered(done.pattern, (*altered.notes, *done.notes))
+        altered = altered.then(done)
     return altered

@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from shapely import LineString
 
-from diagnose.pattern.altered import Altered
+from diagnose.pattern.altered import Altered, RunRedrawn
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.blend import Joint, blend, joint_of, plainly_joined, shifted_end
 from diagnose.pattern.geometry.curves import flatten, run_length, run_nearest, tangent
 from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.measure import edge_length, seam_difference
-from diagnose.pattern.moved.following import Zone, followed
+from diagnose.pattern.moved.following import followed
 from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.operations.dart import Dart, dart
 from diagnose.pattern.operations.finishing import Cuts, walked
@@ -205,7 +205,7 @@ def test_a_wedge_through_two_neighbours_needs_no_walking() -> None:
     before = two_sheets()
     one = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
     two = fold(one.pattern, Fold("second", Point(300, 250), Point(0, 250), 20.0, 10.0, "right"))
-    made = Altered(two.pattern, (*one.notes, *two.notes), (*one.trued, *two.trued))
+    made = one.then(two)
     assert walked(before, made, Cuts().with_cut(before, made.pattern)) == made
 
 
@@ -226,7 +226,16 @@ def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset
 
 
 def test_a_level_whose_last_bend_the_redrawn_edge_has_passed_ends_before_it() -> None:
-    zone = Zone("seam", (Line(Point(100, 0), Point(100, 200)),), (Line(Point(80, 0), Point(80, 200)),))
+    zone = RunRedrawn(
+        piece="sheet",
+        edge="side",
+        role="seam",
+        why="step",
+        old=(Line(Point(100, 0), Point(100, 200)),),
+        new=(Line(Point(80, 0), Point(80, 200)),),
+        start_mm=0.0,
+        by_mm=20.0,
+    )
     level = (Point(0, 100), Point(90, 110), Point(100, 105))
     piece = replace(sheet(), levels={"waist": level})
     (start, end) = followed(piece, [zone]).levels["waist"]
