@@ -12,7 +12,7 @@ from diagnose.pattern.brought.drawings.scale import SCALE_TOL_RATIO
 from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.geometry.curves import length, moved
 from diagnose.pattern.geometry.plane import Affine, distance
-from diagnose.pattern.geometry.profile import Knot, Profile
+from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import garment_girth, seam_difference, station_width
 from diagnose.pattern.moved.redraw import Shift, displaced
 from diagnose.pattern.operations import do, parse_operations

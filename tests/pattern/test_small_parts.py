@@ -13,9 +13,9 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.curves import smooth_through
 from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.kept import forget, kept
-from diagnose.pattern.moved.levels import trimmed
-from diagnose.pattern.moved.marks import doubled_channels
-from diagnose.pattern.moved.truing import Remeasured
+from diagnose.pattern.moved.carried_marks import doubled_channels
+from diagnose.pattern.moved.fairing import Remeasured
+from diagnose.pattern.moved.level_ends import trimmed
 from diagnose.pattern.outline import Channel, Line, Point
 
 BARE = read_pattern(rectangle_json()).pieces[0]

@@ -12,8 +12,8 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
+from diagnose.pattern.moved.bones import line_gap
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.operations.bones import line_gap
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.drawing import draw
 

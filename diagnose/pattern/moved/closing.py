@@ -13,11 +13,11 @@ from diagnose.pattern.geometry.blend import Run, joint_of, shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
+from diagnose.pattern.moved.carried_marks import Paper, carried_marks
+from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
 from diagnose.pattern.moved.following import ends_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
-from diagnose.pattern.moved.marks import Paper, carried_marks
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
 from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point
 from diagnose.units import INCH_MM, both
 

@@ -12,7 +12,7 @@ from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.moved.levels import reaching
+from diagnose.pattern.moved.level_ends import reaching
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 from diagnose.units import INCH_MM
 

@@ -17,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import controls
 from diagnose.pattern.geometry.curves import derivative, length, length_to, part, point_at, t_at_length, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub
-from diagnose.pattern.geometry.profile import Profile
+from diagnose.pattern.geometry.smooth_amounts import Profile
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.units import both
 

@@ -10,7 +10,7 @@ import math
 from functools import cache
 
 from diagnose.pattern.geometry.plane import Affine, across, add, along, dot, scaled, shift, sub, turn, unit
-from diagnose.pattern.moved.marks import Paper, Part, Polyline
+from diagnose.pattern.moved.carried_marks import Paper, Part, Polyline
 from diagnose.pattern.moved.regions import Regions
 from diagnose.pattern.outline import Point
 

@@ -9,17 +9,17 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.finish.finished import Cuts, finished, seams_broken
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.operations.bones import channels_in_slits
+from diagnose.pattern.moved.bones import channels_in_slits
 from diagnose.pattern.operations.channels import Channels, channels
 from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.finishing import Cuts, finished, seams_broken
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.operations.move_edge import MoveEdge, move_edge
-from diagnose.pattern.operations.paper_marks import Marks, marks
 from diagnose.pattern.operations.parse import Operation, operation_to_json, parse_operations
+from diagnose.pattern.operations.redrawn_marks import Marks, marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
 from diagnose.pattern.operations.room import with_room
 from diagnose.pattern.operations.split_sides import SplitSides, split_sides

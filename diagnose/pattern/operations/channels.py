@@ -22,8 +22,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, mid, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import is_inside
-from diagnose.pattern.moved.carry import Polyline
-from diagnose.pattern.operations.bones import (
+from diagnose.pattern.moved.bones import (
     EDGE_CLEARANCE_MM,
     ENDED_THERE_MM,
     SLIT_CLEARANCE_MM,
@@ -34,6 +33,7 @@ from diagnose.pattern.operations.bones import (
     listed,
     stopped_at,
 )
+from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
 from diagnose.units import both
 

@@ -19,9 +19,9 @@ from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, PaperOpened, WedgeClosed, Zone
 from diagnose.pattern.geometry.plane import Affine, add, cross, distance, dot, scaled, sub, turn, unit
 from diagnose.pattern.measure import is_inside
+from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring_of
-from diagnose.pattern.moved.marks import Paper, Part
 from diagnose.pattern.moved.regions import Regions, regions_of
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.units import INCH_MM, both

@@ -19,7 +19,7 @@ from diagnose.pattern.altered import Altered, SlitOpened
 from diagnose.pattern.geometry.curves import line_hits, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
-from diagnose.pattern.operations.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Piece, Point, Role, Seam, Segment, Slit
 from diagnose.units import both
 

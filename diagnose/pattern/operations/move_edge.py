@@ -16,15 +16,15 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, Zone
+from diagnose.pattern.finish.walking import true_partner
 from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_nearest
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.geometry.profile import Profile, smooth_profile
+from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import station_width
+from diagnose.pattern.moved.bones import follow_edge, past_edge
 from diagnose.pattern.moved.carry import LEVEL_REACH_MM, with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
-from diagnose.pattern.operations.bones import follow_edge, past_edge
-from diagnose.pattern.operations.partner import true_partner
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.units import both
 

@@ -20,11 +20,11 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, tangent
 from diagnose.pattern.geometry.joins import Run
 from diagnose.pattern.geometry.plane import across, add, scaled, unit
-from diagnose.pattern.geometry.profile import Profile, bump
+from diagnose.pattern.geometry.smooth_amounts import Profile, bump
+from diagnose.pattern.moved.bones import carry_ends, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
-from diagnose.pattern.operations.bones import carry_ends, past_edge
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.units import both
 

@@ -22,12 +22,12 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_point_at
-from diagnose.pattern.geometry.profile import Knot, Profile
+from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import bounds
+from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
+from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP
 from diagnose.pattern.moved.shift import runs_on, shifted
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP
-from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point

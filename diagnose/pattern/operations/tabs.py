@@ -23,11 +23,11 @@ from diagnose.errors import FitError, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
-from diagnose.pattern.geometry.profile import Profile, smooth_profile
+from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import is_inside, slit_length
+from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import Polyline, with_marks
 from diagnose.pattern.moved.shift import shifted
-from diagnose.pattern.operations.bones import carry_ends
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore, refuse_channels
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Segment, Slit

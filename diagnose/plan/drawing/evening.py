@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from diagnose.pattern.finish.walking import SEAM_TRUE_MM, Arms, arms_change, rises
 from diagnose.pattern.measure import edge_length, edge_point_at
-from diagnose.pattern.operations.partner import SEAM_TRUE_MM, Arms, arms_change, rises
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
 from diagnose.units import INCH_MM

@@ -8,7 +8,7 @@ from itertools import count, pairwise
 
 from diagnose.pattern.geometry.curves import nearest
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
-from diagnose.pattern.operations.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
 from diagnose.pattern.outline import Channel, Edge, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
 from diagnose.plan.drawing.half import Half

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
-from diagnose.pattern.operations.bones import SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, line_gap
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.calibrate import landed

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
 from diagnose.pattern.measure import slit_length
-from diagnose.pattern.operations.bones import exit_of
+from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.split_sides import SplitSides

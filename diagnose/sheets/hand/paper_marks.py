@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.pattern.operations.paper_marks import Marks
+from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.hand.pictures import picture

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from paper import edge, oblong, pair_of
 
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.operations.finishing import Cuts, finished
+from diagnose.pattern.finish.finished import Cuts, finished
 from diagnose.pattern.outline import Notch, Pattern, Piece, Point
 from diagnose.units import INCH_MM
 

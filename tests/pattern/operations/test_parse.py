@@ -21,7 +21,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
-from diagnose.pattern.operations.paper_marks import LevelShift, Marks
+from diagnose.pattern.operations.redrawn_marks import LevelShift, Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.operations.bones import past_edge
+from diagnose.pattern.moved.bones import past_edge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
 from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.units import both

@@ -19,7 +19,7 @@ from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
 from diagnose.pattern.operations.length import Length, length_change
 from diagnose.pattern.operations.move_edge import MoveEdge, move_edge
-from diagnose.pattern.operations.paper_marks import Marks, marks
+from diagnose.pattern.operations.redrawn_marks import Marks, marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
 from diagnose.pattern.operations.split_sides import SplitSides, split_sides
 from diagnose.pattern.operations.strap import Strap, strap

@@ -13,15 +13,15 @@ from msgspec.structs import replace
 from shapely import LineString
 
 from diagnose.pattern.altered import Altered, RunRedrawn
+from diagnose.pattern.finish.finished import Cuts, walked
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.blend import Joint, blend, joint_of, plainly_joined, shifted_end
 from diagnose.pattern.geometry.curves import flatten, run_length, run_nearest, tangent
 from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.measure import edge_length, seam_difference
+from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.moved.following import followed
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.finishing import Cuts, walked
 from diagnose.pattern.operations.fold import Fold, fold
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Point, Seam
 

@@ -14,9 +14,8 @@ from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.altered import Altered, RunRedrawn
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
-from diagnose.pattern.moved.squaring import squared
-from diagnose.pattern.operations.partner import (
+from diagnose.pattern.finish.squaring import squared
+from diagnose.pattern.finish.walking import (
     SEAM_TRUE_MM,
     SIDES,
     Arms,
@@ -29,6 +28,7 @@ from diagnose.pattern.operations.partner import (
     seam_notes,
     waist_mm,
 )
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Notch, Pattern, Piece, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import INCH_MM, both

@@ -17,8 +17,8 @@ from diagnose.pattern.geometry.joins import Run, drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
+from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured, end_redrawn
 from diagnose.pattern.moved.following import followed
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
 from diagnose.units import INCH_MM, both
 

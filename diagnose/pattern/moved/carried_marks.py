@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
 from diagnose.pattern.measure import line_length
-from diagnose.pattern.moved.levels import trimmed
+from diagnose.pattern.moved.level_ends import trimmed
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 from diagnose.units import both
 

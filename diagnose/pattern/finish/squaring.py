@@ -17,8 +17,8 @@ from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.blend import shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.plane import cross, dot, turn
+from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, end_redrawn
 from diagnose.pattern.moved.following import followed
-from diagnose.pattern.moved.truing import LEAST_REACH_MM, MOST_NARROWING_MM, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
 
 __all__ = ["corner_turn", "keeps_square", "squared"]

@@ -1,0 +1,1 @@
+"""What is done once after a whole list of operations: seams walked, match marks set again, corners squared."""
