@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from diagnose.engine.inference.noisy_or import Links, Posteriors, posteriors
 from diagnose.errors import FitError, Mistake
 from diagnose.gap.reading import GapReading, gap_facts
-from diagnose.model.tryon import TryOn
+from diagnose.model.tryon import GARMENT_FACTS, TryOn, garment_word
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
@@ -168,10 +168,7 @@ def _joined(finding: str, one: tuple[Link, ...], other: tuple[Link, ...]) -> tup
 def garment_facts(tryon: TryOn) -> dict[str, str | float]:
     """The facts about garment, wearer and answers."""
     garment, wearer = tryon.garment, tryon.wearer
-    words = {
-        "style": garment.style, "closure": garment.closure, "boning": garment.boning, "straps": garment.straps,
-        "tabs": garment.tabs, "tension": tryon.tension,
-    }  # fmt: skip
+    words = {name.replace("_", "-"): garment_word(garment, name) for name in GARMENT_FACTS} | {"tension": tryon.tension}
     reduction = wearer.planned_reduction_mm
     numbers = {
         "seams-per-half": garment.seams_per_half,

@@ -105,7 +105,7 @@ def readings_of(tryon: TryOn) -> Readings:
     """What of a try-on the gap is worked out from."""
     return Readings(
         tryon.gap, tryon.overlap, tryon.target or {}, tryon.gap_front,
-        tryon.garment.meant_to_meet or tryon.known.get("meant-to-meet") is True, today_of(tryon),
+        tryon.meets, today_of(tryon),
         tryon.wearer.changes_by_mm,
     )  # fmt: skip
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -33,15 +33,19 @@ def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
     for row in rows:
         unfit = row.get("only_if_sign", {})
         named = row["signs"] if row is not rows[-1] else own
-        signs = tuple(s for s in named if s in asked and _has(garment, unfit.get(s, {})))
-        if signs and _has(garment, row.get("only_if", {})):
+        signs = tuple(
+            s for s in named if s in asked and _has(garment, unfit.get(s, {})) and _has(garment, base.parts.get(s, {}))
+        )
+        if signs:
             found.append(Place(row["id"], row["title"], signs))
     return tuple(found)
 
 
-def _has(garment: Mapping[str, Any], wanted: Mapping[str, list[str]]) -> bool:
+def _has(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:
     """Whether the garment may have what is wanted: what is not known may be there."""
-    return all(garment.get(name) in (None, *words) for name, words in wanted.items())
+    told = {name: garment.get(name) for name in wanted}
+    words_told = {name: {True: "yes", False: "no"}[one] if isinstance(one, bool) else one for name, one in told.items()}
+    return all(words_told[name] in (None, *words) for name, words in wanted.items())
 
 
 @lru_cache(maxsize=1)

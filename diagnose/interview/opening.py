@@ -62,7 +62,8 @@ def stop_question(base: RuleBase) -> Question:
 
 
 def _target(known: Known, base: RuleBase) -> Iterator[Question]:
-    meets = known.garment.get("meant_to_meet") is True
+    garment = known.garment
+    meets = garment.get("meant_to_meet", garment.get("fastening") in ("hooks", "buttons"))
     if known.target is None and not meets:
         yield Question(
             "target", "The lacing gap", "length", "How wide did you mean the gap to be?",

@@ -17,7 +17,10 @@ from diagnose.model.believable import outside
 from diagnose.model.stations import STATIONS, Station
 from diagnose.units import Unit, both, read_length
 
-__all__ = ["STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer", "read_tryon"]
+__all__ = [
+    "GARMENT_FACTS", "STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer", "garment_word",
+    "read_tryon",
+]  # fmt: skip
 
 MOST_VALUES = 5000
 MOST_MINUTES = 100_000
@@ -85,7 +88,21 @@ class Garment(FromOutside):
     tabs: Literal["none", "plain", "boned"] | None = None
     seams_per_half: Annotated[int, Field(ge=0, le=20)] | None = None
     meant_to_meet: bool | None = None
+    busk: Literal["none", "one-piece", "split", "spoon"] | None = None
+    gussets: Literal["none", "bust", "hip", "both"] | None = None
+    stomacher: bool | None = None
+    suspenders: bool | None = None
+    sleeves: bool | None = None
+    waist_stay: bool | None = None
+    fastening: Literal["laced", "hooks", "buttons"] | None = None
     allowance_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="allowance")
+
+
+GARMENT_FACTS = (
+    "style", "closure", "boning", "straps", "tabs", "busk", "gussets", "stomacher", "suspenders", "sleeves",
+    "waist_stay", "fastening",
+)  # fmt: skip
+"""What is said of a garment in a word, or by yes and no."""
 
 
 class Wearer(FromOutside):
@@ -125,6 +142,14 @@ class TryOn(FromOutside):
     cant_tell: list[str] = Field(default_factory=list)
     pattern: Any = None
 
+    @property
+    def meets(self) -> bool:
+        """Whether the edges are meant to meet: as told; where nothing is told, hooked and buttoned edges are."""
+        told = self.garment.meant_to_meet
+        if told is None:
+            told = self.known.get("meant-to-meet", self.garment.fastening in ("hooks", "buttons"))
+        return told
+
 
 class Vocabulary(Struct, frozen=True):
     """The signs and questions that a rule base knows, and what is believable.
@@ -133,11 +158,16 @@ class Vocabulary(Struct, frozen=True):
         signs: for each the measure of its amount, low and high.
         questions: the ids of those that tell causes apart.
         ranges: for each fact that is a reading its low and high, in mm; what has none is not held.
+        titles: of each sign that is of a part of the garment, what it is called.
+        parts: for each such sign, the facts of the garment that say whether the part is there, each with the words for
+            which it is.
     """
 
     signs: Mapping[str, tuple[Literal["length", "minutes", "none"], float | None, float | None]]
     questions: frozenset[str]
     ranges: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    titles: Mapping[str, str] = field(default_factory=dict)
+    parts: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
 
 
 def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
@@ -157,8 +187,11 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
     except ValidationError as error:
         wrong = [_mistake(each) for each in error.errors(include_url=False)]
         raise FitError(first_ones([*wrong, *_unknown(raw, vocabulary)])) from None
+    lacking = _lacking(tryon, vocabulary)
     mistakes = [*_unknown(raw, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
-    seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in tryon.seen.items()}
+    mistakes += [_of_no_part(name, *lacking[name], vocabulary) for name in lacking if tryon.seen[name].shown]
+    there = {name: seen for name, seen in tryon.seen.items() if name not in lacking}
+    seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in there.items()}
     if mistakes:
         raise FitError(first_ones(mistakes))
     return tryon.model_copy(update={"seen": seen})
@@ -240,6 +273,31 @@ def _contradictions(tryon: TryOn) -> Iterator[Mistake]:
     for name, seen in tryon.seen.items():
         if not seen.shown and (seen.amount is not None or seen.grade is not None):
             yield Mistake(f"seen.{name}", "It is said to be absent, and measured.", "Drop the amount, or say true.")
+
+
+def garment_word(garment: Garment, name: str) -> str | None:
+    """A fact of the garment in a word: what it is, or yes or no; None where it is not known."""
+    told: str | bool | None = getattr(garment, name, None)
+    return told if told is None or isinstance(told, str) else "yes" if told else "no"
+
+
+def _lacking(tryon: TryOn, vocabulary: Vocabulary) -> dict[str, tuple[str, str]]:
+    """The signs named that are of a part which the garment is said not to have, with the fact that says so."""
+    found: dict[str, tuple[str, str]] = {}
+    for name in tryon.seen:
+        for fact, there in vocabulary.parts.get(name, {}).items():
+            word = garment_word(tryon.garment, fact)
+            if word is not None and word not in there:
+                found[name] = fact, word
+    return found
+
+
+def _of_no_part(name: str, fact: str, word: str, vocabulary: Vocabulary) -> Mistake:
+    said = {"yes": "true", "no": "false"}.get(word, word)
+    what = (
+        f"“{vocabulary.titles[name]}” is seen on a part that the garment is said not to have: garment.{fact} is {said}."
+    )
+    return Mistake(f"seen.{name}", what, f"Drop this sign, or correct garment.{fact}.")
 
 
 def _unbelievable(tryon: TryOn, vocabulary: Vocabulary, unit: Unit) -> Iterator[Mistake]:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from diagnose.engine.asking import LEAST_GAIN, next_questions
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
-from diagnose.model.tryon import Seen, TryOn
+from diagnose.model.tryon import Seen, TryOn, garment_word
 from diagnose.plan.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
@@ -107,10 +107,16 @@ def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> s
 
 
 def _left_out(tryon: TryOn, base: RuleBase) -> set[str]:
-    """What must not be asked: what she can't tell, and questions about signs of which none shows."""
+    """What must not be asked: what she can't tell, questions about signs of which none shows, and signs of a part that
+    the garment has not."""
     shown = {sign for sign, seen in tryon.seen.items() if seen.shown}
     pointless = {question for question, about in base.about.items() if about.isdisjoint(shown)}
-    return pointless.union(tryon.cant_tell)
+    absent = {
+        sign
+        for sign, facts in base.parts.items()
+        if any(garment_word(tryon.garment, fact) not in (None, *words) for fact, words in facts.items())
+    }
+    return pointless.union(tryon.cant_tell, absent)
 
 
 def shown_of(question: Question, seen: Mapping[str, Seen]) -> tuple[str, ...]:

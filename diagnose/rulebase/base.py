@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "2"
+CACHE_FORM = "3"
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
@@ -244,7 +244,24 @@ class RuleBase(Struct, frozen=True, dict=True):
         """The signs and questions that a try-on may name."""
         signs = {s.id: (s.record.amount, s.record.low, s.record.high) for s in self.entries.symptoms.values()}
         ranges = {name: (fact.low, fact.high) for name, fact in self.entries.facts.items() if fact.unit == "length"}
-        return Vocabulary(signs, frozenset(self.entries.questions), ranges)
+        titles = {name: self.entries.symptoms[name].title for name in self.parts}
+        return Vocabulary(signs, frozenset(self.entries.questions), ranges, titles, self.parts)
+
+    @cached_property
+    def parts(self) -> Mapping[str, Mapping[str, frozenset[str]]]:
+        """For each sign of a part of the garment, the facts that tell of it, each with the words for “it is there”."""
+        return {
+            symptom.id: {
+                line.fact.replace("-", "_"): frozenset(w for w in self.entries.facts[line.fact].words if _may(line, w))
+                for line in symptom.part
+            }
+            for symptom in self.entries.symptoms.values()
+            if symptom.part
+        }
+
+
+def _may(line: Condition, word: str) -> bool:
+    return (word == line.value) is (line.comparison == "is")
 
 
 def load_rulebase(folder: Path | None = None) -> RuleBase:

@@ -70,6 +70,8 @@ ONE_CHANGE = [
     (BITES, "is-not: none", "at-least: 1 in", "fact: tabs", "'tabs' is a word."),
     (BITES, "is-not: none", "is-not: nun", "fact: tabs", "'tabs' is never “nun”."),
     (FACTS, "  words: [stays, corset, bodice]\n", "", "style:", "'style' needs words, or a unit with low and high."),
+    (BITES, "when: []", "part: [{fact: gap-fall, at-least: 1 in}]\nwhen: []", "gap-fall",
+     "'gap-fall' says nothing of a part of the garment."),
     # amounts
     (LOW, "amount + 1/4 in", "amount ++ 1/4 in", "amount:", "is not a formula"),
     (LOW, "edge-bites.amount + 1/4", "edge-bits.amount + 1/4", "amount:",
@@ -338,7 +340,8 @@ def test_the_facts_called_given_are_those_the_program_gives_and_all_are_declared
     base: RuleBase, settings: Settings
 ) -> None:
     garment = {"style": "corset", "closure": "back", "boning": "full", "straps": "none", "tabs": "none",
-               "seams_per_half": 5, "allowance": "1/2 in"}  # fmt: skip
+               "seams_per_half": 5, "allowance": "1/2 in", "busk": "split", "gussets": "hip", "stomacher": False,
+               "suspenders": True, "sleeves": False, "waist_stay": True, "fastening": "laced"}  # fmt: skip
     wearer = {"bust": "36 in", "underbust": "32 in", "waist": "28 in", "hip": "38 in", "planned_reduction": "2 in",
               "changes_by": "1 in"}  # fmt: skip
     gap = {"top": "2 in", "underbust": "2 in", "waist": "2 1/2 in", "hip": "3 in", "bottom": "3 in"}

@@ -16,7 +16,7 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.checking.clashes import check_clashes
 from diagnose.rulebase.checking.firing_examples import check_examples
 from diagnose.rulebase.checking.idle import check_settings
-from diagnose.rulebase.checking.reach import check_reach, fact_kinds
+from diagnose.rulebase.checking.reach import PARTS, check_reach, fact_kinds
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
 from diagnose.rulebase.reading.moves import wrong_with
@@ -102,6 +102,11 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
             yield Mistake(where, f"'{line.fact}' is {kind.split(':')[0]}.", kind.split(": ")[1].capitalize() + ".")
         elif words is not None and line.value not in words:
             yield Mistake(where, f"'{line.fact}' is never “{line.value}”.", f"It is one of: {', '.join(words)}.")
+    for symptom in read.rules.symptoms.values():
+        for i, line in enumerate(symptom.part):
+            if line.fact in kinds and line.fact not in PARTS:
+                where = read.at("symptoms", symptom.id, "part", i)
+                yield Mistake(where, f"'{line.fact}' says nothing of a part of the garment.", nearest(line.fact, PARTS))
     for name, fact in read.rules.facts.items():
         if bool(fact.words) == (fact.unit is not None) or (fact.unit and (fact.low is None or fact.high is None)):
             where = read.at("facts", "", name)

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.errors import FitError, Mistake
-from diagnose.model.tryon import STATIONS
+from diagnose.model.tryon import GARMENT_FACTS, STATIONS
 from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.reading.formula import Formula, parse_formula
 from diagnose.rulebase.reading.load import RuleFolder
 from diagnose.rulebase.reading.references import conditions, references
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause
 
-__all__ = ["GIVEN_FACTS", "check_reach", "fact_kinds"]
+__all__ = ["GIVEN_FACTS", "PARTS", "check_reach", "fact_kinds"]
 
-_GARMENT = (
-    "style", "closure", "boning", "straps", "tabs", "tension", "seams-per-half", "panel-seam-edges", "allowance",
-)  # fmt: skip
+PARTS = frozenset(name.replace("_", "-") for name in GARMENT_FACTS)
+"""The facts that say what parts the garment has."""
+_GARMENT = (*PARTS, "tension", "seams-per-half", "panel-seam-edges", "allowance")
 _WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio", "body-change")
 _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",

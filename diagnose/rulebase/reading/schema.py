@@ -207,7 +207,10 @@ class CauseLink(Entry):
 
 
 class Symptom(Entry):
-    """A sign that the maker looks for, or that the gap readings show; one that cannot be drawn has no picture."""
+    """A sign that the maker looks for, or that the gap readings show; one that cannot be drawn has no picture.
+
+    `part` says which part of the garment the sign is of: where a fact of the garment denies it, there is no such sign.
+    """
 
     id: Id
     group: Id
@@ -217,6 +220,7 @@ class Symptom(Entry):
     how: Prose
     picture: Picture | None = None
     record: Record
+    part: tuple[Condition, ...] = ()
     when: tuple[Condition, ...]
     unexplained: Unexplained
     causes: tuple[CauseLink, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
-from diagnose.model.tryon import STATIONS, Seen, TryOn
+from diagnose.model.tryon import STATIONS, Garment, Seen, TryOn
 from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both
@@ -91,8 +91,24 @@ def garment_words(tryon: TryOn) -> str:
     words += [f"{g.boning} boning" if g.boning in ("no", "part", "full") else "no boning" if g.boning == "none" else ""]
     words += [f"{g.straps} straps" if g.straps not in (None, "none") else "no straps" if g.straps else ""]
     words += [f"{g.tabs} tabs" if g.tabs not in (None, "none") else ""]
-    words += [f"{g.closure} lacing" if g.closure in ("back", "front") else "laced front and back" if g.closure else ""]
+    words += [f"{g.busk} busk" if g.busk not in (None, "none") else ""]
+    words += [_GUSSETS.get(g.gussets or "", ""), "stomacher" if g.stomacher else "", "sleeves" if g.sleeves else ""]
+    words += ["suspenders" if g.suspenders else "", "waist stay" if g.waist_stay else ""]
+    words += [_closed(g)]
     return ", ".join(word for word in words if word)
+
+
+_GUSSETS = {"bust": "bust gussets", "hip": "hip gores", "both": "gussets at bust and hip"}
+
+
+def _closed(garment: Garment) -> str:
+    """Where and how it closes."""
+    if garment.closure is None:
+        return ""
+    if garment.fastening in ("hooks", "buttons"):
+        where = "front and back" if garment.closure == "both" else f"at the {garment.closure}"
+        return f"{garment.fastening} {where}"
+    return "laced front and back" if garment.closure == "both" else f"{garment.closure} lacing"
 
 
 def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[str, str]:
