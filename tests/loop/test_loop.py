@@ -1,0 +1,56 @@
+"""The short form of the simulated wearers: a few of them followed, and the tools that follow them held to account."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+from loop_follow import follow
+from loop_garments import GARMENTS, STATIONS, pattern_named
+from loop_measure import measured
+from loop_tryon import errors
+from loop_wearers import FAULTS, INCH, wearer
+
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.measure import garment_girth
+
+SHORT_FORM = range(3, 9)
+FITTED = 4
+"""How many of the short form are wholly fitted within three rounds."""
+
+
+@pytest.mark.parametrize("name", GARMENTS)
+def test_girths_measured_apart_from_the_program_are_the_programs_own(name: str) -> None:
+    pattern, own = read_pattern(pattern_named(name)), measured(pattern_named(name))
+    for station in STATIONS:
+        assert own.girth(station) == pytest.approx(garment_girth(pattern, station), abs=0.3)  # chords, cut edges
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_wearer_is_the_same_every_time_and_her_pattern_can_be_read(seed: int) -> None:
+    one, again = wearer(seed), wearer(seed)
+    assert one == again
+    read_pattern(one.pattern)
+
+
+def test_what_was_planted_is_what_is_wrong() -> None:
+    for seed in range(60):
+        who = wearer(seed)
+        found = errors(who.body, who.pattern)
+        for fault in who.faults:
+            if fault.kind == "all too big":
+                assert all(e == pytest.approx(fault.size, rel=0.2) for e in found.girth.values())
+            if fault.kind == "one hip fuller":
+                other = "left" if fault.side == "right" else "right"
+                assert found.halves[other]["bottom"] - found.halves[fault.side]["bottom"] == pytest.approx(fault.size)
+    assert {fault.kind.split(" the ")[0] for seed in range(200) for fault in wearer(seed).faults} == set(FAULTS)
+
+
+def test_the_advice_followed_by_the_commands_alone_fits_the_wearers(tmp_path: Path) -> None:
+    found = [follow(wearer(seed), tmp_path, most_rounds=3) for seed in SHORT_FORM]
+    assert not [one.failed for one in found if one.failed]
+    assert sum(one.wholly_in is not None for one in found) >= FITTED
+    for one in found:
+        for seen in one.rounds:
+            assert all(math.isfinite(e) and abs(e) < 12 * INCH for e in seen.after.parts.values())
