@@ -23,15 +23,14 @@ from diagnose.pattern.brought.drawings.sketch import (
     Words,
     without_idle_steps,
 )
-from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, path_of, runs_of
+from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
 from diagnose.pattern.brought.drawings.svg_text import (
     INCH_PX,
     Box,
-    numbers_of,
+    Step,
     pixels,
     read_transform,
     read_view_box,
-    step_count,
 )
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
@@ -59,6 +58,7 @@ class _Reading(Struct):
     where: str
     by_id: Mapping[str, Element]
     weights: dict[int, tuple[int, int]] = field(default_factory=dict)
+    steps: dict[int, list[Step]] = field(default_factory=dict)
     strokes: list[Stroke] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
 
@@ -126,7 +126,7 @@ def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
     target = _target(element, reading.by_id) if local(element.tag) == "use" else None
     below = [_weigh(child, reading, depth + 1) for child in (*element, *((target,) if target is not None else ()))]
     elements = 1 + sum(count for count, _ in below)
-    steps = _own_steps(element, reading.where) + sum(count for _, count in below)
+    steps = _own_steps(element, reading) + sum(count for _, count in below)
     if elements > MOST_ELEMENTS or steps > MOST_STEPS:
         what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
         raise FitError.of(reading.where, what, "Keep only the pattern.")
@@ -134,16 +134,15 @@ def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
     return elements, steps
 
 
-def _own_steps(element: Element, where: str) -> int:
-    at = _place(element, where)
-    if local(element.tag) == "path":
-        return step_count(element.get("d", ""), at)
-    if local(element.tag) in ("polyline", "polygon"):
-        count = len(numbers_of(element.get("points", ""), at)) // 2
-        if count > MOST_IN_A_LINE:
-            raise FitError.of(at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.")
-        return count
-    return 1
+def _own_steps(element: Element, reading: _Reading) -> int:
+    if local(element.tag) not in SHAPES:
+        return 1
+    at = _place(element, reading.where)
+    steps = steps_of(element, at)
+    if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
+        raise FitError.of(at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.")
+    reading.steps[id(element)] = steps
+    return len(steps)
 
 
 def _place(element: Element, where: str) -> str:
@@ -230,7 +229,7 @@ def _data(element: Element) -> dict[str, str]:
 
 def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
     data, at = _data(element), _place(element, reading.where)
-    for run, closed in runs_of(path_of(element, at), move, at):
+    for run, closed in runs_of(reading.steps[id(element)], move, at):
         segments = without_idle_steps(run)
         if segments:
             said = said_by(_names(element), groups, data, closed=closed or segments[0].start == segments[-1].end)

@@ -1,38 +1,40 @@
-"""The small languages inside SVG's attributes: path data, transforms, lengths, view boxes. Checked, then read.
+"""The small languages inside SVG's attributes: path data, transforms, lengths, view boxes.
 
-Everything is checked against the grammar first, so that the library that reads it meets nothing malformed, and counted,
-so that what is too long is refused before it is read.
+What is malformed, endless or too long is refused before anything is made of it. The grammar is that of SVG 1.1 (path
+data 8.3.9, transforms 7.6).
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS
-from diagnose.pattern.geometry.plane import UNMOVED, Affine
+from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
+from diagnose.pattern.outline import Point
 
-__all__ = ["INCH_PX", "Box", "numbers_of", "pixels", "read_transform", "read_view_box", "step_count",
-    "with_whole_numbers",
-]  # fmt: skip
+__all__ = ["INCH_PX", "Box", "Step", "numbers_of", "pixels", "read_path", "read_transform", "read_view_box"]
 
 INCH_PX = 96.0
 """Pixels to the inch, as CSS defines them (CSS Values and Units, absolute lengths; from memory)."""
 
 LONGEST_NUMBER = 60
 MOST_TRANSFORM = 10_000
-_NUMBER = re.compile(r"[-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?+", re.ASCII)
+LARGEST = 1e30
+"""A number beyond it is no size, place or angle of anything on paper."""
+
+# No possessive quantifiers: Python 3.11.2 takes ``5e`` for a number with them.
+_NUMBER = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _COMMAND = re.compile(r"[MmLlHhVvCcSsQqTtAaZz]")
 _RUN = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
-_GAP = r"[ \t\r\n\f,]*+"
-_PART = rf"{_NUMBER.pattern}{_GAP}"
-_ARC = re.compile(rf"(?:{_PART}){{3}}[01]{_GAP}[01]{_GAP}(?:{_PART}){{2}}", re.ASCII)
+_GAP = " \t\r\n\f,"
 _LONG_NUMBER = re.compile(rf"[\d.]{{{LONGEST_NUMBER}}}")
-_BARE_POINT = re.compile(r"(?<=\d)\.(?!\d)", re.ASCII)
-_NUMBERS_A_STEP = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2}
+_NUMBERS_A_STEP = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7, "z": 0}
+_ARC_FLAGS = (3, 4)
+_FLAG = re.compile("[01]")
 _PX = {
     "": 1.0, "px": 1.0, "in": INCH_PX, "mm": INCH_PX / 25.4, "cm": INCH_PX / 2.54, "q": INCH_PX / 101.6,
     "pt": INCH_PX / 72.0, "pc": INCH_PX / 6.0,
@@ -52,6 +54,13 @@ class Box(NamedTuple):
     high: float
 
 
+class Step(NamedTuple):
+    """One step of a path: its letter, small where it counts from where the pen is, and its numbers."""
+
+    letter: str
+    numbers: tuple[float, ...]
+
+
 def numbers_of(text: str, where: str) -> list[float]:
     """The numbers of a list parted by blanks or commas.
 
@@ -60,67 +69,79 @@ def numbers_of(text: str, where: str) -> list[float]:
     """
     if _LONG_NUMBER.search(text):
         raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN)
-    if _NUMBER.sub("", text).strip(" \t\r\n\f,"):
+    if _NUMBER.sub("", text).strip(_GAP):
         raise FitError.of(where, "Something stands there that is not a number.", _AGAIN)
-    found = [float(number) for number in _NUMBER.findall(text)]
-    if not all(map(math.isfinite, found)):
-        raise FitError.of(where, "A number is too large to be one.", _AGAIN)
+    return _finite([float(number) for number in _NUMBER.findall(text)], where)
+
+
+def _finite(found: list[float], where: str) -> list[float]:
+    if not all(abs(number) <= LARGEST for number in found):
+        raise FitError.of(where, "A number is too large: no line of a pattern lies more than 100 m away.", _AGAIN)
     return found
 
 
-def with_whole_numbers(path_data: str) -> str:
-    """The path with ``1.`` written ``1.0``, which the library can't read otherwise."""
-    return _BARE_POINT.sub(".0", path_data)
-
-
-def step_count(path_data: str, where: str) -> int:
-    """How many steps a path has.
+def read_path(path_data: str, where: str) -> list[Step]:
+    """The steps of a path; a letter that stands for several steps is given to each.
 
     Raises:
         FitError: when it is not a sound path, or is too long.
     """
     if path_data.strip()[:1] not in ("M", "m", ""):
         raise FitError.of(where, "The path does not begin with a move.", _AGAIN)
-    too_long = FitError.of(where, f"The path has more than {MOST_STEPS} steps.", "Simplify it; a pattern needs few.")
     if len(_COMMAND.findall(path_data)) > MOST_STEPS:
-        raise too_long
-    count = line = 0
-    for is_new, steps in _steps_of_runs(path_data, where):
-        count, line = count + steps, steps + (0 if is_new else line)
-        if count > MOST_STEPS:
-            raise too_long
+        raise _too_many(where, MOST_STEPS)
+    steps: list[Step] = []
+    line = 0
+    for letter, rows in _rows(path_data, where):
+        line = len(rows) + (0 if letter in "Mm" else line)
+        steps += [Step(_letter(letter, n), row) for n, row in enumerate(rows)]
+        if len(steps) > MOST_STEPS:
+            raise _too_many(where, MOST_STEPS)
         if line > MOST_IN_A_LINE:
-            what = f"One line of the path has more than {MOST_IN_A_LINE} steps."
-            raise FitError.of(where, what, "Simplify it; a pattern needs few.")
-    return count
+            raise _too_many(where, MOST_IN_A_LINE)
+    return steps
 
 
-def _steps_of_runs(path_data: str, where: str) -> Iterator[tuple[bool, int]]:
-    """For each command with its numbers, whether it begins a new line, and how many steps it is."""
+def _too_many(where: str, most: int) -> FitError:
+    part = "One line of the path" if most == MOST_IN_A_LINE else "The path"
+    return FitError.of(where, f"{part} has more than {most} steps.", "Simplify it; a pattern needs few.")
+
+
+def _letter(letter: str, number: int) -> str:
+    """After the first pair of numbers a move goes on as lines."""
+    return letter if number == 0 else {"M": "L", "m": "l"}.get(letter, letter)
+
+
+def _rows(path_data: str, where: str) -> Iterator[tuple[str, list[tuple[float, ...]]]]:
+    """Each letter of the path with the numbers of its steps."""
     for found in _RUN.finditer(path_data):
-        command, rest = found[1].lower(), found[2]
-        if command == "a":
-            yield False, _arcs(rest, where)
-            continue
-        count = len(numbers_of(rest, where))
-        a_step = _NUMBERS_A_STEP.get(command, 0)
-        if (count and not a_step) or (a_step and (not count or count % a_step)):
-            raise FitError.of(where, f"A step “{found[1]}” of the path has {count} numbers.", _AGAIN)
-        yield command == "m", count // a_step if a_step else 1
+        letter, rest = found[1], found[2]
+        size = _NUMBERS_A_STEP[letter.lower()]
+        numbers = _arc_numbers(rest, where) if letter in "Aa" else numbers_of(rest, where)
+        if (not size and numbers) or (size and (not numbers or len(numbers) % size)):
+            raise FitError.of(where, f"A step “{letter}” of the path has {len(numbers)} numbers.", _AGAIN)
+        yield letter, [tuple(numbers[n : n + size]) for n in range(0, len(numbers), size)] if size else [()]
 
 
-def _arcs(text: str, where: str) -> int:
+def _arc_numbers(text: str, where: str) -> list[float]:
+    """The numbers of arcs; the two flags of each are single digits, which may stand close together."""
     if _LONG_NUMBER.search(text):
         raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN)
-    at, count = len(text) - len(text.lstrip(" \t\r\n\f,")), 0
+    numbers: list[float] = []
+    at = len(text) - len(text.lstrip(_GAP))
     while at < len(text):
-        found = _ARC.match(text, at)
+        found = (_FLAG if len(numbers) % 7 in _ARC_FLAGS else _NUMBER).match(text, at)
         if found is None:
             raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN)
-        at, count = found.end(), count + 1
-    if not count:
+        numbers.append(float(found[0]))
+        if len(numbers) > 7 * MOST_IN_A_LINE:
+            raise _too_many(where, MOST_IN_A_LINE)
+        at = found.end()
+        while at < len(text) and text[at] in _GAP:
+            at += 1
+    if not numbers or len(numbers) % 7:
         raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN)
-    return count
+    return _finite(numbers, where)
 
 
 def pixels(text: str | None, where: str, usual: float | None = 0.0) -> float | None:
@@ -133,7 +154,7 @@ def pixels(text: str | None, where: str, usual: float | None = 0.0) -> float | N
         return usual
     found = None if len(text) > LONGEST_NUMBER else _LENGTH.fullmatch(text)
     value = float(found[1]) * _PX[found[2].lower()] if found else math.nan
-    if not math.isfinite(value):
+    if not abs(value) <= LARGEST:
         raise FitError.of(where, f"“{text[:LONGEST_NUMBER]}” is not a length.", "Give it in mm, in, cm or px.")
     return value
 
@@ -160,13 +181,28 @@ def read_transform(text: str | None, where: str) -> Affine:
     """
     if not text or not text.strip() or text.strip() == "none":
         return UNMOVED
-    at = 0
+    at, whole = 0, UNMOVED
     while at < len(text):
         found = _MOVE.match(text, at) if len(text) <= MOST_TRANSFORM else None
-        if found is None or len(numbers_of(found[2], where)) not in _MOVE_NUMBERS[found[1]]:
+        numbers = numbers_of(found[2], where) if found else []
+        if found is None or len(numbers) not in _MOVE_NUMBERS[found[1]]:
             raise FitError.of(where, "The transform can't be read.", _AGAIN)
+        whole = _move(found[1], numbers).then(whole)
         at = found.end()
-    from svgelements import Matrix  # type: ignore[import-untyped]  # late: it takes longer to import than a pattern takes to read
+    return whole
 
-    whole = Matrix(text)
-    return Affine(whole.a, whole.c, whole.b, whole.d, whole.e, whole.f)
+
+def _move(kind: str, numbers: Sequence[float]) -> Affine:
+    """One transform of a list."""
+    one, two = numbers[0], numbers[1] if len(numbers) > 1 else None
+    if kind == "matrix":
+        xx, yx, xy, yy, dx, dy = numbers
+        return Affine(xx, xy, yx, yy, dx, dy)
+    if kind == "translate":
+        return Affine(dx=one, dy=two or 0.0)
+    if kind == "scale":
+        return Affine(xx=one, yy=one if two is None else two)
+    if kind == "rotate":
+        return turn(Point(*numbers[1:]) if len(numbers) == 3 else Point(0.0, 0.0), math.radians(one))
+    lean = math.tan(math.radians(one))
+    return Affine(xy=lean) if kind == "skewX" else Affine(yx=lean)
