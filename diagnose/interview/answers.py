@@ -24,7 +24,15 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         given: the replies by question id, in the order of the questions, only of those that are asked.
         base: the rule base; known: what the case knows.
     """
-    raw: dict[str, Any] = {"gap": {}, "gap_front": {}, "overlap": {}, "wearer": {}, "seen": {}, "known": {}}
+    raw: dict[str, Any] = {
+        "garment": {},
+        "gap": {},
+        "gap_front": {},
+        "overlap": {},
+        "wearer": {},
+        "seen": {},
+        "known": {},
+    }
     raw["cant_tell"] = [
         id_.partition(".")[2] for id_, value in given.items() if value is None and id_.startswith(ASKED_LATER)
     ]
@@ -119,6 +127,7 @@ def _alone(name: str) -> Callable[[dict[str, Any], str, Value], None]:
 
 
 _PUT: Mapping[str, Callable[[dict[str, Any], str, Value], None]] = {
+    "garment": _under("garment"),
     "target": _alone("target"), "gap": _under("gap"), "front": _front, "lap": _under("overlap"),
     "tension": _alone("tension"), "known": _under("known"), "today": _wearer("today"),
     "changes": _wearer("changes_by"), "at": _at, "sign": _sign, "side": _detail("side"),

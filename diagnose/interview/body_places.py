@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["Place", "places_for"]
+__all__ = ["Place", "may_have", "places_for"]
 
 
 class Place(Struct, frozen=True):
@@ -34,14 +34,16 @@ def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
         unfit = row.get("only_if_sign", {})
         named = row["signs"] if row is not rows[-1] else own
         signs = tuple(
-            s for s in named if s in asked and _has(garment, unfit.get(s, {})) and _has(garment, base.parts.get(s, {}))
+            s
+            for s in named
+            if s in asked and may_have(garment, unfit.get(s, {})) and may_have(garment, base.parts.get(s, {}))
         )
         if signs:
             found.append(Place(row["id"], row["title"], signs))
     return tuple(found)
 
 
-def _has(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:
+def may_have(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:
     """Whether the garment may have what is wanted: what is not known may be there."""
     told = {name: garment.get(name) for name in wanted}
     words_told = {name: {True: "yes", False: "no"}[one] if isinstance(one, bool) else one for name, one in told.items()}

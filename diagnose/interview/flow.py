@@ -23,7 +23,7 @@ from diagnose.interview.signs import ASKED_LATER, FOLLOWING, following, signs, s
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["ENOUGH", "Interview", "Walk"]
+__all__ = ["ENOUGH", "Interview", "Replies", "Walk"]
 
 ENOUGH = "enough"
 """The reply that ends the closer look, as a question id with the value True."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -10,6 +11,7 @@ import typer
 from diagnose.cli import options as o
 from diagnose.cli.printing import show
 from diagnose.errors import FitError
+from diagnose.units import Unit
 
 __all__ = ["back", "history", "new", "note"]
 
@@ -48,6 +50,8 @@ def new(
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     read = read_pattern_file(pattern, chosen, labels, length)
+    if known["garment"] is None and not json and sys.stdin.isatty():
+        known["garment"] = _asked_of_garment(chosen)
     made = casebook.create(case, read, unit=chosen, settings=own, **known)
     lines = [
         f"Started: {made.folder}",
@@ -55,6 +59,21 @@ def new(
         f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
     ]
     show(lines, {"case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces]}, json)
+
+
+def _asked_of_garment(unit: Unit) -> dict[str, Any] | None:
+    """What the garment is and which parts it has, asked in the terminal; None when it is left unsaid."""
+    from diagnose.cli.commands.mirror import Mirror
+    from diagnose.cli.commands.tryon import putting, taking
+    from diagnose.interview import AboutGarment, Known
+    from diagnose.rulebase.base import load_rulebase
+
+    talk = AboutGarment(load_rulebase(), Known(unit=unit), lambda _: ())
+    mirror = Mirror(
+        talk, {}, putting(sys.stdout), taking(sys.stdout), lambda _given, _answers: None, comes="the case", kept=False
+    )  # fmt: skip
+    walk = mirror.hold()
+    return dict(walk.answers.get("garment", {})) or None if walk else None
 
 
 def history(case: CaseArgument, json: o.Json = False) -> None:

@@ -40,6 +40,8 @@ class Mirror(Struct):
         replies: hers so far, by question, in order; added to.
         put: shows lines; take: waits for a line after a prompt.
         keep: called after each reply with all of them, and the answers they come to.
+        comes: what comes of it in the end, and after a stop.
+        kept: whether the answers may be left for another time.
     """
 
     interview: Interview
@@ -47,6 +49,8 @@ class Mirror(Struct):
     put: Callable[[Iterable[str]], None]
     take: Callable[[str], str]
     keep: Callable[[Mapping[str, Value], Mapping[str, Any]], None]
+    comes: str = "the plan"
+    kept: bool = True
 
     def hold(self) -> Walk | None:
         """Ask until there is nothing left to ask; None when she leaves and the answers are only kept."""
@@ -154,12 +158,13 @@ class Mirror(Struct):
         return None
 
     def _stop(self, question: Question) -> str:
+        later = "keep the answers and go on another time (k), " if self.kept else ""
         self.put(wrapped(
-            "You can have the plan from what you have said so far (p), keep the answers and go on another time (k), or "
-            "go on now (Enter)."
+            f"You can have {self.comes} from what you have said so far (p), {later}or go on now (Enter)."
         ))  # fmt: skip
         word = self.take("> ").strip().casefold()
-        return {"p": FINISH, "plan": FINISH, "k": LEAVE, "keep": LEAVE, "stop": LEAVE}.get(word, question.id)
+        leave = LEAVE if self.kept else question.id
+        return {"p": FINISH, "plan": FINISH, "k": leave, "keep": leave, "stop": leave}.get(word, question.id)
 
     def _looked_over(self, walk: Walk) -> str | None:
         """Before the plan: the id of an answer to change, or None to go on. With a stop flag nothing waits."""
@@ -168,7 +173,7 @@ class Mirror(Struct):
         self.put(["", *_trouble(walk.trouble)])
         if walk.trouble:
             return self._list(walk)
-        self.put(wrapped("That is all that is needed. Enter for the plan, or list to look it over."))
+        self.put(wrapped(f"That is all that is needed. Enter for {self.comes}, or list to look it over."))
         word = self.take("> ").strip().casefold()
         if word == "back":
             last = walk.before("")

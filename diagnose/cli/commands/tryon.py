@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from diagnose.sheets.view import SheetView
     from diagnose.workroom import Holding
 
-__all__ = ["tryon"]
+__all__ = ["putting", "taking", "tryon"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 AnswersOption = Annotated[
@@ -73,7 +73,7 @@ def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     from diagnose.interview import draft_of
 
     out = sys.stderr if as_json else sys.stdout
-    put, take = _putting(out), _taking(out)
+    put, take = putting(out), taking(out)
     put([_title(case)])
     replies = _resumed(case, put, take)
     mirror = Mirror(
@@ -133,7 +133,9 @@ def _title(case: Case) -> str:
     return f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"
 
 
-def _putting(out: Any) -> Callable[[Iterable[str]], None]:
+def putting(out: Any) -> Callable[[Iterable[str]], None]:
+    """What shows lines on a stream."""
+
     def put(lines: Iterable[str]) -> None:
         for line in lines:
             out.write(clean(line.rstrip()) + "\n")
@@ -142,7 +144,9 @@ def _putting(out: Any) -> Callable[[Iterable[str]], None]:
     return put
 
 
-def _taking(out: Any) -> Callable[[str], str]:
+def taking(out: Any) -> Callable[[str], str]:
+    """What waits for a line after a prompt on a stream."""
+
     def take(prompt: str) -> str:
         out.write(prompt)
         out.flush()
