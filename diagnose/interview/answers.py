@@ -15,6 +15,7 @@ from diagnose.units import read_length
 __all__ = ["answers_of", "draft_of", "replies_of"]
 
 Given = Mapping[str, Value]
+GROUPS = ("garment", "gap", "gap_front", "overlap", "wearer", "seen", "known")
 
 
 def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
@@ -24,15 +25,8 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         given: the replies by question id, in the order of the questions, only of those that are asked.
         base: the rule base; known: what the case knows.
     """
-    raw: dict[str, Any] = {
-        "garment": {},
-        "gap": {},
-        "gap_front": {},
-        "overlap": {},
-        "wearer": {},
-        "seen": {},
-        "known": {},
-    }
+    raw: dict[str, Any] = {name: {} for name in GROUPS}
+
     raw["cant_tell"] = [
         id_.partition(".")[2] for id_, value in given.items() if value is None and id_.startswith(ASKED_LATER)
     ]

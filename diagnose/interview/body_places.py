@@ -34,9 +34,9 @@ def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
         unfit = row.get("only_if_sign", {})
         named = row["signs"] if row is not rows[-1] else own
         signs = tuple(
-            s
-            for s in named
-            if s in asked and may_have(garment, unfit.get(s, {})) and may_have(garment, base.parts.get(s, {}))
+            sign
+            for sign in named
+            if sign in asked and may_have(garment, {**unfit.get(sign, {}), **base.parts.get(sign, {})})
         )
         if signs:
             found.append(Place(row["id"], row["title"], signs))

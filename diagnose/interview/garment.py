@@ -1,4 +1,4 @@
-"""What is asked of the garment itself when a case is begun, from ``garment.yaml``: what it is, and what parts it has."""
+"""What is asked of the garment when a case is begun, from ``garment.yaml``: what it is, and what parts it has."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import yaml
 
 from diagnose.interview.body_places import may_have
 from diagnose.interview.flow import Interview, Replies
-from diagnose.interview.question import Option, Question, Value
+from diagnose.interview.question import Kind, Option, Question, Value
 
 __all__ = ["AboutGarment", "garment_questions"]
 
@@ -29,7 +29,7 @@ def garment_questions(told: Mapping[str, Any], given: Mapping[str, Value]) -> It
         known = {**{id_.partition(".")[2]: value for id_, value in given.items()}, **told}
         if row["fact"] not in told and may_have(known, row.get("only_if", {})):
             options = tuple(Option(word, text) for word, text in row.get("options", {}).items())
-            kind = "choice" if options else "yes-no"
+            kind: Kind = "choice" if options else "yes-no"
             yield Question(f"garment.{row['fact']}", PART, kind, row["text"], row["why"], options=options)
 
 
