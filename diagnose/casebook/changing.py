@@ -27,7 +27,7 @@ from diagnose.errors import FitError, nearest
 from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
-from diagnose.pattern.operations import operation_to_json, parse_operations
+from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.outline import Pattern
 
 __all__ = [
@@ -67,7 +67,7 @@ def add_version(
         if made_from is not None:
             now.version(made_from)
         done = _done(
-            len(now.versions) + 1, day(date), made_from, tryon, operations=[operation_to_json(one) for one in doing],
+            len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in doing],
             steps=[plain(step) for step in steps], notes=[plain(note) for note in notes],
         )  # fmt: skip
         return replace(now, versions=(*now.versions, put_version(case.folder, pattern, done)))

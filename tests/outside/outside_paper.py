@@ -16,9 +16,9 @@ from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import garment_girth, seam_difference, station_width
 from diagnose.pattern.moved.redraw import Shift, displaced
 from diagnose.pattern.operations import do, parse_operations
-from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.fold import Fold, fold
-from diagnose.pattern.operations.length import Length, length_change
+from diagnose.pattern.operations.dart import Dart
+from diagnose.pattern.operations.fold import Fold
+from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Channel, Cubic, Pattern, Piece, Point
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.places import bundled_cases
@@ -52,7 +52,7 @@ def closed_dart(width: float, long: float, relief: float) -> Piece:
     piece = upright(6 + relief, 20, (6 + relief - 0.5, 20 - long + 0.5))
     tip = Point(6 * INCH, (20 - long) * INCH)
     cut = Dart("sheet", Point(6 * INCH, 20 * INCH), width * INCH, tip, Point((6 + relief) * INCH, tip.y), "right")
-    return dart(alone(piece), cut).pattern.pieces[0]
+    return cut.done(alone(piece)).pattern.pieces[0]
 
 
 def opened(width: float, long: float, relief: float) -> float:
@@ -101,7 +101,7 @@ def sloping(angle_deg: float, width: float = 8.0, height: float = 16.0) -> Piece
 
 def stepped(angle_deg: float) -> float:
     """How far the back edge's two parts lie aside of each other, level, after 1 in is folded out of the length."""
-    done = length_change(alone(sloping(angle_deg)), Length("waist", 2.5 * INCH, INCH)).pattern.pieces[0].edge("back")
+    done = Length("waist", 2.5 * INCH, INCH).done(alone(sloping(angle_deg))).pattern.pieces[0].edge("back")
     slope = math.tan(math.radians(angle_deg))
     return (done.end.x - done.start.x) - (done.end.y - done.start.y) * slope
 
@@ -118,7 +118,7 @@ def spread() -> tuple[float | str, ...]:
     level = (Point(-INCH, 4 * INCH), Point(12 * INCH, 4 * INCH))
     piece = trapezoid((0, 0), (8 * INCH, 0), (8 * INCH, 9 * INCH), (0, 9 * INCH), levels={"underbust": level})
     cut = Fold("sheet", Point(4 * INCH, 0), Point(4 * INCH, 9 * INCH), 0.0, -0.75 * INCH, "right")
-    after = fold(alone(piece), cut).pattern.pieces[0]
+    after = cut.done(alone(piece)).pattern.pieces[0]
     return (station_width(after, "underbust") - station_width(piece, "underbust"),)
 
 
@@ -127,7 +127,7 @@ def spread() -> tuple[float | str, ...]:
 def hollow_back() -> tuple[float | str, ...]:
     piece = upright(7, 20, (6.9, 11))
     cut = Fold("sheet", Point(0, 10 * INCH), Point(7 * INCH, 10 * INCH), 0.0, 0.5 * INCH, "left")
-    angle = turned_deg(fold(alone(piece), cut).pattern.pieces[0])
+    angle = turned_deg(cut.done(alone(piece)).pattern.pieces[0])
     return angle, 9 * INCH * math.tan(math.radians(angle))
 
 
@@ -137,7 +137,7 @@ def tuck() -> tuple[float | str, ...]:
     marks = {"above": Point(0, 8.5 * INCH), "below": Point(0, 7.5 * INCH)}
     piece = trapezoid((0, 0), (200, 0), (200, 16 * INCH), (0, 16 * INCH), landmarks=marks)
     cut = Fold("sheet", Point(0, 8 * INCH), Point(200, 8 * INCH), INCH, INCH, "left")
-    after = fold(alone(piece), cut).pattern.pieces[0].landmarks
+    after = cut.done(alone(piece)).pattern.pieces[0].landmarks
     return (distance(after["above"], after["below"]),)
 
 
@@ -174,7 +174,7 @@ def blending() -> tuple[float | str, ...]:
     lost = []
     for angle, offset in product((5, 10, 15, 20), (0.75, 1.0, 2.0, 2.5, 3.0, 3.25)):
         before = sloping(angle)
-        after = length_change(alone(before), Length("waist", offset * INCH, INCH)).pattern.pieces[0]
+        after = Length("waist", offset * INCH, INCH).done(alone(before)).pattern.pieces[0]
         # Above the line the paper only slides down, below it stays: no level of its own should lose any width.
         lost += [station_width(before, name) - station_width(after, name) for name in before.levels]
     return (max(lost),)

@@ -1,175 +1,63 @@
-"""Operations on a flat pattern: a pattern in, a new pattern out; done in order, all or none."""
+"""Operations on a flat pattern: a pattern in, a new pattern out.
+
+Each owns its parameters, its reading, its amounts and its doing, in its one file; a new one is a file beside the others
+and a line in the table here.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import partial
+from collections.abc import Mapping
 
-from msgspec.structs import replace
+from diagnose.pattern.finish.finished import Cuts
+from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.operations.channels import Channels
+from diagnose.pattern.operations.dart import Dart
+from diagnose.pattern.operations.doing import do, do_part, finish
+from diagnose.pattern.operations.fold import Fold
+from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.length import Length
+from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.redrawn_marks import Marks
+from diagnose.pattern.operations.reshape_edge import ReshapeEdge
+from diagnose.pattern.operations.split_sides import SplitSides
+from diagnose.pattern.operations.strap import Strap
+from diagnose.pattern.operations.tabs import Tabs
+from diagnose.units import Unit
 
-from diagnose.errors import FitError, Mistake
-from diagnose.pattern.altered import Altered
-from diagnose.pattern.finish.finished import Cuts, finished, seams_broken
-from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.moved.bones import channels_in_slits
-from diagnose.pattern.operations.channels import Channels, channels
-from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.fold import Fold, fold
-from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
-from diagnose.pattern.operations.length import Length, length_change
-from diagnose.pattern.operations.move_edge import MoveEdge, move_edge
-from diagnose.pattern.operations.parse import Operation, operation_to_json, parse_operations
-from diagnose.pattern.operations.redrawn_marks import Marks, marks
-from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
-from diagnose.pattern.operations.room import with_room
-from diagnose.pattern.operations.split_sides import SplitSides, split_sides
-from diagnose.pattern.operations.strap import Strap, strap
-from diagnose.pattern.operations.tabs import Tabs, tabs
-from diagnose.pattern.outline import Pattern
+__all__ = ["OPERATIONS", "Cuts", "Operation", "do", "do_part", "finish", "parse_operations"]
 
-__all__ = ["Cuts", "Operation", "do", "do_part", "finish", "operation_to_json", "parse_operations"]
-
-CUTS = (Fold, Dart, Length)
-
-
-def do(pattern: Pattern, operations: Sequence[Operation], where: str = "do", *, whole: bool = True) -> Altered:
-    """The pattern after all the operations, with everything they had to say.
-
-    Args:
-        pattern: the pattern they are done to; it stays as it is.
-        operations: what to do, in order.
-        where: the name of the list in an error.
-        whole: that this is all of an alteration: partners are walked, match marks set to them, hem and top edge squared
-            to the seams, and a seam that would come apart is refused. False for a part of it, done step by step.
-
-    Raises:
-        FitError: when one cannot be done or would leave a piece that could not be stored; it names the step and the
-            most there is room for, and nothing has been done.
-    """
-    try:
-        return _sound(pattern, operations, whole=whole)
-    except FitError as error:
-        raise _explained(pattern, operations, where, error, whole=whole) from None
+TABLE: tuple[type[Operation], ...] = (
+    Fold, Dart, MoveEdge, ReshapeEdge, Length, InsertGore, SplitSides, Channels, Strap, Tabs, Marks,
+)  # fmt: skip
+OPERATIONS: Mapping[str, type[Operation]] = {kind.op: kind for kind in TABLE}
+"""Every operation by its name in JSON."""
+MOST_OPERATIONS = 1000
 
 
-def do_part(pattern: Pattern, operations: Sequence[Operation], cuts: Cuts) -> tuple[Altered, Cuts]:
-    """A part of an alteration, done as `do` does it but not finished, and what the cuts of all parts come to.
+def parse_operations(raw: object, where: str = "do", unit: Unit = "in") -> tuple[Operation, ...]:
+    """The operations of decoded JSON: one object, or a list of them in order.
 
     Args:
-        pattern: the pattern as the parts before have left it.
-        operations: what to do, in order.
-        cuts: what the cuts of the parts before have put out of true.
+        raw: an object with its `op`, or a list of such objects.
+        where: how mistakes name the input.
+        unit: the unit of lengths given as text without one.
 
     Raises:
-        FitError: as `do`.
+        FitError: every mistake of the whole input.
     """
-    try:
-        made, cuts = _done(pattern, operations, cuts)
-        return _unbroken(pattern, made, whole=False), cuts
-    except FitError as error:
-        raise _explained(pattern, operations, "do", error, whole=False) from None
+    reading = Reading(unit)
+    single = isinstance(raw, Mapping)
+    rows = [raw] if single else reading.rows(raw, where, where, MOST_OPERATIONS, least=1)
+    made = [_operation(reading, item, where if single else f"{where}[{index}]") for index, item in enumerate(rows)]
+    reading.finish(where)
+    return tuple(operation for operation in made if operation is not None)
 
 
-def finish(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
-    """What parts done one by one came to, finished as one alteration.
-
-    Args:
-        before: the pattern before the first of them.
-        made: what they came to.
-        cuts: what their cuts have put out of true.
-
-    Raises:
-        FitError: when a piece could not be stored or a seam would come apart.
-    """
-    return _unbroken(before, finished(before, made, cuts), whole=True)
-
-
-def _sound(pattern: Pattern, operations: Sequence[Operation], *, whole: bool) -> Altered:
-    """The operations done one after the other, the whole finished, and what came of it looked at once."""
-    altered, cuts = _done(pattern, operations, Cuts())
-    if whole and operations:
-        return finish(pattern, altered, cuts)
-    return _unbroken(pattern, altered, whole=whole)
-
-
-def _done(pattern: Pattern, operations: Sequence[Operation], cuts: Cuts) -> tuple[Altered, Cuts]:
-    altered = Altered(pattern)
-    for operation in operations:
-        done = _one(altered.pattern, operation)
-        if isinstance(operation, CUTS):
-            cuts = cuts.with_cut(altered.pattern, done.pattern)
-        altered = altered.then(done)
-    return altered, cuts
-
-
-def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:
-    broken = [*_broken(before, made.pattern), *(seams_broken(before, made.pattern) if whole else ())]
-    if broken:
-        raise FitError(broken)
-    return made
-
-
-def _explained(
-    pattern: Pattern, operations: Sequence[Operation], where: str, error: FitError, *, whole: bool
-) -> FitError:
-    """The refusal again, with the step it comes from, where it is one step's, and the most there is room for."""
-    before = pattern
-    for index, operation in enumerate(operations):
-        attempt = partial(_sound, before, whole=False)
-        try:
-            before = attempt([operation]).pattern
-        except FitError as own:
-            step = f"{where}[{index}]" if len(operations) > 1 else where
-            return _placed(step, with_room(attempt, [operation], own))
-    return _placed(where, with_room(partial(_sound, pattern, whole=whole), operations, error))
-
-
-def _placed(step: str, error: FitError) -> FitError:
-    return FitError(replace(m, where=f"{step}, {m.where}" if m.where else step) for m in error.mistakes)
-
-
-def _one(pattern: Pattern, operation: Operation) -> Altered:
-    match operation:
-        case Fold():
-            return fold(pattern, operation)
-        case Dart():
-            return dart(pattern, operation)
-        case MoveEdge():
-            return move_edge(pattern, operation)
-        case ReshapeEdge():
-            return reshape_edge(pattern, operation)
-        case Length():
-            return length_change(pattern, operation)
-        case InsertGore():
-            return insert_gore(pattern, operation)
-        case SplitSides():
-            return split_sides(pattern, operation)
-        case Channels():
-            return channels(pattern, operation)
-        case Strap():
-            return strap(pattern, operation)
-        case Tabs():
-            return tabs(pattern, operation)
-        case Marks():
-            return marks(pattern, operation)
-
-
-def _broken(before: Pattern, after: Pattern) -> list[Mistake]:
-    """What is wrong with the pieces that were changed and was not so before."""
-    old = {piece.name: piece for piece in before.pieces}
-    found: list[Mistake] = []
-    for piece in after.pieces:
-        was = old.get(piece.name)
-        if was is piece:
-            continue
-        mistakes = piece_mistakes(piece, f"piece {piece.name}")
-        known = {m.what for m in piece_mistakes(was, "")} if mistakes and was else set()
-        found += [
-            replace(
-                m, what=f"It would spoil the piece. {m.what}", do="Do less of it, or set it elsewhere on the piece."
-            )
-            for m in mistakes
-            if m.what not in known
-        ]
-        found += channels_in_slits(was, piece)
-    return found
+def _operation(reading: Reading, raw: object, where: str) -> Operation | None:
+    table = reading.table(raw, where)
+    if table is None:
+        return None
+    name = reading.word(table.get("op"), tuple(OPERATIONS), f"{where}.op", "operation")
+    made = OPERATIONS[name].read(reading, table, where) if name else None
+    return made if isinstance(made, Operation) else None

@@ -12,14 +12,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import pairwise
-from typing import Literal
+from typing import ClassVar, Literal, Self
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.plane import add, cross, mid, sub, unit
+from diagnose.pattern.geometry.plane import add, cross, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.bones import (
@@ -34,10 +34,25 @@ from diagnose.pattern.moved.bones import (
     stopped_at,
 )
 from diagnose.pattern.moved.carry import Polyline
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import (
+    Kind,
+    Parameter,
+    a_line,
+    a_name,
+    a_point,
+    above_nothing,
+    many,
+    may,
+    need,
+    not_negative,
+    one_of,
+    or_none,
+)
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
 from diagnose.units import both
 
-__all__ = ["Channels", "Shifted", "channels"]
+__all__ = ["Channels", "Shifted"]
 
 ENDS = ("top", "bottom")
 TOO_NEAR_MM = 1e-6
@@ -52,7 +67,11 @@ class Shifted(Struct, frozen=True):
     by: Point
 
 
-class Channels(Struct, frozen=True):
+_CHANNEL = Kind(Channel, (need("name", a_name), need("line", a_line), need("width", above_nothing)))
+SHIFTED = Kind(Shifted, (need("name", a_name), need("by", a_point)))
+
+
+class Channels(Operation, frozen=True):
     """What to do with the channels of one piece.
 
     Attributes:
@@ -65,6 +84,17 @@ class Channels(Struct, frozen=True):
         move: channels to shift.
     """
 
+    op: ClassVar[str] = "channels"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        many("extend", a_name),
+        may("to", or_none(one_of("edge", "top", "bottom"))),
+        may("clearance", not_negative),
+        many("add", _CHANNEL),
+        many("remove", a_name),
+        many("move", SHIFTED),
+    )
+
     piece: str
     extend: tuple[str, ...] = ()
     to: Literal["top", "bottom"] | None = None
@@ -73,29 +103,36 @@ class Channels(Struct, frozen=True):
     remove: tuple[str, ...] = ()
     move: tuple[Shifted, ...] = ()
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the channels changed.
 
-def channels(pattern: Pattern, do: Channels) -> Altered:
-    """The pattern with the channels changed.
+        Raises:
+            FitError: for every name not known or taken already, every channel off the piece or across a slit.
+        """
+        piece = pattern.piece(self.piece)
+        _refuse(piece, self)
+        kept = (channel for channel in piece.channels if channel.name not in self.remove)
+        made = {channel.name: channel for channel in (*kept, *self.add)}
+        notes: list[str] = []
+        mistakes: list[Mistake] = []
+        for where, name, change in _steps(piece, self):
+            try:
+                made[name], said = change(made[name])
+                notes += said
+            except FitError as error:
+                mistakes += [replace(mistake, where=where) for mistake in error.mistakes]
+        if mistakes:
+            raise FitError(mistakes)
+        after = replace(piece, channels=tuple(made.values()))
+        return Altered(pattern.with_piece(after), (*notes, *_doubled(piece, after)))
 
-    Raises:
-        FitError: for every name not known or taken already, every channel off the piece or across a slit.
-    """
-    piece = pattern.piece(do.piece)
-    _refuse(piece, do)
-    kept = (channel for channel in piece.channels if channel.name not in do.remove)
-    made = {channel.name: channel for channel in (*kept, *do.add)}
-    notes: list[str] = []
-    mistakes: list[Mistake] = []
-    for where, name, change in _steps(piece, do):
-        try:
-            made[name], said = change(made[name])
-            notes += said
-        except FitError as error:
-            mistakes += [replace(mistake, where=where) for mistake in error.mistakes]
-    if mistakes:
-        raise FitError(mistakes)
-    after = replace(piece, channels=tuple(made.values()))
-    return Altered(pattern.with_piece(after), (*notes, *_doubled(piece, after)))
+    def in_part(self, part: float) -> Self:
+        """The change with every move times `part`."""
+        return replace(self, move=tuple(replace(one, by=scaled(one.by, part)) for one in self.move))
+
+    def amounts(self) -> Iterator[str]:
+        """How far each channel moves."""
+        yield from (f"{both(one.by.x)} across and {both(one.by.y)} up for {one.name}" for one in self.move)
 
 
 def _refuse(piece: Piece, do: Channels) -> None:

@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import ClassVar, Literal, NamedTuple, Self
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -23,10 +22,12 @@ from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring_of
 from diagnose.pattern.moved.regions import Regions, regions_of
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, may, need, or_none
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.units import INCH_MM, both
 
-__all__ = ["Dart", "dart"]
+__all__ = ["Dart"]
 
 ON_OUTLINE_MM = INCH_MM / 8
 LEAST_WIDTH_MM = 1e-3
@@ -35,7 +36,7 @@ PAST_MM = 2.0
 NEAR_POINT_MM = 0.01
 
 
-class Dart(Struct, frozen=True):
+class Dart(Operation, frozen=True):
     """A dart to close.
 
     Attributes:
@@ -47,6 +48,17 @@ class Dart(Struct, frozen=True):
         turn: the side of point→mouth that turns; None for the smaller part.
     """
 
+    op: ClassVar[str] = "dart"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("mouth", a_point),
+        need("width", a_length),
+        need("point", a_point),
+        may("relief", or_none(a_point)),
+        may("turn", or_none(SIDE)),
+    )
+    cuts: ClassVar[bool] = True
+
     piece: str
     mouth: Point
     width: float
@@ -54,20 +66,27 @@ class Dart(Struct, frozen=True):
     relief: Point | None = None
     turn: Literal["left", "right"] | None = None
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the dart closed and its slash opened, trued, and everything on the paper carried.
 
-def dart(pattern: Pattern, do: Dart) -> Altered:
-    """The pattern with the dart closed and its slash opened, trued, and everything on the paper carried.
+        Raises:
+            FitError: when the places do not lie where a dart needs them, or there is no room for so much.
+        """
+        piece = pattern.piece(self.piece)
+        ring = ring_of(piece)
+        at = _placed(piece, ring, self)
+        if self.width <= LEAST_WIDTH_MM:
+            return Altered(pattern)
+        made = _Wedge(ring, self, at).closed(pattern, piece)
+        return replace(made, notes=(_said(self), *made.notes))
 
-    Raises:
-        FitError: when the places do not lie where a dart needs them, or there is no room for so much.
-    """
-    piece = pattern.piece(do.piece)
-    ring = ring_of(piece)
-    at = _placed(piece, ring, do)
-    if do.width <= LEAST_WIDTH_MM:
-        return Altered(pattern)
-    made = _Wedge(ring, do, at).closed(pattern, piece)
-    return replace(made, notes=(_said(do), *made.notes))
+    def in_part(self, part: float) -> Self:
+        """The dart with its width times `part`."""
+        return replace(self, width=self.width * part)
+
+    def amounts(self) -> Iterator[str]:
+        """The dart's width."""
+        yield both(self.width)
 
 
 class _Places(NamedTuple):

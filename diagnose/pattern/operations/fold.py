@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import ClassVar, Literal, NamedTuple, Self
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -34,16 +33,18 @@ from diagnose.pattern.moved.gates import (
 )
 from diagnose.pattern.moved.regions import regions_of
 from diagnose.pattern.moved.strip import Strip
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, need
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.units import INCH_MM, both
 
-__all__ = ["Fold", "fold", "folded_piece"]
+__all__ = ["Fold", "folded_piece"]
 
 ON_OUTLINE_MM = INCH_MM / 8
 NOTHING_MM = 1e-3
 
 
-class Fold(Struct, frozen=True):
+class Fold(Operation, frozen=True):
     """What to fold out of a piece.
 
     Attributes:
@@ -55,6 +56,17 @@ class Fold(Struct, frozen=True):
         move: the side of from→to that moves.
     """
 
+    op: ClassVar[str] = "fold"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("from", a_point, "from_"),
+        need("to", a_point),
+        need("amount_from", a_length),
+        need("amount_to", a_length),
+        need("move", SIDE),
+    )
+    cuts: ClassVar[bool] = True
+
     piece: str
     from_: Point
     to: Point
@@ -62,19 +74,27 @@ class Fold(Struct, frozen=True):
     amount_to: float
     move: Literal["left", "right"]
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the strip folded out of the piece (or spread), trued, and everything on the paper carried.
 
-def fold(pattern: Pattern, do: Fold) -> Altered:
-    """The pattern with the strip folded out of the piece (or spread), trued, and everything on the paper carried.
+        Raises:
+            FitError: when the line does not run through the piece, or there is no room for so much.
+        """
+        piece = pattern.piece(self.piece)
+        _refuse_bad(self)
+        if abs(self.amount_from) <= NOTHING_MM and abs(self.amount_to) <= NOTHING_MM:
+            return Altered(pattern)
+        made = folded_piece(pattern, piece, self)
+        return replace(made, notes=(_said(self), *made.notes))
 
-    Raises:
-        FitError: when the line does not run through the piece, or there is no room for so much.
-    """
-    piece = pattern.piece(do.piece)
-    _refuse_bad(do)
-    if abs(do.amount_from) <= NOTHING_MM and abs(do.amount_to) <= NOTHING_MM:
-        return Altered(pattern)
-    made = folded_piece(pattern, piece, do)
-    return replace(made, notes=(_said(do), *made.notes))
+    def in_part(self, part: float) -> Self:
+        """The fold with both its amounts times `part`."""
+        return replace(self, amount_from=self.amount_from * part, amount_to=self.amount_to * part)
+
+    def amounts(self) -> Iterator[str]:
+        """The strip's width, at both ends where they differ."""
+        a, b = self.amount_from, self.amount_to
+        yield both(a) if a == b else f"{both(a)} at from and {both(b)} at to"
 
 
 def _refuse_bad(do: Fold) -> None:

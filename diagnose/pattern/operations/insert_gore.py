@@ -9,9 +9,10 @@ sewn to one leg.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import count, pairwise
+from typing import ClassVar, Self
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
@@ -20,10 +21,12 @@ from diagnose.pattern.geometry.curves import line_hits, run_nearest, run_point_a
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Piece, Point, Role, Seam, Segment, Slit
 from diagnose.units import both
 
-__all__ = ["InsertGore", "insert_gore", "refuse_channels", "slit_end"]
+__all__ = ["InsertGore", "refuse_channels", "slit_end"]
 
 FOOT_OFF_MM = 6.35
 SAME_FOOT_MM = 1.0
@@ -33,41 +36,56 @@ ENDS: tuple[Role, Role] = ("bottom", "top")
 LARGEST_ARC_RAD = math.pi / 4
 
 
-class InsertGore(Struct, frozen=True):
+class InsertGore(Operation, frozen=True):
     """Where the slit runs from the edge to its tip, and how wide the gore is at the foot."""
+
+    op: ClassVar[str] = "insert-gore"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("slit_foot", a_point),
+        need("tip", a_point),
+        need("width", above_nothing),
+    )
 
     piece: str
     slit_foot: Point
     tip: Point
     width: float
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the slit, the gore as a new piece, and the two seams between them.
 
-def insert_gore(pattern: Pattern, do: InsertGore) -> Altered:
-    """The pattern with the slit, the gore as a new piece, and the two seams between them.
+        Raises:
+            FitError: when the foot is off the edge, the tip off the piece, the gore wider than its legs can span, or a
+                channel lies across the slit.
+        """
+        piece = pattern.piece(self.piece)
+        role, foot = slit_end(piece, self.slit_foot, "slit_foot")
+        if not is_inside(piece, self.tip) or distance(foot, self.tip) <= SAME_FOOT_MM:
+            what = f"The tip ({self.tip.x:.1f}, {self.tip.y:.1f}) does not lie inside piece '{piece.name}'."
+            raise FitError.of("tip", what, "Give a point inside, above the foot for a slit in the bottom edge.")
+        slit, notes = _slit(piece, foot, self.tip)
+        _refuse_second(pattern, piece, slit)
+        size = slit_length(slit)
+        if not 0.0 < self.width < 2.0 * size:
+            what = f"A gore {both(self.width)} wide does not fit into a slit {both(size)} long."
+            raise FitError.of("width", what, f"Give more than nothing and less than {both(2.0 * size)}.")
+        slitted = _with_slit(piece, slit)
+        gore = _gore(pattern, slitted, slit, self.width, role)
+        after = pattern.with_piece(slitted)
+        seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
+        notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
+        opened = SlitOpened(piece=piece.name, slit=slit.name, gore=gore.name, line=slit.line, width=self.width)
+        made = replace(after, pieces=(*after.pieces, gore), seams=seams)
+        return Altered(made, (*notes, *_near(piece, slit)), (opened,))
 
-    Raises:
-        FitError: when the foot is off the edge, the tip off the piece, the gore wider than its legs can span, or a
-            channel lies across the slit.
-    """
-    piece = pattern.piece(do.piece)
-    role, foot = slit_end(piece, do.slit_foot, "slit_foot")
-    if not is_inside(piece, do.tip) or distance(foot, do.tip) <= SAME_FOOT_MM:
-        what = f"The tip ({do.tip.x:.1f}, {do.tip.y:.1f}) does not lie inside piece '{piece.name}'."
-        raise FitError.of("tip", what, "Give a point inside the outline, above the foot for a slit in the bottom edge.")
-    slit, notes = _slit(piece, foot, do.tip)
-    _refuse_second(pattern, piece, slit)
-    size = slit_length(slit)
-    if not 0.0 < do.width < 2.0 * size:
-        what = f"A gore {both(do.width)} wide does not fit into a slit {both(size)} long."
-        raise FitError.of("width", what, f"Give more than nothing and less than {both(2.0 * size)}.")
-    slitted = _with_slit(piece, slit)
-    gore = _gore(pattern, slitted, slit, do.width, role)
-    after = pattern.with_piece(slitted)
-    seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
-    notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
-    opened = SlitOpened(piece=piece.name, slit=slit.name, gore=gore.name, line=slit.line, width=do.width)
-    made = replace(after, pieces=(*after.pieces, gore), seams=seams)
-    return Altered(made, (*notes, *_near(piece, slit)), (opened,))
+    def in_part(self, part: float) -> Self:
+        """The gore with its width times `part`."""
+        return replace(self, width=self.width * part)
+
+    def amounts(self) -> Iterator[str]:
+        """The gore's width."""
+        yield both(self.width)
 
 
 def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:

@@ -7,25 +7,27 @@ stays where it is; the strip lies half to each side of the line.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import Literal
+from typing import ClassVar, Literal, NamedTuple, Self
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.gates import crossings, ring_of
 from diagnose.pattern.operations.fold import Fold, folded_piece
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point
 from diagnose.units import both
 
-__all__ = ["Length", "length_change"]
+__all__ = ["Length"]
 
 NOTHING_MM = 1e-9
 PLAIN_MM = 1.0
@@ -33,7 +35,17 @@ UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
 
 
-class Length(Struct, frozen=True):
+class _Level(NamedTuple):
+    """Where the cut stands in JSON."""
+
+    station: str
+    offset: float = 0.0
+
+
+_LEVEL = Kind(_Level, (need("station", one_of("station", *STATIONS)), may("offset", a_length)))
+
+
+class Length(Operation, frozen=True):
     """A change of length of the whole garment.
 
     Attributes:
@@ -42,38 +54,58 @@ class Length(Struct, frozen=True):
         amount: how much is folded out, mm; negative to lengthen.
     """
 
+    op: ClassVar[str] = "length"
+    parameters: ClassVar[tuple[Parameter, ...]] = (need("at", _LEVEL.read), need("amount", a_length))
+    cuts: ClassVar[bool] = True
+
     station: str
     offset: float
     amount: float
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with every piece that has the station and reaches the line shortened (or lengthened) there.
 
-def length_change(pattern: Pattern, do: Length) -> Altered:
-    """The pattern with every piece that has the station and reaches the line shortened (or lengthened) there.
+        Raises:
+            FitError: when no piece has the station or reaches the line, or one has no room for so much; all at once.
+        """
+        _refuse_bad(pattern, self)
+        if abs(self.amount) <= NOTHING_MM:
+            return Altered(pattern)
+        made, mistakes, left = Altered(pattern), [], []
+        for piece in pattern.pieces:
+            cut = _cut(piece, self) if self.station in piece.levels else None
+            if cut is None:
+                left.append(piece.name)
+                continue
+            try:
+                one = folded_piece(made.pattern, piece, cut)
+            except FitError as error:
+                mistakes += [replace(m, where=f"piece {piece.name}") for m in error.mistakes]
+            else:
+                made = made.then(one)
+        if mistakes:
+            raise FitError(mistakes)
+        if len(left) == len(pattern.pieces):
+            what = f"No piece reaches the line, {_place(self)} the {self.station} level."
+            raise FitError.of("at", what, "Give an offset that lies on the paper.")
+        return replace(made, notes=(_said(self), *_left_notes(self, left), *made.notes))
 
-    Raises:
-        FitError: when no piece has the station or reaches the line, or a piece has no room for so much; all at once.
-    """
-    _refuse_bad(pattern, do)
-    if abs(do.amount) <= NOTHING_MM:
-        return Altered(pattern)
-    made, mistakes, left = Altered(pattern), [], []
-    for piece in pattern.pieces:
-        cut = _cut(piece, do) if do.station in piece.levels else None
-        if cut is None:
-            left.append(piece.name)
-            continue
-        try:
-            one = folded_piece(made.pattern, piece, cut)
-        except FitError as error:
-            mistakes += [replace(m, where=f"piece {piece.name}") for m in error.mistakes]
-        else:
-            made = made.then(one)
-    if mistakes:
-        raise FitError(mistakes)
-    if len(left) == len(pattern.pieces):
-        what = f"No piece reaches the line, {_place(do)} the {do.station} level."
-        raise FitError.of("at", what, "Give an offset that lies on the paper.")
-    return replace(made, notes=(_said(do), *_left_notes(do, left), *made.notes))
+    def in_part(self, part: float) -> Self:
+        """The change with its amount times `part`."""
+        return replace(self, amount=self.amount * part)
+
+    def amounts(self) -> Iterator[str]:
+        """How much shorter or longer."""
+        yield both(self.amount)
+
+    @classmethod
+    def read(cls, reading: Reading, table: Mapping[str, object], where: str) -> object:
+        """The change of a JSON object, whose `at` holds station and offset; None once its mistakes are noted."""
+        return Kind(_cut_at, cls.parameters).read_table(reading, table, where)
+
+    def to_json(self) -> dict[str, object]:
+        """The change as JSON, lengths in mm."""
+        return {"op": self.op, "at": {"station": self.station, "offset": self.offset}, "amount": self.amount}
 
 
 def _refuse_bad(pattern: Pattern, do: Length) -> None:
@@ -144,3 +176,7 @@ def _left_notes(do: Length, left: Sequence[str]) -> tuple[str, ...]:
     if not left:
         return ()
     return (f"Left as they are, since the line does not reach them: {', '.join(left)}.",)
+
+
+def _cut_at(at: _Level, amount: float) -> Length:
+    return Length(at.station, at.offset, amount)

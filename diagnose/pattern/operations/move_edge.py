@@ -7,9 +7,9 @@ edge's length, 0 at its start as the outline goes round.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import Literal
+from typing import ClassVar, Literal, Self
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, Zone
 from diagnose.pattern.finish.walking import true_partner
+from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_nearest
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
@@ -25,10 +26,23 @@ from diagnose.pattern.moved.bones import follow_edge, past_edge
 from diagnose.pattern.moved.carry import LEVEL_REACH_MM, with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import (
+    Kind,
+    Parameter,
+    a_length,
+    a_name,
+    a_part,
+    many,
+    may,
+    need,
+    one_of,
+    yes_no,
+)
+from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point
 from diagnose.units import both
 
-__all__ = ["MoveEdge", "Place", "move_edge"]
+__all__ = ["MoveEdge", "Place"]
 
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
@@ -44,8 +58,29 @@ class Place(Struct, frozen=True):
     at: str | None = None
     along: float | None = None
 
+    @property
+    def words(self) -> str:
+        """The place as it is said of an amount."""
+        if self.at:
+            return f"at the {self.at} level"
+        along = self.along or 0.0
+        if along in (0.0, 1.0):
+            return f"at the edge's {'end' if along else 'start'}"
+        return "at the middle of the edge" if along == 0.5 else f"{along:.2g} of the way along the edge"
 
-class MoveEdge(Struct, frozen=True):
+
+def _amount_at(reading: Reading, raw: object, where: str) -> object:
+    """An amount, which stands at one place."""
+    made = _PLACE.read(reading, raw, where)
+    if isinstance(made, Place) and (made.at is None) == (made.along is None):
+        reading.note(where, "An amount stands at one place.", "Give either “at” (a station) or “along” (0 to 1).")
+    return made
+
+
+_PLACE = Kind(Place, (need("mm", a_length), may("at", one_of("station", *STATIONS)), may("along", a_part)))
+
+
+class MoveEdge(Operation, frozen=True):
     """What to move, by how much where, and what goes along with it.
 
     Attributes:
@@ -56,35 +91,52 @@ class MoveEdge(Struct, frozen=True):
         channels: `follow` carries the channels nearest to the edge along with it; `stay` leaves them.
     """
 
+    op: ClassVar[str] = "move-edge"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("edge", a_name),
+        many("by", _amount_at, of=_PLACE, required=True),
+        may("true_partner", yes_no),
+        may("channels", one_of("word", "stay", "follow")),
+    )
+
     piece: str
     edge: str
     by: tuple[Place, ...]
     true_partner: bool = False
     channels: Literal["stay", "follow"] = "stay"
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the edge moved.
 
-def move_edge(pattern: Pattern, do: MoveEdge) -> Altered:
-    """The pattern with the edge moved.
+        Raises:
+            FitError: when a name is not known, a place is not on the edge, or the outline cannot be closed again.
+        """
+        piece = pattern.piece(self.piece)
+        edge = piece.edge(self.edge)
+        if all(place.mm == 0.0 for place in self.by):
+            return Altered(pattern)
+        profile = _profile(piece, edge, self.by)
+        redrawn = shifted(piece, {edge.name: Shift(profile)})
+        made, notes = with_marks(redrawn)
+        if self.channels == "follow":
+            made, more = follow_edge(redrawn, made, edge.name)
+            notes = (*notes, *more)
+        after = pattern.with_piece(made)
+        partners: tuple[Zone, ...] = ()
+        if self.true_partner:
+            after, partners = true_partner(pattern, after, self.piece, self.edge)
+        said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, self.by))
+        return Altered(after, said, (*redrawn.zones("moved"), *partners))
 
-    Raises:
-        FitError: when a name is not known, a place is not on the edge, or the outline cannot be closed again.
-    """
-    piece = pattern.piece(do.piece)
-    edge = piece.edge(do.edge)
-    if all(place.mm == 0.0 for place in do.by):
-        return Altered(pattern)
-    profile = _profile(piece, edge, do.by)
-    redrawn = shifted(piece, {edge.name: Shift(profile)})
-    made, notes = with_marks(redrawn)
-    if do.channels == "follow":
-        made, more = follow_edge(redrawn, made, edge.name)
-        notes = (*notes, *more)
-    after = pattern.with_piece(made)
-    partners: tuple[Zone, ...] = ()
-    if do.true_partner:
-        after, partners = true_partner(pattern, after, do.piece, do.edge)
-    said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, do.by))
-    return Altered(after, said, (*redrawn.zones("moved"), *partners))
+    def in_part(self, part: float) -> Self:
+        """The move with every amount times `part`."""
+        return replace(self, by=tuple(replace(place, mm=place.mm * part) for place in self.by))
+
+    def amounts(self) -> Iterator[str]:
+        """Each amount that is not nothing, and where."""
+        for place in (one for one in self.by if one.mm):
+            yield f"{both(abs(place.mm))} {'in' if place.mm > 0.0 else 'out'} {place.words}"
 
 
 def _profile(piece: Piece, edge: Edge, by: tuple[Place, ...]) -> Profile:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,11 +20,13 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.carry import Polyline
-from diagnose.pattern.operations.channels import Shifted
-from diagnose.pattern.outline import Pattern, Piece
+from diagnose.pattern.operations.channels import SHIFTED, Shifted
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, a_name, degrees, many, may, need, one_of
+from diagnose.pattern.outline import STATIONS, Pattern, Piece
 from diagnose.units import both
 
-__all__ = ["LevelShift", "Marks", "marks"]
+__all__ = ["LevelShift", "Marks"]
 
 DRAWN_ON_MM = 25.4
 
@@ -36,30 +39,42 @@ class LevelShift(Struct, frozen=True):
     back: float
 
 
-class Marks(Struct, frozen=True):
+_LEVEL_SHIFT = Kind(
+    LevelShift, (need("station", one_of("station", *STATIONS)), need("front", a_length), need("back", a_length))
+)
+
+
+class Marks(Operation, frozen=True):
     """What to draw anew on one piece; see the module's own description."""
+
+    op: ClassVar[str] = "marks"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        may("grain_deg", degrees),
+        many("levels", _LEVEL_SHIFT),
+        many("landmarks", SHIFTED),
+    )
 
     piece: str
     grain_deg: float = 0.0
     levels: tuple[LevelShift, ...] = ()
     landmarks: tuple[Shifted, ...] = ()
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the marks drawn anew.
 
-def marks(pattern: Pattern, do: Marks) -> Altered:
-    """The pattern with the marks drawn anew.
-
-    Raises:
-        FitError: for everything asked for that the piece does not bear, or that would leave it.
-    """
-    piece = pattern.piece(do.piece)
-    _refuse(piece, do)
-    moved = {shift.station: _level(piece, shift) for shift in do.levels}
-    points = {shift.name: add(piece.landmarks[shift.name], shift.by) for shift in do.landmarks}
-    made = replace(piece, levels={**piece.levels, **moved}, landmarks={**piece.landmarks, **points})
-    if do.grain_deg and piece.grain:
-        about = turn(mid(*piece.grain), math.radians(do.grain_deg))
-        made = replace(made, grain=(about(piece.grain[0]), about(piece.grain[1])))
-    return Altered(pattern.with_piece(made), tuple(_said(do)))
+        Raises:
+            FitError: for everything asked for that the piece does not bear, or that would leave it.
+        """
+        piece = pattern.piece(self.piece)
+        _refuse(piece, self)
+        moved = {shift.station: _level(piece, shift) for shift in self.levels}
+        points = {shift.name: add(piece.landmarks[shift.name], shift.by) for shift in self.landmarks}
+        made = replace(piece, levels={**piece.levels, **moved}, landmarks={**piece.landmarks, **points})
+        if self.grain_deg and piece.grain:
+            about = turn(mid(*piece.grain), math.radians(self.grain_deg))
+            made = replace(made, grain=(about(piece.grain[0]), about(piece.grain[1])))
+        return Altered(pattern.with_piece(made), tuple(_said(self)))
 
 
 def _refuse(piece: Piece, do: Marks) -> None:

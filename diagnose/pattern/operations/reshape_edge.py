@@ -9,11 +9,11 @@ the edge that adjoins there is drawn on or trimmed along its own line.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import accumulate
-from typing import Literal
+from typing import ClassVar, Literal, Self
 
-from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
@@ -25,17 +25,19 @@ from diagnose.pattern.moved.bones import carry_ends, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.units import both
 
-__all__ = ["Direction", "ReshapeEdge", "adjoining", "reshape_edge", "shifts_over"]
+__all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
 NEAR_MM = 12.7
 SAME_PLACE_MM = 0.01
 Direction = Literal["up", "out", "in", "down"]
 
 
-class ReshapeEdge(Struct, frozen=True):
+class ReshapeEdge(Operation, frozen=True):
     """Where the run rises, how far and which way.
 
     Attributes:
@@ -48,6 +50,17 @@ class ReshapeEdge(Struct, frozen=True):
         direction: which way it rises.
     """
 
+    op: ClassVar[str] = "reshape-edge"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("edge", one_or_more(a_name), "edges"),
+        need("from", a_place, "from_"),
+        need("peak", a_place),
+        need("to", a_place),
+        need("height", a_length),
+        may("direction", one_of("direction", "up", "out", "in", "down")),
+    )
+
     piece: str
     edges: tuple[str, ...]
     from_: Point | float
@@ -56,27 +69,34 @@ class ReshapeEdge(Struct, frozen=True):
     height: float
     direction: Direction = "up"
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the edge reshaped; channels that ended at it are carried along.
 
-def reshape_edge(pattern: Pattern, do: ReshapeEdge) -> Altered:
-    """The pattern with the edge reshaped; channels that ended at it are carried along, levels stay at top and bottom.
+        Raises:
+            FitError: when a name is not known, the edges do not adjoin, a place is off the run, or the peak is not
+                between the two ends.
+        """
+        piece = pattern.piece(self.piece)
+        edges = adjoining(piece, self.edges)
+        run = tuple(segment for edge in edges for segment in edge.segments)
+        ends_mm = _places(run, self)
+        if self.height == 0.0:
+            return Altered(pattern)
+        redrawn = shifted(piece, shifts_over(edges, bump(*ends_mm, self.height), _way(run, ends_mm[1], self.direction)))
+        names = [edge.name for edge in edges]
+        made, notes = with_marks(redrawn, levels=edges[0].role not in ("top", "bottom"))
+        made, more = carry_ends(redrawn, made, names)
+        after = pattern.with_piece(made)
+        crowded = tuple(note for name in names for note in past_edge(made, name))
+        return Altered(after, (*notes, *more, *crowded), redrawn.zones("reshaped"))
 
-    Raises:
-        FitError: when a name is not known, the edges do not adjoin, a place is off the run, or the peak is not
-            between the two ends.
-    """
-    piece = pattern.piece(do.piece)
-    edges = adjoining(piece, do.edges)
-    run = tuple(segment for edge in edges for segment in edge.segments)
-    ends_mm = _places(run, do)
-    if do.height == 0.0:
-        return Altered(pattern)
-    redrawn = shifted(piece, shifts_over(edges, bump(*ends_mm, do.height), _way(run, ends_mm[1], do.direction)))
-    names = [edge.name for edge in edges]
-    made, notes = with_marks(redrawn, levels=edges[0].role not in ("top", "bottom"))
-    made, more = carry_ends(redrawn, made, names)
-    after = pattern.with_piece(made)
-    crowded = tuple(note for name in names for note in past_edge(made, name))
-    return Altered(after, (*notes, *more, *crowded), redrawn.zones("reshaped"))
+    def in_part(self, part: float) -> Self:
+        """The rise with its height times `part`."""
+        return replace(self, height=self.height * part)
+
+    def amounts(self) -> Iterator[str]:
+        """How far it rises."""
+        yield both(self.height)
 
 
 def shifts_over(

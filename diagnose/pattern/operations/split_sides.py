@@ -8,38 +8,42 @@ pair, of which each side takes its own copy.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Parameter, a_name, need
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Side
 
-__all__ = ["SplitSides", "split_sides"]
+__all__ = ["SplitSides"]
 
 SIDES: tuple[Side, Side] = ("left", "right")
 
 
-class SplitSides(Struct, frozen=True):
+class SplitSides(Operation, frozen=True):
     """The piece to part into a left and a right one."""
+
+    op: ClassVar[str] = "split-sides"
+    parameters: ClassVar[tuple[Parameter, ...]] = (need("piece", a_name),)
 
     piece: str
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the piece as two single pieces, `NAME-left` and `NAME-right`.
 
-def split_sides(pattern: Pattern, do: SplitSides) -> Altered:
-    """The pattern with the piece as two single pieces, `NAME-left` and `NAME-right`.
-
-    Raises:
-        FitError: when the piece is already one side's, or a name it would make is taken.
-    """
-    piece = pattern.piece(do.piece)
-    _refuse(pattern, piece)
-    halves = tuple(replace(piece, name=_named(piece.name, side), cut="single", side=side) for side in SIDES)
-    pieces = tuple(half for old in pattern.pieces for half in (halves if old.name == piece.name else (old,)))
-    sides = {old.name: old.side for old in pattern.pieces}
-    seams = tuple(new for seam in pattern.seams for new in _seams(seam, piece.name, sides))
-    return Altered(replace(pattern, pieces=pieces, seams=seams), _notes(piece))
+        Raises:
+            FitError: when the piece is already one side's, or a name it would make is taken.
+        """
+        piece = pattern.piece(self.piece)
+        _refuse(pattern, piece)
+        halves = tuple(replace(piece, name=_named(piece.name, side), cut="single", side=side) for side in SIDES)
+        pieces = tuple(half for old in pattern.pieces for half in (halves if old.name == piece.name else (old,)))
+        sides = {old.name: old.side for old in pattern.pieces}
+        seams = tuple(new for seam in pattern.seams for new in _seams(seam, piece.name, sides))
+        return Altered(replace(pattern, pieces=pieces, seams=seams), _notes(piece))
 
 
 def _refuse(pattern: Pattern, piece: Piece) -> None:

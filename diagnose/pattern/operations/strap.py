@@ -12,11 +12,10 @@ Parameters, all lengths in mm:
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
-from typing import Literal
+from typing import ClassVar, Literal, Self
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
@@ -28,20 +27,31 @@ from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP
 from diagnose.pattern.moved.shift import runs_on, shifted
-from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.fold import Fold
+from diagnose.pattern.operations.operation import Operation, named_amounts
+from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point
 from diagnose.units import INCH_MM, both
 
-__all__ = ["Strap", "strap"]
+__all__ = ["Strap"]
 
 TAB_HALF_MM = INCH_MM
 LANDMARK_OFF_MM = 6.35
 KEY = "straps"
 
 
-class Strap(Struct, frozen=True):
+class Strap(Operation, frozen=True):
     """What to do to a strap; see the module's own description."""
+
+    op: ClassVar[str] = "strap"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        may("end", or_none(one_of("end", "front", "back"))),
+        may("move", a_length),
+        may("lengthen", a_length),
+        may("widen", a_length),
+    )
 
     piece: str
     end: Literal["front", "back"] | None = None
@@ -49,21 +59,28 @@ class Strap(Struct, frozen=True):
     lengthen: float = 0.0
     widen: float = 0.0
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the strap changed.
 
-def strap(pattern: Pattern, do: Strap) -> Altered:
-    """The pattern with the strap changed.
+        Raises:
+            FitError: when the piece bears no such fixing, the fixing is off the top edge, or nothing is asked for.
+        """
+        if not (self.move or self.lengthen or self.widen):
+            raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.")
+        piece = pattern.piece(self.piece)
+        if self.end is None and not _ends(piece):
+            return _own_piece(pattern, piece, self)
+        end = _end(piece, self.end)
+        altered = _moved(pattern, piece, end, self.move) if self.move else Altered(pattern)
+        return altered.then(Altered(_recorded(altered.pattern, piece.name, end, self), _said(end, self)))
 
-    Raises:
-        FitError: when the piece bears no such fixing, the fixing is off the top edge, or nothing is asked for.
-    """
-    if not (do.move or do.lengthen or do.widen):
-        raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.")
-    piece = pattern.piece(do.piece)
-    if do.end is None and not _ends(piece):
-        return _own_piece(pattern, piece, do)
-    end = _end(piece, do.end)
-    altered = _moved(pattern, piece, end, do.move) if do.move else Altered(pattern)
-    return altered.then(Altered(_recorded(altered.pattern, piece.name, end, do), _said(end, do)))
+    def in_part(self, part: float) -> Self:
+        """The change with its amounts times `part`."""
+        return replace(self, move=self.move * part, lengthen=self.lengthen * part, widen=self.widen * part)
+
+    def amounts(self) -> Iterator[str]:
+        """How far it moves, and how much longer and wider it becomes."""
+        yield from named_amounts(("move", self.move), ("lengthen", self.lengthen), ("widen", self.widen))
 
 
 def _ends(piece: Piece) -> list[str]:
@@ -94,7 +111,7 @@ def _own_piece(pattern: Pattern, piece: Piece, do: Strap) -> Altered:
     altered = Altered(pattern)
     for amount, level in ((do.lengthen, upright), (do.widen, not upright)):
         if amount:
-            done = fold(altered.pattern, _across(altered.pattern.piece(piece.name), -amount, level=level))
+            done = _across(altered.pattern.piece(piece.name), -amount, level=level).done(altered.pattern)
             altered = altered.then(done)
     return altered
 

@@ -13,8 +13,9 @@ Parameters, all lengths in mm, done in this order; `slits` names the slits meant
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import count, pairwise
+from typing import ClassVar, Self
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -28,12 +29,26 @@ from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import Polyline, with_marks
 from diagnose.pattern.moved.shift import shifted
-from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore, refuse_channels
+from diagnose.pattern.operations.insert_gore import InsertGore, refuse_channels
+from diagnose.pattern.operations.operation import Operation, named_amounts
+from diagnose.pattern.operations.parameters import (
+    Kind,
+    Parameter,
+    a_length,
+    a_name,
+    above_nothing,
+    many,
+    may,
+    need,
+    not_negative,
+    or_none,
+    yes_no,
+)
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Segment, Slit
 from diagnose.units import both
 
-__all__ = ["NewSlit", "Tabs", "tabs"]
+__all__ = ["NewSlit", "Tabs"]
 
 FOOT_ON_EDGE_MM = 3.2
 LEAST_SLIT_MM = 3.0
@@ -46,8 +61,22 @@ class NewSlit(Struct, frozen=True):
     depth: float | None = None
 
 
-class Tabs(Struct, frozen=True):
+_NEW_SLIT = Kind(NewSlit, (need("along", above_nothing), may("depth", or_none(above_nothing))))
+
+
+class Tabs(Operation, frozen=True):
     """What to do to the tabs of one piece; see the module's own description."""
+
+    op: ClassVar[str] = "tabs"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        many("slits", a_name),
+        many("add", _NEW_SLIT),
+        may("redivide", yes_no),
+        may("deepen", a_length),
+        may("lengthen", a_length),
+        may("flare", not_negative),
+    )
 
     piece: str
     slits: tuple[str, ...] = ()
@@ -57,28 +86,40 @@ class Tabs(Struct, frozen=True):
     lengthen: float = 0.0
     flare: float = 0.0
 
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with the tabs changed.
 
-def tabs(pattern: Pattern, do: Tabs) -> Altered:
-    """The pattern with the tabs changed.
+        Raises:
+            FitError: when a slit is not known, would vanish or leave the piece, or a channel would lie across one.
+        """
+        piece = pattern.piece(self.piece)
+        bottom = tuple(edge for edge in piece.edges if edge.role == "bottom")
+        if not bottom:
+            raise FitError.of("piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.")
+        _refuse_idle(self)
+        meant = {slit.name for slit in _meant(piece, bottom, self)}
+        piece, added = _with_added(piece, bottom, self.add)
+        meant |= added if not self.slits else set()
+        if self.redivide:
+            piece = _redivided(piece, bottom, meant)
+        if self.deepen:
+            piece = replace(
+                piece, slits=tuple(_deepened(s, self.deepen) if s.name in meant else s for s in piece.slits)
+            )
+        _check(pattern.piece(self.piece), piece)
+        longer = _lengthened(pattern, piece, bottom, self.lengthen)
+        return _flared(longer, longer.pattern.piece(self.piece), meant, self.flare)
 
-    Raises:
-        FitError: when a slit is not known, a channel would lie across one, or a slit would vanish or leave the piece.
-    """
-    piece = pattern.piece(do.piece)
-    bottom = tuple(edge for edge in piece.edges if edge.role == "bottom")
-    if not bottom:
-        raise FitError.of("piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.")
-    _refuse_idle(do)
-    meant = {slit.name for slit in _meant(piece, bottom, do)}
-    piece, added = _with_added(piece, bottom, do.add)
-    meant |= added if not do.slits else set()
-    if do.redivide:
-        piece = _redivided(piece, bottom, meant)
-    if do.deepen:
-        piece = replace(piece, slits=tuple(_deepened(s, do.deepen) if s.name in meant else s for s in piece.slits))
-    _check(pattern.piece(do.piece), piece)
-    longer = _lengthened(pattern, piece, bottom, do.lengthen)
-    return _flared(longer, longer.pattern.piece(do.piece), meant, do.flare)
+    def in_part(self, part: float) -> Self:
+        """The change with its amounts times `part`."""
+        new = tuple(replace(slit, depth=slit.depth * part) if slit.depth else slit for slit in self.add)
+        by = (self.deepen * part, self.lengthen * part, self.flare * part)
+        return replace(self, add=new, deepen=by[0], lengthen=by[1], flare=by[2])
+
+    def amounts(self) -> Iterator[str]:
+        """How deep the new slits are, and how much the tabs are deepened, lengthened and flared."""
+        yield from (f"{both(slit.depth)} deep at {both(slit.along)}" for slit in self.add if slit.depth)
+        yield from named_amounts(("deepen", self.deepen), ("lengthen", self.lengthen), ("flare", self.flare))
 
 
 def _refuse_idle(do: Tabs) -> None:
@@ -209,6 +250,6 @@ def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile,
 
 def _flared(altered: Altered, piece: Piece, meant: set[str], width: float) -> Altered:
     for slit in (s for s in piece.slits if s.name in meant and width):
-        done = insert_gore(altered.pattern, InsertGore(piece.name, slit.line[0], slit.line[-1], width))
+        done = InsertGore(piece.name, slit.line[0], slit.line[-1], width).done(altered.pattern)
         altered = altered.then(done)
     return altered

@@ -95,6 +95,7 @@ def _steps(desk: Desk, operation: Operation, before: Pattern, after: Pattern) ->
             return tab_steps(desk, operation, before, after)
         case Marks():
             return mark_steps(desk, operation, before, after)
+    raise AssertionError(f"no chapter by hand for {operation!r}")
 
 
 def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:

@@ -7,8 +7,8 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.operations.strap import Strap, strap
-from diagnose.pattern.operations.tabs import Tabs, tabs
+from diagnose.pattern.operations.strap import Strap
+from diagnose.pattern.operations.tabs import Tabs
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 BENT = Slit("s1", (Point(20.0, 0.0), Point(20.0, 30.0), Point(38.0, 54.0)))
@@ -18,14 +18,14 @@ BENT = Slit("s1", (Point(20.0, 0.0), Point(20.0, 30.0), Point(38.0, 54.0)))
 @pytest.mark.parametrize(("by", "tip"), [(5.0, (41.0, 58.0)), (-20.0, (26.0, 38.0))])
 def test_a_bent_slit_is_deepened_along_its_last_leg(by: float, tip: tuple[float, float]) -> None:
     piece = replace(oblong(), slits=(BENT,), channels=())
-    (slit,) = tabs(one(piece), Tabs("side", deepen=by)).pattern.pieces[0].slits
+    (slit,) = Tabs("side", deepen=by).done(one(piece)).pattern.pieces[0].slits
     assert slit.line == (*BENT.line[:-1], pytest.approx(Point(*tip)))
 
 
 def test_a_bent_slit_is_not_shortened_beyond_its_last_leg() -> None:
     piece = replace(oblong(), slits=(BENT,), channels=())
     with pytest.raises(FitError, match="deepen: Slit 's1' is only"):
-        tabs(one(piece), Tabs("side", deepen=-29.0))
+        Tabs("side", deepen=-29.0).done(one(piece))
 
 
 def with_tab(*xs: float) -> Piece:
@@ -42,7 +42,7 @@ def with_tab(*xs: float) -> Piece:
 
 
 def test_a_channel_from_over_which_the_tab_has_moved_is_cut_back_and_that_is_said() -> None:
-    done = strap(one(with_tab(42.0, 55.0)), Strap("front", move=10.0))
+    done = Strap("front", move=10.0).done(one(with_tab(42.0, 55.0)))
     cut, kept = done.pattern.pieces[0].channels
     assert cut.line[-1].y < 200.0
     assert kept.line[-1] == Point(55.0, 223.0)

@@ -7,19 +7,19 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.operations.channels import Channels, Shifted, channels
-from diagnose.pattern.operations.move_edge import MoveEdge, Place, move_edge
+from diagnose.pattern.operations.channels import Channels, Shifted
+from diagnose.pattern.operations.move_edge import MoveEdge, Place
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 SHORT = Channel("f1", (Point(20.0, 60.0), Point(20.0, 120.0)), 9.5)
 
 
 def changed(piece: Piece, **how: object) -> Piece:
-    return channels(one(piece), Channels(piece.name, **how)).pattern.pieces[0]  # type: ignore[arg-type]
+    return Channels(piece.name, **how).done(one(piece)).pattern.pieces[0]  # type: ignore[arg-type]
 
 
 def notes(piece: Piece, **how: object) -> tuple[str, ...]:
-    return channels(one(piece), Channels(piece.name, **how)).notes  # type: ignore[arg-type]
+    return Channels(piece.name, **how).done(one(piece)).notes  # type: ignore[arg-type]
 
 
 def with_short() -> Piece:
@@ -120,5 +120,5 @@ def test_where_no_other_side_edge_stands_every_channel_goes_with_the_one_that_mo
     front, *others = reversed(oblong().edges)
     piece = replace(oblong(), edges=(*reversed(others), replace(front, role="top")))
     follow = MoveEdge("side", "back", (Place(5.0, at="waist"),), channels="follow")
-    made = move_edge(one(piece), follow).pattern.pieces[0]
+    made = follow.done(one(piece)).pattern.pieces[0]
     assert [channel.line[0].x for channel in made.channels] == pytest.approx([15.0, 85.0])

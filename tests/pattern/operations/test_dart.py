@@ -19,8 +19,8 @@ from diagnose.pattern.geometry.curves import run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import edge_length, line_length, piece_area
 from diagnose.pattern.operations import do
-from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.dart import Dart
+from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
 
 unhurried = settings(max_examples=40, deadline=None)
@@ -35,7 +35,7 @@ def closed(
     turn: str | None = None,
 ) -> Altered:
     there = Point(*relief) if relief else None
-    return dart(alone(piece), Dart(piece.name, Point(*mouth), width, Point(*point), there, turn))  # type: ignore[arg-type]
+    return Dart(piece.name, Point(*mouth), width, Point(*point), there, turn).done(alone(piece))  # type: ignore[arg-type]
 
 
 def turned_deg(piece: Piece, name: str = "c2") -> float:
@@ -78,7 +78,7 @@ def test_a_dart_without_relief_is_a_wedge_right_through() -> None:
     """The same as folding out its width to nothing, but for the third order (2·asin against 2·atan)."""
     piece = replace(sheet(), channels=(), slits=())
     ours = only(closed(piece, (150, 400), 20.0, (150, 0), None, "left").pattern)
-    theirs = only(fold(alone(piece), Fold("sheet", Point(150, 0), Point(150, 400), 0.0, 20.0, "left")).pattern)
+    theirs = only(Fold("sheet", Point(150, 0), Point(150, 400), 0.0, 20.0, "left").done(alone(piece)).pattern)
     assert polygon(ours).symmetric_difference(polygon(theirs)).area < 30.0
     assert piece_mistakes(ours, "sheet") == []
 
@@ -181,7 +181,7 @@ def test_a_dart_of_no_width_gives_an_equal_pattern() -> None:
 
 def test_darts_in_the_bundled_bodies_leave_a_sound_piece(bodies: Pattern) -> None:
     for relief in (Point(0.0, 120.0), Point(0.0, 30.0)):
-        made = dart(bodies, Dart("bodies", Point(140.0, 217.0), 19.0, Point(95.0, 120.0), relief))
+        made = Dart("bodies", Point(140.0, 217.0), 19.0, Point(95.0, 120.0), relief).done(bodies)
         assert piece_mistakes(made.pattern.pieces[0], "bodies") == []
         assert len(made.pattern.pieces[0].edge("centre-front").segments) == 1
 
@@ -202,13 +202,13 @@ def test_darts_in_the_bundled_bodies_leave_a_sound_piece(bodies: Pattern) -> Non
 )
 def test_refusals_say_what_is_wrong(do: Dart, words: str) -> None:
     with pytest.raises(FitError, match=words):
-        dart(alone(sheet()), do)
+        do.done(alone(sheet()))
 
 
 def test_all_mistakes_of_the_places_come_at_once() -> None:
     do = Dart("sheet", Point(150, 380), 20.0, Point(150, 250), Point(280, 250))
     with pytest.raises(FitError) as caught:
-        dart(alone(sheet()), do)
+        do.done(alone(sheet()))
     assert [m.where for m in caught.value.mistakes] == ["mouth", "relief"]
 
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.measure import edge_length
-from diagnose.pattern.operations.dart import Dart, dart
+from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.outline import Line, Pattern, Piece, Point
 
 
@@ -31,7 +31,7 @@ def closed(
     **how: float,
 ) -> Pattern:
     there = Point(*relief) if relief else None
-    return dart(alone(piece), Dart("sheet", Point(*mouth), how.get("width", 12.0), Point(*point), there)).pattern
+    return Dart("sheet", Point(*mouth), how.get("width", 12.0), Point(*point), there).done(alone(piece)).pattern
 
 
 def change(piece: Piece, made: Piece, edge: str) -> float:

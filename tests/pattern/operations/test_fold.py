@@ -21,7 +21,7 @@ from diagnose.pattern.geometry.curves import run_nearest, run_point_at, smooth_t
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import channel_length, edge_length, line_length, piece_area, station_width
 from diagnose.pattern.moved.strip import Strip
-from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.outline import Channel, Edge, Line, Notch, Pattern, Piece, Point, Slit
 
 unhurried = settings(max_examples=40, deadline=None)
@@ -31,7 +31,7 @@ def folded(
     piece: Piece, start: tuple[float, float], end: tuple[float, float], *amounts: float, move: str = "left"
 ) -> Altered:
     first, last = amounts if len(amounts) == 2 else (amounts[0], amounts[0])
-    return fold(alone(piece), Fold(piece.name, Point(*start), Point(*end), first, last, move))  # type: ignore[arg-type]
+    return Fold(piece.name, Point(*start), Point(*end), first, last, move).done(alone(piece))  # type: ignore[arg-type]
 
 
 def upright(piece: Piece, *amounts: float, x: float = 150.0, move: str = "left") -> Piece:
@@ -144,7 +144,7 @@ def test_the_move_of_a_tapering_fold_is_undone_by_the_spread_on_its_closing_line
 
 def test_an_amount_of_nothing_gives_an_equal_pattern() -> None:
     pattern = alone(sheet())
-    assert fold(pattern, Fold("sheet", Point(150, 0), Point(150, 400), 0.0, 0.0, "left")) == Altered(pattern)
+    assert Fold("sheet", Point(150, 0), Point(150, 400), 0.0, 0.0, "left").done(pattern) == Altered(pattern)
 
 
 @unhurried
@@ -333,7 +333,7 @@ def test_a_fold_through_several_prongs_moves_them_all() -> None:
 
 def test_a_line_that_meets_the_piece_again_beyond_its_end_cuts_only_between_its_points(bodies: Pattern) -> None:
     """From the centre front to the armhole; drawn on, the line would cross the back of the one-piece body too."""
-    made = fold(bodies, Fold("bodies", Point(-5, 150), Point(260, 152), 8.0, 0.0, "left"))
+    made = Fold("bodies", Point(-5, 150), Point(260, 152), 8.0, 0.0, "left").done(bodies)
     piece, old = made.pattern.pieces[0], bodies.pieces[0]
     assert piece_mistakes(piece, "bodies") == []
     assert piece.edge("lacing") == old.edge("lacing")
@@ -348,7 +348,7 @@ def test_every_panel_of_the_corset_can_be_folded_lengthwise_and_across(corset: P
             Fold(piece.name, Point(middle, -400), Point(middle, 400), 10.0, 6.0, "left"),
             Fold(piece.name, Point(middle - 300, 40), Point(middle + 300, 60), 12.7, -6.0, "right"),
         ):
-            made = fold(corset, do)
+            made = do.done(corset)
             assert piece_mistakes(made.pattern.piece(piece.name), piece.name) == []
             assert [e.name for e in made.pattern.piece(piece.name).edges] == [e.name for e in piece.edges]
 
@@ -367,7 +367,7 @@ def test_every_panel_of_the_corset_can_be_folded_lengthwise_and_across(corset: P
 )
 def test_refusals_say_what_is_wrong(do: Fold, words: str) -> None:
     with pytest.raises(FitError, match=words):
-        fold(alone(sheet()), do)
+        do.done(alone(sheet()))
 
 
 def test_a_strip_wider_than_the_paper_is_refused_with_the_width_there_is_room_for() -> None:
@@ -384,7 +384,7 @@ def test_an_edge_may_not_fall_away_altogether() -> None:
 
 def test_the_old_pattern_is_untouched() -> None:
     pattern = alone(sheet())
-    fold(pattern, Fold("sheet", Point(150, 0), Point(150, 400), 10, 10, "left"))
+    Fold("sheet", Point(150, 0), Point(150, 400), 10, 10, "left").done(pattern)
     assert pattern == alone(sheet())
 
 

@@ -11,7 +11,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.operations import do, parse_operations
-from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.outline import Pattern, Point
 
 
@@ -42,11 +42,11 @@ def test_a_wedge_whose_strip_holds_the_middle_of_the_grain_leaves_it_long(corset
 def test_the_grain_keeps_the_direction_of_its_longer_part() -> None:
     """By hand: the sheet's grain runs from y = 50 to 350; cut at 100, its upper 250 stay and so does its direction."""
     wedge = Fold("sheet", Point(-10, 100), Point(310, 100), 0.0, 30.0, "right")
-    grain = only(fold(alone(sheet()), wedge).pattern).grain
+    grain = only(wedge.done(alone(sheet())).pattern).grain
     assert grain is not None
     assert grain[1] == Point(20, 350)
     assert grain[0].x == pytest.approx(20.0)
-    other = only(fold(alone(sheet()), Fold("sheet", Point(-10, 100), Point(310, 100), 0.0, 30.0, "left")).pattern).grain
+    other = only(Fold("sheet", Point(-10, 100), Point(310, 100), 0.0, 30.0, "left").done(alone(sheet())).pattern).grain
     assert other is not None
     turned = math.degrees(math.atan2(other[1].x - other[0].x, other[1].y - other[0].y))
     assert abs(turned) == pytest.approx(math.degrees(2 * math.atan(30.0 / 640.0)), abs=1e-6)
@@ -54,7 +54,7 @@ def test_the_grain_keeps_the_direction_of_its_longer_part() -> None:
 
 def test_a_grain_that_lies_wholly_in_the_strip_keeps_its_direction_and_length() -> None:
     strip = Fold("sheet", Point(20, -10), Point(20, 410), 30.0, 30.0, "right")
-    grain = only(fold(alone(sheet()), strip).pattern).grain
+    grain = only(strip.done(alone(sheet())).pattern).grain
     assert grain is not None
     assert math.dist(*grain) == pytest.approx(300.0)
     assert grain[0].x == pytest.approx(grain[1].x)

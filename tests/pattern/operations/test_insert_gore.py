@@ -14,14 +14,14 @@ from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes, seam_mistakes
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
-from diagnose.pattern.operations.insert_gore import InsertGore, insert_gore
+from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit
 
 FOOT, TIP = Point(50.0, 0.0), Point(50.0, 90.0)
 
 
 def gored(piece: Piece, foot: Point = FOOT, tip: Point = TIP, width: float = 30.0) -> Pattern:
-    return insert_gore(one(piece), InsertGore(piece.name, foot, tip, width)).pattern
+    return InsertGore(piece.name, foot, tip, width).done(one(piece)).pattern
 
 
 def test_the_legs_are_as_long_as_the_slit_and_the_feet_as_far_apart_as_asked() -> None:
@@ -78,14 +78,14 @@ def test_a_slit_that_is_there_is_used_and_keeps_its_name() -> None:
 
 def test_a_slit_that_is_there_is_cut_deeper_when_the_tip_is_further_up() -> None:
     piece = replace(oblong(), slits=(Slit("tab-2", (FOOT, Point(50.0, 60.0))),))
-    done = insert_gore(one(piece), InsertGore("side", FOOT, TIP, 30.0))
+    done = InsertGore("side", FOOT, TIP, 30.0).done(one(piece))
     assert done.pattern.pieces[0].slits == (Slit("tab-2", (FOOT, TIP)),)
     assert any("is cut anew" in note for note in done.notes)
 
 
 def test_a_second_gore_takes_the_next_names() -> None:
     pattern = gored(oblong())
-    pattern = insert_gore(pattern, InsertGore("side", Point(70.0, 0.0), Point(70.0, 80.0), 20.0)).pattern
+    pattern = InsertGore("side", Point(70.0, 0.0), Point(70.0, 80.0), 20.0).done(pattern).pattern
     assert [p.name for p in pattern.pieces] == ["side", "gore-1", "gore-2"]
     assert [s.name for s in pattern.pieces[0].slits] == ["s1", "s2"]
 
@@ -98,7 +98,7 @@ def test_a_channel_across_the_slit_is_refused_by_name() -> None:
 
 def test_a_channel_close_beside_the_slit_is_reported() -> None:
     piece = replace(oblong(), channels=(Channel("c7", (Point(56.0, 6.0), Point(56.0, 190.0)), 9.5),))
-    assert any("c7" in note for note in insert_gore(one(piece), InsertGore("side", FOOT, TIP, 30.0)).notes)
+    assert any("c7" in note for note in InsertGore("side", FOOT, TIP, 30.0).done(one(piece)).notes)
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference
 from diagnose.pattern.operations import do
-from diagnose.pattern.operations.length import Length, length_change
+from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Channel, Pattern, Point
 
 
@@ -23,7 +23,7 @@ def test_every_channel_along_the_grain_that_crosses_the_line_loses_the_amount_an
     low = Channel("low", (Point(100, 20), Point(100, 150)), 9.5)
     slant = Channel("slant", (Point(150, 100), Point(200, 350)), 9.5)
     piece = replace(sheet(), channels=(*sheet().channels, low, slant))
-    made = only(length_change(alone(piece), Length("waist", 2.5 * INCH, INCH)).pattern)
+    made = only(Length("waist", 2.5 * INCH, INCH).done(alone(piece)).pattern)
     lost = {c.name: channel_length(c) - channel_length(n) for c, n in zip(piece.channels, made.channels, strict=True)}
     assert lost == {
         "c1": pytest.approx(INCH),
@@ -34,24 +34,24 @@ def test_every_channel_along_the_grain_that_crosses_the_line_loses_the_amount_an
 
 
 def test_the_waist_stays_and_the_half_away_from_it_moves() -> None:
-    above = only(length_change(alone(sheet()), Length("waist", 50.0, INCH)).pattern)
+    above = only(Length("waist", 50.0, INCH).done(alone(sheet())).pattern)
     assert above.levels["waist"] == sheet().levels["waist"]
     assert above.levels["top"][0] == Point(0, 300 - INCH)
     assert above.levels["hip"] == sheet().levels["hip"]
-    below = only(length_change(alone(sheet()), Length("waist", -50.0, INCH)).pattern)
+    below = only(Length("waist", -50.0, INCH).done(alone(sheet())).pattern)
     assert below.levels["waist"] == sheet().levels["waist"]
     assert below.levels["hip"][0] == Point(0, 100 + INCH)
     assert below.levels["top"] == sheet().levels["top"]
 
 
 def test_a_line_above_the_hip_but_below_the_waist_moves_the_lower_half() -> None:
-    made = only(length_change(alone(sheet()), Length("hip", 20.0, 10.0)).pattern)
+    made = only(Length("hip", 20.0, 10.0).done(alone(sheet())).pattern)
     assert made.levels["waist"] == sheet().levels["waist"]
     assert made.levels["hip"][0] == Point(0, 110)
 
 
 def test_width_times_amount_comes_off_the_area_and_the_sides_stay_straight() -> None:
-    made = only(length_change(alone(sheet()), Length("top", 10.0, INCH)).pattern)
+    made = only(Length("top", 10.0, INCH).done(alone(sheet())).pattern)
     assert piece_area(made) == pytest.approx(300 * (400 - INCH))
     assert [len(e.segments) for e in made.edges] == [1, 1, 1, 1]
 
@@ -59,7 +59,7 @@ def test_width_times_amount_comes_off_the_area_and_the_sides_stay_straight() -> 
 def test_the_cut_is_square_to_the_grain() -> None:
     lean = Point(60, 20), Point(160, 370)
     piece = replace(sheet(), grain=lean, channels=(), slits=())
-    made = only(length_change(alone(piece), Length("waist", 30.0, 20.0)).pattern)
+    made = only(Length("waist", 30.0, 20.0).done(alone(piece)).pattern)
     size = math.hypot(100, 350)
     moved = Point(60 - 20 * 100 / size, 320 - 20 * 350 / size)
     assert made.landmarks["bust-point"] == pytest.approx(moved, abs=1e-9)
@@ -68,7 +68,7 @@ def test_the_cut_is_square_to_the_grain() -> None:
 
 
 def test_lengthening_opens_the_paper_by_the_amount() -> None:
-    made = length_change(alone(sheet()), Length("waist", 50.0, -INCH))
+    made = Length("waist", 50.0, -INCH).done(alone(sheet()))
     assert piece_area(only(made.pattern)) == pytest.approx(300 * (400 + INCH))
     assert "longer" in made.notes[0]
 
@@ -76,15 +76,15 @@ def test_lengthening_opens_the_paper_by_the_amount() -> None:
 @settings(max_examples=40, deadline=None)
 @given(st.floats(25, 75), st.floats(1, 40))
 def test_lengthening_on_the_closing_line_undoes_shortening(offset: float, amount: float) -> None:
-    once = length_change(alone(sheet()), Length("waist", offset, amount)).pattern
-    again = length_change(once, Length("waist", offset - amount / 2, -amount)).pattern
+    once = Length("waist", offset, amount).done(alone(sheet())).pattern
+    again = Length("waist", offset - amount / 2, -amount).done(once).pattern
     assert polygon(only(again)).symmetric_difference(polygon(sheet())).area < 0.01
 
 
 @pytest.mark.parametrize("amount", [INCH, 6.0, -INCH / 2, -INCH])
 @pytest.mark.parametrize(("station", "offset"), [("waist", 2.5 * INCH), ("waist", -50.0), ("hip", -20.0)])
 def test_partners_keep_equal_lengths_in_the_corset(corset: Pattern, station: str, offset: float, amount: float) -> None:
-    made = length_change(corset, Length(station, offset, amount)).pattern
+    made = Length(station, offset, amount).done(corset).pattern
     for seam in corset.seams:
         assert abs(seam_difference(made, seam) - seam_difference(corset, seam)) < INCH / 16
     for piece in made.pieces:
@@ -92,7 +92,7 @@ def test_partners_keep_equal_lengths_in_the_corset(corset: Pattern, station: str
 
 
 def test_no_station_s_girth_is_lost_by_truing_more_than_a_thirty_second_an_edge(corset: Pattern) -> None:
-    made = length_change(corset, Length("waist", 2.5 * INCH, INCH)).pattern
+    made = Length("waist", 2.5 * INCH, INCH).done(corset).pattern
     for station in ("top", "underbust", "waist", "hip", "bottom"):
         was, now = garment_girth(corset, station), garment_girth(made, station)
         assert was is not None
@@ -101,7 +101,7 @@ def test_no_station_s_girth_is_lost_by_truing_more_than_a_thirty_second_an_edge(
 
 
 def test_the_one_piece_bodies_keep_their_straight_lacing_edge(bodies: Pattern) -> None:
-    made = length_change(bodies, Length("waist", 2.5 * INCH, INCH))
+    made = Length("waist", 2.5 * INCH, INCH).done(bodies)
     piece = made.pattern.pieces[0]
     assert len(piece.edge("lacing").segments) == 1
     assert piece_mistakes(piece, "bodies") == []
@@ -109,25 +109,25 @@ def test_the_one_piece_bodies_keep_their_straight_lacing_edge(bodies: Pattern) -
 
 
 def test_an_amount_of_nothing_gives_an_equal_pattern(corset: Pattern) -> None:
-    assert length_change(corset, Length("waist", 60.0, 0.0)) == Altered(corset)
+    assert Length("waist", 60.0, 0.0).done(corset) == Altered(corset)
 
 
 def test_pieces_the_line_does_not_reach_are_left_and_named() -> None:
     short = replace(sheet(), name="gore", levels={"waist": (Point(0, 390), Point(300, 390))})
     pattern = Pattern("a test", "back", (sheet(), short))
-    made = length_change(pattern, Length("waist", 30.0, 10.0))
+    made = Length("waist", 30.0, 10.0).done(pattern)
     assert made.pattern.piece("gore") == short
     assert any("gore" in note for note in made.notes)
 
 
 def test_a_station_nobody_has_is_refused_with_those_there_are() -> None:
     with pytest.raises(FitError, match="The levels it has: top, waist, hip"):
-        length_change(alone(sheet()), Length("underbust", 0.0, 10.0))
+        Length("underbust", 0.0, 10.0).done(alone(sheet()))
 
 
 def test_a_line_off_the_paper_is_refused() -> None:
     with pytest.raises(FitError, match="No piece reaches the line"):
-        length_change(alone(sheet()), Length("waist", 900.0, 10.0))
+        Length("waist", 900.0, 10.0).done(alone(sheet()))
 
 
 def test_every_piece_without_room_is_named_at_once() -> None:
@@ -140,13 +140,13 @@ def test_every_piece_without_room_is_named_at_once() -> None:
 
 def test_a_piece_without_a_waist_or_a_grain_is_cut_level_by_its_station() -> None:
     piece = replace(sheet(), levels={"hip": (Point(0, 100), Point(300, 100))}, grain=None)
-    made = only(length_change(alone(piece), Length("hip", 0.0, 10.0)).pattern)
+    made = only(Length("hip", 0.0, 10.0).done(alone(piece)).pattern)
     assert made.landmarks["bust-point"] == Point(60, 320)
     assert made.edge("hem").start == pytest.approx((0, 10))
     top = replace(sheet(), levels={"top": (Point(0, 300), Point(300, 300))}, grain=None)
-    assert only(length_change(alone(top), Length("top", 0.0, 10.0)).pattern).edge("hem").start == Point(0, 0)
+    assert only(Length("top", 0.0, 10.0).done(alone(top)).pattern).edge("hem").start == Point(0, 0)
 
 
 def test_numbers_that_are_none_are_refused() -> None:
     with pytest.raises(FitError, match="not a number"):
-        length_change(alone(sheet()), Length("waist", math.nan, 10.0))
+        Length("waist", math.nan, 10.0).done(alone(sheet()))

@@ -21,14 +21,14 @@ from diagnose.pattern.measure import (
     seam_difference,
     station_width,
 )
-from diagnose.pattern.operations.move_edge import MoveEdge, Place, move_edge
+from diagnose.pattern.operations.move_edge import MoveEdge, Place
 from diagnose.pattern.outline import Channel, Cubic, Edge, Line, Notch, Piece, Point, Slit
 
 QUARTER = 6.35
 
 
 def moved(piece: Piece, name: str, *by: Place, **more: object) -> Piece:
-    return move_edge(one(piece), MoveEdge(piece.name, name, by, **more)).pattern.pieces[0]  # type: ignore[arg-type]
+    return MoveEdge(piece.name, name, by, **more).done(one(piece)).pattern.pieces[0]  # type: ignore[arg-type]
 
 
 def at(station: str, mm: float) -> Place:
@@ -46,8 +46,8 @@ def test_one_amount_takes_that_much_off_every_level_and_keeps_the_edge_one_strai
 
 def test_a_quarter_inch_each_side_of_a_seam_takes_one_inch_off_the_whole_girth() -> None:
     pattern = pair_of(oblong("side"), oblong("back-piece", x=200.0))
-    after = move_edge(pattern, MoveEdge("side", "back", (at("top", QUARTER),))).pattern
-    after = move_edge(after, MoveEdge("back-piece", "front", (at("top", QUARTER),))).pattern
+    after = MoveEdge("side", "back", (at("top", QUARTER),)).done(pattern).pattern
+    after = MoveEdge("back-piece", "front", (at("top", QUARTER),)).done(after).pattern
     before_mm, after_mm = garment_girth(pattern, "top"), garment_girth(after, "top")
     assert before_mm is not None
     assert after_mm == pytest.approx(before_mm - 25.4)
@@ -90,7 +90,7 @@ def test_a_lacing_edge_stays_straight_when_its_two_places_stand_near_its_ends() 
 def test_a_lacing_edge_that_cannot_stay_straight_is_reported() -> None:
     piece = oblong()
     laced = piece.with_edge(replace(piece.edge("back"), role="lacing"))
-    done = move_edge(one(laced), MoveEdge("side", "back", (at("top", 4.0), at("waist", 0.0), at("bottom", 4.0))))
+    done = MoveEdge("side", "back", (at("top", 4.0), at("waist", 0.0), at("bottom", 4.0))).done(one(laced))
     assert any("no longer straight" in note for note in done.notes)
 
 
@@ -109,7 +109,7 @@ def test_channels_between_two_side_edges_share_the_move_out() -> None:
 
 
 def test_a_channel_left_beyond_the_edge_is_reported() -> None:
-    done = move_edge(one(oblong()), MoveEdge("side", "back", (at("waist", 12.0),)))
+    done = MoveEdge("side", "back", (at("waist", 12.0),)).done(one(oblong()))
     assert any("Channel b1" in note for note in done.notes)
 
 
@@ -137,7 +137,7 @@ def test_an_edge_moved_past_the_tip_of_a_slit_is_refused() -> None:
 
 
 def test_no_amount_returns_an_equal_pattern() -> None:
-    assert move_edge(one(curved()), MoveEdge("side", "back", (at("waist", 0.0),))).pattern == one(curved())
+    assert MoveEdge("side", "back", (at("waist", 0.0),)).done(one(curved())).pattern == one(curved())
 
 
 @pytest.mark.parametrize(
@@ -175,7 +175,7 @@ def test_truing_the_partner_brings_its_length_back_and_does_not_move_it() -> Non
     levels = {"waist": (Point(170.0, 100.0), Point(300.0, 100.0))}
     pattern = pair_of(first, replace(second.with_edge(Edge("front", "seam", (hollow,))), levels=levels))
     do = MoveEdge("side", "back", (at("waist", 0.0), at("top", -14.0)))
-    plain, trued = move_edge(pattern, do).pattern, move_edge(pattern, replace(do, true_partner=True))
+    plain, trued = do.done(pattern).pattern, replace(do, true_partner=True).done(pattern)
     assert abs(seam_difference(plain, pattern.seams[0])) > 0.5
     assert abs(seam_difference(trued.pattern, pattern.seams[0])) < 0.1
     assert [t.edge for t in trued.trued] == ["front"]

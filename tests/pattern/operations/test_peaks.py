@@ -10,7 +10,7 @@ from paper import edge, oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.moved.bones import past_edge
-from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
+from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.units import both
 
@@ -18,7 +18,7 @@ from diagnose.units import both
 def neck(piece: Piece, **how: object) -> Piece:
     """The neck reshaped: 100 mm long on the oblong, from the back at x = 100 to the front at x = 0."""
     bare = replace(piece, channels=(), landmarks={}, notches=())
-    made = reshape_edge(one(bare), ReshapeEdge(piece.name, ("neck",), **how))  # type: ignore[arg-type]
+    made = ReshapeEdge(piece.name, ("neck",), **how).done(one(bare))  # type: ignore[arg-type]
     return made.pattern.pieces[0]
 
 

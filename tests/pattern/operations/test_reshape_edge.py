@@ -18,7 +18,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.curves import flatten, run_point_at, tangent
 from diagnose.pattern.measure import edge_length, piece_area, station_width
-from diagnose.pattern.operations.reshape_edge import ReshapeEdge, reshape_edge
+from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.outline import Channel, Cubic, Line, Notch, Piece, Point, Slit
 
 HALF_INCH = 12.7
@@ -26,7 +26,7 @@ HALF_INCH = 12.7
 
 def reshaped(piece: Piece, *edges: str, **how: object) -> Piece:
     do = ReshapeEdge(piece.name, edges, **how)  # type: ignore[arg-type]
-    return reshape_edge(one(piece), do).pattern.pieces[0]
+    return do.done(one(piece)).pattern.pieces[0]
 
 
 def raised(piece: Piece, height: float = HALF_INCH, **how: object) -> Piece:

@@ -12,8 +12,8 @@ from stored_forms import rectangle_json
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.operations import do, operation_to_json, parse_operations
-from diagnose.pattern.operations.room import in_part, with_room
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations.doing import with_room
 from diagnose.pattern.outline import Channel, Pattern, Point
 
 Raw = dict[str, Any]
@@ -97,17 +97,17 @@ def test_the_most_that_is_said_to_work_works_and_a_little_more_does_not(bodies: 
     def attempt(operations: Any) -> None:
         (one,) = operations
         do(bodies, [one])
-        tried.append(_first_amount(operation_to_json(one)))
+        tried.append(_first_amount(one.to_json()))
 
     with pytest.raises(FitError) as caught:
         do(bodies, [operation])
     with_room(attempt, [operation], caught.value)
-    whole = _first_amount(operation_to_json(operation))
+    whole = _first_amount(operation.to_json())
     most = max(tried, key=abs) / whole
     assert 0.0 < most < 1.0
-    do(bodies, [in_part(operation, most)])
+    do(bodies, [operation.in_part(most)])
     with pytest.raises(FitError):
-        do(bodies, [in_part(operation, most + 1 / 256)])
+        do(bodies, [operation.in_part(most + 1 / 256)])
 
 
 def _first_amount(value: Any) -> float:

@@ -12,9 +12,8 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
-from diagnose.pattern.operations import do, parse_operations
-from diagnose.pattern.operations.parse import Operation, operation_to_json
-from diagnose.pattern.operations.room import with_room
+from diagnose.pattern.operations import Operation, do, parse_operations
+from diagnose.pattern.operations.doing import with_room
 from diagnose.pattern.outline import Pattern
 
 DOWN = {"op": "fold", "piece": "sheet", "from": [150, 0], "to": [150, 400], "move": "left"}
@@ -131,8 +130,8 @@ LENGTH = r"[\d /]+ in \(\d+ mm\)"
         ({**DOWN, "amount_from": 500, "amount_to": 500}, f"about {LENGTH}."),
         ({**DOWN, "amount_from": 500, "amount_to": 250}, f"about {LENGTH} at from and {LENGTH} at to."),
         ({"op": "length", "at": {"station": "waist", "offset": 50}, "amount": 700}, f"about {LENGTH}."),
-        ({**BACK, "by": [{"at": "top", "mm": 500}, {"at": "waist", "mm": 0}]}, f"about {LENGTH} at top."),
-        ({**BACK, "by": [{"along": 0.5, "mm": 500}]}, f"about {LENGTH} at 0.5 of its length."),
+        ({**BACK, "by": [{"at": "top", "mm": 500}, {"at": "waist", "mm": 0}]}, f"about {LENGTH} in at the top level."),
+        ({**BACK, "by": [{"along": 0.5, "mm": 500}]}, f"about {LENGTH} in at the middle of the edge."),
         ({**TABS, "deepen": 1000}, f"about {LENGTH} to deepen."),
         ({**TABS, "add": [{"along": 120, "depth": 900}]}, rf"about {LENGTH} deep at 4 3/4 in \(120 mm\)."),
         (SHIFT, rf"about {LENGTH} across and 0 in \(0 mm\) up for c1."),
@@ -150,7 +149,7 @@ def test_of_several_operations_that_only_fail_together_the_share_that_works_is_s
     both = (*operation({**DOWN, "amount_from": 40, "amount_to": 40}), *operation({**TABS, "lengthen": 40}))
 
     def attempt(operations: Sequence[Operation]) -> None:
-        amounts = [operation_to_json(one).get("lengthen", 0.0) for one in operations]
+        amounts = [one.to_json().get("lengthen", 0.0) for one in operations]
         if sum(map(float, amounts)) > 10.0:  # type: ignore[arg-type]
             raise FitError.of("piece", "Too much.", "Take less.")
 

@@ -9,7 +9,7 @@ from paper import edge, oblong, one
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import bounds, piece_area
-from diagnose.pattern.operations.strap import Strap, strap
+from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Piece, Point
 
 
@@ -30,7 +30,7 @@ def with_tab() -> Piece:
 
 
 def changed(piece: Piece, **how: object) -> Piece:
-    return strap(one(piece), Strap(piece.name, **how)).pattern.pieces[0]  # type: ignore[arg-type]
+    return Strap(piece.name, **how).done(one(piece)).pattern.pieces[0]  # type: ignore[arg-type]
 
 
 def test_the_tab_moves_whole_towards_the_back() -> None:
@@ -63,8 +63,8 @@ def test_a_straps_own_piece_is_spread_across_and_along() -> None:
 
 
 def test_a_body_piece_keeps_the_change_with_the_pattern_and_adds_it_up() -> None:
-    pattern = strap(one(with_tab()), Strap("front", lengthen=12.0)).pattern
-    altered = strap(pattern, Strap("front", lengthen=-4.0, widen=6.35))
+    pattern = Strap("front", lengthen=12.0).done(one(with_tab())).pattern
+    altered = Strap("front", lengthen=-4.0, widen=6.35).done(pattern)
     assert altered.pattern.extra["straps"] == {"front/front": {"lengthened_mm": 8.0, "widened_mm": 6.35}}
     assert altered.notes == (
         "Cut the strap at the front fixing 3/16 in (4 mm) shorter.",
@@ -120,7 +120,7 @@ def test_a_strap_that_lies_on_its_side_is_lengthened_along_itself() -> None:
 
 def test_an_upright_strap_says_what_was_done_for_each_change() -> None:
     piece = replace(oblong("strap", 30.0, 300.0), levels={}, landmarks={}, channels=(), notches=())
-    notes = strap(one(piece), Strap("strap", lengthen=12.7, widen=-6.35)).notes
+    notes = Strap("strap", lengthen=12.7, widen=-6.35).done(one(piece)).notes
     assert [note.partition(";")[0] for note in notes] == [
         "Cut and spread in 'strap': 1/2 in (13 mm)", "Folded out of 'strap': 1/4 in (6.5 mm)",
     ]  # fmt: skip
@@ -131,7 +131,7 @@ def test_the_end_meant_is_the_one_there_is_or_the_one_named() -> None:
     piece = replace(with_tab(), landmarks=both)
     moved = changed(piece, end="front", move=6.35).landmarks
     assert moved["strap-front"].x == pytest.approx(56.35)
-    kept = strap(one(piece), Strap("front", "back", lengthen=3.0)).pattern.extra["straps"]
+    kept = Strap("front", "back", lengthen=3.0).done(one(piece)).pattern.extra["straps"]
     assert kept == {"front/back": {"lengthened_mm": 3.0, "widened_mm": 0.0}}
 
 
@@ -140,13 +140,13 @@ def test_each_end_and_piece_is_kept_apart_and_what_is_not_a_number_counts_as_not
     odd = replace(
         odd, extra={"straps": {"front/front": {"lengthened_mm": "long", "by": "hand"}, "other": 1}, "kept": 1}
     )
-    altered = strap(odd, Strap("front", "front", lengthen=2.0)).pattern.extra
+    altered = Strap("front", "front", lengthen=2.0).done(odd).pattern.extra
     assert altered["kept"] == 1
     assert altered["straps"] == {
         "front/front": {"lengthened_mm": 2.0, "widened_mm": 0.0, "by": "hand"}, "other": 1,
     }  # fmt: skip
     plain = replace(odd, extra={})
-    assert strap(plain, Strap("front", "front", move=3.0)).pattern.extra == {}
+    assert Strap("front", "front", move=3.0).done(plain).pattern.extra == {}
 
 
 def test_a_mark_a_quarter_inch_off_the_edge_is_taken_as_on_it_and_one_further_off_is_not() -> None:

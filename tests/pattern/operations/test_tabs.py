@@ -10,7 +10,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import garment_girth, slit_length, station_width
-from diagnose.pattern.operations.tabs import NewSlit, Tabs, tabs
+from diagnose.pattern.operations.tabs import NewSlit, Tabs
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 
@@ -24,7 +24,7 @@ def changed(piece: Piece, **how: object) -> Piece:
 
 
 def done(piece: Piece, **how: object) -> Altered:
-    return tabs(one(piece), Tabs(piece.name, **how))  # type: ignore[arg-type]
+    return Tabs(piece.name, **how).done(one(piece))  # type: ignore[arg-type]
 
 
 def test_deepened_slits_reach_further_up_their_own_lines() -> None:

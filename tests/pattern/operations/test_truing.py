@@ -21,8 +21,8 @@ from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.moved.following import followed
-from diagnose.pattern.operations.dart import Dart, dart
-from diagnose.pattern.operations.fold import Fold, fold
+from diagnose.pattern.operations.dart import Dart
+from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Point, Seam
 
 UP = (Line(Point(0, 0), Point(0, 300)),)
@@ -139,9 +139,7 @@ def test_a_level_well_away_does_not_shorten_the_blend() -> None:
 def test_a_level_in_the_blend_ends_on_the_redrawn_edge() -> None:
     piece = leaning(20.0)
     made = only(
-        fold(
-            Pattern("t", "back", (piece,)), Fold("sheet", Point(-10, 160), Point(600, 160), INCH, INCH, "left")
-        ).pattern
+        Fold("sheet", Point(-10, 160), Point(600, 160), INCH, INCH, "left").done(Pattern("t", "back", (piece,))).pattern
     )
     end = made.levels["waist"][1]
     assert run_nearest(made.edge("back").segments, end)[1] < 1e-6
@@ -174,7 +172,7 @@ def walked_after(before: Pattern, made: Altered, cut: str) -> Altered:
 
 def test_walking_restores_an_edge_that_lost_length_at_its_top() -> None:
     before = two_sheets()
-    made = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
+    made = Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right").done(before)
     assert seam_difference(made.pattern, before.seams[0]) == pytest.approx(-10.0, abs=0.7)
     done = walked_after(before, made, "first")
     assert abs(seam_difference(done.pattern, before.seams[0])) < 0.05
@@ -186,7 +184,7 @@ def test_walking_restores_an_edge_that_lost_length_at_its_top() -> None:
 
 def test_walking_trims_an_edge_that_gained_length() -> None:
     before = two_sheets()
-    made = fold(before, Fold("second", Point(0, 250), Point(300, 250), -10.0, 0.0, "left"))
+    made = Fold("second", Point(0, 250), Point(300, 250), -10.0, 0.0, "left").done(before)
     done = walked_after(before, made, "second")
     assert abs(seam_difference(done.pattern, before.seams[0])) < 0.05
     assert any("trimmed" in note for note in done.notes)
@@ -195,16 +193,16 @@ def test_walking_trims_an_edge_that_gained_length() -> None:
 
 def test_walking_leaves_what_differs_by_less_than_a_sixteenth_and_pieces_not_altered() -> None:
     before = two_sheets()
-    small = fold(before, Fold("first", Point(300, 250), Point(0, 250), 1.0, 0.0, "right"))
+    small = Fold("first", Point(300, 250), Point(0, 250), 1.0, 0.0, "right").done(before)
     assert walked_after(before, small, "first") == small
-    large = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
+    large = Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right").done(before)
     assert walked_after(before, large, "third") == large
 
 
 def test_a_wedge_through_two_neighbours_needs_no_walking() -> None:
     before = two_sheets()
-    one = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
-    two = fold(one.pattern, Fold("second", Point(300, 250), Point(0, 250), 20.0, 10.0, "right"))
+    one = Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right").done(before)
+    two = Fold("second", Point(300, 250), Point(0, 250), 20.0, 10.0, "right").done(one.pattern)
     made = one.then(two)
     assert walked(before, made, Cuts().with_cut(before, made.pattern)) == made
 
@@ -215,7 +213,7 @@ def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset
     mouth = Point((top.start.x + top.end.x) / 2, (top.start.y + top.end.y) / 2)
     relief = back.segments[-1].start
     point = Point((mouth.x + 3 * mouth.x) / 4, relief.y)
-    made = dart(corset, Dart("p3", mouth, 12.0, point, relief))
+    made = Dart("p3", mouth, 12.0, point, relief).done(corset)
     seams = [s for s in corset.seams if EdgeRef("p3", "back-seam") in (s.a, s.b)]
     done = walked_after(corset, made, "p3")
     for seam in seams:
@@ -249,5 +247,5 @@ def test_walking_does_not_touch_an_edge_that_reaches_neither_top_nor_bottom() ->
     roles = {"neck": "seam", "hem": "seam"}
     inner = replace(first, edges=tuple(replace(e, role=roles.get(e.name, e.role)) for e in first.edges))  # type: ignore[arg-type]
     before = before.with_piece(inner)
-    made = fold(before, Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right"))
+    made = Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right").done(before)
     assert walked_after(before, made, "first") == made

@@ -13,7 +13,7 @@ from random_alterations import alterations
 from diagnose.errors import FitError
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.operations import do, operation_to_json, parse_operations
+from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
 
 SAME_MM = 1e-6
@@ -48,7 +48,7 @@ def check_undo(first: Pattern, asked: list[list[dict[str, Any]]]) -> Counter[str
             found["refused"] += 1
             continue
         newest = stored(made)
-        records.append(json.dumps([operation_to_json(one) for one in parsed]))
+        records.append(json.dumps([one.to_json() for one in parsed]))
         found["done"] += 1
     again = first
     for record in records:

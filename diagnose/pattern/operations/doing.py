@@ -1,0 +1,174 @@
+"""Operations done to a pattern, in order, all or none; a refusal says how much there is room for.
+
+What is refused because it asks for too much works when it asks for almost nothing; the most that works is then found by
+halving, and said in place of the remedy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from msgspec.structs import replace
+
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.finish.finished import Cuts, finished, seams_broken
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.moved.bones import channels_in_slits
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.outline import Pattern
+
+__all__ = ["do", "do_part", "finish", "with_room"]
+
+HALVINGS = 9
+LEAST_PART = 1 / 128
+Operations = Sequence[Operation]
+
+
+def do(pattern: Pattern, operations: Operations, where: str = "do", *, whole: bool = True) -> Altered:
+    """The pattern after all the operations, with everything they had to say.
+
+    Args:
+        pattern: the pattern they are done to; it stays as it is.
+        operations: what to do, in order.
+        where: the name of the list in an error.
+        whole: that this is all of an alteration: partners are walked, match marks set to them, hem and top edge squared
+            to the seams, and a seam that would come apart is refused. False for a part of it, done step by step.
+
+    Raises:
+        FitError: when one cannot be done or would leave a piece that could not be stored; it names the step and the
+            most there is room for, and nothing has been done.
+    """
+    try:
+        return _sound(pattern, operations, whole=whole)
+    except FitError as error:
+        raise _explained(pattern, operations, where, error, whole=whole) from None
+
+
+def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered, Cuts]:
+    """A part of an alteration, done as `do` does it but not finished, and what the cuts of all parts come to.
+
+    Args:
+        pattern: the pattern as the parts before have left it.
+        operations: what to do, in order.
+        cuts: what the cuts of the parts before have put out of true.
+
+    Raises:
+        FitError: as `do`.
+    """
+    try:
+        made, cuts = _done(pattern, operations, cuts)
+        return _unbroken(pattern, made, whole=False), cuts
+    except FitError as error:
+        raise _explained(pattern, operations, "do", error, whole=False) from None
+
+
+def finish(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
+    """What parts done one by one came to, finished as one alteration.
+
+    Args:
+        before: the pattern before the first of them.
+        made: what they came to.
+        cuts: what their cuts have put out of true.
+
+    Raises:
+        FitError: when a piece could not be stored or a seam would come apart.
+    """
+    return _unbroken(before, finished(before, made, cuts), whole=True)
+
+
+def _sound(pattern: Pattern, operations: Operations, *, whole: bool) -> Altered:
+    """The operations done one after the other, the whole finished, and what came of it looked at once."""
+    altered, cuts = _done(pattern, operations, Cuts())
+    if whole and operations:
+        return finish(pattern, altered, cuts)
+    return _unbroken(pattern, altered, whole=whole)
+
+
+def _done(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered, Cuts]:
+    altered = Altered(pattern)
+    for operation in operations:
+        done = operation.done(altered.pattern)
+        if operation.cuts:
+            cuts = cuts.with_cut(altered.pattern, done.pattern)
+        altered = altered.then(done)
+    return altered, cuts
+
+
+def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:
+    broken = [*_broken(before, made.pattern), *(seams_broken(before, made.pattern) if whole else ())]
+    if broken:
+        raise FitError(broken)
+    return made
+
+
+def _explained(pattern: Pattern, operations: Operations, where: str, error: FitError, *, whole: bool) -> FitError:
+    """The refusal again, with the step it comes from, where it is one step's, and the most there is room for."""
+    before = pattern
+    for index, operation in enumerate(operations):
+        attempt = partial(_sound, before, whole=False)
+        try:
+            before = attempt([operation]).pattern
+        except FitError as own:
+            step = f"{where}[{index}]" if len(operations) > 1 else where
+            return _placed(step, with_room(attempt, [operation], own))
+    return _placed(where, with_room(partial(_sound, pattern, whole=whole), operations, error))
+
+
+def _placed(step: str, error: FitError) -> FitError:
+    return FitError(replace(m, where=f"{step}, {m.where}" if m.where else step) for m in error.mistakes)
+
+
+def _broken(before: Pattern, after: Pattern) -> list[Mistake]:
+    """What is wrong with the pieces that were changed and was not so before."""
+    old = {piece.name: piece for piece in before.pieces}
+    found: list[Mistake] = []
+    for piece in after.pieces:
+        was = old.get(piece.name)
+        if was is piece:
+            continue
+        mistakes = piece_mistakes(piece, f"piece {piece.name}")
+        known = {m.what for m in piece_mistakes(was, "")} if mistakes and was else set()
+        found += [
+            replace(
+                m, what=f"It would spoil the piece. {m.what}", do="Do less of it, or set it elsewhere on the piece."
+            )
+            for m in mistakes
+            if m.what not in known
+        ]
+        found += channels_in_slits(was, piece)
+    return found
+
+
+def with_room(attempt: Callable[[Operations], object], operations: Operations, error: FitError) -> FitError:
+    """The refusal, saying how much there is room for where it was the amount that was too large.
+
+    Args:
+        attempt: does the operations, or refuses them.
+        operations: what was refused.
+        error: the refusal.
+    """
+    part = _largest_part(lambda k: attempt([one.in_part(k) for one in operations]))
+    amounts = list(operations[0].in_part(part).amounts()) if len(operations) == 1 else []
+    if part < LEAST_PART or not (amounts or len(operations) > 1):
+        return error
+    room = f"The most there is room for is about {', '.join(amounts)}."
+    room = room if amounts else f"About {100 * part:.0f} hundredths of every amount would do."
+    return FitError(replace(mistake, do=room) for mistake in error.mistakes)
+
+
+def _largest_part(attempt: Callable[[float], object]) -> float:
+    """The largest part, 0 to 1, of what was asked that works (by halving); 0 when not even the least does."""
+    low, high, middle = 0.0, 1.0, 0.5**HALVINGS
+    for _ in range(HALVINGS + 1):
+        try:
+            attempt(middle)
+        except FitError:
+            if low == 0.0:
+                return 0.0
+            high = middle
+        else:
+            low = middle
+        middle = (low + high) / 2.0
+    return low

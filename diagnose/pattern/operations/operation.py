@@ -1,0 +1,61 @@
+"""What every operation on a pattern has: a name, parameters, amounts, and the doing of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar, Self
+
+from msgspec import Struct
+
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.operations.parameters import Kind, Parameter
+from diagnose.pattern.outline import Pattern
+from diagnose.units import both
+
+__all__ = ["Operation", "named_amounts"]
+
+
+class Operation(Struct, frozen=True):
+    """One thing done to a pattern. Each operation is a file of this folder and a line of its table.
+
+    Attributes:
+        op: its name in JSON.
+        parameters: what it takes, as it is read and written.
+        cuts: whether it cuts paper apart, so that seams may have to be walked after it.
+    """
+
+    op: ClassVar[str]
+    parameters: ClassVar[tuple[Parameter, ...]]
+    cuts: ClassVar[bool] = False
+
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with this done to it; the old one is untouched.
+
+        Raises:
+            FitError: when it cannot be done; the sentence says why and what to do.
+        """
+        raise NotImplementedError
+
+    def in_part(self, part: float) -> Self:
+        """The operation with its amounts times `part`; as it is where it has none."""
+        del part
+        return self
+
+    def amounts(self) -> Iterator[str]:
+        """Its amounts in words, as they follow on “the most there is room for is about”."""
+        yield from ()
+
+    @classmethod
+    def read(cls, reading: Reading, table: Mapping[str, object], where: str) -> object:
+        """The operation of a JSON object, or None once its mistakes are noted."""
+        return Kind(cls, cls.parameters).read_table(reading, table, where)
+
+    def to_json(self) -> dict[str, object]:
+        """The operation as JSON, lengths in mm: reading it gives an equal operation. What is usual is left out."""
+        return {"op": self.op, **Kind(type(self), self.parameters).shown(self)}
+
+
+def named_amounts(*amounts: tuple[str, float]) -> Iterator[str]:
+    """The amounts that are not nothing, in words."""
+    yield from (f"{both(amount)} to {word}" for word, amount in amounts if amount)
