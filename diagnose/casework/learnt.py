@@ -9,7 +9,7 @@ from diagnose import casebook
 from diagnose.casebook import Case, HistoryRound, StoredTryOn
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.learning import Give, Learnt, Observed, give_of
+from diagnose.plan.give import Give, Learnt, Observed, give_of
 
 __all__ = ["give_shown", "learnt_before"]
 

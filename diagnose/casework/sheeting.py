@@ -19,13 +19,11 @@ Told = Callable[[int, int | None], None]
 
 def view_of(worked: WorkedOut, date: str) -> SheetView:
     """What the sheet of a try-on shows."""
-    from diagnose.pattern.operations import parse_operations
     from diagnose.sheets.view import build_view
 
-    operations = parse_operations(list(worked.operations), "plan") if worked.operations else ()
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
-        title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, operations,
+        title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
         worked.case.unit, date, _version(worked),
     )  # fmt: skip
 

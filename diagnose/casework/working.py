@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from functools import cached_property
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +17,12 @@ from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
 from diagnose.gap.reading import read_gap
 from diagnose.interview import Interview, Known
-from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
-from diagnose.pattern import operations
+from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
+from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.sheets.words.change_text import change_lines
@@ -35,8 +35,8 @@ __all__ = [
 ]  # fmt: skip
 
 
-class WorkedOut(Struct, frozen=True, dict=True):
-    """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 does to it."""
+class WorkedOut(Struct, frozen=True):
+    """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 draws into it."""
 
     case: Case
     number: int
@@ -44,15 +44,22 @@ class WorkedOut(Struct, frozen=True, dict=True):
     diagnosis: Diagnosis
     base: RuleBase
     before: Pattern
-    operations: tuple[Mapping[str, Any], ...]
     tried_version: int
 
-    @cached_property
+    @property
+    def on_paper(self) -> OnPaper | None:
+        """What round 1 draws; None when nothing is drawn."""
+        return self.diagnosis.rounds[0].on_paper if self.diagnosis.rounds else None
+
+    @property
+    def operations(self) -> tuple[Operation, ...]:
+        """What round 1 does to the pattern."""
+        return self.on_paper.operations if self.on_paper is not None else ()
+
+    @property
     def after(self) -> Pattern | None:
-        """The pattern after round 1, drawn when it is first asked for; None when nothing is drawn."""
-        if not self.operations:
-            return None
-        return operations.do(self.before, operations.parse_operations(list(self.operations), "plan")).pattern
+        """The pattern after round 1; None when nothing is drawn."""
+        return self.on_paper.after if self.on_paper is not None else None
 
 
 def base_for(case: Case) -> RuleBase:
@@ -115,8 +122,9 @@ def work_out(
     gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
     learnt = learnt_before(case, number, answers, gap_mm, base.settings)
     found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
-    done = tuple(operation for step in found.first_steps for operation in step.operations)
-    return WorkedOut(case, number, tryon, found, base, pattern, done, tried)
+    return WorkedOut(
+        case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
+    )
 
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
@@ -163,16 +171,16 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     chosen = _chosen(stored, steps, done_before)
     worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen)
     drawn = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
-    todo = [operation for step in drawn for operation in step.operations]
-    notes = [note for step in drawn for note in step.notes]
-    if not todo:
+    notes = list(dict.fromkeys(note for step in drawn for note in step.notes))
+    done = [step.on_paper for step in drawn if step.on_paper is not None]
+    if not done:
         titles = ", ".join(worked.base.entries.alterations[step.alteration].title.lower() for step in drawn)
         by_hand = " ".join(notes) or "It is done on the toile, not on the paper."
         raise FitError.of(", ".join(chosen), f"Nothing is drawn for: {titles}. {by_hand}", "")
-    altered = operations.do(case.pattern, operations.parse_operations(todo, "plan"))
-    notes += [note for note in altered.notes if note not in notes]
-    new = casebook.add_version(case, altered.pattern, case.newest.number, todo, chosen, notes, date)
-    report = change_report(case.pattern, altered.pattern)
+    whole = reduce(OnPaper.then, done)
+    todo = [operation.to_json() for operation in whole.operations]
+    new = casebook.add_version(case, whole.after, case.newest.number, todo, chosen, notes, date)
+    report = change_report(case.pattern, whole.after)
     told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes)]
     lines = [
         f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",

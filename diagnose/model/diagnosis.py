@@ -1,16 +1,16 @@
-"""What a try-on comes to: the causes, the plan, what is asked, held back, presumed and cautioned."""
+"""What is said of a try-on, part by part: causes and what speaks for them, amounts, what is asked, what waits."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from msgspec import Struct, field
 
 from diagnose.model.stations import Station
 
 __all__ = [
-    "Amount", "Ask", "CauseFound", "Diagnosis", "Evidence", "HeldBack", "Reopened", "Round", "Side", "StepPlan", "Stop",
+    "Amount", "Ask", "CauseFound", "Evidence", "HeldBack", "Reopened", "Side", "Stop",
 ]  # fmt: skip
 
 Side = Literal["left", "right", "both"]
@@ -48,35 +48,6 @@ class Amount(Struct, frozen=True):
     """What is drawn on each stitching line of a half at each station, where seams share the change."""
 
 
-class StepPlan(Struct, frozen=True):
-    """One alteration of a round: why, how much, on which side, and what it does to the gap and the paper."""
-
-    id: str
-    alteration: str
-    cause: str
-    side: Side
-    amount: Amount
-    at: str
-    at_least: bool
-    capped: bool
-    why: str
-    beyond: str
-    predicted_gap_mm: Mapping[Station, float]
-    operations: tuple[Mapping[str, Any], ...] = ()
-    notes: tuple[str, ...] = ()
-    taught: tuple[str, ...] = ()
-    """Of the notes those that say how earlier rounds changed the amount, each with the plain arithmetic."""
-
-
-class Round(Struct, frozen=True):
-    """What is done before the next try-on, and what that try-on should show."""
-
-    number: int
-    steps: tuple[StepPlan, ...]
-    then: str
-    expect: tuple[str, ...] = ()
-
-
 class HeldBack(Struct, frozen=True):
     """An alteration that waits, and until when."""
 
@@ -110,29 +81,3 @@ class Stop(Struct, frozen=True):
 
     flags: tuple[str, ...]
     do: str
-
-
-class Diagnosis(Struct, frozen=True):
-    """Everything that is said of one try-on.
-
-    `exact`: whether every chance is worked out exactly; otherwise some are near, since too many findings hang together.
-    """
-
-    id: str
-    stop: Stop | None
-    gap: Any
-    causes: tuple[CauseFound, ...]
-    rounds: tuple[Round, ...]
-    held_back: tuple[HeldBack, ...]
-    ask: tuple[Ask, ...]
-    cautions: tuple[str, ...]
-    presumed: tuple[str, ...]
-    findings: Mapping[Side, Mapping[str, str]] = field(default_factory=dict)
-    reopened: Reopened | None = None
-    finish: tuple[str, ...] = ()
-    exact: bool = True
-
-    @property
-    def first_steps(self) -> tuple[StepPlan, ...]:
-        """What is to be done before the next try-on: the steps of round 1."""
-        return self.rounds[0].steps if self.rounds else ()

@@ -12,7 +12,7 @@ from diagnose.gap.shares import share
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.profile import NOISE_MM, Profile, profile_of
+from diagnose.plan.profiles import NOISE_MM, Profile, profile_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.neutral import Matcher

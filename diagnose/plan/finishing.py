@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.gap.reading import GapReading
-from diagnose.model.diagnosis import HeldBack, Round
+from diagnose.model.diagnosis import HeldBack
+from diagnose.plan.planned import Round
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["finish_lines"]

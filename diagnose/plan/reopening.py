@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from diagnose.model.diagnosis import Ask, Reopened
 from diagnose.model.tryon import TryOn
-from diagnose.plan.learning import Learnt, miss_facts
+from diagnose.plan.give import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Miss, Question, in_sentence

@@ -9,16 +9,17 @@ from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
-from diagnose.model.diagnosis import CauseFound, Diagnosis, HeldBack, Round, Side, StepPlan, Stop
+from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
 from diagnose.model.tryon import Station, TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.asking import questions_to_ask
 from diagnose.plan.cautions import cautions_of
 from diagnose.plan.choosing import Wanted, choose
-from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.drawing import Drawn, Paper, draw_on
 from diagnose.plan.finishing import finish_lines
-from diagnose.plan.learning import Learnt, give_notes, scaled_changes
+from diagnose.plan.give import Learnt, give_notes, scaled_changes
+from diagnose.plan.next_questions import questions_to_ask
+from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
 from diagnose.rulebase.base import RuleBase
@@ -61,7 +62,10 @@ def diagnose(
     presumed = _presumed(tryon, reading, base, pattern)
     if stops:
         stop = Stop(stops, _what_now(stops, base))
-        return Diagnosis(tryon.id, stop, reading, (), (), (), (), cautions, presumed, findings)
+        return Diagnosis(
+            id=tryon.id, stop=stop, gap=reading, causes=(), rounds=(), held_back=(), ask=(), cautions=cautions,
+            presumed=presumed, findings=findings,
+        )  # fmt: skip
     causes = rank_sides(found, base)
     act, maybe = base.entries.words.thresholds["act"], base.entries.words.thresholds["maybe"]
     acted = [cause for cause in causes if cause.probability >= act]
@@ -86,19 +90,19 @@ def diagnose(
     ask = (*first, *(one for one in ask if one.id not in {other.id for other in first}))
     finish = finish_lines(reading, planned, held, base)
     return Diagnosis(
-        tryon.id,
-        None,
-        reading,
-        shown,
-        planned,
-        tuple(held),
-        ask,
-        cautions,
-        presumed,
-        findings,
-        reopened,
-        finish,
-        all(side.chances.exact for side in found.values()),
+        id=tryon.id,
+        stop=None,
+        gap=reading,
+        causes=shown,
+        rounds=planned,
+        held_back=tuple(held),
+        ask=ask,
+        cautions=cautions,
+        presumed=presumed,
+        findings=findings,
+        reopened=reopened,
+        finish=finish,
+        exact=all(side.chances.exact for side in found.values()),
     )
 
 
@@ -198,13 +202,14 @@ def _planned(
     only: Collection[str] | None, learnt: Learnt,
 ) -> tuple[Round, ...]:  # fmt: skip
     planned = []
+    paper = Paper.of(pattern) if pattern is not None else None
     gap = {name: station.apart_mm for name, station in reading.stations.items()}
     for number, items in enumerate(rounds, 1):
         steps: list[StepPlan] = []
         for item in items:
             id_ = f"{number}.{len(steps) + 1}"
-            drawn = draw(item, pattern if only is None or id_ in only else None, base.settings)
-            pattern = drawn.pattern if drawn.pattern is not None else pattern
+            drawn = draw_on(item, paper if only is None or id_ in only else None, base.settings)
+            paper = drawn.paper or paper
             gap = {name: value + _shows(drawn.profile, name, learnt, base) for name, value in gap.items()}
             steps.append(_step(id_, item, drawn, gap, reading, base, learnt))
         expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
@@ -236,8 +241,18 @@ def _step(
     taught = give_notes(drawn.profile, learnt, base.settings)
     why = f"{base.entries.causes[item.cause.id].title}. {item.choice.because}"
     return StepPlan(
-        id_, item.alteration.id, item.cause.id, item.side, drawn.amount, item.choice.at,
-        uses_gap and reading.at_least, item.capped, why, item.choice.beyond if item.capped else "",
-        {name: round(max(0.0, value), 2) for name, value in gap.items()}, drawn.operations,
-        (*taught, *drawn.notes), taught,
-    )  # fmt: skip
+        id=id_,
+        alteration=item.alteration.id,
+        cause=item.cause.id,
+        side=item.side,
+        amount=drawn.amount,
+        at=item.choice.at,
+        at_least=uses_gap and reading.at_least,
+        capped=item.capped,
+        why=why,
+        beyond=item.choice.beyond if item.capped else "",
+        predicted_gap_mm={name: round(max(0.0, value), 2) for name, value in gap.items()},
+        on_paper=drawn.on_paper,
+        notes=(*taught, *drawn.notes),
+        taught=taught,
+    )

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
-from diagnose.model.diagnosis import Diagnosis, StepPlan
 from diagnose.model.tryon import Station, TryOn
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.profile import station_heights
+from diagnose.plan.planned import Diagnosis, StepPlan
+from diagnose.plan.profiles import station_heights
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing

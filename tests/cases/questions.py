@@ -20,8 +20,8 @@ from typing import Any, Literal
 from scoring import Vignette, answer_to, read_vignettes
 
 from diagnose.engine.matching import matcher_for
-from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.tryon import read_tryon
+from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher

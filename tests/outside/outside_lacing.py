@@ -16,10 +16,10 @@ from diagnose.gap.shares import share, share_out
 from diagnose.model.tryon import Station
 from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.measure import garment_girth, station_width
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import do
 from diagnose.pattern.outline import Edge, Line, Piece, Point
 from diagnose.places import bundled_cases
-from diagnose.plan.profile import station_heights
+from diagnose.plan.profiles import station_heights
 from diagnose.units import parse_length
 
 EIGHTH = INCH / 8
@@ -174,7 +174,7 @@ def front_and_back() -> tuple[float | str, ...]:
     planned = dict.fromkeys(("top", "waist", "bottom"), "2 in")
     steps = diagnosis(pattern, gap=planned, target="2 in", seen=seen).rounds[0].steps
     step = next(step for step in steps if step.alteration == "shift-side-seam")
-    after = do(pattern, parse_operations(list(step.operations))).pattern
+    after = do(pattern, step.operations).pattern
     grown = [station_width(new, "waist") - station_width(old, "waist")
              for old, new in zip(pattern.pieces, after.pieces, strict=True)]  # fmt: skip
     return sum(grown[:3]), sum(grown[3:]), sum(grown)

@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import garment_girth, seam_difference, station_width
 from diagnose.pattern.moved.redraw import Shift, displaced
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import do
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
@@ -156,7 +156,7 @@ def partners_after(shortened: Pattern) -> float:
 def planned(pattern: Pattern, **raw: object) -> Pattern:
     """The pattern with every step of the first round drawn."""
     for step in diagnosis(pattern, **raw).rounds[0].steps:
-        pattern = do(pattern, parse_operations(list(step.operations))).pattern
+        pattern = do(pattern, step.operations).pattern
     return pattern
 
 

@@ -12,11 +12,11 @@ from typing import Any
 from diagnose.engine.matching import matcher_for
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.gap.takein import TakeIn, suggest_take_in
-from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.places import bundled_rules
+from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.checking.outside import OutsideChecks, read_checks

@@ -12,6 +12,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
 from diagnose.plan.choosing import Wanted
+from diagnose.plan.drawing import Drawn
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 IN = 25.4
@@ -45,6 +46,11 @@ def _wanted(altered: Alteration, amount: Amount, profile: dict[Station, float], 
         alteration=altered.id, only_if=(), stations=("each",), at="", because="", beyond=""
     )
     return Wanted(altered, choice, CauseFound("invented", 0.9, side, (), ()), side, amount, profile, False)
+
+
+def told(drawn: Drawn) -> tuple[dict[str, Any], ...]:
+    """What was done, as it is stored."""
+    return tuple(operation.to_json() for operation in drawn.operations)
 
 
 def edge_points(edge: Edge) -> list[Point]:

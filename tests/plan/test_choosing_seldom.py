@@ -13,7 +13,7 @@ from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.tryon import TryOn
 from diagnose.plan.cautions import cautions_of
 from diagnose.plan.choosing import choose
-from diagnose.plan.learning import Learnt
+from diagnose.plan.give import Learnt
 from diagnose.plan.reopening import reopened_by
 from diagnose.rulebase.base import RuleBase
 

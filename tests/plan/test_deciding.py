@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.model.diagnosis import Diagnosis
 from diagnose.model.tryon import TryOn
+from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels
+from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, Pattern, Piece, Point
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
-from diagnose.plan.drawing.places import place_named, seams_named
+from diagnose.plan.drawing.named_places import place_named, seams_named
 
 FOUR, ONE = panels(80, 80, 80, 80), panels(320)
 ALIKE = dict.fromkeys(STATIONS, IN)
@@ -56,7 +56,7 @@ def hollow(pattern: Pattern) -> Pattern:
 
 def test_a_half_with_a_waist_alone_is_folded_square_to_it_by_all_of_the_amount(settings: Settings) -> None:
     """An inch off the whole girth is 1/2 in off each half; the line runs straight down from edge to edge."""
-    (op,) = by_girth(with_levels(ONE, 0, "waist"), settings, fold("back", "waist"), ALIKE).operations
+    (op,) = told(by_girth(with_levels(ONE, 0, "waist"), settings, fold("back", "waist"), ALIKE))
     assert op["from"][0] == op["to"][0]
     assert (op["from"][1], op["to"][1]) == pytest.approx((8 * IN, -6 * IN))
     assert (op["amount_from"], op["amount_to"]) == pytest.approx((IN / 2, IN / 2))
@@ -77,7 +77,7 @@ def test_a_fold_is_not_drawn_where_it_crosses_none_of_the_levels_it_is_measured_
     piece = ONE.pieces[0]
     drawn = {s: (line[0], Point(levels[s], line[0].y)) for s, line in piece.levels.items() if s in levels}
     done = by_girth(ONE.with_piece(replace(piece, levels=drawn)), settings, fold("back", *stations), ALIKE)
-    assert done.operations == ()
+    assert told(done) == ()
     assert said in done.notes[0]
 
 
@@ -87,7 +87,7 @@ def test_a_fold_is_not_drawn_where_it_crosses_none_of_the_levels_it_is_measured_
 def test_in_a_half_of_one_piece_the_fold_lies_where_it_is_told_to(
     where: str, low: float, high: float, settings: Settings
 ) -> None:
-    (op,) = by_girth(ONE, settings, fold(where), ALIKE).operations
+    (op,) = told(by_girth(ONE, settings, fold(where), ALIKE))
     assert low * 320.0 < op["from"][0] < high * 320.0
 
 
@@ -101,9 +101,7 @@ def test_a_fold_is_measured_on_a_bent_level_on_the_leg_that_it_crosses(settings:
         for line in (piece.levels["waist"], bent)
     ]  # fmt: skip
     ops = [by_girth(pattern, settings, fold("side"), amounts) for pattern in patterns]
-    straight, other = (
-        {key: done.operations[0][key] for key in ("from", "to", "amount_from", "amount_to")} for done in ops
-    )
+    straight, other = ({key: told(done)[0][key] for key in ("from", "to", "amount_from", "amount_to")} for done in ops)
     assert other == straight
     assert straight["amount_from"] > straight["amount_to"] > 0.0
 
@@ -128,7 +126,7 @@ def test_a_bone_in_the_fold_is_drawn_on_the_closing_line_where_its_neighbours_le
 ) -> None:
     done = by_girth(boned(step, width), settings, fold("back"), dict.fromkeys(STATIONS, inches * IN))
     assert done.pattern is not None
-    (lost,) = next(op["remove"] for op in done.operations if op["op"] == "channels" and "remove" in op)
+    (lost,) = next(op["remove"] for op in told(done) if op["op"] == "channels" and "remove" in op)
     names = [channel.name for channel in done.pattern.pieces[0].channels]
     assert (lost in names) is room
     said = next(note for note in done.notes if note.startswith(f"Channel '{lost}' lay in the fold"))
@@ -156,15 +154,15 @@ def test_what_has_no_place_on_the_pattern_is_left_to_the_hand(
     pattern: Pattern, move: Mapping[str, Any], said: str, settings: Settings
 ) -> None:
     done = by_length(pattern, settings, move)
-    assert (done.operations, done.pattern) == ((), pattern)
+    assert (told(done), done.pattern) == ((), pattern)
     assert said in done.notes[0]
 
 
 def test_without_a_lower_edge_no_gore_is_let_in(settings: Settings) -> None:
     gores = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}
     plain, bare = (by_girth(p, settings, gores, {"bottom": -IN}) for p in (FOUR, with_roles(FOUR, "bottom", "seam")))
-    assert [op["op"] for op in plain.operations] == ["insert-gore"]
-    assert bare.operations == ()
+    assert [op["op"] for op in told(plain)] == ["insert-gore"]
+    assert told(bare) == ()
     assert "No slit for a gore was found" in bare.notes[0]
 
 
@@ -177,23 +175,23 @@ def test_a_grain_line_is_turned_by_what_it_leans_and_left_where_there_is_no_wais
     pattern = with_levels(FOUR, 1, *levels)
     leaning = pattern.with_piece(replace(pattern.pieces[1], grain=(Point(120.0, -100.0), Point(130.0, 100.0))))
     done = by_length(leaning, settings, {"do": "grain", "least_deg": "1", "most_deg": "5"})
-    turns = {op["piece"]: op["grain_deg"] for op in done.operations}
+    turns = {op["piece"]: op["grain_deg"] for op in told(done)}
     assert turns == ({} if turned is None else {"panel-2": pytest.approx(turned, abs=1e-5)})
 
 
 def test_a_wedge_at_the_back_is_taken_where_no_edge_is_laced_but_none_is_laid_anew(settings: Settings) -> None:
     laced, plain = (by_length(p, settings, WEDGE) for p in (FOUR, with_roles(FOUR, "lacing", "seam")))
-    folds = [[op for op in done.operations if op["op"] == "fold"] for done in (laced, plain)]
+    folds = [[op for op in told(done) if op["op"] == "fold"] for done in (laced, plain)]
     assert folds[0] == folds[1]
     assert [op["piece"] for op in folds[0]] == ["panel-3", "panel-4"]
-    assert {op["op"] for op in plain.operations} == {"fold"}
-    assert ("panel-4", "back") in [(op["piece"], op.get("edge")) for op in laced.operations]
+    assert {op["op"] for op in told(plain)} == {"fold"}
+    assert ("panel-4", "back") in [(op["piece"], op.get("edge")) for op in told(laced)]
 
 
 def test_on_one_side_a_panel_without_the_level_is_left_as_long_as_it_was(settings: Settings) -> None:
     shorten = {"do": "length", "station": "waist", "offset": "2 in", "way": "shorten"}
     done = by_length(with_levels(FOUR, 1, "top", "bottom"), settings, shorten, "left")
-    folds = [op["piece"] for op in done.operations if op["op"] == "fold"]
+    folds = [op["piece"] for op in told(done) if op["op"] == "fold"]
     assert folds == ["panel-1-left", "panel-3-left", "panel-4-left"]
 
 
@@ -201,9 +199,7 @@ def test_the_waist_slides_up_on_the_panels_that_have_one(settings: Settings) -> 
     """The side seam is the second of three: all at it, half at the others, nothing at front and back."""
     done = by_length(with_levels(FOUR, 1, "top", "bottom"), settings, {"do": "waist-slide"})
     levels = {
-        op["piece"]: [(row["front"], row["back"]) for row in op["levels"]]
-        for op in done.operations
-        if op["op"] == "marks"
+        op["piece"]: [(row["front"], row["back"]) for row in op["levels"]] for op in told(done) if op["op"] == "marks"
     }
     assert levels == {
         "panel-1": [(0.0, pytest.approx(IN / 4))],
@@ -217,7 +213,7 @@ def test_the_hollow_of_a_front_laid_straight_goes_to_the_next_seam_at_the_levels
     levels: tuple[str, ...], settings: Settings
 ) -> None:
     done = by_length(with_levels(hollow(FOUR), 0, *levels), settings, {"do": "front-straight"})
-    seam = next(op for op in done.operations if (op["piece"], op["edge"]) == ("panel-1", "back"))
+    seam = next(op for op in told(done) if (op["piece"], op["edge"]) == ("panel-1", "back"))
     amounts = {round(row["along"], 4): row["mm"] for row in seam["by"]}
     assert len(amounts) == len(levels)
     # the waist stands 6 in up the 14 in of the edge

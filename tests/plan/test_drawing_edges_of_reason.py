@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels
+from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import edge_length, garment_girth
+from diagnose.pattern.operations import ReshapeEdge
+from diagnose.pattern.operations.reshape_edge import Direction
 from diagnose.pattern.outline import Channel, Line, Pattern, Piece, Point
 from diagnose.plan.drawing import Drawn, draw
-from diagnose.plan.drawing.across import fold_across
 from diagnose.plan.drawing.board import Board, Task
+from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.places import place_named
+from diagnose.plan.drawing.named_places import place_named
 
 TOP, HEM, WHOLE = 8 * IN, -6 * IN, 400.0
 
@@ -81,7 +84,7 @@ def test_a_hollow_front_is_filled_by_its_hollow_and_its_ends_stay(settings: Sett
     drawn = drawn_by(
         pattern.with_piece(replace(piece.with_edge(bent), levels=levels)), settings, IN / 2, do="front-straight"
     )
-    by = drawn.operations[0]["by"]
+    by = told(drawn)[0]["by"]
     assert (by[0]["mm"], by[-1]["mm"]) == pytest.approx((0.0, 0.0), abs=1e-6)
     # the places stand a 24th of the edge apart, so the deepest one misses the corner by half of that at most
     assert min(place["mm"] for place in by) == pytest.approx(-IN / 2, abs=0.5)
@@ -102,10 +105,10 @@ def test_a_fold_across_is_as_wide_at_the_edges_as_asked_and_a_wedge_comes_to_not
     starts: float, ends: float, amounts: tuple[float, float], xs: tuple[float, float]
 ) -> None:
     op = fold_across(panels(100.0).pieces[0], Point(100.0, 0.0), Point(0.0, 0.0), starts, ends)
-    assert (op["amount_from"], op["amount_to"]) == pytest.approx(amounts, abs=1e-9)
-    assert (op["from"][0], op["to"][0]) == pytest.approx(xs)
+    assert (op.amount_from, op.amount_to) == pytest.approx(amounts, abs=1e-9)
+    assert (op.from_.x, op.to.x) == pytest.approx(xs)
     # half the widest part of the strip and 1 mm more over its line, so that the line itself stays
-    assert op["from"][1] == op["to"][1] == pytest.approx(max(starts, ends, 0.0) / 2 + 1.0)
+    assert op.from_.y == op.to.y == pytest.approx(max(starts, ends, 0.0) / 2 + 1.0)
 
 
 @pytest.mark.parametrize(("role", "height"), [("top", TOP), ("bottom", HEM)])
@@ -115,10 +118,10 @@ def test_a_seam_edge_that_came_out_too_long_is_trimmed_and_one_too_short_is_draw
 ) -> None:
     pattern = panels(100, 100)
     edge = {"top": "top-edge", "bottom": "hem"}[role]
-    up = "up" if role == "top" else "down"
-    places = {"from": [100.0, height], "peak": [100.0, height], "to": [30.0, height]}
-    op = {"op": "reshape-edge", "piece": "panel-1", "edge": [edge], **places, "height": raised, "direction": up}
-    board = Board(pattern).do([op], "both")
+    up: Direction = "up" if role == "top" else "down"
+    corner, far = Point(100.0, height), Point(30.0, height)
+    op = ReshapeEdge(piece="panel-1", edges=(edge,), from_=corner, peak=corner, to=far, height=raised, direction=up)
+    board = Board(Altered(pattern)).do([op], "both")
     old = edge_length(pattern.pieces[0].edge("back"))
     assert edge_length(board.pattern.pieces[0].edge("back")) == pytest.approx(old + raised, abs=0.01)
     made = evened(board, pattern, Task(length(alteration({"do": "note"}), 0.0), settings))
@@ -132,7 +135,7 @@ def test_a_change_at_a_level_that_the_pattern_lacks_draws_nothing_and_changes_no
     at_hip = alteration({"do": "seams", "which": "all", "by": {"hip": "full"}})
     drawn = draw(girth(at_hip, {"hip": -IN}), pattern, settings)
     assert drawn.pattern == pattern
-    assert drawn.operations == ()
+    assert told(drawn) == ()
 
 
 def test_without_a_lowest_level_a_gore_is_as_wide_as_the_hip_asks(settings: Settings) -> None:
@@ -157,7 +160,7 @@ def test_a_new_gore_keeps_an_eighth_of_an_inch_off_a_channels_stitching(
     bone = Channel("c", (Point(left + channel, -140.0), Point(left + channel, 190.0)), 9.5)
     gore = alteration({"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}})
     drawn = draw(girth(gore, {"bottom": -IN}), pattern.with_piece(replace(piece, channels=(bone,))), settings)
-    feet = [op["slit_foot"][0] - left for op in drawn.operations if op["op"] == "insert-gore"]
+    feet = [op["slit_foot"][0] - left for op in told(drawn) if op["op"] == "insert-gore"]
     assert feet == [pytest.approx(slit, abs=0.01)], drawn.notes
 
 
@@ -166,7 +169,7 @@ def test_with_a_seam_before_the_bust_panels_the_length_runs_out_at_that_seam(set
     second = pattern.pieces[1]
     bust = replace(second, landmarks={"bust-point": Point(second.edge("back").start.x, 5 * IN)})
     drawn = drawn_by(pattern.with_piece(bust), settings, IN / 2, do="bust-over-seam", way="enlarge", length_part="0.75")
-    fold, wedge = (op for op in drawn.operations if op["op"] == "fold")
+    fold, wedge = (op for op in told(drawn) if op["op"] == "fold")
     assert (fold["piece"], wedge["piece"]) == ("panel-2", "panel-3")
     assert sorted(map(abs, (fold["amount_from"], fold["amount_to"])))[0] == 0.0
     assert drawn.pattern is not None
@@ -176,14 +179,14 @@ def test_with_a_seam_before_the_bust_panels_the_length_runs_out_at_that_seam(set
     assert longer == [pytest.approx(mm, abs=by) for mm, by in ((0.0, 0.2), (9.5, 2.0), (9.5, 2.0), (0.0, 0.2))]
 
 
-@pytest.mark.parametrize(("amount", "told"), [(IN / 16, False), (IN / 2, True)])
+@pytest.mark.parametrize(("amount", "said"), [(IN / 16, False), (IN / 2, True)])
 def test_what_a_slash_in_one_piece_does_to_the_waist_is_told_from_a_sixteenth_of_an_inch_on(
-    amount: float, told: bool, settings: Settings
+    amount: float, said: bool, settings: Settings
 ) -> None:
     # geometry: the waist lies 6 in over the hem, the top 14 in: 3/7 of the amount
     drawn = drawn_by(panels(12 * IN), settings, amount, do="bust-slash", way="spread")
     assert drawn.operations
-    assert any("the waist comes out" in note for note in drawn.notes) is told
+    assert any("the waist comes out" in note for note in drawn.notes) is said
     seamed = drawn_by(panels(100, 100, 100), settings, amount, do="bust-slash", way="spread")
     assert seamed.operations
     assert not any("the waist comes out" in note for note in seamed.notes)
@@ -195,7 +198,7 @@ def test_a_back_wedge_on_one_side_straightens_that_sides_own_lacing_edge(side: s
     pattern = panels(7 * IN, 7 * IN, top_mm=9 * IN)
     drawn = drawn_by(pattern, settings, IN / 2, side, do="back-wedge", station="waist", way="out")
     assert drawn.pattern is not None
-    moves = [op for op in drawn.operations if op["op"] == "move-edge"]
+    moves = [op for op in told(drawn) if op["op"] == "move-edge"]
     assert (moves[0]["piece"], moves[0]["edge"]) == (f"panel-2-{side}", "back")
     assert moves[0]["by"][1]["mm"] == pytest.approx(5 / 8 * IN)
     other = "right" if side == "left" else "left"

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import IN, alteration, length, panels
+from drawing_bench import IN, alteration, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
 from diagnose.plan.drawing import Drawn, draw
-from diagnose.plan.drawing.lines import Stretch
-from diagnose.plan.drawing.verbs_edge import tangent_at
+from diagnose.plan.drawing.edge_lines import Stretch
+from diagnose.plan.drawing.verbs.redrawn_edges import tangent_at
 
 WHOLE = 400.0
 TOP, HEM = 8 * IN, -6 * IN
@@ -53,7 +53,7 @@ def test_a_channel_at_the_place_is_carried_to_a_quarter_inch_from_the_edge_which
     near = min(made, key=lambda point: abs(point.y - end[1]))
     assert (near.x, near.y) == pytest.approx(end, abs=0.01)
     assert {point.y for point in made} & {y for _, y in line}, "its other end stays"
-    assert [op["to"] for op in drawn.operations] == ["bottom" if place == "thigh-line" else "top"]
+    assert [op["to"] for op in told(drawn)] == ["bottom" if place == "thigh-line" else "top"]
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_a_channel_that_ends_well_or_elsewhere_is_left_and_that_is_said(
     pattern = with_bone(line)
     made, drawn = carried(pattern, settings, what, place)
     assert made == pattern.pieces[0].channels[0].line
-    assert drawn.operations == ()
+    assert told(drawn) == ()
     assert drawn.notes == ("The channels there already end where they should.",)
 
 
@@ -127,4 +127,4 @@ def test_up_is_up_on_the_paper_where_the_edge_lies_within_fifteen_degrees_of_lev
         made = made.with_edge(replace(made.edge(name), segments=(leg,)))
     move = {"do": "edge", "place": "underarm", "direction": asked}
     drawn = draw(length(alteration(move, kind="length"), IN / 4), pattern.with_piece(made), settings)
-    assert [op["direction"] for op in drawn.operations] == [drawn_as], drawn.notes
+    assert [op.get("direction", "up") for op in told(drawn)] == [drawn_as], drawn.notes

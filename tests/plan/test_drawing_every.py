@@ -6,11 +6,10 @@ import json
 import re
 from collections.abc import Iterator
 from functools import cache
-from importlib import import_module
 from pathlib import Path
 
 import pytest
-from drawing_bench import FULL, IN, girth, length
+from drawing_bench import FULL, IN, girth, length, told
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
@@ -23,7 +22,8 @@ from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.choosing import Wanted
-from diagnose.plan.drawing import VERBS, Drawn, draw
+from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.drawing.verbs import VERBS
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading import moves
 from diagnose.rulebase.reading.schema import Alteration, Condition
@@ -73,9 +73,9 @@ def test_every_alteration_is_drawn_soundly_or_honestly_declined(
     for item, drawn in all_drawn(base, settings, name, side):
         which = item.alteration.id
         assert drawn.pattern is not None
-        if drawn.operations:
+        if told(drawn):
             drawn_ones.add(which)
-            again = do(pattern, parse_operations(json.loads(json.dumps(list(drawn.operations)))))
+            again = do(pattern, parse_operations(json.loads(json.dumps(list(told(drawn))))))
             assert again.pattern == drawn.pattern, which
             read_pattern(to_json(drawn.pattern))
             _lands(item, drawn, pattern)
@@ -115,19 +115,13 @@ def test_the_checks_table_and_the_drawing_know_the_same_verbs() -> None:
     assert VERBS.keys() == moves.VERBS.keys()
 
 
-@pytest.mark.parametrize("place", [place for place in VERBS.values() if place])
-def test_every_verb_finds_its_drawing(place: str) -> None:
-    module, _, function = place.partition(":")
-    assert callable(getattr(import_module(f"diagnose.plan.drawing.{module}"), function))
-
-
 def test_of_an_alteration_with_three_acts_the_one_is_drawn_that_its_choice_rests_on(
     base: RuleBase, settings: Settings
 ) -> None:
     keys = {}
     for item in asked(base.entries.alterations["alter-tabs"], "both"):
         drawn = draw(item, bundled("boned-bodies"), settings)
-        (op,) = drawn.operations
+        (op,) = told(drawn)
         (key,) = op.keys() - {"op", "piece"}
         keys[item.choice.only_if[0].fact] = (key, op[key])
     assert keys == {
@@ -140,7 +134,7 @@ def test_of_an_alteration_with_three_acts_the_one_is_drawn_that_its_choice_rests
 def test_with_none_of_its_signs_shown_it_is_left_to_the_hand(base: RuleBase, settings: Settings) -> None:
     item = length(base.entries.alterations["alter-tabs"], 3 / 8 * IN)
     drawn = draw(item, bundled("boned-bodies"), settings)
-    assert drawn.operations == ()
+    assert told(drawn) == ()
     assert "“tab-roots-cut-in” or “tab-slits-gape” or “tabs-buckle”" in drawn.notes[0]
 
 
@@ -149,7 +143,7 @@ def test_the_end_of_the_strap_that_is_moved_is_the_one_that_the_choice_means(
 ) -> None:
     front = next(asked(base.entries.alterations["move-strap"], "both"))
     back = length(base.entries.alterations["move-strap"], 3 / 8 * IN)
-    ends = [draw(item, bundled("boned-bodies"), settings).operations[0] for item in (front, back)]
+    ends = [told(draw(item, bundled("boned-bodies"), settings))[0] for item in (front, back)]
     # positive is toward centre back: the front end goes to the front, the back end to the back
     assert [(op["end"], op["move"]) for op in ends] == [
         ("front", pytest.approx(-3 / 8 * IN)), ("back", pytest.approx(3 / 8 * IN)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels
+from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of
-from diagnose.plan.drawing.places import place_named
+from diagnose.plan.drawing.named_places import place_named
 
 TOP, HEM = 8 * IN, -6 * IN
 GORE = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}
@@ -47,7 +47,7 @@ def test_the_change_of_girth_told_is_the_one_the_drawn_pattern_measures(
 ) -> None:
     drawn = draw(replace(item, side=side), corset, settings)
     assert drawn.pattern is not None
-    assert drawn.operations, drawn.notes
+    assert told(drawn), drawn.notes
     changes = {s: (garment_girth(corset, s) or 0.0) - (garment_girth(drawn.pattern, s) or 0.0) for s in STATIONS}
     assert max(map(abs, changes.values())) > 0.05, "the pattern measures otherwise somewhere"
     assert dict(drawn.profile) == pytest.approx(changes, abs=1e-3)
@@ -58,7 +58,7 @@ def test_a_redrawn_top_or_bottom_edge_leaves_the_girth_told_as_it_was(
     place: str, direction: str, corset: Pattern, settings: Settings
 ) -> None:
     drawn = draw(by_length(do="edge", place=place, direction=direction), corset, settings)
-    assert drawn.operations, drawn.notes
+    assert told(drawn), drawn.notes
     assert dict(drawn.profile) == dict.fromkeys(STATIONS, 0.0)
 
 

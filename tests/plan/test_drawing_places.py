@@ -13,9 +13,9 @@ from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.board import NotDrawnError
+from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.lines import edge_line
-from diagnose.plan.drawing.places import PLACES, place_named, seams_named
+from diagnose.plan.drawing.named_places import PLACES, place_named, seams_named
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import FULL, IN, alteration, girth, length, panels
+from drawing_bench import FULL, IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -12,7 +12,7 @@ from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs_slide import apex_place
+from diagnose.plan.drawing.verbs.slid_shapes import apex_place
 
 EVERYWHERE = alteration({"do": "seams", "which": "all", "by": FULL})
 
@@ -21,7 +21,7 @@ def test_what_the_pattern_refuses_is_not_drawn_and_its_reason_and_remedy_are_pas
     corset: Pattern, settings: Settings
 ) -> None:
     drawn = draw(girth(alteration({"do": "lacing-edge"}), dict.fromkeys(STATIONS, 2 * IN), "left"), corset, settings)
-    assert (drawn.operations, drawn.pattern) == ((), corset)
+    assert (told(drawn), drawn.pattern) == ((), corset)
     (note,) = drawn.notes
     assert note.startswith("Not drawn on the pattern. Channel 'p6-1' lies off piece 'p6-left'.")
     assert "The most there is room for" in note
@@ -48,7 +48,7 @@ def test_a_fold_is_as_wide_at_each_level_as_asked_there_and_runs_on_evenly_to_bo
     # 1/2 in at the top level, 1/4 in at the waist 198.2 mm below it; 5 mm more paper above, 152.4 mm below the waist
     fold = alteration({"do": "panel-fold", "where": "side", "by": {"top": "full", "waist": "full"}})
     drawn = draw(girth(fold, {"top": IN, "waist": IN / 2}), panels(400.0), settings)
-    (op,) = drawn.operations
+    (op,) = told(drawn)
     per_mm = IN / 4 / 198.2
     wanted = IN / 2 + 5.0 * per_mm, IN / 4 - 152.4 * per_mm
     assert (op["amount_from"], op["amount_to"]) == pytest.approx(wanted, abs=0.01)
@@ -62,7 +62,7 @@ def test_a_channel_is_added_in_the_widest_space_near_the_place_not_in_a_wider_on
     )
     boned = pattern.with_piece(replace(pattern.pieces[0], channels=bones))
     move = {"do": "channels", "what": "add", "place": "front-top"}
-    ((new,),) = [op["add"] for op in draw(length(alteration(move, kind="length"), 0.0), boned, settings).operations]
+    ((new,),) = [op["add"] for op in told(draw(length(alteration(move, kind="length"), 0.0), boned, settings))]
     assert new["line"] == [[80.0, -140.0], [80.0, 190.0]]
 
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels
+from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.outline import Channel, Line, Pattern, Point, Slit
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.board import NotDrawnError
+from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.lines import edge_line
-from diagnose.plan.drawing.places import place_named, seams_named, strap_tab, underarm_s
+from diagnose.plan.drawing.named_places import place_named, seams_named, strap_tab, underarm_s
 
 TOP = 8 * IN
 WHOLE = 400.0
@@ -179,7 +179,7 @@ def test_a_bust_slash_in_straight_panels_takes_its_share_at_every_height(
     assert drawn.profile["underbust"] / 2 == pytest.approx(sign * IN / 4, abs=IN / 32)
     assert drawn.profile["top"] / 2 == pytest.approx(sign * IN / 2 * (TOP - 5.0) / TOP, abs=IN / 32)
     assert drawn.profile["hip"] / 2 == pytest.approx(0.0, abs=IN / 32)
-    assert {op["piece"] for op in drawn.operations if op["op"] == "dart"} == {"panel-2"}
+    assert {op["piece"] for op in told(drawn) if op["op"] == "dart"} == {"panel-2"}
 
 
 def test_in_one_piece_the_slash_hinges_at_the_hem_and_what_that_does_to_the_waist_is_said(settings: Settings) -> None:
@@ -202,7 +202,7 @@ def test_channels_at_the_arm_are_moved_off_an_edge_that_has_come_too_near(settin
     made = replace(made, channels=(upright, beside), landmarks={"underarm": Point(200.0, TOP + 100.0)})
     move = {"do": "channels", "what": "move", "place": "underarm"}
     drawn = draw(length(alteration(move, kind="length"), 6.0), pattern.with_piece(made), settings)
-    (op,) = drawn.operations
+    (op,) = told(drawn)
     # geometry: square to a slope of 1 in 2, the level part of 6 mm is 6/√5
     assert op["move"] == [{"name": "c2", "by": [pytest.approx(-6.0 / 5**0.5, abs=0.001), 0.0]}]
 
@@ -211,7 +211,7 @@ def test_with_fewer_than_two_or_three_channels_there_is_nothing_to_add_between_o
     for what, said in (("add", "No panel there has two channels"), ("re-space", "stand evenly already")):
         move = {"do": "channels", "what": what, "place": "front-top"}
         drawn = draw(length(alteration(move, kind="length"), 0.0), panels(12 * IN), settings)
-        assert drawn.operations == ()
+        assert told(drawn) == ()
         assert said in drawn.notes[0]
 
 

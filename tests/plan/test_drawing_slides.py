@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, length, panels
+from drawing_bench import IN, alteration, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -14,7 +14,7 @@ from diagnose.pattern.outline import Line, Pattern, Piece, Point
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs_slide import side_parts
+from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 
 LEVELS = {"underbust": 4 * IN, "top": 8 * IN - 5.0, "hip": -3 * IN, "bottom": -6 * IN + 5.0}
 
@@ -42,7 +42,7 @@ def test_a_hollow_slides_by_all_of_it_in_the_middle_by_half_midway_and_by_nothin
         wanted = {1.0 - part: mm for part, mm in wanted.items()}
     if edge == "front":
         wanted = {1.0 - part: mm for part, mm in wanted.items()}
-    got = {round(place["along"], 6): place["mm"] for place in op["by"]}
+    got = {round(place.along, 6): place.mm for place in op.by if place.along is not None}
     assert {part: got[part] for part in wanted} == pytest.approx(wanted, abs=1e-6)
 
 
@@ -102,7 +102,7 @@ def test_the_waist_slides_between_the_hip_and_the_underbust_or_the_next_level_or
     missing: tuple[str, ...], low: float, high: float, settings: Settings
 ) -> None:
     pattern = four_nipped(*missing)
-    moves = [op for op in slid(pattern, settings, IN / 2).operations if op["op"] == "move-edge"]
+    moves = [op for op in told(slid(pattern, settings, IN / 2)) if op["op"] == "move-edge"]
     assert len(moves) == 6
     for op in moves:
         edge = pattern.piece(op["piece"]).edge(op["edge"])
@@ -120,7 +120,7 @@ def test_the_waist_moves_by_half_of_it_midway_between_the_side_and_the_middles(s
     wanted = [(0.0, quarter), (quarter, half), (half, quarter), (quarter, 0.0)]
     assert heights == [pytest.approx(pair, abs=0.5) for pair in wanted]
     most = {}
-    for op in drawn.operations:
+    for op in told(drawn):
         if op["op"] == "move-edge":
             most[op["piece"], op["edge"]] = max(abs(place["mm"]) for place in op["by"])
     # both sides of a seam alike, and the side seam the most

@@ -6,7 +6,7 @@ import pytest
 from drawing_bench import IN, alteration
 
 from diagnose.model.settings import Settings
-from diagnose.plan.profile import profile_of, run_between, station_heights
+from diagnose.plan.profiles import profile_of, run_between, station_heights
 from diagnose.rulebase.reading.schema import AlterationChoice
 
 EACH = AlterationChoice.model_construct(alteration="invented", stations=("each",))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length
+from drawing_bench import IN, alteration, girth, length, told
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, TryOn
@@ -53,7 +53,7 @@ def test_a_back_wedge_in_one_piece_is_measured_and_what_it_takes_is_in_the_profi
     wedge = alteration({"do": "back-wedge", "station": "waist", "way": "out"}, kind="length")
     drawn = draw(length(wedge, IN / 2), bodies, settings)
     assert drawn.pattern is not None
-    assert drawn.operations
+    assert told(drawn)
     for station in STATIONS:
         before, after = garment_girth(bodies, station), garment_girth(drawn.pattern, station)
         if before is not None and after is not None:
@@ -66,7 +66,7 @@ def test_after_the_halves_were_parted_a_fold_on_both_is_drawn_in_each_by_its_own
 ) -> None:
     parted = do(bodies, parse_operations({"op": "split-sides", "piece": "bodies"})).pattern
     drawn = draw(girth(FOLD, dict.fromkeys(STATIONS, IN)), parted, settings)
-    folds = {op["piece"]: op["amount_from"] for op in drawn.operations if op["op"] == "fold"}
+    folds = {op["piece"]: op["amount_from"] for op in told(drawn) if op["op"] == "fold"}
     assert folds == {"bodies-left": pytest.approx(IN / 2, abs=1.0), "bodies-right": pytest.approx(IN / 2, abs=1.0)}
     assert drawn.profile == pytest.approx(dict.fromkeys(STATIONS, IN), abs=IN / 16)
 
@@ -87,4 +87,4 @@ def test_of_parted_gussets_only_those_of_the_side_are_altered(
     pattern = do(corset, parse_operations(steps), whole=False).pattern
     narrow = alteration({"do": "gores", "where": "bust", "what": "narrow"}, kind="length")
     drawn = draw(length(narrow, IN / 4, side), pattern, settings)
-    assert {op["piece"] for op in drawn.operations if op["op"] == "move-edge"} == names, drawn.notes
+    assert {op["piece"] for op in told(drawn) if op["op"] == "move-edge"} == names, drawn.notes

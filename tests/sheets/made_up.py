@@ -7,20 +7,13 @@ from typing import Any
 from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
-from diagnose.model.diagnosis import (
-    Amount,
-    Ask,
-    CauseFound,
-    Diagnosis,
-    Evidence,
-    HeldBack,
-    Round,
-    StepPlan,
-    Stop,
-)  # fmt: skip
+from diagnose.model.diagnosis import Amount, Ask, CauseFound, Evidence, HeldBack, Stop
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern import operations
+from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.outline import Pattern
+from diagnose.places import bundled_cases
+from diagnose.plan.planned import Diagnosis, OnPaper, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import SheetView, build_view
 
@@ -28,6 +21,7 @@ FOLD = {
     "op": "fold", "piece": "bodies", "from": [375, 125], "to": [228, -150], "amount_from": "13/16 in",
     "amount_to": "1/4 in", "move": "left",
 }  # fmt: skip
+BODIES = "patterns/boned-bodies.json"
 HOSTILE = "<script>alert('x')</script> & \"Tom\" [red]\x1b[31m"
 
 
@@ -41,12 +35,18 @@ def answers(base: RuleBase, **more: Any) -> TryOn:
     return read_tryon(raw | more, base.vocabulary)
 
 
+def drawn(before: Pattern) -> OnPaper:
+    """The fold drawn into the bodies."""
+    done = operations.parse_operations([FOLD])
+    return OnPaper(before=before, altered=operations.do(before, done), operations=done)
+
+
 def diagnosis(base: RuleBase, tryon: TryOn) -> Diagnosis:
     by = {"top": 44.45, "waist": 38.1, "bottom": 6.35}
     step = StepPlan(
         "1.1", "fold-out-in-panel", "too-big-at-waist", "both", Amount(44.45, 22.225, by_station_mm=by),  # type: ignore[arg-type]
         "Inside the back, halfway to the side.", False, False, "Too big at the waist.", "",
-        {"top": 76.2, "waist": 76.2, "bottom": 76.2}, (FOLD,), (),
+        {"top": 76.2, "waist": 76.2, "bottom": 76.2}, drawn(load_pattern(bundled_cases() / BODIES)),
     )  # fmt: skip
     found = {"slides-down": "yes", "gap-widens-downward": "yes", "gap-narrowest-at-waist": "no", "hem-flares": "no"}
     speaks = Evidence("slides-down", "r", 6.0), Evidence("relaced-from-waist=yes", "r", 2.5)
@@ -67,7 +67,5 @@ def stopped(base: RuleBase, tryon: TryOn) -> Diagnosis:
 
 def sheet(base: RuleBase, before: Pattern, name: str = "A singer's bodies") -> SheetView:
     tryon = answers(base)
-    done = operations.parse_operations([FOLD])
-    after = operations.do(before, done).pattern
-    found = diagnosis(base, tryon)
-    return build_view(name, tryon, found, base, before, after, done, "in", "2026-03-09", "version 2")
+    fold, found = drawn(before), diagnosis(base, tryon)
+    return build_view(name, tryon, found, base, before, fold.after, fold.operations, "in", "2026-03-09", "version 2")

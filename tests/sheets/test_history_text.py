@@ -13,7 +13,7 @@ from diagnose.casebook.case import Done
 from diagnose.model.case import Skipped
 from diagnose.model.stations import Station
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.learning import Give
+from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.history_text import history_lines, history_to_json
 

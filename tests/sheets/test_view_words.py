@@ -9,7 +9,8 @@ from made_up import answers, diagnosis, stopped
 from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
-from diagnose.model.diagnosis import Amount, Diagnosis, Reopened, Round, StepPlan
+from diagnose.model.diagnosis import Amount, Reopened
+from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView
 from diagnose.sheets.words.view_words import predicted_gap, view_in_words
@@ -113,7 +114,7 @@ CLOSED = "At least: the gap was closed. Lace on again and read it before cutting
         ({"at_least": True, "capped": True, "beyond": "Then look again."},
          (CLOSED, "More is wanted than one round should take. Then look again.")),
         ({"notes": ("a", "b"), "taught": ("b",)}, ("b",)),
-        ({"notes": ("a", "b"), "taught": ("b",), "operations": ()}, ("a", "b")),
+        ({"notes": ("a", "b"), "taught": ("b",), "on_paper": None}, ("a", "b")),
     ],
 )  # fmt: skip
 def test_a_step_says_what_to_beware_of_and_what_is_drawn_stands_with_the_paper(

@@ -11,7 +11,8 @@ from made_up import answers, diagnosis, stopped
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, Round, StepPlan
+from diagnose.model.diagnosis import CauseFound, Evidence
+from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.words.rule_text import entry_lines

@@ -25,7 +25,10 @@ from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
 from diagnose.units import Unit
 
-__all__ = ["OPERATIONS", "Cuts", "Operation", "do", "do_part", "finish", "parse_operations"]
+__all__ = [
+    "OPERATIONS", "Channels", "Cuts", "Dart", "Fold", "InsertGore", "Length", "Marks", "MoveEdge", "Operation",
+    "ReshapeEdge", "SplitSides", "Strap", "Tabs", "do", "do_part", "finish", "parse_operations",
+]  # fmt: skip
 
 TABLE: tuple[type[Operation], ...] = (
     Fold, Dart, MoveEdge, ReshapeEdge, Length, InsertGore, SplitSides, Channels, Strap, Tabs, Marks,

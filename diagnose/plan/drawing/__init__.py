@@ -6,9 +6,7 @@ before and after. What a pattern gives no place for is not drawn; the maker is t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from importlib import import_module
-from typing import Any
+from collections.abc import Mapping
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,14 +14,39 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.operations import Cuts, Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
+from diagnose.plan.drawing.verbs import VERBS
+from diagnose.plan.planned import OnPaper
 
-__all__ = ["Drawn", "draw"]
+__all__ = ["Drawn", "Paper", "draw", "draw_on"]
 
-Verb = Callable[[Move, Task, Board], Board]
+
+class Paper(Struct, frozen=True):
+    """A pattern into which alterations are drawn one after the other, to be stored as one version.
+
+    Attributes:
+        before: the pattern before the first of them.
+        pattern: the pattern with all of them, finished.
+        loose: the same not yet finished, on which the next one is drawn.
+        cuts: what their cuts have put out of true.
+        notes: what finishing has said so far.
+    """
+
+    before: Pattern
+    pattern: Pattern
+    loose: Pattern
+    cuts: Cuts
+    notes: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, pattern: Pattern) -> Paper:
+        """A pattern with nothing drawn into it yet."""
+        return cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
 
 
 class Drawn(Struct, frozen=True):
@@ -32,36 +55,58 @@ class Drawn(Struct, frozen=True):
     Attributes:
         amount: how much, as drawn; girth by station as measured on the pattern.
         profile: the change of the whole girth at each station, take in positive.
-        operations: what was done, as JSON in mm; empty where nothing was drawn.
         notes: what the maker should know.
-        pattern: the pattern afterwards, None where there is none.
+        paper: the paper afterwards, None where there is none.
+        on_paper: the drawing itself; None where nothing was drawn.
     """
 
     amount: Amount
     profile: Mapping[Station, float]
-    operations: tuple[Mapping[str, Any], ...]
-    notes: tuple[str, ...]
-    pattern: Pattern | None
+    notes: tuple[str, ...] = ()
+    paper: Paper | None = None
+    on_paper: OnPaper | None = None
+
+    @property
+    def operations(self) -> tuple[Operation, ...]:
+        """What was done; empty where nothing was drawn."""
+        return self.on_paper.operations if self.on_paper is not None else ()
+
+    @property
+    def pattern(self) -> Pattern | None:
+        """The pattern afterwards, None where there is none."""
+        return self.paper.pattern if self.paper is not None else None
 
 
 def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
-    """The alteration drawn into the pattern.
+    """The alteration drawn into the pattern, alone.
 
     Args:
         item: the alteration wanted, how much of it, and on which side.
-        pattern: the maker's pattern, as earlier alterations have left it; None where she has none.
+        pattern: the maker's pattern; None where she has none.
         settings: the ruler and the unit.
     """
-    if pattern is None or not item.alteration.does:
-        return Drawn(item.amount, item.profile, (), (), pattern)
-    task, board = Task(item, settings), Board(pattern)
+    return draw_on(item, Paper.of(pattern) if pattern is not None else None, settings)
+
+
+def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
+    """The alteration drawn into the paper, on what was drawn there before.
+
+    Args:
+        item: the alteration wanted, how much of it, and on which side.
+        paper: the maker's pattern, as earlier alterations have left it; None where she has none.
+        settings: the ruler and the unit.
+    """
+    if paper is None or not item.alteration.does:
+        return Drawn(item.amount, item.profile, paper=paper)
+    task, board = Task(item, settings), Board(Altered(paper.loose), cuts=paper.cuts)
     try:
         for move in _moves(item):
-            board = _drawn_by(str(move["do"]), move, task, board)
-        board = evened(board, pattern, task).finished(pattern)
+            board = VERBS[str(move["do"])](move, task, board)
+        board = evened(board, paper.loose, task)
+        finished = board.finished(paper.before)
     except NotDrawnError as why:
-        return Drawn(item.amount, item.profile, (), (f"Not drawn on the pattern. {why}",), pattern)
-    return _drawn(item, pattern, board)
+        return Drawn(item.amount, item.profile, (f"Not drawn on the pattern. {why}",), paper)
+    return _drawn(item, paper, board, finished)
 
 
 def _moves(item: Wanted) -> tuple[Move, ...]:
@@ -76,15 +121,21 @@ def _moves(item: Wanted) -> tuple[Move, ...]:
     return item.moves
 
 
-def _drawn(item: Wanted, before: Pattern, board: Board) -> Drawn:
+def _drawn(item: Wanted, paper: Paper, board: Board, finished: Altered) -> Drawn:
     """What was drawn, with the girth as it now measures; a redrawn top or bottom edge leaves the girth as it was."""
-    if not (board.girth and board.operations):
-        return Drawn(item.amount, item.profile, board.operations, board.notes, board.pattern)
-    measured: dict[Station, float] = {**item.profile, **board.changes_mm(before)}
+    notes = tuple(note for note in finished.notes if note not in paper.notes)
+    if not board.operations:
+        return Drawn(item.amount, item.profile, notes, paper)
+    said = (*paper.notes, *(note for note in notes if note not in board.notes))
+    after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
+    on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)
+    if not board.girth:
+        return Drawn(item.amount, item.profile, notes, after, on_paper)
+    measured: dict[Station, float] = {**item.profile, **changes_mm(paper.pattern, finished.pattern)}
     amount = item.amount
     if item.alteration.kind == "girth":
         amount = replace(_on_lines(item, board), by_station_mm=measured)
-    return Drawn(amount, measured, board.operations, board.notes, board.pattern)
+    return Drawn(amount, measured, notes, after, on_paper)
 
 
 def _on_lines(item: Wanted, board: Board) -> Amount:
@@ -94,37 +145,7 @@ def _on_lines(item: Wanted, board: Board) -> Amount:
     lines = max(board.edges_mm.values(), key=lambda each: abs(sum(each)))
     half = sum(lines)
     whole = half if item.side != "both" else 2 * half
-    return Amount(whole, half, 2 * half / len(lines), half / len(lines), edges_mm=board.edges_mm)
-
-
-VERBS: Mapping[str, str] = {
-    "seams": "verbs_seams:seams",
-    "lacing-edge": "verbs_seams:lacing_edge",
-    "panel-fold": "verbs_fold:panel_fold",
-    "split-share": "verbs_seams:split_share",
-    "length": "verbs_length:length",
-    "edge": "verbs_edge:edge",
-    "back-wedge": "verbs_cut:back_wedge",
-    "bust-slash": "verbs_cut:bust_slash",
-    "gores": "verbs_hem:gores",
-    "tabs": "verbs_hem:tabs",
-    "strap": "verbs_hem:strap",
-    "channels": "verbs_channels:channels",
-    "split-sides": "verbs_cut:split_all",
-    "note": "",
-    "bust-over-seam": "verbs_bust:bust_over_seam",
-    "bust-shift": "verbs_slide:bust_shift",
-    "waist-slide": "verbs_slide:waist_slide",
-    "front-straight": "verbs_slide:front_straight",
-    "grain": "verbs_paper:grain",
-}
-"""For each verb of a move, where its drawing stands; it is loaded when a move first wants it."""
-
-
-def _drawn_by(verb: str, move: Move, task: Task, board: Board) -> Board:
-    """The board with the move drawn on it; a move that only notes something leaves it as it is."""
-    module, _, function = VERBS[verb].partition(":")
-    if not module:
-        return board
-    draw_move: Verb = getattr(import_module(f"{__name__}.{module}"), function)
-    return draw_move(move, task, board)
+    return Amount(
+        whole_mm=whole, per_half_mm=half, per_seam_mm=2 * half / len(lines), per_edge_mm=half / len(lines),
+        edges_mm=board.edges_mm,
+    )  # fmt: skip

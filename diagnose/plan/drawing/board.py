@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import TypeAlias, TypeVar
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -14,16 +14,19 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.operations import Cuts, do_part, finish, parse_operations
-from diagnose.pattern.outline import Pattern, Point
+from diagnose.pattern.operations import Cuts, Operation, SplitSides, do_part, finish
+from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
 
-__all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "point_json"]
+__all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]
 
-Op = dict[str, Any]
+Op: TypeAlias = Operation
 Move = Mapping[str, object]
 DECIMALS = 4
+PLACES = 6
+
+T = TypeVar("T")
 
 
 class NotDrawnError(Exception):
@@ -69,20 +72,28 @@ class Board(Struct, frozen=True):
     """A pattern as it stands, and how it came to be so.
 
     Attributes:
-        pattern: the pattern as it stands.
-        operations: everything done to it, as JSON in mm.
-        notes: plain sentences for the maker.
+        altered: the pattern as it stands, what was trued on it, and plain sentences for the maker.
+        operations: everything done to it, in order.
         edges_mm: what was drawn on each stitching line of a half, by station.
         girth: whether the change of girth may be read off the levels; a redrawn top edge only cuts into them.
         cuts: what folds, darts and changes of length have put out of true, for `finished` to put right.
     """
 
-    pattern: Pattern
+    altered: Altered
     operations: tuple[Op, ...] = ()
-    notes: tuple[str, ...] = ()
     edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
     girth: bool = False
     cuts: Cuts = field(default_factory=Cuts)
+
+    @property
+    def pattern(self) -> Pattern:
+        """The pattern as it stands."""
+        return self.altered.pattern
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the maker should know of it."""
+        return self.altered.notes
 
     def do(self, operations: Sequence[Op], side: Side) -> Board:
         """The board after the operations; on one side only, each pair they touch is parted first.
@@ -95,60 +106,67 @@ class Board(Struct, frozen=True):
         rounded = [_rounded(operation) for operation in operations]
         steps = rounded if side == "both" else _one_sided(self.pattern, rounded, side)
         try:
-            done, cuts = do_part(self.pattern, parse_operations(list(steps)), self.cuts)
+            done, cuts = do_part(self.pattern, steps, self.cuts)
         except FitError as error:
             raise _not_drawn(error) from None
-        notes = tuple(dict.fromkeys((*self.notes, *done.notes)))
-        return replace(self, pattern=done.pattern, operations=(*self.operations, *steps), notes=notes, cuts=cuts)
+        return replace(self, altered=self.altered.then(done), operations=(*self.operations, *steps), cuts=cuts)
 
-    def finished(self, before: Pattern) -> Board:
-        """The board with all its operations done as one alteration: seams walked, match marks set, corners squared.
+    def finished(self, before: Pattern) -> Altered:
+        """What all its operations come to as one alteration: seams walked, match marks set, corners squared.
 
         Args:
-            before: the pattern before the whole alteration.
+            before: the pattern before the first of all that has been drawn into it.
 
         Raises:
             NotDrawnError: when a seam would come apart.
         """
         if not self.operations:
-            return self
+            return self.altered
         try:
-            done = finish(before, Altered(self.pattern, self.notes), self.cuts)
+            return finish(before, self.altered, self.cuts)
         except FitError as error:
             raise _not_drawn(error) from None
-        return replace(self, pattern=done.pattern, notes=tuple(dict.fromkeys((*self.notes, *done.notes))))
 
     def say(self, *notes: str) -> Board:
         """The board with more to tell the maker."""
-        return replace(self, notes=tuple(dict.fromkeys((*self.notes, *notes))))
+        return replace(self, altered=self.altered.then(Altered(self.pattern, notes)))
 
     def change_mm(self, before: Pattern, station: Station) -> float | None:
         """How much less the whole girth is than it was before (take in positive); None where no piece has the level."""
-        old, new = garment_girth(before, station), garment_girth(self.pattern, station)
-        return None if old is None or new is None else old - new
+        return _change_mm(before, self.pattern, station)
 
-    def changes_mm(self, before: Pattern) -> dict[Station, float]:
-        """The change of the whole girth at every station that the pattern has."""
-        found = {station: self.change_mm(before, station) for station in STATIONS}
-        return {station: round(change, DECIMALS) for station, change in found.items() if change is not None}
+
+def changes_mm(before: Pattern, after: Pattern) -> dict[Station, float]:
+    """How much less the whole girth is at every station that the pattern has; take in positive."""
+    found = {station: _change_mm(before, after, station) for station in STATIONS}
+    return {station: round(change, DECIMALS) for station, change in found.items() if change is not None}
+
+
+def _change_mm(before: Pattern, after: Pattern, station: Station) -> float | None:
+    old, new = garment_girth(before, station), garment_girth(after, station)
+    return None if old is None or new is None else old - new
 
 
 def _not_drawn(error: FitError) -> NotDrawnError:
     return NotDrawnError(" ".join(f"{m.what} {m.do}".strip() for m in error.mistakes))
 
 
-def point_json(point: Point) -> list[float]:
-    """A point as the JSON of an operation."""
-    return [round(point.x, DECIMALS), round(point.y, DECIMALS)]
+def touched_by(operation: Op) -> str | None:
+    """The name of the piece that an operation alters; None for a change of length, which alters every piece."""
+    piece: str | None = getattr(operation, "piece", None)
+    return piece
 
 
-def _rounded(value: Any) -> Any:
-    """Lengths without the tail of digits that no pencil can follow."""
+def _rounded(value: T) -> T:
+    """An operation, or a part of one, with its lengths cut to what is stored: no pencil follows the rest."""
     if isinstance(value, float):
-        return round(value, 6) + 0.0
-    if isinstance(value, dict):
-        return {key: _rounded(item) for key, item in value.items()}
-    return [_rounded(item) for item in value] if isinstance(value, list) else value
+        return type(value)(round(value, PLACES) + 0.0)
+    if isinstance(value, Struct):
+        return replace(value, **{name: _rounded(getattr(value, name)) for name in value.__struct_fields__})
+    if isinstance(value, tuple):
+        items = [_rounded(item) for item in value]
+        return type(value)(*items) if hasattr(value, "_fields") else type(value)(items)
+    return value
 
 
 def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[Op]:
@@ -157,12 +175,12 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
     steps: list[Op] = []
     parted: set[str] = set()
     for operation in operations:
-        name = operation.get("piece")
-        if operation["op"] == "split-sides" or name not in shared:
+        name = touched_by(operation)
+        if name is None or name not in shared or isinstance(operation, SplitSides):
             steps.append(operation)
             continue
         if name not in parted:
             parted.add(name)
-            steps.append({"op": "split-sides", "piece": name})
-        steps.append({**operation, "piece": f"{name}-{side}"})
+            steps.append(SplitSides(piece=name))
+        steps.append(replace(operation, piece=f"{name}-{side}"))
     return steps

@@ -11,8 +11,9 @@ from collections.abc import Collection, Iterator
 
 from diagnose.pattern.finish.walking import SEAM_TRUE_MM, Arms, arms_change, rises
 from diagnose.pattern.measure import edge_length, edge_point_at
+from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
-from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
 from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
@@ -32,7 +33,7 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
         before: the pattern before it.
         task: gives the unit for what is said.
     """
-    touched = {str(operation.get("piece")) for operation in board.operations}
+    touched = {name for operation in board.operations if (name := touched_by(operation))}
     for _ in range(AGAIN):
         for seam in board.pattern.seams:
             longer = arms_change(before, board.pattern, seam) if seam.a != seam.b else NOT_CHANGED
@@ -76,13 +77,16 @@ def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
         return None
 
 
-def _ending(piece: Piece, beside: Edge, by_mm: float, *, at_start: bool) -> Op:
+def _ending(piece: Piece, beside: Edge, by_mm: float, *, at_start: bool) -> ReshapeEdge:
     size = edge_length(beside)
     reach = min(size, max(BLEND_MM, BLEND_PER_STEP * abs(by_mm)))
     corner, far = (0.0, reach) if at_start else (size, size - reach)
-    places = {"from": corner, "peak": corner, "to": far}
-    return {
-        "op": "reshape-edge", "piece": piece.name, "edge": [beside.name],
-        **{key: point_json(edge_point_at(beside, mm)) for key, mm in places.items()},
-        "height": abs(by_mm), "direction": "out" if by_mm > 0.0 else "in",
-    }  # fmt: skip
+    return ReshapeEdge(
+        piece=piece.name,
+        edges=(beside.name,),
+        from_=edge_point_at(beside, corner),
+        peak=edge_point_at(beside, corner),
+        to=edge_point_at(beside, far),
+        height=abs(by_mm),
+        direction="out" if by_mm > 0.0 else "in",
+    )

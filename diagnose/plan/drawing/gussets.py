@@ -8,9 +8,10 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
 from diagnose.model.tryon import Station
+from diagnose.pattern.operations import InsertGore
 from diagnose.pattern.outline import Pattern, Piece, Slit
-from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
-from diagnose.plan.drawing.calibrate import landed, misses_mm
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task
+from diagnose.plan.drawing.landing import landed, misses_mm
 
 __all__ = ["gore_op", "let_in", "own_piece"]
 
@@ -40,10 +41,9 @@ def let_in(board: Board, before: Board, piece: str, slit: str, wanted: Mapping[S
         return board.say(f"No gusset could be let into slit '{slit}': {why}")
 
 
-def gore_op(piece: Piece, slit: Slit, width: float) -> Op:
+def gore_op(piece: Piece, slit: Slit, width: float) -> InsertGore:
     """A gore of that width at the foot of a slit that is there, its tip at the slit's own."""
-    tip, foot = point_json(slit.line[-1]), point_json(slit.line[0])
-    return {"op": "insert-gore", "piece": piece.name, "slit_foot": foot, "tip": tip, "width": width}
+    return InsertGore(piece=piece.name, slit_foot=slit.line[0], tip=slit.line[-1], width=width)
 
 
 def own_piece(pattern: Pattern, name: str, side: Side) -> Piece:

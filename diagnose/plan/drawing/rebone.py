@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.operations import Channels, Fold
 from diagnose.pattern.outline import Channel, Piece, Point
-from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.foldline import FoldLine
 from diagnose.plan.drawing.gussets import own_piece
 
@@ -28,18 +29,17 @@ def taken_out(board: Board, line: FoldLine, task: Task) -> Board:
     """The board with the channels that lie in the strip taken off the paper."""
     if not line.inside:
         return board
-    return board.do([{"op": "channels", "piece": line.piece.name, "remove": list(line.inside)}], task.side)
+    return board.do([Channels(piece=line.piece.name, remove=line.inside)], task.side)
 
 
-def closing_line(fold: Op) -> tuple[Point, Point]:
+def closing_line(fold: Fold) -> tuple[Point, Point]:
     """The side of a fold's strip that stays where it is: there the paper closes."""
-    start, end = Point(*fold["from"]), Point(*fold["to"])
-    stays = 1.0 if fold["move"] == "right" else -1.0
-    off = scaled(across(unit(sub(end, start))), stays / 2.0)
-    return add(start, scaled(off, fold["amount_from"])), add(end, scaled(off, fold["amount_to"]))
+    stays = 1.0 if fold.move == "right" else -1.0
+    off = scaled(across(unit(sub(fold.to, fold.from_))), stays / 2.0)
+    return add(fold.from_, scaled(off, fold.amount_from)), add(fold.to, scaled(off, fold.amount_to))
 
 
-def redrawn(board: Board, line: FoldLine, fold: Op, task: Task) -> Board:
+def redrawn(board: Board, line: FoldLine, fold: Fold, task: Task) -> Board:
     """The board with those channels drawn again on the closing line.
 
     Of several, the widest is drawn: one line carries one bone.
@@ -62,9 +62,9 @@ def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point,
     if made is None:
         return board.say(LEFT_OUT.format(name=channel.name))
     short = distance(made[-1], whole[-1])
-    add_: Op = {"name": channel.name, "line": [point_json(point) for point in made], "width": channel.width}
+    again = Channel(name=channel.name, line=tuple(made), width=channel.width)
     try:
-        board = board.do([{"op": "channels", "piece": piece.name, "add": [add_]}], task.side)
+        board = board.do([Channels(piece=piece.name, add=(again,))], task.side)
     except NotDrawnError:
         return board.say(LEFT_OUT.format(name=channel.name))
     said = ENDS if short >= SHORTER_MM else ON_LINE

@@ -13,8 +13,9 @@ from msgspec import Struct
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import cross, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
+from diagnose.pattern.operations import MoveEdge
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, Piece, Point
-from diagnose.plan.drawing.board import Op
 
 __all__ = ["Upright"]
 
@@ -71,14 +72,14 @@ class Upright(Struct, frozen=True):
         places = [low + (high - low) * i / PLACES for i in range(1, PLACES)]
         return max(places, key=lambda u: abs(self.inwards(u, low, high)))
 
-    def moved(self, amounts: list[tuple[float, float]]) -> list[Op]:
+    def moved(self, amounts: list[tuple[float, float]]) -> list[MoveEdge]:
         """The edge moved by those amounts (inwards positive) at those places; nothing where none is to move."""
         if not any(abs(mm) > NOTHING_MM for _, mm in amounts):
             return []
-        by = [{"along": self.along(u), "mm": mm} for u, mm in amounts]
-        return [{"op": "move-edge", "piece": self.piece.name, "edge": self.edge.name, "by": by}]
+        by = tuple(Place(along=self.along(u), mm=mm) for u, mm in amounts)
+        return [MoveEdge(piece=self.piece.name, edge=self.edge.name, by=by)]
 
-    def slid(self, low: float, centre: float, high: float, up_mm: float) -> list[Op]:
+    def slid(self, low: float, centre: float, high: float, up_mm: float) -> list[MoveEdge]:
         """The shape between `low` and `high` slid by so much at `centre`, fading to nothing at both."""
         amounts = []
         for number in range(PLACES + 1):

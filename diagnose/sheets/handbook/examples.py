@@ -7,16 +7,16 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.model.diagnosis import Amount, CauseFound, StepPlan
+from diagnose.model.diagnosis import Amount, CauseFound
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.form.reader import load_pattern
-from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, draw
-from diagnose.plan.profile import Profile, profile_of, station_heights
+from diagnose.plan.planned import StepPlan
+from diagnose.plan.profiles import Profile, profile_of, station_heights
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing
@@ -117,7 +117,7 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
     if len(drawn.operations) > MOST_OPERATIONS:
         return ()
     try:
-        return steps_for(parse_operations(list(drawn.operations)), before, after, settings.unit)
+        return steps_for(drawn.operations, before, after, settings.unit)
     except FitError:
         return ()
 
@@ -133,5 +133,8 @@ def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:
 
 
 def _by_hand(alteration: Alteration, amount: Amount, settings: Settings) -> tuple[str, ...]:
-    step = StepPlan("example", alteration.id, "", "both", amount, "", False, False, "", "", {})
+    step = StepPlan(
+        id="example", alteration=alteration.id, cause="", side="both", amount=amount, at="", at_least=False,
+        capped=False, why="", beyond="", predicted_gap_mm={},
+    )  # fmt: skip
     return filled(alteration.by_hand, step, settings.unit)

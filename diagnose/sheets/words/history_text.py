@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
 from diagnose.model.stations import Station
-from diagnose.plan.learning import Give
+from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.columns import wrapped
 from diagnose.units import Unit, both

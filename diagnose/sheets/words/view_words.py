@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose.gap.reading import GapReading, StationGap
-from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, Side, StepPlan
+from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.model.tryon import Station, TryOn
+from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.view_model import (

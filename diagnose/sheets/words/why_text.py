@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from diagnose.errors import FitError, nearest
-from diagnose.model.diagnosis import CauseFound, Diagnosis, Evidence, StepPlan
+from diagnose.model.diagnosis import CauseFound, Evidence
+from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.columns import wrapped
 from diagnose.sheets.words.rule_text import entry_lines

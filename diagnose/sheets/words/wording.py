@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from diagnose.model.diagnosis import Amount, Diagnosis, Evidence, Side, StepPlan
+from diagnose.model.diagnosis import Amount, Evidence, Side
 from diagnose.model.tryon import STATIONS, Garment, Seen, TryOn
+from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both

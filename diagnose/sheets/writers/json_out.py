@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from diagnose.model.diagnosis import Amount, CauseFound, Diagnosis, Evidence, StepPlan
+from diagnose.model.diagnosis import Amount, CauseFound, Evidence
+from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
 
 __all__ = ["diagnosis_to_json"]
@@ -88,7 +89,7 @@ def _step(step: StepPlan) -> dict[str, Any]:
         "why": step.why,
         "beyond": step.beyond,
         "predicted_gap_mm": numbers(step.predicted_gap_mm),
-        "operations": [dict(operation) for operation in step.operations],
+        "operations": [operation.to_json() for operation in step.operations],
         "notes": list(step.notes),
     }
 

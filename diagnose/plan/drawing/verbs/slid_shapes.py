@@ -9,12 +9,15 @@ from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import EdgeRef
+from diagnose.pattern.operations import Marks, MoveEdge
+from diagnose.pattern.operations.channels import Shifted
+from diagnose.pattern.operations.redrawn_marks import LevelShift
+from diagnose.pattern.outline import EdgeRef, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import CLOSING_ROLES, Half, front_edges
-from diagnose.plan.drawing.places import seams_named
+from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.units import on_ruler
 
 __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
@@ -60,11 +63,9 @@ def _shift_ops(half: Half, by_mm: float, upwards: bool) -> list[Op]:
                 made += edge.moved([(low, 0.0), (apex, sign * by_mm), (edge.size, 0.0)])
     if not made:
         raise NotDrawnError("The bust seam is straight over the breast on both panels: it has no shape to move.")
-    by = [0.0, by_mm] if upwards else [by_mm, 0.0]
+    by = Point(0.0, by_mm) if upwards else Point(by_mm, 0.0)
     marked = [piece for piece in half.pieces if "bust-point" in piece.landmarks]
-    return made + [
-        {"op": "marks", "piece": piece.name, "landmarks": [{"name": "bust-point", "by": by}]} for piece in marked
-    ]
+    return [*made, *(Marks(piece=piece.name, landmarks=(Shifted(name="bust-point", by=by),)) for piece in marked)]
 
 
 def _upright(half: Half, ref: EdgeRef) -> Upright:
@@ -111,8 +112,8 @@ def _waist_ops(half: Half, up_mm: float, ruler_mm: float) -> list[Op]:
             made += _waist_slid(_upright(half, ref), by_mm)
     for piece, front, back in zip(half.pieces, amounts, amounts[1:], strict=False):
         if "waist" in piece.levels and (front or back):
-            level = {"station": "waist", "front": front, "back": back}
-            made.append({"op": "marks", "piece": piece.name, "levels": [level]})
+            level = LevelShift(station="waist", front=front, back=back)
+            made.append(Marks(piece=piece.name, levels=(level,)))
     return made
 
 
@@ -123,7 +124,7 @@ def side_parts(half: Half) -> list[float]:
     return [0.0, *(share / side if share <= side else (1.0 - share) / (1.0 - side) for share in shares), 0.0]
 
 
-def _waist_slid(edge: Upright, up_mm: float) -> list[Op]:
+def _waist_slid(edge: Upright, up_mm: float) -> list[MoveEdge]:
     waist = edge.station("waist")
     if waist is None or not up_mm:
         return []
@@ -140,7 +141,7 @@ def front_straight(move: Move, task: Task, board: Board) -> Board:
     return replace(board.do(on_halves(board.pattern, task, partial(_front_ops)), task.side), girth=True)
 
 
-def _front_ops(half: Half) -> list[Op]:
+def _front_ops(half: Half) -> list[MoveEdge]:
     piece = half.pieces[0]
     found = [edge for edge in front_edges(piece) if edge.role in CLOSING_ROLES]
     if not found:
@@ -161,7 +162,7 @@ def _places(front: Upright) -> Iterator[tuple[float, float]]:
     yield from ((u, widest) for u in places)
 
 
-def _taken_over(seam: Upright, front: Upright) -> list[Op]:
+def _taken_over(seam: Upright, front: Upright) -> list[MoveEdge]:
     """The next seam moved in by what the front edge has moved out, at every station the two share."""
     widest = next(_places(front))[1]
     amounts = []

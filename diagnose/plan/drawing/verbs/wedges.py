@@ -11,14 +11,16 @@ from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
 from diagnose.pattern.measure import cut_level, station_width
+from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.plan.drawing.across import ABOVE_LEVEL_MM, fold_across
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across
+from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import best_line
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.lines import edge_line
-from diagnose.plan.drawing.places import place_named, seams_named
-from diagnose.plan.drawing.verbs_seams import closing_edge, follows, move_ops, on_halves, seam_sides
+from diagnose.plan.drawing.named_places import place_named, seams_named
+from diagnose.plan.drawing.verbs.moved_seams import closing_edge, follows, move_ops, on_halves, seam_sides
 from diagnose.units import on_ruler
 
 __all__ = ["back_wedge", "bust_slash", "split_all"]
@@ -43,7 +45,7 @@ def split_all(move: Move, task: Task, board: Board) -> Board:
     names = [piece.name for piece in board.pattern.pieces if piece.side == "both" and piece.copies == 2]
     if not names:
         return board.say("Left and right are already drawn apart.")
-    done = board.do([{"op": "split-sides", "piece": name} for name in names], "both")
+    done = board.do([SplitSides(piece=name) for name in names], "both")
     return done.say("Left and right are drawn apart. Draw the side's own difference on its pieces by hand.")
 
 
@@ -84,7 +86,8 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
     first = next(index for index, piece in enumerate(half.pieces) if piece.name == side)
     pieces = [piece for piece in half.pieces[first:] if station in piece.levels]
     whole = sum(station_width(piece, station) for piece in pieces)
-    made, done = [], 0.0
+    made: list[Op] = []
+    done = 0.0
     for piece in pieces:
         part = station_width(piece, station)
         front, back = amount * done / whole, amount * (done + part) / whole
@@ -94,7 +97,7 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
     return made
 
 
-def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Op:
+def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Fold:
     """In a half cut in one piece the wedge runs out in the armhole."""
     piece = half.pieces[0]
     if station not in piece.levels:
@@ -121,15 +124,15 @@ def _straight_ops(half: Half, lean: float) -> list[Op]:
     if found is None or not lean:
         return []
     piece, edge = found
-    by = [{"along": 0.0, "mm": 0.0}, {"along": 1.0, "mm": lean}]
-    return [{"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": by, **follows(piece, edge)}]
+    by = (Place(along=0.0, mm=0.0), Place(along=1.0, mm=lean))
+    return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels=follows(piece, edge))]
 
 
 def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> list[Op]:
     """What was lost over the waist, put on again at the seam before the lacing edge, from nothing at the waist."""
     if not half.seams or not any(lost.values()):
         return []
-    made = []
+    made: list[Op] = []
     shares = {station: share_out(-mm, 2, ruler_mm) for station, mm in lost.items()}
     for index, refs in enumerate(seam_sides(half.seams[-1:])):
         for ref in refs:
@@ -163,7 +166,7 @@ def _slash_ops(half: Half, amount: float, spread: bool) -> list[Op]:
     return [_hinged_slash(half, piece, amount, spread)]
 
 
-def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Op:
+def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Dart:
     """The slash ends just above the waist in the middle of the panel; thence the paper is cut to the nearer seam."""
     line = edge_line(half, "top")
     own = [one for one in line.stretches if one.piece == piece.name]
@@ -174,17 +177,12 @@ def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Op:
     parts = cut_level(piece, raised).parts
     hinge, seam = along(parts[0][0], parts[-1][1], 0.5), parts[0][0]
     if not spread:
-        return _dart(piece, mouth, amount, hinge, seam)
+        return Dart(piece=piece.name, mouth=mouth, width=amount, point=hinge, relief=seam)
     width = amount * distance(hinge, seam) / distance(hinge, mouth)
-    return {**_dart(piece, seam, width, hinge, mouth), "turn": "right"}
+    return Dart(piece=piece.name, mouth=seam, width=width, point=hinge, relief=mouth, turn="right")
 
 
-def _dart(piece: Piece, mouth: Point, width: float, point: Point, relief: Point) -> Op:
-    places: Mapping[str, Point] = {"mouth": mouth, "point": point, "relief": relief}
-    return {"op": "dart", "piece": piece.name, "width": width, **{key: point_json(at) for key, at in places.items()}}
-
-
-def _through_slash(half: Half, amount: float) -> Op:
+def _through_slash(half: Half, amount: float) -> Fold:
     """In a half cut in one piece the slash runs on to the hem and hinges there."""
     piece = half.pieces[0]
     place = place_named(half, "side-top")
@@ -192,7 +190,4 @@ def _through_slash(half: Half, amount: float) -> Op:
     line = best_line(piece, (share - 0.08, share + 0.08), (amount, 0.0), ())
     if line is None:
         raise NotDrawnError("No straight line runs from the top edge to the hem there. Slash and spread it by hand.")
-    return {
-        "op": "fold", "piece": piece.name, "from": point_json(line.start), "to": point_json(line.end),
-        "amount_from": amount, "amount_to": 0.0, "move": "left",
-    }  # fmt: skip
+    return Fold(piece=piece.name, from_=line.start, to=line.end, amount_from=amount, amount_to=0.0, move="left")

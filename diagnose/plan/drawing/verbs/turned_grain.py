@@ -6,10 +6,11 @@ import math
 from functools import partial
 
 from diagnose.pattern.geometry.plane import across, cross, dot, sub, unit
+from diagnose.pattern.operations import Marks
 from diagnose.pattern.outline import Piece
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
 
 __all__ = ["grain"]
 
@@ -28,11 +29,9 @@ def grain(move: Move, task: Task, board: Board) -> Board:
     return board.do(operations, task.side)
 
 
-def _grain_ops(half: Half, least: float, most: float) -> list[Op]:
+def _grain_ops(half: Half, least: float, most: float) -> list[Marks]:
     leans = {piece.name: _lean_deg(piece) for piece in half.pieces if not _on_fold(piece)}
-    return [
-        {"op": "marks", "piece": name, "grain_deg": -lean} for name, lean in leans.items() if least <= abs(lean) <= most
-    ]
+    return [Marks(piece=name, grain_deg=-lean) for name, lean in leans.items() if least <= abs(lean) <= most]
 
 
 def _on_fold(piece: Piece) -> bool:

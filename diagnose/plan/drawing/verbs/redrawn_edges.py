@@ -7,27 +7,32 @@ from functools import partial
 from itertools import pairwise
 
 from diagnose.pattern.geometry.curves import run_place, tangent
+from diagnose.pattern.operations import MoveEdge, ReshapeEdge
+from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.reshape_edge import Direction
 from diagnose.pattern.outline import Point
-from diagnose.plan.drawing.board import Board, Move, Op, Task, point_json
+from diagnose.plan.drawing.board import Board, Move, Op, Task
+from diagnose.plan.drawing.edge_lines import Stretch
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.lines import Stretch
-from diagnose.plan.drawing.places import Place, place_named
-from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.plan.drawing.named_places import Place as Stretched
+from diagnose.plan.drawing.named_places import place_named
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
 
 __all__ = ["edge", "tangent_at"]
 
+DIRECTIONS: tuple[Direction, ...] = ("up", "out", "in", "down")
 MOST_SLANT_DEG = 15.0
 AT_END_MM = 0.5
 
 
 def edge(move: Move, task: Task, board: Board) -> Board:
     """A place of the top or bottom edge redrawn by the amount: up, down, out or in."""
-    name, way = str(move["place"]), str(move["direction"])
+    name, way = str(move["place"]), next(one for one in DIRECTIONS if one == move["direction"])
     make = partial(_edge_ops, name=name, way=way, height=task.length_mm)
     return board.do(on_halves(board.pattern, task, make), task.side)
 
 
-def _edge_ops(half: Half, name: str, way: str, height: float) -> list[Op]:
+def _edge_ops(half: Half, name: str, way: Direction, height: float) -> list[Op]:
     place = place_named(half, name)
     if not height:
         return []
@@ -38,25 +43,26 @@ def _edge_ops(half: Half, name: str, way: str, height: float) -> list[Op]:
     return [op for one in place.stretches for op in _moved(one, place, _outward(place, way) * height)]
 
 
-def _one_hump(place: Place, way: str, height: float) -> Op:
-    points = {"from": place.start, "peak": place.peak, "to": place.end}
-    return {
-        "op": "reshape-edge",
-        "piece": place.stretches[0].piece,
-        "edge": [one.edge.name for one in place.stretches],
-        **{key: point_json(place.point(s)) for key, s in points.items()},
-        "height": height,
-        "direction": _direction(place, way),
-    }
+def _one_hump(place: Stretched, way: Direction, height: float) -> ReshapeEdge:
+    return ReshapeEdge(
+        piece=place.stretches[0].piece,
+        edges=tuple(one.edge.name for one in place.stretches),
+        from_=place.point(place.start),
+        peak=place.point(place.peak),
+        to=place.point(place.end),
+        height=height,
+        direction=_direction(place, way),
+    )
 
 
-def _direction(place: Place, way: str) -> str:
+def _direction(place: Stretched, way: Direction) -> Direction:
     """The direction on the paper: up and down where the edge lies level, else square to the edge (out and in)."""
     slant = abs(math.degrees(math.atan2(*reversed(tangent_at(place.at(place.peak), place.peak)))))
     if min(slant, 180.0 - slant) <= MOST_SLANT_DEG:
         return way
     top = place.line.role == "top"
-    return {"up": "out" if top else "in", "down": "in" if top else "out"}.get(way, way)
+    square: dict[str, Direction] = {"up": "out" if top else "in", "down": "in" if top else "out"}
+    return square.get(way, way)
 
 
 def tangent_at(one: Stretch, s: float) -> Point:
@@ -65,16 +71,16 @@ def tangent_at(one: Stretch, s: float) -> Point:
     return tangent(one.edge.segments[index], t)
 
 
-def _outward(place: Place, way: str) -> float:
+def _outward(place: Stretched, way: Direction) -> float:
     """1 where the direction leads off the paper, -1 where it leads into it."""
     return 1.0 if way == "out" or way == ("up" if place.line.role == "top" else "down") else -1.0
 
 
-def _moved(one: Stretch, place: Place, height: float) -> list[Op]:
+def _moved(one: Stretch, place: Stretched, height: float) -> list[MoveEdge]:
     """One stretch of a place that runs over several pieces; amounts of `move-edge` are positive inwards."""
     marks = [place.start, place.peak_from, place.peak_to, place.end]
     inner = [s for s in marks if one.begin + AT_END_MM < s < one.end - AT_END_MM]
     stops = sorted({one.begin, *inner, one.end})
     stops = sorted({*stops, *((a + b) / 2.0 for a, b in pairwise(stops))})
-    by = [{"along": one.along(s), "mm": -height * place.part_at(s)} for s in stops]
-    return [{"op": "move-edge", "piece": one.piece, "edge": one.edge.name, "by": by, "channels": "follow"}]
+    by = tuple(Place(along=one.along(s), mm=-height * place.part_at(s)) for s in stops)
+    return [MoveEdge(piece=one.piece, edge=one.edge.name, by=by, channels="follow")]

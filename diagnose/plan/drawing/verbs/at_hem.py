@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import partial
 from itertools import pairwise
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,18 +14,21 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.operations import InsertGore, Strap, Tabs
+from diagnose.pattern.operations.tabs import NewSlit
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
-from diagnose.plan.drawing.calibrate import landed
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.lines import edge_line
-from diagnose.plan.drawing.verbs_bust import bust_gussets
-from diagnose.plan.drawing.verbs_seams import named_amounts, on_halves
+from diagnose.plan.drawing.landing import landed
+from diagnose.plan.drawing.verbs.bust_room import bust_gussets
+from diagnose.plan.drawing.verbs.moved_seams import named_amounts, on_halves
 
 __all__ = ["gores", "strap", "tabs"]
 
+End = Literal["front", "back"]
 ONE_GORE_MM = 25.4
 TIP_BELOW_WAIST_MM = 19.05
 SIDE = (0.4, 0.85)
@@ -64,7 +68,7 @@ def gores(move: Move, task: Task, board: Board) -> Board:
     return landed(draw, wanted, board, task)
 
 
-def _gore_ops(half: Half, count: int, width: float) -> list[Op]:
+def _gore_ops(half: Half, count: int, width: float) -> list[InsertGore]:
     cuts = _cuts(half)[:count]
     if not cuts:
         raise NotDrawnError(NO_ROOM)
@@ -129,18 +133,25 @@ def tabs(move: Move, task: Task, board: Board) -> Board:
     return replace(done, girth=what in ("flare", "add"))
 
 
-def _tab_ops(half: Half, what: str, amount: float) -> list[Op]:
+def _tab_ops(half: Half, what: str, amount: float) -> list[Tabs]:
     if not amount:
         return []
-    change: Op = {what: amount}
-    return [
-        {"op": "tabs", "piece": piece.name, **(_one_more(half, piece) if what == "add" else change)}
-        for piece in half.pieces
-        if piece.slits
-    ]
+    return [_tabs_changed(half, piece, what, amount) for piece in half.pieces if piece.slits]
 
 
-def _one_more(half: Half, piece: Piece) -> Op:
+def _tabs_changed(half: Half, piece: Piece, what: str, amount: float) -> Tabs:
+    match what:
+        case "add":
+            return Tabs(piece=piece.name, add=(_one_more(half, piece),))
+        case "deepen":
+            return Tabs(piece=piece.name, deepen=amount)
+        case "lengthen":
+            return Tabs(piece=piece.name, lengthen=amount)
+        case _:
+            return Tabs(piece=piece.name, flare=amount)
+
+
+def _one_more(half: Half, piece: Piece) -> NewSlit:
     """A slit in the middle of the widest tab."""
     line = edge_line(half, "bottom")
     own = [one for one in line.stretches if one.piece == piece.name]
@@ -148,7 +159,7 @@ def _one_more(half: Half, piece: Piece) -> Op:
     feet = [at[0] for slit in piece.slits if (at := line.nearest(piece.name, slit.line[0]))]
     stops = sorted([begin, *feet, end])
     width, start = max((b - a, a) for a, b in pairwise(stops))
-    return {"add": [{"along": start + width / 2.0 - begin}]}
+    return NewSlit(along=start + width / 2.0 - begin)
 
 
 def strap(move: Move, task: Task, board: Board) -> Board:
@@ -158,12 +169,13 @@ def strap(move: Move, task: Task, board: Board) -> Board:
         return board
     what = str(move["what"])
     if what == "move":
-        make = partial(_moved_ops, end=str(move.get("end", "back")), amount=amount)
+        end: End = "front" if move.get("end") == "front" else "back"
+        make = partial(_moved_ops, end=end, amount=amount)
         return board.do(on_halves(board.pattern, task, make), task.side)
     signed = -amount if task.item.alteration.direction == "shorter" else amount
     own = _strap_piece(board.pattern)
     if own is not None:
-        return board.do([{"op": "strap", "piece": own, what: signed}], task.side)
+        return board.do([_strap_changed(own, what, signed)], task.side)
     return board.do(on_halves(board.pattern, task, partial(_end_ops, what=what, amount=signed)), task.side)
 
 
@@ -173,7 +185,7 @@ def _strap_piece(pattern: Pattern) -> str | None:
     return next((p.name for p in pattern.pieces if not p.levels and p.name not in sewn), None)
 
 
-def _fixings(half: Half, ends: Sequence[str]) -> tuple[Piece, str]:
+def _fixings(half: Half, ends: Sequence[End]) -> tuple[Piece, End]:
     for end in ends:
         for piece in half.pieces:
             if f"strap-{end}" in piece.landmarks:
@@ -181,12 +193,18 @@ def _fixings(half: Half, ends: Sequence[str]) -> tuple[Piece, str]:
     raise NotDrawnError(NO_STRAP)
 
 
-def _moved_ops(half: Half, end: str, amount: float) -> list[Op]:
+def _moved_ops(half: Half, end: End, amount: float) -> list[Strap]:
     """The back end moves toward centre back, the front end toward centre front."""
     piece, end = _fixings(half, (end,))
-    return [{"op": "strap", "piece": piece.name, "end": end, "move": amount if end == "back" else -amount}]
+    return [Strap(piece=piece.name, end=end, move=amount if end == "back" else -amount)]
 
 
-def _end_ops(half: Half, what: str, amount: float) -> list[Op]:
+def _end_ops(half: Half, what: str, amount: float) -> list[Strap]:
     piece, end = _fixings(half, ("front", "back"))
-    return [{"op": "strap", "piece": piece.name, "end": end, what: amount}]
+    return [_strap_changed(piece.name, what, amount, end)]
+
+
+def _strap_changed(piece: str, what: str, amount: float, end: End | None = None) -> Strap:
+    if what == "widen":
+        return Strap(piece=piece, end=end, widen=amount)
+    return Strap(piece=piece, end=end, lengthen=amount)

@@ -15,16 +15,17 @@ from msgspec.structs import replace
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import slit_length, station_width
+from diagnose.pattern.operations import Fold
 from diagnose.pattern.outline import Edge, Piece, Point, Slit
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
-from diagnose.plan.drawing.calibrate import landed, misses_mm
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import FoldLine, best_line, level_share
 from diagnose.plan.drawing.gussets import let_in, own_piece
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.lines import edge_line
-from diagnose.plan.drawing.places import place_named, underarm_s
+from diagnose.plan.drawing.landing import landed, misses_mm
+from diagnose.plan.drawing.named_places import place_named, underarm_s
 from diagnose.plan.drawing.rebone import redrawn, taken_out
-from diagnose.plan.drawing.verbs_seams import named_amounts
+from diagnose.plan.drawing.verbs.moved_seams import named_amounts
 
 __all__ = ["panel_fold"]
 
@@ -130,11 +131,11 @@ def _folded(line: FoldLine, upper: Mapping[Station, float], task: Task, before: 
         return replace(cleared.do(_fold_ops(line, name, amounts), task.side), girth=True)
 
     board = landed(draw, upper, cleared, task)
-    folds = [operation for operation in board.operations if operation["op"] == "fold"]
+    folds = [operation for operation in board.operations if isinstance(operation, Fold)]
     return redrawn(board, line, folds[-1], task) if folds else board
 
 
-def _fold_ops(line: FoldLine, name: str, amounts: Mapping[Station, float]) -> list[Op]:
+def _fold_ops(line: FoldLine, name: str, amounts: Mapping[Station, float]) -> list[Fold]:
     """The fold whose strip is as wide as the amounts where it crosses the levels."""
     places = [(part, mm) for station, mm in amounts.items() if (part := line.part_at(station)) is not None]
     (first, top), (last, low) = places[0], places[-1]
@@ -142,10 +143,7 @@ def _fold_ops(line: FoldLine, name: str, amounts: Mapping[Station, float]) -> li
     ends = top - slope * first, top + slope * (1.0 - first)
     if not any(ends):
         return []
-    return [{
-        "op": "fold", "piece": name, "from": point_json(line.start), "to": point_json(line.end),
-        "amount_from": ends[0], "amount_to": ends[1], "move": "left",
-    }]  # fmt: skip
+    return [Fold(piece=name, from_=line.start, to=line.end, amount_from=ends[0], amount_to=ends[1], move="left")]
 
 
 def _where(line: FoldLine, task: Task) -> str:

@@ -9,13 +9,15 @@ from itertools import count, pairwise
 from diagnose.pattern.geometry.curves import nearest
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
 from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
+from diagnose.pattern.operations import Channels
+from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Channel, Edge, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, point_json
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.edge_lines import Stretch
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.lines import Stretch
-from diagnose.plan.drawing.places import Place, place_named
-from diagnose.plan.drawing.verbs_edge import tangent_at
-from diagnose.plan.drawing.verbs_seams import on_halves
+from diagnose.plan.drawing.named_places import Place, place_named
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.verbs.redrawn_edges import tangent_at
 
 __all__ = ["channels"]
 
@@ -43,18 +45,17 @@ def channels(move: Move, task: Task, board: Board) -> Board:
         return board.say(f"The channels there are left as they are: {why}")
 
 
-def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Op]:
+def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Channels]:
     place = place_named(half, name)
     role = place.line.role
-    made: list[Op] = []
+    made: list[Channels] = []
     for piece_name in dict.fromkeys(one.piece for one in place.stretches):
         piece = half.piece(piece_name)
         if what in ("move", "add", "re-space"):
             made += {"move": _aside, "add": _added, "re-space": _spaced}[what](piece, place, by_mm)
             continue
-        names = [c.name for c in piece.channels if _to_carry(piece, c, place, what)]
-        clearance = {"clearance": EDGE_CLEARANCE_MM}
-        made += [{"op": "channels", "piece": piece.name, "extend": names, "to": role, **clearance}] if names else []
+        names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what))
+        made += [Channels(piece=piece.name, extend=names, to=role)] if names else []
     return made
 
 
@@ -71,18 +72,18 @@ def _to_carry(piece: Piece, channel: Channel, place: Place, what: str) -> bool:
     return leave.gap_mm > ENDED_THERE_MM if what == "extend" else leave.gap_mm < EDGE_CLEARANCE_MM - TOO_NEAR_MM
 
 
-def _aside(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+def _aside(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     """The channels that have come too near the edge moved off it, square to it at the peak."""
     own = [one for one in place.stretches if one.piece == piece.name]
     near = [c for c in piece.channels if _gap(c, own) < c.width / 2.0 + EDGE_CLEARANCE_MM - TOO_NEAR_MM]
     if not near:
         return []
     inward = scaled(across(tangent_at(place.at(place.peak), place.peak)), by_mm)
-    level = [round(inward.x, 3), 0.0]
-    return [{"op": "channels", "piece": piece.name, "move": [{"name": c.name, "by": level} for c in near]}]
+    level = Point(round(inward.x, 3), 0.0)
+    return [Channels(piece=piece.name, move=tuple(Shifted(name=c.name, by=level) for c in near))]
 
 
-def _added(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+def _added(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     """One channel more, midway between the two neighbours at the place that stand farthest apart."""
     found = _upright(piece)
     if len(found) < FEWEST_TO_ADD:
@@ -91,13 +92,13 @@ def _added(piece: Piece, place: Place, by_mm: float) -> list[Op]:
     pairs = list(pairwise(found))
     near = [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
     one, other = max(near, key=lambda pair: line_gap(pair[0].line, pair[1].line) - (pair[0].width + pair[1].width) / 2)
-    line = [point_json(mid(a, b)) for a, b in zip(_ends(one), _ends(other), strict=True)]
+    line = tuple(mid(a, b) for a, b in zip(_ends(one), _ends(other), strict=True))
     name = next(name for n in count(1) if (name := f"n{n}") not in {c.name for c in piece.channels})
-    new: Op = {"name": name, "line": line, "width": min(one.width, other.width)}
-    return [{"op": "channels", "piece": piece.name, "add": [new]}]
+    new = Channel(name=name, line=line, width=min(one.width, other.width))
+    return [Channels(piece=piece.name, add=(new,))]
 
 
-def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Op]:
+def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     """The channels between the first and the last spaced evenly, each shifted as it stands."""
     found = _upright(piece)
     if len(found) < FEWEST_TO_SPACE:
@@ -107,8 +108,8 @@ def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Op]:
     for number, channel in enumerate(found[1:-1], 1):
         by = sub(along(first, last, number / (len(found) - 1)), _middle(channel))
         if abs(by.x) > LEAST_SHIFT_MM:
-            shifts.append({"name": channel.name, "by": [round(by.x, 3), 0.0]})
-    return [{"op": "channels", "piece": piece.name, "move": shifts}] if shifts else []
+            shifts.append(Shifted(name=channel.name, by=Point(round(by.x, 3), 0.0)))
+    return [Channels(piece=piece.name, move=tuple(shifts))] if shifts else []
 
 
 def _upright(piece: Piece) -> list[Channel]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
+from typing import Literal
 
 from msgspec.structs import replace
 
@@ -12,11 +13,14 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import across, mid, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
+from diagnose.pattern.operations import Channels, MoveEdge
+from diagnose.pattern.operations.channels import Shifted
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
-from diagnose.plan.drawing.calibrate import landed
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of
-from diagnose.plan.drawing.places import seams_named
+from diagnose.plan.drawing.landing import landed
+from diagnose.plan.drawing.named_places import seams_named
 
 __all__ = ["closing_edge", "follows", "lacing_edge", "move_ops", "named_amounts", "seam_sides", "seams", "split_share"]
 
@@ -58,12 +62,12 @@ def _counted(pattern: Pattern, task: Task, which: str) -> int:
     return count
 
 
-def on_halves(pattern: Pattern, task: Task, make: partial[list[Op]]) -> list[Op]:
+def on_halves(pattern: Pattern, task: Task, make: Callable[[Half], Sequence[Op]]) -> list[Op]:
     """What is made for each half, in order; a piece that serves both halves is altered once."""
     made: list[Op] = []
     for half in halves_of(pattern, task.side):
-        done = {operation["piece"] for operation in made}
-        made += [operation for operation in make(half) if operation["piece"] not in done]
+        done = set(map(touched_by, made))
+        made += [operation for operation in make(half) if touched_by(operation) not in done]
     return made
 
 
@@ -73,7 +77,7 @@ def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
 
 
 def _seam_ops(half: Half, which: str, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
-    made = []
+    made: list[Op] = []
     for index, refs in enumerate(seam_sides(seams_named(half, which))):
         for ref in refs:
             amounts = {station: each[index] for station, each in shares.items()}
@@ -81,19 +85,19 @@ def _seam_ops(half: Half, which: str, shares: Mapping[Station, Sequence[float]])
     return made
 
 
-def move_ops(piece: Piece, name: str, amounts: Mapping[Station, float]) -> list[Op]:
+def move_ops(piece: Piece, name: str, amounts: Mapping[Station, float]) -> list[MoveEdge]:
     """The edge moved by those amounts at the stations whose level meets it; nothing where none is to move.
 
     Channels that run beside it go with it.
     """
     edge = piece.edge(name)
-    by = [{"at": station, "mm": mm} for station, mm in amounts.items() if _meets(piece, edge, station)]
-    if not any(place["mm"] for place in by):
+    by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, edge, station))
+    if not any(place.mm for place in by):
         return []
-    return [{"op": "move-edge", "piece": piece.name, "edge": name, "by": by, **follows(piece, edge)}]
+    return [MoveEdge(piece=piece.name, edge=name, by=by, channels=follows(piece, edge))]
 
 
-def follows(piece: Piece, edge: Edge) -> Op:
+def follows(piece: Piece, edge: Edge) -> Literal["stay", "follow"]:
     """Whether the channels go along with a moved edge: those that `move-edge` would carry must all run beside it.
 
     The only channel of a panel stands in its middle and stays there.
@@ -102,7 +106,7 @@ def follows(piece: Piece, edge: Edge) -> Op:
     offs = [{other.name: run_nearest(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
     carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
     beside = len(piece.channels) > 1 and all(mm <= BESIDE_MM for mm in carried)
-    return {"channels": "follow"} if beside and carried else {}
+    return "follow" if beside and carried else "stay"
 
 
 def _middle(channel: Channel) -> Point:
@@ -166,13 +170,12 @@ def _lacing_ops(half: Half, mm: float) -> list[Op]:
     if not mm:
         return []
     piece, edge = found
-    moved: Op = {"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": [{"along": 0.5, "mm": mm}]}
+    moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
     beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_MM]
     if not beside:
         return [moved]
-    shifts = [{"name": name, "by": [inward.x, inward.y]} for name in beside]
-    carried: Op = {"op": "channels", "piece": piece.name, "move": shifts}
+    carried = Channels(piece=piece.name, move=tuple(Shifted(name=name, by=inward) for name in beside))
     return [carried, moved] if mm > 0.0 else [moved, carried]
 
 
@@ -186,7 +189,7 @@ def _side_ops(half: Half, mm: float) -> list[Op]:
     joins = seams_named(half, "side")
     if not joins:
         raise NotDrawnError("This half is cut in one piece and has no side seam to move.")
-    made = []
+    made: list[Op] = []
     for join in joins[0]:
         for ref, by in ((join.front, mm), (join.back, -mm)):
             made += move_ops(half.piece(ref.piece), ref.edge, dict.fromkeys(STATIONS, by))

@@ -6,12 +6,13 @@ from functools import partial
 
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
+from diagnose.pattern.operations import Length
 from diagnose.pattern.outline import Piece, Point
-from diagnose.plan.drawing.across import fold_across
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.verbs_seams import on_halves
-from diagnose.plan.drawing.verbs_slide import side_parts
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 from diagnose.units import on_ruler, parse_length
 
 __all__ = ["length"]
@@ -31,8 +32,7 @@ def length(move: Move, task: Task, board: Board) -> Board:
     if not amount:
         return board
     if task.side == "both":
-        at = {"station": station, "offset": offset}
-        return board.do([{"op": "length", "at": at, "amount": amount}], task.side)
+        return board.do([Length(station=station, offset=offset, amount=amount)], task.side)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     return board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
 

@@ -32,8 +32,8 @@ from diagnose.pattern.geometry.curves import nearest
 from diagnose.pattern.measure import edge_point_at
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError
+from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
-from diagnose.plan.drawing.lines import EdgeLine, Stretch, edge_line
 
 __all__ = ["PLACES", "Place", "place_named", "seams_named", "strap_tab", "underarm_s"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import partial
 
 from msgspec.structs import replace
@@ -10,14 +9,16 @@ from msgspec.structs import replace
 from diagnose.gap.shares import share_out
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
+from diagnose.pattern.operations import Fold, MoveEdge
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.across import fold_across
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.places import seams_named
+from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs_seams import on_halves
-from diagnose.plan.drawing.verbs_slide import apex_place
+from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.verbs.slid_shapes import apex_place
 from diagnose.units import on_ruler
 
 __all__ = ["bust_gussets", "bust_over_seam"]
@@ -71,7 +72,7 @@ def _apexes(half: Half) -> tuple[float, float]:
     return waists[0] + up, waists[1] + up
 
 
-def _length_ops(half: Half, amount: float) -> list[Op]:
+def _length_ops(half: Half, amount: float) -> list[Fold]:
     """All of it across the front panel (to nothing where a seam lies before it), and to nothing behind the other."""
     if not amount:
         return []
@@ -93,9 +94,9 @@ def _level_through(piece: Piece, point: Point) -> tuple[Point, Point]:
     return parts[0][0], parts[-1][1]
 
 
-def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[Op]:
+def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
     """Both edges of the seam moved at the fullest point, to nothing at the underbust and at the top."""
-    made: list[Op] = []
+    made: list[MoveEdge] = []
     for edge, u, amount in zip(_sides(half), _apexes(half), amounts, strict=True):
         low = next((at for s in ("underbust", "waist") if (at := edge.station(s)) is not None and at < u), 0.0)
         made += edge.moved([(low, 0.0), (u, amount), (edge.size, 0.0)])
@@ -137,14 +138,13 @@ def _in_top(pattern: Pattern, lip: EdgeRef) -> bool:
     return min(piece.edges, key=lambda edge: mm_of_point(edge, foot)[1]).role == "top"
 
 
-def _leg_moved(piece: Piece, name: str, mm: float) -> list[Op]:
+def _leg_moved(piece: Piece, name: str, mm: float) -> list[MoveEdge]:
     edge = piece.edge(name)
     if not mm:
         return []
     tip_first = _tip_at_start(piece, edge)
-    amounts: Mapping[float, float] = {0.0: 0.0 if tip_first else mm, 1.0: mm if tip_first else 0.0}
-    by = [{"along": part, "mm": much} for part, much in amounts.items()]
-    return [{"op": "move-edge", "piece": piece.name, "edge": name, "by": by}]
+    first, last = (0.0, mm) if tip_first else (mm, 0.0)
+    return [MoveEdge(piece=piece.name, edge=name, by=(Place(along=0.0, mm=first), Place(along=1.0, mm=last)))]
 
 
 def _tip_at_start(piece: Piece, edge: Edge) -> bool:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, unit
+from diagnose.pattern.operations import Fold
 from diagnose.pattern.outline import Piece, Point
-from diagnose.plan.drawing.board import Op, point_json
 
 __all__ = ["ABOVE_LEVEL_MM", "fold_across"]
 
@@ -17,7 +17,7 @@ ABOVE_LEVEL_MM = 1.0
 
 def fold_across(
     piece: Piece, start: Point, end: Point, at_start: float, at_end: float, move: Literal["left", "right"] = "right"
-) -> Op:
+) -> Fold:
     """A fold from the back to the front of a piece, just above its line, drawn on a little beyond the edges.
 
     What lies above it moves (`right`), so that the lower part stays and the level with it. A wedge that comes to
@@ -36,9 +36,11 @@ def fold_across(
     up = scaled(across(way), -(max(at_start, at_end, 0.0) / 2.0 + ABOVE_LEVEL_MM))
     first, last = (PAST_EDGE_MM if amount else PAST_HINGE_MM for amount in (at_start, at_end))
     slope = (at_end - at_start) / size
-    return {
-        "op": "fold", "piece": piece.name, "from": point_json(add(sub(start, scaled(way, first)), up)),
-        "to": point_json(add(add(end, scaled(way, last)), up)),
-        "amount_from": at_start - slope * first if at_start else 0.0,
-        "amount_to": at_end + slope * last if at_end else 0.0, "move": move,
-    }  # fmt: skip
+    return Fold(
+        piece=piece.name,
+        from_=add(sub(start, scaled(way, first)), up),
+        to=add(add(end, scaled(way, last)), up),
+        amount_from=at_start - slope * first if at_start else 0.0,
+        amount_to=at_end + slope * last if at_end else 0.0,
+        move=move,
+    )
