@@ -1,8 +1,9 @@
 """How well a diagnosis does on the vignettes: a scorer that knows files and JSON lines, and nothing of the program.
 
-A vignette tells of one try-on and names the cause that a fitter would name first. The set was split by file number
-before it was first run: odd numbers may be looked at while the rules are tuned, even numbers are kept. The misses of
-the kept half are counted here and never listed, so that nobody tunes to them by accident.
+A vignette tells of one try-on and names the cause that a fitter would name first; it may say which alterations a fitter
+would never put into the plan (`never`), and of which things one is asked first (`ask`). The set was split by file
+number before it was first run: odd numbers may be looked at while the rules are tuned, even numbers are kept. The
+misses of the kept half are counted here and never listed, so that nobody tunes to them by accident.
 
     python tests/cases/scoring.py lines | diagnose batch | python tests/cases/scoring.py score
 """
@@ -18,7 +19,7 @@ from typing import Any, Literal
 
 import yaml
 
-__all__ = ["FOLDER", "SOUND", "Score", "Vignette", "answer_to", "read_vignettes", "score"]
+__all__ = ["FOLDER", "SOUND", "Score", "Vignette", "answer_to", "is_guarded", "read_vignettes", "score"]
 
 FOLDER = Path(__file__).resolve().parents[2] / "cases" / "vignettes"
 Half = Literal["tuning", "kept"]
@@ -50,6 +51,8 @@ class Vignette:
     plan: frozenset[str]
     stop: frozenset[str]
     nothing: bool
+    never: frozenset[str]
+    ask: frozenset[str]
     wrong_today: str | None
 
     @property
@@ -76,6 +79,8 @@ class Score:
     plans_right: int = 0
     others: int = 0
     others_right: int = 0
+    guarded: int = 0
+    guarded_right: int = 0
     missed: list[str] = field(default_factory=list)
 
     @property
@@ -98,7 +103,8 @@ def _read(path: Path) -> Vignette:
     return Vignette(
         path.stem, int(path.stem.split("-")[0]), raw["answers"], raw["answers_on_request"], expect.get("cause"),
         frozenset(expect.get("also", ())), expect.get("side"), frozenset(expect.get("plan", ())),
-        frozenset(expect.get("stop", ())), expect.get("nothing", False), raw.get("wrong_today"),
+        frozenset(expect.get("stop", ())), expect.get("nothing", False), frozenset(expect.get("never", ())),
+        frozenset(expect.get("ask", ())), raw.get("wrong_today"),
     )  # fmt: skip
 
 
@@ -124,6 +130,13 @@ def is_right(vignette: Vignette, out: Mapping[str, Any], *, among: int) -> bool:
     return any(cause["id"] in named for cause in out["causes"][:among])
 
 
+def is_guarded(vignette: Vignette, out: Mapping[str, Any]) -> bool:
+    """Whether nothing is planned that a fitter would never do here, and what comes first is asked first."""
+    planned = {step["alteration"] for round_ in out["plan"] for step in round_["steps"]}
+    asked = {ask["id"] for ask in out["ask"][:2]}
+    return not (planned & vignette.never) and (not vignette.ask or bool(asked & vignette.ask))
+
+
 def score(vignettes: Iterable[Vignette], outs: Mapping[str, Mapping[str, Any]]) -> dict[Half, Score]:
     """Both halves' counts, from the lines out by id."""
     scores: dict[Half, Score] = {"tuning": Score(), "kept": Score()}
@@ -133,6 +146,9 @@ def score(vignettes: Iterable[Vignette], outs: Mapping[str, Mapping[str, Any]]) 
             _count_other(one, vignette, out)
         else:
             _count_cause(one, vignette, out)
+        if vignette.never or vignette.ask:
+            one.guarded += 1
+            one.guarded_right += is_guarded(vignette, out)
         if vignette.plan:
             one.plans += 1
             one.plans_right += first_step(out) in vignette.plan
@@ -166,7 +182,8 @@ def report(scores: Mapping[Half, Score]) -> Iterator[str]:
         yield (
             f"{half}: first {one.first}/{one.causes} ({one.first_ratio:.1%}; itself {one.strict}), among three "
             f"{one.three}/{one.causes} ({one.three_ratio:.1%}), side {one.sides_right}/{one.sides}, first alteration "
-            f"{one.plans_right}/{one.plans}, stopped or left alone {one.others_right}/{one.others}"
+            f"{one.plans_right}/{one.plans}, stopped or left alone {one.others_right}/{one.others}, "
+            f"nothing done or left unasked that a fitter would not {one.guarded_right}/{one.guarded}"
         )
     yield from (f"  missed in the tuning half: {name}" for name in scores["tuning"].missed)
 
