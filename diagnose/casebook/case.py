@@ -57,8 +57,16 @@ class StoredTryOn(Struct, frozen=True):
     @property
     def steps(self) -> tuple[Mapping[str, Any], ...]:
         """The plan's steps, all rounds, in order."""
-        rounds = _rows((self.plan or {}).get("plan"))
-        return tuple(step for round_ in rounds for step in _rows(round_.get("steps")))
+        return tuple(step for round_ in self._rounds for step in _rows(round_.get("steps")))
+
+    @property
+    def first_round(self) -> tuple[Mapping[str, Any], ...]:
+        """The steps to be done before the next try-on."""
+        return tuple(_rows(self._rounds[0].get("steps"))) if self._rounds else ()
+
+    @property
+    def _rounds(self) -> list[dict[str, Any]]:
+        return _rows((self.plan or {}).get("plan"))
 
 
 def _rows(value: object) -> list[dict[str, Any]]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Collection, Mapping, Sequence
-from functools import reduce
+from functools import lru_cache, reduce
 from pathlib import Path
 from typing import Any
 
@@ -25,13 +26,15 @@ from diagnose.pattern.report import change_report
 from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines
 from diagnose.sheets.words.columns import hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.units import Unit
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "interview_for", "last_tryon", "readings_of_case", "settings_of",
-    "store_tryon", "work_out",
+    "WorkedOut", "alter_case", "base_for", "done_since", "interview_for", "last_tryon", "readings_of_case",
+    "settings_of", "store_tryon", "warmed", "work_out",
 ]  # fmt: skip
 
 
@@ -64,8 +67,37 @@ class WorkedOut(Struct, frozen=True):
 
 def base_for(case: Case) -> RuleBase:
     """The rule base under the case's own settings and unit."""
-    base = load_rulebase()
-    return base.with_settings(settings_of(case, base.settings.in_unit(case.unit)))
+    return _base_under(case.unit, tuple(sorted(case.settings.items())))
+
+
+@lru_cache(maxsize=16)
+def _base_under(unit: Unit, changed: tuple[tuple[str, float], ...]) -> RuleBase:
+    """One base for all cases of a unit and settings: what is worked out of its rules once need not be again."""
+    base = _loaded()
+    settings = base.settings.in_unit(unit)
+    for name, value in changed:
+        settings = settings.with_value(name, value)
+    return base.with_settings(settings)
+
+
+@lru_cache(maxsize=1)
+def _loaded() -> RuleBase:
+    return load_rulebase()
+
+
+_OWN = threading.local()
+
+
+def _matcher(base: RuleBase) -> Matcher:
+    """The matcher of a rule base; a thread has one of its own, which it keeps."""
+    if getattr(_OWN, "digest", None) != base.digest:
+        _OWN.matcher, _OWN.digest = matcher_for(base), base.digest
+    return _OWN.matcher  # type: ignore[no-any-return]
+
+
+def warmed() -> None:
+    """Load the rules and their matcher, so that the first try-on does not wait for them."""
+    _matcher(_loaded())
 
 
 def settings_of(case: Case, settings: Settings) -> Settings:
@@ -121,7 +153,7 @@ def work_out(
     reading = read_gap(tryon, base.settings)
     gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
     learnt = learnt_before(case, number, answers, gap_mm, base.settings)
-    found = diagnose(tryon, base, matcher_for(base), pattern, exact_asking=True, only=only, learnt=learnt)
+    found = diagnose(tryon, base, _matcher(base), pattern, exact_asking=True, only=only, learnt=learnt)
     return WorkedOut(
         case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
     )
@@ -167,7 +199,7 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     """
     case = casebook.open_case(folder)
     stored = last_tryon(case)
-    done_before = _done_since(case, stored)
+    done_before = done_since(case, stored)
     chosen = _chosen(stored, steps, done_before)
     worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen)
     drawn = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
@@ -194,7 +226,7 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     return lines, data
 
 
-def _done_since(case: Case, stored: StoredTryOn) -> set[str]:
+def done_since(case: Case, stored: StoredTryOn) -> set[str]:
     """The steps of the last plan that the newest version holds already."""
     tried = case.version(stored.pattern_version)
     return {step.step for step in casebook.steps_beyond(case, case.newest, tried) if step.tryon == stored.number}

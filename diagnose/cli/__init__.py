@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 __all__ = ["main"]
 
-GOING_ON = ("batch", "demo", "rules", "tryon")
+GOING_ON = ("batch", "demo", "rules", "tryon", "workroom")
 
 
 def main() -> None:

@@ -12,7 +12,7 @@ COMMANDS = {
     "demo": "demo:demo", "new": "keeping:new", "tryon": "tryon:tryon", "gap": "gap:gap", "takein": "gap:takein",
     "plan": "sheet:plan", "alter": "alter:alter", "sheet": "sheet:sheet", "cutting": "cutting:cutting",
     "history": "keeping:history", "back": "keeping:back", "note": "keeping:note", "batch": "batch:batch",
-    "rules": "rules:rules", "card": "card:card",
+    "rules": "rules:rules", "card": "card:card", "workroom": "workroom:workroom",
 }  # fmt: skip
 
 app = typer.Typer(

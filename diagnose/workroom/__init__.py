@@ -1,11 +1,11 @@
-"""The try-on as a page: served on this machine only, to one browser, until it is done.
+"""The workroom: the whole job in the browser of this machine, and on her telephone in the fitting.
 
-The framework (starlette, uvicorn) is imported only when a page is served.
+Server-made pages over the same functions that the commands call. The framework (starlette, uvicorn) is imported only
+when it is served.
 """
 
 from __future__ import annotations
 
-from diagnose.workroom.holding import Holding
-from diagnose.workroom.serving import hold_page
+from diagnose.workroom.door.serving import hold_workroom
 
-__all__ = ["Holding", "hold_page"]
+__all__ = ["hold_workroom"]

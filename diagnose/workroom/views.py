@@ -1,90 +1,89 @@
-"""The pages as text, from what the try-on stands at."""
+"""Pages as text: the templates, and what stands ready in all of them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import lru_cache
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
-from diagnose.interview import Question, Walk, said
-from diagnose.interview.signs import FOLLOWING
-from diagnose.sheets.view import SheetView
-from diagnose.workroom.gap_view import gap_view
-from diagnose.workroom.holding import Holding
+from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.writers.svg import picture_svg
+from diagnose.workroom.asked import url
 
-__all__ = ["View"]
+__all__ = ["ASSETS", "Terms", "asset_path", "message", "page"]
 
-TEMPLATES = Path(__file__).parent / "templates"
-
-
-class View:
-    """Makes each page of one try-on."""
-
-    def __init__(self, holding: Holding) -> None:
-        self._holding = holding
-
-    def question(self, question: Question, walk: Walk, typed: str | None = None, wrong: Sequence[Mistake] = ()) -> str:
-        """One question.
-
-        Args:
-            question: what is asked; walk: where the try-on stands.
-            typed: what was typed and refused; wrong: why.
-        """
-        values = {q.id: value for q, value in walk.answered}
-        answered = question.id in values
-        unit = self._holding.interview.known.unit
-        before = walk.before(question.id)
-        return self._made(
-            "question.html.j2", title=question.text, question=question, wrong=wrong, answered=answered,
-            number=[*values].index(question.id) + 1 if answered else walk.number,
-            about=walk.at_most if question.part == FOLLOWING else max(walk.about, walk.number),
-            value=values.get(question.id), typed=_written(question, values, typed),
-            was=said(question, values[question.id], unit) if answered else "",
-            last="" if question.last is None else said(question, question.last, unit),
-            before=before.id if before else None, unit=unit, late=question.part == FOLLOWING,
-            gap=gap_view(question, walk, self._holding.interview, unit) if question.station else None,
-        )  # fmt: skip
-
-    def answers(self, walk: Walk, wrong: Sequence[Mistake] = ()) -> str:
-        """All answers so far."""
-        unit = self._holding.interview.known.unit
-        rows = [(question, said(question, value, unit)) for question, value in walk.answered]
-        ready = walk.next is None and not walk.trouble
-        title = "That is all that is needed" if ready else "Your answers so far"
-        return self._made("answers.html.j2", title=title, rows=rows, ready=ready, wrong=(*wrong, *walk.trouble))
-
-    def resume(self) -> str:
-        """Whether to go on with what was kept."""
-        return self._made("resume.html.j2", title="Go on with the answers kept?", count=self._holding.resumed)
-
-    def plan(self, sheet: SheetView) -> str:
-        """What it came to, in short."""
-        title = "Stop. Unlace now." if sheet.stop else "What to do now"
-        return self._made("plan.html.j2", title=title, sheet=sheet)
-
-    def message(self, title: str, text: str) -> str:
-        """A page that only says something."""
-        return self._made("message.html.j2", title=title, text=text)
-
-    def _made(self, template: str, **values: Any) -> str:
-        return _templates().get_template(template).render(case=self._holding.title, **values)
+HERE = Path(__file__).parent
+ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
+LEAST_TERM = 6
+"""Titles shorter than this are words of every day, and would be linked where they mean nothing."""
 
 
-def _written(question: Question, values: dict[str, Any], typed: str | None) -> str:
-    """What stands in the box to type in."""
-    if typed is not None:
-        return typed
-    value = values.get(question.id)
-    return (
-        "" if value is None or isinstance(value, bool | list) else f"{value:g}" if isinstance(value, float) else value
-    )
+class Terms:
+    """Sentences with each entry of the handbook linked where its title stands in them, the first time.
+
+    Args:
+        titles: the handbook's page of each title.
+    """
+
+    def __init__(self, titles: Mapping[str, str]) -> None:
+        self._pages = {title.casefold(): place for title, place in titles.items() if len(title) >= LEAST_TERM}
+        longest_first = sorted(self._pages, key=len, reverse=True)
+        words = "|".join(re.escape(str(escape(title))) for title in longest_first)
+        self._found = re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE) if words else None
+
+    def linked(self, text: str) -> Markup:
+        """The text, escaped, with its links."""
+        plain = str(escape(text))
+        if self._found is None:
+            return Markup(plain)
+        seen: set[str] = set()
+
+        def link(match: re.Match[str]) -> str:
+            place = self._pages.get(str(Markup(match[0]).unescape()).casefold())
+            if place is None or place in seen:
+                return match[0]
+            seen.add(place)
+            return f'<a class="term" href="/handbook/{place}">{match[0]}</a>'
+
+        return Markup(self._found.sub(link, plain))
+
+
+def page(template: str, **values: Any) -> str:
+    """A page of a template."""
+    return _templates().get_template(template).render(**values)
+
+
+def message(title: str, text: str, wrong: Sequence[Mistake] = (), back: str = "/") -> str:
+    """A page that only says something, and leads back."""
+    return page("message.html.j2", title=title, text=text, wrong=wrong, back=back)
+
+
+@cache
+def asset_path(name: str) -> str:
+    """Where a style or script is served: under a hash of what it holds, so that none is ever stale."""
+    return f"/static/{hashlib.sha256((HERE / 'static' / name).read_bytes()).hexdigest()[:16]}/{name}"
 
 
 @lru_cache(maxsize=1)
 def _templates() -> Environment:
-    loader = FileSystemLoader(TEMPLATES)
-    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    loader = FileSystemLoader(HERE / "templates")
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.globals |= {"asset": asset_path, "url": url, "picture": _picture}
+    made.filters["upper_first"] = _upper_first
+    return made
+
+
+def _upper_first(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
+    """A drawing within a page; `picture_svg` has escaped every word in it."""
+    return Markup(picture_svg(drawing, label, kind))

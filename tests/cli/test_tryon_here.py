@@ -14,10 +14,11 @@ import pytest
 
 import diagnose.workroom
 from diagnose import casebook
-from diagnose.cli.commands import tryon
+from diagnose.casework.working import store_tryon
+from diagnose.cli.commands import workroom
 from diagnose.cli.running import run
+from diagnose.interview import draft_of
 from diagnose.pattern.outline import Pattern
-from diagnose.workroom import Holding
 
 GARMENT = {"style": "corset", "closure": "back", "straps": "none", "tabs": "none"}
 Said = pytest.CaptureFixture[str]
@@ -130,28 +131,30 @@ def test_as_data_only_the_data_go_to_stdout(folder: Path, typing: Callable[..., 
     assert "How wide is the gap at the top edge" in told.err
 
 
-def page(monkeypatch: pytest.MonkeyPatch, work: Callable[[Holding], Any]) -> list[Any]:
-    """Put this in place of the serving of the page; what opens a browser is kept, at each time it is served."""
+def page(monkeypatch: pytest.MonkeyPatch, work: Callable[[Path], Any]) -> list[Any]:
+    """Put this in place of the serving of the workroom; what opens a browser is kept, at each time it is served."""
     shows: list[Any] = []
 
-    def hold(holding: Holding, tell: Callable[[str], None], show: Any) -> None:
+    def hold(root: Path, tell: Callable[[str], None], show: Any, *, start: str, until: Callable[[], bool]) -> None:
+        assert start == "/case/wren/tryon"
+        assert not until()
         shows.append(show)
-        work(holding)
+        work(root / "wren")
 
-    monkeypatch.setattr(diagnose.workroom, "hold_page", hold)
+    monkeypatch.setattr(diagnose.workroom, "hold_workroom", hold)
     return shows
 
 
-def test_a_tryon_finished_on_the_page_is_stored_and_told_in_the_terminal(
+def test_a_tryon_finished_in_the_workroom_is_stored_and_told_in_the_terminal(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Said
 ) -> None:
-    page(monkeypatch, lambda holding: holding.finish({"gap": {"top": "1 in", "waist": "1 in", "bottom": "1 in"}}))
+    page(monkeypatch, lambda case: store_tryon(case, {"gap": {"top": "1 in", "waist": "1 in", "bottom": "1 in"}}))
     assert run(["tryon", str(folder), "--page"]) == 0
     assert "Stored as try-on 1." in capsys.readouterr().out
 
 
-def test_a_page_that_is_left_keeps_the_answers(folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Said) -> None:
-    page(monkeypatch, lambda holding: holding.keep({"stop": []}, {}))
+def test_a_workroom_that_is_left_keeps_the_answers(folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Said) -> None:
+    page(monkeypatch, lambda case: casebook.save_draft(casebook.open_case(case), draft_of({"stop": []}, {})))
     assert run(["tryon", str(folder), "--page"]) == 0
     assert capsys.readouterr().err == "The answers are kept. Start it again to go on with them.\n"
     assert kept(folder) == {"stop": []}
@@ -166,7 +169,7 @@ def test_a_browser_is_opened_only_where_there_is_a_screen_and_she_wants_it(
     monkeypatch.setattr(sys, "platform", "linux")
     monkeypatch.setenv("DISPLAY", screen)
     monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
-    shows = page(monkeypatch, lambda holding: None)
+    shows = page(monkeypatch, lambda case: None)
     assert run(["tryon", str(folder), "--page", *options]) == 0
     assert [show is not None for show in shows] == [opens]
 
@@ -177,6 +180,6 @@ def test_where_no_browser_can_be_found_the_address_is_left_to_her(monkeypatch: p
         raise webbrowser.Error("could not locate runnable browser")
 
     monkeypatch.setattr(webbrowser, "open", none)
-    assert tryon._in_browser("http://127.0.0.1:1/") is False
+    assert workroom.in_browser("http://127.0.0.1:1/") is False
     monkeypatch.setattr(webbrowser, "open", lambda address: address == "http://127.0.0.1:2/")
-    assert tryon._in_browser("http://127.0.0.1:2/") is True
+    assert workroom.in_browser("http://127.0.0.1:2/") is True

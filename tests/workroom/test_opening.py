@@ -45,7 +45,7 @@ def _told(arguments: list[str], screen: dict[str, str]) -> str:
     told = ""
     for line in process.stderr:
         told += line
-        if "It ends when" in line:
+        if "Ctrl-C ends it" in line:
             break
     process.kill()
     process.communicate()

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -18,8 +17,6 @@ if TYPE_CHECKING:
     from diagnose.casebook import Case
     from diagnose.casework.working import WorkedOut
     from diagnose.interview import Value
-    from diagnose.sheets.view import SheetView
-    from diagnose.workroom import Holding
 
 __all__ = ["putting", "taking", "tryon"]
 
@@ -53,9 +50,11 @@ def tryon(
 
     folder = casebook.open_case(case).folder
     try:
-        with casebook.asking(folder):
-            opened = casebook.open_case(folder)
-            worked = _on_page(opened, open_) if page else _in_terminal(opened, json)
+        if page:
+            worked = _on_page(folder, open_)
+        else:
+            with casebook.asking(folder):
+                worked = _in_terminal(casebook.open_case(folder), json)
     except (KeyboardInterrupt, EOFError):
         talk("Stopped. What was answered so far is kept; start it again to go on.")
         raise typer.Exit(2) from None
@@ -84,49 +83,36 @@ def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     return None if walk is None else store_tryon(case.folder, walk.answers)
 
 
-def _on_page(case: Case, open_: bool) -> WorkedOut | None:
-    """The try-on asked on the page and stored; None when the answers are only kept."""
-    from diagnose.workroom import hold_page
+def _on_page(folder: Path, open_: bool) -> WorkedOut | None:
+    """The try-on answered in the workroom; None when it was ended before, and the answers are only kept."""
+    from urllib.parse import quote
 
-    holding, stored = page_of(case)
-    hold_page(holding, talk, _in_browser if open_ and _has_screen() else None)
-    return stored[0] if stored else None
-
-
-def page_of(case: Case) -> tuple[Holding, list[WorkedOut]]:
-    """The next try-on of a case as the page works on it, and where what it comes to is put."""
     from diagnose import casebook
-    from diagnose.casework.working import interview_for, store_tryon
-    from diagnose.interview import draft_of, replies_of
-    from diagnose.workroom import Holding
+    from diagnose.casework.working import work_out
+    from diagnose.cli.commands.workroom import has_screen, in_browser
+    from diagnose.workroom import hold_workroom
 
-    replies = replies_of(casebook.load_draft(case))
-    stored: list[WorkedOut] = []
-
-    def finish(answers: Mapping[str, Any]) -> SheetView:
-        stored.append(store_tryon(case.folder, answers))
-        return _view(stored[0])
-
-    holding = Holding(
-        _title(case), interview_for(case), replies,
-        lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
-        lambda: casebook.drop_draft(case), finish, resumed=len(replies),
-    )  # fmt: skip
-    return holding, stored
-
-
-def _has_screen() -> bool:
-    """Whether a browser could be shown here; one that runs in the terminal would hide what is printed."""
-    return sys.platform in ("darwin", "win32") or any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY"))
-
-
-def _in_browser(address: str) -> bool:
-    import webbrowser
-
+    folder = folder.resolve()
+    before = len(casebook.open_case(folder).tryons)
     try:
-        return webbrowser.open(address)
-    except webbrowser.Error:
-        return False
+        hold_workroom(
+            folder.parent, talk, in_browser if open_ and has_screen() else None,
+            start=f"/case/{quote(folder.name, safe='')}/tryon", until=lambda: _tryons(folder) > before,
+        )  # fmt: skip
+    except KeyboardInterrupt:
+        if _tryons(folder) == before:
+            raise
+    case = casebook.open_case(folder)
+    if len(case.tryons) == before:
+        return None
+    stored = case.tryons[-1]
+    return work_out(case, stored.answers, stored.number, stored.pattern_version)
+
+
+def _tryons(folder: Path) -> int:
+    from diagnose.casebook.layout import TRYONS, last_number
+
+    return last_number(folder / TRYONS)
 
 
 def _title(case: Case) -> str:
@@ -201,9 +187,3 @@ def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
     yield f"All of it, with reasons and lines to draw: diagnose plan {case}"
     if worked.operations:
         yield f"To draw the steps into the pattern:        diagnose alter {case}"
-
-
-def _view(worked: WorkedOut) -> SheetView:
-    from diagnose.casework.sheeting import view_of
-
-    return view_of(worked, worked.case.tryons[-1].date)

@@ -99,7 +99,7 @@ def _box(box: Bounds) -> str:
 def _layer(layer: Layer, inks: Inks, id_: str) -> str:
     pen, ink = layer.pen, inks[layer.pen.ink]
     dash = f' stroke-dasharray="{" ".join(map(_number, pen.dash_mm))}"' if pen.dash_mm else ""
-    head = f'<g id="{_escaped(id_)}"' if id_ else "<g"
+    head = f'<g id="{_escaped(id_)}"' if id_ else f'<g class="l-{_escaped(layer.id)}"'
     style = (
         f' fill="none" stroke="{ink}" stroke-width="{_number(pen.width_mm)}"{dash}'
         ' stroke-linejoin="round" stroke-linecap="round">'

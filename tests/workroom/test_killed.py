@@ -1,6 +1,6 @@
-"""The page killed at any instant: every answer that it took is on disk, and the next start goes on from there.
+"""The workroom killed at any instant: every answer that it took is on disk, and the next start goes on from there.
 
-A dozen kills by default; as many as the variable DIAGNOSE_PAGE_KILLS says, when it is set.
+A dozen kills by default; as many as the variable DIAGNOSE_WORKROOM_KILLS says, when it is set.
 """
 
 from __future__ import annotations
@@ -20,11 +20,10 @@ import uvicorn  # noqa: F401  (here once, and not anew in each process that is t
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.commands.tryon import page_of
 from diagnose.interview import replies_of
-from diagnose.workroom import app, hold_page  # noqa: F401
+from diagnose.workroom import hold_workroom, routes  # noqa: F401
 
-KILLS = int(os.environ.get("DIAGNOSE_PAGE_KILLS", "12"))
+KILLS = int(os.environ.get("DIAGNOSE_WORKROOM_KILLS", "12"))
 REPLIES = {
     "stop": ("tell", "n"), "gap.top": ("text", "1 in"), "gap.waist": ("text", "2"), "gap.bottom": ("text", "3 in"),
     "tension": ("tell", "working"), "ready": ("tell", "y"), "today": ("tell", "?"),
@@ -59,7 +58,7 @@ def serving(case: Case) -> tuple[int, str]:
     if child == 0:
         try:
             signal.alarm(60)
-            hold_page(page_of(case)[0], lambda line: written(telling, line))
+            hold_workroom(case.folder.parent, lambda line: written(telling, line))
         finally:
             os._exit(0)
     os.close(telling)
@@ -71,14 +70,12 @@ def written(to: int, line: str) -> None:
     os.write(to, f"{line}\n".encode())
 
 
-def answer_all(browser: Browser, resumed: bool) -> Iterator[str]:
+def answer_all(browser: Browser, tryon: str) -> Iterator[str]:
     """Answer question after question, saying each that was taken; the last is the plan."""
-    if resumed:
-        browser.post("/go-on")
     for id_, (field, text) in REPLIES.items():
-        if browser.post(f"/question/{id_}", **{field: text}) == 303:
+        if browser.post(f"{tryon}/ask/{id_}", **{field: text}) == 303:
             yield id_
-    if browser.post("/plan") == 303:
+    if browser.post(f"{tryon}/store") == 303:
         yield "plan"
 
 
@@ -86,10 +83,10 @@ def kept(case: Case) -> dict[str, object]:
     return dict(replies_of(casebook.load_draft(case)))
 
 
-def taken_until_it_is_gone(browser: Browser, resumed: bool) -> list[str]:
+def taken_until_it_is_gone(browser: Browser, tryon: str) -> list[str]:
     taken: list[str] = []
     try:
-        for id_ in answer_all(browser, resumed):
+        for id_ in answer_all(browser, tryon):
             taken.append(id_)
     except (OSError, http.client.HTTPException):
         pass
@@ -100,12 +97,12 @@ def run_killed(case: Case, within_s: float | None, chance: random.Random) -> tup
     """Answer on the page until it is killed, somewhere within so long (None: not before the plan); what was taken, and
     how long it took.
     """
-    resumed = bool(kept(case))
+    tryon = f"/case/{case.folder.name}/tryon/{len(case.tryons) + 1}"
     child, address = serving(case)
     browser = Browser(address)
     started = time.monotonic()
     killer = None if within_s is None else killed_after(child, chance.uniform(0.0, within_s))
-    taken = taken_until_it_is_gone(browser, resumed)
+    taken = taken_until_it_is_gone(browser, tryon)
     took_s = time.monotonic() - started
     if killer is None:
         os.kill(child, signal.SIGKILL)

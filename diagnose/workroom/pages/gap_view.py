@@ -3,6 +3,9 @@ the slider."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from markupsafe import Markup
 from msgspec import Struct
 
 from diagnose.errors import FitError
@@ -12,7 +15,7 @@ from diagnose.interview.opening import STATION_NAMES
 from diagnose.model.tryon import STATIONS, Station, read_tryon
 from diagnose.units import INCH_MM, Unit, both, in_inches, read_length
 
-__all__ = ["GapView", "Row", "gap_view"]
+__all__ = ["GapView", "Row", "gap_view", "small_gap"]
 
 HEIGHTS: dict[Station, int] = {"top": 34, "underbust": 78, "waist": 122, "hip": 160, "bottom": 200}
 MIDDLE, PX_A_MM, HALF_MOST = 170.0, 0.9, 64.0
@@ -93,3 +96,25 @@ def _targets(walk: Walk, interview: Interview) -> dict[Station, float]:
     except FitError:
         return usual_targets(interview.base.settings)
     return {name: station.target_mm for name, station in read_gap(tryon, interview.base.settings).stations.items()}
+
+
+def small_gap(
+    read_mm: Mapping[str, float], target_mm: Mapping[str, float], foreseen_mm: Mapping[str, float] | None = None
+) -> Markup:
+    """The two lacing edges as a small picture: as read, dashed as aimed at, dotted as foreseen."""
+    lines = [("target", target_mm), ("foreseen", foreseen_mm or {}), ("edge", read_mm)]
+    drawn = [
+        f'<polyline class="{kind}" points="{_points(side, widths)}"/>'
+        for kind, widths in lines for side in (-1, 1) if len(widths) > 1
+    ]  # fmt: skip
+    said = ", ".join(f"{name} {mm / INCH_MM:.2f} in" for name, mm in read_mm.items())
+    return Markup(
+        f'<svg class="small-gap" role="img" aria-label="The gap as read: {said or "not read"}" '
+        f'viewBox="{MIDDLE - 80:g} 20 160 194"><line class="spine" x1="{MIDDLE}" y1="24" x2="{MIDDLE}" y2="210"/>'
+        f"{''.join(drawn)}</svg>"
+    )
+
+
+def _points(side: int, widths: Mapping[str, float]) -> str:
+    known = [(HEIGHTS[name], widths[name]) for name in STATIONS if name in widths]
+    return " ".join(f"{MIDDLE + side * half_of(max(0.0, mm)):.1f},{y}" for y, mm in known)

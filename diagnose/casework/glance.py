@@ -1,0 +1,152 @@
+"""A case at a glance: what stands on its card, read without its patterns being drawn or checked."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, get_args
+
+from msgspec import Struct
+
+from diagnose.casebook import layout
+from diagnose.casebook.jsonfile import read_object
+from diagnose.casebook.plain import plain, shown
+from diagnose.casebook.readings import table
+from diagnose.errors import FitError
+from diagnose.sheets.drawn.gap_picture import short
+from diagnose.units import Unit
+
+__all__ = ["Glance", "cases_in", "glance_at"]
+
+MOST_CASES = 2000
+
+
+class Glance(Struct, frozen=True):
+    """What a card says.
+
+    Attributes:
+        folder: its name, by which it is opened; name: of the case.
+        garment: in a word or two.
+        date: of the last try-on, or of the start.
+        versions, tryons: how many there are; tried: the version last tried on.
+        gap_mm: the gap last read, by station; target_mm: aimed at; unit: the maker's.
+        under_way: a try-on is being answered; how many answers are kept.
+        stop: the last try-on ended at a stop sign.
+        to_draw: how many steps of the last plan's first round the newest pattern may still want.
+        trouble: why it can't be read; empty when it can.
+    """
+
+    folder: str
+    name: str
+    garment: str = ""
+    date: str = ""
+    versions: int = 0
+    tryons: int = 0
+    tried: int = 0
+    gap_mm: Mapping[str, float] = {}
+    target_mm: Mapping[str, float] = {}
+    unit: Unit = "in"
+    under_way: int = 0
+    stop: bool = False
+    to_draw: int = 0
+    trouble: str = ""
+
+    @property
+    def gap_said(self) -> str:
+        """The gap last read, in a line."""
+        return ", ".join(f"{name} {short(mm, self.unit)}" for name, mm in self.gap_mm.items())
+
+    @property
+    def next(self) -> str:
+        """What is to be done next, in a word for the card."""
+        if self.trouble:
+            return "Look at its files"
+        if self.under_way:
+            return "Go on with the try-on"
+        if self.stop and self.tried == self.versions:
+            return "Stopped: see whom the sheet names"
+        if not self.tryons:
+            return "Sew the toile, lace it on, try it on"
+        if self.versions > self.tried:
+            return "Sew the change, try it on again"
+        return "Draw the plan into the pattern" if self.to_draw else "Read the plan"
+
+    def has(self, words: str) -> bool:
+        """Whether every word is found on the card."""
+        text = f"{self.name} {self.folder} {self.garment} {self.date} {self.next}".casefold()
+        return all(word in text for word in words.casefold().split())
+
+
+def cases_in(folder: Path) -> tuple[Glance, ...]:
+    """The cases that stand in a folder, the one last worked on first.
+
+    Raises:
+        FitError: when the folder can't be read.
+    """
+    try:
+        with os.scandir(folder) as entries:
+            names = [entry.name for entry in entries if not entry.name.startswith(".") and _is_case(Path(entry.path))]
+    except OSError as error:
+        what = f"The folder can't be read ({error.strerror})."
+        raise FitError.of(shown(folder), what, "Name the folder that your cases stand in.") from None
+    found = [glance_at(folder / name) for name in sorted(names)[:MOST_CASES]]
+    return tuple(sorted(found, key=lambda one: one.date, reverse=True))
+
+
+def _is_case(path: Path) -> bool:
+    return (path / layout.CASE_NAME).is_file()
+
+
+def glance_at(folder: Path) -> Glance:
+    """The card of one case; what can't be read of it is said on the card."""
+    try:
+        return _glance(folder)
+    except FitError as error:
+        return Glance(folder.name, plain(folder.name, 80), trouble=plain(str(error.mistakes[0]), 200))
+
+
+def _glance(folder: Path) -> Glance:
+    about = read_object(folder / layout.CASE_NAME, layout.CASE_NAME)
+    versions = layout.last_number(folder / layout.PATTERNS)
+    tryons = layout.last_number(folder / layout.TRYONS)
+    last = _read(folder, layout.answers_of(tryons)) if tryons else {}
+    plan = _read(folder, layout.plan_of(tryons)) if tryons else {}
+    rows = {name: table(row) for name, row in table(table(plan.get("gap")).get("stations")).items()}
+    rounds = _list(plan.get("plan"))
+    tried = last.get("pattern_version")
+    return Glance(
+        folder.name,
+        plain(str(about.get("name") or folder.name), 80),
+        _garment(table(about.get("garment"))),
+        plain(str(last.get("date") or about.get("created") or ""), 20),
+        versions,
+        tryons,
+        tried if isinstance(tried, int) else 0,
+        {name: row["gap_mm"] for name, row in rows.items() if isinstance(row.get("gap_mm"), int | float)},
+        {name: row["target_mm"] for name, row in rows.items() if isinstance(row.get("target_mm"), int | float)},
+        about["unit"] if about.get("unit") in get_args(Unit) else "in",
+        len(_list(_read(folder, layout.draft_of(tryons + 1)).get("replies"))),
+        plan.get("stop") is not None,
+        _to_draw(table(rounds[0])) if rounds else 0,
+    )
+
+
+def _read(folder: Path, where: str) -> dict[str, Any]:
+    return read_object(folder / where, where) if (folder / where).is_file() else {}
+
+
+def _to_draw(first: Mapping[str, Any]) -> int:
+    """How many steps of a round are drawn."""
+    return len([step for step in _list(first.get("steps")) if table(step).get("operations")])
+
+
+def _list(value: object) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _garment(garment: Mapping[str, Any]) -> str:
+    """The garment in a few words, of what is said of it."""
+    closure = {"back": "laced behind", "front": "laced in front", "both": "laced behind and in front"}
+    words = (garment.get("style"), closure.get(str(garment.get("closure"))))
+    return plain(", ".join(str(word) for word in words if word), 60)

@@ -1,0 +1,145 @@
+"""Drawings for the pages: the pattern with its layers and its edges to be tapped, and the small picture of a card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import pairwise
+
+from markupsafe import Markup, escape
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.outline import Edge, Line, Pattern, Point
+from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, changed_pieces, draw_pattern, readable_mm
+from diagnose.sheets.drawn.placing import placed_pieces
+from diagnose.sheets.writers.svg import path_data, picture_svg
+from diagnose.units import Unit
+
+__all__ = ["Sheet", "as_sheet", "drawn", "small_picture", "strip_picture"]
+
+SWITCHED = (
+    "levels",
+    "channels",
+    "slits",
+    "grain",
+    "notches",
+    "landmarks",
+    "taken-away",
+    "added",
+    "dimensions",
+    "names",
+)
+"""The layers that she can take off."""
+INK, PALE = "#1d1b18", "#ece6da"
+CARD_MARGIN_MM = 8.0
+LARGER = 1.3
+"""Letters on a page are that much larger than on a printed sheet: a telephone is held at arm's length."""
+
+
+class Sheet(Struct, frozen=True):
+    """A drawing on a page.
+
+    Attributes:
+        svg: the picture itself.
+        layers: those that can be taken off, by id and label.
+        overlaid: whether an older outline lies beneath.
+        unit: of what is measured on it.
+    """
+
+    svg: Markup
+    layers: tuple[tuple[str, str], ...]
+    overlaid: bool
+    unit: Unit
+
+
+def drawn(
+    pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
+    label: str = "",
+) -> Sheet:  # fmt: skip
+    """The pattern as a drawing for a page.
+
+    Args:
+        pattern: as it is; before: as it was, laid beneath.
+        unit: the maker's.
+        only_changed: leave out the pieces that are as they were.
+        tapped: with its edges laid on top, to be tapped.
+        label: what a reader who does not see it is told.
+    """
+    only = changed_pieces(pattern, before) if only_changed and before is not None else ()
+    names = only or tuple(piece.name for piece in pattern.pieces)
+    text_mm = readable_mm(pattern, names) * LARGER
+    drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names)
+    said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
+    sheet = as_sheet(drawing, unit, said)
+    if not tapped:
+        return sheet
+    edges = _edges(pattern, before, names, text_mm)
+    return replace(sheet, svg=Markup(sheet.svg.replace("</svg>", f"{edges}</svg>")))
+
+
+def as_sheet(drawing: Drawing, unit: Unit, label: str) -> Sheet:
+    """A drawing as it stands on a page, its title left to the page."""
+    drawing = Drawing(drawing.title, tuple(one for one in drawing.layers if one.id != "title"), drawing.frame)
+    layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
+    svg = picture_svg(drawing, label, "pattern")
+    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit)
+
+
+def _edges(pattern: Pattern, before: Pattern | None, names: Iterable[str], text_mm: float) -> str:
+    """Every edge as a line of its own, with its names and the move that its piece was drawn with."""
+    rows = []
+    # As far apart as the drawing beneath has them.
+    for at in placed_pieces(pattern, before, set(names), text_mm * ROOM_LETTERS if before else 0.0):
+        move = at.move
+        rows.append(
+            f'<g data-piece="{escape(at.piece.name)}" data-dx="{move.dx:.4f}" data-dy="{move.dy:.4f}" '
+            f'data-over="{int(move.xx < 0)}">'
+        )
+        for edge in at.piece.edges:
+            run = tuple(moved(segment, move) for segment in edge.segments)
+            rows.append(
+                f'<path class="tap" data-edge="{escape(edge.name)}" data-role="{edge.role}" d="{path_data(run)}"/>'
+            )
+        rows.append("</g>")
+    return f'<g class="taps">{"".join(rows)}</g>'
+
+
+def small_picture(pattern: Pattern, before: Pattern | None = None) -> str:
+    """The outlines alone, as a picture of its own; it is light on dark paper."""
+    rows, boxes = [], []
+    for at in placed_pieces(pattern, before):
+        box = bounds(at.piece)
+        boxes += [at.move(Point(box.left, box.bottom)), at.move(Point(box.right, box.top))]
+        rows.append(f'<path d="{_outline(at.piece.edges, at.move)}"/>')
+        waist = at.piece.levels.get("waist")
+        if waist:
+            line = tuple(moved(Line(a, b), at.move) for a, b in pairwise(waist))
+            rows.append(f'<path class="w" d="{path_data(line)}"/>')
+    left, right = min(p.x for p in boxes) - CARD_MARGIN_MM, max(p.x for p in boxes) + CARD_MARGIN_MM
+    low, high = min(p.y for p in boxes) - CARD_MARGIN_MM, max(p.y for p in boxes) + CARD_MARGIN_MM
+    pen = max((right - left) / 170.0, (high - low) / 110.0)
+    style = (
+        f"path{{fill:none;stroke:{INK};stroke-width:{pen:.2f};stroke-linejoin:round}}"
+        f".w{{stroke-dasharray:{pen * 3:.1f};stroke-width:{pen / 2:.2f}}}"
+        f"@media(prefers-color-scheme:dark){{path{{stroke:{PALE}}}}}"
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:.1f} {-high:.1f} {right - left:.1f} {high - low:.1f}" '
+        f'width="340" height="{340 * (high - low) / (right - left):.0f}"><style>{style}</style>{"".join(rows)}</svg>'
+    )
+
+
+def strip_picture(pattern: Pattern) -> Markup:
+    """The outlines alone, within a page, in the page's ink."""
+    text = small_picture(pattern)
+    body = text[text.index("</style>") + len("</style>") :]
+    box = text[text.index("viewBox") : text.index('" width') + 1]
+    return Markup(f'<svg class="mini" aria-hidden="true" {box}>{body}')
+
+
+def _outline(edges: Iterable[Edge], move: Affine) -> str:
+    return path_data([moved(segment, move) for edge in edges for segment in edge.segments], closed=True)

@@ -1,0 +1,54 @@
+"""Her cases as cards on a wall, and one case opened: its drawing, and the one thing to do next."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from diagnose.casebook import Case
+from diagnose.casework.glance import Glance, cases_in, glance_at
+from diagnose.workroom.asked import Asked, file_of, html, url
+from diagnose.workroom.drawings import drawn, small_picture
+from diagnose.workroom.room import Room
+from diagnose.workroom.views import page
+
+__all__ = ["case_page", "next_step", "picture", "wall"]
+
+
+def wall(room: Room, asked: Asked) -> Response:
+    """All her cases, or those that hold the words sought."""
+    words = asked.query.get("q", "").strip()[:200]
+    cases = cases_in(room.folder)
+    found = [one for one in cases if one.has(words)]
+    return html(page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here))
+
+
+def case_page(room: Room, asked: Asked) -> Response:
+    """One case: the newest pattern, and what is next."""
+    case = room.case(asked.path["case"])
+    glance = glance_at(case.folder)
+    sheet = drawn(case.pattern, None, case.unit)
+    return html(page("case.html.j2", title=case.name, case=case, here="case", sheet=sheet, next=next_step(case, glance),
+                     glance=glance))  # fmt: skip
+
+
+def next_step(case: Case, glance: Glance) -> tuple[str, str]:
+    """The one thing to do next: what stands on the button, and where it leads."""
+    name = case.folder.name
+    if glance.under_way:
+        return "Go on with the try-on", url("case", name, "tryon")
+    if not case.tryons:
+        return "Try it on", url("case", name, "tryon")
+    if glance.stop and glance.tried == glance.versions:
+        return "Read what to do now", url("case", name, "plan")
+    if glance.versions > glance.tried:
+        return "Try the new version on", url("case", name, "tryon")
+    return "See the plan", url("case", name, "plan")
+
+
+def picture(room: Room, asked: Asked) -> Response:
+    """A version of a pattern as a small picture."""
+    case = room.case(asked.path["case"])
+    version = case.version(asked.number("version", case.newest.number))
+    key = ("picture", case.folder.name, case.created, version.number)
+    data = room.kept(key, lambda: small_picture(version.pattern))
+    return file_of(data.encode(), "pattern.svg", shown=True)

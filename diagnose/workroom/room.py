@@ -1,0 +1,140 @@
+"""What the pages work on: the folder of her cases, each opened anew for each page, and the try-ons worked out of late.
+
+Pages are made in several threads. The engine belongs to the thread that made it, so all that needs it is done in one
+thread of its own; a reply is kept while the room's lock is held, so that two devices at once lose none.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from diagnose import casebook
+from diagnose.casebook import Case
+from diagnose.casebook.layout import CASE_NAME
+from diagnose.workroom.views import Terms
+
+if TYPE_CHECKING:
+    from diagnose.casework.working import WorkedOut
+    from diagnose.interview import Interview, Value, Walk
+    from diagnose.rulebase.base import RuleBase
+
+__all__ = ["NoSuchPageError", "Room"]
+
+MOST_KEPT = 24
+T = TypeVar("T")
+
+
+class NoSuchPageError(Exception):
+    """There is nothing at an address."""
+
+
+class Room:
+    """Her cases, and what was worked out of them.
+
+    Args:
+        folder: the folder that her cases stand in.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.changing = threading.RLock()
+        self._engine = ThreadPoolExecutor(1, "engine")
+        self._kept: OrderedDict[Hashable, object] = OrderedDict()
+        self._keeping = threading.Lock()
+
+    def case(self, name: str) -> Case:
+        """The case of a folder's name.
+
+        Raises:
+            NoSuchPageError: when there is none.
+            FitError: when its files are not sound.
+        """
+        if name.startswith(".") or "/" in name or "\\" in name or "\0" in name:
+            raise NoSuchPageError
+        if not (self.folder / name / CASE_NAME).is_file():
+            raise NoSuchPageError
+        return casebook.open_case(self.folder / name)
+
+    def base(self, case: Case) -> RuleBase:
+        """The rule base under the case's settings."""
+        from diagnose.casework.working import base_for
+
+        key = ("base", case.unit, tuple(sorted(case.settings.items())))
+        return self.kept(key, lambda: base_for(case))
+
+    def terms(self, case: Case) -> Terms:
+        """The words that lead to the handbook."""
+        from diagnose.sheets.handbook.linking import FOLDERS, page_of
+
+        entries = self.base(case).entries
+        return self.kept(
+            ("terms", self.base(case).digest),
+            lambda: Terms({
+                str(entry.ask if kind == "questions" else entry.title): page_of(kind, entry.id)
+                for kind in FOLDERS for entry in getattr(entries, kind).values()
+            }),
+        )  # fmt: skip
+
+    def worked(self, case: Case, number: int) -> WorkedOut:
+        """A stored try-on of the case worked out, on the version it was of.
+
+        Raises:
+            FitError: when there is none, or it can't be worked out.
+        """
+        from diagnose.casework.working import work_out
+
+        stored = case.tryon(number)
+        # A version is never changed once it is stored, and neither are answers.
+        key = ("worked", case.folder.name, case.created, number, stored.pattern_version, repr(stored.answers))
+        return self.kept(key, lambda: work_out(case, stored.answers, number, stored.pattern_version), engine=True)
+
+    def interview(self, case: Case) -> Interview:
+        """The interview of the case's next try-on; what it asks the engine is asked in the engine's thread."""
+        from diagnose.casework.working import interview_for
+
+        key = ("interview", case.folder.name, len(case.tryons), case.newest.number, repr(case.garment))
+        return self.kept(key, lambda: interview_for(case))
+
+    def walk(self, case: Case, replies: dict[str, Value]) -> Walk:
+        """Where the next try-on stands with these replies."""
+        key = ("walk", case.folder.name, len(case.tryons), case.newest.number, repr(list(replies.items())))
+        interview = self.interview(case)
+        return self.kept(key, lambda: interview.walk(replies), engine=True)
+
+    def kept(self, key: Hashable, make: Callable[[], T], *, engine: bool = False) -> T:
+        """What was made under a key before, or else is made now; the last few are kept.
+
+        Args:
+            key: what it depends on, whole.
+            make: makes it.
+            engine: make it in the engine's thread.
+        """
+        with self._keeping:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]  # type: ignore[return-value]
+        made = self._engine.submit(make).result() if engine else make()
+        with self._keeping:
+            self._kept[key] = made
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        return made
+
+    def work(self, make: Callable[[], T]) -> T:
+        """What is made in the engine's thread, and not kept."""
+        return self._engine.submit(make).result()
+
+    def warm(self) -> None:
+        """Load what the first plan needs, while she looks at the first page."""
+        from diagnose.casework.working import warmed
+
+        self._engine.submit(warmed)
+
+    def close(self) -> None:
+        """End the engine's thread."""
+        self._engine.shutdown(wait=False, cancel_futures=True)

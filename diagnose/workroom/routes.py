@@ -1,0 +1,113 @@
+"""All addresses, and what stands between a request and the page that answers it."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Callable, Collection
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from diagnose.errors import FitError
+from diagnose.workroom.asked import Asked, html, read_asked
+from diagnose.workroom.door.devices import Doors
+from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
+from diagnose.workroom.pages import looking_back, planning, telephone, trying, wall
+from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
+
+__all__ = ["workroom_app"]
+
+Page = Callable[[Room, Asked], Response]
+LOOKED_AT, CHANGES, BOTH = ["GET"], ["POST"], ["GET", "POST"]
+CASE = "/case/{case}"
+TRYON = CASE + "/tryon/{number}"
+
+
+def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str = "") -> ASGIApp:
+    """The application.
+
+    Args:
+        room: the folder of her cases.
+        doors: the keys, and who is in.
+        places: hosts and ports it is served on.
+        phone: the host and port that a telephone finds it at; empty without one.
+    """
+    at = telephone.Telephone(doors, phone)
+    table: list[tuple[str, list[str], Page]] = [
+        ("/", LOOKED_AT, wall.wall),
+        (CASE, LOOKED_AT, wall.case_page),
+        (CASE + "/picture.svg", LOOKED_AT, wall.picture),
+        (CASE + "/tryon", LOOKED_AT, trying.start),
+        (TRYON + "/ask/{question}", BOTH, trying.question),
+        (TRYON + "/answers", LOOKED_AT, trying.answers),
+        (TRYON + "/afresh", CHANGES, trying.afresh),
+        (TRYON + "/enough", CHANGES, trying.enough),
+        (TRYON + "/store", CHANGES, trying.store),
+        (CASE + "/plan", LOOKED_AT, planning.plan),
+        (CASE + "/plan/draw", CHANGES, planning.draw_steps),
+        (CASE + "/plan/skip", CHANGES, planning.skip_step),
+        (CASE + "/versions", LOOKED_AT, looking_back.versions),
+        (CASE + "/versions/back", CHANGES, looking_back.back),
+        (CASE + "/rounds", LOOKED_AT, looking_back.rounds),
+        ("/telephone", LOOKED_AT, at.shown),
+        ("/telephone/code", CHANGES, at.new_code),
+        ("/telephone/let-in", CHANGES, at.let_in),
+        ("/telephone/forget", CHANGES, at.forget),
+    ]
+    routes = [Route(path, _endpoint(room, answer), methods=methods) for path, methods, answer in table]
+    routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
+    return Guard(
+        Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),
+        places=places, doors=doors,
+        refusal=lambda why: page("refused.html.j2", why=why),
+        waiting=lambda number: page("waiting.html.j2", number=number),
+    )  # fmt: skip
+
+
+def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
+    async def endpoint(request: Request) -> Response:
+        try:
+            asked = await read_asked(request)
+            return await run_in_threadpool(answer, room, asked)
+        except NoSuchPageError:
+            return _nowhere(request)
+        except FitError as error:
+            return html(message("That can't be done", "", error.mistakes, _back(request)), 422)
+        except TooLong:
+            return _let_go("More was sent than is taken here.", 413)
+        except TooSlow:
+            return _let_go("What was sent did not arrive in time.", 408)
+        except Exception:  # the one place where what nobody foresaw becomes a page; it is told where the program runs
+            traceback.print_exc(file=sys.stderr)
+            text = "Something broke in the program itself; what you have stored is as it was. Go back and try again."
+            return html(message("Our fault", text, (), _back(request)), 500)
+
+    return endpoint
+
+
+def _back(request: Request) -> str:
+    """The page that leads on after one that only says something: the case's, or all cases."""
+    name = request.path_params.get("case")
+    return f"/case/{name}" if name else "/"
+
+
+def _let_go(what: str, status: int) -> Response:
+    answer = html(message("That was not taken", what + " Nothing was changed.", ()), status)
+    answer.headers["connection"] = "close"
+    return answer
+
+
+def _nowhere(request: Request, _error: Exception | None = None) -> Response:
+    return html(message("There is nothing here", "The address leads nowhere. Begin again at your cases."), 404)
+
+
+def _asset(name: str, kind: str) -> Callable[[Request], Response]:
+    data = (HERE / "static" / name).read_bytes()
+    headers = {"cache-control": "private, max-age=31536000, immutable"}
+    return lambda _request: Response(data, media_type=kind, headers=headers)

@@ -1,0 +1,47 @@
+"""Debian's chromium as a maker uses it, and what must hold of every page it shows."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+__all__ = ["DESK", "PHONE", "TABLET", "accessible_and_fits", "asked", "open_page", "press"]
+
+PHONE, TABLET, DESK = (390, 844), (820, 1180), (1440, 900)
+
+
+def open_page(browser: Browser, address: str, size: tuple[int, int] = PHONE, **how: Any) -> Page:
+    """A page of a browser of its own."""
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **how)
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    page.goto(address)
+    return page
+
+
+def press(page: Page, name: str) -> None:
+    """Press the button of that name."""
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def asked(page: Page, text: str) -> None:
+    """The page's heading holds the text."""
+    expect(page.get_by_role("heading", level=1)).to_contain_text(text)
+
+
+def accessible_and_fits(page: Page) -> None:
+    """Axe finds nothing, nothing is wider than the screen, and all that is pressed is large enough for a finger."""
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+          'button, a:not(.term, .skip, p a, figcaption a), summary, label.pick, select, ' +
+          'input:not([type=checkbox], [type=hidden])')]
+        .filter(e => e.checkVisibility())
+        .map(e => [e.textContent.trim() || e.id, e.getBoundingClientRect().width, e.getBoundingClientRect().height])
+        .filter(([, w, h]) => w < 44 || h < 44)"""
+    )
+    assert small == []
