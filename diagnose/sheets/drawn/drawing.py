@@ -12,15 +12,16 @@ from itertools import pairwise
 from typing import Literal
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import flatten
-from diagnose.pattern.geometry.plane import add, distance, scaled, sub, turn, unit
+from diagnose.pattern.geometry.curves import flatten, moved
+from diagnose.pattern.geometry.plane import add, distance, scaled, shift, sub, turn, unit
 from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = [
     "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head", "frame_of",
-    "measure_ticks", "oblong", "polyline", "with_layers", "words_corners", "words_of",
+    "measure_ticks", "oblong", "polyline", "shifted", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
 Ink = Literal["ink", "soft", "accent"]
@@ -140,6 +141,23 @@ def measure_ticks(measure: Measure) -> tuple[Path, ...]:
     slant = scaled(turn(Point(0.0, 0.0), 0.9)(along), measure.size_mm * 0.35)
     ticks = tuple(polyline((sub(at, slant), add(at, slant))) for at in (measure.start, measure.end))
     return (polyline((measure.start, measure.end)), *ticks)
+
+
+def shifted(layer: Layer, by: Point) -> Layer:
+    """The layer with all its marks moved so far."""
+    return replace(layer, marks=tuple(_shifted(mark, by) for mark in layer.marks))
+
+
+def _shifted(mark: Mark, by: Point) -> Mark:
+    match mark:
+        case Path():
+            return replace(mark, segments=tuple(moved(segment, shift(by)) for segment in mark.segments))
+        case Area():
+            return Area(tuple(tuple(add(point, by) for point in ring) for ring in mark.rings))
+        case Text():
+            return replace(mark, at=add(mark.at, by))
+        case Measure():
+            return replace(mark, start=add(mark.start, by), end=add(mark.end, by))
 
 
 def with_layers(drawing: Drawing, *more: Layer) -> Drawing:

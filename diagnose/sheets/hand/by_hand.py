@@ -1,16 +1,20 @@
 """Ruler-and-pencil instructions: for each operation, what to measure from where, what to draw, and what to check.
 
 Every length is one she can read off her ruler, from a place she can find on her paper; the same lengths stand beside
-the words as data (`diagnose.sheets.hand.figures`).
+the words as data (`diagnose.sheets.hand.figures`). Steps of one kind that follow on one another are one step with a
+table.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from msgspec.structs import replace
 
 from diagnose.pattern import operations as do_operations
+from diagnose.pattern.altered import Altered, Polyline
 from diagnose.pattern.measure import channel_length, station_width
-from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
@@ -28,16 +32,53 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
 from diagnose.sheets.hand.edges import changed_edge_steps, move_edge_steps, reshape_steps
-from diagnose.sheets.hand.figures import Figure, HandStep, NewLine, Width
+from diagnose.sheets.hand.figures import (
+    Arcs,
+    AtPlace,
+    Figure,
+    HandStep,
+    Inset,
+    Kind,
+    Lettered,
+    NewLine,
+    OnEdge,
+    Square,
+    Width,
+)
 from diagnose.sheets.hand.others import bone_slides, channel_steps, gore_steps, split_steps, strap_steps, tab_steps
 from diagnose.sheets.hand.paper_marks import mark_steps
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import beside_one_another, picture
 from diagnose.sheets.hand.places import Desk
+from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, piece_words
 from diagnose.units import Unit
 
 __all__ = ["HandStep", "steps_for"]
 
 CHANGED_MM = 0.4
+CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandStep]]] = {
+    Fold: fold_steps, Dart: dart_steps, MoveEdge: move_edge_steps, ReshapeEdge: reshape_steps, Length: length_steps,
+    InsertGore: gore_steps, SplitSides: split_steps, Channels: channel_steps, Strap: strap_steps, Tabs: tab_steps,
+    Marks: mark_steps,
+}  # fmt: skip
+"""How each operation is done by hand."""
+
+HEADS: Mapping[Kind, str] = {
+    "line": (
+        "Redraw these lines. On each measure along the old line from the place named, set the marks square off it, in "
+        "or out, and draw one smooth line through them, run on straight where the edge beside it has moved away:"
+    ),
+    "follow": "Move these channels along with their seam, so that the distance between them stays:",
+    "bones": "Rule these channels straight between their ends, as far from the edge as before; cut the bones to suit:",
+    "true": (
+        "True the lines at the join: on each set both marks, lay the ruler from one to the other, mark off it, and "
+        "draw one smooth line:"
+    ),
+}
+BRIEFS: Mapping[Kind, str] = {
+    "line": "Redraw {}, as the table says.", "follow": "Move the channels beside them too.",
+    "bones": "Cut the bones to the new channels, as the list says.", "true": "True {} at the join.",
+}  # fmt: skip
+AFTER: Mapping[Kind, int] = {"true": 0, "line": 1, "follow": 2, "bones": 3, "": 4}
 
 
 def steps_for(
@@ -54,13 +95,63 @@ def steps_for(
     Raises:
         FitError: when an operation cannot be done to the pattern.
     """
-    desk, pattern, steps = Desk(unit), before, list[HandStep]()
+    lengths = {(piece.name, c.name): channel_length(c) for piece in before.pieces for c in piece.channels}
+    desk, pattern, steps = Desk(unit, bone_numbers(before, after), lengths), before, list[HandStep]()
     for operation in operations:
-        done = do_operations.do(pattern, [operation], whole=False)
-        steps += _steps(desk, operation, pattern, done.pattern)
-        steps += _bones(desk, pattern, done.pattern)
-        pattern = done.pattern
-    return (*steps, *_finished(desk, pattern, after), *_check(desk, before, after))
+        made = do_operations.do(pattern, [operation], whole=False)
+        steps += CHAPTERS[type(operation)](desk, operation, pattern, made)
+        steps += _bones(desk, pattern, made.pattern)
+        pattern = made.pattern
+    steps += _finished(desk, pattern, after)
+    return tuple(_lettered(desk, step) for step in (*gathered(steps), *_check(desk, before, after)))
+
+
+def _lettered(desk: Desk, step: HandStep) -> HandStep:
+    """The step with the marks that its figures set."""
+    named = {f.mark: f.piece for f in step.figures if isinstance(f, OnEdge | AtPlace | Arcs | Inset | Square)}
+    marks = tuple(Lettered(mark, piece, desk.spots[mark]) for mark, piece in named.items() if mark in desk.spots)
+    return replace(step, marks=marks)
+
+
+def gathered(steps: Sequence[HandStep]) -> Iterator[HandStep]:
+    """The steps in order, those of one kind between two others made one: first lines, then what follows them."""
+    waiting = list[HandStep]()
+    for step in steps:
+        if step.kind and not (step.kind == "true" and any(one.kind != "true" for one in waiting)):
+            waiting.append(step)
+            continue
+        yield from _together(waiting)
+        waiting = [step] if step.kind else []
+        if not step.kind:
+            yield step
+    yield from _together(waiting)
+
+
+def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
+    for kind in sorted({step.kind for step in steps}, key=lambda kind: AFTER[kind]):
+        alike = [step for step in steps if step.kind == kind]
+        if len(alike) == 1:
+            yield alike[0]
+            continue
+        rows = dict(row for step in alike for row in step.rows)
+        rows = _alike_together(rows) if kind == "line" else rows
+        figures = tuple(figure for step in alike for figure in step.figures)
+        shown = beside_one_another([step.picture for step in alike if step.picture], HEADS[kind])
+        brief = BRIEFS[kind].format(_named([step.rows[0][0] for step in alike]))
+        yield HandStep(HEADS[kind], tuple(rows.items()), figures, shown, brief, kind, tuple(rows.items()))
+
+
+def _alike_together(rows: Mapping[str, str]) -> dict[str, str]:
+    """The rows by label; those that say the same under all their labels."""
+    labels: dict[str, list[str]] = {}
+    for label, words in rows.items():
+        labels.setdefault(words, []).append(label)
+    return {"; ".join(named): words for words, named in labels.items()}
+
+
+def _named(labels: Sequence[str]) -> str:
+    """Lines by name where they are few, else how many they are."""
+    return " and ".join(labels) if len(labels) < 3 else f"these {len(labels)} lines"
 
 
 def _finished(desk: Desk, drawn: Pattern, after: Pattern) -> Iterator[HandStep]:
@@ -71,36 +162,10 @@ def _finished(desk: Desk, drawn: Pattern, after: Pattern) -> Iterator[HandStep]:
         yield from (step for step in steps if any(f.seen for f in step.figures if isinstance(f, NewLine)))
 
 
-def _steps(desk: Desk, operation: Operation, before: Pattern, after: Pattern) -> Iterator[HandStep]:
-    match operation:
-        case Fold():
-            return fold_steps(desk, operation, before, after)
-        case Dart():
-            return dart_steps(desk, operation, before, after)
-        case MoveEdge():
-            return move_edge_steps(desk, operation, before, after)
-        case ReshapeEdge():
-            return reshape_steps(desk, operation, before, after)
-        case Length():
-            return length_steps(desk, operation, before, after)
-        case InsertGore():
-            return gore_steps(desk, operation, before, after)
-        case SplitSides():
-            return split_steps(desk, operation, before, after)
-        case Channels():
-            return channel_steps(desk, operation, before, after)
-        case Strap():
-            return strap_steps(desk, operation, before, after)
-        case Tabs():
-            return tab_steps(desk, operation, before, after)
-        case Marks():
-            return mark_steps(desk, operation, before, after)
-    raise AssertionError(f"no chapter by hand for {operation!r}")
-
-
 def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
     """The channels whose length the operation changed, and which end of each is moved on or back along its line."""
-    rows, figures, shown = list[tuple[str, str]](), list[Figure](), dict[str, list[Polyline]]()
+    rows, figures = list[tuple[str, str]](), list[Figure]()
+    shown = dict[str, list[Polyline]]()
     for piece in after.pieces:
         old = older_piece(piece.name, before)
         known = {channel.name: channel for channel in old.channels} if old else {}
@@ -109,31 +174,35 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
             if abs(now - was) >= desk.step_mm:
                 slid = bone_slides(desk, piece, known[channel.name], channel)
                 ends = "".join(f"; its {words}" for words, _ in slid)
-                rows.append((f"{piece.name}, channel {channel.name}", f"{desk.say(now)}, was {desk.say(was)}{ends}"))
+                first = desk.lengths.get((old.name if old else piece.name, channel.name), was)
+                label = f"{piece_title(piece.name)}, channel {bone_number(desk.bones, piece.name, channel.name)}"
+                rows.append((label, f"{desk.say(now)}, was {desk.say(first)}{ends}"))
                 figures += [figure for _, figure in slid]
                 shown.setdefault(piece.name, []).append(channel.line)
     if rows:
-        text = "Rule these channels straight between their ends, as far from the edge as before; cut bones to suit:"
-        yield HandStep(text, tuple(rows), tuple(figures), _first_shown(after, shown, text))
-
-
-def _first_shown(pattern: Pattern, shown: Mapping[str, Sequence[Polyline]], title: str) -> Drawing:
-    """The first of the pieces that a table is about, with its lines."""
-    name, lines = next(iter(shown.items()))
-    return picture(pattern.piece(name), lines=lines, title=title)
+        pictures = [picture(after.piece(name), lines=lines, title=HEADS["bones"]) for name, lines in shown.items()]
+        yield HandStep(
+            HEADS["bones"], tuple(rows), tuple(figures), beside_one_another(pictures, HEADS["bones"]),
+            BRIEFS["bones"], "bones", tuple(rows),
+        )  # fmt: skip
 
 
 def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
-    """The widths that differ now, as she can measure them along the levels."""
-    rows, figures, shown = list[tuple[str, str]](), list[Figure](), dict[str, list[Polyline]]()
+    """The widths that differ now, as she can measure them along the levels, a row for each piece."""
+    rows, figures, shown = list[tuple[str, str]](), list[Figure](), list[Drawing]()
     for piece in after.pieces:
         old = older_piece(piece.name, before)
+        said, levels = list[str](), list[Polyline]()
         for station in (s for s in STATIONS if old and s in piece.levels and s in old.levels):
             width = station_width(piece, station)
             if old is not None and abs(width - station_width(old, station)) > CHANGED_MM:
                 figures.append(Width(piece.name, station, desk.read(width)))
-                rows.append((f"{piece.name}, along the {station} level", desk.say(width)))
-                shown.setdefault(piece.name, []).append(piece.levels[station])
+                said.append(f"{station} {desk.say(width)}")
+                levels.append(piece.levels[station])
+        if said:
+            rows.append((piece_words(piece).removeprefix("the "), " · ".join(said)))
+            shown.append(picture(piece, lines=levels, title=said[0]))
     if rows:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"
-        yield HandStep(text, tuple(rows), tuple(figures), _first_shown(after, shown, text))
+        brief = "Check the widths along the levels; walk every changed seam against its partner."
+        yield HandStep(text, tuple(rows), tuple(figures), beside_one_another(shown, text), brief)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
 from diagnose.pattern.measure import cut_level
@@ -13,10 +14,19 @@ from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Segment
-from diagnose.sheets.hand.figures import Corner, End, HandStep, NewLine
+from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, channels_words, corner_words, edge_words, listed, piece_words
+from diagnose.sheets.hand.places import Desk, corner_words
+from diagnose.sheets.words.names import (
+    channels_words,
+    edge_title,
+    edge_words,
+    listed,
+    piece_title,
+    piece_words,
+    seam_title,
+)
 
 __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
 
@@ -26,8 +36,9 @@ EVEN_MM = 0.3
 STIFF_ROLES = ("lacing", "opening", "fold")
 
 
-def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The marks of the moved edge, then those of whatever else the operation drew anew."""
+    after = made.pattern
     piece, new = before.piece(do.piece), after.piece(do.piece)
     edge = piece.edge(do.edge)
     stations = _station_places(piece, edge)
@@ -36,8 +47,11 @@ def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, after: Pattern) -
         yield step
     if do.channels == "follow" and new.channels != piece.channels:
         beside = [c.name for c, old in zip(new.channels, piece.channels, strict=True) if c.line != old.line]
-        text = f"Move {channels_words(beside)} along with {edge_words(edge)}, so that the distance between them stays."
-        yield HandStep(text, (), (), picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside]))
+        said = channels_words(desk.bones, piece.name, beside)
+        text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
+        drawing = picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside], title=text)
+        yield HandStep(text, (), (), drawing, brief=f"Move {said} with {seam_title(piece, edge)}.", kind="follow",
+                       rows=((seam_title(piece, edge), said),))  # fmt: skip
     for other in before.pieces:
         now = after.piece(other.name)
         if other.name != do.piece and now.edges != other.edges:
@@ -54,9 +68,9 @@ def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] 
                 yield step
 
 
-def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The marks of the reshaped run."""
-    piece, new = before.piece(do.piece), after.piece(do.piece)
+    piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     edges = adjoining(piece, do.edges)
     run = _run(edges)
     places = [run_nearest(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
@@ -97,12 +111,43 @@ def new_line_step(
     end: End = _from_end(edges)
     marks = [_Mark(desk.read(mm if end == "start" else offsets.size_mm - mm), desk.read(off), mm) for mm, off in raw]
     marks.sort()
+    if not any(mark.off for mark in marks):
+        return None
     text, table = _said(desk, (old, new), edges, marks, names or {}, way=way, even=bool(even))
     names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
     figure = NewLine(old.name, names_of, end, set_off, way, bool(even))
     spots = {} if even else {str(n): _spot(run, m.raw, m.off, way) for n, m in enumerate(marks, 1)}
     drawing = picture(old, spots, curves=(now,), title=text)
-    return HandStep(text, table, (figure,), drawing)
+    brief, row = _in_a_row(desk, old, edges, marks, names or {}, way=way, even=bool(even))
+    kind: Kind = "" if way else "line"
+    return HandStep(text, table, (figure,), drawing, brief=brief, kind=kind, rows=(row,))
+
+
+def _in_a_row(
+    desk: Desk, piece: Piece, edges: Sequence[Edge], marks: Sequence[_Mark], names: dict[float, str],
+    *, way: Point | None, even: bool,
+) -> tuple[str, tuple[str, str]]:  # fmt: skip
+    """The new line in one line, and as a row beside others: from where it is measured, and the marks."""
+    title = f"{piece_title(piece.name)}, {listed([edge_title(edge) for edge in edges])}"
+    if even:
+        off = _off_words(desk, marks[0].off, way)
+        return f"{_first_up(title)}: {off}, all along.", (title, f"{off}, the same all along")
+    end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
+    whole = run_length(_run(edges))
+    said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole)}" for m in marks]
+    corner = corner_words(piece, end)
+    corner = f"its {corner.split(' of ')[0].removeprefix('the ')}" if corner.endswith(edge_words(edges[0])) else corner
+    most = max(marks, key=lambda mark: abs(mark.off))
+    brief = f"{_first_up(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole)}."
+    return brief, (title, f"from {corner}: {'; '.join(said)}")
+
+
+def _first_up(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _short_off(desk: Desk, off: float, way: Point | None) -> str:
+    return _off_words(desk, off, way) if off else "nothing"
 
 
 class _Mark(NamedTuple):

@@ -15,7 +15,8 @@ from diagnose.sheets.drawn.drawing import Drawing
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
-    "Halfway", "HandStep", "Inset", "NewLine", "OnEdge", "Place", "RubbedOut", "Ruled", "Slide", "Spreading", "Square",
+    "Halfway", "HandStep", "Inset", "Kind", "Lettered", "NewLine",
+    "OnEdge", "Place", "RubbedOut", "Ruled", "Slide", "Spreading", "Square",
     "Tab", "Width",
 ]  # fmt: skip
 
@@ -229,6 +230,17 @@ Figure = (
 )  # fmt: skip
 
 
+Kind = Literal["line", "follow", "bones", "true", ""]
+
+
+class Lettered(Struct, frozen=True):
+    """A mark that a step sets: its letter, the piece that it is set on, and where it lies there."""
+
+    mark: str
+    piece: str
+    spot: Point
+
+
 class HandStep(Struct, frozen=True):
     """One thing to do at the table.
 
@@ -237,9 +249,17 @@ class HandStep(Struct, frozen=True):
         table: places and measurements that the text announces, a row each.
         figures: the same measurements as data.
         picture: the place, with its marks.
+        brief: the step in one short line, for the sheet that hangs on the wall.
+        kind: of steps of one kind that follow on one another, one step is made.
+        rows: how the step stands among others of its kind, as rows of their table.
+        marks: the lettered marks that it sets.
     """
 
     text: str
     table: tuple[tuple[str, str], ...] = ()
     figures: tuple[Figure, ...] = ()
     picture: Drawing | None = None
+    brief: str = ""
+    kind: Kind = ""
+    rows: tuple[tuple[str, str], ...] = ()
+    marks: tuple[Lettered, ...] = ()

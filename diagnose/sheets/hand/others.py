@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
 from diagnose.pattern.measure import slit_length
 from diagnose.pattern.moved.bones import exit_of
@@ -16,14 +17,15 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, Found, edge_words, listed, on_edge, piece_words, within
+from diagnose.sheets.hand.places import Desk, Found, on_edge, within
+from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_words, slit_title
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 
 MOVED_MM = 0.4
 
 
-def split_steps(desk: Desk, do: SplitSides, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The piece traced once for each side."""
     piece = before.piece(do.piece)
     text = (
@@ -32,17 +34,20 @@ def split_steps(desk: Desk, do: SplitSides, before: Pattern, after: Pattern) -> 
     )
     if piece.cut == "fold":
         text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
-    yield HandStep(text, (), (), picture(piece, {}, title=text))
+    brief = f"Trace {piece_words(piece)} once more: one “left”, one turned over “right”."
+    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=brief)
 
 
-def channel_steps(desk: Desk, do: Channels, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def channel_steps(desk: Desk, do: Channels, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """Channels rubbed out, and the new lines of those added, moved and lengthened."""
-    piece, new = before.piece(do.piece), after.piece(do.piece)
+    piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     old = {channel.name: channel for channel in piece.channels}
     if do.remove:
-        text = f"On {piece_words(piece)}, rub out channel {', '.join(do.remove)}."
+        said = channels_words(desk.bones, piece.name, do.remove)
+        text = f"On {piece_words(piece)}, rub out {said}."
         gone = tuple(RubbedOut(piece.name, f"channel:{name}") for name in do.remove)
-        yield HandStep(text, (), gone, picture(piece, {}, lines=[old[name].line for name in do.remove], title=text))
+        drawing = picture(piece, {}, lines=[old[name].line for name in do.remove], title=text)
+        yield HandStep(text, (), gone, drawing, brief=f"Rub out {said}.")
     for channel in new.channels:
         if channel != old.get(channel.name):
             yield _channel_step(desk, new, channel, fresh=channel.name not in old)
@@ -52,15 +57,18 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
     """The middle line of one channel: from edge to edge, stopping short of both."""
     low, high = _end_place(desk, piece, tuple(reversed(channel.line))), _end_place(desk, piece, channel.line)
     verb = "draw" if fresh else "draw anew"
+    said = channels_words(desk.bones, piece.name, [channel.name])
+    line = f"{low[0].mark}–{high[0].mark}{_stops(desk, low, high)}"
     text = (
-        f"On {piece_words(piece)}, {verb} the middle line of channel {channel.name}: {low[0].words}; {high[0].words}. "
-        f"Rule {low[0].mark}–{high[0].mark}{_stops(desk, low[1], high[1])}. "
+        f"On {piece_words(piece)}, {verb} the middle line of {said}: {low[0].words}; {high[0].words}. "
+        f"Rule {line}. "
         f"The channel is {desk.say(channel.width)} wide."
     )
     spots = {found.mark: found.spot for found, _ in (low, high)}
     ruled = Ruled(piece.name, f"channel:{channel.name}", (low[0].mark, high[0].mark), (low[1], high[1]))
     figures = (*low[0].figures, *high[0].figures, ruled)
-    return HandStep(text, (), figures, picture(piece, spots, lines=(channel.line,), title=text))
+    drawing = picture(piece, spots, lines=(channel.line,), title=text)
+    return HandStep(text, (), figures, drawing, brief=f"{verb.capitalize()} {said} {line}.")
 
 
 def bone_slides(desk: Desk, piece: Piece, old: Channel, new: Channel) -> list[tuple[str, Slide]]:
@@ -88,17 +96,18 @@ def _end_place(desk: Desk, piece: Piece, line: tuple[Point, ...]) -> tuple[Found
     return on_edge(desk, piece, leave.point), desk.read(max(0.0, leave.gap_mm))
 
 
-def _stops(desk: Desk, low: float, high: float) -> str:
-    if not (low or high):
+def _stops(desk: Desk, low: tuple[Found, float], high: tuple[Found, float]) -> str:
+    if not (low[1] or high[1]):
         return ""
-    if low == high:
-        return f", and stop {desk.say(low)} short of either end"
-    return f", and stop {desk.say(low)} short of the first mark and {desk.say(high)} short of the second"
+    if low[1] == high[1]:
+        return f", and stop {desk.say(low[1])} short of either end"
+    short = [f"{desk.say(by)} short of {found.mark}" for found, by in (low, high) if by]
+    return f", and stop {listed(short)}"
 
 
-def gore_steps(desk: Desk, do: InsertGore, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def gore_steps(desk: Desk, do: InsertGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The slit and the gore for it."""
-    piece, new = before.piece(do.piece), after.piece(do.piece)
+    piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     slit = min(new.slits, key=lambda s: distance(s.line[0], do.slit_foot))
     known = any(s == slit for s in piece.slits)
     yield from _gore_for(desk, new, slit, do.width, known=known)
@@ -108,20 +117,21 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
     foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
     spots = {foot.mark: foot.spot, tip.mark: tip.spot}
     leg, wide = desk.read(slit_length(slit)), desk.read(width)
+    name = slit_title(slit.name)
     if known:
-        text = f"On {piece_words(piece)}, {slit_words(slit)} ({foot.words}; {tip.words}) takes a gore."
+        text = f"On {piece_words(piece)}, {name} ({foot.words}; {tip.words}) takes a gore. "
     else:
-        text = f"On {piece_words(piece)}, {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark} and mark it as a slit."
-    ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
-    figures = (*foot.figures, *tip.figures, ruled)
-    yield HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text))
-    text = (
+        text = f"On {piece_words(piece)}, {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark} and cut it as {name}. "
+    text += (
         f"On fresh paper draw the gore: a line {desk.say(leg)} long; with its top as centre swing an arc through its "
         f"foot; on the arc mark half of {desk.say(wide)} to each side of the foot, and rule both marks to the top. "
         "The arc is its hem. Bar the tip when it is sewn."
     )
-    figure = GoreFigure(piece.name, foot.mark, tip.mark, leg, wide)
-    yield HandStep(text, (), (figure,), picture(piece, spots, patches=(_wedge(slit, width),), title=text))
+    ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
+    figures = (*foot.figures, *tip.figures, ruled, GoreFigure(piece.name, foot.mark, tip.mark, leg, wide))
+    drawing = picture(piece, spots, lines=(slit.line,), patches=(_wedge(slit, width),), title=text)
+    brief = f"A gore for {name}, {foot.mark}–{tip.mark}: legs {desk.say(leg)}, {desk.say(wide)} wide at the foot."
+    yield HandStep(text, (), figures, drawing, brief=brief)
 
 
 def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
@@ -132,9 +142,9 @@ def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
     return tip, add(tip, turn(Point(0.0, 0.0), angle)(axis)), add(tip, turn(Point(0.0, 0.0), -angle)(axis))
 
 
-def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The fixing slid along the top edge; the strap cut longer or wider."""
-    piece, new = before.piece(do.piece), after.piece(do.piece)
+    piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     for name, spot in piece.landmarks.items():
         now = new.landmarks.get(name, spot)
         if name.startswith("strap") and distance(now, spot) > MOVED_MM:
@@ -146,7 +156,7 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, after: Pattern) -> Itera
             which = f"the {do.end} of the strap" if do.end else "the strap"
             text = f"Cut {which} {desk.say(by)} {more if by > 0 else less}."
             figure = Slide(piece.name, f"strap {more}", desk.read(by))
-            yield HandStep(text, (), (figure,), picture(piece, {}, title=text))
+            yield HandStep(text, (), (figure,), picture(piece, {}, title=text), brief=text)
 
 
 def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:
@@ -175,12 +185,14 @@ def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> H
         text = f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}."
         figure = Slide(piece.name, name, read)
     curves = [new.edge(edge).segments for edge in tab]
-    return HandStep(text, (), (figure,), picture(piece, {"old": old, "new": now}, curves=curves, title=text))
+    brief = f"Move the {words} mark {desk.say(by)} towards {towards}."
+    drawing = picture(piece, {"old": old, "new": now}, curves=curves, title=text)
+    return HandStep(text, (), (figure,), drawing, brief=brief)
 
 
-def tab_steps(desk: Desk, do: Tabs, before: Pattern, after: Pattern) -> Iterator[HandStep]:
+def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The slits drawn anew, the hem moved, the gores."""
-    piece, new = before.piece(do.piece), after.piece(do.piece)
+    piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     old = {slit.name: slit for slit in piece.slits}
     if do.lengthen:
         yield _longer_step(desk, piece, new, do.lengthen)
@@ -193,7 +205,7 @@ def tab_steps(desk: Desk, do: Tabs, before: Pattern, after: Pattern) -> Iterator
     if deeper:
         yield _deeper_step(desk, new, deeper, do.deepen)
     if do.flare:
-        names = {seam.b.edge.removeprefix("slit:") for seam in after.seams if seam.b.edge.startswith("slit:")}
+        names = {seam.b.edge.removeprefix("slit:") for seam in made.pattern.seams if seam.b.edge.startswith("slit:")}
         known = {seam.b.edge.removeprefix("slit:") for seam in before.seams if seam.b.edge.startswith("slit:")}
         for slit in (s for s in new.slits if s.name in names - known):
             yield from _gore_for(desk, new, slit, do.flare, known=slit.name in old)
@@ -212,7 +224,8 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
     )
     figures = tuple(Slide(piece.name, f"edge:{edge.name}", desk.read(by)) for edge in bottoms)
     curves = [new.edge(edge.name).segments for edge in bottoms]
-    return HandStep(text, (), figures, picture(piece, {}, curves=curves, title=text))
+    brief = f"Carry {hem} {desk.say(by)} {'down' if by > 0 else 'up'}, parallel to the old line."
+    return HandStep(text, (), figures, picture(piece, {}, curves=curves, title=text), brief=brief)
 
 
 def _moved(slit: Slit, old: Slit) -> bool:
@@ -221,23 +234,20 @@ def _moved(slit: Slit, old: Slit) -> bool:
 
 def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
-    text = f"On {piece_words(piece)}, {verb} {slit_words(slit)}: {foot.words}; {tip.words}. "
+    text = f"On {piece_words(piece)}, {verb} {slit_title(slit.name)}: {foot.words}; {tip.words}. "
     text += f"Rule {foot.mark}–{tip.mark}."
     spots = {foot.mark: foot.spot, tip.mark: tip.spot}
     ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
     figures = (*foot.figures, *tip.figures, ruled)
-    return HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text))
+    brief = f"{verb.capitalize()} {slit_title(slit.name)}, {foot.mark}–{tip.mark}."
+    return HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text), brief=brief)
 
 
 def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> HandStep:
     by = desk.read(by)
     word = "longer" if by > 0 else "shorter"
-    names = listed([slit_words(slit) for slit in slits])
+    names = listed([slit_title(slit.name) for slit in slits])
     text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
     figures = tuple(Slide(piece.name, f"slit:{slit.name}", by) for slit in slits)
-    return HandStep(text, (), figures, picture(piece, {}, lines=[slit.line for slit in slits], title=text))
-
-
-def slit_words(slit: Slit) -> str:
-    """The slit as in running words."""
-    return slit.name.replace("-", " ") if "slit" in slit.name else f"slit {slit.name}"
+    drawing = picture(piece, {}, lines=[slit.line for slit in slits], title=text)
+    return HandStep(text, (), figures, drawing, brief=f"Make {names} {desk.say(by)} {word} at the tip.")

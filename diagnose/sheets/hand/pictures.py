@@ -8,14 +8,15 @@ from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_p
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.measure import Bounds, bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.sheets.drawn.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline
+from diagnose.sheets.drawn.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline, shifted
 from diagnose.sheets.drawn.placing import TURNED_OVER, carried
 
-__all__ = ["picture"]
+__all__ = ["beside_one_another", "picture"]
 
 LEAST_SHARE = 0.55
 PAD_SHARE = 0.16
 LETTERS_SHARE = 0.058
+MOST_BESIDE = 4
 
 
 def picture(
@@ -63,6 +64,20 @@ def picture(
         Layer("marks", "Marks", Pen(pen * 1.4), tuple(_marks(piece, spots, letters))),
     )
     return Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame)
+
+
+def beside_one_another(drawings: Sequence[Drawing], title: str) -> Drawing | None:
+    """The drawings in one, from left to right, each as high as the others; None where there is none."""
+    if len(drawings) < 2:
+        return drawings[0] if drawings else None
+    layers, left = list[Layer](), 0.0
+    for drawing in drawings[:MOST_BESIDE]:
+        frame = drawing.frame
+        moved_layers = [shifted(layer, Point(left - frame.left, -frame.bottom)) for layer in drawing.layers]
+        layers += moved_layers
+        left += frame.right - frame.left
+    high = max(drawing.frame.top - drawing.frame.bottom for drawing in drawings[:MOST_BESIDE])
+    return Drawing(title, tuple(layers), Bounds(0.0, 0.0, left, high))
 
 
 def _view(box: Bounds, places: Sequence[Point], least_share: float) -> Bounds:

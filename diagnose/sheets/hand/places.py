@@ -11,26 +11,29 @@ from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, 
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
 from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
+from diagnose.sheets.words.names import Bones, edge_words
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [
-    "Desk", "Found", "arcs_cross", "channels_words", "corner_point", "corner_words", "edge_words", "listed",
-    "nearer_end", "on_edge",
-    "piece_words", "side_words", "way_words", "within",
+    "Desk", "Found", "arcs_cross", "corner_point", "corner_words", "nearer_end", "on_edge", "side_words", "way_words",
+    "within",
 ]  # fmt: skip
 
 SAME_MM = 0.5
 MOST_INSET_MM = 180.0
 FROM_CORNER_MM = 3.0
 SIDE_ROLES = ("seam", "lacing", "opening", "fold")
-EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "front", "back", "top", "bottom", "end",
-              "line")  # fmt: skip
 
 
 class Desk(Struct):
-    """What is on the table: the ruler, and which letters have been used for marks."""
+    """What is on the table: the ruler, the numbers of the bones, and which letters have been used for marks and where.
+
+    `lengths` are those of the channels before anything was done.
+    """
 
     unit: Unit
+    bones: Bones = field(default_factory=dict)
+    lengths: dict[tuple[str, str], float] = field(default_factory=dict)
     used: int = 0
     spots: dict[str, Point] = field(default_factory=dict)
 
@@ -62,21 +65,6 @@ class Found(Struct, frozen=True):
     spot: Point
     words: str
     figures: tuple[Figure, ...]
-
-
-def piece_words(piece: Piece) -> str:
-    """The piece as in running words."""
-    return f"the “{piece.name}” piece"
-
-
-def edge_words(edge: Edge) -> str:
-    """The edge as in running words: the hem, the lacing edge."""
-    name = edge.name.replace("-", " ")
-    return f"the {name}" if name.split(" ")[-1].lower() in EDGE_NOUNS else f"the {name} {_noun(edge)}"
-
-
-def _noun(edge: Edge) -> str:
-    return "seam" if edge.role == "seam" else "edge" if edge.role in ("lacing", "opening", "top", "bottom") else "line"
 
 
 def corner_words(piece: Piece, corner: Corner) -> str:
@@ -228,13 +216,3 @@ def arcs_cross(a: Point, a_mm: float, b: Point, b_mm: float, *, left: bool) -> P
     up = math.sqrt(max(0.0, a_mm * a_mm - along * along)) * (1.0 if left else -1.0)
     way = unit(sub(b, a))
     return Point(a.x + way.x * along - way.y * up, a.y + way.y * along + way.x * up)
-
-
-def channels_words(names: list[str]) -> str:
-    """Channels by name: channel f1; channels f1 and f2."""
-    return f"channel{'' if len(names) == 1 else 's'} {listed(names)}"
-
-
-def listed(words: list[str]) -> str:
-    """Words in a row: a, b and c."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

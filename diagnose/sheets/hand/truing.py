@@ -2,122 +2,139 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from msgspec import Struct
+
+from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split
-from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.sheets.drawn.differences import distances
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, corner_words, edge_words, listed, piece_words
+from diagnose.sheets.hand.places import Desk, corner_words
+from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_title
 
-__all__ = ["merged", "truing_steps"]
+__all__ = ["truing_steps"]
 
-WALK_MM = 1.5
-OFF_OLD_MM = 0.2
-BEYOND_MM = 4.0
 ON_LINE_MM = 0.3
+APART_MM = 4.0
 CLOSE_SHARE = 0.25
 STIFF_ROLES = ("fold", "opening", "lacing")
 ENDS: tuple[End, End] = ("start", "end")
 Run = tuple[Segment, ...]
 
 
-def truing_steps(desk: Desk, old: Piece, new: Piece, moves: Affine, cuts: Sequence[Point] = ()) -> Iterator[HandStep]:
-    """A step for each edge that does not simply lie where its paper came to lie.
+class Laid(Struct, frozen=True):
+    """An old edge as it lies after the cut: the part that it begins on, and the part that it ends on."""
 
-    Args:
-        desk: the ruler.
-        old: the piece before the cut.
-        new: the piece after it, trued.
-        moves: how the moving part came to its place.
-        cuts: where the lines of the cut meet the outline of the old piece.
-    """
-    nearest = [min(old.edges, key=lambda edge: run_nearest(edge.segments, spot)[1]).name for spot in cuts]
-    met = {edge.name: [s for s, name in zip(cuts, nearest, strict=True) if name == edge.name] for edge in old.edges}
-    laid = {edge.name: _Laid(edge, moves, met[edge.name]) for edge in old.edges}
+    head: Run
+    tail: Run
+
+
+def truing_steps(desk: Desk, old: Piece, made: Altered) -> Iterator[HandStep]:
+    """A step for each edge that was drawn afresh, by more than the ruler can show."""
+    new = made.pattern.piece(old.name)
+    laid = _laid(old, made.zones)
     for edge in new.edges:
-        zone = laid[edge.name].redrawn(edge) if edge.name in laid else None
-        if zone is not None:
-            yield _step(desk, new, edge, zone, laid)
+        mine = [
+            zone for zone in made.zones
+            if isinstance(zone, RunRedrawn) and (zone.piece, zone.edge) == (new.name, edge.name)
+            and zone.by_mm > desk.step_mm / 4.0
+        ]  # fmt: skip
+        if mine and edge.name in laid:
+            size = run_length(edge.segments)
+            if edge.role in STIFF_ROLES and len(edge.segments) == 1:
+                yield _step(desk, new, edge, (0.0, size), laid)
+                continue
+            for start, end in _stretches(mine):
+                yield _step(desk, new, edge, (max(0.0, start), min(size, end)), laid)
 
 
-class _Laid:
-    """An old edge as it lies after the cut: its beginning on one of the two parts, its end on one of them."""
-
-    def __init__(self, old: Edge, moves: Affine, cuts: Sequence[Point]) -> None:
-        self.copies = (old.segments, tuple(moved(segment, moves) for segment in old.segments))
-        size = run_length(old.segments)
-        met = [run_nearest(old.segments, spot)[0] for spot in cuts]
-        self.head_mm, self.tail_mm = min(met, default=size), size - max(met, default=0.0)
-
-    def head(self, new: Edge) -> Run:
-        """The copy that the new edge begins on."""
-        return min(self.copies, key=lambda run: distance(run[0].start, new.start))
-
-    def tail(self, new: Edge) -> Run:
-        """The copy that the new edge ends on."""
-        return min(self.copies, key=lambda run: distance(run[-1].end, new.end))
-
-    def redrawn(self, new: Edge) -> tuple[float, float] | None:
-        """From where to where, along the new edge, it lies on neither."""
-        size = run_length(new.segments)
-        count = max(4, math.ceil(size / WALK_MM))
-        places = [size * n / count for n in range(count + 1)]
-        spots = [run_point_at(new.segments, mm) for mm in places]
-        head, tail = self.head(new), self.tail(new)
-        begins = [mm for mm, by in zip(places, distances(head, spots), strict=True) if by > OFF_OLD_MM]
-        ends = [mm for mm, by in zip(places, distances(tail, spots), strict=True) if by > OFF_OLD_MM]
-        if not begins or not ends or begins[0] > ends[-1]:
-            return None
-        if new.role in STIFF_ROLES and len(new.segments) == 1:
-            return 0.0, size
-        # The new line may run for a while where the paper that was cut away lay: it begins at the cut all the same.
-        start, end = min(begins[0] - BEYOND_MM, self.head_mm), max(ends[-1] + BEYOND_MM, size - self.tail_mm)
-        return max(0.0, start), min(size, end)
+def _stretches(zones: Sequence[RunRedrawn]) -> Iterator[tuple[float, float]]:
+    """From where to where along the edge it was redrawn, zones that touch taken as one."""
+    start, end = 0.0, -1.0
+    for zone in sorted(zones, key=lambda one: one.start_mm):
+        if end < start:
+            start, end = zone.start_mm, zone.end_mm
+        elif zone.start_mm <= end + APART_MM:
+            end = max(end, zone.end_mm)
+        else:
+            yield start, end
+            start, end = zone.start_mm, zone.end_mm
+    yield start, end
 
 
-def _place(laid: dict[str, _Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
+def _laid(old: Piece, zones: Sequence[Zone]) -> Mapping[str, Laid]:
+    """Every edge of the piece as its paper lies now, not yet trued."""
+    laid = {edge.name: Laid(edge.segments, edge.segments) for edge in old.edges}
+    for zone in zones:
+        if isinstance(zone, PartMoved) and zone.piece == old.name:
+            for name, run in zone.runs:
+                if run_length(run) > run_length(old.edge(name).segments) - ON_LINE_MM:
+                    carried = tuple(_moved(run, zone))
+                    laid[name] = Laid(carried, carried)
+    for zone in zones:
+        if isinstance(zone, EdgeParts) and zone.piece == old.name:
+            laid[zone.edge] = Laid(zone.runs[0], zone.runs[-1])
+    return laid
+
+
+def _moved(run: Run, zone: PartMoved) -> Iterator[Segment]:
+    yield from (moved(segment, zone.move) for segment in run)
+
+
+def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
     """A place on the lines as they lie before truing, measured along the edge from that end of it.
 
     Where the corner fell away, the new one is the cut end of the edge beside it, or half way between the cut ends.
     """
-    own = laid[edge.name].head(edge) if end == "start" else laid[edge.name].tail(edge)
-    mm, away = run_nearest(own, spot)
-    at: Place = (edge.name, end, mm if end == "start" else run_length(own) - mm)
+    own, at = _on_part(laid[edge.name], edge, spot, end)
+    if own > ON_LINE_MM:
+        beyond, elsewhere = _on_part(laid[edge.name], edge, spot, "end" if end == "start" else "start")
+        own, at = (beyond, elsewhere) if beyond <= ON_LINE_MM else (own, at)
     names = [one.name for one in piece.edges]
     beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
-    if away <= ON_LINE_MM or beside.name not in laid:
+    if own <= ON_LINE_MM or beside.name not in laid:
         return at
     other: End = "start" if end == "end" else "end"
-    run = laid[beside.name].tail(beside) if end == "start" else laid[beside.name].head(beside)
+    run = laid[beside.name].tail if end == "start" else laid[beside.name].head
     if run_nearest(run, spot)[1] > ON_LINE_MM:
         return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
     return beside.name, other, 0.0
 
 
-def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: dict[str, _Laid]) -> HandStep:
+def _on_part(laid: Laid, edge: Edge, spot: Point, end: End) -> tuple[float, Place]:
+    """How far a place lies from the part that the edge begins (or ends) on, and the place measured along that part."""
+    run = laid.head if end == "start" else laid.tail
+    mm, away = run_nearest(run, spot)
+    return away, (edge.name, end, mm if end == "start" else run_length(run) - mm)
+
+
+def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: Mapping[str, Laid]) -> HandStep:
     spots = [run_point_at(edge.segments, mm) for mm in zone]
     first, last = (_read(desk, _place(laid, piece, edge, spot, end)) for spot, end in zip(spots, ENDS, strict=True))
-    marks = tuple((desk.read(along), desk.read(off)) for along, off in chord_marks(edge.segments, *zone))
+    read = {desk.read(along): desk.read(off) for along, off in chord_marks(edge.segments, *zone)}
+    marks = tuple(read.items())
     marks = marks if any(off for _, off in marks) else ()
     figure = Chord(piece.name, edge.name, first, last, marks)
-    of = f" of {piece_words(piece)}"
+    title = seam_title(piece, edge)
     if not marks and (first, last) == ((edge.name, "start", 0.0), (edge.name, "end", 0.0)):
-        text = f"Rule {edge_words(edge)}{of} straight from one end to the other."
-        return HandStep(text, (), (figure,), picture(piece, {}, lines=(spots,), title=text))
+        text = f"Rule {edge_words(edge)} of {piece_words(piece)} straight from one end to the other."
+        return HandStep(text, (), (figure,), picture(piece, {}, lines=(spots,), title=text), brief=f"Rule {title}.",
+                        kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
     a, b = desk.letter(), desk.letter()
+    desk.spots |= dict(zip((a, b), spots, strict=True))
     where = f"{_place_words(desk, piece, first, a)} and {_place_words(desk, piece, last, b)}"
-    text = f"True {edge_words(edge)}{of}: mark {where}. Lay the ruler from {a} to {b}"
+    text = f"True {edge_words(edge)} of {piece_words(piece)}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
-    shown = dict(zip((a, b), spots, strict=True))
+    rows = ((title, f"mark {where}" + ("" if table else f", and rule {a}–{b}")), *table)
     fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
-    drawing = picture(piece, shown, lines=(spots,), curves=(fresh,), title=text, least_share=CLOSE_SHARE)
-    return HandStep(text, table, (figure,), drawing)
+    drawing = picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,), title=text,
+                      least_share=CLOSE_SHARE)  # fmt: skip
+    return HandStep(text, table, (figure,), drawing, brief=f"True {title}, {a}–{b}.", kind="true",
+                    rows=rows)  # fmt: skip
 
 
 def _read(desk: Desk, place: Place) -> Place:
@@ -138,15 +155,3 @@ def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
 
 def _off_words(desk: Desk, off: float) -> str:
     return f"{desk.say(off)} {'into the piece' if off > 0 else 'out of the piece'}" if off else "on it"
-
-
-def merged(steps: Sequence[HandStep]) -> Iterator[HandStep]:
-    """The steps, those that only rule a stretch straight put together as one with a table."""
-    plain = [step for step in steps if not step.table and all(isinstance(f, Chord) for f in step.figures)]
-    if len(plain) < 2:
-        yield from steps
-        return
-    yield from (step for step in steps if step not in plain)
-    rows = tuple((f"{n}", step.text) for n, step in enumerate(plain, 1))
-    figures = tuple(figure for step in plain for figure in step.figures)
-    yield HandStep("Smooth the small step at the join, edge by edge:", rows, figures, plain[0].picture)

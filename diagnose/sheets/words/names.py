@@ -1,0 +1,127 @@
+"""What pieces, edges, channels and slits are called in running words: the third panel, its front seam, bone 5.
+
+Stored names are short (``p3``, ``front-seam``, ``p3-1``); a maker reads them as she would say them. Bones are numbered
+through the whole pattern, from centre front to centre back, so that each has one number on every sheet; a channel
+bears the number of its bone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from diagnose.pattern.outline import Edge, Pattern, Piece
+
+__all__ = [
+    "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
+    "piece_words", "seam_title", "slit_title", "spoken",
+]  # fmt: skip
+
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
+            "twelfth")  # fmt: skip
+EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "front", "back", "top", "bottom", "end",
+              "line")  # fmt: skip
+PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
+NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
+OF_SIDE = re.compile(r"(.+)-(left|right)")
+Bones = Mapping[tuple[str, str], int]
+
+
+def piece_title(name: str) -> str:
+    """The piece without an article: third panel; right bodies; side back."""
+    sided = OF_SIDE.fullmatch(name)
+    if sided:
+        return f"{sided[2]} {piece_title(sided[1])}"
+    number = NUMBERED.fullmatch(name.lower())
+    if number and 0 < int(number[1]) <= len(ORDINALS):
+        return f"{ORDINALS[int(number[1]) - 1]} panel"
+    return name.replace("-", " ").replace("_", " ")
+
+
+def piece_words(piece: Piece) -> str:
+    """The piece as in running words: the third panel; the bodies piece."""
+    title = piece_title(piece.name)
+    known = title.split(" ")[-1].lower() in PIECE_NOUNS or re.search(r"\d$", title)
+    return f"the {title}" if known else f"the {title} piece"
+
+
+def edge_title(edge: Edge) -> str:
+    """The edge without an article: hem; lacing edge."""
+    name = edge.name.replace("-", " ")
+    return name if name.split(" ")[-1].lower() in EDGE_NOUNS else f"{name} {_noun(edge)}"
+
+
+def edge_words(edge: Edge) -> str:
+    """The edge as in running words: the hem; the lacing edge."""
+    return f"the {edge_title(edge)}"
+
+
+def seam_title(piece: Piece, edge: Edge) -> str:
+    """An edge with its piece: third panel, front seam."""
+    return f"{piece_title(piece.name)}, {edge_title(edge)}"
+
+
+def _noun(edge: Edge) -> str:
+    return "seam" if edge.role == "seam" else "edge" if edge.role in ("lacing", "opening", "top", "bottom") else "line"
+
+
+def slit_title(name: str) -> str:
+    """The slit without an article: slit 4."""
+    return name.replace("-", " ") if "slit" in name else f"slit {name}"
+
+
+def bone_numbers(*patterns: Pattern | None) -> Bones:
+    """The number of each channel, by piece and name: as in the first pattern, then those that later ones add."""
+    numbers: dict[tuple[str, str], int] = {}
+    for pattern in patterns:
+        known = set(numbers)
+        for piece in pattern.pieces if pattern else ():
+            for channel in piece.channels:
+                key, pair = (piece.name, channel.name), (_pair_of(piece.name), channel.name)
+                if key not in numbers:
+                    same = numbers[pair] if pair in known else None
+                    numbers[key] = same or len(set(numbers.values())) + 1
+    return numbers
+
+
+def bone_number(bones: Bones, piece: str, channel: str) -> str:
+    """A bone by its number; by its name where it has none."""
+    number = bones.get((piece, channel)) or bones.get((_pair_of(piece), channel))
+    return str(number) if number else channel
+
+
+def channels_words(bones: Bones, piece: str, channels: Sequence[str]) -> str:
+    """Channels in running words: channel 4; channels 4 and 5."""
+    names = [bone_number(bones, piece, channel) for channel in channels]
+    return f"channel{'' if len(names) == 1 else 's'} {listed(names)}"
+
+
+def _pair_of(piece: str) -> str:
+    sided = OF_SIDE.fullmatch(piece)
+    return sided[1] if sided else piece
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row: a, b and c."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
+
+
+def spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
+    """A sentence that names what is stored, with the names as she would say them."""
+    for pattern in patterns:
+        for piece in sorted(pattern.pieces, key=lambda one: -len(one.name)):
+            for edge in sorted(piece.edges, key=lambda one: -len(one.name)):
+                text = _swapped(text, f"{piece.name}/{edge.name}", seam_title(piece, edge))
+                text = text.replace(f"'{edge.name}'", edge_words(edge))
+            for channel in sorted(piece.channels, key=lambda one: -len(one.name)):
+                name = re.escape(channel.name)
+                number = bone_number(bones, piece.name, channel.name)
+                text = re.sub(rf"\b([Cc]hannel) '?{name}'?(?![\w-])", rf"\g<1> {number}", text)
+            for slit in piece.slits:
+                text = text.replace(f"'{slit.name}'", f"“{slit_title(slit.name)}”")
+            text = text.replace(f"'{piece.name}'", piece_words(piece))
+    return text[:1].upper() + text[1:]
+
+
+def _swapped(text: str, name: str, words: str) -> str:
+    return re.sub(rf"(?<![\w/-]){re.escape(name)}(?![\w/-])", words, text)
