@@ -46,7 +46,7 @@ def read_pattern_file(path: Path, unit: Unit, labels: Path | None = None, length
 def _drawing(path: Path, unit: Unit, labels: Path | None, length: str | None) -> Pattern:
     from diagnose.cli.printing import talk
     from diagnose.cli.progress import progress
-    from diagnose.pattern.brought import bring_drawing
+    from diagnose.pattern.brought import Terms, bring_drawing
     from diagnose.pattern.brought.understood.labels import NO_LABELS, read_labels
     from diagnose.rulebase.reading.yamlfile import read_yaml
 
@@ -55,12 +55,12 @@ def _drawing(path: Path, unit: Unit, labels: Path | None, length: str | None) ->
         raise _with_draft(data, path.name, labels)
     told = NO_LABELS if labels is None else read_labels(read_yaml(labels, labels.name).data, labels.name, unit)
     with progress(f"Reading {path.name}"):
-        brought = bring_drawing(data, path.name, unit, told, length)
+        brought = bring_drawing(data, path.name, Terms(unit), told, length)
     for sentence in brought.said:
         talk(sentence)
     if brought.said and labels is None:
         talk("To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown.")
-    return brought.pattern
+    return brought.settled()
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -7,6 +7,7 @@ A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are 
 
 from __future__ import annotations
 
-from diagnose.pattern.brought.bringing import Brought, bring_drawing, draft_labels, read_sketch
+from diagnose.pattern.brought.bringing import bring_drawing, draft_labels, read_sketch
+from diagnose.pattern.brought.understanding import Terms, Understood, understand
 
-__all__ = ["Brought", "bring_drawing", "draft_labels", "read_sketch"]
+__all__ = ["Terms", "Understood", "bring_drawing", "draft_labels", "read_sketch", "understand"]

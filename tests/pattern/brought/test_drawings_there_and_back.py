@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern import operations
-from diagnose.pattern.brought import bring_drawing
+from diagnose.pattern.brought import Terms, bring_drawing
 from diagnose.pattern.form.reader import load_pattern, read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
@@ -200,7 +200,7 @@ def bring_levelled(data: bytes) -> Pattern:
     """The one-piece bodies slope, so that their waist can't be presumed: it is told."""
     from diagnose.pattern.brought.understood.labels import Labels
 
-    return bring_drawing(data, "x.dxf", "in", Labels(levels={"waist": 150.0})).pattern
+    return bring_drawing(data, "x.dxf", Terms("in"), Labels(levels={"waist": 150.0})).settled()
 
 
 def test_segments_drawn_in_a_shuffled_order_and_turned_round_close_to_the_same_outlines() -> None:

@@ -8,7 +8,7 @@ import yaml
 from drawings import bring, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought import bring_drawing, draft_labels
+from diagnose.pattern.brought import Terms, bring_drawing, draft_labels
 from diagnose.pattern.brought.understood.labels import Labels, read_labels
 from diagnose.pattern.measure import edge_length
 from diagnose.rulebase.reading.yamlfile import parse_yaml
@@ -166,7 +166,7 @@ def test_the_bundled_labels_name_the_bundled_drawing() -> None:
     raw: Any = yaml.load((folder / "corset-drawing-labels.yaml").read_text(), Loader=yaml.BaseLoader)
     told = read_labels(raw, "labels")
     data = (folder / "corset-drawing.dxf").read_bytes()
-    brought = bring_drawing(data, "corset-drawing.dxf", "in", told, "back.centre-back=14 in")
+    brought = bring_drawing(data, "corset-drawing.dxf", Terms("in"), told, "back.centre-back=14 in")
     assert [piece.name for piece in brought.pattern.pieces] == [
         "front", "side-front", "underarm-front", "underarm-back", "side-back", "back"]  # fmt: skip
     assert len(brought.pattern.seams) == 5

@@ -44,7 +44,7 @@ def marked(
     rings = [stroke(*ring, piece=name, kind="outline", closed=True)
              for name, ring in (outlines or {"front": OBLONG}).items()]  # fmt: skip
     sketch = Sketch("x.svg", (*rings, *marks), words, dots)
-    made = with_marks(propose(outlines_of(sketch)[0]), sketch)
+    made = with_marks(propose(outlines_of(sketch).outlines), sketch)
     return {one.piece.name: one.piece for one in made.pieces}, made.said
 
 

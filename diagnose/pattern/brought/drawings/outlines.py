@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.brought.drawings.halves import halved, shape_of
+from diagnose.pattern.brought.drawings.ordering import agreeing, is_from_back, lying_of, order_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, Words
 from diagnose.pattern.brought.understood.joining import Ring, joined_rings
 from diagnose.pattern.brought.understood.naming import clean_name
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line, Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
+from diagnose.units import INCH_MM, parse_length
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["Outline", "outlines_of"]
+__all__ = ["Found", "Outline", "outlines_of"]
 
 SPECK_RATIO = 1e-3
 """A ring smaller than this part of the largest is a mark."""
@@ -28,15 +33,31 @@ SPECK_RATIO = 1e-3
 SEWING_RATIO = 0.5
 """A ring that fills more than this of the one round it is the stitching line inside the cutting line."""
 
+ALLOWANCE_MM = 2.5 * INCH_MM
+"""No cutting line lies farther outside its stitching line."""
+
+TOUCH_MM = 0.5
+"""A line drawn on another may stray so far beyond it."""
+
 FRAME_RATIO = 0.25
 """Rings that fill more than this of the one round them lie in a frame; in an upright oblong less is enough."""
 
 OBLONG_FRAME_RATIO = 0.05
 FLAT_TOL_MM = 0.5
+SQUARE_RATIO = 0.01
+LARGEST_SQUARE_MM = 8.0 * INCH_MM
+SQUARE_OFF_RATIO = 0.01
+"""A printed test square may measure this much more or less than it says."""
+
+BESIDE_MM = 60.0
+"""How far beside an outline the words may stand that name it."""
+
 LONGEST_WORDS = 40
 MOST_RINGS = 1000
-_NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale")
+_NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale", "test", "grain", "place on", "fold",
+              "waist", "hip", "bust", "underbust", "centre ", "center ", "seam allowance")  # fmt: skip
 _NAME_IS = "piece name:"
+_A_LENGTH = re.compile(r"\d[\d\s./]*(?:in|inch|inches|mm|cm|\")(?![a-z])", re.IGNORECASE)
 Box = tuple[float, float, float, float]
 
 
@@ -64,8 +85,26 @@ class Outline(Struct, frozen=True):
         return (str(self.number), self.name)
 
 
-def outlines_of(sketch: Sketch) -> tuple[tuple[Outline, ...], tuple[str, ...]]:
-    """The pieces' outlines from the left, and sentences on what was presumed and left out.
+class Found(Struct, frozen=True):
+    """The outlines of a drawing.
+
+    Attributes:
+        outlines: the pieces, from the centre front on.
+        loose: the lines that are part of none, which may mark something.
+        said: what was presumed and left out.
+        asks: what can't be presumed.
+        is_from_back: whether the centre back lies on the left.
+    """
+
+    outlines: tuple[Outline, ...]
+    loose: tuple[Stroke, ...] = ()
+    said: tuple[str, ...] = ()
+    asks: tuple[Mistake, ...] = ()
+    is_from_back: bool = False
+
+
+def outlines_of(sketch: Sketch) -> Found:
+    """The pieces' outlines, and what was presumed on the way.
 
     Raises:
         FitError: when there is none.
@@ -78,14 +117,44 @@ def outlines_of(sketch: Sketch) -> tuple[tuple[Outline, ...], tuple[str, ...]]:
     if len(rings) > MOST_RINGS:
         raise FitError.of(sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.")
     largest = max(ring.area_mm2 for ring in rings)
-    kept, notes = _pieces([ring for ring in rings if ring.area_mm2 >= SPECK_RATIO * largest])
+    kept, marks, notes, asks = _pieces([r for r in rings if r.area_mm2 >= SPECK_RATIO * largest], sketch)
     if len(kept) > MOST_PIECES:
         raise FitError.of(sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.")
-    if loose:
-        said = (*said, f"{len(loose)} line(s) close to no outline and were left out.")
+    own = {id(stroke) for ring in kept for stroke in ring.owners}
+    lines = (*loose, *(stroke for ring in marks for stroke in ring.owners[:1]))
+    unnamed = (
+        one for one in sketch.strokes if one.kind == "inside" or (not one.kind and strokes and one not in strokes)
+    )
+    found = Found((), tuple(one for one in (*lines, *unnamed) if id(one) not in own), (*said, *notes), tuple(asks))
     told = told_by_piece(sketch.strokes)
     rows = [(ring, {**told.get(_given_name(ring), {}), **_own_data(ring)}) for ring in kept]
-    return _named(sorted(rows, key=_order), sketch.words), (*said, *notes)
+    if all(told_number(data) is not None for _, data in rows):
+        rows = sorted(rows, key=_order)
+        return replace(found, outlines=_named(rows, _texts([ring for ring, _ in rows], sketch.words)))
+    return _in_order(found, rows, sketch.words)
+
+
+def _in_order(found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words]) -> Found:
+    """The pieces that are no stored ones: one half of them, from the centre front on."""
+    half = halved([ring for ring, _ in rows])
+    data = {id(ring.segments): told for ring, told in rows}
+    texts = _texts(half.rings, words)
+    names = [_name(ring, told) for ring, told in zip(half.rings, texts, strict=True)]
+    lying = [lying_of(ring, name) for ring, name in zip(half.rings, names, strict=True)]
+    order, how = order_of(lying)
+    is_back = False
+    if is_from_back([names[n] for n in order]):
+        backwards = order[::-1]
+        is_back = agreeing(lying, order) >= agreeing(lying, backwards)
+        order = order if is_back else backwards
+    made = _named(
+        [(half.rings[n], data.get(id(half.rings[n].segments), {})) for n in order],
+        {n: texts[k] for n, k in enumerate(order)},
+    )
+    folded = {n for n, k in enumerate(order) if k in half.folded}
+    made = tuple(replace(one, cut="fold") if n in folded else one for n, one in enumerate(made))
+    said = (*found.said, *half.said, *([how] if how else []))
+    return replace(found, outlines=made, said=said, is_from_back=is_back)
 
 
 def _own_data(ring: Ring) -> dict[str, str]:
@@ -137,30 +206,77 @@ def _from_left(ring: Ring) -> tuple[float, float]:
     return min(xs), max(xs)
 
 
-def _pieces(rings: Sequence[Ring]) -> tuple[list[Ring], tuple[str, ...]]:
-    """The rings that are pieces: without frames, cutting lines round stitching lines, and marks inside."""
-    shapes = [_shape(ring) for ring in rings]
+def _pieces(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[Ring], tuple[str, ...], list[Mistake]]:
+    """The rings that are pieces, those that are marks on them, what was left out, and what must be asked.
+
+    Frames, test squares and cutting lines round stitching lines are left out.
+    """
+    shapes = [shape_of(ring) for ring in rings]
     boxes = [shape.bounds for shape in shapes]
     order = sorted(range(len(rings)), key=lambda n: -shapes[n].area)
-    kept, said = set(order), list[str]()
+    kept, marks, said, asks = set(order), list[int](), list[str](), list[Mistake]()
     for n in order:
         if n not in kept:
             continue
-        inner = [k for k in order if k != n and k in kept and not _named_apart(rings[n], rings[k])
-                 and _may_hold(boxes[n], boxes[k]) and shapes[n].contains(shapes[k])]  # fmt: skip
-        if not inner:
+        if _is_square(rings[n]) and not all(map(_is_square, rings)):
+            kept.discard(n)
+            asks += _square_asks(rings[n], shapes[n], sketch.words, sketch.unit_mm)
+            said.append("A square was taken for a test square, and left out.")
             continue
-        filled = [shapes[k].area / shapes[n].area for k in inner]
-        if max(filled) > SEWING_RATIO and not _is_oblong(rings[n]):
+        inner = [k for k in order if k != n and k in kept and _may_hold(boxes[n], boxes[k])
+                 and shapes[n].buffer(TOUCH_MM).contains(shapes[k])]  # fmt: skip
+        cutting = [k for k in inner if _is_allowance(shapes[n], shapes[k])]
+        others = [k for k in inner if not _named_apart(rings[n], rings[k])]
+        filled = [shapes[k].area / shapes[n].area for k in others]
+        if cutting and not _is_oblong(rings[n]):
             kept.discard(n)
             said.append("Of two outlines one in the other, the inner was taken for the stitching line.")
-        elif sum(filled) > (OBLONG_FRAME_RATIO if _is_oblong(rings[n]) else FRAME_RATIO):
+            if any(_is_allowance(shapes[a], shapes[b]) for a in cutting for b in cutting if a != b):
+                asks.append(_SIZES)
+        elif others and sum(filled) > (OBLONG_FRAME_RATIO if _is_oblong(rings[n]) else FRAME_RATIO):
             kept.discard(n)
             said.append("A frame round other outlines was left out.")
-        else:
-            kept -= set(inner)
-            said.append(f"{len(inner)} closed line(s) inside a piece were left out.")
-    return [rings[n] for n in sorted(kept)], tuple(dict.fromkeys(said))
+        elif others:
+            kept -= set(others)
+            marks += others
+    return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
+
+
+_SIZES = Mistake(
+    "sizes", "Three outlines or more lie one in the other, as in a pattern of several sizes.",
+    "Keep only the stitching line of her size in the drawing, or put it on a layer called “outline”.", "sizes",
+)  # fmt: skip
+
+
+def _is_allowance(outer: Polygon, inner: Polygon) -> bool:
+    """Whether the outer is a cutting line round the inner: near it all the way round."""
+    if inner.area < SEWING_RATIO * outer.area or inner.area > (1.0 - 1e-6) * outer.area:
+        return False
+    return bool(inner.boundary.distance(outer.boundary) <= ALLOWANCE_MM) and bool(
+        inner.buffer(ALLOWANCE_MM, join_style="mitre").contains(outer)
+    )
+
+
+def _is_square(ring: Ring) -> bool:
+    """Whether it is an upright square such as is printed to check the scale."""
+    if not _is_oblong(ring) or _given_name(ring):
+        return False
+    sides = [distance(s.start, s.end) for s in ring.segments]
+    return max(sides) <= LARGEST_SQUARE_MM and max(sides) - min(sides) <= SQUARE_RATIO * max(sides)
+
+
+def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: float) -> list[Mistake]:
+    """What is to be asked where the words on a test square give another size than it has."""
+    from shapely import Point as Spot
+
+    side = distance(ring.segments[0].start, ring.segments[0].end)
+    near = [one.text for one in words if shape.distance(Spot(one.at.x, one.at.y)) <= side / 2.0]
+    sizes = [mm for text in near for found in _A_LENGTH.findall(text) if (mm := parse_length(found.strip()))]
+    off = [mm for mm in sizes if abs(side / mm - 1.0) > SQUARE_OFF_RATIO]
+    if not off or len(off) < len(sizes):
+        return []
+    what = f"The test square says “{near[0]}”, but measures {side:.1f} mm: {side / off[0]:.3f} times that."
+    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * off[0] / side:.6g} mm", "scale")]
 
 
 def _named_apart(one: Ring, other: Ring) -> bool:
@@ -171,15 +287,6 @@ def _named_apart(one: Ring, other: Ring) -> bool:
 
 def _given_name(ring: Ring) -> str:
     return next((stroke.piece for stroke in ring.owners if stroke.piece), "")
-
-
-def _shape(ring: Ring) -> Polygon:
-    # Imported late: shapely takes longer to import than a pattern takes to read.
-    from shapely import Polygon
-
-    points = [point for segment in ring.segments for point in flatten(segment, FLAT_TOL_MM)[:-1]]
-    shape = Polygon(points if len(points) > 2 else [*points, *points, *points][:3])
-    return shape if shape.is_valid else shape.convex_hull
 
 
 def _may_hold(outer: Box, inner: Box) -> bool:
@@ -193,16 +300,16 @@ def _is_oblong(ring: Ring) -> bool:
     )
 
 
-def _named(rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words]) -> tuple[Outline, ...]:
-    rings = [ring for ring, _ in rows]
-    texts = [_inside(ring, words) for ring in rings]
-    names = [_name(ring, told) or f"piece-{n}" for n, (ring, told) in enumerate(zip(rings, texts, strict=True), 1)]
+def _named(
+    rows: Sequence[tuple[Ring, Mapping[str, str]]], texts: Mapping[int, Sequence[str]] | Sequence[Sequence[str]]
+) -> tuple[Outline, ...]:
+    names = [_name(ring, texts[n]) or f"piece-{n + 1}" for n, (ring, _) in enumerate(rows)]
     counts, seen = Counter(names), Counter[str]()
     made = list[Outline]()
-    for n, (name, (ring, data), told) in enumerate(zip(names, rows, texts, strict=True), 1):
+    for n, (name, (ring, data)) in enumerate(zip(names, rows, strict=True)):
         seen[name] += 1
         own = f"{name}-{seen[name]}" if counts[name] > 1 else name
-        made.append(Outline(n, own, ring, _cut(told), data))
+        made.append(Outline(n + 1, own, ring, _cut(texts[n]), data))
     return tuple(made)
 
 
@@ -216,13 +323,26 @@ def _name(ring: Ring, texts: Sequence[str]) -> str:
     return _given_name(ring) or _told(texts)
 
 
-def _inside(ring: Ring, words: Sequence[Words]) -> list[str]:
+def _texts(rings: Sequence[Ring], words: Sequence[Words]) -> list[list[str]]:
+    """The words of each ring: those on it, and, where it has none, those beside it that are nearest to it alone."""
     from shapely import Point as Spot
 
-    shape = _shape(ring)
-    left, bottom, right, top = shape.bounds
-    near = [one for one in words if left <= one.at.x <= right and bottom <= one.at.y <= top]
-    return [one.text for one in near if shape.contains(Spot(one.at.x, one.at.y))]
+    shapes = [shape_of(ring) for ring in rings]
+    texts: list[list[str]] = [[] for _ in rings]
+    beside: list[tuple[float, int, str]] = []
+    for one in words:
+        spot = Spot(one.at.x, one.at.y)
+        away = [shape.distance(spot) for shape in shapes]
+        near = min(range(len(rings)), key=lambda n: away[n])
+        if away[near] == 0.0:
+            texts[near].append(one.text)
+        elif away[near] <= BESIDE_MM:
+            beside.append((away[near], near, one.text))
+    bare = {n for n, found in enumerate(texts) if not _told(found)}
+    for _, n, text in sorted(beside):
+        if n in bare:
+            texts[n].append(text)
+    return texts
 
 
 def _told(texts: Sequence[str]) -> str:

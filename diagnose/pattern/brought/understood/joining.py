@@ -9,9 +9,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Stroke, without_idle_steps
-from diagnose.pattern.geometry.curves import area, point_at, reverse
+from diagnose.pattern.geometry.curves import area, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
-from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.plane import distance, dot, scaled
 from diagnose.pattern.outline import Point, Segment
 from diagnose.units import INCH_MM
 
@@ -19,6 +19,9 @@ __all__ = ["Ring", "join_tol_mm", "joined_rings"]
 
 JOIN_TOL_MM = INCH_MM / 32
 """Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
+
+LEVEL_RATIO = 0.2
+"""A line from side to side rises no more than this part of its width."""
 
 JOIN_TOL_RATIO = 1 / 300
 """… and no farther than this part of the whole drawing, so that one read in too small a unit keeps its corners."""
@@ -102,41 +105,68 @@ class _Ends:
     def _cell(self, point: Point) -> tuple[int, int]:
         return int(point.x // self.cell_mm), int(point.y // self.cell_mm)
 
-    def nearest(self, point: Point, unused: set[int]) -> tuple[int, bool] | None:
-        """The unused stroke with an end nearest to the point and near enough, and whether that is its start."""
+    def near(self, point: Point, unused: set[int]) -> list[tuple[float, int, bool]]:
+        """The unused strokes with an end near enough to the point: how far, which, and whether that is its start."""
         x, y = self._cell(point)
-        near = [
+        return [
             (distance(point, at), number, at_start)
             for i in (x - 1, x, x + 1)
             for j in (y - 1, y, y + 1)
             for number, at_start, at in self.found.get((i, j), ())
             if number in unused and distance(point, at) <= self.tol_mm
         ]
-        return min(near)[1:] if near else None
 
 
 def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]], list[Stroke]]:
     """The strokes in closed chains, each turned the way the chain runs, and those left over."""
-    ends, unused = _Ends(strokes, tol_mm), set(range(len(strokes)))
+    ends = _Ends(strokes, tol_mm)
+    unused = _without_side_lines(strokes, ends)
     chains: list[list[Stroke]] = []
-    loose: list[Stroke] = []
+    loose = [stroke for n, stroke in enumerate(strokes) if n not in unused]
     for first in range(len(strokes)):
         if first not in unused:
             continue
         unused.remove(first)
         chain = [strokes[first]]
         while not (len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm):
-            found = ends.nearest(chain[-1].end, unused)
-            if found is None:
+            near = ends.near(chain[-1].end, unused)
+            if not near:
                 break
-            unused.remove(found[0])
-            chain.append(strokes[found[0]] if found[1] else _turned(strokes[found[0]]))
+            _, number, at_start = min(near, key=lambda one: (_turn(chain[-1], strokes[one[1]], one[2]), one))
+            unused.remove(number)
+            chain.append(strokes[number] if at_start else _turned(strokes[number]))
         closed = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
         if closed:
             chains.append(chain)
         else:
             loose += chain
     return chains, loose
+
+
+def _without_side_lines(strokes: Sequence[Stroke], ends: _Ends) -> set[int]:
+    """The strokes that may be outline: without those an end of which meets nothing, and lines from side to side."""
+    kept = set(range(len(strokes)))
+
+    def beside(number: int, point: Point) -> int:
+        return len({n for _, n, _ in ends.near(point, kept)} - {number})
+
+    for number, stroke in enumerate(strokes):
+        (x0, y0), (x1, y1) = stroke.start, stroke.end
+        is_level = len(stroke.segments) == 1 and abs(y1 - y0) <= LEVEL_RATIO * abs(x1 - x0)
+        if is_level and beside(number, stroke.start) > 1 and beside(number, stroke.end) > 1:
+            kept.discard(number)
+    while True:
+        free = {n for n in kept if not (beside(n, strokes[n].start) and beside(n, strokes[n].end))}
+        if not free:
+            return kept
+        kept -= free
+
+
+def _turn(before: Stroke, after: Stroke, at_start: bool) -> float:
+    """How far the way turns from the end of one stroke into another: 0 for straight on, 1 for a quarter turn."""
+    way = tangent(before.segments[-1], 1.0)
+    onward = tangent(after.segments[0], 0.0) if at_start else scaled(tangent(after.segments[-1], 1.0), -1.0)
+    return round(1.0 - dot(way, onward), 3)
 
 
 def _turned(stroke: Stroke) -> Stroke:

@@ -17,6 +17,7 @@
       waist: 5 1/4 in
     seams:
       - {name: side, a: front/side, b: back/front-seam, ease: 1/8 in}
+    sure: [waist]                # what was beyond belief and is so nevertheless
 
 `from` is the place where an edge begins; with it on every edge of a piece, its corners may lie anywhere. A few edges
 alone are changed by name: ``edges: {front-seam: {role: opening}}``. All keys may be left out. Levels of a piece may
@@ -39,7 +40,7 @@ from diagnose.units import Unit
 
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
-_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams")
+_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure")
 _PIECE_KEYS = ("name", "cut", "edges", "levels")
 _EDGE_KEYS = ("name", "role", "from")
 _SEAM_KEYS = ("name", "a", "b", "ease")
@@ -75,6 +76,7 @@ class Labels(Struct, frozen=True):
     pieces: Mapping[str, PieceLabel] = field(default_factory=dict)
     levels: Mapping[str, float] = field(default_factory=dict)
     seams: tuple[Seam, ...] | None = None
+    sure: tuple[str, ...] = ()
 
 
 NO_LABELS = Labels()
@@ -115,6 +117,7 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
         {station: height for station, height in _levels(top.get("levels", {}), where, reading).items()
          if isinstance(height, float)},
         None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n, row in enumerate(seams, 1)),
+        tuple(map(str, reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS))),
     )  # fmt: skip
 
 

@@ -9,10 +9,12 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import Bounds, bounds, edge_x_at
-from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.outline import Edge, Piece, Point, Seam
 
-__all__ = ["drawn_level", "lie_level", "presumed_heights", "side_range"]
+__all__ = ["drawn_level", "lie_level", "lifts_mm", "presumed_heights", "raised_by", "side_range"]
 
 SAMPLES = 81
 KEEP_OFF_RATIO = 0.12
@@ -95,3 +97,28 @@ def _narrowest(width: Callable[[float], float], low: float, high: float) -> floa
         else:
             below += third
     return (below + above) / 2.0
+
+
+def lifts_mm(pieces: Sequence[Piece], seams: Sequence[Seam]) -> dict[str, float]:
+    """How far each piece must be raised for its seams to lie at the heights of those they are sewn to.
+
+    The first piece stays where it lies; a piece that no seam leads to has no entry.
+    """
+    edges = {(piece.name, edge.name): edge for piece in pieces for edge in piece.edges}
+    lifts = {pieces[0].name: 0.0} if pieces else {}
+    for _ in pieces:
+        for one, other in [(s.a, s.b) for s in seams] + [(s.b, s.a) for s in seams]:
+            mine, theirs = edges.get((one.piece, one.edge)), edges.get((other.piece, other.edge))
+            if one.piece in lifts and other.piece not in lifts and mine and theirs:
+                apart = mine.start.y + mine.end.y - theirs.start.y - theirs.end.y
+                lifts[other.piece] = lifts[one.piece] + apart / 2.0
+    return lifts
+
+
+def raised_by(piece: Piece, mm: float) -> Piece:
+    """The piece's edges and levels, lifted."""
+    move = Affine(dy=mm)
+    edges = tuple(replace(edge, segments=tuple(moved(one, move) for one in edge.segments)) for edge in piece.edges)
+    return replace(
+        piece, edges=edges, levels={s: tuple(move(point) for point in line) for s, line in piece.levels.items()}
+    )

@@ -56,7 +56,7 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
         by_kind = {kind: [stroke for stroke in own if stroke.kind == kind] for kind in _KINDS}
         dots = [dot for dot, home in zip(sketch.dots, dot_homes, strict=True) if home == n]
         made.append(replace(one, piece=_marked(one.piece, _Marks(by_kind, dots, sketch.words))))
-    left = homes.count(None) + sum(stroke.kind == "inside" for stroke in sketch.strokes)
+    left = homes.count(None)
     said = (f"{left} line(s) were left out: nothing names what they mark.",) if left else ()
     return replace(proposal, pieces=tuple(made), said=(*proposal.said, *said))
 

@@ -69,6 +69,7 @@ class Proposal(Struct, frozen=True):
     seams: tuple[Seam, ...] | None = None
     heights_mm: Mapping[str, float] = field(default_factory=dict)
     extra: Mapping[str, object] = field(default_factory=dict)
+    is_table: bool = False
 
 
 def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") -> Proposal:

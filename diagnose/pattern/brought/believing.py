@@ -1,0 +1,114 @@
+"""What is beyond belief in a pattern that came from outside: asked about, never stored unsaid.
+
+The figures come from the rule base and from the wearer; here they are only held. Each doubt carries the code
+``sure-WORD``: the word settles it, with ``--sure WORD`` or ``sure: [WORD]`` in a labels file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+from msgspec import Struct, field
+
+from diagnose.errors import Mistake
+from diagnose.pattern.measure import bounds, garment_girth
+from diagnose.pattern.outline import Pattern
+from diagnose.units import INCH_MM, Unit, both
+
+__all__ = ["NO_LIMITS", "Believable", "doubts_of"]
+
+PART = "part"
+"""The word that says that the pattern is only part of a garment."""
+
+_READ_AS: Mapping[str, float] = {"in": INCH_MM, "cm": 10.0, "mm": 1.0}
+_SPARE = 1e-6
+Range = tuple[float, float]
+
+
+class Believable(Struct, frozen=True):
+    """What can be believed, in mm.
+
+    Attributes:
+        waist: of the whole garment at the waist, edge to edge.
+        height: of its tallest piece.
+        share: what part of the body's girth garment and gap together may be.
+        body: the wearer's girths by station, as far as they are known.
+        gap: the gap aimed at by station.
+    """
+
+    waist: Range | None = None
+    height: Range | None = None
+    share: Range | None = None
+    body: Mapping[str, float] = field(default_factory=dict)
+    gap: Mapping[str, float] = field(default_factory=dict)
+
+
+NO_LIMITS = Believable()
+
+
+def doubts_of(
+    pattern: Pattern,
+    believable: Believable,
+    unit: Unit = "in",
+    sure: Collection[str] = (),
+    told_mm: float | None = None,
+) -> Iterator[Mistake]:
+    """What of the pattern is beyond belief, unless she is sure of it.
+
+    Args:
+        pattern: as it was read.
+        believable: what can be believed.
+        unit: hers, for the figures.
+        sure: the words she has settled.
+        told_mm: what one unit of the file was taken for, where the file did not say so itself.
+    """
+    if PART in sure:
+        return
+    waist = garment_girth(pattern, "waist")
+    other = _other_unit(pattern, believable, told_mm) if told_mm else ""
+    if waist is not None and "waist" not in sure and not _within(waist, believable.waist):
+        what = f"The whole waist comes to {both(waist, unit)}, edge to edge: that is beyond belief."
+        yield _doubt("waist", what, other)
+    elif waist is not None:
+        yield from _against_her(pattern, believable, unit, sure)
+    high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
+    if "height" not in sure and not _within(high, believable.height):
+        yield _doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
+
+
+def _against_her(pattern: Pattern, believable: Believable, unit: Unit, sure: Collection[str]) -> Iterator[Mistake]:
+    """Stations where garment and gap are plainly not of this wearer."""
+    for station, body in believable.body.items():
+        girth = garment_girth(pattern, station)
+        if girth is None or station in sure or believable.share is None:
+            continue
+        laced = girth + believable.gap.get(station, 0.0)
+        if not _within(laced / body, believable.share):
+            what = (
+                f"The whole {station} comes to {both(girth, unit)}, and to {both(laced, unit)} with the gap, but the "
+                f"wearer measures {both(body, unit)} there."
+            )
+            yield _doubt(station, what, "Look at the unit of both, and whose pattern it is")
+
+
+def _doubt(word: str, what: str, other: str) -> Mistake:
+    do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
+    part = " (or --sure part, where it is only part of a garment)" if word == "waist" else ""
+    return Mistake(word, what, f"{do}{part}.", f"sure-{word}")
+
+
+def _within(value: float, limits: Range | None) -> bool:
+    return limits is None or limits[0] - _SPARE <= value <= limits[1] + _SPARE
+
+
+def _other_unit(pattern: Pattern, believable: Believable, told_mm: float) -> str:
+    """The units in which it could be believed."""
+    waist = garment_girth(pattern, "waist") or 0.0
+    high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
+    fits = [
+        (name, waist * mm / told_mm) for name, mm in _READ_AS.items()
+        if _within(waist * mm / told_mm, believable.waist) and _within(high * mm / told_mm, believable.height)
+    ]  # fmt: skip
+    return " ".join(
+        f"Read in {name} it is {both(girth, 'in' if name == 'in' else 'cm')}: say --unit {name}" for name, girth in fits
+    )

@@ -1,0 +1,177 @@
+"""Of a garment drawn whole, one half; of pieces drawn twice, one of each. Nothing is counted twice.
+
+Two outlines are twins when one laid on the other, or its mirror image, leaves next to no paper uncovered.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from diagnose.pattern.brought.drawings.corners import corners_of, cut_at
+from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.geometry.curves import flatten, line_hits, point_at
+from diagnose.pattern.outline import Line, Point
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+__all__ = ["Halved", "halved", "shape_of"]
+
+LIKE_RATIO = 0.02
+"""Twins differ by less than this part of their paper."""
+
+SAME_SIZE_RATIO = 0.01
+AXIS_RATIO = 0.02
+LEAST_CORNERS = 4
+FULL_RATIO = 0.98
+"""What fills more than this of its box is an oblong, whose halves tell nothing."""
+
+FLAT_TOL_MM = 0.5
+UPRIGHT_RATIO = 0.03
+
+
+class Halved(Struct, frozen=True):
+    """The rings that are kept, those of them (by number) that were cut along the fold, and what was presumed."""
+
+    rings: tuple[Ring, ...]
+    folded: frozenset[int] = frozenset()
+    said: tuple[str, ...] = ()
+
+
+def shape_of(ring: Ring) -> Polygon:
+    """The ring as a polygon; one that crosses itself as its hull."""
+    from shapely import Polygon  # late: it takes longer to import than a pattern takes to read
+
+    points = [point for segment in ring.segments for point in flatten(segment, FLAT_TOL_MM)[:-1]]
+    shape = Polygon(points if len(points) > 2 else [*points, *points, *points][:3])
+    return shape if shape.is_valid else shape.convex_hull
+
+
+def halved(rings: Sequence[Ring]) -> Halved:
+    """One half of what is drawn.
+
+    A pair drawn twice as mirror images, a whole piece that is its own mirror image at the front, and pieces drawn
+    twice over each become what one half needs. Where the mirror line lies in the middle of the drawing, the centre
+    front is presumed to lie there.
+    """
+    shapes = [shape_of(ring) for ring in rings]
+    doubles = _doubles(shapes)
+    if doubles:
+        kept = [n for n in range(len(rings)) if n not in doubles]
+        return Halved(tuple(rings[n] for n in kept), said=(_TWICE.format(len(doubles)),))
+    own = {n for n, shape in enumerate(shapes) if _like(shape, shape, mirrored=True)}
+    pairs = _pairs(shapes, own)
+    if pairs and 2 * len(pairs) + len(own) == len(rings):
+        return _of_both_halves(rings, shapes, own, pairs)
+    return _of_whole_pieces(rings, shapes, own)
+
+
+_TWICE = "{} piece(s) drawn twice over were taken once."
+_BOTH = "Both halves are drawn, as mirror images: one was taken, the centre front presumed to lie in the middle."
+_PAIRS = "{} piece(s) are drawn with their mirror images: one of each was taken."
+_WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
+
+
+def _doubles(shapes: Sequence[Polygon]) -> set[int]:
+    """The second ones, where every piece stands twice the same way round."""
+    second: set[int] = set()
+    for n, shape in enumerate(shapes):
+        if n in second or _like(shape, shape, mirrored=True):
+            continue
+        twins = [k for k in range(n + 1, len(shapes)) if k not in second and _like(shape, shapes[k], mirrored=False)]
+        if len(twins) != 1:
+            return set()
+        second.add(twins[0])
+    return second
+
+
+def _pairs(shapes: Sequence[Polygon], own: set[int]) -> list[tuple[int, int]]:
+    """The mirror images of one another, each as (left, right)."""
+    pairs: list[tuple[int, int]] = []
+    left = [n for n in range(len(shapes)) if n not in own]
+    while left:
+        n = left.pop(0)
+        twin = next((k for k in left if _like(shapes[n], shapes[k], mirrored=True)), None)
+        if twin is not None:
+            left.remove(twin)
+            pairs.append((n, twin) if shapes[n].centroid.x <= shapes[twin].centroid.x else (twin, n))
+    return pairs
+
+
+def _of_both_halves(
+    rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int], pairs: Sequence[tuple[int, int]]
+) -> Halved:
+    middles = [(shapes[a].centroid.x + shapes[b].centroid.x) / 2.0 for a, b in pairs]
+    middles += [shapes[n].centroid.x for n in own]
+    wide = max(shape.bounds[2] for shape in shapes) - min(shape.bounds[0] for shape in shapes)
+    if max(middles) - min(middles) <= AXIS_RATIO * wide:
+        axis = sum(middles) / len(middles)
+        kept = [rings[b] for _, b in pairs]
+        whole = [half for n in sorted(own) if (half := _right_half(rings[n], axis))]
+        return Halved((*whole, *kept), frozenset(range(len(whole))), (_BOTH,))
+    kept = [rings[a] for a, _ in pairs]
+    return Halved((*(rings[n] for n in sorted(own)), *kept), said=(_PAIRS.format(len(pairs)),))
+
+
+def _of_whole_pieces(rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int]) -> Halved:
+    """A whole front, cut along its middle; it is the piece farthest to the left, and its sides are not straight."""
+    first = min(range(len(rings)), key=lambda n: shapes[n].bounds[0])
+    is_plain = (
+        len(corners_of(rings[first])) < LEAST_CORNERS or shapes[first].area > FULL_RATIO * shapes[first].envelope.area
+    )
+    if first not in own or is_plain or (len(rings) > 1 and _is_straight_sided(rings[first], shapes[first])):
+        return Halved(tuple(rings))
+    half = _right_half(rings[first], shapes[first].centroid.x)
+    if half is None:
+        return Halved(tuple(rings))
+    return Halved(tuple(half if n == first else ring for n, ring in enumerate(rings)), frozenset({first}), (_WHOLE,))
+
+
+def _is_straight_sided(ring: Ring, shape: Polygon) -> bool:
+    """Whether the left side is one upright straight line: an edge that opens or lies on the fold."""
+    left, bottom, _, top = shape.bounds
+    return any(
+        isinstance(s, Line)
+        and abs(s.end.y - s.start.y) > 0.6 * (top - bottom)
+        and abs(s.end.x - s.start.x) <= UPRIGHT_RATIO * abs(s.end.y - s.start.y)
+        and min(s.start.x, s.end.x) - left < UPRIGHT_RATIO * (top - bottom)
+        for s in ring.segments
+    )
+
+
+def _right_half(ring: Ring, axis: float) -> Ring | None:
+    """The part of the ring right of an upright line, closed along it; None where the line crosses it oddly."""
+    low, high = Point(axis, 0.0), Point(axis, 1.0)
+    spots = sorted(
+        {
+            round(p.y, 3): p for s in ring.segments for t, _ in line_hits(s, low, high) for p in (point_at(s, t),)
+        }.values(),
+        key=lambda p: p.y,
+    )
+    if len(spots) != 2:
+        return None
+    for spot in spots:
+        ring, _ = cut_at(ring, spot)
+    ring = ring.turned_to(cut_at(ring, spots[0])[1])
+    count = cut_at(ring, spots[1])[1]
+    closing = Line(ring.segments[count - 1].end, ring.segments[0].start)
+    return Ring((*ring.segments[:count], closing), (*ring.owners[:count], ring.owners[0]), ring.is_turned)
+
+
+def _like(one: Polygon, other: Polygon, *, mirrored: bool) -> bool:
+    """Whether the other, or its mirror image, lies on the one when their corners are laid together."""
+    from shapely.affinity import affine_transform
+
+    if abs(one.area - other.area) > SAME_SIZE_RATIO * one.area:
+        return False
+    if abs(one.length - other.length) > SAME_SIZE_RATIO * one.length:
+        return False
+    way = -1.0 if mirrored else 1.0
+    turned = affine_transform(other, [way, 0.0, 0.0, 1.0, 0.0, 0.0])
+    dx, dy = one.bounds[0] - turned.bounds[0], one.bounds[1] - turned.bounds[1]
+    laid = affine_transform(turned, [1.0, 0.0, 0.0, 1.0, dx, dy])
+    return math.isfinite(dx) and one.symmetric_difference(laid).area <= LIKE_RATIO * one.area

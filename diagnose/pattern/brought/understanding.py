@@ -1,0 +1,282 @@
+"""What a pattern brought in is understood to be: one value, shown, corrected, and stored once nothing is open.
+
+`understand` takes a `Sketch` from any source (a drawing, a photograph) and the `Labels` that correct it, and gives an
+`Understood`; to correct it, change the labels (`correcting`) and understand the sketch again. Nothing here raises for
+what is missing or beyond belief: it is told in `asks`, each with the very lines that settle it, and `settled` refuses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from statistics import median
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.brought.believing import NO_LIMITS, Believable, doubts_of
+from diagnose.pattern.brought.drawings.outlines import outlines_of
+from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
+from diagnose.pattern.brought.understood.inside import lines_inside
+from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
+from diagnose.pattern.brought.understood.levels import drawn_level, lie_level, lifts_mm, presumed_heights, raised_by
+from diagnose.pattern.brought.understood.marks import with_marks
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, propose
+from diagnose.pattern.brought.understood.seams import presumed_seams
+from diagnose.pattern.brought.understood.told import laid_back
+from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.measure import bounds, garment_girth
+from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point, Seam
+from diagnose.units import INCH_MM, Unit, both
+
+__all__ = ["LevelFound", "SeamFound", "Terms", "Understood", "understand", "understood_of"]
+
+Levels = dict[str, tuple[Point, ...]]
+
+SAME_HEIGHT_MM = INCH_MM / 4
+"""Pieces whose seams lie no farther apart in height lie at one height."""
+
+
+class SeamFound(Struct, frozen=True):
+    """Two edges taken to be sewn together, and why."""
+
+    seam: Seam
+    why: str
+
+
+class LevelFound(Struct, frozen=True):
+    """A level: drawn or told by her, or laid by the program, and how in words."""
+
+    station: str
+    is_laid: bool
+    why: str
+
+
+class Terms(Struct, frozen=True):
+    """What is told beside the file.
+
+    Attributes:
+        unit: of lengths without one, and in sentences.
+        is_told: whether she named the unit herself, with the command or in her settings.
+        believable: what a pattern and its wearer may measure.
+    """
+
+    unit: Unit = "in"
+    is_told: bool = False
+    believable: Believable = NO_LIMITS
+
+
+USUAL = Terms()
+
+
+class Understood(Struct, frozen=True):
+    """A pattern as it is understood.
+
+    Attributes:
+        proposal: the pieces with their edges and roles, as far as they could be told.
+        labels: what she has said of them.
+        pattern: the checked pattern; None while something needed is missing.
+        seams: what is sewn to what, and why it is thought so.
+        levels: the levels, found or laid.
+        said: everything presumed, in sentences.
+        asks: what is open. One with the code ``sure-WORD`` is only beyond belief: that word settles it.
+        scale_mm: what a unit of the drawing was taken for.
+    """
+
+    proposal: Proposal
+    labels: Labels
+    pattern: Pattern | None
+    seams: tuple[SeamFound, ...] = ()
+    levels: tuple[LevelFound, ...] = ()
+    said: tuple[str, ...] = ()
+    asks: tuple[Mistake, ...] = ()
+    scale_mm: float = 1.0
+
+    @property
+    def girths_mm(self) -> dict[str, float]:
+        """The girth of the whole garment, edge to edge, at each station that has a level."""
+        found = {} if self.pattern is None else {s: garment_girth(self.pattern, s) for s in STATIONS}
+        return {station: girth for station, girth in found.items() if girth is not None}
+
+    def settled(self) -> Pattern:
+        """The pattern, to be stored.
+
+        Raises:
+            FitError: with everything that is still open.
+        """
+        if self.asks or self.pattern is None:
+            raise FitError(self.asks)
+        return self.pattern
+
+
+def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL) -> Understood:
+    """What the drawing comes to, with her labels laid over it.
+
+    Raises:
+        FitError: when it holds no outline or too much, or a label fits nothing in it.
+    """
+    sketch = laid_back(sketch)
+    if labels.scale_mm is not None:
+        sketch = rescaled(sketch, labels.scale_mm)
+    if labels.from_right:
+        sketch = mirrored(sketch)
+    found = outlines_of(sketch)
+    if found.is_from_back and not labels.from_right:
+        sketch = mirrored(sketch)
+        found = outlines_of(sketch)
+        found = replace(
+            found, said=("The names say that the back lies on the left: the drawing was turned over.", *found.said)
+        )
+    proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name)
+    inside, told = lines_inside(proposal, found.loose, sketch.words)
+    marked = as_stored(with_marks(proposal, replace(sketch, strokes=(*sketch.strokes, *inside))))
+    marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
+    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels)
+    return replace(made, scale_mm=sketch.unit_mm, asks=(*found.asks, *made.asks))
+
+
+def understood_of(
+    proposal: Proposal,
+    where: str,
+    terms: Terms = USUAL,
+    labels: Labels = NO_LABELS,
+) -> Understood:
+    """The levels and seams found, and everything checked as a stored pattern is.
+
+    Args:
+        proposal: with its labels already laid over it.
+        where: the file's name, for messages.
+        terms: what is told beside it.
+        labels: those that were laid over it; the words she is sure of stand in them.
+    """
+    pieces, seams, said = _sewn(proposal)
+    unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
+    found, levels = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], seams, terms.unit)
+    asks = unsure or _no_waist(proposal, pieces, found)
+    sewn = replace(proposal, pieces=pieces)
+    told = (*proposal.said, *(level.why for level in levels if level.is_laid), *said)
+    made = Understood(sewn, labels, None, seams, levels, tuple(dict.fromkeys(told)))
+    if asks:
+        crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
+        return replace(made, asks=tuple(crossed or [*asks, _draft_of(sewn, seams, where)]))
+    done = tuple(replace(one.piece, levels=found.get(one.piece.name, one.piece.levels)) for one in pieces)
+    pattern = Pattern(proposal.name, proposal.closure, done, tuple(one.seam for one in seams), proposal.extra)
+    try:
+        pattern = read_pattern(to_json(pattern), where)
+    except FitError as error:
+        return replace(made, asks=error.mistakes)
+    doubts = doubts_of(pattern, terms.believable, terms.unit, labels.sure)
+    return replace(made, pattern=pattern, asks=tuple(doubts))
+
+
+def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:
+    text = f"This draft may be used, corrected, as a file given with --labels:\n\n{drafted(proposal, seams)}"
+    return Mistake(where, "Not everything needed can be presumed from the drawing.", text, "labels-wanted")
+
+
+def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
+    """The draft of a labels file, with the levels and seams that would be presumed."""
+    presumed = presumed_heights([one.piece for one in proposal.pieces])
+    low = lowest_mm(proposal)
+    heights = {"waist": presumed["waist"] - low} if "waist" in presumed else {}
+    return draft(replace(proposal, heights_mm={**heights, **proposal.heights_mm}), [one.seam for one in seams])
+
+
+def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...]]:
+    if proposal.seams is not None:
+        return proposal.pieces, tuple(SeamFound(seam, "You said so.") for seam in proposal.seams), ()
+    pieces, seams, said = presumed_seams(proposal.pieces)
+    if seams:
+        pairs = ", ".join(f"{'/'.join(seam.a)} to {'/'.join(seam.b)}" for seam in seams)
+        said = (f"Presumed to be sewn, their lengths being alike: {pairs}.", *said)
+    why = "Their lengths are alike, and the two pieces lie side by side."
+    return pieces, tuple(SeamFound(seam, why) for seam in seams), said
+
+
+def _levels(
+    proposal: Proposal, pieces: Sequence[Piece], seams: Sequence[SeamFound], unit: Unit
+) -> tuple[dict[str, Levels], tuple[LevelFound, ...]]:
+    """The levels of each piece by name, and how each station's was come by."""
+    low = lowest_mm(proposal)
+    told = {station: low + height for station, height in proposal.heights_mm.items()}
+    if all(one.is_stored for one in proposal.pieces):
+        found = {piece.name: _with_heights(piece, told, set(told)) for piece in pieces}
+        return found, _found(pieces, found, told, "")
+    lifts = lifts_mm(pieces, [one.seam for one in seams])
+    if lie_level(pieces) and all(abs(lift) <= SAME_HEIGHT_MM for lift in lifts.values()):
+        lifts = {piece.name: 0.0 for piece in pieces}
+    raised = [raised_by(piece, lifts.get(piece.name, 0.0)) for piece in pieces]
+    is_level = lie_level(raised) and (len(lifts) == len(pieces) or lie_level(pieces))
+    if not is_level:
+        found = {p.name: _with_heights(p, {**presumed_heights([p]), **told}, set(told)) for p in pieces}
+        return found, _found(pieces, found, told, "the pieces do not lie at one height, and each was given its own")
+    heights = {**presumed_heights(raised), **_drawn_heights(raised)}
+    found = {
+        piece.name: _with_heights(piece, {s: y - lift for s, y in heights.items()} | told, set(told))
+        for piece in pieces for lift in (lifts.get(piece.name, 0.0),)
+    }  # fmt: skip
+    apart = any(lifts.values())
+    carried = "carried along the seams from piece to piece, since the pieces lie at different heights"
+    up = f"{both(heights['waist'] - low, unit)} up from the lowest point" if "waist" in heights else ""
+    return found, _found(pieces, found, told, carried if apart else up)
+
+
+def _drawn_heights(pieces: Sequence[Piece]) -> dict[str, float]:
+    """How high the levels lie that are drawn on some of the pieces."""
+    rows = {station: [p.levels[station] for p in pieces if station in p.levels] for station in STATIONS}
+    return {station: median(point.y for line in lines for point in line) for station, lines in rows.items() if lines}
+
+
+def _found(
+    pieces: Sequence[Piece], found: Mapping[str, Levels], told: Mapping[str, float], how: str
+) -> tuple[LevelFound, ...]:
+    """What is said of each station that has a level."""
+    rows: list[LevelFound] = []
+    for station in STATIONS:
+        with_it = [name for name, levels in found.items() if station in levels]
+        drawn = [piece.name for piece in pieces if station in piece.levels]
+        if not with_it:
+            continue
+        if station in told or len(drawn) == len(with_it):
+            rows.append(LevelFound(station, False, f"The {station} lies where you say."))
+        elif drawn:
+            bare = ", ".join(f"“{name}”" for name in with_it if name not in drawn)
+            rows.append(
+                LevelFound(station, True, f"The {station} is not drawn on {bare}: it was run on from the others.")
+            )
+        elif station == "waist":
+            rows.append(
+                LevelFound(station, True, f"The waist was presumed at the narrowest place{f', {how}' * bool(how)}.")
+            )
+        else:
+            rows.append(LevelFound(station, True, f"The {station} was laid where every piece is still whole."))
+    return tuple(rows)
+
+
+def _with_heights(piece: Piece, heights: Mapping[str, float], told: set[str]) -> Levels:
+    """The piece's levels: told heights before its own, its own before presumed ones."""
+    drawn = {station: line for station, height in heights.items() if (line := drawn_level(piece, height))}
+    levels = {**drawn, **piece.levels, **{station: drawn[station] for station in told if station in drawn}}
+    return {station: levels[station] for station in STATIONS if station in levels}
+
+
+def _no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str, Levels]) -> list[Mistake]:
+    """A mistake where no waist could be found."""
+    if all(one.is_stored for one in pieces):
+        return []
+    high = max(bounds(one.piece).top - bounds(one.piece).bottom for one in pieces)
+    bare = [
+        one for one in pieces
+        if "waist" not in levels.get(one.piece.name, {})
+        and bounds(one.piece).top - bounds(one.piece).bottom > high / 2.0
+    ]  # fmt: skip
+    if not bare or (len(bare) < len(pieces) and lie_level([one.piece for one in pieces])):
+        return []
+    names = ", ".join(f"“{one.piece.name}”" for one in bare)
+    what = f"The waist can't be presumed for {names}: nowhere plainly narrower than above and below."
+    line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
+    where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
+    return [Mistake("waist", what, f"Write in {where}: {line}", "no-waist")]
