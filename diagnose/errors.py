@@ -10,10 +10,15 @@ from difflib import get_close_matches
 
 from msgspec import Struct
 
-__all__ = ["MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "quoted", "shown"]
+__all__ = [
+    "MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "one_line", "printable", "quoted", "shown",
+    "shown_path",
+]  # fmt: skip
 
 MOST_SHOWN = 100
 LONGEST_QUOTED = 60
+LONGEST_LINE = 2000
+LONGEST_PATH = 300
 _JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
 
 
@@ -83,6 +88,24 @@ def first_ones(mistakes: Sequence[Mistake], where: str = "") -> Sequence[Mistake
     return [*mistakes[:MOST_SHOWN], more]
 
 
+def printable(text: str, *, but: str = "", instead: str = "?") -> str:
+    """The text with every character that does not print (but those of `but`) replaced, so that it can drive nothing."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in but else " " if c.isspace() else instead for c in text)
+
+
+def one_line(text: str, most: int = LONGEST_LINE) -> str:
+    """The text on one line: white space as single blanks, anything else that does not print as ``?``, cut at `most`."""
+    clean = printable(" ".join(text[: 4 * most].split()))
+    return clean if len(clean) <= most else clean[: most - 1] + "…"
+
+
+def shown_path(path: object) -> str:
+    """A path as it may be shown."""
+    return one_line(str(path), LONGEST_PATH)
+
+
 def quoted(value: object) -> str:
     """The value as the user wrote it, in quotes, cut short and free of control characters."""
     if isinstance(value, list | tuple):
@@ -97,5 +120,4 @@ def quoted(value: object) -> str:
 def shown(value: object) -> str:
     """A value as the user wrote it, without quotes, cut short and free of control characters."""
     text = value if isinstance(value, str) else _JSON_WORDS.get(repr(value), repr(value))
-    clean = "".join(c if c.isprintable() else "?" for c in text[:LONGEST_QUOTED])
-    return f"{clean}{'…' if len(text) > LONGEST_QUOTED else ''}"
+    return f"{printable(text[:LONGEST_QUOTED])}{'…' if len(text) > LONGEST_QUOTED else ''}"

@@ -20,10 +20,9 @@ from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
 from diagnose.casebook.jsonfile import bounded, json_text, read_object
 from diagnose.casebook.lock import locked
-from diagnose.casebook.plain import plain
 from diagnose.casebook.reading import check_about, made_version, open_case
 from diagnose.casebook.safely import refusal, write_new_text, write_text
-from diagnose.errors import FitError, nearest
+from diagnose.errors import FitError, nearest, one_line
 from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
@@ -68,7 +67,7 @@ def add_version(
             now.version(made_from)
         done = _done(
             len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in doing],
-            steps=[plain(step) for step in steps], notes=[plain(note) for note in notes],
+            steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
         )  # fmt: skip
         return replace(now, versions=(*now.versions, put_version(case.folder, pattern, done)))
 
@@ -122,10 +121,10 @@ def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None =
     with _changing(case) as now:
         stored = now.tryon(tryon)
         if step not in stored.step_ids:
-            what = f"Its plan has no step “{plain(step, 60)}”."
-            raise FitError.of(f"try-on {tryon}", what, nearest(step, map(plain, stored.step_ids)))
+            what = f"Its plan has no step “{one_line(step, 60)}”."
+            raise FitError.of(f"try-on {tryon}", what, nearest(step, map(one_line, stored.step_ids)))
         others = [one for one in stored.skipped if one.step != step]
-        one = Skipped(step=plain(step), why=plain(why), date=day(date))
+        one = Skipped(step=one_line(step), why=one_line(why), date=day(date))
         file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
         where = layout.skipped_of(tryon)
         write_text(case.folder / where, json_text(file.model_dump(), where))
@@ -191,7 +190,7 @@ def day(date: str | None) -> str:
     if date is None:
         return calendar.today().isoformat()
     if not is_day(date):
-        raise FitError.of("date", f"“{plain(date, 60)}” is not a day.", "Write it like 2026-03-09.")
+        raise FitError.of("date", f"“{one_line(date, 60)}” is not a day.", "Write it like 2026-03-09.")
     return date
 
 

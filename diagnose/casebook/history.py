@@ -11,9 +11,9 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
-from diagnose.casebook.plain import plain
 from diagnose.casebook.readings import Reading, gap_readings, predicted_gap, signs
 from diagnose.casebook.replaying import line_of
+from diagnose.errors import one_line
 from diagnose.model.case import Skipped
 from diagnose.units import Unit
 
@@ -142,7 +142,7 @@ def steps_beyond(case: Case, version: PatternVersion, other: PatternVersion) -> 
 def _steps_of(case: Case, version: PatternVersion) -> list[StepDone]:
     of = version.done.tryon
     planned = {step.get("id"): step.get("alteration") for step in case.tryon(of).steps} if of else {}
-    return [StepDone(version.number, of, step, plain(str(planned.get(step) or ""))) for step in version.done.steps]
+    return [StepDone(version.number, of, step, one_line(str(planned.get(step) or ""))) for step in version.done.steps]
 
 
 def _station(

@@ -10,9 +10,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from diagnose.casebook.plain import plain
 from diagnose.casebook.safely import refusal
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, one_line
 from diagnose.files import bytes_of
 
 __all__ = [
@@ -47,7 +46,7 @@ def json_text(value: object, where: str) -> str:
         text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
         return bounded(text, where)
     except (ValueError, TypeError, RecursionError) as error:
-        what = f"It can't be kept: {plain(str(error), 200)}."
+        what = f"It can't be kept: {one_line(str(error), 200)}."
         raise FitError.of(where, what, "Keep to plain finite values.") from None
 
 
@@ -101,7 +100,7 @@ def object_of(text: str, where: str) -> dict[str, Any]:
         at = f"line {error.lineno}, column {error.colno}"
         raise FitError.of(f"{where}, {at}", f"This is not JSON: {error.msg}.", FROM_A_COPY) from None
     except ValueError as error:
-        raise FitError.of(where, f"{plain(str(error), 200)}.", FROM_A_COPY) from None
+        raise FitError.of(where, f"{one_line(str(error), 200)}.", FROM_A_COPY) from None
     if not isinstance(value, dict):
         raise FitError.of(where, "An object {…} is wanted here.", FROM_A_COPY)
     return value
@@ -155,12 +154,12 @@ def _check_head(model: type[BaseModel], raw: Mapping[str, Any], where: str) -> N
     if type(version) is not int:
         raise FitError.of(where, "Its version is no whole number.", FROM_A_COPY)
     if version > wanted["version"]:
-        say = f"A later version of this program wrote it: its form is {plain(str(version), 20)}."
+        say = f"A later version of this program wrote it: its form is {one_line(str(version), 20)}."
         raise FitError.of(where, say, "Bring the program up to date.")
 
 
 def _mistakes(error: ValidationError, where: str) -> Iterable[Mistake]:
     for wrong in error.errors(include_url=False, include_input=False):
-        place = plain(".".join(str(part) for part in wrong["loc"]), 200)
+        place = one_line(".".join(str(part) for part in wrong["loc"]), 200)
         what = "It is missing." if wrong["type"] == "missing" else f"{wrong['msg']}."
         yield Mistake(f"{where}: {place}", what, FROM_A_COPY)

@@ -10,9 +10,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from diagnose.casebook.plain import shown
 from diagnose.casebook.safely import refusal
-from diagnose.errors import FitError
+from diagnose.errors import FitError, shown_path
 
 __all__ = ["LOCK_NAME", "WAIT_S", "asking", "locked"]
 
@@ -97,7 +96,7 @@ def _wait(handle: int, give_up: float, folder: Path, busy: tuple[str, str]) -> N
         else:
             return
         if time.monotonic() >= give_up:
-            raise FitError.of(shown(folder), *busy)
+            raise FitError.of(shown_path(folder), *busy)
         time.sleep(LOOK_AGAIN_S)
 
 

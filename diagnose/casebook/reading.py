@@ -16,9 +16,8 @@ from msgspec.structs import replace
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
 from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_object, read_text
-from diagnose.casebook.plain import plain, shown
 from diagnose.casebook.safely import refusal
-from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones
+from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, one_line, shown_path
 from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, TryOnFile
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.form.reader import read_pattern
@@ -67,7 +66,7 @@ def open_case(folder: Path) -> Case:
     if mistakes or file is None:
         raise FitError(first_ones(mistakes))
     return Case(
-        folder, plain(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
+        folder, one_line(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
         file.settings, versions, tryons,
     )  # fmt: skip
 
@@ -75,15 +74,15 @@ def open_case(folder: Path) -> Case:
 def _check_folder(folder: Path) -> None:
     """The folder is there, and is a case."""
     if "\0" in str(folder):
-        raise FitError.of(shown(folder), "A name can't hold a zero character.", "Name the case's folder.")
+        raise FitError.of(shown_path(folder), "A name can't hold a zero character.", "Name the case's folder.")
     try:
         if not stat.S_ISDIR(os.stat(folder).st_mode):
-            raise FitError.of(shown(folder), "It is a file, not a case.", "Name the case's folder.")
+            raise FitError.of(shown_path(folder), "It is a file, not a case.", "Name the case's folder.")
         if not os.path.lexists(folder / layout.CASE_NAME):
             what = f"It is no case: it holds no {layout.CASE_NAME}."
-            raise FitError.of(shown(folder), what, START)
+            raise FitError.of(shown_path(folder), what, START)
     except FileNotFoundError:
-        raise FitError.of(shown(folder), "There is no case here.", START) from None
+        raise FitError.of(shown_path(folder), "There is no case here.", START) from None
     except OSError as error:
         raise refusal(folder, error) from None
 
@@ -175,7 +174,7 @@ def _pattern_of(text: str, where: str) -> Pattern:
 
 def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
     """The view of a version's two files."""
-    steps, notes = tuple(map(plain, done.steps)), tuple(map(plain, done.notes))
+    steps, notes = tuple(map(one_line, done.steps)), tuple(map(one_line, done.notes))
     what = Done(tuple(done.operations), steps, notes, done.tryon, done.back)
     return PatternVersion(done.number, done.made_from, done.date, what, pattern)
 
@@ -198,7 +197,7 @@ def _tryon(folder: Path, number: int) -> StoredTryOn:
             skipped = as_model(SkippedFile, read_object(folder / where, where), where).skipped
     if mistakes:
         raise FitError(mistakes)
-    clean = tuple(one.model_copy(update={"step": plain(one.step), "why": plain(one.why)}) for one in skipped)
+    clean = tuple(one.model_copy(update={"step": one_line(one.step), "why": one_line(one.why)}) for one in skipped)
     return StoredTryOn(number, file.date, file.pattern_version, file.answers, plan, clean)
 
 

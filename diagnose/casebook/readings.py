@@ -14,8 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, StoredTryOn
-from diagnose.casebook.plain import plain
-from diagnose.errors import FitError
+from diagnose.errors import FitError, one_line
 from diagnose.model.tryon import STATIONS, Vocabulary, read_tryon
 
 __all__ = ["Reading", "gap_readings", "predicted_gap", "signs"]
@@ -104,9 +103,9 @@ def signs(tryon: StoredTryOn) -> dict[str, bool]:
     found: dict[str, bool] = {}
     for side in table((tryon.plan or {}).get("findings")).values():
         for sign, said in table(side).items():
-            found[plain(sign)] = found.get(plain(sign), False) or said == "yes"
+            found[one_line(sign)] = found.get(one_line(sign), False) or said == "yes"
     answered = table(tryon.answers.get("seen"))
-    return found or {plain(sign): said is not False and said is not None for sign, said in answered.items()}
+    return found or {one_line(sign): said is not False and said is not None for sign, said in answered.items()}
 
 
 def table(value: object) -> Mapping[str, Any]:

@@ -17,8 +17,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from diagnose.casebook.plain import shown
-from diagnose.errors import FitError
+from diagnose.errors import FitError, shown_path
 
 __all__ = ["PART_PREFIX", "PART_SUFFIX", "refusal", "sync_folder", "write_bytes", "write_new_text", "write_text"]
 
@@ -81,7 +80,7 @@ def refusal(path: Path, error: OSError, done: str = "") -> FitError:
         done: a sentence added to the remedy.
     """
     what, do = _SAY.get(error.errno or 0, (f"{error.strerror or 'It failed'}.", "Look at the disk."))
-    return FitError.of(shown(path), what, f"{do} {done}".strip())
+    return FitError.of(shown_path(path), what, f"{do} {done}".strip())
 
 
 def sync_folder(folder: Path) -> None:
@@ -104,12 +103,12 @@ def _encoded(path: Path, text: str) -> bytes:
     try:
         return text.encode("utf-8")
     except UnicodeEncodeError:
-        raise FitError.of(shown(path), "The text holds half a character.", "Take it out.") from None
+        raise FitError.of(shown_path(path), "The text holds half a character.", "Take it out.") from None
 
 
 def _write(path: Path, data: bytes, put: Callable[[Path, Path], None]) -> None:
     if "\0" in str(path):
-        raise FitError.of(shown(path), "A name can't hold a zero character.", "Give another name.")
+        raise FitError.of(shown_path(path), "A name can't hold a zero character.", "Give another name.")
     part = path.parent / f"{PART_PREFIX}{secrets.token_hex(8)}{PART_SUFFIX}"
     try:
         _refuse_odd(path)
@@ -143,7 +142,7 @@ def _refuse_odd(path: Path) -> None:
         if stat.S_ISDIR(mode):
             raise IsADirectoryError(errno.EISDIR, "is a folder")
         if not stat.S_ISREG(mode) and not stat.S_ISLNK(mode):
-            raise FitError.of(shown(path), "It is no ordinary file.", "Give the name of a file.")
+            raise FitError.of(shown_path(path), "It is no ordinary file.", "Give the name of a file.")
 
 
 def _write_part(part: Path, data: bytes) -> None:

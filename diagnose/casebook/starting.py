@@ -13,10 +13,9 @@ from diagnose.casebook.case import Case
 from diagnose.casebook.changing import day, first_version, put_version
 from diagnose.casebook.jsonfile import as_model, json_text
 from diagnose.casebook.lock import LOCK_NAME, locked
-from diagnose.casebook.plain import plain, shown
 from diagnose.casebook.reading import check_about, open_case
 from diagnose.casebook.safely import refusal, sync_folder, write_new_text
-from diagnose.errors import FitError
+from diagnose.errors import FitError, one_line, shown_path
 from diagnose.model.case import CaseFile
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
@@ -94,8 +93,8 @@ def _about(
 
 def _name(folder: Path) -> str:
     if "\0" in str(folder):
-        raise FitError.of(shown(folder), "A name can't hold a zero character.", ANOTHER)
-    return plain(os.path.basename(os.path.abspath(folder)), 200) or "case"
+        raise FitError.of(shown_path(folder), "A name can't hold a zero character.", ANOTHER)
+    return one_line(os.path.basename(os.path.abspath(folder)), 200) or "case"
 
 
 def _make(folder: Path) -> bool:
@@ -105,7 +104,7 @@ def _make(folder: Path) -> bool:
     except FileExistsError:
         if folder.is_dir():
             return False
-        raise FitError.of(shown(folder), "A file of that name exists already.", ANOTHER) from None
+        raise FitError.of(shown_path(folder), "A file of that name exists already.", ANOTHER) from None
     except OSError as error:
         raise refusal(folder, error) from None
     return True
@@ -113,9 +112,9 @@ def _make(folder: Path) -> bool:
 
 def _check_free(folder: Path) -> None:
     if os.path.lexists(folder / layout.CASE_NAME):
-        raise FitError.of(shown(folder), "There is a case here already.", ANOTHER)
+        raise FitError.of(shown_path(folder), "There is a case here already.", ANOTHER)
     if not layout.is_unfinished(folder):
-        raise FitError.of(shown(folder), "The folder holds other things.", "Give another folder, or an empty one.")
+        raise FitError.of(shown_path(folder), "The folder holds other things.", "Give another folder, or an empty one.")
 
 
 def _fill(folder: Path, pattern: Pattern, text: str, date: str) -> None:

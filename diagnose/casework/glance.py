@@ -11,9 +11,8 @@ from msgspec import Struct
 
 from diagnose.casebook import layout
 from diagnose.casebook.jsonfile import read_object
-from diagnose.casebook.plain import plain, shown
 from diagnose.casebook.readings import table
-from diagnose.errors import FitError
+from diagnose.errors import FitError, one_line, shown_path
 from diagnose.sheets.drawn.gap_picture import short
 from diagnose.units import Unit
 
@@ -89,7 +88,7 @@ def cases_in(folder: Path) -> tuple[Glance, ...]:
             names = [entry.name for entry in entries if not entry.name.startswith(".") and _is_case(Path(entry.path))]
     except OSError as error:
         what = f"The folder can't be read ({error.strerror})."
-        raise FitError.of(shown(folder), what, "Name the folder that your cases stand in.") from None
+        raise FitError.of(shown_path(folder), what, "Name the folder that your cases stand in.") from None
     found = [glance_at(folder / name) for name in sorted(names)[:MOST_CASES]]
     return tuple(sorted(found, key=lambda one: one.date, reverse=True))
 
@@ -103,7 +102,7 @@ def glance_at(folder: Path) -> Glance:
     try:
         return _glance(folder)
     except FitError as error:
-        return Glance(folder.name, plain(folder.name, 80), trouble=plain(str(error.mistakes[0]), 200))
+        return Glance(folder.name, one_line(folder.name, 80), trouble=one_line(str(error.mistakes[0]), 200))
 
 
 def _glance(folder: Path) -> Glance:
@@ -117,9 +116,9 @@ def _glance(folder: Path) -> Glance:
     tried = last.get("pattern_version")
     return Glance(
         folder.name,
-        plain(str(about.get("name") or folder.name), 80),
+        one_line(str(about.get("name") or folder.name), 80),
         _garment(table(about.get("garment"))),
-        plain(str(last.get("date") or about.get("created") or ""), 20),
+        one_line(str(last.get("date") or about.get("created") or ""), 20),
         versions,
         tryons,
         tried if isinstance(tried, int) else 0,
@@ -149,4 +148,4 @@ def _garment(garment: Mapping[str, Any]) -> str:
     """The garment in a few words, of what is said of it."""
     closure = {"back": "laced behind", "front": "laced in front", "both": "laced behind and in front"}
     words = (garment.get("style"), closure.get(str(garment.get("closure"))))
-    return plain(", ".join(str(word) for word in words if word), 60)
+    return one_line(", ".join(str(word) for word in words if word), 60)

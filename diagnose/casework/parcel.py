@@ -15,9 +15,8 @@ from pathlib import Path
 from diagnose.casebook import Case, open_case
 from diagnose.casebook.jsonfile import MOST_BYTES
 from diagnose.casebook.layout import CASE_NAME, PATTERNS, TRYONS
-from diagnose.casebook.plain import plain, shown
 from diagnose.casebook.safely import refusal, write_bytes
-from diagnose.errors import FitError
+from diagnose.errors import FitError, one_line, shown_path
 
 __all__ = ["packed", "unpacked"]
 
@@ -56,7 +55,9 @@ def unpacked(data: bytes, folder: Path, name: str = "the parcel") -> Case:
     try:
         folder.mkdir()
     except FileExistsError:
-        raise FitError.of(shown(folder), "There is something of this name already.", "Give another name.") from None
+        raise FitError.of(
+            shown_path(folder), "There is something of this name already.", "Give another name."
+        ) from None
     except OSError as error:
         raise refusal(folder, error) from None
     try:
@@ -88,14 +89,14 @@ def _files(data: bytes, name: str) -> dict[str, bytes]:
                 if row.is_dir() or not OURS.fullmatch(place):
                     continue
                 if place in found or row.file_size > MOST_BYTES:
-                    raise FitError.of(name, f"“{plain(row.filename, 80)}” is there twice, or is too large.", WHOLE)
+                    raise FitError.of(name, f"“{one_line(row.filename, 80)}” is there twice, or is too large.", WHOLE)
                 with parcel.open(row) as file:
                     found[place] = file.read(min(MOST_BYTES, left) + 1)
                 left -= len(found[place])
                 if left < 0 or len(found[place]) > MOST_BYTES:
                     raise FitError.of(name, "What it holds is too large.", WHOLE)
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as error:
-        raise FitError.of(name, f"It can't be unpacked ({plain(str(error), 80)}).", WHOLE) from None
+        raise FitError.of(name, f"It can't be unpacked ({one_line(str(error), 80)}).", WHOLE) from None
     if CASE_NAME not in found:
         raise FitError.of(name, f"It holds no case: there is no {CASE_NAME} in it.", WHOLE)
     return found

@@ -28,7 +28,7 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines
-from diagnose.sheets.words.columns import hanging
+from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
@@ -191,7 +191,7 @@ def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
     return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
 
 
-def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> tuple[list[str], dict[str, Any]]:
+def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> tuple[list[Said], dict[str, Any]]:
     """Apply plan steps to the newest version and store the next: lines to show, and the same as data.
 
     Raises:
@@ -214,7 +214,7 @@ def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> t
     new = casebook.add_version(case, whole.after, case.newest.number, todo, chosen, notes, date)
     report = change_report(case.pattern, whole.after)
     told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes)]
-    lines = [
+    lines: list[Said] = [
         f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",
         "",
         *hanging(told),

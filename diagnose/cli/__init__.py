@@ -2,31 +2,55 @@
 
 from __future__ import annotations
 
-import gc
-import os
 import sys
-from collections.abc import Sequence
+from typing import Any, NoReturn
 
-__all__ = ["main"]
+__all__ = ["STOPPED", "StoppedError", "main"]
 
-GOING_ON = ("batch", "demo", "rules", "tryon", "workroom")
+STOPPED = 130
+"""The exit code of a command that Ctrl-C has stopped."""
+
+
+class StoppedError(BaseException):
+    """Ctrl-C was typed.
+
+    Not the KeyboardInterrupt that Python would raise: libraries catch that one, and some forget it while they load.
+    """
+
+    def __str__(self) -> str:
+        return "Stopped. What was stored before stands, and nothing is half-written."
 
 
 def main() -> None:
-    """Run a command and end the process: 0 done; 1 nothing could be said; 2 the user can put it right; 3 our fault."""
-    if _ends_soon(sys.argv[1:]):
-        # Nearly all that a short command loads is wanted to its end: to search it for what is not only costs time.
-        gc.disable()
-    # Looking for plugins of its own, the package that checks types would read every installed package's papers.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    from diagnose.cli.running import run
+    """Run a command and end the process.
 
-    ended = run(sys.argv[1:])
-    # What is left is given back with the process: to search it once more for what is not wanted takes a tenth of a run.
-    gc.freeze()
+    Exit codes: 0 done; 1 nothing could be said; 2 the user can put it right; 3 our fault; 130 stopped by Ctrl-C.
+    """
+    try:
+        # Here, and not above, so that Ctrl-C while all this loads is met too.
+        import signal
+
+        signal.signal(signal.SIGINT, _stop)
+        sys.unraisablehook = _unraised
+        from diagnose.cli.running import run
+
+        ended = run(sys.argv[1:])
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said and written; what is left is to end
+    except (KeyboardInterrupt, StoppedError):
+        print(StoppedError(), file=sys.stderr)
+        ended = STOPPED
     sys.exit(ended)
 
 
-def _ends_soon(arguments: Sequence[str]) -> bool:
-    """Whether the command does one thing and is done, and does not go on for as long as it is fed."""
-    return bool(arguments) and (arguments[0] not in GOING_ON or (arguments[0] == "tryon" and "--answers" in arguments))
+def _stop(*_: object) -> NoReturn:
+    raise StoppedError
+
+
+def _unraised(lost: Any) -> None:
+    """Ctrl-C that came where Python can raise nothing (in a callback of the collector, say) is raised again."""
+    if isinstance(lost.exc_value, StoppedError):
+        from signal import SIGINT, raise_signal
+
+        raise_signal(SIGINT)
+    else:
+        sys.__unraisablehook__(lost)

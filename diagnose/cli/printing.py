@@ -1,20 +1,21 @@
-"""The one printer: a command's result as text, or as one JSON object on stdout."""
+"""The one printer: a command's result laid out by rich, or as one JSON object on stdout."""
 
 from __future__ import annotations
 
 import json
 import sys
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-__all__ = ["clean", "json_line", "show", "talk"]
+from diagnose.errors import printable
 
-WIDTH = 80
+if TYPE_CHECKING:
+    from diagnose.sheets.words.parts import Said
 
+__all__ = ["json_line", "put", "show", "talk"]
 
-def clean(text: str) -> str:
-    """The text without control characters, so that nothing a user or a file says can drive the terminal."""
-    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+WIDEST = 100
+"""A terminal may be wider; lines longer than this are hard to follow."""
 
 
 def json_line(data: Any) -> str:
@@ -27,14 +28,38 @@ def _in_unicode() -> bool:
     return (getattr(sys.stdout, "encoding", None) or "utf-8").lower().startswith("utf")
 
 
-def show(lines: Iterable[str], data: dict[str, Any], as_json: bool) -> None:
-    """A result on stdout: its lines, or its data as one JSON object."""
+def show(said: Iterable[Said], data: dict[str, Any], as_json: bool) -> None:
+    """A result on stdout: what is said of it, or its data as one JSON object."""
     if as_json:
         sys.stdout.write(json_line({"version": 1, **data}) + "\n")
     else:
-        sys.stdout.write(clean("\n".join(line.rstrip() for line in lines)) + "\n")
+        put(said, sys.stdout)
+
+
+def put(said: Iterable[Said], stream: Any) -> None:
+    """What is said, laid out on a stream: for a terminal in its width and with weight, else plain."""
+    from diagnose.sheets.words.parts import plain_lines  # here, for what answers in JSON needs no layout
+
+    if not stream.isatty():
+        stream.writelines(f"{line}\n" for line in plain_lines(said))
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, markup=False, emoji=False)
+    console.width = min(console.width, WIDEST)
+    for part in said:
+        if isinstance(part, str):  # a line as it stands: a path or a command that is to be copied whole
+            console.print(Text(printable(part, but="\n")), soft_wrap=True)
+        else:
+            console.print(part)
 
 
 def talk(text: str) -> None:
-    """A sentence beside the result, on stderr."""
-    print(clean(text), file=sys.stderr)
+    """A sentence beside the result, on stderr; in a terminal it breaks between words."""
+    if sys.stderr.isatty():
+        from diagnose.sheets.words.parts import hanging
+
+        put(hanging(text.split("\n")), sys.stderr)
+    else:
+        print(printable(text, but="\n"), file=sys.stderr)

@@ -8,6 +8,7 @@ import traceback
 from collections.abc import Sequence
 from io import TextIOWrapper
 
+from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli.printing import talk
 from diagnose.errors import FitError
 
@@ -34,9 +35,9 @@ def run(arguments: Sequence[str]) -> int:
         if isinstance(ended.__context__, BrokenPipeError):  # the framework's own end of it, which is no mistake
             return DONE
         return ended.code if isinstance(ended.code, int) else DONE
-    except KeyboardInterrupt:
-        talk("Stopped.")
-        return USER_CAN_MEND
+    except (KeyboardInterrupt, StoppedError) as stopped:
+        talk(str(stopped) or str(StoppedError()))
+        return STOPPED
     except BrokenPipeError:
         _say_no_more()
         return DONE

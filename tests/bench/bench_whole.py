@@ -43,7 +43,7 @@ TRYON = {
     "known": {"toile-boned-at-back": True, "relaced-from-waist": True, "hand-slides-under-waist": False},
 }  # fmt: skip
 Times = list[tuple[float, float]]
-AIMS = {"diagnose gap, no case": 1.3, "diagnose takein, no case": 1.3, "diagnose tryon --answers, six panels": 2.0}
+AIMS = {"diagnose gap, no case": 2.0, "diagnose takein, no case": 2.0, "diagnose tryon --answers, six panels": 3.0}
 OPERATION_AIM_MS, COLD_AIM_MS, WARM_AIM_MS = 20.0, 400.0, 60.0
 
 

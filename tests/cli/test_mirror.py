@@ -14,6 +14,7 @@ from diagnose.errors import FitError
 from diagnose.interview import Option, Question, Walk
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.parts import plain_lines
 
 TO_THE_END = ("n", "1", "2", "3", "1", "y", "1", "?", "n", "n")
 """No stop flag, the gap, the pull, all so, as usual, not known by how much, nothing anywhere, did not look."""
@@ -227,7 +228,7 @@ def test_how_tells_of_each_option_what_helps_and_how_to_look(base: RuleBase) -> 
 )
 def test_how_never_answers_with_nothing(options: tuple[Option, ...], how: str, told: list[str]) -> None:
     put = Question("side.x", "P", "choice", "Which?", "Because.", how, options)
-    assert list(_more(put, "how")) == told
+    assert list(plain_lines(_more(put, "how"))) == told
 
 
 def test_what_helps_to_pick_is_shown_at_once_only_where_there_is_room(base: RuleBase) -> None:

@@ -23,7 +23,7 @@ def test_every_entry_is_listed_once_under_its_kind(line: list[str], base: RuleBa
     heads = [place for place, text in enumerate(shown) if text.partition(" ")[0].lower() in KINDS]
     for kind, start, end in zip(KINDS, heads, [*heads[1:], len(shown)], strict=True):
         entries = getattr(base.entries, kind)
-        assert shown[start] == f"{kind.upper()} ({len(entries)})"
+        assert shown[start] == f"{kind.capitalize()} ({len(entries)})"
         named = [text[4:37].strip() for text in shown[start + 1 : end] if text[4:5].strip() and not text[:4].strip()]
         assert sorted(named) == sorted(entries)
     assert max(map(len, shown)) <= 80
@@ -31,7 +31,7 @@ def test_every_entry_is_listed_once_under_its_kind(line: list[str], base: RuleBa
 
 def test_each_group_is_headed_once_and_its_entries_stand_under_it(base: RuleBase, capsys: Said) -> None:
     run(["rules"])
-    shown = capsys.readouterr().out.partition("QUESTIONS")[0].splitlines()
+    shown = capsys.readouterr().out.partition("Questions")[0].splitlines()
     group, found = "", dict[str, str]()
     for text in shown[1:]:
         if text.startswith("  ") and text[2:3].strip():
@@ -62,10 +62,16 @@ def test_the_list_as_data_gives_the_ids_of_each_kind(base: RuleBase, capsys: Sai
     ("name", "kind"),
     [("rides-up", "sign"), ("too-big-at-top", "cause"), ("nip-waist", "alteration"), ("seated-only", "question")],
 )
-def test_an_entry_is_read_as_a_page_headed_by_its_kind_and_as_data(name: str, kind: str, capsys: Said) -> None:
+def test_an_entry_is_read_as_a_page_headed_by_its_title_and_as_data(
+    name: str, kind: str, base: RuleBase, capsys: Said
+) -> None:
     assert run(["rules", "show", name]) == 0
     head, line = capsys.readouterr().out.splitlines()[:2]
-    assert head == head.upper()
+    entries = base.entries
+    titles = {
+        e.id: e.title for e in (*entries.symptoms.values(), *entries.causes.values(), *entries.alterations.values())
+    }
+    assert head == titles.get(name, entries.questions[name].ask if name in entries.questions else None)
     assert line.startswith(kind)
     assert line.endswith(f"· {name}")
     assert run(["rules", "show", name, "--json"]) == 0

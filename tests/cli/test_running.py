@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 import diagnose.cli.app
+from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli.running import run
 from diagnose.errors import FitError, Mistake
 
@@ -50,7 +51,7 @@ def ending(monkeypatch: pytest.MonkeyPatch) -> Callable[[BaseException], int]:
         (SystemExit(1), 1, ""),
         (SystemExit(), 0, ""),
         (SystemExit("said already"), 0, ""),
-        (KeyboardInterrupt(), 2, "Stopped.\n"),
+        (KeyboardInterrupt(), STOPPED, f"{StoppedError()}\n"), (StoppedError(), STOPPED, f"{StoppedError()}\n"),
         (BrokenPipeError(), 0, ""),
         (OSError(errno.ENOSPC, "No space left on device"), 2,
          "The result can't be read or written (No space left on device). Look at the disk.\n"),

@@ -21,6 +21,7 @@ from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.bones_kept import Bone, CutDown, reused
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
+from diagnose.sheets.words.parts import plain_lines
 
 
 @cache
@@ -45,7 +46,7 @@ def test_a_channel_too_short_for_a_bone_is_named() -> None:
     found = cutting_list(one(oblong(channels=(channel("f1", 40.0, 10.0, 20.0),))), settings())
     assert found.bones == ()
     assert found.too_short == ("front.f1",)
-    assert any("front.f1 is too short" in line for line in cutting_lines(found))
+    assert any("front.f1 is too short" in line for line in plain_lines(cutting_lines(found)))
 
 
 def test_eyelets_keep_the_first_and_last_and_stand_evenly_between() -> None:
@@ -135,7 +136,7 @@ def test_grain_is_turned_to_run_along_the_cloth() -> None:
 def test_a_piece_wider_than_the_cloth_is_said() -> None:
     found = cutting_list(one(oblong(wide=900.0)), settings(), allowances={})
     assert found.cloth.length_mm is None
-    assert any("wider than the cloth" in line for line in cutting_lines(found))
+    assert any("wider than the cloth" in line for line in plain_lines(cutting_lines(found)))
 
 
 def bone(name: str, length: float, count: int = 1, width: float = 9.5) -> Bone:
@@ -202,7 +203,7 @@ def test_an_unchanged_pattern_keeps_every_bone(bodies: Pattern) -> None:
 def test_lines_fit_eighty_columns_and_keep_fractions_whole(bodies: Pattern, corset: Pattern) -> None:
     for pattern in (bodies, corset):
         for unit in ("in", "mm", "cm"):
-            lines = list(cutting_lines(cutting_list(pattern, settings(), before=pattern), unit))
+            lines = list(plain_lines(cutting_lines(cutting_list(pattern, settings(), before=pattern), unit)))
             assert max(map(len, lines)) <= 80
             assert not any("\u00a0" in line for line in lines)
 
@@ -223,7 +224,7 @@ def test_a_pattern_with_no_waist_and_no_lacing_has_neither_tape_nor_eyelets() ->
     assert found.waist_tape_mm is None
     assert found.lacing == ()
     assert found.busk is None
-    assert any("no channel" in line for line in cutting_lines(found))
+    assert any("no channel" in line for line in plain_lines(cutting_lines(found)))
 
 
 def test_a_pair_that_was_split_keeps_its_bones_and_tells_only_what_really_changed(corset: Pattern) -> None:
@@ -248,7 +249,7 @@ def test_a_bone_that_is_longer_on_one_side_since_the_split_is_told_for_that_side
 
 def test_two_lacing_edges_that_are_alike_are_told_once_with_one_lace(corset: Pattern) -> None:
     both = do(corset, parse_operations([{"op": "split-sides", "piece": "p6"}])).pattern
-    lines = list(cutting_lines(cutting_list(both, settings())))
+    lines = list(plain_lines(cutting_lines(cutting_list(both, settings()))))
     assert "Lacing, p6-left.centre-back and p6-right.centre-back" in lines
     assert [line.partition(":")[0] for line in lines if "lace" in line] == ["  lace"]
     shorter = {
@@ -258,5 +259,5 @@ def test_two_lacing_edges_that_are_alike_are_told_once_with_one_lace(corset: Pat
         "by": [{"along": 0, "mm": 9}, {"along": 1, "mm": 9}],
     }
     uneven = do(both, parse_operations([shorter]), whole=False).pattern
-    lines = list(cutting_lines(cutting_list(uneven, settings())))
+    lines = list(plain_lines(cutting_lines(cutting_list(uneven, settings()))))
     assert [line.partition(":")[0] for line in lines if "lace" in line] == ["  lace for both"]

@@ -13,6 +13,7 @@ from diagnose.sheets.cutting.cloth import Cloth
 from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 from diagnose.sheets.cutting.straps import StrapPiece
+from diagnose.sheets.words.parts import plain_lines
 from diagnose.units import Unit
 
 IN = 25.4
@@ -23,7 +24,7 @@ BARE = CuttingList(
 
 
 def told(unit: Unit = "in", **more: Any) -> list[str]:
-    return [" ".join(line.split()) for line in cutting_lines(replace(BARE, **more), unit)]
+    return [" ".join(line.split()) for line in plain_lines(cutting_lines(replace(BARE, **more), unit))]
 
 
 def part(lines: list[str], head: str) -> list[str]:

@@ -12,6 +12,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import SheetView
 from diagnose.sheets.view_model import Fact, RoundView, StepView, StopView, Weight
+from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import brief_lines, plan_lines
 
 PLAIN = StepView(
@@ -25,11 +26,11 @@ def shown(base: RuleBase, bodies: Pattern) -> SheetView:
 
 
 def lines_of(view: SheetView) -> list[str]:
-    return [line.strip() for line in plan_lines(view)]
+    return [line.strip() for line in plain_lines(plan_lines(view))]
 
 
 def brief(view: SheetView) -> str:
-    return " ".join(" ".join(brief_lines(view)).split())
+    return " ".join(" ".join(plain_lines(brief_lines(view))).split())
 
 
 @pytest.mark.parametrize(

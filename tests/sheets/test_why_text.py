@@ -15,6 +15,7 @@ from diagnose.model.diagnosis import CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.rule_text import entry_lines
 from diagnose.sheets.words.why_text import why_lines, why_to_json
 from diagnose.sheets.words.wording import NEARLY
@@ -32,7 +33,7 @@ def found(base: RuleBase) -> Diagnosis:
 
 def told(found: Diagnosis, base: RuleBase, name: str) -> str:
     """The lines as one run of words, so that it does not matter where they break."""
-    return " ".join(" ".join(why_lines(found, base, name)).split())
+    return " ".join(" ".join(plain_lines(why_lines(found, base, name))).split())
 
 
 def title_of(base: RuleBase, cause: str) -> str:
@@ -40,11 +41,11 @@ def title_of(base: RuleBase, cause: str) -> str:
 
 
 def page_of(base: RuleBase, name: str) -> str:
-    return " ".join(" ".join(entry_lines(base.entries, name)).split())
+    return " ".join(" ".join(plain_lines(entry_lines(base.entries, name))).split())
 
 
 def lines_of(found: Diagnosis, base: RuleBase, name: str) -> Iterator[str]:
-    return (line.rstrip() for line in why_lines(found, base, name))
+    return (line.rstrip() for line in plain_lines(why_lines(found, base, name)))
 
 
 def test_a_cause_is_argued_by_what_speaks_for_it_and_against_it_each_with_its_rule(
@@ -124,7 +125,7 @@ def test_chances_that_are_only_near_are_said_to_be_near_before_the_first(base: R
 def test_what_is_not_in_the_plan_is_refused_and_what_is_in_it_is_offered(
     name: str, what: str, do: str, base: RuleBase, found: Diagnosis
 ) -> None:
-    for way in (lambda: list(why_lines(found, base, name)), lambda: why_to_json(found, base, name)):
+    for way in (lambda: list(plain_lines(why_lines(found, base, name))), lambda: why_to_json(found, base, name)):
         with pytest.raises(FitError) as refused:
             way()
         (mistake,) = refused.value.mistakes
@@ -134,7 +135,7 @@ def test_what_is_not_in_the_plan_is_refused_and_what_is_in_it_is_offered(
 
 def test_a_stopped_tryon_has_an_empty_plan(base: RuleBase) -> None:
     with pytest.raises(FitError, match=r"says nothing of 'release-hip'.*The plan is empty"):
-        list(why_lines(stopped(base, answers(base)), base, "release-hip"))
+        list(plain_lines(why_lines(stopped(base, answers(base)), base, "release-hip")))
 
 
 def test_no_line_is_wider_than_eighty_columns(base: RuleBase, found: Diagnosis) -> None:

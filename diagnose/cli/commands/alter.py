@@ -53,7 +53,7 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     from diagnose.pattern.form.writer import dump_text
     from diagnose.pattern.report import change_report
     from diagnose.sheets.words.change_text import change_lines
-    from diagnose.sheets.words.columns import hanging
+    from diagnose.sheets.words.parts import Said, hanging
 
     chosen = o.unit_of(unit)
     before = load_pattern(pattern)
@@ -61,5 +61,5 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     report = change_report(before, done.pattern)
     write_new_text(out, dump_text(done.pattern))
     told = (*done.notes, *change_lines(report, chosen))
-    lines = [f"Written: {out}", *hanging(told)]
+    lines: list[Said] = [f"Written: {out}", *hanging(told)]
     show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)

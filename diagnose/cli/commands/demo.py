@@ -14,6 +14,7 @@ from diagnose.errors import FitError
 if TYPE_CHECKING:
     from diagnose.casebook.bundled import BundledCase
     from diagnose.casework.working import WorkedOut
+    from diagnose.sheets.words.parts import Said
 
 __all__ = ["demo"]
 
@@ -34,12 +35,11 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
 
     case = bundled_case("singer")
     _free_folder(out)
-    from diagnose.sheets.words.columns import wrapped
+    from diagnose.sheets.words.parts import wrapped
 
     if not has_durable():
-        for line in wrapped(NO_DURABLE):
-            talk(line)
-    lines = [case.title.upper(), "", *wrapped(case.story), ""]
+        talk(NO_DURABLE)
+    lines: list[Said] = [case.title.upper(), "", *wrapped(case.story), ""]
     data: dict[str, Any] = {"out": str(out), "rounds": []}
     for number, worked in enumerate(_rounds(case, out / CASE_NAME), 1):
         talk(f"Round {number}: drawing the sheets …")
@@ -85,7 +85,7 @@ def _sheets(worked: WorkedOut, out: Path, number: int) -> list[Path]:
     return paths
 
 
-def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[str]:
+def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[Said]:
     from diagnose.casework.sheeting import words_of
     from diagnose.sheets.words.text import brief_lines
 

@@ -65,8 +65,8 @@ def _read(
     seams: int | None, meets: bool, unit: str | None, changes: list[str] | None,
 ) -> tuple[GapReading, int | None, Settings]:  # fmt: skip
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
-    from diagnose.gap.bare import read_readings
-    from diagnose.gap.reading import gap_of
+    from diagnose.gap.reading import read_gap
+    from diagnose.model.tryon import Vocabulary, read_tryon
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -83,9 +83,9 @@ def _read(
         raw = readings_of_case(opened, raw)
         settings = settings_of(opened, read_settings(bundled_rules(), chosen))
     settings = o.settings_with(settings, changes)
-    readings, seams = read_readings(raw, chosen)
-    if not readings.gap:
+    tryon = read_tryon(raw, Vocabulary({}, frozenset()), chosen)
+    if not tryon.gap:
         talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")
         talk("Give at least one, like: diagnose gap --top '1 in' --waist '1 1/2 in' --bottom '2 in'")
         raise typer.Exit(1)
-    return gap_of(readings, settings), seams, settings
+    return read_gap(tryon, settings), tryon.garment.seams_per_half, settings

@@ -13,7 +13,7 @@ from diagnose.interview import Interview, Question, Value, Walk, doubt, read_rep
 from diagnose.interview.back_picture import back_picture
 from diagnose.interview.signs import FOLLOWING
 from diagnose.model.tryon import STATIONS
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, plain_lines, wrapped
 
 __all__ = ["Mirror"]
 
@@ -46,7 +46,7 @@ class Mirror(Struct):
 
     interview: Interview
     replies: dict[str, Value]
-    put: Callable[[Iterable[str]], None]
+    put: Callable[[Iterable[Said]], None]
     take: Callable[[str], str]
     keep: Callable[[Mapping[str, Value], Mapping[str, Any]], None]
     comes: str = "the plan"
@@ -112,7 +112,7 @@ class Mirror(Struct):
             self.put(wrapped(f"({unsure} back corrects it.)"))
         return True
 
-    def _question_lines(self, question: Question, walk: Walk, answered: Mapping[str, Value]) -> Iterator[str]:
+    def _question_lines(self, question: Question, walk: Walk, answered: Mapping[str, Value]) -> Iterator[Said]:
         unit = self.interview.known.unit
         number = [*answered].index(question.id) + 1 if question.id in answered else walk.number
         yield ""
@@ -191,19 +191,21 @@ def _of_how_many(question: Question, number: int, walk: Walk) -> str:
     return f"of {walk.at_most} at the most"
 
 
-def _trouble(trouble: Iterable[Mistake]) -> Iterator[str]:
+def _trouble(trouble: Iterable[Mistake]) -> Iterator[Said]:
     for mistake in trouble:
         yield from wrapped(f"These answers can't be worked out yet. {mistake}")
 
 
-def _options(question: Question) -> Iterator[str]:
+def _options(question: Question) -> Iterator[Said]:
     numbered = question.kind in ("choice", "several")
-    short = [wrapped(o.text, f"{f'{n:4}  ' if numbered else '   -  '}") for n, o in enumerate(question.options, 1)]
-    helps = [wrapped(o.help, "        ") if o.help and numbered else [] for o in question.options]
-    room = sum(map(len, short)) + sum(map(len, helps)) <= HELP_LINES
-    for lines, help_ in zip(short, helps, strict=True):
-        yield from lines
-        yield from help_ if room else ()
+    short = [
+        [*wrapped(one.text, f"{number:4}  " if numbered else "   -  ")]
+        for number, one in enumerate(question.options, 1)
+    ]
+    helps = [[*wrapped(one.help, "        ")] if one.help and numbered else [] for one in question.options]
+    both = [part for pair in zip(short, helps, strict=True) for part in (*pair[0], *pair[1])]
+    room = len([*plain_lines(both)]) <= HELP_LINES
+    yield from both if room else (part for one in short for part in one)
 
 
 def _prompt(question: Question) -> str:
@@ -211,7 +213,7 @@ def _prompt(question: Question) -> str:
     return PROMPTS[question.kind].format(picks="".join(f", {word} = {meaning}" for word, meaning in said if meaning))
 
 
-def _more(question: Question, word: str) -> Iterator[str]:
+def _more(question: Question, word: str) -> Iterator[Said]:
     if word == "help":
         yield from wrapped(OPENING)
     elif word == "why":

@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli import options as o
-from diagnose.cli.printing import clean, show, talk
+from diagnose.cli.printing import put, show, talk
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.casebook import Case
     from diagnose.casework.working import WorkedOut
     from diagnose.interview import Value
+    from diagnose.sheets.words.parts import Said
 
 __all__ = ["putting", "taking", "tryon"]
 
@@ -55,9 +57,9 @@ def tryon(
         else:
             with casebook.asking(folder):
                 worked = _in_terminal(casebook.open_case(folder), json)
-    except (KeyboardInterrupt, EOFError):
+    except (KeyboardInterrupt, StoppedError, EOFError) as stopped:
         talk("Stopped. What was answered so far is kept; start it again to go on.")
-        raise typer.Exit(2) from None
+        raise typer.Exit(2 if isinstance(stopped, EOFError) else STOPPED) from None
     if worked is None:
         talk("The answers are kept. Start it again to go on with them.")
         return
@@ -119,15 +121,14 @@ def _title(case: Case) -> str:
     return f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"
 
 
-def putting(out: Any) -> Callable[[Iterable[str]], None]:
-    """What shows lines on a stream."""
+def putting(out: Any) -> Callable[[Iterable[Said]], None]:
+    """What shows what is said on a stream."""
 
-    def put(lines: Iterable[str]) -> None:
-        for line in lines:
-            out.write(clean(line.rstrip()) + "\n")
+    def put_and_flush(said: Iterable[Said]) -> None:
+        put(said, out)
         out.flush()
 
-    return put
+    return put_and_flush
 
 
 def taking(out: Any) -> Callable[[str], str]:
@@ -145,7 +146,7 @@ def taking(out: Any) -> Callable[[str], str]:
     return take
 
 
-def _resumed(case: Case, put: Callable[[Iterable[str]], None], take: Callable[[str], str]) -> dict[str, Value]:
+def _resumed(case: Case, put: Callable[[Iterable[Said]], None], take: Callable[[str], str]) -> dict[str, Value]:
     """The replies of a try-on that was broken off, if she wants to go on with them."""
     from diagnose import casebook
     from diagnose.interview import replies_of
@@ -172,7 +173,7 @@ def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
         raise typer.Exit(1)
 
 
-def _lines(worked: WorkedOut, folder: Path) -> Iterator[str]:
+def _lines(worked: WorkedOut, folder: Path) -> Iterator[Said]:
     """What a try-on came to in short, and what can be done with it."""
     from diagnose.casework.sheeting import words_of
     from diagnose.sheets.words.text import brief_lines

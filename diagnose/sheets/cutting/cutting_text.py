@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from textwrap import wrap
 from typing import Any
 
 from msgspec import to_builtins
 
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
+from diagnose.sheets.words.parts import Said, heading, wrapped
 from diagnose.units import Unit, both, in_inches
 
 __all__ = ["cutting_lines", "cutting_to_json"]
 
 VERSION = 1
-WIDTH = 78
 HARD = "\u00a0"
 YARD_MM = 914.4
 DECIMALS = 3
 
 
-def cutting_lines(found: CuttingList, unit: Unit = "in") -> Iterator[str]:
-    """The list, a line each, at most 80 columns wide; for the whole garment and one layer of cloth."""
-    yield f"Cutting list: {found.pattern}"
+def cutting_lines(found: CuttingList, unit: Unit = "in") -> Iterator[Said]:
+    """The list, for the whole garment and one layer of cloth."""
+    yield from wrapped(f"Cutting list: {found.pattern}", style="bold")
     yield "For the whole garment, both halves, one layer of cloth."
     yield from _bones(found, unit)
     yield from _metal_and_lace(found, unit)
@@ -33,48 +32,41 @@ def cutting_lines(found: CuttingList, unit: Unit = "in") -> Iterator[str]:
         yield from _reuse(found.changes, found.reuse, unit)
 
 
-def _head(title: str) -> tuple[str, str]:
-    return "", title
-
-
-def _wrapped(text: str, first: str = "  ", rest: str | None = None) -> list[str]:
-    """Lines of at most 78 columns; what is joined by hard blanks stays together."""
-    indent = " " * len(first) if rest is None else rest
-    lines = wrap(text, WIDTH, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
-    return [line.replace(HARD, " ") for line in lines]
+def _set_in(text: str, first: str = "  ", rest: str | None = None) -> Iterator[Said]:
+    return wrapped(text, first, rest)
 
 
 def _joined(words: str) -> str:
     return words.replace(" ", HARD)
 
 
-def _bones(found: CuttingList, unit: Unit) -> Iterator[str]:
+def _bones(found: CuttingList, unit: Unit) -> Iterator[Said]:
     widths = dict.fromkeys(group.channel_width_mm for group in found.bones)
     for width in sorted(widths, reverse=True):
-        yield from _head(f"Bones for channels {both(width, unit)} wide")
+        yield from heading(f"Bones for channels {both(width, unit)} wide")
         for group in found.bones:
             if group.channel_width_mm == width:
                 lead = f"  {group.count:3} of {both(group.length_mm, unit):21}"
-                yield from _wrapped(", ".join(group.channels), lead)
+                yield from _set_in(", ".join(group.channels), lead)
     if not found.bones:
-        yield from _head("Bones")
+        yield from heading("Bones")
         yield "  none: the pattern has no channel that takes one"
     for name in found.too_short:
         yield f"  {name} is too short for a bone"
 
 
-def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[str]:
+def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[Said]:
     if found.busk is not None:
-        yield from _head("Busk")
+        yield from heading("Busk")
         yield f"  {both(found.busk.length_mm, unit)} long, at the most"
         lengths = {round(length, 1) for _, length in found.busk.edges}
         if len(lengths) > 1:
-            yield from _wrapped("The opening edges are not alike; the shortest was taken.")
+            yield from _set_in("The opening edges are not alike; the shortest was taken.")
     alike: dict[tuple[float, ...], list[Lacing]] = {}
     for lacing in found.lacing:
         alike.setdefault(tuple(round(mm, 1) for mm in (lacing.length_mm, *lacing.eyelets_mm)), []).append(lacing)
     for row in alike.values():
-        yield from _head(f"Lacing, {' and '.join(lacing.edge for lacing in row)}")
+        yield from heading(f"Lacing, {' and '.join(lacing.edge for lacing in row)}")
         yield from _lacing(row[0], unit)
         if sum(lacing.copies for lacing in row) > 1:
             yield f"  lace: about {_run(row[0].lace_mm, unit)}"
@@ -83,35 +75,35 @@ def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[str]:
         yield f"  lace for both: about {_run(max(single), unit)}"
 
 
-def _lacing(lacing: Lacing, unit: Unit) -> Iterator[str]:
+def _lacing(lacing: Lacing, unit: Unit) -> Iterator[Said]:
     count = len(lacing.eyelets_mm)
     yield f"  {count} eyelets on each edge, {both(lacing.pitch_mm, unit)} apart, on {both(lacing.length_mm, unit)}"
     marks = [in_inches(mm) if unit == "in" else both(mm, unit) for mm in lacing.eyelets_mm]
-    yield from _wrapped(f"from the upper end: {', '.join(map(_joined, marks))}")
+    yield from _set_in(f"from the upper end: {', '.join(map(_joined, marks))}")
 
 
-def _edges(found: CuttingList, unit: Unit) -> Iterator[str]:
-    yield from _head("Tape, binding, straps")
+def _edges(found: CuttingList, unit: Unit) -> Iterator[Said]:
+    yield from heading("Tape, binding, straps")
     if found.waist_tape_mm is not None:
         yield f"  waist tape: {both(found.waist_tape_mm, unit)}, the finished waist; turnings are extra"
     binding = found.binding
     slits = f", slits {both(binding.slits_mm, unit)}" if binding.slits_mm else ""
     yield f"  binding: {_run(binding.total_mm, unit)}; turnings are extra"
-    yield from _wrapped(f"top {both(binding.top_mm, unit)}, bottom {both(binding.bottom_mm, unit)}{slits}", "    ")
+    yield from _set_in(f"top {both(binding.top_mm, unit)}, bottom {both(binding.bottom_mm, unit)}{slits}", "    ")
     for strap in found.straps:
         wide = f"{both(strap.front_mm, unit)} wide"
         if abs(strap.front_mm - strap.back_mm) > 1.0:
             wide = f"{wide} at the front and {both(strap.back_mm, unit)} at the back"
         long = both(strap.length_mm, unit)
-        yield from _wrapped(f"straps: {strap.count}, {wide}, {long} long; cut them shorter at the fitting")
+        yield from _set_in(f"straps: {strap.count}, {wide}, {long} long; cut them shorter at the fitting")
 
 
-def _cloth(found: CuttingList, unit: Unit) -> Iterator[str]:
-    yield from _head("Cloth, a layer")
+def _cloth(found: CuttingList, unit: Unit) -> Iterator[Said]:
+    yield from heading("Cloth, a layer")
     cloth = found.cloth
     wide = both(cloth.width_mm, unit)
     if cloth.length_mm is None:
-        yield from _wrapped(f"a piece is wider than the cloth of {wide}: turn it or use wider cloth")
+        yield from _set_in(f"a piece is wider than the cloth of {wide}: turn it or use wider cloth")
     else:
         yield f"  {_run(cloth.length_mm, unit)} of cloth {wide} wide, in plain rows"
     area = f"{cloth.area_mm2 / 1e6:.2f} m²"
@@ -126,8 +118,8 @@ def _run(length_mm: float, unit: Unit) -> str:
     return f"{in_inches(length_mm, 2)}, {length_mm / YARD_MM:.2f} yd ({length_mm / 1000:.2f} m)"
 
 
-def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterator[str]:
-    yield from _head("Bones already cut for the version before")
+def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterator[Said]:
+    yield from heading("Bones already cut for the version before")
     yield f"  keep {reuse.kept} as they are"
     for cut in reuse.cut_down:
         yield f"  cut {cut.count} down from {both(cut.from_mm, unit)} to {both(cut.to_mm, unit)}"
@@ -136,7 +128,7 @@ def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterato
     for length, count in reuse.left:
         yield f"  {count} of {both(length, unit)} left over"
     for change in changes:
-        yield from _wrapped(_changed(change, unit), "    ", "      ")
+        yield from _set_in(_changed(change, unit), "    ", "      ")
 
 
 def _changed(change: BoneChange, unit: Unit) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.gap.reading import GapReading, StationGap, usual_targets
-from diagnose.gap.shares import share
+from diagnose.gap.shares import Share, share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
 from diagnose.units import Unit, both
 
 __all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines"]
@@ -23,16 +23,21 @@ SHAPES = {
 }
 
 
-def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
+def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[Said]:
     """The gap at each station against its target, its shape, and the change wanted."""
     unit = settings.unit
-    yield "The lacing gap"
+    rows = (
+        (
+            name,
+            "closed" if station.closed else both(station.gap_mm, unit),
+            both(station.target_mm, unit),
+            change_words(station, settings.mm("dead-band"), unit),
+        )
+        for name, station in reading.stations.items()
+    )
+    yield from paragraph("The lacing gap", style="bold")
     yield ""
-    yield f"  {'':10}{'read':>20}{'aimed at':>20}   change wanted"
-    for name, station in reading.stations.items():
-        read = "closed" if station.closed else both(station.gap_mm, unit)
-        wants = change_words(station, settings.mm("dead-band"), settings.unit)
-        yield f"  {name:10}{read:>20}{both(station.target_mm, unit):>20}   {wants}"
+    yield from table(("at the", "read", "aimed at", "change wanted"), rows)
     yield ""
     if reading.shape:
         yield from wrapped(SHAPES[reading.shape])
@@ -65,8 +70,8 @@ def in_or_out(girth_mm: float) -> str:
     return "take in" if girth_mm > 0 else "let out"
 
 
-def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[str]:
-    """The same per half, per seam and per stitching line, at the station that wants most."""
+def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[Said]:
+    """The change wanted per half, per seam and per stitching line, at the station that wants most."""
     name, most = max(reading.stations.items(), key=lambda item: abs(item[1].change_mm))
     if abs(most.change_mm) < settings.mm("dead-band"):
         yield from wrapped(f"Nothing to alter: {both(settings.mm('dead-band'), settings.unit)} is lacing noise.")
@@ -79,25 +84,29 @@ def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iter
     yield from wrapped(text + ".")
 
 
-def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Iterator[str]:
+def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Iterator[Said]:
     """Where, how much, and how to draw it."""
     title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
     out = any(part.whole_mm < 0 for part in found.shares.values())
     inward = any(part.whole_mm > 0 for part in found.shares.values())
     verb = "Take in above and let out below" if out and inward else "Let out" if out else "Take in"
-    yield title.get(found.place, f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold"))
+    place = f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold")
+    yield from paragraph(title.get(found.place, place), style="bold")
     yield ""
-    for name, part in found.shares.items():
-        whole, half = both(abs(part.whole_mm), settings.unit), both(abs(part.per_half_mm), settings.unit)
-        word = "in " if part.whole_mm > 0 else "out"
-        yield f"  {name:10} {word} {half:>18} a half, {whole} in all" if part.whole_mm else f"  {name:10} nothing"
     if found.shares:
+        rows = (_take_in_row(name, part, settings.unit) for name, part in found.shares.items())
+        yield from table(("at the", "", "on each half", "in all"), rows)
         yield ""
     yield from wrapped(found.why)
-    yield ""
-    yield "With ruler and pencil"
+    yield from heading("With ruler and pencil")
     for number, step in enumerate(found.steps, 1):
         yield from wrapped(step, f"  {number}. ")
     if found.capped and found.shares:
         most = both(settings.mm("round-most"), settings.unit)
         yield from wrapped(f"More is wanted than one round should take ({most}). Do this, try on, then the rest.")
+
+
+def _take_in_row(name: str, part: Share, unit: Unit) -> tuple[str, str, str, str]:
+    if not part.whole_mm:
+        return name, "nothing", "", ""
+    return name, in_or_out(part.whole_mm), both(abs(part.per_half_mm), unit), both(abs(part.whole_mm), unit)

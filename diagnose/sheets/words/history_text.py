@@ -9,31 +9,28 @@ from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVers
 from diagnose.model.stations import Station
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, heading, table, wrapped
 from diagnose.units import Unit, both
 
 __all__ = ["history_lines", "history_to_json"]
 
 
-def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) -> Iterator[str]:
+def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) -> Iterator[Said]:
     """Each try-on: gap at each station against target and prediction, steps done, signs that came and went; then what
     the rounds teach of this body.
     """
     yield found.name
     for round_ in found.rounds:
-        yield ""
-        yield f"TRY-ON {round_.tryon} · {round_.date} · pattern version {round_.pattern_version}"
+        yield from heading(f"Try-on {round_.tryon} · {round_.date} · pattern version {round_.pattern_version}")
         yield from _round(round_, base, found.unit)
     if give:
-        yield ""
-        yield "WHAT THE ROUNDS TEACH OF THIS BODY"
+        yield from heading("What the rounds teach of this body")
     for station, one in give.items():
         used = "the next amount there allows for it" if one.used(base.settings) else "plain arithmetic stands"
         yield from wrapped(
             f"at the {station} {one.share:.2f} ± {one.sd:.2f} of a change shows in the gap; {used}", "  "
         )
-    yield ""
-    yield "PATTERN VERSIONS"
+    yield from heading("Pattern versions")
     done = {step.version: step for round_ in found.rounds for step in round_.done}
     done |= {step.version: step for step in found.done_since}
     for version in found.versions:
@@ -42,7 +39,7 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
         yield "Done since the last try-on: " + ", ".join(step.step for step in found.done_since)
 
 
-def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
+def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
     titles = base.entries.alterations
     for step in round_.done:
         title = titles[step.alteration].title if step.alteration in titles else step.alteration
@@ -50,11 +47,7 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
     if round_.went_back:
         yield "  an older version was taken up again before it"
     if round_.stations:
-        yield f"  {'':10}{'gap':>20}{'aimed at':>20}{'foreseen':>20}"
-    for name, station in round_.stations.items():
-        yield f"  {name:10}{_gap(station, unit):>20}{_or_dash(station.target_mm, unit):>20}" + (
-            f"{_or_dash(station.predicted_mm, unit):>20}{'  !' if station.flagged else ''}"
-        )
+        yield from table(("at the", "gap", "aimed at", "foreseen", ""), _rows(round_, unit), 2)
     if any(station.flagged for station in round_.stations.values()):
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
@@ -64,6 +57,12 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[str]:
             yield from wrapped("; ".join(named), f"  {word}: ")
     for skipped in round_.skipped:
         yield from wrapped(f"step {skipped.step} not done: {skipped.why}", "  ")
+
+
+def _rows(round_: HistoryRound, unit: Unit) -> Iterator[tuple[str, ...]]:
+    for name, station in round_.stations.items():
+        aimed, foreseen = _or_dash(station.target_mm, unit), _or_dash(station.predicted_mm, unit)
+        yield name, _gap(station, unit), aimed, foreseen, "!" if station.flagged else ""
 
 
 def _gap(station: HistoryStation, unit: Unit) -> str:
@@ -89,7 +88,7 @@ def _version(version: PatternVersion, done: Mapping[int, StepDone], base: RuleBa
 
 
 def history_to_json(found: History, give: Mapping[Station, Give]) -> dict[str, Any]:
-    """The same as data; lengths in mm."""
+    """The history as data; lengths in mm."""
     return {
         "name": found.name,
         "tryons": [_round_json(round_) for round_ in found.rounds],

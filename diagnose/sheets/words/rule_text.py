@@ -13,7 +13,7 @@ from diagnose.rulebase.reading.schema import (
     RuleSet,
     Symptom,
 )
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, paragraph, wrapped
 from diagnose.sheets.words.rule_words import amount_words, condition_words, limit_words, source_words
 
 __all__ = ["entry_lines", "listing_lines"]
@@ -21,11 +21,11 @@ __all__ = ["entry_lines", "listing_lines"]
 KINDS = ("symptoms", "questions", "causes", "alterations")
 
 
-def listing_lines(rules: RuleSet) -> Iterator[str]:
+def listing_lines(rules: RuleSet) -> Iterator[Said]:
     """Every entry by kind and group, a line each: id and title."""
     for kind in KINDS:
         entries: Mapping[str, Symptom | Question | Cause | Alteration] = getattr(rules, kind)
-        yield f"{kind.upper()} ({len(entries)})"
+        yield from paragraph(f"{kind.capitalize()} ({len(entries)})", style="bold")
         group = None
         for entry in entries.values():
             if getattr(entry, "group", None) != group:
@@ -36,7 +36,7 @@ def listing_lines(rules: RuleSet) -> Iterator[str]:
         yield ""
 
 
-def entry_lines(rules: RuleSet, name: str) -> Iterator[str]:
+def entry_lines(rules: RuleSet, name: str) -> Iterator[Said]:
     """One entry as a page.
 
     Raises:
@@ -54,13 +54,13 @@ def entry_lines(rules: RuleSet, name: str) -> Iterator[str]:
     raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known))
 
 
-def _head(kind: str, title: str, name: str) -> Iterator[str]:
-    yield from wrapped(title.upper())
+def _head(kind: str, title: str, name: str) -> Iterator[Said]:
+    yield from wrapped(title, style="bold")
     yield f"{kind} · {name}"
     yield ""
 
 
-def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[str]:
+def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[Said]:
     yield from _head("sign", symptom.title, symptom.id)
     yield from wrapped(symptom.see)
     yield from wrapped(symptom.ask, "Ask   ")
@@ -83,7 +83,7 @@ def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[str]:
         yield ""
 
 
-def _cause(rules: RuleSet, cause: Cause) -> Iterator[str]:
+def _cause(rules: RuleSet, cause: Cause) -> Iterator[Said]:
     yield from _head(f"cause, {cause.common}", cause.title, cause.id)
     yield from wrapped(cause.because)
     yield from wrapped(source_words(rules, cause.source), "Source: ")
@@ -97,7 +97,7 @@ def _cause(rules: RuleSet, cause: Cause) -> Iterator[str]:
         yield from _choice(rules, choice, number)
 
 
-def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[str]:
+def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[Said]:
     yield ""
     yield f"  {number}. {rules.alterations[choice.alteration].title} ({choice.alteration})"
     for line in choice.only_if:
@@ -112,7 +112,7 @@ def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[s
     yield from wrapped(source_words(rules, choice.source), "     Source: ")
 
 
-def _alteration(rules: RuleSet, alteration: Alteration) -> Iterator[str]:
+def _alteration(rules: RuleSet, alteration: Alteration) -> Iterator[Said]:
     yield from _head("alteration", alteration.title, alteration.id)
     yield from wrapped(alteration.because)
     yield from wrapped(source_words(rules, alteration.source), "Source: ")
@@ -136,7 +136,7 @@ def _figures(step: str) -> str:
     return step
 
 
-def _question(rules: RuleSet, question: Question) -> Iterator[str]:
+def _question(rules: RuleSet, question: Question) -> Iterator[Said]:
     yield from _head("question", question.ask, question.id)
     yield from wrapped(question.why, "Why   ")
     yield from wrapped(question.how, "Look  ")

@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 
 from diagnose.rulebase.checking.outside import CheckSource, Figure, OutsideCheck, OutsideChecks
 from diagnose.rulebase.reading.schema import Source
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, heading, wrapped
 from diagnose.units import in_mm, parse_length
 
 __all__ = ["sources_json", "sources_lines"]
@@ -40,7 +40,7 @@ def _counts(resting: Lines, table: OutsideChecks) -> tuple[Counter[str], Counter
     return lines, Counter(key for check in table.checks.values() for key in check.source_keys)
 
 
-def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> Iterator[str]:
+def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> Iterator[Said]:
     """The page: every source with the lines that rest on it, then every check with its source, figure and ours.
 
     Args:
@@ -49,7 +49,7 @@ def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChe
         table: the outside checks.
     """
     sources, (lines, checks) = _all_sources(known, table), _counts(resting, table)
-    yield "WHERE THE RULES COME FROM"
+    yield from heading("Where the rules come from")
     yield from wrapped(
         f"{_count(len(resting), 'line')} of the rules and settings name what they rest on, and a line may rest on more "
         "than one source."
@@ -62,7 +62,6 @@ def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChe
             yield f"{sure}: {_count(count, 'line')}" if count else sure
             for key, source in of_kind.items():
                 yield from _source(key, source, lines[key], checks[key])
-    yield ""
     yield from _checks(sources, table)
 
 
@@ -70,7 +69,7 @@ def _count(number: int, noun: str) -> str:
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
-def _source(key: str, source: Source | CheckSource, lines: int, checks: int) -> Iterator[str]:
+def _source(key: str, source: Source | CheckSource, lines: int, checks: int) -> Iterator[Said]:
     counts = [_count(number, noun) for number, noun in ((lines, "line"), (checks, "check")) if number]
     yield f"  {key}: {', '.join(counts) or 'nothing rests on it'}"
     yield from wrapped(source.title, "    ")
@@ -79,10 +78,10 @@ def _source(key: str, source: Source | CheckSource, lines: int, checks: int) -> 
         yield from wrapped(source.seen.capitalize() if unseen else f"Seen: {source.seen}", "    ")
 
 
-def _checks(sources: Mapping[str, Source | CheckSource], table: OutsideChecks) -> Iterator[str]:
+def _checks(sources: Mapping[str, Source | CheckSource], table: OutsideChecks) -> Iterator[Said]:
     figures = sum(len(check.figures) for check in table.checks.values())
     parted = sum(check.differs is not None for check in table.checks.values())
-    yield "HELD AGAINST SOMETHING OUTSIDE"
+    yield from heading("Held against something outside")
     yield from wrapped(
         f"{_count(len(table.checks), 'check')} of {_count(figures, 'figure')}; ours differ in {parted}. "
         "Ours are worked out afresh by the tests, which fail when one no longer comes out."
@@ -91,13 +90,12 @@ def _checks(sources: Mapping[str, Source | CheckSource], table: OutsideChecks) -
     for check in table.checks.values():
         if check.group != group:
             group = check.group
-            yield ""
-            yield group.replace("-", " ").upper()
+            yield from heading(group.replace("-", " ").capitalize())
         yield ""
         yield from _check(check, sources)
 
 
-def _check(check: OutsideCheck, sources: Mapping[str, Source | CheckSource]) -> Iterator[str]:
+def _check(check: OutsideCheck, sources: Mapping[str, Source | CheckSource]) -> Iterator[Said]:
     yield from wrapped(check.title, "  ")
     yield from wrapped(_source_words(check.source, sources), "    Source: ")
     yield from wrapped(check.how, "    How: ")

@@ -1,4 +1,4 @@
-"""The same sheet for the terminal: 80 columns, no need of colour, nothing the maker wrote taken for markup."""
+"""The fitting sheet for the terminal: legible at 80 columns and without colour."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
-from diagnose.sheets.words.columns import item, paragraph, table
+from diagnose.sheets.words.parts import Said, heading, item, paragraph, table
 
 __all__ = ["brief_lines", "plan_lines"]
 
@@ -16,14 +16,14 @@ BAR = 10
 MOST_CAUSES = 3
 
 
-def plan_lines(view: SheetView) -> Iterator[str]:
+def plan_lines(view: SheetView) -> Iterator[Said]:
     """The findings, the plan and what speaks for it."""
     yield from _head(view)
     if view.stop:
         yield from _stop(view.stop)
         return
     yield from _list("It did not come out as foreseen", view.reopened)
-    yield from _heading("Do this first")
+    yield from heading("Do this first")
     yield from paragraph(view.nothing) if view.nothing else ()
     for step in view.first:
         yield from _step(step)
@@ -32,7 +32,7 @@ def plan_lines(view: SheetView) -> Iterator[str]:
         yield from paragraph(f"Looked for and not there: {'; '.join(view.absent)}.")
     yield from _gap(view)
     if view.causes:
-        yield from _heading("Why")
+        yield from heading("Why")
         for cause in view.causes:
             yield from _cause(cause)
         yield from paragraph(view.near) if view.near else ()
@@ -46,20 +46,20 @@ def plan_lines(view: SheetView) -> Iterator[str]:
     yield from _list("Cautions", view.cautions)
 
 
-def _head(view: SheetView) -> Iterator[str]:
-    yield from paragraph(view.title)
+def _head(view: SheetView) -> Iterator[Said]:
+    yield from paragraph(view.title, style="bold")
     yield from paragraph(" · ".join(part for part in (view.garment, view.version, view.date) if part))
 
 
-def _stop(stop: StopView) -> Iterator[str]:
-    yield from _heading("STOP. UNLACE NOW.")
+def _stop(stop: StopView) -> Iterator[Said]:
+    yield from heading("STOP. UNLACE NOW.", "bold red")
     for flag in stop.flags:
         yield from paragraph(flag.text)
         yield from paragraph(flag.more, 2)
     yield from paragraph("Nothing about the pattern is judged until this is clear.")
 
 
-def brief_lines(view: SheetView) -> Iterator[str]:
+def brief_lines(view: SheetView) -> Iterator[Said]:
     """What a maker laced in wants to know: what shows, what to do now, and what should have changed the next time."""
     yield from paragraph(view.title)
     if view.stop:
@@ -75,7 +75,7 @@ def brief_lines(view: SheetView) -> Iterator[str]:
         yield from paragraph(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
     yield from paragraph(view.near) if view.near else ()
     yield from paragraph(f"{view.reopened[0]} See below before you cut.") if view.reopened else ()
-    yield from _heading("Do this first")
+    yield from heading("Do this first")
     yield from paragraph(view.nothing) if view.nothing else ()
     for step in view.first:
         yield from _step(replace(step, why=""))
@@ -102,14 +102,9 @@ def _readings(gap: Sequence[GapRow]) -> str:
     return f"Gap: {'; '.join(f'{row.station} {row.read}, aimed at {row.target}' for row in gap)}."
 
 
-def _heading(text: str) -> Iterator[str]:
-    yield ""
-    yield from paragraph(text)
-
-
-def _step(step: StepView) -> Iterator[str]:
+def _step(step: StepView) -> Iterator[Said]:
     side = f" ({step.side})" if step.side else ""
-    yield from paragraph(f"{step.title}{side}")
+    yield from paragraph(f"{step.title}{side}", style="bold")
     if step.figure:
         yield from paragraph(f"{step.figure} {step.figure_of}".strip(), 2)
     if step.rows:
@@ -118,9 +113,9 @@ def _step(step: StepView) -> Iterator[str]:
         yield from paragraph(text, 2) if text else ()
 
 
-def _gap(view: SheetView) -> Iterator[str]:
+def _gap(view: SheetView) -> Iterator[Said]:
     if view.gap:
-        yield from _heading("The lacing gap")
+        yield from heading("The lacing gap")
         yield from paragraph(view.gap_shape) if view.gap_shape else ()
         rows = tuple((row.station, row.read, row.target, row.change, row.predicted or "-") for row in view.gap)
         yield from table(("at the", "read", "aim", "wants", "then"), rows)
@@ -128,7 +123,7 @@ def _gap(view: SheetView) -> Iterator[str]:
             yield from paragraph(line)
 
 
-def _cause(cause: CauseView) -> Iterator[str]:
+def _cause(cause: CauseView) -> Iterator[Said]:
     side = f", {cause.side}" if cause.side else ""
     yield from paragraph(f"{cause.title}{side}: {cause.sure} ({cause.percent} in 100)")
     for mark, weights in (("+", cause.for_), ("-", cause.against)):
@@ -137,9 +132,9 @@ def _cause(cause: CauseView) -> Iterator[str]:
             yield from item(f"{one.text}, {one.strength}", f"{bar:>{BAR}}")
 
 
-def _hand(view: SheetView) -> Iterator[str]:
+def _hand(view: SheetView) -> Iterator[Said]:
     if view.steps:
-        yield from _heading("With ruler and pencil")
+        yield from heading("With ruler and pencil")
     for number, step in enumerate(view.steps, 1):
         yield from item(step.text, f"{number}.")
         if step.table:
@@ -147,24 +142,24 @@ def _hand(view: SheetView) -> Iterator[str]:
     yield from _list("What this does to the paper", view.paper)
 
 
-def _later(view: SheetView) -> Iterator[str]:
+def _later(view: SheetView) -> Iterator[Said]:
     for later in view.later:
-        yield from _heading(f"After that, round {later.number}")
+        yield from heading(f"After that, round {later.number}")
         for step in later.steps:
             yield from item(" ".join(part for part in (step.title, step.side, step.figure, step.figure_of) if part))
 
 
-def _facts(title: str, facts: tuple[Fact, ...], *, quiet: bool = False) -> Iterator[str]:
+def _facts(title: str, facts: tuple[Fact, ...], *, quiet: bool = False) -> Iterator[Said]:
     if facts:
-        yield from _heading(title)
+        yield from heading(title)
     for fact in facts:
         more = (f" ({fact.more})" if quiet else f" {fact.more}") if fact.more else ""
         end = "" if quiet or fact.text[-1:] in ".?!" else "."
         yield from item(f"{fact.text}{end}{more}")
 
 
-def _list(title: str, lines: tuple[str, ...]) -> Iterator[str]:
+def _list(title: str, lines: tuple[str, ...]) -> Iterator[Said]:
     if lines:
-        yield from _heading(title)
+        yield from heading(title)
         for line in lines:
             yield from item(line)

@@ -9,14 +9,14 @@ from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.columns import wrapped
+from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.rule_text import entry_lines
 from diagnose.sheets.words.wording import NEARLY, evidence_words
 
 __all__ = ["why_lines", "why_to_json"]
 
 
-def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str) -> Iterator[str]:
+def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str) -> Iterator[Said]:
     """The argument in lines.
 
     Raises:
@@ -57,7 +57,7 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
     return causes, steps
 
 
-def _evidence(word: str, items: Sequence[Evidence], base: RuleBase, diagnosis: Diagnosis) -> Iterator[str]:
+def _evidence(word: str, items: Sequence[Evidence], base: RuleBase, diagnosis: Diagnosis) -> Iterator[Said]:
     for item in items:
         name, _, answer = item.finding.partition("=")
         asked = f"“{base.entries.questions[name].ask}” {answer}" if answer else ""

@@ -19,9 +19,8 @@ from typing import Any
 
 from msgspec import Struct
 
-from diagnose.casebook.plain import plain
 from diagnose.casebook.safely import write_text
-from diagnose.errors import FitError
+from diagnose.errors import FitError, one_line
 from diagnose.files import bytes_of
 
 __all__ = ["KEPT_NAME", "KEY_S", "Device", "Doors", "Waiting"]
@@ -100,7 +99,7 @@ class Doors:
             secret = secrets.token_urlsafe(24)
             at = time.strftime("%H:%M")
             number = f"{secrets.randbelow(10_000):04}"
-            self._waiting[_hash(secret)] = Waiting(_hash(secret), plain(name, 60), address, at, number)
+            self._waiting[_hash(secret)] = Waiting(_hash(secret), one_line(name, 60), address, at, number)
             return secret
 
     def is_let_in(self, secret: str) -> bool:
@@ -147,7 +146,7 @@ def _read(path: Path) -> list[Device]:
     """The telephones kept; none when the file is not there or is none of ours, so that nobody is let in by it."""
     try:
         rows: Any = json.loads(bytes_of(path, LARGEST))["devices"]
-        return [Device(str(row["hash"]), plain(str(row["name"]), 60), str(row["day"])) for row in rows][:MOST_KEPT]
+        return [Device(str(row["hash"]), one_line(str(row["name"]), 60), str(row["day"])) for row in rows][:MOST_KEPT]
     except (OSError, ValueError, KeyError, TypeError, FitError):
         return []
 
