@@ -38,6 +38,9 @@ __all__ = [
 ]  # fmt: skip
 
 
+HAND = "For the hand: it is done on the toile, the bones or the lacing, not on the paper."
+
+
 class WorkedOut(Struct, frozen=True):
     """A try-on of a case with its diagnosis, the pattern before round 1, and what round 1 draws into it."""
 
@@ -135,8 +138,9 @@ def last_tryon(case: Case) -> StoredTryOn:
 
 
 def work_out(
-    case: Case, answers: Mapping[str, Any], number: int, version: int | None = None, only: Collection[str] | None = None
-) -> WorkedOut:
+    case: Case, answers: Mapping[str, Any], number: int, version: int | None = None,
+    only: Collection[str] | None = None, ways: Mapping[str, str] | None = None,
+) -> WorkedOut:  # fmt: skip
     """The diagnosis of answers on a pattern version of the case (the newest unless told).
 
     Args:
@@ -145,6 +149,7 @@ def work_out(
         number: of the try-on, for its id.
         version: the pattern version tried on.
         only: draw only these plan steps.
+        ways: for a step by its id, the way asked for instead of the first.
     """
     base = base_for(case)
     tried = version or case.newest.number
@@ -153,7 +158,7 @@ def work_out(
     reading = read_gap(tryon, base.settings)
     gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
     learnt = learnt_before(case, number, answers, gap_mm, base.settings)
-    found = diagnose(tryon, base, _matcher(base), pattern, exact_asking=True, only=only, learnt=learnt)
+    found = diagnose(tryon, base, _matcher(base), pattern, exact_asking=True, only=only, learnt=learnt, ways=ways)
     return WorkedOut(
         case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
     )
@@ -191,39 +196,58 @@ def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
     return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
 
 
-def alter_case(folder: Path, steps: Sequence[str], date: str | None = None) -> tuple[list[Said], dict[str, Any]]:
+def alter_case(
+    folder: Path, steps: Sequence[str], date: str | None = None, *, ways: Mapping[str, str] | None = None,
+    by_hand: Sequence[str] = (),
+) -> tuple[list[Said], dict[str, Any]]:  # fmt: skip
     """Apply plan steps to the newest version and store the next: lines to show, and the same as data.
 
+    What is for the hand is told and not stored as done; with `by_hand` she says that she has done it.
+
+    Args:
+        folder: the case's.
+        steps: ids of plan steps; round 1 unless given.
+        date: the day.
+        ways: for a step by its id, the way she asks for instead of the first.
+        by_hand: ids of the steps that she has done by hand.
+
     Raises:
-        FitError: when there is no plan, no such step, a step is in the pattern already, or nothing is to be drawn.
+        FitError: when there is no plan, no such step, or a step is in the pattern already.
     """
     case = casebook.open_case(folder)
     stored = last_tryon(case)
-    done_before = done_since(case, stored)
-    chosen = _chosen(stored, steps, done_before)
-    worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen)
-    drawn = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
+    chosen = _chosen(stored, [*steps, *by_hand], done_since(case, stored))
+    for step in ways or {}:
+        if step not in chosen:
+            raise FitError.of("--way", f"The plan has no step “{step[:40]}” to draw now.", nearest(step, chosen))
+    worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen, ways=ways)
+    planned = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
+    drawn = [step for step in planned if step.on_paper is not None and step.id not in by_hand]
+    titles = worked.base.entries.alterations
+    left = [step for step in planned if step not in drawn and step.id not in by_hand]
+    for_hand = [f"{step.id} {titles[step.alteration].title}: {' '.join(step.notes) or HAND}" for step in left]
     notes = list(dict.fromkeys(note for step in drawn for note in step.notes))
-    done = [step.on_paper for step in drawn if step.on_paper is not None]
+    done = [step.id for step in planned if step in drawn or step.id in by_hand]
+    data: dict[str, Any] = {
+        "version_stored": None, "made_from": case.newest.number, "steps": done, "for_the_hand": [s.id for s in left],
+        "operations": [], "notes": notes or [note for step in left for note in step.notes],
+    }  # fmt: skip
     if not done:
-        titles = ", ".join(worked.base.entries.alterations[step.alteration].title.lower() for step in drawn)
-        by_hand = " ".join(notes) or "It is done on the toile, not on the paper."
-        raise FitError.of(", ".join(chosen), f"Nothing is drawn for: {titles}. {by_hand}", "")
-    whole = reduce(OnPaper.then, done)
-    todo = [operation.to_json() for operation in whole.operations]
-    new = casebook.add_version(case, whole.after, case.newest.number, todo, chosen, notes, date)
-    report = change_report(case.pattern, whole.after)
-    told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes)]
-    lines: list[Said] = [
-        f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(chosen)}.",
+        lines: list[Said] = ["Nothing is drawn. What is to be done is for the hand:", *hanging(for_hand)]
+        said = f" --by-hand {left[0].id}" if left else ""
+        return [*lines, "", f"When it is done, say so with: diagnose alter CASE{said}"], data
+    whole = reduce(OnPaper.then, [step.on_paper for step in drawn if step.on_paper is not None]) if drawn else None
+    after = whole.after if whole is not None else case.pattern
+    todo = [operation.to_json() for operation in whole.operations] if whole is not None else []
+    new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date)
+    report = change_report(case.pattern, after)
+    told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes), *for_hand]
+    lines = [
+        f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(done)}.",
         "",
         *hanging(told),
     ]
-    data = {
-        "version_stored": new.newest.number, "made_from": case.newest.number, "steps": list(chosen),
-        "operations": todo, "notes": notes, "report": report.to_json(),
-    }  # fmt: skip
-    return lines, data
+    return lines, data | {"version_stored": new.newest.number, "operations": todo, "report": report.to_json()}
 
 
 def done_since(case: Case, stored: StoredTryOn) -> set[str]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.gap.reading import change_facts
-from diagnose.gap.shares import share
+from diagnose.gap.shares import share_out
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
@@ -21,13 +21,22 @@ from diagnose.rulebase.reading.moves import moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
 
-__all__ = ["Unmeasured", "Wanted", "choose"]
+__all__ = ["Unmeasured", "Wanted", "choose", "few", "limited", "seams_moved"]
 
 Facts = Mapping[str, str | float]
 
 
 class Wanted(Struct, frozen=True):
-    """An alteration wanted for a cause on a side, and how much of it in this round; `read`: where a gap was read."""
+    """An alteration wanted for a cause on a side, and how much of it in this round.
+
+    Attributes:
+        profile: the change of the whole girth at each station, take in positive.
+        capped: whether more is wanted than a round may take.
+        read: where a gap was read.
+        seams: how many seams a half has; None where nobody knows.
+        asked: the change of girth before it was cut to its limit.
+        others: the other alterations that the cause names for it, in their order.
+    """
 
     alteration: Alteration
     choice: AlterationChoice
@@ -37,6 +46,9 @@ class Wanted(Struct, frozen=True):
     profile: Profile
     capped: bool
     read: frozenset[Station] = frozenset()
+    seams: int | None = None
+    asked: Mapping[Station, float] = field(default_factory=dict)
+    others: tuple[Wanted, ...] = ()
 
     @property
     def moves(self) -> tuple[Mapping[str, object], ...]:
@@ -165,20 +177,36 @@ def _options(
 def _first_that_does(
     cause: CauseFound, options: Iterable[AlterationChoice], facts: Facts, base: RuleBase
 ) -> Wanted | Unmeasured | None:
-    """The first choice whose amount is known and worth drawing; else the first that waits for a measurement."""
+    """The first choice whose amount is known and worth drawing, with the others; else the first that waits."""
     waiting: Unmeasured | None = None
+    found: dict[tuple[str, int], Wanted] = {}
     for choice in options:
         alteration = base.entries.alterations[choice.alteration]
-        if choice.amount == "none":
-            return Wanted(alteration, choice, cause, cause.side, Amount(), dict.fromkeys(STATIONS, 0.0), False)
-        formula = parse_formula(choice.amount)
-        amount = formula.value(facts)
-        if amount is None:
-            missing = formula.missing(facts)
-            waiting = waiting or Unmeasured(alteration, choice, cause, cause.side, missing)
-        elif _worth(amount, alteration):
-            return _sized(cause, choice, alteration, amount, facts, base.settings)
-    return waiting
+        made = _wanted_by(choice, alteration, cause, facts, base)
+        if isinstance(made, Unmeasured):
+            waiting = waiting or made
+        elif made is not None:
+            found.setdefault((alteration.id, len(made.moves)), made)
+    if not found:
+        return waiting
+    first, *others = found.values()
+    return replace(first, others=tuple(others))
+
+
+def _wanted_by(
+    choice: AlterationChoice, alteration: Alteration, cause: CauseFound, facts: Facts, base: RuleBase
+) -> Wanted | Unmeasured | None:
+    """What one choice asks for; None where it is too little to draw."""
+    if choice.amount == "none":
+        return Wanted(
+            alteration=alteration, choice=choice, cause=cause, side=cause.side, amount=Amount(),
+            profile=dict.fromkeys(STATIONS, 0.0), capped=False,
+        )  # fmt: skip
+    formula = parse_formula(choice.amount)
+    amount = formula.value(facts)
+    if amount is None:
+        return Unmeasured(alteration, choice, cause, cause.side, formula.missing(facts))
+    return _sized(cause, choice, alteration, amount, facts, base.settings) if _worth(amount, alteration) else None
 
 
 def _worth(amount: float, alteration: Alteration) -> bool:
@@ -195,54 +223,79 @@ def _sized(
     cause: CauseFound, choice: AlterationChoice, alteration: Alteration, amount: float, facts: Facts, settings: Settings
 ) -> Wanted:
     seams = facts.get("seams-per-half")
-    count = int(seams) if isinstance(seams, float) else None
-    limit = _limit(choice, count, alteration.kind)
+    item = Wanted(
+        alteration=alteration, choice=choice, cause=cause, side=cause.side, amount=Amount(),
+        profile=dict.fromkeys(STATIONS, 0.0), capped=False, seams=int(seams) if isinstance(seams, float) else None,
+    )  # fmt: skip
     if alteration.kind == "girth":
         changes = _changes(facts)
         profile = profile_of(amount, changes, alteration, choice, settings)
-        return replace(_girth(cause, choice, alteration, profile, limit, count, settings), read=frozenset(changes))
-    capped = limit is not None and abs(amount) > limit + NOISE_MM
+        return limited(replace(item, profile=profile, asked=profile, read=frozenset(changes)), settings)
+    limit = choice.limit if choice.limit_on != "-" else None
     within = max(-limit, min(limit, amount)) if limit is not None else amount
-    length = on_ruler(within, settings.ruler_mm)
-    return Wanted(alteration, choice, cause, cause.side, Amount(length_mm=length), dict.fromkeys(STATIONS, 0.0), capped)
+    capped = limit is not None and abs(amount) > limit + NOISE_MM
+    return replace(item, amount=Amount(length_mm=on_ruler(within, settings.ruler_mm)), capped=capped)
 
 
-def _girth(
-    cause: CauseFound, choice: AlterationChoice, alteration: Alteration, wanted: Profile, limit: float | None,
-    seams: int | None, settings: Settings,
-) -> Wanted:  # fmt: skip
-    """A girth change, cut to its limit at each station and rounded so that a half is in divisions of the ruler."""
-    capped = limit is not None and any(abs(change) > limit + NOISE_MM for change in wanted.values())
-    if limit is not None:
-        wanted = {station: max(-limit, min(limit, change)) for station, change in wanted.items()}
-    shared = seams if _on_seams(alteration) else None
-    shares = {station: share(change, shared, settings.ruler_mm) for station, change in wanted.items()}
-    profile: Profile = {station: part.whole_mm for station, part in shares.items()}
-    most = max(shares.values(), key=lambda part: abs(part.whole_mm))
-    one_side = cause.side != "both"
+def limited(item: Wanted, settings: Settings) -> Wanted:
+    """A girth change cut to its limit at each station and rounded so that a half is in divisions of the ruler."""
+    halves, most = (2 if item.side == "both" else 1), _most_of_a_half(item, settings)
+    wanted = {station: change / halves for station, change in item.profile.items()}
+    capped = item.capped or any(abs(half) > most + NOISE_MM for half in wanted.values())
+    half = {s: on_ruler(max(-most, min(most, mm)), settings.ruler_mm) for s, mm in wanted.items()}
+    greatest = max(half.values(), key=abs)
+    count = seams_moved(item, greatest, settings)
+    lines = {s: share_out(mm, 2 * count, settings.ruler_mm) for s, mm in half.items()} if count else {}
+    profile: Profile = {station: halves * mm for station, mm in half.items()}
     amount = Amount(
-        most.per_half_mm if one_side else most.whole_mm, most.per_half_mm, most.per_seam_mm, most.per_edge_mm, None,
-        profile, {station: part.edges_mm for station, part in shares.items() if part.edges_mm},
-    )  # fmt: skip
-    if one_side:
-        profile = {station: change / 2 for station, change in profile.items()}
-    return Wanted(alteration, choice, cause, cause.side, amount, profile, capped)
+        whole_mm=halves * greatest,
+        per_half_mm=greatest,
+        per_seam_mm=greatest / count if count else None,
+        per_edge_mm=greatest / (2 * count) if count else None,
+        by_station_mm=profile,
+        edges_mm=lines,
+    )
+    return replace(item, profile=profile, amount=amount, capped=capped)
 
 
-def _on_seams(alteration: Alteration) -> bool:
-    return any(move.get("do") == "seams" for move in alteration.does)
+def seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
+    """How many seams of a half share a change of so much; None where the alteration shares nothing over seams.
 
-
-def _limit(choice: AlterationChoice, seams: int | None, kind: str) -> float | None:
-    """The limit in mm of the whole girth (or of the length), None when there is none or it can't be known."""
-    if choice.limit is None or choice.limit_on == "-":
+    Few are moved far enough to be seen and sewn, rather than many by a pencil line: no more than leaves each stitching
+    line the setting `least-on-a-line`.
+    """
+    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), None)
+    if which is None or not item.seams:
         return None
-    if kind != "girth":
-        return choice.limit
-    if choice.limit_on in ("edge", "seam"):
-        per_whole = (4 if choice.limit_on == "edge" else 2) * (seams or 0)
-        return choice.limit * per_whole if per_whole else None
-    return choice.limit * {"half": 2, "whole": 1, "length": 1}[choice.limit_on]
+    count = _named(which, item.seams)
+    return few(count, half_mm, settings)
+
+
+def few(count: int, half_mm: float, settings: Settings) -> int:
+    """Of so many seams, over how many a change of one half is shared."""
+    least = settings.mm("least-on-a-line")
+    return max(1, min(count, int(abs(half_mm) / (2 * least) + NOISE_MM))) if least > 0.0 else count
+
+
+def _named(which: str, seams: int) -> int:
+    """How many of a half's seams a move means, where no pattern shows them."""
+    return {"side": 1, "bust": 1, "belly": min(2, max(1, seams // 2)), "front": max(1, seams // 2),
+            "back": max(1, seams // 2)}.get(which, seams)  # fmt: skip
+
+
+def _most_of_a_half(item: Wanted, settings: Settings) -> float:
+    """The most that one half may change at a station in one round.
+
+    A limit on a line or a seam counts the seams that are meant, and is never more than a round may take at all.
+    """
+    limit, on, round_most = item.choice.limit, item.choice.limit_on, settings.mm("round-most") / 2.0
+    if limit is None or on in ("-", "length"):
+        return round_most
+    if on in ("half", "whole"):
+        return limit if on == "half" else limit / 2.0
+    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), "all")
+    count = _named(which, item.seams) if item.seams else 0
+    return min(round_most, limit * count * (2 if on == "edge" else 1)) if count else round_most
 
 
 def _changes(facts: Facts) -> dict[Station, float]:

@@ -10,31 +10,12 @@ from msgspec import Struct, field
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, HeldBack, Reopened, Side, Stop
 from diagnose.model.stations import Station
-from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations import Operation
-from diagnose.pattern.outline import Pattern
+from diagnose.plan.choosing import Wanted
+from diagnose.plan.drawing.paper import OnPaper, Paper
+from diagnose.plan.foreseeing import Foreseen
 
 __all__ = ["Diagnosis", "OnPaper", "Round", "StepPlan"]
-
-
-class OnPaper(Struct, frozen=True):
-    """What was drawn into a pattern: the pattern before, the operations, and what they made of it."""
-
-    before: Pattern
-    altered: Altered
-    operations: tuple[Operation, ...]
-
-    @property
-    def after(self) -> Pattern:
-        """The pattern with it drawn in."""
-        return self.altered.pattern
-
-    def then(self, later: OnPaper) -> OnPaper:
-        """This drawing and the one made on it afterwards, as one."""
-        return OnPaper(
-            before=self.before, altered=self.altered.then(later.altered),
-            operations=(*self.operations, *later.operations),
-        )  # fmt: skip
 
 
 class StepPlan(Struct, frozen=True):
@@ -51,6 +32,14 @@ class StepPlan(Struct, frozen=True):
     why: str
     beyond: str
     predicted_gap_mm: Mapping[Station, float]
+    drawn: bool = True
+    """Whether it is done by drawing; False for what is for the hand, of which nothing is drawn."""
+    ways: tuple[Wanted, ...] = ()
+    """The alterations that would do it, best first; the step is the first."""
+    started: Paper | None = None
+    """The paper before it; None where there is no pattern."""
+    before: Foreseen | None = None
+    """The gap foreseen before it."""
     on_paper: OnPaper | None = None
     notes: tuple[str, ...] = ()
     taught: tuple[str, ...] = ()

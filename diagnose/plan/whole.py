@@ -10,18 +10,18 @@ from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
-from diagnose.model.tryon import Station, TryOn
+from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.cautions import cautions_of
-from diagnose.plan.choosing import Wanted, choose
-from diagnose.plan.drawing import Drawn, Paper, draw_on
+from diagnose.plan.choosing import choose
 from diagnose.plan.finishing import finish_lines
-from diagnose.plan.give import Learnt, give_notes, scaled_changes
+from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.next_questions import questions_to_ask
-from diagnose.plan.planned import Diagnosis, Round, StepPlan
+from diagnose.plan.planned import Diagnosis
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
+from diagnose.plan.stepping import planned_rounds
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 
@@ -37,6 +37,7 @@ def diagnose(
     exact_asking: bool = False,
     only: Collection[str] | None = None,
     learnt: Learnt | None = None,
+    ways: Mapping[str, str] | None = None,
 ) -> Diagnosis:
     """What a try-on shows, what to change first and by how much.
 
@@ -49,6 +50,7 @@ def diagnose(
         exact_asking: weigh the next question by full inference (slower).
         only: draw only these plan steps into the pattern; all unless given.
         learnt: what the rounds before teach of this wearer.
+        ways: for a step by its id, the way she asks for instead of the first.
 
     Raises:
         FitError: when answers contradict the readings.
@@ -77,7 +79,9 @@ def diagnose(
     wanted, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
     rounds, held = arrange(wanted, unmeasured, base, matcher)
     held += _after_gates(gates, acted, base)
-    planned = _planned(rounds, reading, base, pattern, only, learnt)
+    planned = planned_rounds(
+        rounds, reading, base, pattern, learnt, only=only, ways=ways, allowance_mm=tryon.garment.allowance_mm
+    )
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
     ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank, gates or acted)
     planned_for = {step.cause for one in planned for step in one.steps}
@@ -197,26 +201,6 @@ def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base:
     return held
 
 
-def _planned(
-    rounds: Sequence[Sequence[Wanted]], reading: GapReading, base: RuleBase, pattern: Pattern | None,
-    only: Collection[str] | None, learnt: Learnt,
-) -> tuple[Round, ...]:  # fmt: skip
-    planned = []
-    paper = Paper.of(pattern) if pattern is not None else None
-    gap = {name: station.apart_mm for name, station in reading.stations.items()}
-    for number, items in enumerate(rounds, 1):
-        steps: list[StepPlan] = []
-        for item in items:
-            id_ = f"{number}.{len(steps) + 1}"
-            drawn = draw_on(item, paper if only is None or id_ in only else None, base.settings)
-            paper = drawn.paper or paper
-            gap = {name: value + _shows(drawn.profile, name, learnt, base) for name, value in gap.items()}
-            steps.append(_step(id_, item, drawn, gap, reading, base, learnt))
-        expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
-        planned.append(Round(number, tuple(steps), "try on again", expect))
-    return tuple(planned)
-
-
 def _with_give(
     facts_of: dict[Side, Mapping[str, str | float]], learnt: Learnt, base: RuleBase
 ) -> dict[Side, Mapping[str, str | float]]:
@@ -224,35 +208,3 @@ def _with_give(
     if not learnt.give:
         return facts_of
     return {side: {**facts, **scaled_changes(facts, learnt.give, base.settings)} for side, facts in facts_of.items()}
-
-
-def _shows(profile: Mapping[Station, float], station: Station, learnt: Learnt, base: RuleBase) -> float:
-    """How much of a change of girth is expected to show in the gap."""
-    give = learnt.give.get(station)
-    share = give.share if give is not None and give.used(base.settings) else 1.0
-    return profile.get(station, 0.0) * share
-
-
-def _step(
-    id_: str, item: Wanted, drawn: Drawn, gap: Mapping[Station, float], reading: GapReading, base: RuleBase,
-    learnt: Learnt,
-) -> StepPlan:  # fmt: skip
-    uses_gap = any(item.profile.values())
-    taught = give_notes(drawn.profile, learnt, base.settings)
-    why = f"{base.entries.causes[item.cause.id].title}. {item.choice.because}"
-    return StepPlan(
-        id=id_,
-        alteration=item.alteration.id,
-        cause=item.cause.id,
-        side=item.side,
-        amount=drawn.amount,
-        at=item.choice.at,
-        at_least=uses_gap and reading.at_least,
-        capped=item.capped,
-        why=why,
-        beyond=item.choice.beyond if item.capped else "",
-        predicted_gap_mm={name: round(max(0.0, value), 2) for name, value in gap.items()},
-        on_paper=drawn.on_paper,
-        notes=(*taught, *drawn.notes),
-        taught=taught,
-    )

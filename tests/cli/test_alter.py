@@ -47,7 +47,7 @@ def test_the_steps_of_round_one_are_drawn_and_the_girths_that_changed_are_told(t
     told = " ".join(capsys.readouterr().out.split())
     assert told.startswith("Version 2 stored, made from version 1 by: 1.1.")
     assert "Girth of the whole at the top: 34 1/2 in (876 mm) to 33 1/2 in (851 mm), 1 in (25 mm) shorter" in told
-    assert "Girth of the whole at the bottom: 35 in (889 mm) to 36 in (914 mm), 1 in (25 mm) longer" in told
+    assert "Girth of the whole at the bottom: 35 in (889 mm) to 36 in (914 mm), 1 in (26 mm) longer" in told
     assert "at the waist" not in told
     assert "Note: Channel p3-1 of 'p3' moved with 'front-seam'." in told
     before, after = casebook.open_case(tried).versions
@@ -124,11 +124,14 @@ def test_a_step_that_is_no_work_on_paper_says_so_and_stores_nothing(
     assert run(["tryon", str(started), "--answers", str(tmp_path / "answers.json"), "--json"]) == 0
     first = json.loads(capsys.readouterr().out)["plan"][0]["steps"][0]["alteration"]
     assert first == "repair-the-toile"
-    assert run(["alter", str(started)]) == 2
-    told = capsys.readouterr()
-    assert "1.1: Nothing is drawn for: " in told.err
-    assert told.out == ""
+    assert run(["alter", str(started)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert told.startswith("Nothing is drawn. What is to be done is for the hand: 1.1 ")
+    assert told.endswith("When it is done, say so with: diagnose alter CASE --by-hand 1.1")
     assert len(casebook.open_case(started).versions) == 1
+    assert run(["alter", str(started), "--by-hand", "1.1"]) == 0
+    before, after = casebook.open_case(started).versions
+    assert (after.done.steps, after.done.operations, after.pattern) == (("1.1",), (), before.pattern)
 
 
 def test_operations_on_a_file_are_drawn_into_a_new_file_in_the_unit_told(tmp_path: Path, capsys: Said) -> None:

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Side
+from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.curves import flatten
@@ -46,6 +47,11 @@ def _wanted(altered: Alteration, amount: Amount, profile: dict[Station, float], 
         alteration=altered.id, only_if=(), stations=("each",), at="", because="", beyond=""
     )
     return Wanted(altered, choice, CauseFound("invented", 0.9, side, (), ()), side, amount, profile, False)
+
+
+def over_all_seams(settings: Settings) -> Settings:
+    """The settings of a maker who shares every change over all seams."""
+    return settings.with_value("least-on-a-line", 0.0)
 
 
 def told(drawn: Drawn) -> tuple[dict[str, Any], ...]:

@@ -7,7 +7,7 @@ import time
 from typing import Any
 
 import pytest
-from drawing_bench import FULL, IN, alteration, edge_points, girth, length, panels, told
+from drawing_bench import FULL, IN, alteration, edge_points, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -55,7 +55,9 @@ def test_two_inches_over_four_seams_are_an_eighth_on_every_stitching_line(settin
 
 def test_a_let_out_that_does_not_share_out_is_drawn_on_the_ruler_and_adds_up(settings: Settings) -> None:
     # geometry: 1 in a half over ten lines is 0.1 in each: four of 1/8 in, six of 1/16 in, hand-counted in sixteenths
-    drawn = draw(girth(TAKE_IN, dict.fromkeys(STATIONS, -2 * IN)), panels(50, 50, 50, 50, 50, 50), settings)
+    drawn = draw(
+        girth(TAKE_IN, dict.fromkeys(STATIONS, -2 * IN)), panels(50, 50, 50, 50, 50, 50), over_all_seams(settings)
+    )
     at_waist = sorted(by["waist"] / IN * 16 for by in moved(drawn).values())
     assert at_waist == pytest.approx([-2] * 6 + [-1] * 4)
     assert drawn.profile["waist"] == pytest.approx(-2 * IN)
@@ -66,7 +68,7 @@ def test_a_slanted_gap_comes_parallel_by_a_sixteenth_on_every_line(settings: Set
     # geometry: d is 1 in at the top and -1 in at the bottom, four seams: 1/16 in in above, 1/16 in out below
     by = {"top": "full", "bottom": "full"}
     item = girth(alteration({"do": "seams", "which": "all", "by": by}), {"top": IN, "bottom": -IN})
-    drawn = draw(item, panels(60, 60, 60, 60, 60), settings)
+    drawn = draw(item, panels(60, 60, 60, 60, 60), over_all_seams(settings))
     for line in moved(drawn).values():
         assert line == pytest.approx({"top": IN / 16, "bottom": -IN / 16})
     assert drawn.profile["top"] == pytest.approx(IN, abs=LAND_MM)

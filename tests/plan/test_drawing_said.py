@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import FULL, IN, alteration, girth, length, panels, told
+from drawing_bench import FULL, IN, alteration, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -36,7 +36,7 @@ def test_stations_that_are_drawn_alike_are_told_in_one_sentence_and_lines_left_a
 ) -> None:
     # 1/16 in of a half over four lines: it goes on one line, and nothing on the other three
     profile = {station: IN / 8 for station in STATIONS if station in stations}
-    (note,) = draw(girth(EVERYWHERE, profile), panels(90, 90, 90), settings).notes
+    (note,) = draw(girth(EVERYWHERE, profile), panels(90, 90, 90), over_all_seams(settings)).notes
     assert note.startswith(f"At the {named} draw nothing on ")
     nothing, some = note.removeprefix(f"At the {named} draw ").removesuffix(".").split("; ")
     assert nothing.count("panel-") == 3

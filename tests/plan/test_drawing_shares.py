@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels, told
+from drawing_bench import IN, alteration, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -217,7 +217,9 @@ def test_with_fewer_than_two_or_three_channels_there_is_nothing_to_add_between_o
 
 def test_the_uneven_lines_are_told_with_their_way_and_their_edges(settings: Settings) -> None:
     everywhere = alteration({"do": "seams", "which": "all", "by": {"top": "full", "waist": "full", "bottom": "full"}})
-    drawn = draw(girth(everywhere, {"top": IN, "waist": -IN, "bottom": 0.0}), panels(90, 90, 90, 90), settings)
+    drawn = draw(
+        girth(everywhere, {"top": IN, "waist": -IN, "bottom": 0.0}), panels(90, 90, 90, 90), over_all_seams(settings)
+    )
     # 1/2 in a half over six lines: two of 1/8 in at the side seam, four of 1/16 in.
     side, others = "panel-2/back, panel-3/front", "panel-1/back, panel-2/front, panel-3/back, panel-4/front"
     assert drawn.notes == (

@@ -29,8 +29,8 @@ def test_a_pattern_says_how_many_seams_share_a_change_so_nothing_is_presumed_of_
     bare, sewn, whole = (diagnose(tryon, base, matcher, pattern) for pattern in (None, corset, bodies))
     assert any("seams" in line for line in bare.presumed)
     assert not any("seams" in line for line in (*sewn.presumed, *whole.presumed))
-    # the corset has five seams in a half, the bodies none
-    assert len(next(iter(sewn.rounds[0].steps[0].amount.edges_mm.values()))) == 10
+    # the corset has five seams in a half, the bodies none; half an inch goes on two of them, 1/8 in a line
+    assert len(next(iter(sewn.rounds[0].steps[0].amount.edges_mm.values()))) == 4
     assert whole.rounds[0].steps[0].alteration in ("fold-out-in-panel", "move-lacing-edges")
 
 

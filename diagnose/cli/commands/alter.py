@@ -22,12 +22,23 @@ DoOption = Annotated[str | None, typer.Option("--do", metavar="JSON", help="Oper
 OutOption = Annotated[Path | None, typer.Option("--out", help="Where the new pattern is written.")]
 
 
+WayOption = Annotated[
+    list[str] | None,
+    typer.Option("--way", metavar="STEP=WAY", help="Draw this way of a step: ALTERATION, or ONE:1/2+OTHER:1/2."),
+]
+ByHandOption = Annotated[
+    list[str] | None, typer.Option("--by-hand", metavar="STEP", help="Note a step as done by hand.")
+]
+
+
 def alter(
     case: CaseArgument = None,
     steps: StepsArgument = None,
     pattern: PatternOption = None,
     do: DoOption = None,
     out: OutOption = None,
+    way: WayOption = None,
+    by_hand: ByHandOption = None,
     unit: o.UnitOption = None,
     json: o.Json = False,
 ) -> None:
@@ -37,13 +48,24 @@ def alter(
             raise FitError.of("alter", "A case and --pattern don't go together.", "Give the one or the other.")
         from diagnose.casework.working import alter_case
 
-        lines, data = alter_case(case, steps or [])
+        lines, data = alter_case(case, steps or [], ways=_ways(way or []), by_hand=by_hand or [])
         show(lines, data, json)
         return
     missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]
     if pattern is None or do is None or out is None:
         raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.")
     _alter_file(pattern, do, out, unit, json)
+
+
+def _ways(told: list[str]) -> dict[str, str]:
+    """The ways asked for, by step."""
+    ways: dict[str, str] = {}
+    for text in told:
+        step, equals, way = text.partition("=")
+        if not equals:
+            raise FitError.of("--way", f"“{text[:60]}” names no way.", "Write it like --way 1.1=fold-out-in-panel")
+        ways[step.strip()] = way.strip()
+    return ways
 
 
 def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bool) -> None:

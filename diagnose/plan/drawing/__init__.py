@@ -15,38 +15,15 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.operations import Cuts, Operation
+from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
+from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.drawing.verbs import VERBS
-from diagnose.plan.planned import OnPaper
 
-__all__ = ["Drawn", "Paper", "draw", "draw_on"]
-
-
-class Paper(Struct, frozen=True):
-    """A pattern into which alterations are drawn one after the other, to be stored as one version.
-
-    Attributes:
-        before: the pattern before the first of them.
-        pattern: the pattern with all of them, finished.
-        loose: the same not yet finished, on which the next one is drawn.
-        cuts: what their cuts have put out of true.
-        notes: what finishing has said so far.
-    """
-
-    before: Pattern
-    pattern: Pattern
-    loose: Pattern
-    cuts: Cuts
-    notes: tuple[str, ...] = ()
-
-    @classmethod
-    def of(cls, pattern: Pattern) -> Paper:
-        """A pattern with nothing drawn into it yet."""
-        return cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
+__all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
 
 
 class Drawn(Struct, frozen=True):
@@ -107,6 +84,11 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     except NotDrawnError as why:
         return Drawn(item.amount, item.profile, (f"Not drawn on the pattern. {why}",), paper)
     return _drawn(item, paper, board, finished)
+
+
+def is_drawable(item: Wanted) -> bool:
+    """Whether the alteration is one for the paper at all, and not for the toile, the bones or the lacing alone."""
+    return any(move["do"] != "note" for move in item.moves)
 
 
 def _moves(item: Wanted) -> tuple[Move, ...]:

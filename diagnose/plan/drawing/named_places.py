@@ -35,7 +35,7 @@ from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
 
-__all__ = ["PLACES", "Place", "place_named", "seams_named", "strap_tab", "underarm_s"]
+__all__ = ["PLACES", "SIDE_SHARE", "Place", "place_named", "seams_named", "strap_tab", "underarm_s"]
 
 SIDE_SHARE = 0.5
 BUST_SHARE = 0.25

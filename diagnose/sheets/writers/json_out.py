@@ -89,6 +89,8 @@ def _step(step: StepPlan) -> dict[str, Any]:
         "why": step.why,
         "beyond": step.beyond,
         "predicted_gap_mm": numbers(step.predicted_gap_mm),
+        "drawn": step.drawn,
+        "ways": [way.alteration.id for way in step.ways],
         "operations": [operation.to_json() for operation in step.operations],
         "notes": list(step.notes),
     }

@@ -12,19 +12,21 @@ from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import across, mid, scaled, sub, unit
-from diagnose.pattern.measure import cut_level
+from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.plan.choosing import few
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed
-from diagnose.plan.drawing.named_places import seams_named
+from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
 
 __all__ = ["closing_edge", "follows", "lacing_edge", "move_ops", "named_amounts", "seam_sides", "seams", "split_share"]
 
 MEETS_MM = 1.0
+LEAST_SLANT_MM = 0.8
 BESIDE_MM = 38.1
 NO_SEAM = (
     "No seam runs in this half, so nothing can be shared over seams. Fold the change out inside the panel instead."
@@ -35,16 +37,17 @@ def seams(move: Move, task: Task, board: Board) -> Board:
     """Both edges of the chosen seams moved by their share of the change at each station named."""
     wanted = named_amounts(move, task)
     which = str(move["which"])
-    count = _counted(board.pattern, task, which)
+    greatest = max(wanted.values(), key=abs, default=0.0)
+    count = few(_counted(board.pattern, task, which), greatest, task.settings)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
-        make = partial(_seam_ops, which=which, shares=shares)
+        make = partial(_seam_ops, which=which, count=count, shares=shares)
         done = board.do(on_halves(board.pattern, task, make), task.side)
         return replace(done, edges_mm=shares, girth=True)
 
     done = landed(draw, wanted, board, task)
-    return done.say(*_uneven(done, task, which))
+    return done.say(*_uneven(done, task, which, count))
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
@@ -53,6 +56,14 @@ def named_amounts(move: Move, task: Task) -> dict[Station, float]:
     named = by if isinstance(by, Mapping) else dict.fromkeys(STATIONS, "full")
     own = {s for s, how in named.items() if how == "own" and s not in task.item.read}
     return {s: 0.0 if named[s] == "nothing" else task.per_half(s) for s in STATIONS if s in named and s not in own}
+
+
+def fewest(half: Half, which: str, count: int) -> list[tuple[Join, ...]]:
+    """So many of the seams meant, from the front: those nearest to the side of the body."""
+    named = seams_named(half, which)
+    off = {seam: abs(share - SIDE_SHARE) for seam, share in zip(half.seams, half.shares(), strict=True)}
+    near = sorted(named, key=lambda seam: off[seam])[:count]
+    return [seam for seam in named if seam in near]
 
 
 def _counted(pattern: Pattern, task: Task, which: str) -> int:
@@ -76,9 +87,9 @@ def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
     return [[join[side] for join in parts] for parts in joins for side in (0, 1)]
 
 
-def _seam_ops(half: Half, which: str, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
+def _seam_ops(half: Half, which: str, count: int, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
     made: list[Op] = []
-    for index, refs in enumerate(seam_sides(seams_named(half, which))):
+    for index, refs in enumerate(seam_sides(fewest(half, which, count))):
         for ref in refs:
             amounts = {station: each[index] for station, each in shares.items()}
             made += move_ops(half.piece(ref.piece), ref.edge, amounts)
@@ -118,10 +129,10 @@ def _meets(piece: Piece, edge: Edge, station: str) -> bool:
     return bool(parts) and any(run_nearest(edge.segments, end)[1] <= MEETS_MM for end in (parts[0][0], parts[-1][1]))
 
 
-def _uneven(board: Board, task: Task, which: str) -> tuple[str, ...]:
+def _uneven(board: Board, task: Task, which: str, count: int) -> tuple[str, ...]:
     """A sentence for the stations at which the lines do not all take the same, and in the same way."""
     half = halves_of(board.pattern, task.side)[0]
-    lines = [" and ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in seam_sides(seams_named(half, which))]
+    lines = [" and ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in seam_sides(fewest(half, which, count))]
     alike: dict[tuple[float, ...], list[str]] = {}
     for station, each in board.edges_mm.items():
         if len(set(each)) > 1:
@@ -147,10 +158,14 @@ def _way(amount: float, task: Task) -> str:
 
 
 def lacing_edge(move: Move, task: Task, board: Board) -> Board:
-    """The lacing edge moved parallel by the change of a half; its channels go with it."""
-    most = max((task.per_half(station) for station in STATIONS), key=abs)
-    make = partial(_lacing_ops, mm=most)
-    done = board.do(on_halves(board.pattern, task, make), task.side)
+    """The lacing edge moved by the change of a half and kept straight; its channels go with it.
+
+    Where the stations ask for the same it moves parallel to itself, else on the slant that comes nearest to them.
+    """
+    wanted = {
+        station: task.per_half(station) for station in STATIONS if not task.item.read or station in task.item.read
+    }
+    done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=wanted)), task.side)
     return replace(done, girth=True)
 
 
@@ -161,15 +176,20 @@ def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, Edge] | Non
     return next(((piece, edge) for piece, edges in ends for edge in edges if edge.role in roles), None)
 
 
-def _lacing_ops(half: Half, mm: float) -> list[Op]:
+def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
     found = closing_edge(half)
     if found is None:
         raise NotDrawnError(
             "No edge of this pattern is marked as the lacing edge: move it by hand, parallel to itself."
         )
-    if not mm:
+    if not any(wanted.values()):
         return []
     piece, edge = found
+    mm = max(wanted.values(), key=abs)
+    start, end = _straight_through(piece, edge, wanted)
+    if abs(end - start) > LEAST_SLANT_MM:
+        by = (Place(along=0.0, mm=start), Place(along=1.0, mm=end))
+        return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="follow")]
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
     beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_MM]
@@ -177,6 +197,30 @@ def _lacing_ops(half: Half, mm: float) -> list[Op]:
         return [moved]
     carried = Channels(piece=piece.name, move=tuple(Shifted(name=name, by=inward) for name in beside))
     return [carried, moved] if mm > 0.0 else [moved, carried]
+
+
+def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float]) -> tuple[float, float]:
+    """By how much the ends of a straight edge move so that its levels come nearest to what is wanted of them."""
+    size = edge_length(edge)
+    places = [
+        (run_nearest(edge.segments, end)[0] / size, mm)
+        for station, mm in wanted.items()
+        if _meets(piece, edge, station)
+        for end in _level_ends(piece, station)
+        if run_nearest(edge.segments, end)[1] <= MEETS_MM
+    ]
+    if len(places) < 2:
+        most = max(wanted.values(), key=abs)
+        return most, most
+    mean_at, mean = (sum(values) / len(places) for values in zip(*places, strict=True))
+    spread = sum((at - mean_at) ** 2 for at, _ in places)
+    slope = sum((at - mean_at) * (mm - mean) for at, mm in places) / spread if spread else 0.0
+    return mean - slope * mean_at, mean + slope * (1.0 - mean_at)
+
+
+def _level_ends(piece: Piece, station: str) -> tuple[Point, ...]:
+    parts = cut_level(piece, piece.levels[station]).parts
+    return (parts[0][0], parts[-1][1]) if parts else ()
 
 
 def split_share(move: Move, task: Task, board: Board) -> Board:

@@ -1,0 +1,54 @@
+"""The paper alterations are drawn into, one on the other, and what each of them did to it."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.operations import Cuts, Operation
+from diagnose.pattern.outline import Pattern
+
+__all__ = ["OnPaper", "Paper"]
+
+
+class Paper(Struct, frozen=True):
+    """A pattern into which alterations are drawn one after the other, to be stored as one version.
+
+    Attributes:
+        before: the pattern before the first of them.
+        pattern: the pattern with all of them, finished.
+        loose: the pattern with all of them, not yet finished; the next one is drawn on it.
+        cuts: what their cuts have put out of true.
+        notes: what finishing has said so far.
+    """
+
+    before: Pattern
+    pattern: Pattern
+    loose: Pattern
+    cuts: Cuts
+    notes: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, pattern: Pattern) -> Paper:
+        """A pattern with nothing drawn into it yet."""
+        return cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
+
+
+class OnPaper(Struct, frozen=True):
+    """What was drawn into a pattern: the pattern before, the operations, and what they made of it."""
+
+    before: Pattern
+    altered: Altered
+    operations: tuple[Operation, ...]
+
+    @property
+    def after(self) -> Pattern:
+        """The pattern with it drawn in."""
+        return self.altered.pattern
+
+    def then(self, later: OnPaper) -> OnPaper:
+        """This drawing and the one made on it afterwards, as one."""
+        return OnPaper(
+            before=self.before, altered=self.altered.then(later.altered),
+            operations=(*self.operations, *later.operations),
+        )  # fmt: skip

@@ -1,0 +1,212 @@
+"""The rounds drawn, step by step: each on the paper that the one before it has left, and held against the gap.
+
+A step is drawn in the first of its ways that can be drawn on this pattern and spoils no station: what it leaves is
+measured on the drawing before it is promised. Where every way spoils something, the one that leaves the gap nearest to
+its target is taken and the loss said; where none brings it nearer, or none can be drawn, the step is for the hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import NamedTuple
+
+from msgspec import Struct
+
+from diagnose.gap.reading import GapReading
+from diagnose.model.diagnosis import Amount
+from diagnose.model.tryon import Station
+from diagnose.pattern.outline import Pattern
+from diagnose.plan.choosing import Wanted
+from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
+from diagnose.plan.foreseeing import Foreseen
+from diagnose.plan.give import Learnt, give_notes
+from diagnose.plan.planned import Round, StepPlan
+from diagnose.plan.ways import Way, all_ways, parts_of, way_of
+from diagnose.rulebase.base import RuleBase
+from diagnose.units import both
+
+__all__ = ["planned_rounds", "ways_of"]
+
+NO_GAIN = "Not drawn on the pattern. On this cut every way of drawing it takes more from the gap than it gives:"
+THEN = "try on again"
+
+
+class _Made(NamedTuple):
+    """A step as it came out: the way taken, what it draws, whether it is drawn, and the gap after it."""
+
+    item: Wanted
+    drawn: bool
+    amount: Amount
+    profile: Mapping[Station, float]
+    notes: tuple[str, ...]
+    gap: Foreseen
+    paper: Paper | None
+    on_paper: OnPaper | None
+
+
+class _Bench(Struct, frozen=True):
+    """What every step of a plan is made with."""
+
+    reading: GapReading
+    base: RuleBase
+    learnt: Learnt
+    only: Collection[str] | None
+    asked: Mapping[str, str]
+    allowance_mm: float | None
+
+
+def planned_rounds(
+    rounds: Sequence[Sequence[Wanted]], reading: GapReading, base: RuleBase, pattern: Pattern | None, learnt: Learnt,
+    *, only: Collection[str] | None = None, ways: Mapping[str, str] | None = None, allowance_mm: float | None = None,
+) -> tuple[Round, ...]:  # fmt: skip
+    """The rounds with each step drawn.
+
+    Args:
+        rounds: what is wanted, round by round.
+        reading: the gap as it was read.
+        base: the rule base.
+        pattern: her pattern; None where there is none.
+        learnt: what the rounds before teach of this wearer.
+        only: draw only these steps; all unless given.
+        ways: for a step by its id, the way she asks for: ``ALTERATION`` or ``ONE:1/2+OTHER:1/2``.
+        allowance_mm: the allowance outside the stitching lines, where it is known.
+
+    Raises:
+        FitError: when a way asked for is none of the step.
+    """
+    bench = _Bench(reading, base, learnt, only, ways or {}, allowance_mm)
+    paper = Paper.of(pattern) if pattern is not None else None
+    gap = Foreseen.read(reading, learnt, base.settings)
+    made = []
+    for number, items in enumerate(rounds, 1):
+        steps: list[StepPlan] = []
+        for item in items:
+            step, paper, gap = _step(f"{number}.{len(steps) + 1}", item, paper, gap, bench)
+            steps.append(step)
+        expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
+        made.append(Round(number, tuple(steps), THEN, expect))
+    return tuple(made)
+
+
+def ways_of(step: StepPlan, base: RuleBase, ask: str | None = None) -> tuple[Way, ...]:
+    """The ways of a step, best first, each drawn on the paper as it was before the step.
+
+    Args:
+        step: a step of a plan.
+        base: the rule base that the plan was made with.
+        ask: only this way, which may be shared: ``ONE:1/2+OTHER:1/2``.
+
+    Raises:
+        FitError: when the way asked for is none of the step.
+    """
+    asked = [parts_of(ask, step.ways)] if ask is not None else [parts_of(one.alteration.id, [one]) for one in step.ways]
+    if step.before is None:
+        return ()
+    found = [way_of(parts, step.ways, step.started, step.before, base.settings) for parts in asked]
+    return tuple(found) if ask is not None else tuple(sorted(found, key=lambda way: not way.drawn))
+
+
+def _step(
+    id_: str, item: Wanted, paper: Paper | None, gap: Foreseen, bench: _Bench
+) -> tuple[StepPlan, Paper | None, Foreseen]:
+    base, settings = bench.base, bench.base.settings
+    ways = all_ways(item, base, paper.pattern if paper is not None else None)
+    on = paper if bench.only is None or id_ in bench.only else None
+    told = bench.asked.get(id_)
+    made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap, bench)
+    taken = made.item
+    taught = give_notes(made.profile, bench.learnt, settings)
+    ways = (taken, *(one for one in ways if one.alteration.id != taken.alteration.id))
+    step = StepPlan(
+        id=id_,
+        alteration=taken.alteration.id,
+        cause=item.cause.id,
+        side=item.side,
+        amount=made.amount,
+        at=taken.choice.at,
+        at_least=any(item.profile.values()) and bench.reading.at_least,
+        capped=taken.capped,
+        why=f"{base.entries.causes[item.cause.id].title}. {taken.choice.because}",
+        beyond=_beyond(taken, bench) if taken.capped else "",
+        predicted_gap_mm=made.gap.gap_mm,
+        drawn=made.drawn,
+        ways=ways,
+        started=on,
+        before=gap,
+        on_paper=made.on_paper,
+        notes=(*taught, *made.notes, *_allowance_left(made, bench)),
+        taught=taught,
+    )
+    return step, made.paper or paper, made.gap
+
+
+def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
+    """The first way that can be drawn and spoils nothing; else the one that leaves the gap nearest, or none."""
+    first = ways[0]
+    if paper is None:
+        for_paper = is_drawable(first)
+        after = gap.after(first.profile) if for_paper else gap
+        return _Made(first, for_paper, first.amount, first.profile, (), after, paper, None)
+    spoiling: list[tuple[float, _Made]] = []
+    refused: _Made | None = None
+    for item in ways:
+        drawn = draw_on(item, paper, gap.settings)
+        made = _made(item, drawn, gap)
+        if not made.drawn:
+            refused = refused or made
+        elif not gap.spoilt_by(made.gap):
+            return made
+        else:
+            spoiling.append((made.gap.whole_off_mm, made))
+    if not spoiling:
+        return refused or _made(first, draw_on(first, paper, gap.settings), gap)
+    left, best = min(spoiling, key=lambda one: one[0])
+    losses = tuple(gap.losses(best.gap))
+    if first.alteration.kind == "girth" and left >= gap.whole_off_mm:
+        notes = (" ".join((NO_GAIN, *losses)),)
+        return _Made(first, False, first.amount, dict.fromkeys(first.profile, 0.0), notes, gap, paper, None)
+    return best._replace(notes=(*best.notes, *losses))
+
+
+def _made(item: Wanted, drawn: Drawn, gap: Foreseen) -> _Made:
+    done = drawn.on_paper is not None
+    profile = drawn.profile if done else dict.fromkeys(item.profile, 0.0)
+    return _Made(item, done, drawn.amount, profile, drawn.notes, gap.after(profile), drawn.paper, drawn.on_paper)
+
+
+def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen, bench: _Bench) -> _Made:
+    """The way that she asks for, whatever it leaves."""
+    parts = parts_of(told, ways, "--way")
+    way = way_of(parts, ways, paper, gap, bench.base.settings)
+    item = next(one for one in ways if one.alteration.id == parts[0].alteration)
+    profile = {s: way.predicted_gap_mm[s] - gap.gap_mm[s] for s in way.predicted_gap_mm}
+    after = Foreseen(
+        apart_mm={s: gap.target_mm[s] + off for s, off in way.leaves_mm.items()},
+        target_mm=gap.target_mm, shows=gap.shows, settings=gap.settings,
+    )  # fmt: skip
+    return _Made(item, way.drawn, way.amount, profile, way.notes, after, way.paper, way.on_paper)
+
+
+def _beyond(item: Wanted, bench: _Bench) -> str:
+    """What to do about what is left, and when it is another size."""
+    settings = bench.base.settings
+    most = max(item.asked.values(), key=abs, default=0.0)
+    if abs(most) < settings.mm("other-size"):
+        return item.choice.beyond
+    whole = f"In all {both(abs(most), settings.unit)} is wanted there. {settings.values['other-size'].because}"
+    return f"{item.choice.beyond} {whole}"
+
+
+def _allowance_left(made: _Made, bench: _Bench) -> tuple[str, ...]:
+    """What is left of the allowance where stitching lines are let out."""
+    out = [-mm for each in made.amount.edges_mm.values() for mm in each if mm < 0.0]
+    if bench.allowance_mm is None or not out or not made.drawn:
+        return ()
+    unit, most = bench.base.settings.unit, max(out)
+    left = bench.allowance_mm - most
+    if left < 0.0:
+        return (
+            f"A line is let out {both(most, unit)}, and the allowance is {both(bench.allowance_mm, unit)}: the toile is"
+            " cut anew there, or a strip let in.",
+        )
+    return (f"Of the allowance {both(left, unit)} is left on the line that is let out most.",)

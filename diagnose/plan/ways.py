@@ -1,0 +1,292 @@
+"""The ways of one step: the alterations that would do it, drawn, each with what it costs and what it leaves.
+
+The first ways are those that the cause itself names, in their order; after them stand the alterations of girth that can
+give the same change at the same stations, wherever on the garment they take it. A step may also be shared between two
+places: part of the change by one alteration and the rest by another, drawn one after the other.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.errors import FitError, nearest
+from diagnose.model.diagnosis import Amount, Side
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import Station
+from diagnose.pattern.measure import piece_area
+from diagnose.pattern.outline import Pattern
+from diagnose.pattern.report import change_report
+from diagnose.plan.choosing import Wanted, limited
+from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
+from diagnose.plan.foreseeing import Foreseen
+from diagnose.plan.profiles import NOISE_MM, named_stations
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.units import on_ruler
+
+__all__ = ["Cost", "Part", "Way", "all_ways", "parts_of", "way_of"]
+
+ANYWHERE = "either"
+
+
+class Cost(Struct, frozen=True):
+    """What a way costs the maker.
+
+    Attributes:
+        cloth_mm2: cloth to be added to the pieces (below 0 where they grow smaller), over the whole garment.
+        seams: the seams to be opened.
+        bones: the bones to be cut anew.
+        new_pieces: pieces that were not there.
+        off_the_fold: pieces that can no longer be cut on the fold, or in one pair.
+    """
+
+    cloth_mm2: float = 0.0
+    seams: tuple[str, ...] = ()
+    bones: tuple[str, ...] = ()
+    new_pieces: tuple[str, ...] = ()
+    off_the_fold: tuple[str, ...] = ()
+
+
+class Part(Struct, frozen=True):
+    """A part of a step done by one alteration."""
+
+    alteration: str
+    share: Fraction
+
+
+class Way(Struct, frozen=True):
+    """One way of a step, drawn.
+
+    Attributes:
+        parts: the alterations it is made of, with their shares; one of them, as a rule.
+        amount: how much, as drawn.
+        at: where.
+        side: on which side.
+        drawn: whether it could be drawn; `notes` say why not.
+        capped: whether it gives less than was wanted, since a round may take no more.
+        cost: what it costs.
+        predicted_gap_mm: the gap foreseen when the step is done so.
+        leaves_mm: what is left between that gap and its target, wider above 0.
+        notes: what the maker should know.
+        on_paper: the drawing.
+        paper: the paper after it.
+    """
+
+    parts: tuple[Part, ...]
+    amount: Amount
+    at: str
+    side: Side
+    drawn: bool
+    capped: bool
+    cost: Cost
+    predicted_gap_mm: Mapping[Station, float]
+    leaves_mm: Mapping[Station, float]
+    notes: tuple[str, ...] = ()
+    on_paper: OnPaper | None = None
+    paper: Paper | None = None
+
+    @property
+    def name(self) -> str:
+        """As it is asked for: the alteration, or the alterations with their shares."""
+        if len(self.parts) == 1:
+            return self.parts[0].alteration
+        return "+".join(f"{part.alteration}:{part.share}" for part in self.parts)
+
+
+def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wanted, ...]:
+    """The alteration wanted and those that would do the same, best first.
+
+    Args:
+        item: what is wanted, with the others that its cause names.
+        base: the rule base.
+        pattern: her pattern; what it has no place for is left out.
+    """
+    found = [item, *item.others]
+    if item.alteration.kind == "girth":
+        have = {one.alteration.id for one in found}
+        for alteration in base.entries.alterations.values():
+            if alteration.id not in have and _gives(alteration, item):
+                found.append(_as(alteration, item, base))
+    if pattern is not None:
+        seams = any(edge.role == "seam" for piece in pattern.pieces for edge in piece.edges)
+        found = [one for one in found if seams or not _by_seams(one.alteration)]
+    return tuple(replace(one, others=()) for one in found)
+
+
+def _by_seams(alteration: Alteration) -> bool:
+    return any(move["do"] in ("seams", "split-share") for move in alteration.does)
+
+
+def _gives(alteration: Alteration, item: Wanted) -> bool:
+    """Whether an alteration can give the change wanted: of girth, that way, and at those very stations."""
+    wanted = {station: change for station, change in item.profile.items() if abs(change) > NOISE_MM}
+    if alteration.kind != "girth" or not alteration.does or not wanted:
+        return False
+    ways = {"in": all(mm > 0 for mm in wanted.values()), "out": all(mm < 0 for mm in wanted.values())}
+    if not ways.get(alteration.direction, alteration.direction == ANYWHERE):
+        return False
+    named = named_stations(alteration)
+    if not named:
+        return True
+    return all(named.get(station, "own") != "nothing" for station in wanted) and all(
+        station in wanted for station, how in named.items() if how == "full"
+    )
+
+
+def _as(alteration: Alteration, item: Wanted, base: RuleBase) -> Wanted:
+    """The change wanted made by another alteration, no more of it than that may take in a round."""
+    choice = _choice_of(alteration, item, base) or item.choice.model_copy(update={"alteration": alteration.id})
+    made = replace(item, alteration=alteration, choice=choice, others=())
+    return limited(made, base.settings)
+
+
+def _choice_of(alteration: Alteration, item: Wanted, base: RuleBase) -> AlterationChoice | None:
+    """How the alteration is spoken of: by its own cause, else by the first that names it."""
+    causes = [base.entries.causes[item.cause.id], *base.entries.causes.values()]
+    found = (one for cause in causes for one in cause.alterations if one.alteration == alteration.id)
+    return next(found, None)
+
+
+def parts_of(text: str, ways: Sequence[Wanted], where: str = "way") -> tuple[Part, ...]:
+    """What is asked for: ``ALTERATION``, or ``ONE:1/2+OTHER:1/2``.
+
+    Raises:
+        FitError: when it is not written so, names what is no way of the step, or the shares do not make a whole.
+    """
+    known = [one.alteration.id for one in ways]
+    parts: list[Part] = []
+    for word in re.split(r"\s*\+\s*", text.strip()):
+        name, colon, told = word.partition(":")
+        if name not in known:
+            raise FitError.of(where, f"“{name[:60]}” is no way of this step.", nearest(name, known))
+        parts.append(Part(name, _share(told, where) if colon else Fraction(1)))
+    if len({part.alteration for part in parts}) < len(parts):
+        raise FitError.of(where, "One alteration is named twice.", "Name each once, with its whole share.")
+    if sum(part.share for part in parts) != 1:
+        raise FitError.of(where, "The shares do not make a whole.", "Write them like ONE:1/2+OTHER:1/2.")
+    return tuple(parts)
+
+
+def _share(text: str, where: str) -> Fraction:
+    try:
+        found = Fraction(text.strip())
+    except (ValueError, ZeroDivisionError):
+        found = Fraction(0)
+    if not 0 < found <= 1:
+        raise FitError.of(where, f"“{text[:20]}” is no share.", "Write a fraction, like 1/2 or 0.25.")
+    return found
+
+
+def way_of(
+    parts: Sequence[Part], ways: Sequence[Wanted], paper: Paper | None, foreseen: Foreseen, settings: Settings
+) -> Way:
+    """A way of a step, drawn part by part.
+
+    Args:
+        parts: what it is made of.
+        ways: the alterations it may be made of.
+        paper: the paper before the step; None where there is no pattern.
+        foreseen: the gap before the step.
+        settings: ruler and unit.
+    """
+    named = {one.alteration.id: one for one in ways}
+    items = [_part(named[part.alteration], part.share, settings) for part in parts]
+    made: list[Drawn] = []
+    notes: list[str] = []
+    on, gap, drawing = paper, foreseen, None
+    drawn = True
+    for item in items:
+        one = draw_on(item, on, settings)
+        notes += [note for note in one.notes if note not in notes]
+        done = one.on_paper is not None if paper is not None else is_drawable(item)
+        drawn = drawn and done
+        if done:
+            made.append(one)
+            gap, on = gap.after(one.profile), one.paper
+            drawing = one.on_paper if drawing is None or one.on_paper is None else drawing.then(one.on_paper)
+    return Way(
+        parts=tuple(parts),
+        amount=_sum([one.amount for one in made] or [item.amount for item in items]),
+        at=" And ".join(item.choice.at for item in items),
+        side=items[0].side,
+        drawn=drawn,
+        capped=any(item.capped for item in items),
+        cost=cost_of(drawing),
+        predicted_gap_mm=gap.gap_mm,
+        leaves_mm={station: round(gap.off_mm(station), 2) for station in gap.apart_mm},
+        notes=(*notes, *foreseen.losses(gap)),
+        on_paper=drawing,
+        paper=on,
+    )
+
+
+def _part(item: Wanted, part: Fraction, settings: Settings) -> Wanted:
+    """So much of the change; the parts of a girth are whole divisions of the ruler on a half."""
+    if part == 1:
+        return item
+    if item.alteration.kind != "girth":
+        length = item.amount.length_mm
+        less = None if length is None else on_ruler(length * float(part), settings.ruler_mm)
+        return replace(item, amount=replace(item.amount, length_mm=less))
+    halves = 2 if item.side == "both" else 1
+    profile = {s: halves * on_ruler(mm * float(part) / halves, settings.ruler_mm) for s, mm in item.profile.items()}
+    return limited(replace(item, profile=profile, capped=item.capped), settings)
+
+
+def _sum(amounts: Sequence[Amount]) -> Amount:
+    """Several amounts as one; what stands on single lines is said only where there is but one."""
+    if len(amounts) == 1:
+        return amounts[0]
+    if any(one.length_mm is not None for one in amounts):
+        return Amount(length_mm=sum(one.length_mm or 0.0 for one in amounts))
+    stations = dict.fromkeys(station for one in amounts for station in one.by_station_mm)
+    by_station = {s: sum(one.by_station_mm.get(s, 0.0) for one in amounts) for s in stations}
+    return Amount(
+        whole_mm=sum(one.whole_mm or 0.0 for one in amounts),
+        per_half_mm=sum(one.per_half_mm or 0.0 for one in amounts),
+        by_station_mm=by_station,
+    )
+
+
+def cost_of(drawing: OnPaper | None) -> Cost:
+    """What a drawing costs, measured on the pattern before and after it."""
+    if drawing is None:
+        return Cost()
+    before = {piece.name: piece for piece in drawing.before.pieces}
+    after = {piece.name: piece for piece in drawing.after.pieces}
+    moved = {
+        (piece.name, edge.name)
+        for piece in after.values()
+        for edge in piece.edges
+        if piece.name in before and edge not in before[piece.name].edges and edge.role == "seam"
+    }
+    seams = [s.name for s in drawing.after.seams if {(s.a.piece, s.a.edge), (s.b.piece, s.b.edge)} & moved]
+    return Cost(
+        cloth_mm2=round(_cloth(drawing.after) - _cloth(drawing.before), 1),
+        seams=tuple(seams),
+        bones=tuple(_bones(drawing)),
+        new_pieces=tuple(name for name in after if name not in before and not _parted(name, before)),
+        off_the_fold=tuple(name for name, piece in before.items() if piece.side == "both" and name not in after),
+    )
+
+
+def _parted(name: str, before: Iterable[str]) -> bool:
+    return any(name in (f"{old}-left", f"{old}-right") for old in before)
+
+
+def _cloth(pattern: Pattern) -> float:
+    return sum(piece_area(piece) * piece.copies for piece in pattern.pieces)
+
+
+def _bones(drawing: OnPaper) -> Iterable[str]:
+    """The channels that are no longer as long as they were."""
+    report = change_report(drawing.before, drawing.after)
+    for piece, change in report.pieces.items():
+        for name, length in change.channels.items():
+            if length.by is None or abs(length.by) > 1.0:
+                yield f"{piece} {name}"
