@@ -34,7 +34,7 @@ from diagnose.units import Unit
 
 __all__ = [
     "WorkedOut", "alter_case", "base_for", "done_since", "interview_for", "last_tryon", "readings_of_case",
-    "settings_of", "store_tryon", "warmed", "work_out",
+    "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
 ]  # fmt: skip
 
 
@@ -96,6 +96,11 @@ def _matcher(base: RuleBase) -> Matcher:
     if getattr(_OWN, "digest", None) != base.digest:
         _OWN.matcher, _OWN.digest = matcher_for(base), base.digest
     return _OWN.matcher  # type: ignore[no-any-return]
+
+
+def usual_base(unit: Unit = "in") -> RuleBase:
+    """The rule base under the usual settings."""
+    return _base_under(unit, ())
 
 
 def warmed() -> None:

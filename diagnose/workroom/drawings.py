@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Edge, Line, Pattern, Point
+from diagnose.pattern.outline import STATIONS, Edge, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, changed_pieces, draw_pattern, readable_mm
 from diagnose.sheets.drawn.placing import placed_pieces
@@ -36,6 +36,7 @@ SWITCHED = (
 """The layers that she can take off."""
 INK, PALE = "#1d1b18", "#ece6da"
 CARD_MARGIN_MM = 8.0
+LEVEL_TOL_MM = 1.0
 LARGER = 1.3
 """Letters on a page are that much larger than on a printed sheet: a telephone is held at arm's length."""
 
@@ -58,7 +59,7 @@ class Sheet(Struct, frozen=True):
 
 def drawn(
     pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
-    label: str = "",
+    label: str = "", levels_from: float | None = None,
 ) -> Sheet:  # fmt: skip
     """The pattern as a drawing for a page.
 
@@ -68,6 +69,7 @@ def drawn(
         only_changed: leave out the pieces that are as they were.
         tapped: with its edges laid on top, to be tapped.
         label: what a reader who does not see it is told.
+        levels_from: the height that levels are told from; with it they can be dragged.
     """
     only = changed_pieces(pattern, before) if only_changed and before is not None else ()
     names = only or tuple(piece.name for piece in pattern.pieces)
@@ -78,6 +80,8 @@ def drawn(
     if not tapped:
         return sheet
     edges = _edges(pattern, before, names, text_mm)
+    if levels_from is not None:
+        edges += _handles(pattern, levels_from)
     return replace(sheet, svg=Markup(sheet.svg.replace("</svg>", f"{edges}</svg>")))
 
 
@@ -96,16 +100,31 @@ def _edges(pattern: Pattern, before: Pattern | None, names: Iterable[str], text_
     for at in placed_pieces(pattern, before, set(names), text_mm * ROOM_LETTERS if before else 0.0):
         move = at.move
         rows.append(
-            f'<g data-piece="{escape(at.piece.name)}" data-dx="{move.dx:.4f}" data-dy="{move.dy:.4f}" '
+            f'<g data-piece="{escape((at.old or at.piece).name)}" data-dx="{move.dx:.4f}" data-dy="{move.dy:.4f}" '
             f'data-over="{int(move.xx < 0)}">'
         )
-        for edge in at.piece.edges:
+        for edge in (at.old or at.piece).edges:
             run = tuple(moved(segment, move) for segment in edge.segments)
             rows.append(
                 f'<path class="tap" data-edge="{escape(edge.name)}" data-role="{edge.role}" d="{path_data(run)}"/>'
             )
         rows.append("</g>")
     return f'<g class="taps">{"".join(rows)}</g>'
+
+
+def _handles(pattern: Pattern, low_mm: float) -> str:
+    """A line across all pieces for each level that lies at one height, to be dragged up and down."""
+    rows = []
+    boxes = [bounds(piece) for piece in pattern.pieces]
+    left, right = min(box.left for box in boxes), max(box.right for box in boxes)
+    for name in STATIONS:
+        ys = [p.y for piece in pattern.pieces for p in piece.levels.get(name, ())]
+        if ys and max(ys) - min(ys) < LEVEL_TOL_MM:
+            rows.append(
+                f'<line class="handle" data-station="{name}" data-up="{ys[0] - low_mm:.3f}" x1="{left:.2f}" '
+                f'x2="{right:.2f}" y1="{-ys[0]:.2f}" y2="{-ys[0]:.2f}"/>'
+            )
+    return f'<g class="handles">{"".join(rows)}</g>'
 
 
 def small_picture(pattern: Pattern, before: Pattern | None = None) -> str:

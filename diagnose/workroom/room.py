@@ -67,6 +67,12 @@ class Room:
         key = ("base", case.unit, tuple(sorted(case.settings.items())))
         return self.kept(key, lambda: base_for(case))
 
+    def usual_base(self) -> RuleBase:
+        """The rule base under the usual settings."""
+        from diagnose.casework.working import usual_base
+
+        return usual_base()
+
     def terms(self, case: Case) -> Terms:
         """The words that lead to the handbook."""
         from diagnose.sheets.handbook.linking import FOLDERS, page_of

@@ -17,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.workroom.asked import Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
-from diagnose.workroom.pages import looking_back, planning, telephone, trying, wall
+from diagnose.workroom.pages import altering, book, giving, looking_back, new_case, planning, telephone, trying, wall
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
 
@@ -27,6 +27,7 @@ Page = Callable[[Room, Asked], Response]
 LOOKED_AT, CHANGES, BOTH = ["GET"], ["POST"], ["GET", "POST"]
 CASE = "/case/{case}"
 TRYON = CASE + "/tryon/{number}"
+BEGUN = "/begun/{begun}"
 
 
 def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str = "") -> ASGIApp:
@@ -55,6 +56,20 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         (CASE + "/versions", LOOKED_AT, looking_back.versions),
         (CASE + "/versions/back", CHANGES, looking_back.back),
         (CASE + "/rounds", LOOKED_AT, looking_back.rounds),
+        (CASE + "/alter", BOTH, altering.alter),
+        (CASE + "/out", LOOKED_AT, giving.out),
+        (CASE + "/sheet.{form}", LOOKED_AT, giving.sheet_file),
+        (CASE + "/pattern.{form}", LOOKED_AT, giving.pattern_file),
+        (CASE + "/cutting", LOOKED_AT, giving.cutting),
+        (CASE + "/cutting", CHANGES, giving.cutting_ticks),
+        (CASE + "/case.zip", LOOKED_AT, giving.case_file),
+        ("/new", BOTH, new_case.bring),
+        (BEGUN, LOOKED_AT, new_case.shown),
+        (BEGUN + "/say", CHANGES, new_case.said),
+        (BEGUN + "/start", CHANGES, new_case.start_case),
+        (BEGUN + "/drop", CHANGES, new_case.drop),
+        ("/handbook/handbook.css", LOOKED_AT, book.book_style),
+        ("/handbook/{place:path}", LOOKED_AT, book.book_page),
         ("/telephone", LOOKED_AT, at.shown),
         ("/telephone/code", CHANGES, at.new_code),
         ("/telephone/let-in", CHANGES, at.let_in),

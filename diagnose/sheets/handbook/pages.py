@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from functools import cache
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache, partial
 from itertools import groupby
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -20,7 +20,7 @@ from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both
 
-__all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "pages"]
+__all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "page_at", "pages"]
 
 TEMPLATES = Path(__file__).parent / "templates"
 STYLE = "handbook.css"
@@ -44,13 +44,29 @@ def count_pages(rules: RuleSet) -> int:
 
 def pages(base: RuleBase) -> Iterator[tuple[str, str]]:
     """Each page: its place in the folder of the handbook, and its text."""
+    for place, made in _makers(base):
+        yield place, made()
+
+
+def page_at(base: RuleBase, place: str) -> str | None:
+    """The page at a place in the folder of the handbook; None when there is none."""
+    made = dict(_makers(base)).get(place)
+    return made() if made is not None else None
+
+
+def _makers(base: RuleBase) -> Iterator[tuple[str, Callable[[], str]]]:
+    """The place of each page, and what makes it."""
     rules, patterns = base.entries, bundled_patterns()
     for name in SINGLE:
-        yield f"{name}.html", _render(f"{name}.html.j2", base, "", entries=a_to_z(rules), groups=_groups)
+        yield f"{name}.html", partial(_single, name, base)
     for kind, folder in FOLDERS.items():
-        yield f"{folder}.html", _render("entries.html.j2", base, "", kind=kind, groups=_groups)
+        yield f"{folder}.html", partial(_render, "entries.html.j2", base, "", kind=kind, groups=_groups)
         for entry in getattr(rules, kind).values():
-            yield page_of(kind, entry.id), _entry_page(kind, entry, base, patterns)
+            yield page_of(kind, entry.id), partial(_entry_page, kind, entry, base, patterns)
+
+
+def _single(name: str, base: RuleBase) -> str:
+    return _render(f"{name}.html.j2", base, "", entries=a_to_z(base.entries), groups=_groups)
 
 
 def _entry_page(kind: str, entry: Any, base: RuleBase, patterns: Sequence[Pattern]) -> str:

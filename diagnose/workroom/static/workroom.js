@@ -90,10 +90,13 @@
   function viewer(figure) {
     const view = figure.querySelector(".view"), svg = view.querySelector("svg"), unit = figure.dataset.unit;
     const whole = svg.viewBox.baseVal, home = [whole.x, whole.y, whole.width, whole.height];
-    let box = [...home];
+    svg.dataset.home = home.map(Math.round).join(" ");
+    let box = home.slice();
+    const now = () => svg.getAttribute("viewBox").split(" ").map(Number);
     const set = (next) => { box = next; svg.setAttribute("viewBox", box.join(" ")); };
     const point = (x, y) => new DOMPoint(x, y).matrixTransform(svg.getScreenCTM().inverse());
     const zoom = (by, at) => {
+      box = now();
       const width = Math.min(home[2] * 1.2, Math.max(home[2] / 60, box[2] / by)), k = width / box[2];
       const c = at || { x: box[0] + box[2] / 2, y: box[1] + box[3] / 2 };
       set([c.x - (c.x - box[0]) * k, c.y - (c.y - box[1]) * k, width, box[3] * k]);
@@ -180,7 +183,7 @@
       if (moved > 6) return;
       const at = point(event.clientX, event.clientY);
       if (measure.getAttribute("aria-pressed") !== "true") {
-        figure.dispatchEvent(new CustomEvent("tapped", { detail: { at, target: event.target, near } }));
+        figure.dispatchEvent(new CustomEvent("tapped", { bubbles: true, detail: { at: near(at), target: event.target } }));
         return;
       }
       const spot = near(at), r = box[2] / 150;
@@ -192,7 +195,159 @@
         first = null;
       } else { first = spot; said.textContent = "And the other."; }
     });
-    for (const line of svg.querySelectorAll(".tap")) line.setAttribute("stroke-width", String(home[2] / 40));
+    for (const line of svg.querySelectorAll(".tap, .handle")) line.setAttribute("stroke-width", String(home[2] / 40));
+  }
+
+  // Parts of the page made anew by the server: the drawing keeps its place, what was open stays open.
+  async function live(form, button) {
+    const body = new URLSearchParams(new FormData(form, button));
+    const answer = await fetch(form.action, { method: "POST", body, headers: { "X-Workroom": "live" } });
+    if (!answer.ok) return;
+    const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+    for (const part of made.querySelectorAll("[data-part]")) {
+      const old = document.getElementById(part.dataset.part);
+      const open = [...old.querySelectorAll("details")].map((one) => one.open);
+      const box = old.querySelector(".view svg")?.getAttribute("viewBox");
+      const home = old.querySelector(".view svg")?.dataset.home;
+      old.replaceChildren(...part.childNodes);
+      [...old.querySelectorAll("details")].forEach((one, n) => { if (n in open) one.open = open[n]; });
+      old.querySelectorAll(".sheet").forEach(viewer);
+      const svg = old.querySelector(".view svg");
+      if (svg && box && svg.dataset.home === home) svg.setAttribute("viewBox", box);
+    }
+    document.dispatchEvent(new Event("renewed"));
+  }
+
+  // Places of a form that are tapped on the drawing: an edge, a piece, a point.
+  function tapping() {
+    let chosen = null;
+    const places = () => [...document.querySelectorAll(".tapped")].filter((one) => one.checkVisibility());
+    const filled = (one) => [...one.querySelectorAll("input, select")].every((entry) => entry.value);
+    const now = () => (chosen && places().includes(chosen) ? chosen : places().find((one) => !filled(one) && !("may" in one.dataset)));
+    const groups = () => [...document.querySelectorAll(".taps g[data-piece]")];
+    const group = (name) => groups().find((one) => one.dataset.piece === name) || (groups().length === 1 ? groups()[0] : null);
+    const pieceNamed = (form) => form.elements.piece?.value || form.elements.edge?.value?.split("|")[0] || "";
+    const show = () => {
+      const place = now(), hint = document.querySelector(".tap-hint");
+      for (const one of document.querySelectorAll(".tapped")) one.classList.toggle("now", one === place);
+      if (hint) {
+        hint.hidden = !place;
+        if (place) hint.textContent = `Tap: ${place.querySelector("legend, label").textContent.toLowerCase()}`;
+      }
+      const edges = new Set([...document.querySelectorAll(".tapped[data-tap=edge] select")].filter((one) => one.checkVisibility()).map((one) => one.value));
+      for (const line of document.querySelectorAll(".tap")) line.classList.toggle("on", edges.has(`${line.parentNode.dataset.piece}|${line.dataset.edge}`));
+      points();
+    };
+    const points = () => {
+      document.querySelectorAll(".picked").forEach((one) => one.remove());
+      const taps = document.querySelector(".taps"), form = document.getElementById("altering");
+      if (!taps || !form) return;
+      const put = document.createElementNS(taps.namespaceURI, "g"), r = taps.ownerSVGElement.viewBox.baseVal.width / 120;
+      put.setAttribute("class", "picked");
+      const home = group(pieceNamed(form)), unit = document.querySelector(".sheet").dataset.unit;
+      const spots = home ? [...form.querySelectorAll("[data-tap=point]")].map((one) => [...one.querySelectorAll("input")].map((entry) => signed(entry.value, unit))).filter((pair) => pair.every((mm) => mm !== null)) : [];
+      const drawn = spots.map(([x, y]) => [(home.dataset.over === "1" ? -x : x) + Number(home.dataset.dx), -y - Number(home.dataset.dy)]);
+      const add = (kind, attributes) => {
+        const one = document.createElementNS(taps.namespaceURI, kind);
+        for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
+        put.append(one);
+      };
+      if (drawn.length > 1) add("polyline", { class: "picked-line", points: drawn.map((pair) => pair.join(",")).join(" "), "stroke-width": r / 2 });
+      for (const [cx, cy] of drawn) add("circle", { class: "picked-dot", cx, cy, r });
+      taps.after(put);
+    };
+    document.addEventListener("tapped", (event) => {
+      const place = now();
+      if (!place) return;
+      const { at, target } = event.detail, line = target.closest?.(".tap"), form = place.closest("form");
+      if (place.dataset.tap === "point") {
+        if (form.elements.piece && !form.elements.piece.value && line) form.elements.piece.value = line.parentNode.dataset.piece;
+        const home = group(pieceNamed(form)) || line?.parentNode;
+        if (!home) return;
+        const x = (at.x - Number(home.dataset.dx)) * (home.dataset.over === "1" ? -1 : 1), y = -at.y - Number(home.dataset.dy);
+        const [across, up] = place.querySelectorAll("input");
+        across.value = `${x.toFixed(1)} mm`;
+        up.value = `${y.toFixed(1)} mm`;
+      } else {
+        if (!line) return;
+        const piece = line.parentNode.dataset.piece;
+        place.querySelector("select").value = place.dataset.tap === "edge" ? `${piece}|${line.dataset.edge}` : piece;
+      }
+      chosen = null;
+      place.querySelector("input, select").dispatchEvent(new Event("change", { bubbles: true }));
+      show();
+    });
+    document.addEventListener("click", (event) => {
+      const button = event.target.closest("[data-point]");
+      if (!button) return;
+      chosen = button.closest(".tapped");
+      show();
+      document.querySelector(".sheet")?.scrollIntoView({ block: "nearest" });
+    });
+    document.addEventListener("toggle", show, true);
+    document.addEventListener("change", show);
+    document.addEventListener("renewed", show);
+    show();
+  }
+
+  const signed = (text, unit) => {
+    const below = /^\s*[-\u2212]/.test(text), mm = millimetres(text.replace(/^\s*[-\u2212]\s*/, ""), unit);
+    return mm === null ? null : below ? -mm : mm;
+  };
+
+  function altering() {
+    const form = document.querySelector("form[data-live]");
+    if (!form) return;
+    let waits = 0;
+    const ready = () => {
+      const fields = [...form.querySelectorAll("input:not([type=hidden], [type=checkbox]), select")];
+      const may = (one) => one.closest("[data-may]") || one.name.startsWith("at-");
+      const places = fields.filter((one) => one.name.startsWith("at-"));
+      return fields.every((one) => may(one) || one.value) && (!places.length || places.some((one) => one.value));
+    };
+    const later = () => { clearTimeout(waits); if (ready()) waits = setTimeout(() => live(form), 250); };
+    form.addEventListener("input", later);
+    form.addEventListener("change", later);
+  }
+
+  function saying() {
+    document.addEventListener("submit", (event) => {
+      const form = event.target;
+      if (!form.matches("[data-says]")) return;
+      event.preventDefault();
+      live(form, event.submitter);
+    });
+    const ticks = document.querySelector("form[data-kept]");
+    if (ticks) ticks.addEventListener("change", () => fetch(ticks.action, { method: "POST", body: new URLSearchParams(new FormData(ticks)) }));
+  }
+
+  // Levels of a new pattern, dragged up and down.
+  function dragging() {
+    let held = null, from = 0, up = 0;
+    const form = () => document.querySelector("[data-levels]");
+    const height = (event) => {
+      const svg = held.ownerSVGElement;
+      return new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse()).y;
+    };
+    document.addEventListener("pointerdown", (event) => {
+      if (!event.target.matches?.(".handle")) return;
+      event.stopPropagation();
+      held = event.target;
+      from = height(event);
+      held.classList.add("on");
+    }, true);
+    window.addEventListener("pointermove", (event) => {
+      if (!held) return;
+      up = from - height(event);
+      held.setAttribute("transform", `translate(0 ${-up})`);
+    });
+    window.addEventListener("pointerup", () => {
+      if (!held) return;
+      const entry = document.getElementById(`level-${held.dataset.station}`), mm = Number(held.dataset.up) + up;
+      held = null;
+      if (entry && mm > 0 && Math.abs(up) > 0.5) { entry.value = `${mm.toFixed(1)} mm`; live(form()); }
+      up = 0;
+    });
   }
 
   function wrong() {
@@ -201,6 +356,10 @@
   }
 
   document.querySelectorAll(".sheet").forEach(viewer);
+  tapping();
+  altering();
+  saying();
+  dragging();
   wrong();
   gap();
   body();

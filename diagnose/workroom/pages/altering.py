@@ -1,0 +1,221 @@
+"""Altering by her own hand: pick what is done, tap its line on the drawing, type the amount, see it, keep it or not.
+
+What a form asks for stands in `FORMS`, in her words; it becomes the operation's JSON, which is read, checked and done
+by the same functions as everywhere. Nothing is stored before she says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from msgspec import Struct
+from starlette.responses import Response
+
+from diagnose import casebook
+from diagnose.casebook import Case
+from diagnose.errors import FitError, Mistake
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.outline import STATIONS, Pattern
+from diagnose.pattern.report import change_report
+from diagnose.sheets.words.change_text import change_lines
+from diagnose.units import Unit, read_length
+from diagnose.workroom.asked import Asked, html, to
+from diagnose.workroom.drawings import drawn
+from diagnose.workroom.room import Room
+from diagnose.workroom.views import page
+
+__all__ = ["FORMS", "alter"]
+
+WRONG = 422
+
+
+class Ask(Struct, frozen=True):
+    """One thing that a form asks for.
+
+    Attributes:
+        kind: piece, edge, point, length, station, choice, bone or tick.
+        name: of its field; a point has two, ``NAME-across`` and ``NAME-up``.
+        label: what stands beside it.
+        options: of a choice, the value and what stands for it.
+        may: it may be left out.
+    """
+
+    kind: str
+    name: str
+    label: str
+    options: tuple[tuple[str, str], ...] = ()
+    may: bool = False
+
+
+class Form(Struct, frozen=True):
+    """One way of altering: its operation, what it is called, how it is told, what it asks for."""
+
+    op: str
+    title: str
+    how: str
+    asks: tuple[Ask, ...]
+
+
+MOVING = (("left", "The part on the left, looking from first to second"), ("right", "The part on the right"))
+FORMS: tuple[Form, ...] = (
+    Form("move-edge", "Move an edge in or out", "Tap the edge. Inwards is more than nothing, outwards less (-1/4 in). "
+         "Between the places given the amount runs smoothly.",
+         (Ask("edge", "edge", "Edge"),
+          *(Ask("length", f"at-{name}", f"At the {name}", may=True) for name in STATIONS),
+          Ask("tick", "true_partner", "True the edge it is sewn to"))),
+    Form("fold", "Fold out along a line, or cut and spread", "Tap where the line begins and where it ends. What is "
+         "folded out is more than nothing; less (-1/4 in) cuts and spreads.",
+         (Ask("piece", "piece", "Piece"), Ask("point", "from", "The line begins"), Ask("point", "to", "It ends"),
+          Ask("length", "amount_from", "How much where it begins"),
+          Ask("length", "amount_to", "How much where it ends"),
+          Ask("choice", "move", "What moves", MOVING))),
+    Form("dart", "Close a dart, and open it elsewhere", "Tap the mouth on the edge, the point inside, and where it is "
+         "to open instead.",
+         (Ask("piece", "piece", "Piece"), Ask("point", "mouth", "The middle of its mouth"),
+          Ask("point", "point", "Its point"), Ask("length", "width", "How wide the mouth is"),
+          Ask("point", "relief", "Opens here instead", may=True))),
+    Form("reshape-edge", "Raise or lower a stretch of an edge", "Tap the edge, then where the change begins, where it "
+         "is greatest, and where it ends.",
+         (Ask("edge", "edge", "Edge"), Ask("point", "from", "Nothing here"), Ask("point", "peak", "Most here"),
+          Ask("point", "to", "Nothing again here"), Ask("length", "height", "How much"),
+          Ask("choice", "direction", "Which way", (("up", "up"), ("down", "down"), ("in", "in"), ("out", "out"))))),
+    Form("length", "Shorten or lengthen", "All pieces, at one height. More than nothing closes, less (-1/2 in) opens.",
+         (Ask("station", "station", "At the level"), Ask("length", "offset", "So far above it (below: -1 in)"),
+          Ask("length", "amount", "How much"))),
+    Form("insert-gore", "Set in a gore", "Tap the foot of the slit on the hem or the top edge, then its tip inside.",
+         (Ask("piece", "piece", "Piece"), Ask("point", "slit_foot", "The slit begins"), Ask("point", "tip", "Its tip"),
+          Ask("length", "width", "How wide at the foot"))),
+    Form("channels", "Take a bone out, or carry it to the edge", "Tap the piece, and name the bone.",
+         (Ask("bone", "bone", "Bone"),
+          Ask("choice", "does", "What is done", (("remove", "taken out"), ("top", "carried up to the top edge"),
+                                                 ("bottom", "carried down to the hem"))))),
+    Form("strap", "Move, lengthen or widen a strap", "Of the piece that bears the strap's end.",
+         (Ask("piece", "piece", "Piece"), Ask("choice", "end", "Which end", (("front", "front"), ("back", "back"))),
+          Ask("length", "move", "Moved towards the neck", may=True),
+          Ask("length", "lengthen", "Longer", may=True), Ask("length", "widen", "Wider", may=True))),
+    Form("tabs", "Deepen or flare the tabs", "All tabs of a piece.",
+         (Ask("piece", "piece", "Piece"), Ask("length", "deepen", "Slits deeper", may=True),
+          Ask("length", "lengthen", "Tabs longer", may=True), Ask("length", "flare", "More flare", may=True))),
+    Form("split-sides", "Part left and right", "So that one side can be altered alone.",
+         (Ask("piece", "piece", "Piece"),)),
+)  # fmt: skip
+BY_OP: Mapping[str, Form] = {form.op: form for form in FORMS}
+
+
+def alter(room: Room, asked: Asked) -> Response:
+    """The forms; sent, the alteration is shown; kept, it is stored as the next version."""
+    case = room.case(asked.path["case"])
+    form = BY_OP.get(asked.one("op") or asked.query.get("op", ""), FORMS[0])
+    wrong: Sequence[Mistake] = ()
+    made: Altered | None = None
+    if asked.posts:
+        try:
+            raw = _json(form, asked, case.unit)
+            made = do(case.pattern, parse_operations(raw, form.title, case.unit), form.title)
+            if asked.one("does-keep"):
+                return _kept(room, case, asked, raw, made)
+        except FitError as error:
+            wrong, made = error.mistakes, None
+    return html(_page(case, form, asked, made, wrong), WRONG if wrong and not asked.lively else 200)
+
+
+def _kept(room: Room, case: Case, asked: Asked, raw: Mapping[str, Any], made: Altered) -> Response:
+    """Store it, unless another version was stored since she saw it."""
+    with room.changing:
+        now = room.case(case.folder.name)
+        if asked.one("of") != str(now.newest.number):
+            what = f"Version {now.newest.number} was stored meanwhile, on another device or in another window."
+            raise FitError.of("", what, "Look at it, and do this again on it.")
+        casebook.add_version(now, made.pattern, now.newest.number, [raw], (), made.notes)
+    return to("case", case.folder.name, "versions")
+
+
+def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Sequence[Mistake]) -> str:
+    sheet = drawn(made.pattern if made else case.pattern, case.pattern if made else None, case.unit, tapped=True)
+    said = [] if made is None else [
+        *change_lines(change_report(case.pattern, made.pattern), case.unit), *made.notes,
+    ]  # fmt: skip
+    template = "altered.html.j2" if asked.lively else "alter.html.j2"
+    return page(
+        template, title=form.title, case=case, here="alter", forms=FORMS, form=form, fields=asked.fields, sheet=sheet,
+        made=made, said=said, wrong=wrong, pattern=case.pattern, stations=_stations(case.pattern),
+    )  # fmt: skip
+
+
+def _stations(pattern: Pattern) -> list[str]:
+    return [name for name in STATIONS if any(name in piece.levels for piece in pattern.pieces)]
+
+
+def _json(form: Form, asked: Asked, unit: Unit) -> dict[str, Any]:
+    """The operation that a form comes to.
+
+    Raises:
+        FitError: with everything that is missing or is no length.
+    """
+    raw: dict[str, Any] = {"op": form.op}
+    mistakes: list[Mistake] = []
+    for ask in form.asks:
+        try:
+            value = _value(ask, asked, unit)
+        except FitError as error:
+            mistakes += error.mistakes
+            continue
+        if value is None and not ask.may:
+            mistakes.append(Mistake(ask.label, f"“{ask.label}” is missing.", "Tap it on the drawing, or fill it in."))
+        elif value is not None:
+            _PUT.get(ask.kind, _plainly)(raw, ask, value)
+    if mistakes:
+        raise FitError(mistakes)
+    return _FINISHED.get(form.op, dict)(raw)
+
+
+def _value(ask: Ask, asked: Asked, unit: Unit) -> Any:
+    """What was filled in; None for nothing."""
+    if ask.kind == "point":
+        across, up = asked.one(f"{ask.name}-across"), asked.one(f"{ask.name}-up")
+        return [read_length(across, ask.label, unit), read_length(up, ask.label, unit)] if across or up else None
+    text = asked.one(ask.name)
+    if ask.kind == "tick":
+        return bool(text)
+    return (read_length(text, ask.label, unit) if ask.kind == "length" else text) if text else None
+
+
+def _plainly(raw: dict[str, Any], ask: Ask, value: Any) -> None:
+    raw[ask.name] = value
+
+
+def _edge(raw: dict[str, Any], _ask: Ask, value: str) -> None:
+    raw["piece"], _, raw["edge"] = value.partition("|")
+
+
+def _bone(raw: dict[str, Any], _ask: Ask, value: str) -> None:
+    raw["piece"], _, raw["bone"] = value.partition("|")
+
+
+_PUT: Mapping[str, Callable[[dict[str, Any], Ask, Any], None]] = {"edge": _edge, "bone": _bone}
+
+
+def _at_places(raw: dict[str, Any]) -> dict[str, Any]:
+    """For `move-edge`: the amounts by station in a list."""
+    places = [{"at": name, "mm": raw.pop(f"at-{name}")} for name in STATIONS if f"at-{name}" in raw]
+    if not places:
+        raise FitError.of("", "No amount is given.", "Say how much at one level at least.")
+    return {**raw, "by": places}
+
+
+def _at_level(raw: dict[str, Any]) -> dict[str, Any]:
+    return {"op": raw["op"], "at": {"station": raw["station"], "offset": raw["offset"]}, "amount": raw["amount"]}
+
+
+def _bones(raw: dict[str, Any]) -> dict[str, Any]:
+    made = {"op": raw["op"], "piece": raw["piece"]}
+    if raw["does"] == "remove":
+        return {**made, "remove": [raw["bone"]]}
+    return {**made, "extend": [raw["bone"]], "to": raw["does"]}
+
+
+_FINISHED: Mapping[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+    "move-edge": _at_places, "length": _at_level, "channels": _bones,
+}  # fmt: skip

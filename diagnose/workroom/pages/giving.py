@@ -1,0 +1,128 @@
+"""What goes out: the sheets and the pattern in every form, the cutting list with its ticks, and the whole case in one
+file."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from diagnose.casebook import Case
+from diagnose.casework.parcel import packed
+from diagnose.casework.sheeting import sheet_bytes
+from diagnose.casework.ticking import ticked, with_ticks
+from diagnose.errors import FitError
+from diagnose.pattern.form.writer import dump_text
+from diagnose.sheets.cutting.allowance import allowances_of
+from diagnose.sheets.cutting.cutting_list import cutting_list
+from diagnose.sheets.cutting.cutting_text import cutting_lines
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.writers.dxf import pattern_dxf
+from diagnose.sheets.writers.pdf import pattern_pdf
+from diagnose.sheets.writers.svg import write_svg
+from diagnose.workroom.asked import Asked, file_of, html, to
+from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.views import page
+
+__all__ = ["case_file", "cutting", "cutting_ticks", "out", "pattern_file", "sheet_file"]
+
+PAPERS = (("a4", "A4"), ("letter", "Letter"), ("one-sheet", "One large sheet"))
+SHOWN = (".html", ".svg", ".pdf")
+
+
+def out(room: Room, asked: Asked) -> Response:
+    """All that can be printed or kept."""
+    case = room.case(asked.path["case"])
+    version = case.version(min(asked.number("version", case.newest.number), case.newest.number))
+    return html(page("out.html.j2", title="Print and keep", case=case, here="out", version=version, papers=PAPERS))
+
+
+def sheet_file(room: Room, asked: Asked) -> Response:
+    """The fitting sheet of the last try-on."""
+    case = room.case(asked.path["case"])
+    if not case.tryons:
+        raise FitError.of(case.name, "There is no try-on yet, so there is no sheet of one.", "Print the pattern.")
+    ending, paper = _form(asked)
+    stored = case.tryons[-1]
+    worked = room.worked(case, stored.number)
+    data = room.kept(
+        ("sheet", case.folder.name, case.created, stored.number, stored.pattern_version, ending, paper),
+        lambda: sheet_bytes(worked, ending, stored.date, paper=paper), engine=True,
+    )  # fmt: skip
+    return file_of(data, f"{case.folder.name}-try-on-{stored.number}{ending}", shown=ending in SHOWN)
+
+
+def pattern_file(room: Room, asked: Asked) -> Response:
+    """A version of the pattern itself."""
+    case = room.case(asked.path["case"])
+    version = case.version(asked.number("version", case.newest.number))
+    ending, paper = _form(asked)
+    data = room.kept(
+        ("pattern", case.folder.name, case.created, version.number, ending, paper),
+        lambda: _pattern(room, case, version.number, ending, paper),
+    )
+    return file_of(data, f"{case.folder.name}-version-{version.number}{ending}", shown=ending in SHOWN)
+
+
+def _form(asked: Asked) -> tuple[str, str]:
+    ending = f".{asked.path['form']}"
+    paper = asked.query.get("paper", "a4")
+    if ending not in (".html", ".svg", ".pdf", ".dxf", ".json") or paper not in dict(PAPERS):
+        raise NoSuchPageError
+    return ending, paper
+
+
+def _pattern(room: Room, case: Case, number: int, ending: str, paper: str) -> bytes:
+    version = case.version(number)
+    named, unit, date = f"version {number}", case.unit, version.date
+    allowances = allowances_of(room.base(case).settings, {})
+    if ending == ".pdf":
+        return pattern_pdf(
+            version.pattern, None, allowances=allowances, paper=paper, unit=unit, version=named, date=date
+        )
+    if ending == ".svg":
+        return write_svg(draw_pattern(version.pattern, None, unit, version=named, date=date)).encode()
+    if ending == ".dxf":
+        return pattern_dxf(version.pattern, None, allowances=allowances, unit=unit, version=named, date=date).encode()
+    if ending == ".json":
+        return dump_text(version.pattern).encode()
+    raise NoSuchPageError
+
+
+def cutting(room: Room, asked: Asked) -> Response:
+    """What to cut for the newest version, each line with its tick."""
+    case = room.case(asked.path["case"])
+    return html(page("cutting.html.j2", title="What to cut", case=case, here="out", parts=_parts(room, case),
+                     ticked=ticked(case, case.newest.number)))  # fmt: skip
+
+
+def cutting_ticks(room: Room, asked: Asked) -> Response:
+    """Keep the ticks as they are now."""
+    case = room.case(asked.path["case"])
+    with room.changing:
+        with_ticks(case, case.newest.number, frozenset(line[:300] for line in asked.all("cut")))
+    return to("case", case.folder.name, "cutting")
+
+
+def _parts(room: Room, case: Case) -> list[tuple[str, list[str]]]:
+    """The list in parts: a heading, and its lines."""
+    before = case.newest.made_from
+    found = cutting_list(
+        case.pattern, room.base(case).settings, case.version(before).pattern if before is not None else None
+    )
+    parts: list[tuple[str, list[str]]] = []
+    for line in cutting_lines(found, case.unit):
+        text = " ".join(line.split())
+        if not text:
+            continue
+        if not line.startswith(" "):
+            parts.append((text, []))
+        elif line.startswith("     ") and parts[-1][1] and not text[0].isdigit():
+            parts[-1][1][-1] += f" {text}"
+        else:
+            parts[-1][1].append(text)
+    return parts
+
+
+def case_file(room: Room, asked: Asked) -> Response:
+    """The whole case in one file."""
+    case = room.case(asked.path["case"])
+    return file_of(packed(case), f"{case.folder.name}.zip")

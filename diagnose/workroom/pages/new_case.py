@@ -1,0 +1,246 @@
+"""A new case: the pattern file brought, drawn at once with what was understood, and put right by pointing at it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, cast, get_args
+
+from starlette.responses import Response
+
+from diagnose.casebook import Case
+from diagnose.casework import begun as beginning
+from diagnose.casework.begun import Begun, Seen
+from diagnose.errors import FitError, Mistake
+from diagnose.interview import Question
+from diagnose.interview.garment import garment_questions
+from diagnose.pattern.measure import edge_length, garment_girth
+from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
+from diagnose.units import Unit, both, read_length
+from diagnose.workroom.asked import Asked, html, to
+from diagnose.workroom.drawings import drawn
+from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.views import page
+
+__all__ = ["bring", "drop", "said", "shown", "start_case"]
+
+WRONG = 422
+ROLES: Mapping[Role, str] = {
+    "seam": "sewn to another", "fold": "on the fold", "opening": "opens, hooked or buttoned", "lacing": "laced",
+    "top": "top edge", "bottom": "hem",
+}  # fmt: skip
+CUTS: Mapping[Cut, str] = {"pair": "a pair, left and right", "fold": "once, on the fold", "single": "once"}
+GIRTHS = ("bust", "underbust", "waist", "hip")
+
+
+def bring(room: Room, asked: Asked) -> Response:
+    """Choose the pattern file; sent, it is begun with."""
+    wrong: tuple[Mistake, ...] = ()
+    if asked.posts:
+        try:
+            if not asked.files:
+                raise FitError.of("", "No file is chosen.", "Choose the pattern: a drawing, a table, or a whole case.")
+            unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
+            one = asked.files[0]
+            with room.changing:
+                made = beginning.begin(room.folder, asked.one("case"), one.name, one.data, unit)
+            return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
+        except FitError as error:
+            wrong = error.mistakes
+    return html(page("new.html.j2", title="A new case", case_name=asked.one("case"), unit=asked.one("unit"),
+                     wrong=wrong), WRONG if wrong else 200)  # fmt: skip
+
+
+def shown(room: Room, asked: Asked) -> Response:
+    """What was understood."""
+    return html(_page(room, _begun(room, asked)))
+
+
+def said(room: Room, asked: Asked) -> Response:
+    """What she says otherwise; shown at once."""
+    begun = _begun(room, asked)
+    wrong: tuple[Mistake, ...] = ()
+    try:
+        what = _SAYS.get(asked.one("says"))
+        if what is None:
+            raise NoSuchPageError
+        with room.changing:
+            begun = what(begun, asked)
+    except FitError as error:
+        wrong = error.mistakes
+    if not wrong and not asked.lively:
+        return to("begun", begun.id)
+    return html(_page(room, begun, wrong, lively=asked.lively), WRONG if wrong and not asked.lively else 200)
+
+
+def start_case(room: Room, asked: Asked) -> Response:
+    """Start the case with what was understood."""
+    begun = _begun(room, asked)
+    try:
+        with room.changing:
+            case = beginning.start(begun, room.folder)
+    except FitError as error:
+        return html(_page(room, begun, error.mistakes), WRONG)
+    return to("case", case.folder.name)
+
+
+def drop(room: Room, asked: Asked) -> Response:
+    """Give it up."""
+    with room.changing:
+        beginning.drop(_begun(room, asked))
+    return to()
+
+
+def _begun(room: Room, asked: Asked) -> Begun:
+    begun = beginning.open_begun(room.folder, asked.path["begun"])
+    if begun is None:
+        raise NoSuchPageError
+    return begun
+
+
+def _page(room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False) -> str:
+    found = beginning.understood(begun)
+    pattern = found.pattern
+    sheet = drawn(pattern, None, begun.unit, tapped=True, levels_from=found.low_mm) if pattern else None
+    return page(
+        "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
+        pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
+        around=_girths(pattern, begun.unit) if pattern else [], heights=_heights(found, begun.unit),
+        edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
+    )  # fmt: skip
+
+
+def _girths(pattern: Pattern, unit: Unit) -> list[tuple[str, str]]:
+    """The girth of the whole at each station."""
+    found = [(name, garment_girth(pattern, name)) for name in STATIONS]
+    return [(name, both(mm, unit)) for name, mm in found if mm is not None]
+
+
+def _heights(found: Seen, unit: Unit) -> dict[str, str]:
+    """How high each level lies over the lowest point, where all pieces have it at one height."""
+    heights: dict[str, str] = {}
+    for name in STATIONS:
+        ys = [y for piece in (found.pattern.pieces if found.pattern else ()) for _, y in piece.levels.get(name, ())]
+        if ys and max(ys) - min(ys) < 1.0:
+            heights[name] = both(ys[0] - found.low_mm, unit)
+    return heights
+
+
+def _edges(pattern: Pattern, unit: Unit) -> list[tuple[str, str, str, str]]:
+    """Each edge: its piece and name, its role, and how long it is."""
+    return [(piece.name, e.name, e.role, both(edge_length(e), unit)) for piece in pattern.pieces for e in piece.edges]
+
+
+def _questions(begun: Begun) -> list[Question]:
+    """What is asked of the garment; what is said of it stands beside each."""
+    given = {f"garment.{name}": value for name, value in begun.garment.items()}
+    return list(garment_questions({}, given))
+
+
+def _labelled(change: Callable[[dict[str, Any], Begun, Asked], None]) -> Callable[[Begun, Asked], Begun]:
+    def says(begun: Begun, asked: Asked) -> Begun:
+        return beginning.change(begun, lambda labels: change(labels, begun, asked))
+
+    return says
+
+
+def _piece_of(labels: dict[str, Any], begun: Begun, name: str) -> dict[str, Any]:
+    """What is said of a piece, by the number of its outline."""
+    number = beginning.understood(begun).numbers.get(name)
+    if number is None:
+        raise FitError.of("", f"There is no piece “{name}”.", "Tap one on the drawing.")
+    return cast(dict[str, Any], labels.setdefault("pieces", {}).setdefault(number, {}))
+
+
+def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    piece, _, edge = asked.one("edge").partition("|")
+    if not edge:
+        raise FitError.of("", "No edge is picked.", "Tap one on the drawing.")
+    row = _piece_of(labels, begun, piece)
+    row.setdefault("edges", {}).setdefault(edge, {})["role"] = asked.one("role")
+
+
+def _piece(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    old, new = asked.one("piece"), asked.one("name")
+    row = _piece_of(labels, begun, old)
+    if new and new != old:
+        row["name"] = new
+        for seam in labels.get("seams", ()):
+            for side in ("a", "b"):
+                piece, _, edge = str(seam[side]).partition("/")
+                seam[side] = f"{new if piece == old else piece}/{edge}"
+    if asked.one("cut"):
+        row["cut"] = asked.one("cut")
+
+
+def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:
+    """The seams as they stand, so that one can be changed: those presumed are then said."""
+    if "seams" not in labels:
+        pattern = beginning.understood(begun).pattern
+        labels["seams"] = [
+            {"name": seam.name, "a": "/".join(seam.a), "b": "/".join(seam.b), "ease": seam.ease}
+            for seam in (pattern.seams if pattern else ())
+        ]
+    return cast(list[dict[str, Any]], labels["seams"])
+
+
+def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    a, b = (asked.one(name).replace("|", "/") for name in ("a", "b"))
+    if "/" not in a or "/" not in b or a == b:
+        raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.")
+    seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
+    names = {one["name"] for one in seams}
+    name = next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
+    labels["seams"] = [*seams, {"name": name, "a": a, "b": b}]
+
+
+def _unpick(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    labels["seams"] = [one for one in _seams_said(labels, begun) if one["name"] != asked.one("seam")]
+
+
+def _levels(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    said = {name: asked.one(f"level-{name}") for name in STATIONS}
+    now = _heights(beginning.understood(begun), begun.unit)
+    levels = labels.setdefault("levels", {})
+    for name, text in said.items():
+        if text and text != now.get(name):
+            levels[name] = read_length(text, name, begun.unit)
+        elif not text:
+            levels.pop(name, None)
+
+
+def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    piece, _, edge = asked.one("edge").partition("|")
+    found = beginning.understood(begun)
+    if found.pattern is None or not edge:
+        raise FitError.of("", "No edge is picked.", "Tap the edge whose length you have measured.")
+    drawn_mm = edge_length(found.pattern.piece(piece).edge(edge))
+    true_mm = read_length(asked.one("measured"), "its true length", begun.unit)
+    if not 0.01 < true_mm / drawn_mm < 100:
+        raise FitError.of("", "It can't be that much longer or shorter.", "Look at the edge and at what you typed.")
+    labels["scale"] = found.unit_mm * true_mm / drawn_mm
+
+
+def _sure(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
+    labels["sure"] = [*labels.get("sure", ()), asked.one("word")]
+
+
+def _whole(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
+    labels["closure"] = asked.one("closure") or "back"
+    labels["centre-front"] = asked.one("centre-front") or "left"
+
+
+def _about(begun: Begun, asked: Asked) -> Begun:
+    garment: dict[str, Any] = {}
+    for question in garment_questions({}, {}):
+        name = question.about
+        word = asked.one(f"garment-{name}")
+        if word:
+            garment[name] = word == "yes" if question.kind == "yes-no" else word
+    wearer = {name: asked.one(f"girth-{name}") for name in (*GIRTHS, "planned_reduction") if asked.one(f"girth-{name}")}
+    return beginning.about(begun, garment, wearer, asked.one("target") or None)
+
+
+_SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
+    "edge": _labelled(_edge), "piece": _labelled(_piece), "sew": _labelled(_sew), "unpick": _labelled(_unpick),
+    "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure), "about": _about,
+}  # fmt: skip
