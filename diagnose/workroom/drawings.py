@@ -82,7 +82,7 @@ def drawn(
     edges = _edges(pattern, before, names, text_mm)
     if levels_from is not None:
         edges += _handles(pattern, levels_from)
-    return replace(sheet, svg=Markup(sheet.svg.replace("</svg>", f"{edges}</svg>")))
+    return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
 
 
 def as_sheet(drawing: Drawing, unit: Unit, label: str) -> Sheet:
