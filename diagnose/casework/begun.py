@@ -19,10 +19,9 @@ from msgspec.structs import replace
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.jsonfile import json_text, read_object
-from diagnose.casebook.plain import plain
 from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.parcel import unpacked
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, one_line
 from diagnose.files import bytes_of
 from diagnose.pattern.brought import Terms, Understood, bring_drawing
 from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE
@@ -111,15 +110,15 @@ def begin(root: Path, case: str, file: str, data: bytes, unit: Unit) -> Begun | 
     name = _free_name(root, case)
     ending = Path(file).suffix.lower()
     if ending == ".zip":
-        return unpacked(data, root / name, plain(file, 80))
+        return unpacked(data, root / name, one_line(file, 80))
     if ending not in (*DRAWINGS, *TABLES):
-        what = f"“{plain(ending or file, 40)}” is no form of pattern that can be read."
+        what = f"“{one_line(ending or file, 40)}” is no form of pattern that can be read."
         raise FitError.of(
             "the file", what, "Bring a drawing (.svg, .dxf), a table of points (.csv) or a stored pattern."
         )
     if len(data) > LARGEST_FILE:
         raise FitError.of(
-            plain(file, 80), "The file is larger than 20 MB.", "Leave out pictures and what is no pattern."
+            one_line(file, 80), "The file is larger than 20 MB.", "Leave out pictures and what is no pattern."
         )
     _sweep(root)
     folder = root / f"{PREFIX}{secrets.token_hex(6)}"
@@ -133,7 +132,7 @@ def begin(root: Path, case: str, file: str, data: bytes, unit: Unit) -> Begun | 
 
 
 def _free_name(root: Path, case: str) -> str:
-    name = plain(case, 80).strip(" .")
+    name = one_line(case, 80).strip(" .")
     if not name:
         raise FitError.of("the name", "The case has no name.", "Call it by wearer and garment, like Wren, blue corset.")
     if any(c in "/\\:\0" for c in name):

@@ -18,7 +18,20 @@ from rich.text import Text
 
 from diagnose.errors import printable
 
-__all__ = ["WIDTH", "Part", "Said", "hanging", "heading", "item", "paragraph", "plain_lines", "table", "wrapped"]
+__all__ = [
+    "WIDTH",
+    "Heading",
+    "Part",
+    "Said",
+    "Words",
+    "hanging",
+    "heading",
+    "item",
+    "paragraph",
+    "plain_lines",
+    "table",
+    "wrapped",
+]
 
 WIDTH = 80
 GAP = 2

@@ -15,6 +15,7 @@ from diagnose.sheets.cutting.allowance import allowances_of
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.words.parts import Heading, Words
 from diagnose.sheets.writers.dxf import pattern_dxf
 from diagnose.sheets.writers.pdf import pattern_pdf
 from diagnose.sheets.writers.svg import write_svg
@@ -109,14 +110,13 @@ def _parts(room: Room, case: Case) -> list[tuple[str, list[str]]]:
         case.pattern, room.base(case).settings, case.version(before).pattern if before is not None else None
     )
     parts: list[tuple[str, list[str]]] = []
-    for line in cutting_lines(found, case.unit):
-        text = " ".join(line.split())
-        if not text:
+    for one in cutting_lines(found, case.unit):
+        if isinstance(one, Heading) or not parts:
+            parts.append((" ".join(str(one).split()), []))
             continue
-        if not line.startswith(" "):
-            parts.append((text, []))
-        elif line.startswith("     ") and parts[-1][1] and not text[0].isdigit():
-            parts[-1][1][-1] += f" {text}"
+        text = " ".join(str(one).split())
+        if isinstance(one, Words) and one.first.startswith("    ") and not one.first.strip() and parts[-1][1]:
+            parts[-1][1][-1] += f"; {text}"
         else:
             parts[-1][1].append(text)
     return parts

@@ -242,5 +242,6 @@ def _about(begun: Begun, asked: Asked) -> Begun:
 
 _SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
     "edge": _labelled(_edge), "piece": _labelled(_piece), "sew": _labelled(_sew), "unpick": _labelled(_unpick),
-    "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure), "about": _about,
+    "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
+    "about": _about,
 }  # fmt: skip
