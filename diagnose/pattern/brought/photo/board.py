@@ -12,10 +12,11 @@ from functools import cache
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
 __all__ = [
@@ -63,8 +64,6 @@ def dictionary() -> Any:
 @cache
 def board(card: int) -> Any:
     """The board of the card of that number (from 1), as the library knows it: y downwards from the top."""
-    import numpy as np
-
     ids = np.arange((card - 1) * PER_CARD, card * PER_CARD)
     return opencv().aruco.CharucoBoard((ACROSS, UP), SQUARE_MM, MARKER_MM, dictionary(), ids)
 
@@ -105,7 +104,5 @@ def real_corners() -> frozenset[int]:
 
 def corner_places() -> NDArray[np.float64]:
     """Where each of the chequer's inner corners lies, by its number, from the board's lower left corner."""
-    import numpy as np
-
     rows = product(range(1, UP), range(1, ACROSS))
     return np.array([(column * SQUARE_MM, HIGH_MM - row * SQUARE_MM) for row, column in rows])

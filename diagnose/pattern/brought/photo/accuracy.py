@@ -1,0 +1,126 @@
+"""How true a photograph is, said from the card itself; and the photographs that are not true enough, refused.
+
+What is said bounds the outline, as it lies, against the paper: what the corners leave open of camera and lens, carried
+to each piece's own shape, and what a trace and paper that does not lie quite flat add.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from msgspec import Struct
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM
+from diagnose.pattern.brought.photo.cards import FoundCard
+from diagnose.pattern.brought.photo.lens import Array
+from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
+
+__all__ = ["MOST_MM", "Truth", "checked_card", "stated"]
+
+MOST_MM = 1.5
+"""What is less true is refused."""
+
+SURE = 2.5
+"""So many standard deviations are said."""
+
+FLAT_MM = 0.3
+"""How far the middle of paper that lies flat may stand up from the table: seen aslant it shifts its outline."""
+
+TRACE_MM = 0.12
+MOST_TILT_DEG = 50.0
+MOST_BLUR_MM = 0.9
+MOST_BLUR_PX = 4.5
+MOST_OFF_MM = 0.3
+MOST_OFF_PX = 0.9
+
+
+class Truth(Struct, frozen=True):
+    """How true the outlines are: at the card, at the place that is least so, both in mm, and as a sentence."""
+
+    card_mm: float
+    worst_mm: float
+    sentence: str
+
+
+def checked_card(solved: Solved, blur: Sequence[tuple[float, FoundCard]], name: str) -> None:
+    """Refuses a photograph that can't be measured by.
+
+    Raises:
+        FitError: when it is too oblique or blurred, or a card does not lie flat.
+    """
+    if solved.view.tilt_deg > MOST_TILT_DEG:
+        what = f"The picture was taken too aslant: {solved.view.tilt_deg:.0f}° from straight above."
+        raise FitError.of(name, what, "Hold the telephone level, straight above the middle of the pattern.")
+    for smeared, card in blur:
+        cell = _pixel_mm(solved, card)
+        if smeared * cell > MOST_BLUR_MM or smeared > MOST_BLUR_PX:
+            what = (
+                f"The picture is blurred: an edge on card {card.number} is smeared over {2.5 * smeared * cell:.1f} mm."
+            )
+            raise FitError.of(name, what, "Take it again in more light, with the telephone held still or propped up.")
+    for _, card in blur:
+        off = solved.off_mm[card.number]
+        if (off > MOST_OFF_MM and off / _pixel_mm(solved, card) > MOST_OFF_PX / 2) or off > 2 * MOST_OFF_MM:
+            what = (
+                f"Card {card.number} does not lie flat: its corners are {off:.1f} mm off where a plane would have them."
+            )
+            raise FitError.of(name, what, "Print it on stiff paper, or pin it down at its corners, and take it again.")
+
+
+def _pixel_mm(solved: Solved, card: FoundCard) -> float:
+    middle = card.px.mean(0)[None]
+    a, z, d = (solved.view.table(middle + step) for step in ([0.0, 0.0], [1.0, 0.0], [0.0, 1.0]))
+    return float(max(np.hypot(*(z - a)[0]), np.hypot(*(d - a)[0])))
+
+
+def stated(
+    solved: Sequence[tuple[Solved, Lies]], cards: Mapping[int, Lies], rings: Sequence[Array], noise: Sequence[float],
+    name: str,
+) -> Truth:  # fmt: skip
+    """How true the outlines are.
+
+    Args:
+        solved: each photograph, and where its frame lies in the common one.
+        cards: where the cards lie in it.
+        rings: the traced outlines.
+        noise: how far each trace strays from what was fitted to it.
+        name: for messages.
+
+    Raises:
+        FitError: when it is not true enough.
+    """
+    card = max(_truth(solved, _border(lies), 0.0) for lies in cards.values())
+    each = [_truth(solved, ring[:: max(1, len(ring) // 60)], n) for ring, n in zip(rings, noise, strict=True)]
+    worst = max(each)
+    place = "far corner" if len(rings) == 1 else f"piece farthest from {'it' if len(cards) == 1 else 'them'}"
+    at = f"within {card:.1f} mm at the card{'s' if len(cards) > 1 else ''}, {max(worst, card):.1f} mm at the {place}"
+    if worst > MOST_MM:
+        near = np.array([np.hypot(*(ring.mean(0) - _border(cards[min(cards)]).mean(0))) for ring in rings])
+        do = "Lay a second, different card at the far end (diagnose card --cards 2)"
+        do += ", hold the telephone level and nearer, and see that all lies flat."
+        what = f"The outlines would be true only {at}; {near.max() / 10:.0f} cm off the card that is too little."
+        raise FitError.of(name, what, do)
+    return Truth(card, max(worst, card), f"By the card{'s' if len(cards) > 1 else ''}, the outlines are true {at}.")
+
+
+def _border(lies: Lies) -> Array:
+    return placed(np.array([(0, 0), (WIDE_MM, 0), (WIDE_MM, HIGH_MM), (0, HIGH_MM), (WIDE_MM / 2, 0.0)]), lies)
+
+
+def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, noise: float) -> float:
+    """What is said of the places: by the photograph that sees them best."""
+    best = np.inf
+    for one, lies in solved:
+        own = _unplaced(xy, lies)
+        sd = float(one.shape_sd_mm(own).max())
+        eye = one.view.eye
+        slant = float((np.hypot(*(own - eye[:2]).T) / abs(eye[2])).max())
+        best = min(best, SURE * sd + FLAT_MM * slant)
+    return float(best + TRACE_MM + noise)
+
+
+def _unplaced(xy: Array, lies: Lies) -> Array:
+    x, y, a = lies
+    return (xy - [x, y]) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])

@@ -1,0 +1,114 @@
+"""A photograph's bytes turned into pixels, safely: nothing is decoded before its size is known to be bearable.
+
+Only pixels are kept. What else a picture file holds (where and when and with what it was taken) is never read, but
+for the tag that says which way up it was held.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.photo.board import opencv
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["ENDINGS", "LARGEST_PHOTO", "MOST_PIXELS", "as_jpeg", "open_photo"]
+
+ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
+LARGEST_PHOTO = 60_000_000
+"""Bytes."""
+
+MOST_PIXELS = 64_000_000
+LEAST_SIDE = 700
+ENOUGH_PIXELS = 25_000_000
+"""A picture of more is read at half its size, which measures as well and takes a quarter of the memory."""
+
+_BROKEN = (OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, OverflowError, MemoryError,
+           NotImplementedError, AttributeError, struct.error, zlib.error)  # fmt: skip
+"""What the picture library raises over a file that is not sound."""
+
+_ORIENTATION = 0x0112
+_HEIC = ("HEIF", "HEIC")
+
+
+def open_photo(data: bytes, name: str) -> NDArray[np.uint8]:
+    """The pixels (rows, columns, blue-green-red), the right way up.
+
+    Raises:
+        FitError: when it is no picture, is not sound, or is too large or small.
+    """
+    cv = opencv()
+    if len(data) > LARGEST_PHOTO:
+        raise FitError.of(name, "The picture is larger than 60 MB.", "Save it as a JPEG, or at a smaller size.")
+    image, turn = _loaded(data, name)
+    pixels = np.asarray(image)[:, :, ::-1]
+    return cv.flip(np.ascontiguousarray(pixels), 1) if turn == 2 else _turned(np.ascontiguousarray(pixels), turn)
+
+
+def _loaded(data: bytes, name: str) -> tuple[Any, int]:
+    from PIL import Image
+
+    forms = ["JPEG", "PNG", *_heic(name)]
+    try:
+        image: Any = Image.open(io.BytesIO(data), formats=forms)
+        wide, high = image.size
+    except (*_BROKEN, Image.DecompressionBombError):
+        raise _not_sound(name) from None
+    if wide * high > MOST_PIXELS:
+        what = f"The picture has {wide} × {high} pixels; no more than 64 million are read."
+        raise FitError.of(name, what, "Take or save it at the telephone's usual size (12 megapixels are plenty).")
+    if min(wide, high) < LEAST_SIDE:
+        what = f"The picture has only {wide} × {high} pixels, too few to measure by."
+        raise FitError.of(name, what, "Give the photograph as the telephone took it, not a preview of it.")
+    try:
+        turn = image.getexif().get(_ORIENTATION, 1)
+        if wide * high > ENOUGH_PIXELS:
+            image.draft("RGB", (wide // 2, high // 2))
+        image.load()
+        if image.size[0] * image.size[1] > ENOUGH_PIXELS:
+            image = image.reduce(2)
+        image = image.convert("RGB")
+    except (*_BROKEN, Image.DecompressionBombError):
+        raise _not_sound(name) from None
+    return image, turn if isinstance(turn, int) else 1
+
+
+def _heic(name: str) -> list[str]:
+    if not name.lower().endswith((".heic", ".heif")):
+        return []
+    try:
+        from pillow_heif import register_heif_opener
+    except ImportError:
+        do = 'Install it with: pip install "diagnose-fit[photo]", or save the picture as a JPEG.'
+        raise FitError.of(name, "HEIC pictures need the package pillow-heif, which is not installed.", do) from None
+    register_heif_opener(thumbnails=False)
+    return ["HEIF"]
+
+
+def _not_sound(name: str) -> FitError:
+    do = "Send it from the telephone again, as it was taken, as JPEG, PNG or HEIC."
+    return FitError.of(name, "The file is no sound picture.", do)
+
+
+def _turned(pixels: NDArray[np.uint8], turn: int) -> NDArray[np.uint8]:
+    """The pixels laid as the orientation tag says."""
+    if turn in (5, 6, 7, 8):
+        pixels = pixels.transpose(1, 0, 2)
+    down, across = {3: (-1, -1), 4: (-1, 1), 6: (1, -1), 7: (-1, -1), 8: (-1, 1)}.get(turn, (1, 1))
+    return np.ascontiguousarray(pixels[::down, ::across])
+
+
+def as_jpeg(pixels: NDArray[np.uint8], quality: int = 85) -> bytes:
+    """The pixels as a JPEG that holds nothing else."""
+    cv = opencv()
+    done, data = cv.imencode(".jpg", pixels, [cv.IMWRITE_JPEG_QUALITY, quality])
+    if not done:
+        raise FitError.of("photo", "The straightened picture could not be saved.", "Give a smaller picture.")
+    return bytes(data)

@@ -1,0 +1,272 @@
+"""Photographs in, a sketch in mm out: what lies on the table, how true it is, and the straightened picture.
+
+The frame is that of the card of the lowest number: its lower left corner is 0, 0 and its long side goes up, so a
+pattern is laid the same way up as the card.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
+from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
+from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM, opencv
+from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards
+from diagnose.pattern.brought.photo.fitting import fitted
+from diagnose.pattern.brought.photo.inner import inner_lines
+from diagnose.pattern.brought.photo.opening import as_jpeg, open_photo
+from diagnose.pattern.brought.photo.paper import Region, paper_regions, sheet_mask
+from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
+from diagnose.pattern.brought.photo.refining import refined
+from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
+from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
+from diagnose.pattern.brought.photo.tracing import traced
+
+if TYPE_CHECKING:
+    from diagnose.pattern.brought.photo.lens import Array
+
+__all__ = ["Photographed", "read_photos"]
+
+MOST_PHOTOS = 12
+GAMMA = 2.2
+COARSE_CELLS = 1.6e6
+BESIDE_MM = 30.0
+"""How far round pieces and cards the picture is looked at finely and kept."""
+
+SHEET_ROUND_MM = 22.0
+"""How far a card's sheet may reach beyond its board."""
+
+FILL_RATIO = 0.15
+KEPT_CELLS = 5_000_000
+KEPT_CELL_MM = 0.5
+
+
+class Photographed(Struct, frozen=True):
+    """What photographs show: a sketch, how true it is, and the straightened picture with its place.
+
+    `box` is what of the table the picture (a JPEG) shows: left, bottom, right, top, in mm of the sketch.
+    """
+
+    sketch: Sketch
+    truth: Truth
+    picture: bytes
+    box: Box
+
+
+class _Shot(Struct, frozen=True):
+    pixels: Any
+    cards: tuple[FoundCard, ...]
+    solved: Solved
+    name: str
+
+
+def read_photos(photos: Sequence[tuple[bytes, str]], ruler: tuple[float, float] | None = None) -> Photographed:
+    """The sketch that photographs of one pattern come to.
+
+    Args:
+        photos: the bytes and the name of each.
+        ruler: how much longer than it should be the card's rule is, across and along, as she measured it.
+
+    Raises:
+        FitError: when a file is no sound picture, no card is found, or it would not be true enough; with what to do.
+    """
+    if len(photos) > MOST_PHOTOS:
+        raise FitError.of("photographs", f"{len(photos)} are too many.", f"Give at most {MOST_PHOTOS}.")
+    shots = [_shot(data, name, ruler) for data, name in photos]
+    groups = _joined(shots)
+    made = [_read(group, ruler is not None) for group in groups]
+    return made[0] if len(made) == 1 else _beside(made)
+
+
+def _shot(data: bytes, name: str, ruler: tuple[float, float] | None) -> _Shot:
+    """One photograph with its cards found and its camera solved."""
+    cv = opencv()
+    pixels = open_photo(data, name)
+    gray = cv.cvtColor(pixels, cv.COLOR_BGR2GRAY)
+    size, printed = (gray.shape[1], gray.shape[0]), ruler or (1.0, 1.0)
+    rough = find_cards(gray, name)
+    light = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)[gray]
+    solved = solve(rough, size, printed)
+    cards = rough
+    for _ in range(2):
+        fine = [refined(light, card, _looking(solved, card, printed)) for card in cards]
+        cards = tuple(card for card in fine if card is not None)
+        if not cards:
+            raise FitError.of(name, "Too little of the card is seen.", "Photograph it whole, sharp, and uncovered.")
+        solved = solve(cards, size, printed)
+    blur = [(blur_of(gray, card), card) for card in cards]
+    checked_card(solved, blur, name)
+    return _Shot(pixels, cards, solved, name)
+
+
+def _looking(solved: Solved, card: FoundCard, printed: tuple[float, float]) -> Any:
+    return lambda xy: solved.view.project(placed(xy * printed, solved.lies[card.number]))
+
+
+def _joined(shots: Sequence[_Shot]) -> list[list[tuple[_Shot, Lies]]]:
+    """The photographs that see a card in common, each with where its frame lies in that of the first of its group."""
+    groups: list[list[tuple[_Shot, Lies]]] = []
+    left = list(shots)
+    while left:
+        group = [(left.pop(0), (0.0, 0.0, 0.0))]
+        again = True
+        while again:
+            again = False
+            for shot in list(left):
+                lies = next((found for other, at in group if (found := _common(other, at, shot)) is not None), None)
+                if lies is not None:
+                    group.append((shot, lies))
+                    left.remove(shot)
+                    again = True
+        groups.append(group)
+    return groups
+
+
+def _common(other: _Shot, at: Lies, shot: _Shot) -> Lies | None:
+    """Where the shot's frame lies, by a card that both see; None where they see none in common."""
+    number = next((n for n in shot.solved.lies if n in other.solved.lies), None)
+    if number is None:
+        return None
+    x, y, a = _then(other.solved.lies[number], at)
+    bx, by, back = shot.solved.lies[number]
+    turn = a - back
+    spot = placed(np.array([[bx, by]]), (0.0, 0.0, turn))[0]
+    return (x - float(spot[0]), y - float(spot[1]), turn)
+
+
+def _then(inner: Lies, outer: Lies) -> Lies:
+    x, y = placed(np.array([inner[:2]]), outer)[0]
+    return (float(x), float(y), inner[2] + outer[2])
+
+
+def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed:
+    """The sketch of photographs in one frame."""
+    shots = [(shot.pixels, shot.solved.view.moved(lies)) for shot, lies in group]
+    boards: dict[int, Lies] = {}
+    for shot, lies in group:
+        boards |= {n: _then(at, lies) for n, at in shot.solved.lies.items() if n not in boards}
+    name = group[0][0].name
+    sheets = [_board(lies, SHEET_ROUND_MM) for lies in boards.values()]
+    coarse = straightened(shots, most_cells=COARSE_CELLS)
+    rough, drawn = _regions(coarse, boards, name)
+    flat = straightened(shots, _box(coarse, rough, sheets))
+    regions, drawn = _regions(flat, boards, name)
+    _all_in_view(regions, rough, name, drawn)
+    rings = [traced(flat, one.outline, "line" if drawn else "step")[0] for one in regions if not one.runs_out]
+    outlines = [fitted(ring) for ring in rings]
+    truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, [noise for _, noise in outlines], name)
+    strokes = [Stroke(segments, closed=True, kind="outline") for segments, _ in outlines]
+    strokes += inner_lines(flat, rings, [segments for segments, _ in outlines])
+    picture, box = _kept(flat)
+    sketch = Sketch(name, tuple(strokes), said=(truth.sentence,))
+    return Photographed(sketch, truth, picture, box)
+
+
+def _board(lies: Lies, grow_mm: float) -> Array:
+    """The corners of a card's board, grown."""
+    g = grow_mm
+    return placed(np.array([(-g, -g), (WIDE_MM + g, -g), (WIDE_MM + g, HIGH_MM + g), (-g, HIGH_MM + g)]), lies)
+
+
+def _regions(flat: Straightened, boards: Mapping[int, Lies], name: str) -> tuple[tuple[Region, ...], bool]:
+    """The pieces, and whether they are drawn rather than cut."""
+    sheets = [_board(lies, 0.0) for lies in boards.values()]
+    found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, sheets)]
+    whole = [one for one in found if not one.runs_out]
+    lines = drawn_regions(flat, *_lines(flat, boards))
+    in_lines = sum(one.area_mm2 for one in lines)
+    if lines and in_lines > FILL_RATIO * sum(one.area_mm2 for one in whole) and not _alike(lines, whole):
+        return lines, True
+    if not whole and not lines:
+        return tuple(found), False
+    return tuple(found), False
+
+
+def _lines(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[Any, Any]:
+    leave_out = sheet_mask(flat, [_board(lies, SHEET_ROUND_MM) for lies in boards.values()], 0.0)
+    return line_mask(flat, line_strength(flat), leave_out), leave_out
+
+
+def _alike(lines: Sequence[Region], whole: Sequence[Region]) -> bool:
+    """Whether the drawn regions are but the pieces themselves, their edges taken for lines."""
+    return bool(whole) and abs(sum(o.area_mm2 for o in lines) / sum(o.area_mm2 for o in whole) - 1.0) < 0.1
+
+
+def _is_sheet(flat: Straightened, region: Region, boards: Sequence[Array]) -> bool:
+    """Whether the region is the paper round a card's board."""
+    cv = opencv()
+    ring = region.outline.astype(np.float32).reshape(-1, 1, 2)
+    middles = [flat.cells(board.mean(0)[None])[0] for board in boards]
+    if any(cv.pointPolygonTest(ring, (float(x), float(y)), False) >= 0 for x, y in middles):
+        return region.area_mm2 < 1.6 * 210 * 297
+    return False
+
+
+def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array]) -> Box | None:
+    """What of the table to look at finely: round the cards and all that is found; all of it where nothing is."""
+    whole = [flat.table(one.outline) for one in regions if not one.runs_out]
+    if not whole:
+        return None
+    every = np.concatenate([*whole, *sheets])
+    low, high = every.min(0) - BESIDE_MM, every.max(0) + BESIDE_MM
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, drawn: bool) -> None:
+    """Refuses a picture with no piece, or with one that runs out of it.
+
+    Raises:
+        FitError: with what to do.
+    """
+    whole = [one for one in regions if not one.runs_out]
+    if not whole:
+        do = "Lay the pattern on a plain ground of another shade, or draw its outline darker, all of it in view."
+        raise FitError.of(name, "No whole piece is seen in the picture.", do)
+    if drawn:
+        return
+    hue = np.median([one.hue for one in whole], axis=0)
+    for one in rough:
+        alike = np.abs(_tint(one.hue) - _tint(hue)).max() < 0.05 and sum(one.hue) > 0.6 * float(hue.sum())
+        if one.runs_out and alike and one.area_mm2 > 4000.0:
+            do = "Take it from farther off, or in two photographs that both show a card, and give both."
+            raise FitError.of(name, "A piece runs out of the picture.", do)
+
+
+def _tint(hue: Any) -> Array:
+    """The colour, whatever the light: the parts of blue, green and red."""
+    values = np.asarray(hue, float)
+    return values / max(float(values.sum()), 1.0)
+
+
+def _kept(flat: Straightened) -> tuple[bytes, Box]:
+    """The straightened picture as it is kept with the case."""
+    cv = opencv()
+    high, wide = flat.gray.shape
+    cell = max(KEPT_CELL_MM, flat.cell_mm, flat.cell_mm * (high * wide / KEPT_CELLS) ** 0.5)
+    size = (max(1, round(wide * flat.cell_mm / cell)), max(1, round(high * flat.cell_mm / cell)))
+    small = cv.resize(flat.picture, size, interpolation=cv.INTER_AREA)
+    half = flat.cell_mm / 2
+    left, top = flat.left_mm - half, flat.top_mm + half
+    return as_jpeg(small), (left, top - high * flat.cell_mm, left + wide * flat.cell_mm, top)
+
+
+def _beside(made: Sequence[Photographed]) -> Photographed:
+    """Sketches that have no card in common, each laid at the right of the one before."""
+    from diagnose.pattern.brought.drawings.sketch import carried
+    from diagnose.pattern.geometry.plane import Affine
+
+    strokes, left = list[Stroke](), 0.0
+    for one in made:
+        xs = [s.start.x for stroke in one.sketch.strokes for s in stroke.segments]
+        move = Affine(dx=left - min(xs))
+        strokes += carried(one.sketch, move).strokes
+        left += max(xs) - min(xs) + BESIDE_MM
+    worst = max(made, key=lambda one: one.truth.worst_mm)
+    said = tuple(dict.fromkeys(sentence for one in made for sentence in one.sketch.said))
+    return replace(made[0], sketch=Sketch(made[0].sketch.name, tuple(strokes), said=said), truth=worst.truth)
