@@ -18,12 +18,13 @@ from diagnose.casebook.changing import (
 )
 from diagnose.casebook.history import History, HistoryRound, HistoryStation, StepDone, history, steps_beyond
 from diagnose.casebook.lock import asking
+from diagnose.casebook.photograph import Photograph, photograph_of
 from diagnose.casebook.reading import open_case
 from diagnose.casebook.replaying import replay
 from diagnose.casebook.starting import create
 
 __all__ = [
-    "Case", "Done", "History", "HistoryRound", "HistoryStation", "PatternVersion", "StepDone", "StoredTryOn",
-    "add_measuring", "add_tryon", "add_version", "asking", "back_to", "create", "drop_draft", "history", "load_draft",
-    "note_skipped", "open_case", "replay", "save_draft", "steps_beyond",
+    "Case", "Done", "History", "HistoryRound", "HistoryStation", "PatternVersion", "Photograph", "StepDone",
+    "StoredTryOn", "add_measuring", "add_tryon", "add_version", "asking", "back_to", "create", "drop_draft",
+    "history", "load_draft", "note_skipped", "open_case", "photograph_of", "replay", "save_draft", "steps_beyond",
 ]  # fmt: skip

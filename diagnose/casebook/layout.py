@@ -1,7 +1,8 @@
 """Where things stand in a case folder, and what of it is only the leftover of a killed write.
 
 ``case.json``; ``patterns/0001.json`` with ``patterns/0001.done.json``; ``tryons/0001.json`` with ``.plan.json``,
-``.skipped.json`` and, while the questions are under way, ``.draft.json``.
+``.skipped.json`` and, while the questions are under way, ``.draft.json``. A case begun from photographs has
+``photograph.json`` and ``photograph.jpg`` besides.
 
 A pair becomes visible as one because the second file is what counts: ``0002.done.json`` is written first and
 ``0002.json`` last, and a version exists exactly when its pattern does (so does a try-on when its answers do, its plan
@@ -26,11 +27,12 @@ from diagnose.casebook.lock import LOCK_NAME
 from diagnose.casebook.safely import PART_PREFIX, PART_SUFFIX, refusal
 
 __all__ = [
-    "CASE_NAME", "PATTERNS", "TRYONS", "answers_of", "done_of", "draft_of", "is_unfinished", "last_number", "leftovers",
-    "pattern_of", "plan_of", "skipped_of", "sweep",
+    "CASE_NAME", "PATTERNS", "PHOTOGRAPH", "PICTURE", "TRYONS", "answers_of", "done_of", "draft_of", "is_unfinished",
+    "last_number", "leftovers", "pattern_of", "plan_of", "skipped_of", "sweep",
 ]  # fmt: skip
 
 CASE_NAME = "case.json"
+PHOTOGRAPH, PICTURE = "photograph.json", "photograph.jpg"
 PATTERNS = "patterns"
 TRYONS = "tryons"
 _NUMBERED = re.compile(r"(?P<number>[0-9]{4})(?P<kind>\.done|\.plan|\.draft|\.skipped)?\.json", re.ASCII)
@@ -133,6 +135,6 @@ def is_unfinished(folder: Path) -> bool:
         if path.name in (PATTERNS, TRYONS) and path.is_dir() and not path.is_symlink():
             if any(f"{path.name}/{p.name}" not in first and not _is_part(p) for p in _inside(path)):
                 return False
-        elif path.name != LOCK_NAME and not _is_part(path):
+        elif path.name not in (LOCK_NAME, PHOTOGRAPH, PICTURE) and not _is_part(path):
             return False
     return True

@@ -13,6 +13,7 @@ from diagnose.casebook.case import Case
 from diagnose.casebook.changing import day, first_version, put_version
 from diagnose.casebook.jsonfile import as_model, json_text
 from diagnose.casebook.lock import LOCK_NAME, locked
+from diagnose.casebook.photograph import Photograph, put_photograph
 from diagnose.casebook.reading import check_about, open_case
 from diagnose.casebook.safely import refusal, sync_folder, write_new_text
 from diagnose.errors import FitError, one_line, shown_path
@@ -35,6 +36,7 @@ def create(
     unit: Unit = "in",
     settings: Mapping[str, float] | None = None,
     date: str | None = None,
+    photograph: Photograph | None = None,
 ) -> Case:
     """Start a case with version 1 of its pattern.
 
@@ -47,6 +49,7 @@ def create(
         unit: of lengths written without one.
         settings: those that differ from the usual, by name, in mm where they are lengths.
         date: the day, as 2026-03-09; today unless given.
+        photograph: the straightened picture that the pattern was read from.
 
     Raises:
         FitError: when there is a case or anything else there, it can't be written, or something given is wrong;
@@ -57,7 +60,7 @@ def create(
     try:
         with locked(folder):
             _check_free(folder)
-            _fill(folder, pattern, text, day(date))
+            _fill(folder, pattern, text, day(date), photograph)
     except BaseException:
         if made:
             with suppress(OSError):  # it stays when another program has put something into it
@@ -117,7 +120,7 @@ def _check_free(folder: Path) -> None:
         raise FitError.of(shown_path(folder), "The folder holds other things.", "Give another folder, or an empty one.")
 
 
-def _fill(folder: Path, pattern: Pattern, text: str, date: str) -> None:
+def _fill(folder: Path, pattern: Pattern, text: str, date: str, photograph: Photograph | None) -> None:
     """Write all there is to a new case; when that fails, take it away again."""
     _empty(folder)
     try:
@@ -126,6 +129,8 @@ def _fill(folder: Path, pattern: Pattern, text: str, date: str) -> None:
         sync_folder(folder)
         sync_folder(folder.parent)
         put_version(folder, pattern, first_version(date))
+        if photograph is not None:
+            put_photograph(folder, photograph)
         write_new_text(folder / layout.CASE_NAME, text)
     except OSError as error:
         _undo(folder)
@@ -138,7 +143,8 @@ def _fill(folder: Path, pattern: Pattern, text: str, date: str) -> None:
 def _empty(folder: Path) -> None:
     """Take away what a killed start has left."""
     try:
-        for path in [*layout.leftovers(folder), folder / layout.pattern_of(1), folder / layout.done_of(1)]:
+        first = (layout.pattern_of(1), layout.done_of(1), layout.PHOTOGRAPH, layout.PICTURE)
+        for path in [*layout.leftovers(folder), *(folder / name for name in first)]:
             path.unlink(missing_ok=True)
         for part in (layout.PATTERNS, layout.TRYONS):
             with suppress(FileNotFoundError):

@@ -16,7 +16,17 @@ from diagnose.units import Unit
 __all__ = ["back", "history", "new", "note"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
-PatternOption = Annotated[Path, typer.Option("--pattern", help="Her pattern: our JSON, SVG, DXF or a point table.")]
+PatternOption = Annotated[
+    list[Path],
+    typer.Option(
+        "--pattern",
+        metavar="FILE",
+        help="Her pattern: our JSON, SVG, DXF, a point table, or photographs (once for each).",
+    ),
+]
+RulerOption = Annotated[
+    str | None, typer.Option("--ruler", metavar="LENGTH", help="For photographs: what the card's 200 mm rule measures.")
+]
 AboutOption = Annotated[
     Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
 ]
@@ -32,12 +42,12 @@ MeasuredOption = Annotated[
 def new(
     case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    json: o.Json = False,
+    ruler: RulerOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Start a case folder with version 1 of a pattern."""
     from diagnose import casebook
     from diagnose.cli.commands.answers_file import read_answers
-    from diagnose.cli.commands.patterns import read_pattern_file
+    from diagnose.cli.commands.patterns import are_photographs, read_pattern_file, read_photographs
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -49,10 +59,16 @@ def new(
     usual = read_settings(bundled_rules(), chosen)
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
-    read = read_pattern_file(pattern, chosen, labels, length)
+    photographed = None
+    if are_photographs(pattern):
+        read, photographed = read_photographs(pattern, chosen, labels, length, ruler)
+    elif ruler is not None:
+        raise FitError.of("--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.")
+    else:
+        read = read_pattern_file(pattern[0], chosen, labels, length)
     if known["garment"] is None and not json and sys.stdin.isatty():
         known["garment"] = _asked_of_garment(chosen)
-    made = casebook.create(case, read, unit=chosen, settings=own, **known)
+    made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
     lines = [
         f"Started: {made.folder}",
         f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",

@@ -1,4 +1,4 @@
-"""Her pattern in: drawings in SVG and DXF turned into a checked pattern.
+"""Her pattern in: drawings in SVG and DXF, and photographs (`photo`), turned into a checked pattern.
 
 A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are joined into outlines (`joining`,
 `outlines`), parted at their corners into edges (`corners`, `proposal`), marked (`marks`), labelled (`labels`,
@@ -7,7 +7,16 @@ A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are 
 
 from __future__ import annotations
 
-from diagnose.pattern.brought.bringing import bring_drawing, draft_labels, read_sketch
+from diagnose.pattern.brought.bringing import (
+    bring_drawing,
+    bring_sketch,
+    draft_labels,
+    draft_of_sketch,
+    read_sketch,
+)
 from diagnose.pattern.brought.understanding import Terms, Understood, understand
 
-__all__ = ["Terms", "Understood", "bring_drawing", "draft_labels", "read_sketch", "understand"]
+__all__ = [
+    "Terms", "Understood", "bring_drawing", "bring_sketch", "draft_labels", "draft_of_sketch", "read_sketch",
+    "understand",
+]  # fmt: skip

@@ -9,7 +9,7 @@ from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 
-__all__ = ["bring_drawing", "draft_labels", "read_sketch"]
+__all__ = ["bring_drawing", "bring_sketch", "draft_labels", "draft_of_sketch", "read_sketch"]
 
 
 def read_sketch(data: bytes, name: str) -> Sketch:
@@ -43,7 +43,18 @@ def bring_drawing(
     Raises:
         FitError: when the file is not sound or holds no outline, a label fits nothing, or the scale is wrong.
     """
-    made = understand(read_sketch(data, name), labels, terms)
+    return bring_sketch(read_sketch(data, name), terms, labels, length)
+
+
+def bring_sketch(
+    sketch: Sketch, terms: Terms = USUAL, labels: Labels = NO_LABELS, length: str | None = None
+) -> Understood:
+    """What a sketch is understood to be, whatever it was read from; the arguments are those of `bring_drawing`.
+
+    Raises:
+        FitError: when it holds no outline, a label fits nothing, or the scale is wrong.
+    """
+    made = understand(sketch, labels, terms)
     if not length:
         return made
     checked = check_scale(made.proposal.pieces, length, terms.unit, made.scale_mm)
@@ -56,5 +67,14 @@ def draft_labels(data: bytes, name: str) -> str:
     Raises:
         FitError: when the drawing is not sound, or holds no outline.
     """
-    made = understand(read_sketch(data, name))
+    return draft_of_sketch(read_sketch(data, name))
+
+
+def draft_of_sketch(sketch: Sketch) -> str:
+    """A labels file that says what would be presumed of a sketch.
+
+    Raises:
+        FitError: when it holds no outline.
+    """
+    made = understand(sketch)
     return drafted(made.proposal, made.seams)

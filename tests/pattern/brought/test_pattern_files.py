@@ -27,7 +27,7 @@ PATTERNS = Path(__file__).parents[3] / "cases" / "patterns"
     ],
 )
 def test_every_bundled_form_starts_a_case(tmp_path: Path, name: str, labels: str | None, pieces: int) -> None:
-    new(tmp_path / "case", PATTERNS / name, labels=PATTERNS / labels if labels else None)
+    new(tmp_path / "case", [PATTERNS / name], labels=PATTERNS / labels if labels else None)
     assert len(open_case(tmp_path / "case").pattern.pieces) == pieces
 
 
@@ -57,7 +57,7 @@ def test_labels_and_lengths_are_refused_beside_a_pattern_that_names_itself() -> 
     assert "no drawing" in str(caught.value)
 
 
-@pytest.mark.parametrize("ending", [".pdf", ".dwg", ".svgz", ".PNG"])
+@pytest.mark.parametrize("ending", [".pdf", ".dwg", ".svgz", ".WEBP"])
 def test_other_forms_are_refused_with_those_that_are_read(tmp_path: Path, ending: str) -> None:
     path = tmp_path / f"x{ending}"
     path.write_bytes(b"x")

@@ -27,6 +27,8 @@ from diagnose.pattern.brought.photo.refining import refined
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
 from diagnose.pattern.brought.photo.tracing import traced
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.lens import Array
@@ -43,6 +45,7 @@ SHEET_ROUND_MM = 22.0
 """How far a card's sheet may reach beyond its board."""
 
 FILL_RATIO = 0.15
+TURNED_TOL_MM = 1.0
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
 
@@ -57,6 +60,15 @@ class Photographed(Struct, frozen=True):
     truth: Truth
     picture: bytes
     box: Box
+
+    def under(self, pattern: Pattern) -> tuple[bytes, Box]:
+        """The picture and its place under a pattern made of the sketch, which may have been turned over."""
+        xs = [s.start.x for stroke in self.sketch.strokes for s in stroke.segments]
+        left, bottom, right, top = self.box
+        if abs(min(bounds(piece).left for piece in pattern.pieces) + max(xs)) > TURNED_TOL_MM:
+            return self.picture, self.box
+        pixels = opencv().imdecode(np.frombuffer(self.picture, np.uint8), opencv().IMREAD_COLOR)
+        return as_jpeg(np.ascontiguousarray(pixels[:, ::-1])), (-right, bottom, -left, top)
 
 
 class _Shot(Struct, frozen=True):
