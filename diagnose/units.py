@@ -13,7 +13,7 @@ from typing import Literal
 
 from diagnose.errors import FitError, quoted
 
-__all__ = ["INCH_MM", "Unit", "both", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length"]
+__all__ = ["INCH_MM", "Unit", "both", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length", "short"]
 
 INCH_MM = 25.4
 LONGEST_MM = 100_000.0
@@ -107,6 +107,11 @@ def both(length_mm: float, unit: Unit = "in") -> str:
     if unit == "cm":
         return f"{length_mm / 10:.1f} cm"
     return in_mm(length_mm) if unit == "mm" else f"{in_inches(length_mm)} ({in_mm(length_mm)})"
+
+
+def short(length_mm: float, unit: Unit = "in") -> str:
+    """A length where there is little room, in her own unit alone: ``1 1/2 in``, ``3.8 cm``, ``38 mm``."""
+    return in_inches(length_mm) if unit == "in" else both(length_mm, unit)
 
 
 def on_ruler(length_mm: float, step_mm: float = INCH_MM / 16) -> float:

@@ -13,8 +13,7 @@ from diagnose.casebook import layout
 from diagnose.casebook.jsonfile import read_object
 from diagnose.casebook.readings import table
 from diagnose.errors import FitError, one_line, shown_path
-from diagnose.sheets.drawn.gap_picture import short
-from diagnose.units import Unit
+from diagnose.units import Unit, short
 
 __all__ = ["Glance", "cases_in", "glance_at"]
 

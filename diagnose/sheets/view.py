@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.tryon import Station, TryOn
+from diagnose.pattern.altered import Zone
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
@@ -57,12 +58,15 @@ def build_view(
     """
     words = view_in_words(case_name, tryon, diagnosis, base, unit, date, version)
     first_steps = diagnosis.first_steps
+    steps = tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit))
+    drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
+    zones = drawn.altered.zones if drawn is not None and after is not None else ()
     return replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
-        pattern_picture=_pattern_picture(before, after, unit, version, date),
+        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
         measures=tuple(_measures(before, after, unit)),
-        steps=tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit)),
+        steps=steps,
     )
 
 
@@ -73,8 +77,9 @@ def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Map
 
 
 def _pattern_picture(
-    before: Pattern | None, after: Pattern | None, unit: Unit, version: str, date: str
-) -> Drawing | None:
+    before: Pattern | None, after: Pattern | None, unit: Unit, version: str, date: str,
+    zones: Sequence[Zone], steps: Sequence[HandStep],
+) -> Drawing | None:  # fmt: skip
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
     shown = after or before
     if shown is None:
@@ -82,7 +87,11 @@ def _pattern_picture(
     only = changed_pieces(after, before) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
     text_mm = readable_mm(shown, names)
-    return draw_pattern(shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names)
+    letters = [mark for step in steps for mark in step.marks]
+    return draw_pattern(
+        shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones,
+        letters=letters,
+    )  # fmt: skip
 
 
 def _measures(before: Pattern | None, after: Pattern | None, unit: Unit) -> Iterator[Fact]:

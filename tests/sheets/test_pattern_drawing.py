@@ -16,6 +16,7 @@ from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.differences import hatched, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, measures_of
+from diagnose.sheets.words.names import piece_title
 
 
 def oblong(name: str = "back", cut: Cut = "pair") -> Piece:
@@ -200,7 +201,7 @@ def test_no_stitching_line_runs_through_words(corset: Pattern, bodies: Pattern) 
 
 def test_each_pattern_piece_bears_its_name_on_its_own_paper(corset: Pattern) -> None:
     for piece, drawing in zip(corset.pieces, cut_drawings(corset, allowances={"seam": 12.7}), strict=True):
-        (name,) = [text for text in words_on(drawing) if text.words == piece.name]
+        (name,) = [text for text in words_on(drawing) if text.words == piece_title(piece.name)]
         assert is_inside(piece, name.at)
 
 

@@ -28,9 +28,9 @@ from diagnose.pattern.geometry.plane import distance, dot, sub
 from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
-from diagnose.units import INCH_MM, Unit, in_inches, in_mm
+from diagnose.units import INCH_MM, Unit, short
 
-__all__ = ["added_paper", "distances", "hatched", "line_moves", "taken_paper"]
+__all__ = ["added_paper", "hatched", "line_moves", "paper_of", "patches_of", "taken_paper"]
 
 FLATTEN_TOL_MM = 0.05
 NEAR_TOL_MM = 0.02
@@ -47,19 +47,20 @@ SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 def taken_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
     """The patches of paper inside the old line and outside the new one."""
-    return _patches(_paper(old).difference(_paper(new)))
+    return patches_of(paper_of(old).difference(paper_of(new)))
 
 
 def added_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
     """The patches of paper inside the new line and outside the old one."""
-    return _patches(_paper(new).difference(_paper(old)))
+    return patches_of(paper_of(new).difference(paper_of(old)))
 
 
-def _paper(piece: Piece) -> BaseGeometry:
+def paper_of(piece: Piece) -> BaseGeometry:
+    """The paper inside the outline."""
     return Polygon(outline_points(piece, FLATTEN_TOL_MM)).buffer(0.0)
 
 
-def _patches(shape: BaseGeometry) -> tuple[Area, ...]:
+def patches_of(shape: BaseGeometry) -> tuple[Area, ...]:
     """The shape's parts, slivers left out."""
     parts: list[Polygon] = []
     for part in getattr(shape, "geoms", [shape]):
@@ -107,7 +108,7 @@ def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator
             edge = _edge_at(old, end)
             moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
             if edge and moved is not None and distance(end, moved) >= NOTABLE_MM:
-                words = _words(distance(end, moved), unit_)
+                words = short(distance(end, moved), unit_)
                 yield _outward(inner, Measure(end, moved, words, size_mm, edge.name, station))
 
 
@@ -159,7 +160,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
     # The words stand on the side away from the paper.
     outer, inner = (spots[n], there) if is_inside(old, there) else (there, spots[n])
     at = "all along" if min(away[1:-1]) > most - NOTABLE_MM else "at its most"
-    return Measure(outer, inner, _words(away[n], unit_), size_mm, edge.name, at)
+    return Measure(outer, inner, short(away[n], unit_), size_mm, edge.name, at)
 
 
 def _square_to(edge: Edge, spot: Point) -> Point | None:
@@ -178,7 +179,3 @@ def distances(segments: Sequence[Segment], spots: Sequence[Point]) -> list[float
     """How far each place lies from the nearest of the segments, to 0.02 mm."""
     lines = shapely.MultiLineString([flatten(segment, NEAR_TOL_MM) for segment in segments])
     return [float(off) for off in shapely.distance(lines, shapely.points(spots))]
-
-
-def _words(length_mm: float, unit_: Unit) -> str:
-    return in_inches(length_mm) if unit_ == "in" else f"{length_mm / 10:.1f} cm" if unit_ == "cm" else in_mm(length_mm)

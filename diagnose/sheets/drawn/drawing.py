@@ -15,12 +15,13 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.curves import flatten, moved
-from diagnose.pattern.geometry.plane import add, distance, scaled, shift, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
 from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = [
-    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head", "frame_of",
+    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head",
+    "carried_mark", "frame_of",
     "measure_ticks", "oblong", "polyline", "shifted", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
@@ -145,19 +146,20 @@ def measure_ticks(measure: Measure) -> tuple[Path, ...]:
 
 def shifted(layer: Layer, by: Point) -> Layer:
     """The layer with all its marks moved so far."""
-    return replace(layer, marks=tuple(_shifted(mark, by) for mark in layer.marks))
+    return replace(layer, marks=tuple(carried_mark(mark, shift(by)) for mark in layer.marks))
 
 
-def _shifted(mark: Mark, by: Point) -> Mark:
+def carried_mark(mark: Mark, move: Affine) -> Mark:
+    """The mark where the move puts it; words are carried by the place where they begin, and are not turned."""
     match mark:
         case Path():
-            return replace(mark, segments=tuple(moved(segment, shift(by)) for segment in mark.segments))
+            return replace(mark, segments=tuple(moved(segment, move) for segment in mark.segments))
         case Area():
-            return Area(tuple(tuple(add(point, by) for point in ring) for ring in mark.rings))
+            return Area(tuple(tuple(move(point) for point in ring) for ring in mark.rings))
         case Text():
-            return replace(mark, at=add(mark.at, by))
+            return replace(mark, at=move(mark.at))
         case Measure():
-            return replace(mark, start=add(mark.start, by), end=add(mark.end, by))
+            return replace(mark, start=move(mark.start), end=move(mark.end))
 
 
 def with_layers(drawing: Drawing, *more: Layer) -> Drawing:

@@ -12,9 +12,9 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import run_length, run_point_at, smooth_through
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, polyline
-from diagnose.units import Unit, in_inches, in_mm
+from diagnose.units import Unit, short
 
-__all__ = ["draw_gap", "short"]
+__all__ = ["draw_gap"]
 
 HALF_BACK_MM = 120.0
 OVER_MM = 14.0
@@ -53,11 +53,6 @@ def draw_gap(
         Layer("figures", "Figures", Pen(0.01), tuple(_figures(reading, heights, unit_))),
     ]
     return Drawing("The lacing gap", tuple(layers), frame_of(layers, 4.0))
-
-
-def short(length_mm: float, unit_: Unit) -> str:
-    """A length for a picture: in her own unit alone."""
-    return in_inches(length_mm) if unit_ == "in" else f"{length_mm / 10:.1f} cm" if unit_ == "cm" else in_mm(length_mm)
 
 
 def _reach(reading: GapReading, heights: Heights) -> tuple[float, float]:

@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.pattern.altered import Zone
 from diagnose.pattern.brought.understood.told import edge_words, mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
@@ -30,6 +32,9 @@ from diagnose.sheets.drawn.drawing import (
     polyline,
 )
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
+from diagnose.sheets.drawn.work_layers import Work, letter_marks, number_marks, work_on
+from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.words.names import Bones, bone_numbers
 from diagnose.sheets.words.pattern_words import with_words
 from diagnose.units import Unit
 
@@ -42,7 +47,7 @@ ROOM_MM = 25.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
 ROOM_LETTERS = 9.0
-Pair = tuple[Piece, Piece | None]
+NUMBER_SIZE = 0.62
 PENS: Mapping[str, tuple[str, Pen]] = {
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
     "added": ("Paper added", Pen(0.2, "soft")),
@@ -54,7 +59,10 @@ PENS: Mapping[str, tuple[str, Pen]] = {
     "notches": ("Notches", Pen(0.5)),
     "landmarks": ("Landmarks", Pen(0.35)),
     "outline": ("New line", Pen(0.8)),
-    "dimensions": ("How far the line moved", Pen(0.35, "accent")),
+    "work": ("Folds, cuts and what moves", Pen(0.45, "accent", (4.0, 1.4, 0.8, 1.4))),
+    "dimensions": ("How much", Pen(0.35, "accent")),
+    "numbers": ("Numbers of bones and slits", Pen(0.01, "soft")),
+    "letters": ("Lettered marks of the steps", Pen(0.5)),
     "names": ("Names and cutting", Pen(0.01)),
 }
 
@@ -70,8 +78,13 @@ def draw_pattern(
     only: Iterable[str] | None = None,
     said: Sequence[str] = (),
     clear_of: Sequence[Path] = (),
+    zones: Sequence[Zone] = (),
+    letters: Sequence[Lettered] = (),
 ) -> Drawing:
     """The drawing of a pattern, laid over the version before it where one is given.
+
+    A piece that was folded, cut or spread shows where that was done: the strip or the opening where it lies, its lines,
+    and the way the part moved. Bones and slits bear their numbers.
 
     Args:
         pattern: the pattern as it is now.
@@ -83,13 +96,16 @@ def draw_pattern(
         only: names of the pieces to draw; all of them when left out.
         said: small lines under each piece's name.
         clear_of: lines drawn elsewhere that words must keep clear of.
+        zones: what was done, as the operations tell it.
+        letters: the marks of the steps by hand.
     """
     names = None if only is None else set(only)
     placed = placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
-    pairs = [(carried(at.piece, at.move), carried(at.old, at.move) if at.old else None) for at in placed]
-    layers = [_layer(id_, pairs, text_mm, unit_) for id_ in PENS]
+    bones = bone_numbers(before, pattern)
+    shown = [_Shown.of(at, zones, letters, bones, text_mm, unit_) for at in placed]
+    layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS]
     layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
-    layers = with_words(layers, [new for new, _ in pairs], text_mm, said, clear_of)
+    layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
     frame = frame_of(layers, text_mm)
     title = " · ".join(part for part in (pattern.name, version, date) if part)
     spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
@@ -120,16 +136,47 @@ def measures_of(drawing: Drawing) -> tuple[Measure, ...]:
     return tuple(mark for mark in layer.marks if isinstance(mark, Measure)) if layer else ()
 
 
-def _layer(id_: str, pairs: list[Pair], text_mm: float, unit_: Unit) -> Layer:
+class _Shown(Struct, frozen=True):
+    """A piece where it is drawn, the older one beneath it, and the work, letters and numbers on it."""
+
+    new: Piece
+    old: Piece | None
+    work: Work | None
+    letters: tuple[Mark, ...]
+    numbers: tuple[Mark, ...]
+
+    @staticmethod
+    def of(
+        at: Placed, zones: Sequence[Zone], letters: Sequence[Lettered], bones: Bones, text_mm: float, unit_: Unit
+    ) -> _Shown:
+        """The piece with what was done to it, all carried to its place."""
+        names = {at.piece.name, *([at.old.name] if at.old and at.piece.side != "left" else [])}
+        new = carried(at.piece, at.move)
+        work = work_on(at.piece, zones, tuple(names), text_mm, unit_)
+        spots = [(one.mark, at.move(one.spot)) for one in letters if one.piece in names]
+        return _Shown(
+            new=new, old=carried(at.old, at.move) if at.old else None, work=work.carried(at.move) if work else None,
+            letters=tuple(letter_marks(new, spots, text_mm)),
+            numbers=tuple(number_marks(new, bones, text_mm * NUMBER_SIZE)),
+        )  # fmt: skip
+
+
+def _layer(id_: str, shown: Sequence[_Shown], text_mm: float, unit_: Unit) -> Layer:
     label, pen = PENS[id_]
     scale = text_mm / TRUE_TEXT_MM
     pen = Pen(pen.width_mm * scale, pen.ink, tuple(dash * scale for dash in pen.dash_mm))
     marks: list[Mark] = []
-    for new, old in pairs:
-        if old is not None and id_ in BOTH:
-            marks += BOTH[id_](new, old, text_mm, unit_)
+    for one in shown:
+        if one.work is not None and id_ in WORKED:
+            marks += WORKED[id_](one.work, text_mm)
+        elif id_ == "letters":
+            marks += one.letters
+        elif id_ == "numbers":
+            marks += one.numbers
+        elif one.old is not None and id_ in BOTH:
+            marks += BOTH[id_](one.new, one.old, text_mm, unit_)
         elif id_ in ALONE:
-            marks += ALONE[id_](new, text_mm)
+            marks += ALONE[id_](one.new, text_mm)
     return Layer(id_, label, pen, tuple(marks))
 
 
@@ -152,8 +199,8 @@ def _old_line(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[M
         yield Path(tuple(s for e in old.edges for s in e.segments), closed=True, name=f"old-{new.name}")
 
 
-def _shaded(areas: tuple[Area, ...], text_mm: float, *, rising: bool) -> Iterator[Mark]:
-    for area in areas:
+def _shaded(areas: Iterable[Mark], text_mm: float, *, rising: bool) -> Iterator[Mark]:
+    for area in (one for one in areas if isinstance(one, Area)):
         yield area
         yield from hatched(area, text_mm * 0.55, rising=rising)
 
@@ -232,6 +279,12 @@ ALONE: Mapping[str, Callable[[Piece, float], Iterator[Mark]]] = {
     "channels": _channels, "slits": _slits, "grain": _grain, "notches": _notches, "landmarks": _landmarks,
     "outline": _outline, "levels": _levels,
 }  # fmt: skip
+WORKED: Mapping[str, Callable[[Work, float], Iterable[Mark]]] = {
+    "taken-away": lambda work, text_mm: _shaded(work.taken, text_mm, rising=True),
+    "added": lambda work, text_mm: _shaded(work.added, text_mm, rising=False),
+    "work": lambda work, text_mm: work.lines,
+    "dimensions": lambda work, text_mm: work.measures,
+}
 BOTH: Mapping[str, Callable[[Piece, Piece, float, Unit], Iterator[Mark]]] = {
     "taken-away": _taken, "added": _added, "old-line": _old_line, "dimensions": _dimensions,
 }  # fmt: skip

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from diagnose.pattern.outline import Edge, Pattern, Piece
+from diagnose.pattern.outline import Channel, Edge, Pattern, Piece
 
 __all__ = [
     "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
@@ -23,6 +23,7 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
               "line")  # fmt: skip
 PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
 NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
+LAST_DIGITS = re.compile(r"\d+$")
 OF_SIDE = re.compile(r"(.+)-(left|right)")
 Bones = Mapping[tuple[str, str], int]
 
@@ -71,17 +72,33 @@ def slit_title(name: str) -> str:
 
 
 def bone_numbers(*patterns: Pattern | None) -> Bones:
-    """The number of each channel, by piece and name: as in the first pattern, then those that later ones add."""
+    """The number of each channel, by piece and name: that in its name where no two have the same; else in order.
+
+    Args:
+        patterns: one pattern, or its versions with the oldest first: what a later one adds is numbered after the rest.
+    """
     numbers: dict[tuple[str, str], int] = {}
     for pattern in patterns:
+        own = [(piece, channel) for piece in (pattern.pieces if pattern else ()) for channel in piece.channels]
+        named = {
+            (_pair_of(piece.name), c.name): int(found[0]) for piece, c in own if (found := LAST_DIGITS.search(c.name))
+        }
+        told = named if len(set(named.values())) == len(named) else {}
         known = set(numbers)
-        for piece in pattern.pieces if pattern else ():
-            for channel in piece.channels:
-                key, pair = (piece.name, channel.name), (_pair_of(piece.name), channel.name)
-                if key not in numbers:
-                    same = numbers[pair] if pair in known else None
-                    numbers[key] = same or len(set(numbers.values())) + 1
+        for piece, channel in sorted(
+            own, key=lambda one: (pattern.pieces.index(one[0]) if pattern else 0, _out(one[1]))
+        ):
+            key, pair = (piece.name, channel.name), (_pair_of(piece.name), channel.name)
+            if key not in numbers:
+                same = numbers[pair] if pair in known else told.get(pair)
+                taken = set(numbers.values())
+                numbers[key] = same or next(n for n in range(1, len(own) + len(taken) + 2) if n not in taken)
     return numbers
+
+
+def _out(channel: Channel) -> float:
+    """How far from centre front the channel lies."""
+    return sum(point.x for point in channel.line) / len(channel.line)
 
 
 def bone_number(bones: Bones, piece: str, channel: str) -> str:

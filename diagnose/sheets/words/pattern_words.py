@@ -33,6 +33,7 @@ from diagnose.sheets.drawn.drawing import (
     words_corners,
     words_of,
 )
+from diagnose.sheets.words.names import piece_title
 
 __all__ = ["Ground", "cut_words", "ground_of", "with_words"]
 
@@ -40,6 +41,7 @@ WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, 
 """How badly words are crossed by the lines of a layer, beside 1 for others: thin lines end at the words' white rim."""
 
 UNHEEDED = ("taken-away", "added")
+
 FLATTEN_TOL_MM = 0.3
 EACH_WAY = 0.1
 CLEAR = 0.3
@@ -146,11 +148,9 @@ def with_words(
 
 
 def _without_words(layer: Layer) -> Layer:
-    lines = tuple(
-        path for mark in layer.marks
-        for path in (measure_ticks(mark) if isinstance(mark, Measure) else (mark,) if isinstance(mark, Path) else ())
-    )  # fmt: skip
-    return replace(layer, marks=lines)
+    """The layer with its dimensions as lines alone: their words are still to be set."""
+    lines = (measure_ticks(mark) if isinstance(mark, Measure) else (mark,) for mark in layer.marks)
+    return replace(layer, marks=tuple(chain.from_iterable(lines)))
 
 
 def _shifted(mark: Mark, ground: Ground) -> Mark:
@@ -211,7 +211,7 @@ def _names(
 
 def _block(piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str]) -> Block:
     small, down = text_mm * SMALL_RATIO, at.y - text_mm * 1.4
-    head = Text(piece.name, at, text_mm * 1.25, anchor, bold=True)
+    head = Text(piece_title(piece.name), at, text_mm * 1.25, anchor, bold=True)
     cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor)
     rows = (
         Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor)

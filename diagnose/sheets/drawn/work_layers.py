@@ -1,0 +1,163 @@
+"""The work on the paper as marks of a drawing: what is folded away, laid in and moved, with its lines and letters.
+
+Zones say it (`diagnose.pattern.altered`); nothing is found out from the outlines. Millimetres, on the piece as stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
+from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
+from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, mid, scaled, sub, turn, unit
+from diagnose.pattern.measure import bounds
+from diagnose.pattern.outline import Piece, Point, Segment
+from diagnose.sheets.drawn.differences import paper_of, patches_of
+from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Text, arrow_head, carried_mark, polyline
+from diagnose.sheets.words.names import Bones, bone_number
+from diagnose.units import Unit, short
+
+__all__ = ["Work", "letter_marks", "number_marks", "work_on"]
+
+LEAST_SHOWN_MM = 0.4
+LEAST_MOVE_MM = 2.0
+FLATTEN_TOL_MM = 0.3
+Spots = Sequence[tuple[str, Point]]
+
+
+class Work(Struct, frozen=True):
+    """What is drawn of the work on one piece that was cut: shaded paper, lines of the work, arrows, dimensions."""
+
+    taken: tuple[Mark, ...]
+    added: tuple[Mark, ...]
+    lines: tuple[Mark, ...]
+    measures: tuple[Mark, ...]
+
+    def carried(self, move: Affine) -> Work:
+        """The work where the move puts the piece."""
+        return Work(*(tuple(carried_mark(mark, move) for mark in marks) for marks in
+                      (self.taken, self.added, self.lines, self.measures)))  # fmt: skip
+
+
+def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: float, unit_: Unit) -> Work | None:
+    """The work on a piece; None where nothing was folded, spread or slit in it.
+
+    Args:
+        piece: as it is now.
+        zones: all that was done.
+        names: the names under which the piece was worked on.
+        size_mm: the height of the letters.
+        unit_: of the dimensions.
+    """
+    own = [zone for zone in zones if zone.piece in names]
+    if not any(isinstance(zone, StripFolded | WedgeClosed | PaperOpened | SlitOpened) for zone in own):
+        return None
+    taken, added = list[Area](), list[Area]()
+    lines, measures = list[Mark](), list[Measure]()
+    for zone in own:
+        match zone:
+            case StripFolded():
+                taken.append(Area((zone.ring,)))
+                lines += [polyline(zone.moving), polyline(zone.still)]
+                ends = ((zone.moving[n], zone.still[n], zone.widths[n]) for n in (0, -1))
+                measures += [_width(a, b, by, size_mm, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
+            case WedgeClosed():
+                taken.append(Area((zone.ring,)))
+                lines += [polyline((zone.moving, zone.point, zone.still))]
+                measures.append(_width(zone.moving, zone.still, zone.width, size_mm, unit_))
+            case PaperOpened():
+                added.append(Area((zone.ring,)))
+                lines.append(polyline(zone.cut))
+                apart = ((zone.ring[1], zone.ring[2]), (zone.ring[0], zone.ring[-1]))
+                ends = ((a, b, distance(a, b)) for a, b in apart)
+                measures += [_width(a, b, by, size_mm, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
+            case SlitOpened():
+                wedge = _gore_over(zone)
+                added.append(Area((wedge,)))
+                lines.append(polyline((wedge[1], wedge[0], wedge[2])))
+                measures.append(_width(wedge[1], wedge[2], zone.width, size_mm, unit_))
+            case PartMoved():
+                lines += _moved(zone, size_mm)
+            case RunRedrawn():
+                between = _between(zone)
+                taken += patches_of(between.difference(paper_of(piece)))
+                added += patches_of(between.intersection(paper_of(piece)))
+    return Work(tuple(taken), tuple(added), tuple(lines), tuple(measures))
+
+
+def _width(a: Point, b: Point, by: float, size_mm: float, unit_: Unit) -> Measure:
+    return Measure(a, b, short(by, unit_), size_mm, "work", "")
+
+
+def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
+    """The gore laid over its slit: tip and both feet."""
+    foot, tip = zone.line[0], zone.line[-1]
+    angle = zone.width / max(1.0, distance(foot, tip)) / 2.0
+    axis = sub(foot, tip)
+    origin = Point(0.0, 0.0)
+    return tip, add(tip, turn(origin, angle)(axis)), add(tip, turn(origin, -angle)(axis))
+
+
+def _moved(zone: PartMoved, size_mm: float) -> Iterator[Mark]:
+    """An arrow from where the part lay to where it lies, at the middle of its longest stretch of edge."""
+    runs = [run for _, run in zone.runs]
+    if not runs:
+        return
+    run = max(runs, key=run_length)
+    start = run_point_at(run, run_length(run) / 2.0)
+    end = zone.move(start)
+    if distance(start, end) >= LEAST_MOVE_MM:
+        tail = add(end, scaled(unit(sub(start, end)), max(distance(start, end), size_mm * 2.2)))
+        yield polyline((tail, end))
+        yield arrow_head(end, tail, min(size_mm * 0.9, distance(tail, end)))
+
+
+def _between(zone: RunRedrawn) -> BaseGeometry:
+    """The paper between a stretch as it was and as it was drawn."""
+    points = [*_flat(zone.old), *reversed(_flat(zone.new))]
+    return Polygon(points).buffer(0.0) if len(points) > 3 else Polygon()
+
+
+def _flat(run: Sequence[Segment]) -> list[Point]:
+    return [point for segment in run for point in flatten(segment, FLATTEN_TOL_MM)]
+
+
+def letter_marks(piece: Piece, spots: Spots, size_mm: float) -> Iterator[Mark]:
+    """A cross and its letter for each mark of the steps; letters that would lie on one another are set apart."""
+    box = bounds(piece)
+    middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
+    arm, taken = size_mm * 0.22, [spot for _, spot in spots]
+    for mark, at in spots:
+        for up in (arm, -arm):
+            yield polyline((Point(at.x - arm, at.y - up), Point(at.x + arm, at.y + up)))
+        away = unit(sub(at, middle)) if at != middle else Point(0.0, 1.0)
+        ways = [scaled(turn(Point(0.0, 0.0), angle)(away), size_mm * far) for far in (1.0, 1.5, 2.1, 2.8)
+                for angle in (0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4)]  # fmt: skip
+        best = max(ways[:1] + ways, key=lambda way: min(size_mm * 1.5, _room(add(at, way), taken)))
+        spot = add(at, best)
+        taken.append(spot)
+        yield Text(mark, Point(spot.x, spot.y - size_mm * 0.36), size_mm, "middle", bold=True)
+
+
+def _room(spot: Point, taken: Sequence[Point]) -> float:
+    return min((distance(spot, other) for other in taken), default=1e9)
+
+
+def number_marks(piece: Piece, bones: Bones, size_mm: float) -> Iterator[Mark]:
+    """Each channel's number near its upper end, and each slit's name at its tip."""
+    for channel in piece.channels:
+        line = channel.line if channel.line[0].y >= channel.line[-1].y else channel.line[::-1]
+        first, after = next(pairwise(line))
+        at = along(first, after, min(0.4, size_mm * 1.5 / max(1.0, distance(first, after))))
+        yield Text(bone_number(bones, piece.name, channel.name), Point(at.x, at.y - size_mm * 0.36), size_mm, "middle")
+    for slit in piece.slits:
+        foot, tip = slit.line[0], slit.line[-1]
+        aside = scaled(across(unit(sub(tip, foot))), size_mm * 0.9)
+        at = add(add(tip, aside), scaled(unit(sub(foot, tip)), size_mm))
+        name = slit.name.rsplit("-", 1)[-1].removeprefix("s") or slit.name
+        yield Text(name, Point(at.x, at.y - size_mm * 0.36), size_mm, "middle", bold=True)
