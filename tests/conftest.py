@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 
 from diagnose.model.settings import Settings
@@ -16,6 +17,10 @@ from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.settings_file import read_settings
 
 MakeTryOn = Callable[..., TryOn]
+
+
+hypothesis.settings.register_profile("any-machine", deadline=None)  # a busy machine is no fault of the code
+hypothesis.settings.load_profile("any-machine")
 
 
 @pytest.fixture(scope="session", autouse=True)

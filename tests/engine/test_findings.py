@@ -44,7 +44,7 @@ def drawn(random: Random, base: RuleBase) -> dict[str, Any]:
     known = {name: random.random() < 0.5 for name in random.sample(sorted(base.entries.questions), 5)}
     known.pop("meant-to-meet", None)
     gap = {station: random.choice(["0", "1 in", "2 in", "3 1/2 in"]) for station in ("top", "waist", "bottom")}
-    garment = {"straps": random.choice(["none", "fixed"]), "closure": random.choice(["back", "front"])}
+    garment = {"straps": random.choice(["loose", "fixed"]), "closure": random.choice(["back", "front"])}
     return {"seen": seen, "known": known, "gap": gap, "garment": garment}
 
 
