@@ -169,6 +169,8 @@ def garment_facts(tryon: TryOn) -> dict[str, str | float]:
     """The facts about garment, wearer and answers."""
     garment, wearer = tryon.garment, tryon.wearer
     words = {name.replace("_", "-"): garment_word(garment, name) for name in GARMENT_FACTS} | {"tension": tryon.tension}
+    if tryon.gap and words["fastening"] is None:
+        words["fastening"] = "laced"  # a gap is read on a lacing, where nothing else is said
     reduction = wearer.planned_reduction_mm
     numbers = {
         "seams-per-half": garment.seams_per_half,

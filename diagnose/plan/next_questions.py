@@ -108,13 +108,16 @@ def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> s
 
 def _left_out(tryon: TryOn, base: RuleBase) -> set[str]:
     """What must not be asked: what she can't tell, questions about signs of which none shows, and signs of a part that
-    the garment has not."""
+    the garment has not, or is not likely to have where nothing is said of it."""
     shown = {sign for sign, seen in tryon.seen.items() if seen.shown}
     pointless = {question for question, about in base.about.items() if about.isdisjoint(shown)}
     absent = {
         sign
         for sign, facts in base.parts.items()
-        if any(garment_word(tryon.garment, fact) not in (None, *words) for fact, words in facts.items())
+        if any(
+            (garment_word(tryon.garment, fact) or base.usual.get(fact)) not in (None, *words)
+            for fact, words in facts.items()
+        )
     }
     return pointless.union(tryon.cant_tell, absent)
 

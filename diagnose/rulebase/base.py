@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "3"
+CACHE_FORM = "4"
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
@@ -246,6 +246,12 @@ class RuleBase(Struct, frozen=True, dict=True):
         ranges = {name: (fact.low, fact.high) for name, fact in self.entries.facts.items() if fact.unit == "length"}
         titles = {name: self.entries.symptoms[name].title for name in self.parts}
         return Vocabulary(signs, frozenset(self.entries.questions), ranges, titles, self.parts)
+
+    @cached_property
+    def usual(self) -> Mapping[str, str]:
+        """For facts of the garment, what is supposed where nobody says, when it is chosen what to ask."""
+        facts = self.entries.facts.items()
+        return {name.replace("-", "_"): fact.usual for name, fact in facts if fact.usual is not None}
 
     @cached_property
     def parts(self) -> Mapping[str, Mapping[str, frozenset[str]]]:

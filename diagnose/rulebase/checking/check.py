@@ -108,6 +108,9 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
                 where = read.at("symptoms", symptom.id, "part", i)
                 yield Mistake(where, f"'{line.fact}' says nothing of a part of the garment.", nearest(line.fact, PARTS))
     for name, fact in read.rules.facts.items():
+        if fact.usual is not None and fact.usual not in fact.words:
+            say = f"'{name}' is never “{fact.usual}”."
+            yield Mistake(read.at("facts", "", name, "usual"), say, nearest(fact.usual, fact.words))
         if bool(fact.words) == (fact.unit is not None) or (fact.unit and (fact.low is None or fact.high is None)):
             where = read.at("facts", "", name)
             yield Mistake(where, f"'{name}' needs words, or a unit with low and high.", "Give one or the other.")

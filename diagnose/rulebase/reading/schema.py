@@ -344,10 +344,14 @@ class Question(Entry):
 
 
 class Fact(Entry):
-    """A named value that conditions and formulas may use."""
+    """A named value that conditions and formulas may use.
+
+    `usual` is what is supposed of a garment of which nobody says it, where it is chosen what to ask, and there alone.
+    """
 
     title: Title
     words: tuple[str, ...] = ()
+    usual: str | None = None
     unit: Literal["length", "minutes", "count", "degrees"] | None = None
     low: MaybeNumber = None
     high: MaybeNumber = None
