@@ -24,6 +24,9 @@ from diagnose.units import on_ruler
 __all__ = ["Unmeasured", "Wanted", "choose", "few", "limited", "seams_moved"]
 
 Facts = Mapping[str, str | float]
+LEANS = "lacing-edge-leans"
+"""The sign that the halves differ in girth, and by how much."""
+SIGNS_FOR_A_SIDE = 2
 
 
 class Wanted(Struct, frozen=True):
@@ -85,7 +88,8 @@ def choose(
     """
     wanted: list[Wanted] = []
     unmeasured: list[Unmeasured] = []
-    remaining: dict[str, float] = {}
+    remaining: dict[str, str | float] = {}
+    leaning = _leaning(facts_of)
     for cause, options in _in_order(causes, facts_of, base, matcher):
         facts = {**facts_of[cause.side], **remaining}
         still = _options([cause], facts, base, matcher).get(cause.id, []) if remaining else options
@@ -93,13 +97,71 @@ def choose(
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
-            wanted.append(found)
-            if found.alteration.kind == "girth":
-                remaining |= _left_over(facts, found.profile)
+            for item in on_their_sides(found, leaning or _one_sided(found, facts_of), base.settings):
+                wanted.append(item)
+                if item.alteration.kind == "girth":
+                    remaining |= _left_over({**facts, **remaining}, item.profile)
+                    remaining |= {LEANS: "no"} if item.side != "both" else {}
     if others:
         wanted += _for_stations_left(wanted, {**facts_of["both"], **remaining}, others, base, matcher)
         wanted.sort(key=lambda item: base.step_rank[item.alteration.step])
     return _merged(wanted), unmeasured
+
+
+def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) -> list[Wanted]:
+    """A change of girth given to the sides that lack it: as a rule to both alike.
+
+    Where one lacing edge leans, the halves differ by what it leans, and the leaning one has met more body: of a change
+    c (take in above 0) and a difference d it takes (c - d) / 2 and the other side (c + d) / 2. A share within the
+    dead-band is left.
+    """
+    if leaning is None or item.side != "both" or item.alteration.kind != "girth" or item.profile["waist"]:
+        return [item]
+    most = max(item.asked.values(), key=abs)
+    leans = leaning.by_mm if leaning.by_mm is not None else abs(most)
+    other: Side = "right" if leaning.side == "left" else "left"
+    shares: list[tuple[Side, float]] = [(leaning.side, (most - leans) / 2.0), (other, (most + leans) / 2.0)]
+    meant = [(side, mm / most) for side, mm in shares if abs(mm) > settings.mm("dead-band") / 2.0 and mm * most > 0.0]
+    made = [_on_side(item, side, part, settings) for side, part in meant]
+    return [one for one in made if any(one.profile.values())] or [item]
+
+
+class Leaning(Struct, frozen=True):
+    """The side whose lacing edge leans, and by how much more than the other's; None where nobody measured it."""
+
+    side: Side
+    by_mm: float | None
+
+
+def _one_sided(item: Wanted, facts_of: Mapping[Side, Facts]) -> Leaning | None:
+    """The side on which alone all the sided signs of a cause show, where there are at least two of them."""
+    if not {"left", "right"} <= facts_of.keys():
+        return None
+    shown = [
+        {side for side in ("left", "right") if facts_of[side].get(one.finding) == "yes"} for one in item.cause.for_
+    ]
+    for side in ("left", "right"):
+        if sum(sides == {side} for sides in shown) >= SIGNS_FOR_A_SIDE:
+            other = "right" if side == "left" else "left"
+            if {other} not in shown:
+                return Leaning("left" if side == "left" else "right", None)
+    return None
+
+
+def _leaning(facts_of: Mapping[Side, Facts]) -> Leaning | None:
+    sides: tuple[Side, ...] = ("left", "right")
+    found = [side for side in sides if facts_of.get(side, {}).get(LEANS) == "yes"]
+    if len(found) != 1:
+        return None
+    by_mm = facts_of[found[0]].get(f"{LEANS}.amount")
+    return Leaning(found[0], by_mm if isinstance(by_mm, float) else None)
+
+
+def _on_side(item: Wanted, side: Side, share: float, settings: Settings) -> Wanted:
+    profile = {station: change * share for station, change in item.asked.items()}
+    others = tuple(_on_side(one, side, share, settings) for one in item.others if one.alteration.kind == "girth")
+    sided = replace(item, side=side, profile=profile, asked=profile, capped=False, others=others)
+    return limited(sided, settings)
 
 
 def _for_stations_left(
@@ -128,7 +190,8 @@ def _helps(item: Wanted, station: Station, facts: Facts, settings: Settings) -> 
     """Whether it is one of girth that brings the station nearer to its target and takes no other from its own."""
     if item.alteration.kind != "girth":
         return False
-    before, after = _changes(facts), _changes(_left_over(facts, item.profile))
+    before = _changes(facts)
+    after = {other: change - item.profile[other] for other, change in before.items()}
     most = {other: max(abs(change), settings.mm("dead-band") + NOISE_MM) for other, change in before.items()}
     return abs(after[station]) < abs(before[station]) and all(abs(after[other]) <= most[other] for other in after)
 
@@ -228,7 +291,8 @@ def _sized(
         profile=dict.fromkeys(STATIONS, 0.0), capped=False, seams=int(seams) if isinstance(seams, float) else None,
     )  # fmt: skip
     if alteration.kind == "girth":
-        changes = _changes(facts)
+        by_the_gap = any(word in choice.amount for word in ("change-", "gap-"))
+        changes = _changes(facts) if by_the_gap else {}
         profile = profile_of(amount, changes, alteration, choice, settings)
         return limited(replace(item, profile=profile, asked=profile, read=frozenset(changes)), settings)
     limit = choice.limit if choice.limit_on != "-" else None
@@ -303,14 +367,22 @@ def _changes(facts: Facts) -> dict[Station, float]:
 
 
 def _left_over(facts: Facts, profile: Profile) -> dict[str, float]:
-    """The facts of change after a girth step: what is still wanted at each station."""
-    left = {station: change - profile[station] for station, change in _changes(facts).items()}
+    """The facts of change after a girth step: what is still wanted at each station of what was read there.
+
+    No step answers a step: what one takes too much, or takes where nothing was wanted, is not wanted back of another.
+    """
+    left = {station: _still(change, profile[station]) for station, change in _changes(facts).items()}
     if not left:
         return {}
     read = {station: facts.get(f"gap-{station}") for station in left}
     gaps = {f"gap-{station}": gap + profile[station] for station, gap in read.items() if isinstance(gap, float)}
     own = {f"change-{station}": change for station, change in left.items()}
     return {**own, **gaps, **change_facts(list(left.values()))}
+
+
+def _still(change: float, done: float) -> float:
+    """What is left of a change wanted, never more than it and never the other way."""
+    return min(max(change - done, min(change, 0.0)), max(change, 0.0))
 
 
 def _merged(wanted: list[Wanted]) -> list[Wanted]:

@@ -179,10 +179,11 @@ def test_what_an_earlier_step_mends_is_not_mended_twice(base: RuleBase) -> None:
 
 @pytest.mark.parametrize(
     ("fact", "left"),
-    # After 1 in all the way down, of 2, 1/2 and −2 in there are 1, −1/2 and −3 left: mean −5/6, least −1/2, most −3.
+    # After 1 in all the way down, of 2, 3/2 and −2 in there are 1, 1/2 and −2 left, for no step answers what a step
+    # itself has done: mean −1/6, least 1/2, most −2.
     [
-        ("change-mean", -5 / 6), ("change-least", -1 / 2), ("change-most", -3.0), ("gap-average", 5 / 6),
-        ("largest-girth-change", 3.0),
+        ("change-mean", -1 / 6), ("change-least", 1 / 2), ("change-most", -2.0), ("gap-average", 1 / 6),
+        ("largest-girth-change", 2.0),
     ],
 )  # fmt: skip
 def test_the_figures_for_the_next_step_are_those_that_are_left(base: RuleBase, fact: str, left: float) -> None:
@@ -190,7 +191,7 @@ def test_the_figures_for_the_next_step_are_those_that_are_left(base: RuleBase, f
     mends = {"big": (choice("evenly", "1 in"),), "next": (choice("then", fact),)}
     made = base_of(base, mends, (alteration("evenly"), second))
     known = ("change-mean", "change-least", "change-most", "gap-average", "largest-girth-change")
-    read = {"change-top": 2 * IN, "change-waist": IN / 2, "change-bottom": -2 * IN}
+    read = {"change-top": 2 * IN, "change-waist": 1.5 * IN, "change-bottom": -2 * IN}
     facts = {**read, **dict.fromkeys(known, 9 * IN)}
     (_, then), _ = chosen(made, facts, found("big"), found("next"))
     assert then.amount.length_mm == pytest.approx(left * IN, abs=IN / 32)

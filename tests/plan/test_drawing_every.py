@@ -55,7 +55,8 @@ def asked(altered: Alteration, side: Side) -> Iterator[Wanted]:
     else:
         item = length(altered, 3 / 8 * IN, side)
     signs = [str(move["for"]) for move in altered.does if move.get("for", moves.OTHERWISE) != moves.OTHERWISE]
-    for sign in signs or [""]:
+    others = [""] if not signs or any(move.get("for") == moves.OTHERWISE for move in altered.does) else []
+    for sign in signs + others:
         lines = (Condition(fact=sign, comparison="is", value="yes"),) if sign else ()
         yield replace(item, choice=item.choice.model_copy(update={"only_if": lines}))
 

@@ -17,8 +17,8 @@ NEEDED_SETTINGS = frozenset({
     "allowance-bottom", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top", "bone-end",
     "busk-end", "cloth-width", "dead-band", "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest",
     "give-spread", "give-sure", "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends",
-    "lace-open", "lacing-edge-most", "other-size", "reading-spread", "reopen-miss", "round-most", "ruler-inch",
-    "ruler-metric", "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap",
+    "lace-open", "lacing-edge-most", "least-on-a-line", "other-size", "reading-spread", "reopen-miss", "round-most",
+    "ruler-inch",    "ruler-metric", "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap",
     "target-wider-bottom", "target-wider-top",
 })  # fmt: skip
 """The settings that the program reads by name."""

@@ -11,7 +11,7 @@ from diagnose.pattern.outline import Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.verbs.moved_seams import girth_kept, on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 from diagnose.units import on_ruler, parse_length
 
@@ -32,9 +32,11 @@ def length(move: Move, task: Task, board: Board) -> Board:
     if not amount:
         return board
     if task.side == "both":
-        return board.do([Length(station=station, offset=offset, amount=amount)], task.side)
+        done = board.do([Length(station=station, offset=offset, amount=amount)], task.side)
+        return girth_kept(done, board, task)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
-    return board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
+    done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
+    return girth_kept(done, board, task)
 
 
 def _side_ops(half: Half, station: str, offset: float, amount: float, ruler_mm: float) -> list[Op]:

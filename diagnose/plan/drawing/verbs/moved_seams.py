@@ -20,10 +20,20 @@ from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Poi
 from diagnose.plan.choosing import few
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of
-from diagnose.plan.drawing.landing import landed
+from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
 
-__all__ = ["closing_edge", "follows", "lacing_edge", "move_ops", "named_amounts", "seam_sides", "seams", "split_share"]
+__all__ = [
+    "closing_edge",
+    "follows",
+    "girth_kept",
+    "lacing_edge",
+    "move_ops",
+    "named_amounts",
+    "seam_sides",
+    "seams",
+    "split_share",
+]
 
 MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
@@ -48,6 +58,35 @@ def seams(move: Move, task: Task, board: Board) -> Board:
 
     done = landed(draw, wanted, board, task)
     return done.say(*_uneven(done, task, which, count))
+
+
+def girth_kept(board: Board, before: Board, task: Task) -> Board:
+    """The board with the seams moved so that every level is as wide again as it was before.
+
+    Where paper is cut across and moved, edges that slant are drawn through between their two halves, and a level beside
+    the cut comes out wider or narrower. Half a division of the ruler on each line is left.
+
+    Args:
+        board: the board after the cut.
+        before: the board before it.
+        task: gives side and ruler.
+    """
+    there = [s for s in STATIONS if any(s in piece.levels for piece in board.pattern.pieces)]
+    kept: dict[Station, float] = dict.fromkeys(there, 0.0)
+    count = len(seams_named(halves_of(board.pattern, task.side)[0], "all"))
+    off = {station: abs(miss) for station, miss in misses_mm(board, kept, before, task).items()}
+    if not count or max(off.values(), default=0.0) <= task.settings.ruler_mm:
+        return replace(board, girth=True)
+
+    def draw(amounts: Mapping[Station, float]) -> Board:
+        shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
+        make = partial(_seam_ops, which="all", count=count, shares=shares)
+        return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+
+    try:
+        return landed(draw, kept, before, task)
+    except NotDrawnError:
+        return replace(board, girth=True)
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
