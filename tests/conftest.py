@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, read_tryon
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases, bundled_rules
 from diagnose.rulebase.base import RuleBase, load_rulebase

@@ -10,7 +10,7 @@ import yaml
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 

@@ -23,10 +23,9 @@ from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.parcel import unpacked
 from diagnose.errors import FitError, Mistake, one_line
 from diagnose.files import bytes_of
-from diagnose.pattern.brought import Terms, Understood, bring_drawing
+from diagnose.pattern.brought import Terms, Understood, bring
 from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE
 from diagnose.pattern.brought.understood.labels import Labels, read_labels
-from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
@@ -36,7 +35,7 @@ __all__ = ["PREFIX", "Begun", "Seen", "begin", "change", "drop", "open_begun", "
 PREFIX = ".begun-"
 TOLD = "told.json"
 DRAWINGS = (".svg", ".dxf")
-TABLES = (".csv", ".json")
+TABLES = (".csv", ".tsv", ".json")
 MOST_BEGUN = 50
 
 
@@ -170,8 +169,7 @@ def change(begun: Begun, edit: Callable[[dict[str, Any]], None]) -> Begun:
     labels = _copied(begun.labels)
     edit(labels)
     read_labels(labels, "what you said", begun.unit)
-    if begun.is_drawing:
-        _brought(begun, read_labels(labels, "what you said", begun.unit))
+    _brought(begun, read_labels(labels, "what you said", begun.unit))
     return _kept(replace(begun, labels=labels))
 
 
@@ -205,16 +203,12 @@ def _kept(begun: Begun) -> Begun:
 def understood(begun: Begun) -> Seen:
     """What is understood of the pattern so far; never refused: what is wrong is said beside the drawing."""
     try:
-        return _of_drawing(begun) if begun.is_drawing else _of_table(begun)
+        return _seen(begun)
     except FitError as error:
         return Seen(None, False, wrong=error.mistakes)
 
 
-def _of_table(begun: Begun) -> Seen:
-    return Seen(load_pattern(begun.folder / begun.file, begun.unit), True)
-
-
-def _of_drawing(begun: Begun) -> Seen:
+def _seen(begun: Begun) -> Seen:
     found = _brought(begun, read_labels(begun.labels, "what you said", begun.unit))
     pieces = tuple(one.piece for one in found.proposal.pieces)
     seams = tuple(one.seam for one in found.seams)
@@ -229,7 +223,7 @@ def _of_drawing(begun: Begun) -> Seen:
 
 def _brought(begun: Begun, labels: Labels) -> Understood:
     data = bytes_of(begun.folder / begun.file, LARGEST_FILE)
-    return bring_drawing(data, begun.file, Terms(begun.unit, is_told=True), labels)
+    return bring(data, begun.file, Terms(begun.unit, is_told=True), labels)
 
 
 def start(begun: Begun, root: Path) -> Case:

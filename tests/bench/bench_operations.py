@@ -18,7 +18,7 @@ from typing import Any
 from shapely import LineString, Polygon, affinity, is_valid, union_all
 from shapely.ops import split
 
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.kept import forget
 from diagnose.pattern.operations import do, parse_operations

@@ -109,7 +109,7 @@ def _least(times: Times) -> tuple[float, float]:
 def operations() -> list[Row]:
     """Milliseconds an operation on the six-panel pattern."""
     from diagnose.pattern import operations as ops
-    from diagnose.pattern.form.reader import load_pattern
+    from diagnose.pattern.brought import load_pattern
 
     pattern = load_pattern(ROOT / "cases/patterns/six-panel-corset.json")
     piece = pattern.pieces[2]

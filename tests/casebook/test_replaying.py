@@ -7,7 +7,7 @@ from invented_case import altered, narrower, started
 from diagnose.casebook import Case, add_version, back_to, create, open_case, replay
 from diagnose.errors import FitError
 from diagnose.pattern import operations
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.places import bundled_cases
 

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose import casebook
 from diagnose.cli.running import run
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases

@@ -25,7 +25,7 @@ from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.interview import read_reply, replies_of
 from diagnose.model.tryon import read_tryon
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import Terms, load_pattern
 from diagnose.pattern.form.writer import dump_text
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.places import bundled_cases, bundled_rules
@@ -183,7 +183,7 @@ def _line(data: bytes) -> object:
 
 
 def _labels(path: Path) -> object:
-    return read_pattern_file(PATTERNS / "corset-drawing.svg", "in", path)
+    return read_pattern_file(PATTERNS / "corset-drawing.svg", Terms("in"), path)
 
 
 @cache
@@ -258,9 +258,9 @@ def _all() -> dict[str, Reader]:
         "stored pattern": Reader(path("x.json", lambda p: load_pattern(p)), (_seed("boned-bodies.json"),)),
         "point table": Reader(path("x.csv", lambda p: load_pattern(p)), (_seed("underarm-panels.csv"),)),
         "svg": Reader(
-            path("x.svg", lambda p: read_pattern_file(p, "in")), (_seed("corset-drawing.svg"), svg.read_bytes())
+            path("x.svg", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.svg"), svg.read_bytes())
         ),
-        "dxf": Reader(path("x.dxf", lambda p: read_pattern_file(p, "in")), (_seed("corset-drawing.dxf"),)),
+        "dxf": Reader(path("x.dxf", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.dxf"),)),
         "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
         "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
         "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),

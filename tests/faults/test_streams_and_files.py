@@ -18,7 +18,7 @@ from killing import STEERING, child_of, ended, is_harmless
 from diagnose import casebook
 from diagnose.cli.commands.batch_lines import LONGEST_LINE, lines_of
 from diagnose.errors import FitError
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_rules
 from diagnose.rulebase.base import load_rulebase
 from diagnose.rulebase.reading.cache import cache_folder

@@ -12,7 +12,7 @@ from copy import deepcopy
 from itertools import pairwise
 from typing import Any
 
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.writer import dump_text
 from diagnose.places import bundled_cases
 

@@ -16,7 +16,7 @@ from small_networks import posteriors as by_us
 from test_posteriors_against_pyagrum import by_pyagrum, random_case
 
 from diagnose.engine.indexed import IndexedMatcher
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.geometry.curves import area, length, outline_points
 from diagnose.pattern.measure import piece_area, station_width
 from diagnose.pattern.outline import Cubic, Point

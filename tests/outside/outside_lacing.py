@@ -14,7 +14,7 @@ from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import usual_targets
 from diagnose.gap.shares import share, share_out
 from diagnose.model.tryon import Station
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.operations import do
 from diagnose.pattern.outline import Edge, Line, Piece, Point

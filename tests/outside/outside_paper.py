@@ -8,8 +8,8 @@ from itertools import product
 
 from registry import INCH, alone, base, diagnosis, figures_of, reading, trapezoid
 
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.brought.drawings.scale import SCALE_TOL_RATIO
-from diagnose.pattern.form.reader import load_pattern
 from diagnose.pattern.geometry.curves import length, moved
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from stored_forms import two_panels_json
 
 from diagnose.errors import FitError
-from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Cubic, EdgeRef, Line, Pattern, Point
 
@@ -367,11 +368,11 @@ def test_a_missing_file_and_a_folder_are_refused_in_words(tmp_path: Path) -> Non
             load_pattern(path)
 
 
-def test_a_file_too_large_for_a_pattern_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_too_large_for_a_pattern_is_not_opened(tmp_path: Path) -> None:
     path = tmp_path / "large.json"
-    path.write_text("{}")
-    monkeypatch.setattr("diagnose.pattern.form.reader.MOST_BYTES", 1)
-    with pytest.raises(FitError, match="too large for a pattern"):
+    with path.open("wb") as file:
+        file.truncate(20_000_001)
+    with pytest.raises(FitError, match="larger than 20 MB"):
         load_pattern(path)
 
 

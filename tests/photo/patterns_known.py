@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from diagnose.pattern.brought import bring_drawing
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import bring, load_pattern
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point
 from diagnose.places import bundled_cases
 
@@ -20,7 +19,7 @@ def bundled() -> dict[str, Callable[[], Pattern]]:
         "boned-bodies": lambda: load_pattern(folder / "patterns" / "boned-bodies.json", "in"),
         "six-panel-corset": lambda: load_pattern(folder / "patterns" / "six-panel-corset.json", "in"),
         "underarm-panels": lambda: load_pattern(folder / "patterns" / "underarm-panels.csv", "in"),
-        "stage-bodies": lambda: bring_drawing(drawing.read_bytes(), drawing.name).pattern,
+        "stage-bodies": lambda: bring(drawing.read_bytes(), drawing.name).pattern,
     }
 
 

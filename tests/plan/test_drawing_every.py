@@ -15,7 +15,8 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
-from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations

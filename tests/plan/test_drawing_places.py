@@ -7,7 +7,7 @@ from drawing_bench import IN, alteration, edge_points, length, panels
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.places import bundled_cases

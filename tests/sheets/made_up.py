@@ -10,7 +10,7 @@ from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, Evidence, HeldBack, Stop
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern import operations
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.planned import Diagnosis, OnPaper, Round, StepPlan

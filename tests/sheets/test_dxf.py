@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
-from diagnose.pattern.brought import bring_drawing
+from diagnose.pattern.brought import bring
 from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.operations import do, parse_operations
@@ -134,7 +134,7 @@ def no_farther_than(wanted: Piece, found: Piece, most_mm: float) -> None:
 def test_brought_back_in_it_is_the_same_pattern_within_a_hundredth(name: str, request: pytest.FixtureRequest) -> None:
     pattern = request.getfixturevalue(name)
     text = pattern_dxf(pattern, allowances=ALLOWED)
-    back = bring_drawing(text.encode(), "back.dxf").settled()
+    back = bring(text.encode(), "back.dxf").settled()
     for ours, theirs in zip(pattern.pieces, back.pieces, strict=True):
         assert (ours.name, ours.cut, ours.side) == (theirs.name, theirs.cut, theirs.side)
         no_farther_than(ours, theirs, 0.01)
@@ -150,7 +150,7 @@ def test_brought_back_in_it_is_the_same_pattern_within_a_hundredth(name: str, re
 def test_a_changed_pattern_comes_back_without_its_older_line(corset: Pattern) -> None:
     altered = narrowed(corset)
     text = pattern_dxf(altered, corset, allowances=ALLOWED)
-    back = bring_drawing(text.encode(), "back.dxf").settled()
+    back = bring(text.encode(), "back.dxf").settled()
     for ours, theirs in zip(altered.pieces, back.pieces, strict=True):
         no_farther_than(ours, theirs, 0.01)
 

@@ -17,7 +17,7 @@ from msgspec import Struct
 from diagnose import casebook
 from diagnose.casework.under_way import replies_now
 from diagnose.interview import Value, draft_of
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.patience import Patient

@@ -71,7 +71,7 @@ def _ways(told: list[str]) -> dict[str, str]:
 def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bool) -> None:
     from diagnose.casebook.safely import write_new_text
     from diagnose.pattern import operations
-    from diagnose.pattern.form.reader import load_pattern
+    from diagnose.pattern.brought import load_pattern
     from diagnose.pattern.form.writer import dump_text
     from diagnose.pattern.report import change_report
     from diagnose.sheets.words.change_text import change_lines

@@ -48,6 +48,7 @@ def new(
     from diagnose import casebook
     from diagnose.cli.commands.answers_file import read_answers
     from diagnose.cli.commands.patterns import are_photographs, read_pattern_file, read_photographs
+    from diagnose.pattern.brought import Terms
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -60,12 +61,14 @@ def new(
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     photographed = None
+    terms = Terms(chosen, unit is not None)
     if are_photographs(pattern):
-        read, photographed = read_photographs(pattern, chosen, labels, length, ruler)
+        understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
         raise FitError.of("--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.")
     else:
-        read = read_pattern_file(pattern[0], chosen, labels, length)
+        understood = read_pattern_file(pattern[0], terms, labels, length)
+    read = understood.settled()
     if known["garment"] is None and not json and sys.stdin.isatty():
         known["garment"] = _asked_of_garment(chosen)
     made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)

@@ -7,17 +7,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError
-from diagnose.files import bytes_of
-from diagnose.pattern.outline import Pattern
-from diagnose.units import Unit
+from diagnose.pattern.brought import Terms, Understood
 
 if TYPE_CHECKING:
     from diagnose.casebook import Photograph
+    from diagnose.pattern.brought.drawings.sketch import Sketch
     from diagnose.pattern.brought.understood.labels import Labels
 
 __all__ = ["are_photographs", "read_pattern_file", "read_photographs"]
 
-DRAWINGS = (".svg", ".dxf")
 PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 _FORMS = (
     "Give a stored pattern (.json), a point table (.csv), a drawing saved as .svg or .dxf, or photographs of it "
@@ -25,35 +23,41 @@ _FORMS = (
 )
 _NO_FORMS = {".pdf": "a PDF", ".dwg": "a DWG", ".svgz": "a packed SVG", ".ai": "an AI drawing",
              ".eps": "an EPS drawing", ".webp": "a WebP picture", ".gif": "a GIF picture", ".bmp": "a BMP picture",
-             ".tif": "a TIFF picture", ".tiff": "a TIFF picture"}  # fmt: skip
+             ".tif": "a TIFF picture", ".tiff": "a TIFF picture", ".xlsx": "a spreadsheet", ".xls": "a spreadsheet",
+             ".ods": "a spreadsheet"}  # fmt: skip
 
 
-def read_pattern_file(path: Path, unit: Unit, labels: Path | None = None, length: str | None = None) -> Pattern:
-    """The pattern of a file: our JSON, a point table, SVG, DXF or a photograph. What was presumed is told on stderr.
+def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, length: str | None = None) -> Understood:
+    """What a pattern file is understood to be: our JSON, a point table, SVG, DXF or a photograph.
 
     Args:
         path: the file; its ending says the form.
-        unit: of lengths written without one.
-        labels: for drawings: a file that names pieces, edges, levels and seams.
-        length: for drawings: a length to check the scale against, as ``NAME=LENGTH``.
+        terms: what is told beside it.
+        labels: for drawings and photographs: a file that names pieces, edges, levels and seams.
+        length: for drawings and photographs: a length to check the scale against, as ``NAME=LENGTH``.
 
     Raises:
         FitError: with every mistake of the file; where the labels file is missing, with a draft of one.
     """
+    from diagnose.cli.progress import progress
+    from diagnose.pattern.brought import bring, bring_sketch, file_bytes, read_sketch
+    from diagnose.pattern.brought.bringing import DRAWINGS
+
     ending = path.suffix.lower()
     if ending in _NO_FORMS:
         raise FitError.of(path.name, f"This is {_NO_FORMS[ending]}; it can't be read as a pattern.", _FORMS)
     if ending in PHOTOGRAPHS:
-        return read_photographs([path], unit, labels, length)[0]
-    if ending in DRAWINGS:
-        return _drawing(path, unit, labels, length)
+        return read_photographs([path], terms, labels, length)[0]
     given = [name for name, value in (("--labels", labels), ("--length", length)) if value is not None]
-    if given:
+    if given and ending not in DRAWINGS:
         what = f"{path.name} is no drawing: it names its pieces and lengths itself."
         raise FitError.of(" and ".join(given), what, "Leave the option out.")
-    from diagnose.pattern.form.reader import load_pattern
-
-    return load_pattern(path, unit)
+    data = file_bytes(path)
+    with progress(f"Reading {path.name}"):
+        if ending not in DRAWINGS:
+            return bring(data, path.name, terms)
+        sketch = read_sketch(data, path.name, terms)
+        return bring_sketch(sketch, terms, _labels(labels, sketch, terms), length)
 
 
 def are_photographs(paths: Sequence[Path]) -> bool:
@@ -70,13 +74,13 @@ def are_photographs(paths: Sequence[Path]) -> bool:
 
 
 def read_photographs(
-    paths: Sequence[Path], unit: Unit, labels: Path | None = None, length: str | None = None, ruler: str | None = None
-) -> tuple[Pattern, Photograph]:
-    """The pattern of photographs beside the card, and the straightened picture. What was presumed is told on stderr.
+    paths: Sequence[Path], terms: Terms, labels: Path | None = None, length: str | None = None, ruler: str | None = None
+) -> tuple[Understood, Photograph | None]:
+    """What photographs beside the card are understood to be, and the straightened picture once nothing is open.
 
     Args:
         paths: the photographs.
-        unit: of lengths written without one.
+        terms: what is told beside them.
         labels: a file that names pieces, edges, levels and seams.
         length: a length to check the scale against, as ``NAME=LENGTH``.
         ruler: how long the card's rule measures, and the line across too where it was measured: ``199 mm, 91.5 mm``.
@@ -86,69 +90,31 @@ def read_photographs(
     """
     from diagnose.casebook import Photograph
     from diagnose.cli.progress import progress
-    from diagnose.pattern.brought import Terms, bring_sketch, draft_of_sketch
+    from diagnose.pattern.brought import bring_sketch, file_bytes
     from diagnose.pattern.brought.photo.opening import LARGEST_PHOTO
     from diagnose.pattern.brought.photo.reading import read_photos
     from diagnose.pattern.brought.photo.ruler import printed_of
 
-    printed = None if ruler is None else printed_of(ruler, unit)
-    files = [(_bytes_of(path, LARGEST_PHOTO), path.name) for path in paths]
+    printed = None if ruler is None else printed_of(ruler, terms.unit)
+    files = [(file_bytes(path, LARGEST_PHOTO), path.name) for path in paths]
     with progress(f"Reading {', '.join(path.name for path in paths)}"):
         found = read_photos(files, printed)
-    if labels is not None and not labels.exists():
-        raise _no_labels(labels, draft_of_sketch(found.sketch))
-    brought = bring_sketch(found.sketch, Terms(unit), _labels(labels, unit), length)
-    _tell(brought.said, labels)
-    pattern = brought.settled()
-    picture, (left, bottom, right, top) = found.under(pattern)
-    within, said = found.truth.worst_mm, found.truth.sentence
-    return pattern, Photograph(picture, left, bottom, right, top, within, said)
+    made = bring_sketch(found.sketch, terms, _labels(labels, found.sketch, terms), length)
+    if made.pattern is None:
+        return made, None
+    picture, (left, bottom, right, top) = found.under(made.pattern)
+    return made, Photograph(picture, left, bottom, right, top, found.truth.worst_mm, found.truth.sentence)
 
 
-def _drawing(path: Path, unit: Unit, labels: Path | None, length: str | None) -> Pattern:
-    from diagnose.cli.progress import progress
-    from diagnose.pattern.brought import Terms, bring_drawing, draft_labels
-    from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE
-
-    data = _bytes_of(path, LARGEST_FILE)
-    if labels is not None and not labels.exists():
-        raise _no_labels(labels, draft_labels(data, path.name))
-    told = _labels(labels, unit)
-    with progress(f"Reading {path.name}"):
-        brought = bring_drawing(data, path.name, Terms(unit), told, length)
-    _tell(brought.said, labels)
-    return brought.settled()
-
-
-def _labels(path: Path | None, unit: Unit) -> Labels:
+def _labels(path: Path | None, sketch: Sketch, terms: Terms) -> Labels:
+    """What a labels file says; one that is not there is answered with what could stand in it."""
+    from diagnose.pattern.brought import draft_of_sketch
     from diagnose.pattern.brought.understood.labels import NO_LABELS, read_labels
     from diagnose.rulebase.reading.yamlfile import read_yaml
 
-    return NO_LABELS if path is None else read_labels(read_yaml(path, path.name).data, path.name, unit)
-
-
-def _tell(said: Sequence[str], labels: Path | None) -> None:
-    from diagnose.cli.printing import talk
-
-    for sentence in said:
-        talk(sentence)
-    if said and labels is None:
-        talk("To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown.")
-
-
-def _bytes_of(path: Path, most: int) -> bytes:
-    try:
-        data = bytes_of(path, most)
-    except OSError as error:
-        reason = error.strerror or "it can't be opened"
-        raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None
-    if len(data) > most:
-        what = f"The file is larger than {most // 1_000_000} MB."
-        raise FitError.of(path.name, what, "Leave out what is not pattern.")
-    return data
-
-
-def _no_labels(labels: Path, draft: str) -> FitError:
-    """The error of a labels file that is not there, with what could stand in it."""
-    do = f"This draft may be kept under that name, corrected:\n\n{draft}"
-    return FitError.of(str(labels), "There is no such labels file.", do)
+    if path is None:
+        return NO_LABELS
+    if not path.exists():
+        do = f"This draft may be kept under that name, corrected:\n\n{draft_of_sketch(sketch)}"
+        raise FitError.of(str(path), "There is no such labels file.", do)
+    return read_labels(read_yaml(path, path.name).data, path.name, terms.unit)

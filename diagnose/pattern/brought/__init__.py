@@ -8,15 +8,17 @@ A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are 
 from __future__ import annotations
 
 from diagnose.pattern.brought.bringing import (
-    bring_drawing,
+    bring,
     bring_sketch,
-    draft_labels,
     draft_of_sketch,
+    file_bytes,
+    load_pattern,
     read_sketch,
 )
 from diagnose.pattern.brought.understanding import Terms, Understood, understand
 
 __all__ = [
-    "Terms", "Understood", "bring_drawing", "bring_sketch", "draft_labels", "draft_of_sketch", "read_sketch",
+    "Terms", "Understood", "bring", "bring_sketch", "draft_of_sketch", "file_bytes",
+    "load_pattern", "read_sketch",
     "understand",
 ]  # fmt: skip

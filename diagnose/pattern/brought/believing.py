@@ -6,7 +6,7 @@ The figures come from the rule base and from the wearer; here they are only held
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from msgspec import Struct, field
 
@@ -15,12 +15,12 @@ from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern
 from diagnose.units import INCH_MM, Unit, both
 
-__all__ = ["NO_LIMITS", "Believable", "doubts_of"]
+__all__ = ["NO_LIMITS", "PART_CODE", "UNIT_MM", "Believable", "doubts_of"]
 
-PART = "part"
-"""The word that says that the pattern is only part of a garment."""
+PART_CODE = "sure-part"
+"""That the pattern is only part of a garment settles every doubt."""
 
-_READ_AS: Mapping[str, float] = {"in": INCH_MM, "cm": 10.0, "mm": 1.0}
+UNIT_MM: Mapping[str, float] = {"in": INCH_MM, "cm": 10.0, "mm": 1.0}
 _SPARE = 1e-6
 Range = tuple[float, float]
 
@@ -34,6 +34,7 @@ class Believable(Struct, frozen=True):
         share: what part of the body's girth garment and gap together may be.
         body: the wearer's girths by station, as far as they are known.
         gap: the gap aimed at by station.
+        is_laced: whether some edge of it must be laced or open.
     """
 
     waist: Range | None = None
@@ -41,46 +42,46 @@ class Believable(Struct, frozen=True):
     share: Range | None = None
     body: Mapping[str, float] = field(default_factory=dict)
     gap: Mapping[str, float] = field(default_factory=dict)
+    is_laced: bool = False
 
 
 NO_LIMITS = Believable()
 
 
 def doubts_of(
-    pattern: Pattern,
-    believable: Believable,
-    unit: Unit = "in",
-    sure: Collection[str] = (),
-    told_mm: float | None = None,
+    pattern: Pattern, believable: Believable, unit: Unit = "in", told_mm: float | None = None
 ) -> Iterator[Mistake]:
-    """What of the pattern is beyond belief, unless she is sure of it.
+    """What of the pattern is beyond belief.
 
     Args:
         pattern: as it was read.
         believable: what can be believed.
         unit: hers, for the figures.
-        sure: the words she has settled.
         told_mm: what one unit of the file was taken for, where the file did not say so itself.
     """
-    if PART in sure:
-        return
     waist = garment_girth(pattern, "waist")
     other = _other_unit(pattern, believable, told_mm) if told_mm else ""
-    if waist is not None and "waist" not in sure and not _within(waist, believable.waist):
+    if waist is not None and not _within(waist, believable.waist):
         what = f"The whole waist comes to {both(waist, unit)}, edge to edge: that is beyond belief."
         yield _doubt("waist", what, other)
     elif waist is not None:
-        yield from _against_her(pattern, believable, unit, sure)
+        yield from _against_her(pattern, believable, unit)
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
-    if "height" not in sure and not _within(high, believable.height):
+    if not _within(high, believable.height):
         yield _doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
+    if believable.is_laced and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
+        last = pattern.pieces[-1]
+        names = ", ".join(edge.name for edge in last.edges if edge.role == "seam") or "none"
+        what = f"No edge is laced or opens. Piece “{last.name}” has these seams: {names}."
+        yield _doubt("lacing", what, f"Give the edge that is laced the role lacing, as: {last.name}: {{edges: {{"
+                     f"{names.split(', ')[0]}: {{role: lacing}}}}}}")  # fmt: skip
 
 
-def _against_her(pattern: Pattern, believable: Believable, unit: Unit, sure: Collection[str]) -> Iterator[Mistake]:
+def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterator[Mistake]:
     """Stations where garment and gap are plainly not of this wearer."""
     for station, body in believable.body.items():
         girth = garment_girth(pattern, station)
-        if girth is None or station in sure or believable.share is None:
+        if girth is None or believable.share is None:
             continue
         laced = girth + believable.gap.get(station, 0.0)
         if not _within(laced / body, believable.share):
@@ -93,7 +94,7 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit, sure: Col
 
 def _doubt(word: str, what: str, other: str) -> Mistake:
     do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
-    part = " (or --sure part, where it is only part of a garment)" if word == "waist" else ""
+    part = ", or --sure part where it is only part of a garment" if word in ("waist", "lacing") else ""
     return Mistake(word, what, f"{do}{part}.", f"sure-{word}")
 
 
@@ -106,7 +107,7 @@ def _other_unit(pattern: Pattern, believable: Believable, told_mm: float) -> str
     waist = garment_girth(pattern, "waist") or 0.0
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
     fits = [
-        (name, waist * mm / told_mm) for name, mm in _READ_AS.items()
+        (name, waist * mm / told_mm) for name, mm in UNIT_MM.items()
         if _within(waist * mm / told_mm, believable.waist) and _within(high * mm / told_mm, believable.height)
     ]  # fmt: skip
     return " ".join(

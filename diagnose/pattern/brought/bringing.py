@@ -2,54 +2,133 @@
 
 from __future__ import annotations
 
-from msgspec import structs
+from pathlib import Path
 
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.files import bytes_of
+from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.drawings.scale import check_scale
-from diagnose.pattern.brought.drawings.sketch import Sketch
-from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand
+from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, Sketch
+from diagnose.pattern.brought.table import bring_table
+from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand, understood_of
+from diagnose.pattern.brought.understood.applying import apply_labels
+from diagnose.pattern.brought.understood.joining import Ring
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, sides_of
+from diagnose.pattern.form.reader import read_stored
+from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.outline import Pattern
 
-__all__ = ["bring_drawing", "bring_sketch", "draft_labels", "draft_of_sketch", "read_sketch"]
+__all__ = [
+    "DRAWINGS", "TABLES", "bring", "bring_sketch", "draft_of_sketch", "file_bytes", "load_pattern", "read_sketch",
+]  # fmt: skip
+
+DRAWINGS = (".svg", ".dxf")
+TABLES = (".csv", ".tsv")
 
 
-def read_sketch(data: bytes, name: str) -> Sketch:
-    """What a drawing holds; the ending of its name says the form (.dxf, else SVG).
+def load_pattern(path: Path, terms: Terms = USUAL) -> Pattern:
+    """The pattern in a file of any form, where nothing of it is open.
 
     Raises:
-        FitError: when the file is not sound, or is too much.
+        FitError: when the file can't be read, or for everything that is wrong or open in it.
     """
-    # Each reader is imported only for a file of its form.
-    if name.lower().endswith(".dxf"):
-        from diagnose.pattern.brought.drawings.dxf import read_dxf
-
-        return read_dxf(data, name)
-    from diagnose.pattern.brought.drawings.svg import read_svg
-
-    return read_svg(data, name)
+    data = file_bytes(path)
+    if path.suffix.lower() in (*DRAWINGS, *TABLES):
+        return bring(data, path.name, terms).settled()
+    return read_stored(_text(data, path.name), path.name, terms.unit)
 
 
-def bring_drawing(
+def file_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
+    """What stands in a file of hers.
+
+    Raises:
+        FitError: when it can't be read, or is too large.
+    """
+    try:
+        data = bytes_of(path, most)
+    except OSError as error:
+        reason = error.strerror or "it can't be opened"
+        raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None
+    if len(data) > most:
+        what = f"The file is larger than {most // 1_000_000} MB."
+        raise FitError.of(path.name, what, "Leave out what is not pattern.")
+    return data
+
+
+def bring(
     data: bytes, name: str, terms: Terms = USUAL, labels: Labels = NO_LABELS, length: str | None = None
 ) -> Understood:
-    """What a drawing is understood to be.
+    """What a file is understood to be.
 
     Args:
         data: the file as it stands.
-        name: its name; the ending says the form.
+        name: its name; the ending says the form: .svg, .dxf, .csv (or .tsv), else the stored form.
         terms: what is told beside it.
-        labels: what a labels file says.
+        labels: what is said of its pieces, edges, levels and seams.
         length: a known length, as ``NAME=LENGTH``, to check the scale by.
 
     Raises:
         FitError: when the file is not sound or holds no outline, a label fits nothing, or the scale is wrong.
     """
-    return bring_sketch(read_sketch(data, name), terms, labels, length)
+    ending = Path(name).suffix.lower()
+    if ending in DRAWINGS:
+        return bring_sketch(read_sketch(data, name, terms), terms, labels, length)
+    text = _text(data, name)
+    if ending in TABLES:
+        return bring_table(text, name, terms, labels)
+    pattern = read_stored(text, name, terms.unit)
+    proposal = apply_labels(_as_proposal(pattern), labels)
+    return understood_of(proposal, name, terms, labels, checked=pattern if labels == NO_LABELS else None)
+
+
+def _text(data: bytes, name: str) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise FitError.of(name, "The file is not text in UTF-8.", "Save it as UTF-8.") from None
+
+
+def _as_proposal(pattern: Pattern) -> Proposal:
+    """A stored pattern as a proposal of which nothing need be presumed."""
+    pieces = [
+        Proposed(
+            Outline(n, piece.name, Ring(outline_segments(piece), ()), told={"number": str(n)}), piece,
+            sides_of(piece.edges), (True,) * len(piece.edges),
+        )
+        for n, piece in enumerate(pattern.pieces, 1)
+    ]  # fmt: skip
+    return Proposal(pattern.name, pattern.closure, tuple(pieces), (), pattern.seams, extra=pattern.extra)
+
+
+def read_sketch(data: bytes, name: str, terms: Terms = USUAL) -> Sketch:
+    """What a drawing holds; the ending of its name says the form (.dxf, else SVG).
+
+    Args:
+        data: the file as it stands.
+        name: its name.
+        terms: what is told beside it: her unit is that of the drawing, where it names none.
+
+    Raises:
+        FitError: when the file is not sound, or is too much.
+    """
+    told = terms.unit if terms.is_told else None
+    # Each reader is imported only for a file of its form.
+    if name.lower().endswith(".dxf"):
+        from diagnose.pattern.brought.drawings.dxf import read_dxf
+
+        return read_dxf(data, name, told)
+    from diagnose.pattern.brought.drawings.svg import read_svg
+
+    return read_svg(data, name, told)
 
 
 def bring_sketch(
     sketch: Sketch, terms: Terms = USUAL, labels: Labels = NO_LABELS, length: str | None = None
 ) -> Understood:
-    """What a sketch is understood to be, whatever it was read from; the arguments are those of `bring_drawing`.
+    """What a sketch is understood to be, whatever it was read from; the arguments are those of `bring`.
 
     Raises:
         FitError: when it holds no outline, a label fits nothing, or the scale is wrong.
@@ -58,16 +137,7 @@ def bring_sketch(
     if not length:
         return made
     checked = check_scale(made.proposal.pieces, length, terms.unit, made.scale_mm)
-    return structs.replace(made, said=(*made.said, checked))
-
-
-def draft_labels(data: bytes, name: str) -> str:
-    """A labels file that says what would be presumed of a drawing, to be corrected and kept.
-
-    Raises:
-        FitError: when the drawing is not sound, or holds no outline.
-    """
-    return draft_of_sketch(read_sketch(data, name))
+    return replace(made, said=(*made.said, checked))
 
 
 def draft_of_sketch(sketch: Sketch) -> str:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.believing import NO_LIMITS, Believable, doubts_of
+from diagnose.pattern.brought.believing import NO_LIMITS, PART_CODE, Believable, doubts_of
 from diagnose.pattern.brought.drawings.outlines import outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
@@ -62,11 +62,13 @@ class Terms(Struct, frozen=True):
         unit: of lengths without one, and in sentences.
         is_told: whether she named the unit herself, with the command or in her settings.
         believable: what a pattern and its wearer may measure.
+        sure: the words with which she has settled what is beyond belief.
     """
 
     unit: Unit = "in"
     is_told: bool = False
     believable: Believable = NO_LIMITS
+    sure: tuple[str, ...] = ()
 
 
 USUAL = Terms()
@@ -134,7 +136,8 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     inside, told = lines_inside(proposal, found.loose, sketch.words)
     marked = as_stored(with_marks(proposal, replace(sketch, strokes=(*sketch.strokes, *inside))))
     marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
-    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels)
+    told_mm = None if sketch.has_unit or labels.scale_mm else sketch.unit_mm
+    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels, told_mm=told_mm)
     return replace(made, scale_mm=sketch.unit_mm, asks=(*found.asks, *made.asks))
 
 
@@ -143,6 +146,9 @@ def understood_of(
     where: str,
     terms: Terms = USUAL,
     labels: Labels = NO_LABELS,
+    *,
+    told_mm: float | None = None,
+    checked: Pattern | None = None,
 ) -> Understood:
     """The levels and seams found, and everything checked as a stored pattern is.
 
@@ -151,6 +157,8 @@ def understood_of(
         where: the file's name, for messages.
         terms: what is told beside it.
         labels: those that were laid over it; the words she is sure of stand in them.
+        told_mm: what a unit of the file was taken for, where the file does not name it.
+        checked: the pattern, where it was stored and read as such.
     """
     pieces, seams, said = _sewn(proposal)
     unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
@@ -161,15 +169,19 @@ def understood_of(
     made = Understood(sewn, labels, None, seams, levels, tuple(dict.fromkeys(told)))
     if asks:
         crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
-        return replace(made, asks=tuple(crossed or [*asks, _draft_of(sewn, seams, where)]))
+        drafts = [] if proposal.is_table else [_draft_of(sewn, seams, where)]
+        return replace(made, asks=tuple(crossed or [*asks, *drafts]))
     done = tuple(replace(one.piece, levels=found.get(one.piece.name, one.piece.levels)) for one in pieces)
     pattern = Pattern(proposal.name, proposal.closure, done, tuple(one.seam for one in seams), proposal.extra)
     try:
-        pattern = read_pattern(to_json(pattern), where)
+        written = checked or read_pattern(to_json(pattern), where)
     except FitError as error:
         return replace(made, asks=error.mistakes)
-    doubts = doubts_of(pattern, terms.believable, terms.unit, labels.sure)
-    return replace(made, pattern=pattern, asks=tuple(doubts))
+    pattern = pattern if proposal.is_table else written
+    doubts = [*proposal.asks, *doubts_of(pattern, terms.believable, terms.unit, told_mm)]
+    sure = {f"sure-{word}" for word in (*labels.sure, *terms.sure)}
+    left = () if PART_CODE in sure else tuple(one for one in doubts if one.code not in sure)
+    return replace(made, pattern=pattern, asks=left)
 
 
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:

@@ -8,57 +8,38 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from pathlib import Path
 
 from diagnose.errors import FitError
-from diagnose.files import bytes_of
 from diagnose.pattern.form.checks import seam_mistakes
 from diagnose.pattern.form.piece_reader import Row, extra_keys, named_rows, read_piece
 from diagnose.pattern.form.strict import Reading, quoted
 from diagnose.pattern.outline import EdgeRef, Pattern, Seam
-from diagnose.pattern.tolerances import MOST_BYTES, MOST_MARKS, MOST_PIECES
+from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES
 from diagnose.units import Unit
 
-__all__ = ["CLOSURES", "FORMAT", "VERSION", "load_pattern", "read_pattern"]
+__all__ = ["CLOSURES", "FORMAT", "VERSION", "read_pattern", "read_stored"]
 
 FORMAT = "stays-pattern"
 VERSION = 1
 CLOSURES = ("back", "front", "both")
 
 
-def load_pattern(path: Path, unit: Unit = "in") -> Pattern:
-    """The pattern in a file: stored form (JSON), or a point table where the name ends in .csv.
+def read_stored(text: str, where: str, unit: Unit = "in") -> Pattern:
+    """The pattern of a text in the stored form.
 
     Args:
-        path: the file.
+        text: JSON.
+        where: the file's name, for messages.
         unit: the unit of a length given as text without one.
 
     Raises:
-        FitError: when the file can't be read, or for every mistake in it.
+        FitError: for every mistake in it.
     """
-    text = _file_text(path)
-    if path.suffix.lower() == ".csv":
-        from diagnose.pattern.form.table import read_table  # the table is itself read by way of this module
-
-        return read_table(text, path.name)
-    raw, doubled = _decoded(text, path.name)
+    raw, doubled = _decoded(text, where)
     reading = Reading(unit)
     for key in doubled:
-        reading.note(path.name, f"The key {quoted(key)} stands twice in one object.", "Leave one of the two out.")
-    return _read(raw, path.name, reading)
-
-
-def _file_text(path: Path) -> str:
-    try:
-        data = bytes_of(path, MOST_BYTES)
-        if len(data) > MOST_BYTES:
-            raise FitError.of(path.name, "The file is too large for a pattern.", f"Give one under {MOST_BYTES} bytes.")
-        return data.decode("utf-8-sig")
-    except OSError as error:
-        reason = error.strerror or "it can't be opened"
-        raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None
-    except UnicodeDecodeError:
-        raise FitError.of(path.name, "The file is not text in UTF-8.", "Save it as UTF-8.") from None
+        reading.note(where, f"The key {quoted(key)} stands twice in one object.", "Leave one of the two out.")
+    return _read(raw, where, reading)
 
 
 def _decoded(text: str, where: str) -> tuple[object, list[str]]:

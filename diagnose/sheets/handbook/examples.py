@@ -10,7 +10,7 @@ from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.choosing import Wanted

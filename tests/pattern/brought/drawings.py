@@ -8,7 +8,8 @@ from typing import Any
 
 import ezdxf
 
-from diagnose.pattern.brought import Terms, bring_drawing
+from diagnose.pattern.brought import Terms
+from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.geometry.curves import flatten, run_nearest
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
@@ -43,11 +44,11 @@ def plain_svg() -> bytes:
 
 
 def bring(data: bytes, name: str = "x.svg", labels: Labels = NO_LABELS, length: str | None = None) -> Pattern:
-    return bring_drawing(data, name, Terms("in"), labels, length).settled()
+    return bring_file(data, name, Terms("in"), labels, length).settled()
 
 
 def said(data: bytes, name: str = "x.svg", labels: Labels = NO_LABELS) -> str:
-    return "\n".join(bring_drawing(data, name, Terms("in"), labels).said)
+    return "\n".join(bring_file(data, name, Terms("in"), labels).said)
 
 
 def edges_of(piece: Piece) -> list[tuple[str, str]]:

@@ -13,8 +13,9 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern import operations
-from diagnose.pattern.brought import Terms, bring_drawing
-from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.brought import Terms, load_pattern
+from diagnose.pattern.brought import bring as bring_file
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import STATIONS, Pattern, Point, Role
@@ -63,7 +64,7 @@ def unlike(one: object, other: object, place: str = "") -> Iterator[str]:
 
 
 def assert_the_whole_comes_back(pattern: Pattern, drawing: tuple[bytes, str]) -> None:
-    brought = bring_drawing(*drawing)
+    brought = bring_file(*drawing)
     again = brought.pattern
     assert list(unlike(to_json(pattern), to_json(again))) == []
     assert brought.said == ()
@@ -154,7 +155,7 @@ def _beside(spot: str) -> str:
 
 def test_a_seam_whose_edge_was_rubbed_out_is_left_out_and_said() -> None:
     data, name = as_svg(BUNDLED["six-panel-corset.json"])
-    brought = bring_drawing(data.replace(b'data-edges="hem:bottom:', b'data-edges="foot:bottom:').replace(
+    brought = bring_file(data.replace(b'data-edges="hem:bottom:', b'data-edges="foot:bottom:').replace(
         b":back-seam:p2:front-seam:", b":back-seam:p2:gone:"), name)  # fmt: skip
     assert [seam.name for seam in brought.pattern.seams] == ["seam-2", "seam-3", "seam-4", "seam-5"]
     assert brought.said == ("Seams whose edges are no longer in the drawing were left out: seam-1.",)
@@ -200,7 +201,7 @@ def bring_levelled(data: bytes) -> Pattern:
     """The one-piece bodies slope, so that their waist can't be presumed: it is told."""
     from diagnose.pattern.brought.understood.labels import Labels
 
-    return bring_drawing(data, "x.dxf", Terms("in"), Labels(levels={"waist": 150.0})).settled()
+    return bring_file(data, "x.dxf", Terms("in"), Labels(levels={"waist": 150.0})).settled()
 
 
 def test_segments_drawn_in_a_shuffled_order_and_turned_round_close_to_the_same_outlines() -> None:

@@ -12,7 +12,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought import Terms, bring_drawing
+from diagnose.pattern.brought import Terms
+from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.outline import Pattern
 
@@ -241,7 +242,7 @@ TREES = st.recursive(
 @given(TREES)
 def test_any_labels_bring_a_pattern_or_an_error(raw: object) -> None:
     try:
-        found: object = bring_drawing(plain_svg(), "x.svg", Terms("in"), read_labels(raw, "labels"))
+        found: object = bring_file(plain_svg(), "x.svg", Terms("in"), read_labels(raw, "labels"))
     except FitError as error:
         found = error.mistakes
     assert found

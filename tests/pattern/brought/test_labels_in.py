@@ -8,7 +8,8 @@ import yaml
 from drawings import bring, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought import Terms, bring_drawing, draft_labels
+from diagnose.pattern.brought import Terms, draft_of_sketch, read_sketch
+from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.understood.labels import Labels, read_labels
 from diagnose.pattern.measure import edge_length
 from diagnose.rulebase.reading.yamlfile import parse_yaml
@@ -102,7 +103,7 @@ def test_the_scale_told_replaces_that_of_the_drawing() -> None:
 
 
 def test_the_draft_read_back_gives_the_same_pattern() -> None:
-    text = draft_labels(plain_svg(), "x.svg")
+    text = draft_of_sketch(read_sketch(plain_svg(), "x.svg"))
     again = bring(plain_svg(), labels=labels(text))
     plain = bring(plain_svg())
     assert again.seams == plain.seams
@@ -166,7 +167,7 @@ def test_the_bundled_labels_name_the_bundled_drawing() -> None:
     raw: Any = yaml.load((folder / "corset-drawing-labels.yaml").read_text(), Loader=yaml.BaseLoader)
     told = read_labels(raw, "labels")
     data = (folder / "corset-drawing.dxf").read_bytes()
-    brought = bring_drawing(data, "corset-drawing.dxf", Terms("in"), told, "back.centre-back=14 in")
+    brought = bring_file(data, "corset-drawing.dxf", Terms("in"), told, "back.centre-back=14 in")
     assert [piece.name for piece in brought.pattern.pieces] == [
         "front", "side-front", "underarm-front", "underarm-back", "side-back", "back"]  # fmt: skip
     assert len(brought.pattern.seams) == 5

@@ -13,6 +13,7 @@ from diagnose.casebook import open_case
 from diagnose.cli.commands.keeping import new
 from diagnose.cli.commands.patterns import read_pattern_file
 from diagnose.errors import FitError
+from diagnose.pattern.brought import Terms
 
 PATTERNS = Path(__file__).parents[3] / "cases" / "patterns"
 
@@ -31,29 +32,26 @@ def test_every_bundled_form_starts_a_case(tmp_path: Path, name: str, labels: str
     assert len(open_case(tmp_path / "case").pattern.pieces) == pieces
 
 
-def test_what_was_presumed_is_told_beside_the_result(capsys: pytest.CaptureFixture[str]) -> None:
-    pattern = read_pattern_file(PATTERNS / "corset-drawing.svg", "in", None, "panel-6.centre-back=14 in")
-    out, err = capsys.readouterr()
-    assert len(pattern.pieces) == 6
-    assert out == ""
-    assert "waist was presumed" in err
-    assert "Scale checked: “panel-6.centre-back” measures 14 in" in err
-    assert "--labels" in err
+def test_what_was_presumed_is_told_with_the_pattern() -> None:
+    made = read_pattern_file(PATTERNS / "corset-drawing.svg", Terms("in"), None, "panel-6.centre-back=14 in")
+    assert len(made.settled().pieces) == 6
+    assert any("waist was presumed" in sentence for sentence in made.said)
+    assert made.said[-1] == "Scale checked: “panel-6.centre-back” measures 14 in (356 mm), as stated."
 
 
 def test_a_missing_labels_file_is_answered_with_a_draft_of_it(tmp_path: Path) -> None:
     with pytest.raises(FitError) as caught:
-        read_pattern_file(PATTERNS / "corset-drawing.dxf", "in", tmp_path / "mine.yaml")
+        read_pattern_file(PATTERNS / "corset-drawing.dxf", Terms("in"), tmp_path / "mine.yaml")
     text = str(caught.value)
     assert "no such labels file" in text
     assert "      - {name: hem, role: bottom, from: [0.00, -182.88]}" in text
     (tmp_path / "mine.yaml").write_text(text.partition("\n\n")[2], encoding="utf-8")
-    assert len(read_pattern_file(PATTERNS / "corset-drawing.dxf", "in", tmp_path / "mine.yaml").seams) == 5
+    assert len(read_pattern_file(PATTERNS / "corset-drawing.dxf", Terms("in"), tmp_path / "mine.yaml").seams) == 5
 
 
 def test_labels_and_lengths_are_refused_beside_a_pattern_that_names_itself() -> None:
     with pytest.raises(FitError) as caught:
-        read_pattern_file(PATTERNS / "six-panel-corset.json", "in", Path("x.yaml"), "p1=3 in")
+        read_pattern_file(PATTERNS / "six-panel-corset.json", Terms("in"), Path("x.yaml"), "p1=3 in")
     assert "no drawing" in str(caught.value)
 
 
@@ -62,13 +60,13 @@ def test_other_forms_are_refused_with_those_that_are_read(tmp_path: Path, ending
     path = tmp_path / f"x{ending}"
     path.write_bytes(b"x")
     with pytest.raises(FitError) as caught:
-        read_pattern_file(path, "in")
+        read_pattern_file(path, Terms("in"))
     assert ".svg or .dxf" in str(caught.value)
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
     with pytest.raises(FitError) as caught:
-        read_pattern_file(tmp_path / "none.svg", "in")
+        read_pattern_file(tmp_path / "none.svg", Terms("in"))
     assert "can't be read" in str(caught.value)
 
 
@@ -77,21 +75,21 @@ def test_a_file_that_is_too_large_is_not_taken_in(tmp_path: Path) -> None:
     with path.open("wb") as file:
         file.truncate(30_000_000)
     with pytest.raises(FitError) as caught:
-        read_pattern_file(path, "in")
+        read_pattern_file(path, Terms("in"))
     assert "20 MB" in str(caught.value)
 
 
 def test_the_ending_is_read_in_any_case(tmp_path: Path) -> None:
     path = tmp_path / "X.SVG"
     path.write_bytes(plain_svg())
-    assert len(read_pattern_file(path, "in").pieces) == 2
+    assert len(read_pattern_file(path, Terms("in")).settled().pieces) == 2
 
 
 def test_the_libraries_say_nothing_on_the_terminal(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "x.dxf"
     path.write_bytes((PATTERNS / "corset-drawing.dxf").read_bytes().replace(b"7.2", b"7x2", 1))
     with pytest.raises(FitError) as caught:
-        read_pattern_file(path, "in")
+        read_pattern_file(path, Terms("in"))
     assert "spoilt" in str(caught.value)
     assert capfd.readouterr() == ("", "")
 

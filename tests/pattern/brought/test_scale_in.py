@@ -4,7 +4,8 @@ import pytest
 from drawings import bring, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought import Terms, bring_drawing
+from diagnose.pattern.brought import Terms
+from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 
 
@@ -19,12 +20,12 @@ def refusal(length: str, data: bytes | None = None) -> str:
     "piece-1.hem=119.5 mm",
 ])  # fmt: skip
 def test_a_true_length_is_confirmed(length: str) -> None:
-    brought = bring_drawing(plain_svg(), "x.svg", Terms("in"), NO_LABELS, length)
+    brought = bring_file(plain_svg(), "x.svg", Terms("in"), NO_LABELS, length)
     assert "Scale checked" in brought.said[-1]
 
 
 def test_a_length_without_a_unit_takes_the_usual_one() -> None:
-    assert "Scale checked" in bring_drawing(plain_svg(), "x.svg", Terms("cm"), NO_LABELS, "piece-1.hem=12").said[-1]
+    assert "Scale checked" in bring_file(plain_svg(), "x.svg", Terms("cm"), NO_LABELS, "piece-1.hem=12").said[-1]
 
 
 @pytest.mark.parametrize(

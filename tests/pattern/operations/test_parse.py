@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.channels import Channels, Shifted
 from diagnose.pattern.operations.dart import Dart
@@ -258,9 +259,8 @@ def test_no_operations_give_the_pattern_back() -> None:
 
 
 def test_the_six_panel_corset_bears_a_round_of_each_operation() -> None:
-    reader = pytest.importorskip("diagnose.pattern.form.reader")
     path = Path(__file__).parents[3] / "cases" / "patterns" / "six-panel-corset.json"
-    pattern = reader.load_pattern(path)
+    pattern = load_pattern(path)
     operations = parse_operations([
         {"op": "move-edge", "piece": "p3", "edge": "back-seam",
          "by": [{"at": "top", "mm": "1/4"}, {"at": "waist", "mm": 0}], "true_partner": True, "channels": "follow"},

@@ -23,6 +23,7 @@ from typing import Any
 from msgspec import Struct, field
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.dxf_lines import LINES, segments_of
 from diagnose.pattern.brought.drawings.sketch import (
     LARGEST_FILE,
@@ -38,6 +39,7 @@ from diagnose.pattern.brought.drawings.sketch import (
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
+from diagnose.units import Unit
 
 __all__ = ["read_dxf"]
 
@@ -73,19 +75,20 @@ class _Reading(Struct):
     dots: list[Dot] = field(default_factory=list)
 
 
-def read_dxf(data: bytes, where: str) -> Sketch:
+def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     """The sketch of a DXF file.
 
     Args:
         data: the file as it stands.
         where: its name, for messages and for the sketch.
+        unit: what a unit of the drawing is, where it does not say.
 
     Raises:
         FitError: when it is no DXF of text, or anything in it is unsound, endless or too much.
     """
     _look_over(data, where)
     with _quiet_library() as told:
-        sketch = _taken_apart(data, where)
+        sketch = _taken_apart(data, where, unit)
     spoilt = [text for text in told if text.startswith(_SPOILT)]
     if spoilt:
         what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
@@ -110,10 +113,10 @@ def _quiet_library() -> Iterator[list[str]]:
         log.removeHandler(handler)
 
 
-def _taken_apart(data: bytes, where: str) -> Sketch:
+def _taken_apart(data: bytes, where: str, unit: Unit | None) -> Sketch:
     document = _document(data, where)
     try:
-        return _sketch(document, where)
+        return _sketch(document, where, unit)
     # The library meets malformed entities (a spline without knots, a text without a place) with these.
     except (ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError) as error:
         what = f"Something in the drawing is malformed ({type(error).__name__})."
@@ -148,15 +151,18 @@ def _document(data: bytes, where: str) -> Any:
     return document
 
 
-def _sketch(document: Any, where: str) -> Sketch:
+def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     unit_mm, said = _unit(document)
+    has_unit = not said
+    if said and unit:
+        unit_mm, said = UNIT_MM[unit], (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
     reading = _Reading(where, document)
     _weigh(document, where)
     _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading)
     unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
     if unread:
         said = (*said, f"{unread} filled or solid thing(s) were left out: only lines are read.")
-    return Sketch(where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm, said)
+    return Sketch(where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm, said, has_unit)
 
 
 def _unit(document: Any) -> tuple[float, tuple[str, ...]]:

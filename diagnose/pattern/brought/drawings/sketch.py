@@ -90,7 +90,10 @@ class Dot(Struct, frozen=True):
 
 
 class Sketch(Struct, frozen=True):
-    """One drawing: its name, what is on it, how many mm a unit of the file stands for, and what was presumed."""
+    """One drawing: its name, what is on it, how many mm a unit of the file stands for, and what was presumed.
+
+    `has_unit` says whether the file names that unit itself.
+    """
 
     name: str
     strokes: tuple[Stroke, ...]
@@ -98,6 +101,7 @@ class Sketch(Struct, frozen=True):
     dots: tuple[Dot, ...] = ()
     unit_mm: float = 1.0
     said: tuple[str, ...] = ()
+    has_unit: bool = True
 
 
 def arc_parts(radius_mm: float, sweep_rad: float) -> int:

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct, field
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.markup import local, parse_markup
 from diagnose.pattern.brought.drawings.sketch import (
     MOST_DEPTH,
@@ -35,7 +36,7 @@ from diagnose.pattern.brought.drawings.svg_text import (
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
-from diagnose.units import INCH_MM
+from diagnose.units import INCH_MM, Unit
 
 __all__ = ["read_svg"]
 
@@ -63,12 +64,13 @@ class _Reading(Struct):
     words: list[Words] = field(default_factory=list)
 
 
-def read_svg(data: bytes, where: str) -> Sketch:
+def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     """The sketch of an SVG file.
 
     Args:
         data: the file as it stands.
         where: its name, for messages and for the sketch.
+        unit: what a unit of the drawing is, where its page has no size; a pixel unless told.
 
     Raises:
         FitError: when it is not SVG, or anything in it is unsound, endless or too much.
@@ -80,9 +82,13 @@ def read_svg(data: bytes, where: str) -> Sketch:
     reading = _Reading(where, by_id)
     _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
+    has_unit = not said
+    if said and unit:
+        unit_mm = UNIT_MM[unit]
+        move, said = Affine(xx=unit_mm, yy=-unit_mm), (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
     for child in root:
         _walk(child, move, (), reading)
-    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said)
+    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, has_unit)
 
 
 def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:

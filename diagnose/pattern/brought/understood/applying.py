@@ -11,12 +11,12 @@ from typing import cast
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.drawings.corners import cut_at, four_corners, off_ring_mm
+from diagnose.pattern.brought.drawings.corners import cut_at, off_ring_mm
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, named_edges, sided
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam
+from diagnose.pattern.outline import Cut, Edge, Piece, Role, Seam
 from diagnose.units import both
 
 __all__ = ["apply_labels", "draft", "lowest_mm"]
@@ -158,7 +158,7 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
     if any(after <= before for before, after in pairwise(begins)):
         raise FitError.of(label.where, "The edges do not begin one after the other.", "List them counter-clockwise.")
     runs = [ring.segments[a:b] for a, b in pairwise(begins)]
-    sides = _sides_of([run[0].start for run in runs])
+    sides = corner_sides([run[0].start for run in runs])
     edges = [
         Edge(row.name, row.role or cast(Role, side if side in ("top", "bottom") else "seam"), run)
         for row, run, side in zip(label.edges, runs, sides, strict=True)
@@ -167,15 +167,6 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
     unsure = None if all(given) or any(sides) else one.unsure
     piece = replace(one.piece, edges=named_edges(edges, sides))
     return replace(one, piece=piece, sides=sides, given=given, unsure=unsure)
-
-
-def _sides_of(corners: Sequence[Point]) -> tuple[str, ...]:
-    four = four_corners(corners)
-    if four is None:
-        return ("",) * len(corners)
-    count = len(corners)
-    found = sided(count, tuple((n - four.bottom_front) % count for n in four))
-    return tuple(found[(n - four.bottom_front) % count] for n in range(count))
 
 
 def draft(proposal: Proposal, seams: Sequence[Seam] = ()) -> str:

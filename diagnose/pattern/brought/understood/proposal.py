@@ -21,10 +21,21 @@ from diagnose.pattern.brought.understood.told import told_edges, told_extra, tol
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.curves import flatten, run_length
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
-from diagnose.pattern.outline import Cut, Edge, Piece, Role, Seam, Segment, Side
+from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam, Segment, Side
 from diagnose.units import INCH_MM
 
-__all__ = ["Proposal", "Proposed", "as_stored", "is_straight", "named_edges", "propose", "sided"]
+__all__ = [
+    "Proposal",
+    "Proposed",
+    "as_stored",
+    "corner_sides",
+    "is_straight",
+    "named_edges",
+    "propose",
+    "sided",
+    "sides_of",
+    "with_ends",
+]
 
 STRAIGHT_TOL_MM = INCH_MM / 32
 UPRIGHT_RATIO = 0.02
@@ -70,6 +81,7 @@ class Proposal(Struct, frozen=True):
     heights_mm: Mapping[str, float] = field(default_factory=dict)
     extra: Mapping[str, object] = field(default_factory=dict)
     is_table: bool = False
+    asks: tuple[Mistake, ...] = ()
 
 
 def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") -> Proposal:
@@ -83,7 +95,7 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
     pieces = [_proposed(outline) for outline in outlines]
     said: tuple[str, ...] = ()
     if not all(one.is_stored for one in pieces):
-        pieces, said = _ends(pieces)
+        pieces, said = with_ends(pieces)
     return Proposal(name, closure, tuple(pieces), said)
 
 
@@ -169,6 +181,30 @@ def sided(count: int, four: tuple[int, ...]) -> tuple[str, ...]:
     )
 
 
+def corner_sides(corners: Sequence[Point]) -> tuple[str, ...]:
+    """For each edge, begun at one of the corners, the side it is part of; empty where that can't be told."""
+    four = four_corners(corners)
+    if four is None:
+        return ("",) * len(corners)
+    count = len(corners)
+    found = sided(count, tuple((n - four.bottom_front) % count for n in four))
+    return tuple(found[(n - four.bottom_front) % count] for n in range(count))
+
+
+def sides_of(edges: Sequence[Edge]) -> tuple[str, ...]:
+    """For each edge the side it is part of: by the roles bottom and top where both are given, else by its corners."""
+    roles = [edge.role for edge in edges]
+    if "bottom" not in roles or "top" not in roles:
+        return corner_sides([edge.start for edge in edges])
+    sides, last = [""] * len(edges), ""
+    for n in (*range(len(edges)), *range(len(edges))):
+        if roles[n] in ("bottom", "top"):
+            sides[n] = last = str(roles[n])
+        elif last:
+            sides[n] = "back" if last == "bottom" else "front"
+    return tuple(sides)
+
+
 def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
     """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
     ring = outline.ring
@@ -221,7 +257,7 @@ def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]
     return tuple(made)
 
 
-def _ends(pieces: Sequence[Proposed]) -> tuple[list[Proposed], tuple[str, ...]]:
+def with_ends(pieces: Sequence[Proposed]) -> tuple[list[Proposed], tuple[str, ...]]:
     """The first piece with its front edge, and the last with its lacing edge, where they are straight enough."""
     made, said = list(pieces), list[str]()
     if not any(edge.role in ("fold", "opening") for one in made for edge in one.piece.edges):
@@ -231,7 +267,8 @@ def _ends(pieces: Sequence[Proposed]) -> tuple[list[Proposed], tuple[str, ...]]:
         made[-1], told = _lacing_edge(made[-1])
         said.append(told)
     for n, one in enumerate(made):
-        if any(edge.role == "fold" for edge in one.piece.edges) and one.piece.cut == "pair":
+        on_fold = any(edge.role == "fold" for edge in one.piece.edges)
+        if on_fold and one.piece.cut == "pair" and one.outline.cut != "pair":
             made[n] = replace(one, piece=replace(one.piece, cut="fold"))
     return made, tuple(said)
 

@@ -7,15 +7,22 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import FitError
-from diagnose.pattern.form.reader import load_pattern, read_pattern
-from diagnose.pattern.form.table import read_table
+from diagnose.pattern.brought import Terms, load_pattern
+from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.brought.table import bring_table
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.curves import tangent
 from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, garment_girth, piece_area, seam_difference, station_width
 from diagnose.pattern.outline import Cubic, Line, Pattern, Point
 
-BUNDLED = Path(__file__).parents[2] / "cases" / "patterns" / "underarm-panels.csv"
+
+def read_table(text: str) -> Pattern:
+    return bring_table(text).settled()
+
+
+BUNDLED = Path(__file__).parents[3] / "cases" / "patterns" / "underarm-panels.csv"
 HEADING = "piece,edge,role,point,out,up,kind"
 PLAIN = f"""{HEADING}
 front,hem,bottom,1,5,-3,corner
@@ -94,7 +101,7 @@ def test_points_of_a_circle_give_nearly_a_circle() -> None:
         f"{-100 * math.cos(n * math.pi / 12):.6f},{-100 * math.sin(n * math.pi / 12):.6f},curve"
         for n in range(1, 25)
     ]
-    pattern = read_table("\n".join(["# unit: mm", HEADING, *rows]))
+    pattern = read_table("\n".join(["# unit: mm", "# level: waist up=0", HEADING, *rows]))
     assert piece_area(pattern.pieces[0]) == pytest.approx(math.pi * 100**2, rel=1e-3)
     rim = sum(edge_length(edge) for edge in pattern.pieces[0].edges)
     assert rim == pytest.approx(2 * math.pi * 100, rel=1e-3)
@@ -162,7 +169,7 @@ FAULTS = {
     "kind": (PLAIN.replace("7,corner", "7,bend"), "table, line 3", "“bend” is no known kind"),
     "length": (PLAIN.replace("2,5,7", "2,five,7"), "table, line 3, out", "“five” is not a length"),
     "nan": (PLAIN.replace("2,5,7", "2,5,nan"), "table, line 3, up", "“nan” is not a length"),
-    "no piece": (PLAIN.replace("front,neck", ",neck"), "table, line 4", "does not do as a piece"),
+    "no piece": (PLAIN.replace("front,hem", ",hem"), "table, line 2", "does not do as a piece"),
     "role": (PLAIN.replace("seam", "side"), "table, piece front, edge side", "“side” is no known role"),
     "two roles": (
         PLAIN.replace("front,neck,top,3,0,8", "front,side,top,3,0,8"), "table, line 4", "has two roles",
@@ -174,10 +181,6 @@ FAULTS = {
     ),
     "edge taken up again": (
         PLAIN + "front,hem,bottom,9,3,-3,corner\n", "table, piece front", "2 edges are named “hem”",
-    ),
-    "clockwise": (
-        f"{HEADING}\nf,a,top,1,0,5,corner\nf,b,seam,2,5,5,corner\nf,c,bottom,3,5,-3,corner\nf,d,seam,4,0,-3,corner",
-        "table, piece f", "runs clockwise",
     ),
     "unit": (PLAIN + "# unit: ell\n", "table, line 6", "“ell” is no known unit"),
     "closure": (PLAIN + "# closure: side\n", "table", "“side” is no known closure"),
@@ -214,3 +217,64 @@ def test_each_fault_of_a_table_is_refused_with_its_line(fault: str) -> None:
 def test_all_mistakes_of_a_table_come_at_once() -> None:
     text = PLAIN.replace("2,5,7", "2,five,7").replace("8,corner", "8,bend") + "# level: hip\n"
     assert [place for place, _ in mistakes(text)] == ["table, line 6", "table, line 3, out", "table, line 4"]
+
+
+CLOCKWISE = f"""{HEADING}
+front,centre-front,fold,1,0,8,corner
+front,neck,top,2,5,7,corner
+front,side,seam,3,5,-3,corner
+front,hem,bottom,4,0,-3,corner
+"""
+
+
+def test_a_table_written_clockwise_is_turned_and_says_so() -> None:
+    made = bring_table(CLOCKWISE + "# notch: front/side 3\n")
+    front, plain = made.settled().pieces[0], read_table(PLAIN).pieces[0]
+    assert {e.name: e.role for e in front.edges} == {e.name: e.role for e in plain.edges}
+    assert {e.name: (e.start, e.end) for e in front.edges} == {e.name: (e.start, e.end) for e in plain.edges}
+    assert front.notches[0].at == pytest.approx(7 * 25.4), "she counted from the top"
+    assert "go round clockwise" in " ".join(made.said)
+
+
+def test_semicolons_decimal_commas_blank_cells_and_columns_in_any_order_are_read() -> None:
+    rows = [line.split(",") for line in PLAIN.replace("5,7,", "5.0,7.00,").strip().splitlines()]
+    text = ["# unit: in;;;;;"]
+    for n, (piece, name, role, _, out, up, kind) in enumerate(rows):
+        cells = [kind, up, out, role, name if n < 2 or rows[n - 1][1] != name else "", piece if n < 2 else "", ""]
+        text.append(";".join(cell.replace(".", ",") for cell in cells))
+    assert read_table("\n".join(text)).pieces == read_table(PLAIN).pieces
+
+
+def test_a_unit_told_beside_the_table_may_not_contradict_it() -> None:
+    assert bring_table(PLAIN, "table", Terms("cm", is_told=True)).settled().pieces[0].edges[0].end.x == 50.0
+    with pytest.raises(FitError, match="says that it is in in, and --unit says cm"):
+        bring_table("# unit: in\n" + PLAIN, "table", Terms("cm", is_told=True))
+
+
+def test_a_table_in_centimetres_is_not_read_silently_in_inches() -> None:
+    believable = Believable(waist=(400.0, 1270.0), height=(150.0, 900.0))
+    text = HEADING + "".join(
+        f"\n{name},{edge},{role},,{x},{y},corner"
+        for name, left, first in (("front", 0, "opening"), ("back", 20, "seam"))
+        for edge, role, x, y in (
+            ("hem", "bottom", left + 17, -12), ("behind", "lacing" if left else "seam", left + 17, 18),
+            ("over", "top", left, 18), ("before", first, left, -12),
+        )
+    )  # fmt: skip
+    asked = bring_table(text, "table", Terms("in", believable=believable)).asks
+    assert [one.code for one in asked] == ["sure-waist"]
+    assert "say --unit cm" in asked[0].do
+    made = bring_table(text, "table", Terms("cm", True, believable))
+    assert (made.asks, round(made.girths_mm["waist"])) == ((), 680)
+    assert [(one.seam.a, one.seam.b) for one in made.seams] == [(("front", "behind"), ("back", "before"))]
+
+
+def test_a_table_measured_from_the_hem_has_no_waist_at_0() -> None:
+    lifted = "\n".join(
+        ",".join([*row[:5], str(float(row[5]) + 3.0), row[6]]) if n else ",".join(row)
+        for n, row in enumerate(line.split(",") for line in PLAIN.strip().splitlines())
+    )
+    asked = bring_table(lifted).asks
+    assert [one.code for one in asked] == ["no-waist"]
+    assert "# level: waist up=" in asked[0].do
+    assert read_table(lifted + "\n# level: waist up=3\n").pieces[0].levels["waist"][0].y == pytest.approx(76.2)

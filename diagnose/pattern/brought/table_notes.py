@@ -1,7 +1,7 @@
 """The # lines of a point table: what the measured points do not say.
 
     # name: underarm panels                       else the file's name
-    # unit: in                                    else inches
+    # unit: in                                    else --unit, or hers
     # closure: back                               else back
     # cut: front fold                             else fold where an edge has that role, else pair
     # level: hip down=3-1/2 piece=front           without piece: across every piece it crosses
@@ -11,6 +11,7 @@
     # landmark: front bust-point 3-1/2,7
     # grain: front 2,-2 2,6
     # notch: front/side 3-1/4                     from the start of the edge
+    # sure: part                                  what was beyond belief and is so; part: it is part of a garment
 
 Blanks part the words, so a fraction is written 3-1/2 and a name without a blank. Other words after # are a remark.
 Without a level of its own the waist lies at 0, and top and bottom at the greatest and least height that crosses each
@@ -22,12 +23,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
-from typing import NamedTuple, cast, get_args
+from typing import Any, NamedTuple, cast, get_args
 
 from msgspec import Struct, field
 
+from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading, quoted
-from diagnose.pattern.outline import STATIONS
+from diagnose.pattern.outline import STATIONS, Point
 from diagnose.units import Unit
 
 __all__ = ["LevelNote", "Notes", "read_notes"]
@@ -45,7 +47,7 @@ class LevelNote(NamedTuple):
 
 
 class Notes(Struct):
-    """What the # lines say. `rows` (by piece and kind), `landmarks` and `grain` (by piece) are of the stored form."""
+    """What the # lines say; `rows` are by piece and kind, each what a mark of that kind is made of."""
 
     name: str = ""
     unit: Unit = "in"
@@ -53,16 +55,13 @@ class Notes(Struct):
     cuts: dict[str, str] = field(default_factory=dict)
     levels: list[LevelNote] = field(default_factory=list)
     seams: list[dict[str, object]] = field(default_factory=list)
-    rows: dict[tuple[str, str], list[object]] = field(default_factory=dict)
-    landmarks: dict[str, dict[str, object]] = field(default_factory=dict)
-    grain: dict[str, object] = field(default_factory=dict)
+    rows: dict[tuple[str, str], list[tuple[Any, ...]]] = field(default_factory=dict)
+    landmarks: dict[str, dict[str, Point]] = field(default_factory=dict)
+    grain: dict[str, tuple[Point, Point]] = field(default_factory=dict)
+    sure: list[str] = field(default_factory=list)
+    has_unit: bool = False
     named: list[tuple[str, str]] = field(default_factory=list)
     """The pieces the lines name, each after its place."""
-
-    def marks(self, piece: str) -> dict[str, object]:
-        """The marks of one piece in the stored form."""
-        rows: dict[str, object] = {kind: found for (name, kind), found in self.rows.items() if name == piece}
-        return {**rows, "landmarks": self.landmarks.get(piece, {}), "grain": self.grain.get(piece)}
 
 
 class _Line(NamedTuple):
@@ -74,7 +73,7 @@ class _Line(NamedTuple):
 
 def read_notes(lines: Iterable[tuple[str, str]], reading: Reading) -> Notes:
     """What the # lines say; each line comes with its place."""
-    notes = Notes()
+    notes = Notes(unit=reading.unit)
     found = [entry for at, line in lines if (entry := _parsed(at, line, reading)) is not None]
     # The unit comes first wherever it stands: every other length is read in it.
     for word, line in sorted(found, key=lambda entry: entry[0] != "unit"):
@@ -90,7 +89,7 @@ def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
     match = re.fullmatch(r"\s*#\s*([A-Za-z-]+)\s*:(.*)", text)
     if match is None:
         return None
-    word, rest = match[1].lower(), match[2].strip().rstrip(",").strip()
+    word, rest = match[1].lower(), match[2].strip().rstrip(',;"\t ').strip()
     if word not in _WORDS:
         near = get_close_matches(word, _WORDS, n=1, cutoff=NEAR_ENOUGH_RATIO)
         if near:
@@ -101,15 +100,16 @@ def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
     return word, _Line(at, tuple(part for part in parts if "=" not in part), options, rest)
 
 
-def _points(words: Sequence[str], at: str, reading: Reading) -> list[list[float]] | None:
-    """The points written out,up; None when one is not two lengths."""
-    found: list[list[float]] = []
+def _points(words: Sequence[str], at: str, reading: Reading) -> tuple[Point, ...] | None:
+    """The points written out,up (or out;up, with decimal commas); None when one is not two lengths."""
+    found: list[Point] = []
     for word in words:
-        numbers = [reading.number(part, at) for part in word.split(",")]
+        parts = word.replace(",", ".").split(";") if ";" in word else word.split(",")
+        numbers = [reading.number(part, at) for part in parts]
         if len(numbers) != 2:
             return None
-        found.append([number or 0.0 for number in numbers])
-    return found
+        found.append(Point(numbers[0] or 0.0, numbers[1] or 0.0))
+    return tuple(found)
 
 
 def _piece_of(word: str, line: _Line) -> str | None:
@@ -127,12 +127,13 @@ def _name(line: _Line, notes: Notes, reading: Reading) -> bool:
 def _unit(line: _Line, notes: Notes, reading: Reading) -> bool:
     unit = reading.word(line.rest or None, get_args(Unit), line.where, "unit")
     notes.unit = reading.unit = cast(Unit, unit or notes.unit)
+    notes.has_unit = True
     return True
 
 
 def _closure(line: _Line, notes: Notes, reading: Reading) -> bool:
-    notes.closure = line.rest
-    return bool(line.rest)
+    notes.closure = reading.word(line.rest or None, CLOSURES, line.where.rpartition(",")[0], "closure") or "back"
+    return True
 
 
 def _cut(line: _Line, notes: Notes, reading: Reading) -> bool:
@@ -168,8 +169,7 @@ def _channel(line: _Line, notes: Notes, reading: Reading) -> bool:
     if points is None or len(points) < 2 or "width" not in line.options:
         return False
     width = reading.number(line.options["width"], line.where)
-    row = {"name": line.words[1], "line": points, "width": width}
-    notes.rows.setdefault((line.words[0], "channels"), []).append(row)
+    notes.rows.setdefault((line.words[0], "channels"), []).append((line.words[1], points, width or 0.0))
     return True
 
 
@@ -177,7 +177,7 @@ def _slit(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[2:], line.where, reading)
     if points is None or len(points) < 2:
         return False
-    notes.rows.setdefault((line.words[0], "slits"), []).append({"name": line.words[1], "line": points})
+    notes.rows.setdefault((line.words[0], "slits"), []).append((line.words[1], points))
     return True
 
 
@@ -193,7 +193,7 @@ def _grain(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[1:], line.where, reading)
     if points is None or len(points) != 2:
         return False
-    notes.grain[line.words[0]] = points
+    notes.grain[line.words[0]] = (points[0], points[1])
     return True
 
 
@@ -202,8 +202,13 @@ def _notch(line: _Line, notes: Notes, reading: Reading) -> bool:
     if not edge or len(line.words) != 2:
         return False
     at = reading.number(line.words[1], line.where)
-    notes.rows.setdefault((piece, "notches"), []).append({"edge": edge, "at": at})
+    notes.rows.setdefault((piece, "notches"), []).append((edge, at or 0.0))
     return True
+
+
+def _sure(line: _Line, notes: Notes, reading: Reading) -> bool:
+    notes.sure += [word.strip(",") for word in line.words]
+    return bool(line.words)
 
 
 _WORDS: dict[str, tuple[str, Callable[[_Line, Notes, Reading], bool]]] = {
@@ -218,4 +223,5 @@ _WORDS: dict[str, tuple[str, Callable[[_Line, Notes, Reading], bool]]] = {
     "landmark": ("front bust-point 3-1/2,7", _landmark),
     "grain": ("front 2,-2 2,6", _grain),
     "notch": ("front/side 3-1/4", _notch),
+    "sure": ("part", _sure),
 }

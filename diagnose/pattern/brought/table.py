@@ -1,0 +1,363 @@
+"""The point table: a pattern measured off paper with a ruler, as CSV.
+
+The heading is ``piece,edge,role,point,out,up,kind`` in any order: `out` from the centre front, `up` from the waist (a
+``down`` column may stand instead). The rows go round each piece: along the bottom from front to back, up the back,
+along the top to the front, and down; a piece written the other way round is turned. An edge begins where the edge
+before it ended; that corner is written at the end of the edge before, and may be written again at the start of the
+next. `kind` is ``corner`` or ``curve``: a smooth curve is laid through curve points from corner to corner. `point` is a
+label; numbers must rise along an edge. `role`, `point` and `kind` may be left out: roles are then presumed, and every
+point is a corner. Cells may be parted by semicolons or tabs, with decimal commas; a piece or edge left blank is that of
+the row above.
+
+Lines that begin with # say the rest (see `table_notes`); all of them may be missing. What they do not say is
+proposed as for a drawing: seams between edges of one length, levels, the edges that open and are laced.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby, pairwise
+from typing import NamedTuple, cast, get_args
+
+from msgspec import structs
+
+from diagnose.errors import FitError, Mistake, nearest
+from diagnose.pattern.brought.believing import UNIT_MM
+from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.table_notes import Notes, read_notes
+from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
+from diagnose.pattern.brought.understood.applying import apply_labels
+from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
+from diagnose.pattern.brought.understood.levels import drawn_level, side_range
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, named_edges, sides_of, with_ends
+from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.geometry.curves import area, smooth_through
+from diagnose.pattern.geometry.plane import distance, sub
+from diagnose.pattern.measure import edge_length
+from diagnose.pattern.outline import (
+    Channel,
+    Cut,
+    Edge,
+    EdgeRef,
+    Line,
+    Notch,
+    Piece,
+    Point,
+    Role,
+    Seam,
+    Segment,
+    Slit,
+)  # fmt: skip
+from diagnose.pattern.tolerances import CLOSE_TOL_MM
+
+__all__ = ["bring_table"]
+
+COLUMNS = ("piece", "edge", "role", "point", "out", "up", "kind")
+LEAST_COLUMNS = ("piece", "edge", "out")
+KINDS = ("corner", "curve")
+MOST_ROWS = 100_000
+LONGEST_LINE = 1000
+WAIST_OFF_MM = 12.0
+"""A waist lies at least so far from the hem and the top edge, unless a # level line says otherwise."""
+
+AT_WAIST_MM = 8.0
+NO_ROW_MM = 25.0
+"""An edge without a row so near to the waist, where the others have one at it, may have lost it."""
+
+_ROLES, _CUTS = get_args(Role), get_args(Cut)
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+
+
+class _Row(NamedTuple):
+    where: str
+    piece: str
+    edge: str
+    role: str
+    label: str
+    at: Point
+    curve: bool
+
+
+class _Read(NamedTuple):
+    """One piece of the table: its rows, the piece, and whether it was turned round."""
+
+    rows: tuple[_Row, ...]
+    piece: Piece
+    is_turned: bool
+
+
+def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: Labels = NO_LABELS) -> Understood:
+    """What a point table is understood to be.
+
+    Args:
+        text: the CSV.
+        where: what the places of its mistakes begin with.
+        terms: what is told beside it.
+        labels: what is said of its pieces, edges, levels and seams.
+
+    Raises:
+        FitError: with every mistake of writing.
+    """
+    reading = Reading(terms.unit)
+    lines = [(f"{where}, line {n}", line) for n, line in enumerate(text.splitlines(), 1) if line.strip(" \t,;")]
+    told = [(at, line.strip(' \t"')) for at, line in lines if line.lstrip(' \t"').startswith("#")]
+    notes = read_notes(told, reading)
+    _check_unit(notes, terms, reading)
+    rows = _rows([(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")], where, reading)
+    for at, name in notes.named:
+        if name not in {row.piece for row in rows}:
+            reading.note(at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.")
+    read = [_piece(name, list(group), notes, reading) for name, group in groupby(rows, lambda row: row.piece)]
+    reading.finish(where)
+    said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
+    proposal = apply_labels(_proposal(read, notes, where), said)
+    return understood_of(proposal, where, terms, said, told_mm=None if notes.has_unit else UNIT_MM[terms.unit])
+
+
+def _check_unit(notes: Notes, terms: Terms, reading: Reading) -> None:
+    if notes.has_unit and terms.is_told and notes.unit != terms.unit:
+        what = f"The table says that it is in {notes.unit}, and --unit says {terms.unit}."
+        reading.note("--unit", what, "Leave --unit out, or put the # unit line right.")
+
+
+def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
+    """The pieces with what the notes tell and what must be presumed, from the centre front on."""
+    sewn = tuple(_seam(row) for row in notes.seams)
+    refs = {ref for seam in sewn for ref in (seam.a, seam.b)}
+    pieces = [_proposed(n, one, refs, notes.cuts.get(one.piece.name, "")) for n, one in enumerate(read, 1)]
+    lefts = [min(edge.start.x for edge in one.piece.edges) for one in read]
+    # Pieces that were each measured from their own front edge stand as written.
+    if len(set(lefts)) == len(lefts) and not notes.seams:
+        pieces = [one for _, one in sorted(zip(lefts, pieces, strict=True), key=lambda row: row[0])]
+    ended, said = with_ends(pieces)
+    turned = ", ".join(f"“{one.piece.name}”" for one in read if one.is_turned)
+    if turned:
+        said = (f"The rows of {turned} go round clockwise: they were turned.", *said)
+    name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
+    levelled = _with_levels(ended, notes)
+    return Proposal(
+        name, notes.closure, tuple(levelled), said, sewn or None, is_table=True, asks=tuple(_lost_rows(read))
+    )
+
+
+def _seam(row: Mapping[str, object]) -> Seam:
+    a, b = (EdgeRef(*cast(list[str], row[key])) for key in ("a", "b"))
+    return Seam(str(row["name"]), a, b, cast(float, row["ease"]))
+
+
+def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed:
+    piece = one.piece
+    sides = sides_of(piece.edges)
+    given = tuple(
+        bool(edge.role) and (edge.role != "seam" or EdgeRef(piece.name, edge.name) in sewn) for edge in piece.edges
+    )
+    roles = [edge.role or cast(Role, side if side in ("top", "bottom") else "seam")
+             for edge, side in zip(piece.edges, sides, strict=True)]  # fmt: skip
+    edges = tuple(Edge(e.name, role, e.segments) for e, role in zip(piece.edges, roles, strict=True))
+    segments = tuple(segment for edge in edges for segment in edge.segments)
+    outline = Outline(number, piece.name, Ring(segments, ()), cut)
+    return Proposed(outline, structs.replace(piece, edges=named_edges(edges, sides)), sides, given)
+
+
+def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
+    """Edges without a row at the waist, where the others have one."""
+    rows = [
+        (edge, [row for row in one.rows if row.edge == edge.name])
+        for one in read for edge in one.piece.edges if edge.role in ("", "seam")
+    ]  # fmt: skip
+    over = [(edge, own) for edge, own in rows if own and min(edge.start.y, edge.end.y) < -NO_ROW_MM
+            and max(edge.start.y, edge.end.y) > NO_ROW_MM]  # fmt: skip
+    at = [own for _, own in over if any(abs(row.at.y) <= AT_WAIST_MM for row in own)]
+    if len(at) < 3 or len(over) - len(at) > len(at) / 3:
+        return
+    for _, own in over:
+        if all(abs(row.at.y) > NO_ROW_MM for row in own):
+            one = own[0]
+            what = f"Edge {one.piece}/{one.edge} has no point at the waist, and the others have one: is a row missing?"
+            line = f"{one.piece},{one.edge},{one.role or 'seam'},,OUT,0,curve"
+            do = f"Measure it and write: {line}; or, if it is so, say --sure rows."
+            yield Mistake(one.where, what, do, "sure-rows")
+
+
+def _rows(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> list[_Row]:
+    heading = ",".join(COLUMNS)
+    if not 1 < len(lines) <= MOST_ROWS:
+        reading.note(where, f"The table has {len(lines)} lines.", f"Give 2 to {MOST_ROWS}, the first being {heading}.")
+        return []
+    mark = max(",;\t", key=lines[0][1].count)
+    columns = [cell.strip().lower() for cell in _cells(lines[0][1], mark)]
+    while columns and not columns[-1]:
+        columns.pop()
+    wrong = [name for name in columns if name not in (*COLUMNS, "down")]
+    height = "down" if "down" in columns and "up" not in columns else "up"
+    missing = [name for name in (*LEAST_COLUMNS, height) if name not in columns]
+    if wrong or missing or len(set(columns)) < len(columns):
+        why = f" It has no column {quoted(missing[0])}." if missing else ""
+        why += f" {nearest(wrong[0], (*COLUMNS, 'down'))}" if wrong else ""
+        what = f"The heading is {quoted(mark.join(columns))}."
+        reading.note(lines[0][0], what, f"Give {heading} (or down instead of up).{why}")
+        return []
+    found: list[_Row] = []
+    for at, line in lines[1:]:
+        row = _row(at, line, columns, mark, found[-1] if found else None, reading)
+        if row is not None:
+            found.append(row)
+    return found
+
+
+def _cells(line: str, mark: str) -> list[str]:
+    return next(csv.reader([line], delimiter=mark), []) if len(line) <= LONGEST_LINE else []
+
+
+def _row(at: str, line: str, columns: Sequence[str], mark: str, before: _Row | None, reading: Reading) -> _Row | None:
+    cells = _cells(line, mark)
+    while len(cells) > len(columns) and not cells[-1].strip():
+        cells.pop()
+    if len(cells) != len(columns):
+        comma = " Save it with semicolons, where lengths have decimal commas." if mark == "," else ""
+        reading.note(at, f"The line has {len(cells)} cells.", f"Give {len(columns)}: {','.join(columns)}.{comma}")
+        return None
+    cell = {column: value.strip() for column, value in zip(columns, cells, strict=True)}
+    piece = reading.name(cell["piece"] or (before.piece if before else ""), at, "piece")
+    is_same = before is not None and before.piece == piece
+    edge = reading.name(cell["edge"] or (before.edge if before and is_same else ""), at, "edge")
+    role = cell.get("role", "").lower() or (before.role if before and is_same and before.edge == edge else "")
+    kind = reading.word((cell.get("kind") or "corner").lower(), KINDS, at, "kind")
+    height = "up" if "up" in columns else "down"
+    out, up = (reading.number(_COMMA.sub(".", cell[name]), f"{at}, {name}") for name in ("out", height))
+    if piece is None or edge is None or kind is None or out is None or up is None:
+        return None
+    spot = Point(out, -up if height == "down" else up)
+    return _Row(at, piece, edge, role, cell.get("point", ""), spot, kind == "curve")
+
+
+def _piece(name: str, rows: Sequence[_Row], notes: Notes, reading: Reading) -> _Read:
+    """The piece without its levels; a piece with a mistake is noted, and is not sound."""
+    edges = [list(group) for _, group in groupby(rows, lambda row: row.edge)]
+    for edge in edges:
+        _check_edge(edge, name, reading)
+    nodes = _ring(edges)
+    is_apart = _all_apart([row for _, row in nodes], reading)
+    is_turned = _area([row.at for _, row in nodes]) < 0.0
+    if is_turned:
+        nodes = [(n, nodes[k - 1][1]) for k, (n, _) in reversed(list(enumerate(nodes)))]
+    steps = _steps([row for _, row in nodes]) if is_apart else []
+    made: dict[int, list[Segment]] = {}
+    for (n, _), step in zip(nodes, steps, strict=False):
+        made.setdefault(n, []).append(step)
+    run = tuple(Edge(edges[n][0].edge, cast(Role, edges[n][0].role), tuple(own)) for n, own in made.items())
+    cut = cast(Cut, notes.cuts.get(name, "fold" if any(edge.role == "fold" for edge in run) else "pair"))
+    if cut not in _CUTS:
+        reading.word(cut, _CUTS, f"piece {name}", "cut")
+    doubled = [edge.name for n, edge in enumerate(run) if edge.name in {one.name for one in run[:n]}]
+    for edge_name in doubled[:1]:
+        reading.note(f"{rows[0].where.partition(',')[0]}, piece {name}", f"2 edges are named {quoted(edge_name)}.",
+                     "Give each edge its own name, and write its points one after the other.")  # fmt: skip
+    piece = Piece(name, cut, "both", run)
+    return _Read(tuple(rows), _with_marks(piece, notes, is_turned=is_turned), is_turned)
+
+
+def _area(points: Sequence[Point]) -> float:
+    return area(tuple(Line(points[n - 1], point) for n, point in enumerate(points)))
+
+
+def _with_marks(piece: Piece, notes: Notes, *, is_turned: bool) -> Piece:
+    """The piece with the marks that the notes tell; a notch counts from where she began the edge."""
+    lengths = {edge.name: edge_length(edge) for edge in piece.edges}
+    rows = notes.rows
+    channels = tuple(Channel(*one) for one in rows.get((piece.name, "channels"), ()))
+    slits = tuple(Slit(*one) for one in rows.get((piece.name, "slits"), ()))
+    notches = tuple(
+        Notch(edge, lengths.get(edge, 0.0) - at if is_turned else at)
+        for edge, at in rows.get((piece.name, "notches"), ())
+    )
+    return structs.replace(
+        piece, channels=channels, slits=slits, notches=notches, landmarks=notes.landmarks.get(piece.name, {}),
+        grain=notes.grain.get(piece.name),
+    )  # fmt: skip
+
+
+def _check_edge(rows: Sequence[_Row], piece: str, reading: Reading) -> None:
+    if rows[0].role and rows[0].role not in _ROLES:
+        at = f"{rows[0].where.partition(',')[0]}, piece {piece}, edge {rows[0].edge}"
+        reading.word(rows[0].role, _ROLES, at, "role")
+    for row, after in pairwise(rows):
+        if after.role != row.role:
+            what = f"Edge {quoted(row.edge)} has two roles, {quoted(row.role)} and {quoted(after.role)}."
+            reading.note(after.where, what, "Give it one.")
+        if row.label.isdecimal() and after.label.isdecimal() and int(after.label) <= int(row.label):
+            what = f"Point {quoted(after.label)} comes after point {quoted(row.label)}."
+            reading.note(after.where, what, "Write the points in the order in which the edge runs.")
+
+
+def _ring(edges: Sequence[Sequence[_Row]]) -> list[tuple[int, _Row]]:
+    """The points round the piece, each once, with the number of the edge that ends or goes on there."""
+    nodes: list[tuple[int, _Row]] = []
+    for n, edge in enumerate(edges):
+        rows = edge[1:] if len(edge) > 1 and _same(edges[n - 1][-1], edge[0]) else edge
+        following = edges[(n + 1) % len(edges)][0]
+        # A corner written twice is a corner as soon as one of its two lines says so.
+        curve = rows[-1].curve and (following.curve or not _same(rows[-1], following))
+        nodes += [(n, row) for row in (*rows[:-1], rows[-1]._replace(curve=curve))]
+    return nodes
+
+
+def _same(row: _Row, other: _Row) -> bool:
+    return distance(row.at, other.at) <= CLOSE_TOL_MM
+
+
+def _all_apart(rows: Sequence[_Row], reading: Reading) -> bool:
+    close = [row for n, row in enumerate(rows) if _same(rows[n - 1], row)]
+    for row in close:
+        reading.note(row.where, "The point lies on the one before it.", "Leave one of the two lines out.")
+    return not close
+
+
+def _steps(rows: Sequence[_Row]) -> list[Segment]:
+    """The step that leads to each point: straight between two corners, else part of a smooth curve."""
+    points = [row.at for row in rows]
+    corners = [n for n, row in enumerate(rows) if not row.curve]
+    if not corners:
+        tangent = sub(points[0], points[-2])
+        return list(smooth_through([points[-1], *points], tangent, tangent))
+    steps: dict[int, Segment] = {}
+    for begin, end in zip([corners[-1] - len(points), *corners], corners, strict=False):
+        run = range(begin + 1, end + 1)
+        if len(run) == 1:
+            steps[end] = Line(points[begin], points[end])
+        else:
+            cubics = smooth_through([points[begin], *(points[n] for n in run)])
+            steps |= {n % len(points): cubic for n, cubic in zip(run, cubics, strict=True)}
+    return [steps[n] for n in range(len(points))]
+
+
+def _with_levels(pieces: Sequence[Proposed], notes: Notes) -> list[Proposed]:
+    """The pieces with the levels that the notes tell, and the waist at 0 where that lies between hem and top.
+
+    Raises:
+        FitError: when a level that the notes tell misses the paper.
+    """
+    told = {note.station: note.up_mm for note in notes.levels if not note.piece}
+    own = {(note.piece, note.station): note.up_mm for note in notes.levels if note.piece}
+    everywhere = {**({"waist": 0.0} if _is_waist([one.piece for one in pieces]) else {}), **told}
+    made = []
+    for one in pieces:
+        heights = {**everywhere, **{station: up for (name, station), up in own.items() if name == one.piece.name}}
+        drawn = {s: line for s, up in heights.items() if (line := drawn_level(one.piece, up))}
+        made.append(structs.replace(one, piece=structs.replace(one.piece, levels=drawn)))
+    has = {(name, station) for one in made for station in one.piece.levels for name in (None, one.piece.name)}
+    missed = [note for note in notes.levels if (note.piece, note.station) not in has]
+    if missed:
+        do = "Give its height."
+        raise FitError(Mistake(n.where, f"The level {n.station} misses the paper.", do) for n in missed)
+    return made
+
+
+def _is_waist(pieces: Sequence[Piece]) -> bool:
+    """Whether 0 lies plainly between the hem and the top of most pieces."""
+    ranges = [found for piece in pieces if (found := side_range(piece))]
+    across = [low + WAIST_OFF_MM <= 0.0 <= high - WAIST_OFF_MM for low, high in ranges]
+    return 2 * sum(across) > len(across)
