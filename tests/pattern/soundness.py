@@ -1,0 +1,284 @@
+"""What a cutter would send back, measured on the stored form by geometry of its own: numpy and shapely alone.
+
+`faults(before, after, report)` lists every fault in plain words. Only what was not so before is a fault.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from shapely.geometry import LineString, Point, Polygon
+
+__all__ = ["CORNER_DEG", "faults", "girths", "outline_of", "sampled"]
+
+STEP_MM = 0.5
+SEAM_MM = 25.4 / 16
+CORNER_DEG = 5.0
+TURN_DEG_A_MM = 4.0
+ON_EDGE_MM = 1.0
+LEVEL_MM = 0.02
+OUTSIDE_MM = 0.5
+AREA_MM2 = 2.0
+GIRTH_MM = 0.05
+MOST_BUMPS = 2
+BEND_DEG = 1.5
+STATIONS = ("top", "underbust", "waist", "hip", "bottom")
+Json = Mapping[str, Any]
+Curve = np.ndarray
+
+
+def sampled(piece: Json) -> dict[str, Curve]:
+    """Each edge of a stored piece as points not more than about half a millimetre apart."""
+    at = np.array(piece["start"], float)
+    edges = {}
+    for edge in piece["edges"]:
+        runs = [at[None, :]]
+        for step in edge["path"]:
+            if step[0] == "L":
+                end = np.array(step[1:], float)
+                count = max(2, math.ceil(float(np.hypot(*(end - at))) / STEP_MM) + 1)
+                t = np.linspace(0.0, 1.0, count)[1:, None]
+                runs.append(at + (end - at) * t)
+            else:
+                c1, c2, end = (np.array(step[i : i + 2], float) for i in (1, 3, 5))
+                size = sum(float(np.hypot(*d)) for d in (c1 - at, c2 - c1, end - c2))
+                t = np.linspace(0.0, 1.0, max(9, math.ceil(size / STEP_MM) + 1))[1:, None]
+                u = 1.0 - t
+                runs.append(u**3 * at + 3 * u * u * t * c1 + 3 * u * t * t * c2 + t**3 * end)
+            at = end
+        edges[edge["name"]] = np.concatenate(runs)
+    return edges
+
+
+def outline_of(piece: Json) -> Polygon:
+    """The paper of a stored piece."""
+    return Polygon(np.concatenate([curve[:-1] for curve in sampled(piece).values()]))
+
+
+def _length(curve: Curve) -> float:
+    return float(np.hypot(*np.diff(curve, axis=0).T).sum())
+
+
+def _copies(piece: Json) -> int:
+    return 1 if piece["cut"] == "single" else 2
+
+
+def girths(pattern: Json) -> dict[str, float]:
+    """The whole girth at each station, by the length of each level inside its paper."""
+    found: dict[str, float] = {}
+    for piece in pattern["pieces"]:
+        paper = outline_of(piece).buffer(1e-6)
+        for station, line in piece.get("levels", {}).items():
+            inside = _copies(piece) * LineString(line).intersection(paper).length
+            found[station] = found.get(station, 0.0) + inside
+    return found
+
+
+def faults(before: Json, after: Json, report: Json | None = None) -> list[str]:
+    """Every fault of the pattern after that the pattern before did not have.
+
+    Args:
+        before: the stored form it was made from.
+        after: the stored form.
+        report: what the program says of it: girths by station and areas by piece, each with `after_mm` (`after_mm2`).
+    """
+    old = {piece["name"]: piece for piece in before["pieces"]}
+    found: list[str] = []
+    for piece in after["pieces"]:
+        name = piece["name"]
+        was = old.get(name) or old.get(name.removesuffix("-left").removesuffix("-right"))
+        found += [f"{name}: {what}" for what in _piece_faults(was, piece)]
+    found += _seam_faults(before, after)
+    if report is not None:
+        found += _report_faults(after, report)
+    return found
+
+
+def _piece_faults(was: Json | None, piece: Json) -> Iterator[str]:
+    paper = outline_of(piece)
+    if not paper.is_valid or paper.area < 1.0:
+        yield "the outline is not simple"
+        return
+    if paper.exterior.is_ccw is False:
+        yield "the outline runs clockwise"
+    yield from _level_faults(was, piece, paper)
+    yield from _bone_faults(was, piece, paper)
+    if was is not None:
+        yield from _landmark_faults(was, piece)
+        yield from _fairness_faults(was, piece)
+
+
+def _level_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]:
+    rim = paper.exterior
+    known = _loose_levels(was) if was else set()
+    for station, line in piece.get("levels", {}).items():
+        if station not in known:
+            off = max(rim.distance(Point(line[0])), rim.distance(Point(line[-1])))
+            outside = LineString(line).difference(paper.buffer(LEVEL_MM)).length
+            if off > LEVEL_MM:
+                yield f"level {station} ends {off:.2f} mm off the edge"
+            if outside > LEVEL_MM * 2:
+                yield f"level {station} runs {outside:.2f} mm outside"
+        for a, b, c in zip(line, line[1:], line[2:], strict=False):
+            turn = _turn(np.subtract(b, a), np.subtract(c, b))
+            if turn > 40.0 and not _bent_before(was, station):
+                yield f"level {station} is stepped: it turns {turn:.0f} degrees at ({b[0]:.0f}, {b[1]:.0f})"
+
+
+def _bent_before(was: Json | None, station: str) -> bool:
+    line = (was or {}).get("levels", {}).get(station, [])
+    turns = [_turn(np.subtract(b, a), np.subtract(c, b)) for a, b, c in zip(line, line[1:], line[2:], strict=False)]
+    return max(turns, default=0.0) > 30.0
+
+
+def _loose_levels(was: Json) -> set[str]:
+    """The levels that did not run from edge to edge before and were allowed to."""
+    rim, paper = outline_of(was).exterior, outline_of(was).buffer(LEVEL_MM)
+    return {
+        station
+        for station, line in was.get("levels", {}).items()
+        if max(rim.distance(Point(line[0])), rim.distance(Point(line[-1]))) > LEVEL_MM
+        or LineString(line).difference(paper).length > LEVEL_MM
+    }
+
+
+def _turn(out: Any, on: Any) -> float:
+    if not (np.hypot(*out) > 1e-9 and np.hypot(*on) > 1e-9):
+        return 0.0
+    return abs(math.degrees(math.atan2(out[0] * on[1] - out[1] * on[0], out[0] * on[0] + out[1] * on[1])))
+
+
+def _bone_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]:
+    old = {c["name"]: LineString(c["line"]) for c in (was or {}).get("channels", [])}
+    old_paper = outline_of(was) if was else None
+    lines = {c["name"]: LineString(c["line"]) for c in piece.get("channels", [])}
+    for name, line in lines.items():
+        before = old[name].difference(old_paper.buffer(OUTSIDE_MM)).length if old_paper and name in old else 0.0
+        outside = line.difference(paper.buffer(OUTSIDE_MM)).length
+        if outside > before + 0.5:
+            yield f"bone {name} lies {outside:.1f} mm outside"
+        kinks = _kinks(line)
+        if kinks > max(1.0, _kinks(old[name]) + 1.0 if name in old else 1.0):
+            yield f"bone {name} bends by {kinks:.1f} degrees"
+    for a, b in combinations(lines, 2):
+        if lines[a].crosses(lines[b]) and not (a in old and b in old and old[a].crosses(old[b])):
+            yield f"bones {a} and {b} cross"
+    for slit in piece.get("slits", []):
+        cut = LineString(slit["line"])
+        there = {s["name"]: LineString(s["line"]) for s in (was or {}).get("slits", [])}.get(slit["name"])
+        for name, line in lines.items():
+            if line.distance(cut) < 0.1 and not (name in old and there is not None and old[name].distance(there) < 0.1):
+                yield f"bone {name} lies in slit {slit['name']}"
+    for slit in piece.get("slits", []):
+        off = paper.exterior.distance(Point(slit["line"][0]))
+        if off > ON_EDGE_MM:
+            yield f"the foot of slit {slit['name']} is {off:.1f} mm off the edge"
+
+
+def _kinks(line: LineString) -> float:
+    p = list(line.coords)
+    return max(
+        (_turn(np.subtract(b, a), np.subtract(c, b)) for a, b, c in zip(p, p[1:], p[2:], strict=False)), default=0.0
+    )
+
+
+def _landmark_faults(was: Json, piece: Json) -> Iterator[str]:
+    old, new = ({n: LineString(c) for n, c in sampled(p).items()} for p in (was, piece))
+    for name, spot in was.get("landmarks", {}).items():
+        edges = [edge for edge, line in old.items() if line.distance(Point(spot)) <= ON_EDGE_MM and edge in new]
+        if edges and name in piece.get("landmarks", {}):
+            off = min(new[edge].distance(Point(piece["landmarks"][name])) for edge in edges)
+            if off > ON_EDGE_MM:
+                yield f"landmark {name} is {off:.2f} mm off edge {edges[0]}"
+
+
+def _fairness_faults(was: Json, piece: Json) -> Iterator[str]:
+    old, new = sampled(was), sampled(piece)
+    for name, curve in new.items():
+        if name not in old:
+            continue
+        corners, sharpest, bumps = _shape(curve)
+        before = _shape(old[name])
+        if corners > before[0]:
+            yield f"edge {name} has {corners - before[0]} new corners"
+        elif sharpest > max(TURN_DEG_A_MM, 1.5 * before[1]):
+            yield f"edge {name} turns {sharpest:.1f} degrees in a millimetre (before: {before[1]:.1f})"
+        if bumps > before[2] + MOST_BUMPS:
+            yield f"edge {name} has {bumps} bumps, {before[2]} before"
+
+
+def _shape(curve: Curve) -> tuple[int, float, int]:
+    """How many corners an edge has, how much it turns in a millimetre at most beside them, and how often it changes the
+    way it bends by more than a degree and a half (corners left out).
+    """
+    at = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
+    if at[-1] < 3.0:
+        return 0, 0.0, 0
+    ways = np.diff(curve, axis=0)
+    turns = np.degrees(np.arctan2(
+        ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0], (ways[:-1] * ways[1:]).sum(axis=1)
+    ))  # fmt: skip
+    spots = at[1:-1]
+    sharp = np.abs(turns) > CORNER_DEG
+    corners = int(sharp.sum())
+    plain = np.where(sharp, 0.0, turns)
+    window = np.concatenate([[0.0], np.cumsum(plain)])
+    ends = np.searchsorted(spots, spots + 1.0, side="right")
+    most = float(np.max(np.abs(window[ends] - window[np.arange(len(spots))]))) if len(spots) else 0.0
+    return corners, most, _bumps(plain)
+
+
+def _bumps(turns: np.ndarray) -> int:
+    """How often the running sum of the turns goes from growing to falling or back, by more than a degree and a half."""
+    count, way, low, high = 0, 0, 0.0, 0.0
+    for now in np.cumsum(turns):
+        if way >= 0:
+            high = max(high, now)
+            if high - now > BEND_DEG:
+                count, way, low = count + (way > 0), -1, now
+                continue
+        if way <= 0:
+            low = min(low, now)
+            if now - low > BEND_DEG:
+                count, way, high = count + (way < 0), 1, now
+    return count
+
+
+def _seam_faults(before: Json, after: Json) -> Iterator[str]:
+    was = _differences(before)
+    for name, off in _differences(after).items():
+        old = was.get(name, was.get(name.removesuffix("-left").removesuffix("-right"), 0.0))
+        if abs(off) > max(SEAM_MM, abs(old)) + 0.1:
+            yield f"seam {name}: its edges differ by {off:.2f} mm (before: {old:.2f})"
+
+
+def _differences(pattern: Json) -> dict[str, float]:
+    edges = {(p["name"], n): _length(c) for p in pattern["pieces"] for n, c in sampled(p).items()}
+    slits = {
+        (p["name"], "slit:" + s["name"]): LineString(s["line"]).length
+        for p in pattern["pieces"]
+        for s in p.get("slits", [])
+    }
+    known = {**edges, **slits}
+    return {
+        seam["name"]: known[tuple(seam["a"])] - known[tuple(seam["b"])] - seam.get("ease", 0.0)
+        for seam in pattern.get("seams", [])
+        if tuple(seam["a"]) in known and tuple(seam["b"]) in known
+    }
+
+
+def _report_faults(after: Json, report: Json) -> Iterator[str]:
+    ours = girths(after)
+    for station, change in report["girths"].items():
+        said = change["after_mm"]
+        if said is not None and abs(said - ours.get(station, 0.0)) > GIRTH_MM * len(after["pieces"]):
+            yield f"the girth at the {station} is said to be {said:.2f} mm and measures {ours.get(station, 0.0):.2f}"
+    areas = {piece["name"]: outline_of(piece).area for piece in after["pieces"]}
+    for name, piece in report["pieces"].items():
+        said = piece["area"]["after_mm2"]
+        if said is not None and abs(said - areas[name]) > AREA_MM2 + areas[name] * 1e-5:
+            yield f"the area of {name} is said to be {said:.0f} mm2 and measures {areas[name]:.0f}"
