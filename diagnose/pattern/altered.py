@@ -15,15 +15,13 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box, box_distance, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.geometry.runs import run_length
-from diagnose.pattern.outline import Pattern, Point, Role, Segment
+from diagnose.pattern.outline import Pattern, Point, Polyline, Role, Run
 
 __all__ = [
-    "Altered", "EdgeParts", "EndSet", "PaperOpened", "PartMoved", "Polyline", "Run", "RunRedrawn", "SlitOpened",
+    "Altered", "EdgeParts", "EndSet", "PaperOpened", "PartMoved", "RunRedrawn", "SlitOpened",
     "StripFolded", "WedgeClosed", "Zone",
 ]  # fmt: skip
 
-Polyline = tuple[Point, ...]
-Run = tuple[Segment, ...]
 NOTABLE_MM = 0.01
 
 

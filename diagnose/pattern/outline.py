@@ -26,7 +26,9 @@ __all__ = [
     "Pattern",
     "Piece",
     "Point",
+    "Polyline",
     "Role",
+    "Run",
     "Seam",
     "Segment",
     "Side",
@@ -66,6 +68,8 @@ class Cubic(NamedTuple):
 
 
 Segment = Line | Cubic
+Run = tuple[Segment, ...]
+Polyline = tuple[Point, ...]
 
 
 class Edge(Struct, frozen=True):

@@ -4,6 +4,7 @@
 run, and all of it in the long one.
 """
 
+# ruff: noqa: E402 - the folders of the tests are put on the path before what lies in them is imported
 from __future__ import annotations
 
 import contextlib

@@ -135,4 +135,4 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     now = run_length(redrawn.segments)
     notches = tuple(replace(n, at=min(n.at, now)) if n.edge == edge.name else n for n in piece.notches)
     zone = end_redrawn(piece.name, edge, redrawn, reach, BULGE * reach * bend, at_start=end.at_start, why="square")
-    return followed(replace(piece.with_edge(redrawn), notches=notches), [zone]), [zone]
+    return followed(piece, replace(piece.with_edge(redrawn), notches=notches), [zone]), [zone]

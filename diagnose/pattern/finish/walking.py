@@ -13,13 +13,13 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import shifted_end
 from diagnose.pattern.geometry.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
-from diagnose.pattern.geometry.joins import Run, drawn_on
+from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured, end_redrawn
 from diagnose.pattern.moved.following import followed
-from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Seam
+from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam
 from diagnose.units import INCH_MM, both
 
 __all__ = [
@@ -208,7 +208,7 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
         reach_mm=reach,
     )
     zone = end_redrawn(piece.name, beside, redrawn, reach, distance(was, now), at_start=at_end, why="partner")
-    return Ended(followed(made, [zone]), end, zone)
+    return Ended(followed(piece, made, [zone]), end, zone)
 
 
 def _lengthened(run: Run, by_mm: float) -> Run:

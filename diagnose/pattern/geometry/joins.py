@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, tangent
 from diagnose.pattern.geometry.plane import add, cross, distance, scaled, sub
-from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 
 __all__ = ["drawn_on", "meet", "with_end", "with_start"]
 
@@ -22,7 +22,6 @@ CROSSED_MM = 1e-9
 SEED_MM = 1.0
 POLISH_STEPS = 24
 LEAST_TURN = 1e-12
-Run = tuple[Segment, ...]
 
 
 class _Stop(NamedTuple):

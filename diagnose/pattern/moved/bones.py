@@ -16,8 +16,8 @@ from diagnose.pattern.geometry.curves import flatten, line_hits, point_at, run_n
 from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, first_crossing, line_gap
 from diagnose.pattern.measure import is_inside
-from diagnose.pattern.moved.carry import Polyline, Redrawn
-from diagnose.pattern.outline import Channel, Edge, Piece, Point
+from diagnose.pattern.moved.carry import Redrawn
+from diagnose.pattern.outline import Channel, Edge, Piece, Point, Polyline
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",

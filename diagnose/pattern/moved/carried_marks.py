@@ -16,14 +16,13 @@ from msgspec.structs import replace
 from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
 from diagnose.pattern.measure import line_length
-from diagnose.pattern.moved.level_ends import trimmed
-from diagnose.pattern.outline import Channel, Piece, Point, Slit
+from diagnose.pattern.moved.level_ends import drawn_through, trimmed
+from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Slit
 from diagnose.units import both
 
-__all__ = ["Paper", "Part", "Polyline", "carried_marks", "doubled_channels"]
+__all__ = ["Paper", "Part", "carried_marks", "doubled_channels"]
 
 Part = Literal["stays", "moves", "strip"]
-Polyline = tuple[Point, ...]
 SAME_MM = 1e-9
 LOST_MM = 1.0
 DOUBLE_SAMPLES = 9
@@ -99,14 +98,19 @@ def _all_bits(paper: Paper, line: Polyline) -> list[_Bit]:
 
 
 def _joined(bits: list[_Bit]) -> Polyline:
-    """The bits put together again: what fell away between two of them closes up."""
+    """The bits put together again: what fell away between two of them closes up, a step is drawn through."""
     dropped = {i for i, (before, after) in _strips(bits) if before != after}
-    kept = [(i, bit) for i, bit in enumerate(bits) if i not in dropped]
-    points: list[tuple[Point, bool]] = [(kept[0][1].start, True)]
-    for (i, bit), (j, following) in pairwise(kept):
-        points += [(p, not following.cut) for p in _met(bit.end, following.start, folded=j > i + 1)]
-    points.append((kept[-1][1].end, True))
-    return _plain(points)
+    kept = [bit for i, bit in enumerate(bits) if i not in dropped]
+    parts: list[list[Point]] = [[kept[0].start, kept[0].end]]
+    for before, bit in pairwise(kept):
+        if bit.cut and bit.part != before.part:
+            parts.append([bit.start, bit.end])
+        else:
+            parts[-1] += [bit.start, bit.end]
+    line = _plain(parts[0])
+    for part in parts[1:]:
+        line = drawn_through(line, _plain(part))
+    return _plain(list(line))
 
 
 def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
@@ -140,20 +144,14 @@ def _strips(bits: list[_Bit]) -> Iterator[tuple[int, tuple[Part | None, Part | N
             yield i, (before, after)
 
 
-def _met(end: Point, start: Point, *, folded: bool) -> list[Point]:
-    if distance(end, start) <= SAME_MM:
-        return [end]
-    return [mid(end, start)] if folded else [end, start]
-
-
-def _plain(points: list[tuple[Point, bool]]) -> Polyline:
-    """The polyline without the points that were put in by the cut and bend nothing."""
-    kept = [points[0][0]]
-    for i, (point, own) in enumerate(points[1:-1], 1):
-        out, on = unit(sub(point, kept[-1])), unit(sub(points[i + 1][0], point))
-        if own or abs(cross(out, on)) > SAME_MM or dot(out, on) < 0.0:
+def _plain(points: list[Point]) -> Polyline:
+    """The polyline without the points that bend nothing."""
+    kept = [points[0]]
+    for i, point in enumerate(points[1:-1], 1):
+        out, on = unit(sub(point, kept[-1])), unit(sub(points[i + 1], point))
+        if abs(cross(out, on)) > SAME_MM or dot(out, on) < 0.0:
             kept.append(point)
-    return (*kept, points[-1][0])
+    return (*kept, points[-1])
 
 
 def _carried_grain(paper: Paper, grain: tuple[Point, Point] | None) -> tuple[Point, Point] | None:

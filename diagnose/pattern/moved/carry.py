@@ -7,30 +7,29 @@ on the new ones here, and what could not be carried is said in a plain sentence.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from itertools import pairwise
 from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.altered import EndSet, Polyline, RunRedrawn
+from diagnose.pattern.altered import EndSet, RunRedrawn
 from diagnose.pattern.geometry.curves import (
     box_distance,
-    line_hits,
-    point_at,
     run_length,
     run_nearest,
     run_point_at,
     run_split,
 )
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.moved.level_ends import cut_to, levels_laid
 from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
-__all__ = ["Polyline", "Redrawn", "cut_to", "with_marks"]
+__all__ = ["Redrawn", "with_marks"]
 
 ON_EDGE_MM = 0.5
+MARK_ON_EDGE_MM = INCH_MM / 16
 LEVEL_REACH_MM = 12.7
 SAME_MM = 1e-6
 SHIFT_SAMPLES = 8
@@ -114,12 +113,12 @@ class Redrawn(Struct, frozen=True):
         edges = (self.before.edge(name) for name in names)
         return any(run_nearest(e.segments, point)[1] <= ON_EDGE_MM for e in edges if _may_touch(e, point))
 
-    def follow(self, point: Point) -> Point | None:
-        """Where a point of a redrawn edge lies now; None when it lay on none of them."""
+    def follow(self, point: Point, within_mm: float = ON_EDGE_MM) -> Point | None:
+        """Where a point of a redrawn edge lies now; None when it lay so near to none of them."""
         edges = [self.before.edge(name) for name in self.changed]
-        found = [(run_nearest(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point)]
+        found = [(run_nearest(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point, within_mm)]
         (mm, away), name = min(found, key=lambda hit: (hit[0][1], hit[1] not in self.places), default=((0.0, 1e9), ""))
-        return _on(self.after.edge(name), self._place(name, mm)) if away <= ON_EDGE_MM else None
+        return _on(self.after.edge(name), self._place(name, mm)) if away <= within_mm else None
 
     def mm_now(self, name: str, mm: float) -> tuple[float, float]:
         """How far along the new edge the old place `mm` lies, and how far it is off the edge."""
@@ -140,9 +139,9 @@ class Redrawn(Struct, frozen=True):
         return new.end if mm >= whole - SAME_MM else self.places[name](mm)
 
 
-def _may_touch(edge: Edge, point: Point) -> bool:
+def _may_touch(edge: Edge, point: Point, within_mm: float = ON_EDGE_MM) -> bool:
     """A quick look whether the point can lie on the edge at all: whether it lies in the box of a segment's handles."""
-    return any(box_distance(segment, point) <= ON_EDGE_MM for segment in edge.segments)
+    return any(box_distance(segment, point) <= within_mm for segment in edge.segments)
 
 
 def _on(edge: Edge, point: Point) -> Point:
@@ -153,12 +152,8 @@ def _on(edge: Edge, point: Point) -> Point:
     return point if away <= SAME_MM else run_point_at(edge.segments, mm)
 
 
-def with_marks(redrawn: Redrawn, *, levels: bool = True) -> tuple[Piece, tuple[str, ...]]:
+def with_marks(redrawn: Redrawn) -> tuple[Piece, tuple[str, ...]]:
     """The redrawn piece with its levels, landmarks, slits and notches carried, and what there is to say about it.
-
-    Args:
-        redrawn: the piece with its new edges.
-        levels: False leaves the levels where they are, whatever became of the edge.
 
     Raises:
         FitError: when an edge has been moved past the tip of a slit.
@@ -170,13 +165,11 @@ def with_marks(redrawn: Redrawn, *, levels: bool = True) -> tuple[Piece, tuple[s
     notches, notes = _notches(redrawn, changed)
     piece = replace(
         redrawn.after,
-        landmarks={name: redrawn.follow(point) or point for name, point in before.landmarks.items()},
+        landmarks={name: redrawn.follow(p, MARK_ON_EDGE_MM) or p for name, p in before.landmarks.items()},
         slits=tuple(_slit(redrawn, changed, slit) for slit in before.slits),
         notches=notches,
     )
-    if levels and redrawn.places:
-        piece = replace(piece, levels={at: _level(redrawn, line) for at, line in before.levels.items()})
-    return piece, notes
+    return levels_laid(before, piece), notes
 
 
 def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
@@ -208,41 +201,3 @@ def _slit(redrawn: Redrawn, changed: tuple[str, ...], slit: Slit) -> Slit:
             "Give a smaller amount, or deepen the slit first.",
         )
     return replace(slit, line=tuple(reversed(line)))
-
-
-def _level(redrawn: Redrawn, line: Polyline) -> Polyline:
-    """The level, each end trimmed or lengthened to the edge it ended at."""
-    last = _level_end(redrawn, line)
-    return tuple(reversed(_level_end(redrawn, tuple(reversed(last)))))
-
-
-def _level_end(redrawn: Redrawn, line: Polyline) -> Polyline:
-    inner, end = line[-2], line[-1]
-    old = redrawn.old_run(redrawn.places)
-    hits = [point_at(s, t) for s in old for t, _ in line_hits(s, inner, end)] if inner != end else []
-    was = min(hits, key=lambda hit: distance(hit, end), default=None)
-    if was is None or distance(was, end) > ON_EDGE_MM:
-        others = (edge.name for edge in redrawn.before.edges if edge.name not in redrawn.places)
-        if redrawn.touches(redrawn.places, end):
-            was = end
-        elif was is None or distance(was, end) > LEVEL_REACH_MM or redrawn.touches(others, end):
-            return line
-    return cut_to(line, redrawn.new_run(redrawn.changed), was) or line
-
-
-def cut_to(line: Polyline, run: Iterable[Segment], near: Point) -> Polyline | None:
-    """The line trimmed, or drawn straight on beyond its last point, to where it meets the run nearest to `near`.
-
-    Returns:
-        The line, or None when it does not meet the run.
-    """
-    segments = tuple(run)
-    best: tuple[float, Polyline] | None = None
-    for index, (a, b) in enumerate(pairwise(line)):
-        ahead = index == len(line) - 2
-        for segment in segments if a != b else ():
-            for t, s in line_hits(segment, a, b):
-                point = point_at(segment, t)
-                if s > 0.0 and (s <= 1.0 or ahead) and (best is None or distance(point, near) < best[0]):
-                    best = (distance(point, near), (*line[: index + 1], point))
-    return best[1] if best else None

@@ -9,16 +9,16 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.blend import Run, joint_of, shifted_end
+from diagnose.pattern.geometry.blend import joint_of, shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
-from diagnose.pattern.moved.following import ends_reached, followed
+from diagnose.pattern.moved.following import feet_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point
+from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point, Run
 from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]
@@ -43,7 +43,7 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
-    made = ends_reached(followed(made, zones), piece, zones, lambda point: paper.part_of(point) == "strip")
+    made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *zones))
     return replace(done, notes=(*notes, *(_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))))
 

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
-from diagnose.pattern.geometry.blend import Blend, Joint, Run, joint_of, plainly_joined
+from diagnose.pattern.geometry.blend import Blend, Joint, joint_of, plainly_joined
 from diagnose.pattern.geometry.curves import (
     nearest,
     run_length,
@@ -25,7 +25,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import Met, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import Edge, Line, Point, Role
+from diagnose.pattern.outline import Edge, Line, Point, Role, Run
 from diagnose.units import INCH_MM
 
 __all__ = [

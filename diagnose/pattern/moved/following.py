@@ -7,35 +7,37 @@ from collections.abc import Callable, Sequence
 
 from msgspec.structs import replace
 
-from diagnose.pattern.altered import Polyline, Run, RunRedrawn
-from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.moved.level_ends import reaching
-from diagnose.pattern.outline import Channel, Piece, Point, Slit
+from diagnose.pattern.moved.level_ends import levels_laid
+from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Run, Slit
 from diagnose.units import INCH_MM
 
-__all__ = ["ends_reached", "followed"]
+__all__ = ["feet_reached", "followed"]
 
 ON_EDGE_MM = 0.5
-LEVEL_END_MM = INCH_MM / 16
+MARK_ON_EDGE_MM = INCH_MM / 16
 CHANNEL_END_MM = INCH_MM / 2
-NEAR_ZONE_MM = INCH_MM / 2
 
 
-def followed(piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
-    """The piece with what lay on the redrawn edges set on them: level ends, slit feet, channel ends, landmarks."""
-    if not zones:
-        return piece
+def followed(was: Piece, piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
+    """The piece with what lay on the redrawn edges set on them: level ends, slit feet, channel ends, landmarks.
+
+    Args:
+        was: the piece before; its levels ended at its edges.
+        piece: the piece with its new edges, and its marks as its paper has carried them.
+        zones: where edges were redrawn.
+    """
     ends = [zone for zone in zones if zone.role in ("top", "bottom")]
-    return replace(
+    made = replace(
         piece,
-        levels={name: _both_ends(line, zones, LEVEL_END_MM) for name, line in piece.levels.items()},
         landmarks={name: _on_edge(point, zones) for name, point in piece.landmarks.items()},
         slits=tuple(_slit(slit, zones) for slit in piece.slits),
         channels=tuple(_channel(channel, ends) for channel in piece.channels),
     )
+    return levels_laid(was, made)
 
 
 def _channel(channel: Channel, zones: Sequence[RunRedrawn]) -> Channel:
@@ -90,8 +92,8 @@ def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
 def _on_edge(point: Point, zones: Sequence[RunRedrawn]) -> Point:
     """A point that lay on a redrawn edge, on the new one; any other as it was."""
     for zone in zones:
-        mm, away = run_nearest(zone.old, point) if zone.near(point, ON_EDGE_MM) else (0.0, math.inf)
-        if away <= ON_EDGE_MM:
+        mm, away = run_nearest(zone.old, point) if zone.near(point, MARK_ON_EDGE_MM) else (0.0, math.inf)
+        if away <= MARK_ON_EDGE_MM:
             return run_point_at(zone.new, mm * run_length(zone.new) / run_length(zone.old))
     return point
 
@@ -101,25 +103,14 @@ def _near(run: Run, point: Point, within_mm: float) -> bool:
     return any(box_distance(segment, point) <= within_mm for segment in run)
 
 
-def ends_reached(made: Piece, was: Piece, zones: Sequence[RunRedrawn], folded_away: Callable[[Point], bool]) -> Piece:
-    """The piece with the ends of its levels, and the feet of its slits, at its outline where a cut left them off it.
+def feet_reached(made: Piece, was: Piece, folded_away: Callable[[Point], bool]) -> Piece:
+    """The piece with the feet of its slits at its outline where a cut left them off it.
 
     Args:
         made: the piece as it is now.
         was: the piece as it was, with the same marks.
-        zones: where edges were redrawn; a level that ends near one and stops short of the edge is drawn on.
-        folded_away: whether a point of the old paper fell away; what ended there is drawn on or trimmed to the edge.
+        folded_away: whether a point of the old paper fell away; a slit that began there is drawn on or trimmed.
     """
-    near = tuple(segment for zone in zones for segment in (*zone.old, *zone.new))
-    box = box_of(near) if near else None
-
-    def level(line: Polyline, old: Polyline) -> Polyline:
-        ends = (line[0], line[-1])
-        loose = folded_away(old[0]) or folded_away(old[-1])
-        close = (end for end in ends if box and box.off(end) <= NEAR_ZONE_MM)
-        if loose or any(_near(near, end, NEAR_ZONE_MM) for end in close):
-            return reaching(made, line)
-        return line
 
     def slit(line: Polyline, old: Polyline) -> Polyline:
         if line[0] == line[1] or not folded_away(old[0]):
@@ -127,5 +118,4 @@ def ends_reached(made: Piece, was: Piece, zones: Sequence[RunRedrawn], folded_aw
         return _hit(outline_segments(made), line[1], line[0], line[0]) or line[0], *line[1:]
 
     slits = (replace(new, line=slit(new.line, old.line)) for new, old in zip(made.slits, was.slits, strict=True))
-    levels = {name: level(line, was.levels[name]) for name, line in made.levels.items()}
-    return replace(made, levels=levels, slits=tuple(slits))
+    return replace(made, slits=tuple(slits))

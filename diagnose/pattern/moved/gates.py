@@ -18,14 +18,13 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.curves import line_hits, moved, part, point_at, run_length, tangent
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import nearest_of
-from diagnose.pattern.outline import Piece, Point, Segment
+from diagnose.pattern.outline import Piece, Point, Run, Segment
 
 __all__ = [
     "Broken", "Crossing", "Gate", "Place", "Ring", "Run", "Stretch", "broken", "crossings", "dropped_points",
     "gate_between", "hits", "place_of", "ring_of", "stretches",
 ]  # fmt: skip
 
-Run = tuple[Segment, ...]
 SNAP_MM = 1e-5
 ON_LINE_MM = 1e-6
 SLIVER_T = 1e-12

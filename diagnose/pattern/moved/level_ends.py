@@ -1,17 +1,137 @@
-"""Levels drawn just as far as the paper goes: what overhangs is trimmed, what stops short is drawn on straight."""
+"""Levels laid from edge to edge: an end goes with the side edge it stood at, and an edge that cuts in is gone round.
+
+A tape laid along a level ends where the piece ends. Where an edge has been cut below (or above) the level, it is drawn
+taut round that edge; all the rest of it stays as it lies.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
-from diagnose.pattern.measure import LevelCut, cut_level
-from diagnose.pattern.outline import Piece, Point
+from msgspec.structs import replace
 
-__all__ = ["reaching", "trimmed"]
+from diagnose.pattern.geometry.curves import flatten, line_hits, point_at, run_nearest, run_point_at
+from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import leg_gap
+from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
+from diagnose.pattern.outline import Edge, Piece, Point, Polyline, Segment
+from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
+from diagnose.units import INCH_MM
+
+__all__ = ["cut_to", "drawn_through", "levels_laid", "trimmed"]
 
 ON_LINE_MM = 1e-6
-Polyline = tuple[Point, ...]
+THROUGH_MM = 2 * INCH_MM
+THROUGH_PER_STEP = 4.0
+STEP_MM = 0.05
+OPEN_PER_STEP = 20.0
+CHORD_TOL_MM = 0.02
+CLEAR_MM = 0.03
+FAR_RATIO = 3.0
+FAR_MM = 10.0
+
+
+def levels_laid(was: Piece, made: Piece) -> Piece:
+    """The piece with its levels, as its paper has carried them, running from edge to edge again.
+
+    Args:
+        was: the piece before; its levels say at which edges they ended.
+        made: the piece now, its edges drawn.
+    """
+    levels = {
+        name: _laid(made, line, _ended_at(was, was.levels[name])) if name in was.levels else line
+        for name, line in made.levels.items()
+    }
+    changed = any(levels[name] is not line for name, line in made.levels.items())
+    return replace(made, levels=levels) if changed else made
+
+
+def _ended_at(was: Piece, line: Polyline) -> tuple[str | None, str | None]:
+    """The side edges the level ended at, before and behind; None where that was no side edge."""
+    ends = _trimmed(cut_level(was, line), line)
+    first, last = (_side_at(was, end) for end in (ends[0], ends[-1]))
+    return first, last
+
+
+def _side_at(piece: Piece, end: Point) -> str | None:
+    near = [
+        (run_nearest(edge.segments, end)[1], edge.name) for edge in piece.edges if edge.role not in ("top", "bottom")
+    ]
+    off, name = min(near, default=(LEVEL_REACH_TOL_MM + 1.0, ""))
+    return name if off <= LEVEL_REACH_TOL_MM else None
+
+
+def _laid(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> Polyline:
+    """The level with both its ends at the sides named (or at whatever edge it meets), and inside all the way."""
+    cut = cut_level(piece, line)
+    if _reaches(cut, line) and _at_sides(piece, line, sides):
+        return line
+    made = line
+    if sides[1] is not None:
+        made = _to_side(piece.edge(sides[1]), made)
+    if sides[0] is not None:
+        made = _to_side(piece.edge(sides[0]), made[::-1])[::-1]
+    cut = cut_level(piece, made)
+    made = _drawn_on(made, cut, (sides[0] is None, sides[1] is None))
+    made = _taut(piece, made, (sides[0] is None, sides[1] is None))
+    return line if made == line or len(set(made)) < 2 else made
+
+
+def _reaches(cut: LevelCut, line: Polyline) -> bool:
+    """Whether the level lies inside from one of its ends to the other and stops short of nothing."""
+    if not cut.parts or cut.short_start or cut.short_end:
+        return False
+    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
+    return all(distance(stops[n], stops[n + 1]) <= ON_LINE_MM for n in range(0, len(stops), 2))
+
+
+def _at_sides(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> bool:
+    ends = zip((line[0], line[-1]), sides, strict=True)
+    return all(name is None or run_nearest(piece.edge(name).segments, end)[1] <= ON_LINE_MM for end, name in ends)
+
+
+def _to_side(edge: Edge, line: Polyline) -> Polyline:
+    """The level with its last end on the edge, along its own line; at the nearest place where its line misses it."""
+    mm, off = run_nearest(edge.segments, line[-1])
+    if off <= ON_LINE_MM:
+        return line
+    spot = run_point_at(edge.segments, mm)
+    met = cut_to(line, edge.segments, line[-1])
+    if met is not None and distance(met[-1], line[-1]) <= FAR_RATIO * off + FAR_MM:
+        return met
+    kept = [point for point in line[:-1] if dot(sub(spot, point), sub(line[-1], line[0])) > 0.0] or [line[0]]
+    return (*kept, spot)
+
+
+def cut_to(line: Polyline, run: Sequence[Segment], near: Point) -> Polyline | None:
+    """The line trimmed, or drawn straight on beyond its last point, to where it meets the run nearest to `near`.
+
+    Returns:
+        The line, or None when it does not meet the run.
+    """
+    best: tuple[float, Polyline] | None = None
+    for index, (a, b) in enumerate(pairwise(line)):
+        ahead = index == len(line) - 2
+        for segment in run if a != b else ():
+            for t, s in line_hits(segment, a, b):
+                point = point_at(segment, t)
+                if s > 0.0 and (s <= 1.0 or ahead) and (best is None or distance(point, near) < best[0]):
+                    best = (distance(point, near), (*line[: index + 1], point))
+    return best[1] if best else None
+
+
+def _drawn_on(line: Polyline, cut: LevelCut, free: tuple[bool, bool]) -> Polyline:
+    """The level drawn on at a free end that stops short of the outline."""
+    if cut.short_start > 0.0 and free[0]:
+        line = (_on(line[1], line[0], cut.short_start), *line[1:])
+    if cut.short_end > 0.0 and free[1]:
+        line = (*line[:-1], _on(line[-2], line[-1], cut.short_end))
+    return line
+
+
+def _on(inner: Point, end: Point, by_mm: float) -> Point:
+    return add(end, scaled(unit(sub(end, inner)), by_mm))
 
 
 def trimmed(piece: Piece, line: Polyline) -> Polyline:
@@ -28,20 +148,6 @@ def _trimmed(cut: LevelCut, line: Polyline) -> Polyline:
     return start, *line[on_start[0] + 1 : on_end[-1] + 1], end
 
 
-def reaching(piece: Piece, line: Polyline) -> Polyline:
-    """The level trimmed, and drawn on at an end that stops short of the outline."""
-    cut = cut_level(piece, line)
-    if cut.short_start > 0.0:
-        line = (_on(line[1], line[0], cut.short_start), *line[1:])
-    if cut.short_end > 0.0:
-        line = (*line[:-1], _on(line[-2], line[-1], cut.short_end))
-    return trimmed(piece, line) if cut.short_start or cut.short_end else _trimmed(cut, line)
-
-
-def _on(inner: Point, end: Point, by_mm: float) -> Point:
-    return add(end, scaled(unit(sub(end, inner)), by_mm))
-
-
 def _same(point: Point, old: Point) -> Point:
     """The old point where the new one is a rounding away from it."""
     return old if distance(point, old) <= ON_LINE_MM else point
@@ -49,3 +155,130 @@ def _same(point: Point, old: Point) -> Point:
 
 def _between(a: Point, b: Point, point: Point) -> bool:
     return distance(a, point) + distance(point, b) - distance(a, b) <= ON_LINE_MM
+
+
+def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
+    """The level trimmed at its free ends, and drawn taut round every stretch where it leaves the paper."""
+    if free[0] or free[1]:
+        cut = trimmed(piece, line)
+        line = (*(cut[:1] if free[0] else line[:1]), *_inner(line, cut), *(cut[-1:] if free[1] else line[-1:]))
+    gaps = list(_gaps(cut_level(piece, line), line))
+    for start, stop in gaps:
+        line = _round(piece, line, start, stop)
+    return line
+
+
+def _inner(line: Polyline, cut: Polyline) -> Polyline:
+    """The points between the ends that the level keeps."""
+    return tuple(point for point in line[1:-1] if point in cut or point not in (line[0], line[-1]))
+
+
+def _gaps(cut: LevelCut, line: Polyline) -> Iterator[tuple[Point, Point]]:
+    """From where to where the level runs outside the paper."""
+    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
+    for n in range(0, len(stops), 2):
+        if distance(stops[n], stops[n + 1]) > ON_LINE_MM:
+            yield stops[n], stops[n + 1]
+
+
+def _round(piece: Piece, line: Polyline, start: Point, stop: Point) -> Polyline:
+    """The level with the stretch from start to stop, which lies outside, drawn taut round the outline there."""
+    arc = _arc(piece, start, stop)
+    depth = max((leg_gap(point, start, stop) for point in arc), default=0.0)
+    reach = max(THROUGH_MM, THROUGH_PER_STEP * depth)
+    before, after = _split(line, start)[0], _split(line, stop)[1]
+    head, first = _shortened(before, reach)
+    tail, last = _shortened(after[::-1], reach)
+    air = sum(cross(sub(stop, start), sub(point, start)) for point in arc)
+    chain = _hull(first, last, arc, 1.0 if air > 0.0 else -1.0)
+    return _plain((*head, first, *chain, last, *tail[::-1]))
+
+
+def _arc(piece: Piece, start: Point, stop: Point) -> list[Point]:
+    """The outline between two places of it, the shorter way round, a hair inside the paper."""
+    ring = [
+        add(p, scaled(_left(points, n), CLEAR_MM))
+        for segment in outline_segments(piece)
+        for points in (flatten(segment, CHORD_TOL_MM),)
+        for n, p in enumerate(points[:-1])
+    ]
+    count = len(ring)
+    first, last = (min(range(count), key=lambda n, spot=spot: distance(ring[n], spot)) for spot in (start, stop))  # type: ignore[misc]
+    ways = [[ring[(a + n) % count] for n in range((b - a) % count + 1)] for a, b in ((first, last), (last, first))]
+    return min(ways, key=lambda way: sum(distance(p, q) for p, q in pairwise(way)))
+
+
+def _left(points: Sequence[Point], n: int) -> Point:
+    """The direction into the paper at that one of the points along a segment."""
+    return across(unit(sub(points[min(n + 1, len(points) - 1)], points[max(n - 1, 0)])))
+
+
+def _split(line: Polyline, spot: Point) -> tuple[Polyline, Polyline]:
+    """The level up to a place of it, and from there."""
+    legs = list(pairwise(line))
+    n = min(range(len(legs)), key=lambda leg: leg_gap(spot, *legs[leg]))
+    return (*line[: n + 1], spot), (spot, *line[n + 1 :])
+
+
+def _shortened(line: Polyline, by_mm: float) -> tuple[Polyline, Point]:
+    """The line without its last `by_mm`, and the point where it then ends; its first point where it is no longer."""
+    left = by_mm
+    for n in range(len(line) - 1, 0, -1):
+        leg = distance(line[n - 1], line[n])
+        if leg > left:
+            return line[:n], along(line[n], line[n - 1], left / leg)
+        left -= leg
+    return (), line[0]
+
+
+def _hull(first: Point, last: Point, arc: Sequence[Point], side: float) -> list[Point]:
+    """The shortest way from first to last round the arc, on its left (1) or right (-1), without the two ends."""
+    way = unit(sub(last, first))
+    size = distance(first, last)
+    placed = [(dot(sub(p, first), way), cross(way, sub(p, first)), p) for p in arc]
+    placed = [one for one in placed if 0.0 < one[0] < size]
+    rows = sorted((s, side * height, p) for s, height, p in placed)
+    chain: list[tuple[float, float, Point]] = [(0.0, 0.0, first)]
+    for row in (*rows, (size, 0.0, last)):
+        while len(chain) > 1 and _below(chain[-2], chain[-1], row):
+            chain.pop()
+        chain.append(row)
+    return [p for _, _, p in chain[1:-1]]
+
+
+def _below(a: tuple[float, float, Point], b: tuple[float, float, Point], c: tuple[float, float, Point]) -> bool:
+    """Whether the middle one lies on or under the straight line of the other two."""
+    return (c[0] - a[0]) * (b[1] - a[1]) <= (b[0] - a[0]) * (c[1] - a[1])
+
+
+def _plain(points: Sequence[Point]) -> Polyline:
+    """The polyline without repeated points."""
+    kept = [points[0]]
+    for point in points[1:]:
+        if distance(point, kept[-1]) > ON_LINE_MM:
+            kept.append(point)
+    return tuple(kept) if len(kept) > 1 else tuple(points)
+
+
+def drawn_through(before: Polyline, after: Polyline) -> Polyline:
+    """Two parts of a level put together: as they lie but for the 2 in beside a step, where it is drawn through."""
+    end, start = before[-1], after[0]
+    if distance(end, start) <= ON_LINE_MM:
+        return (*before, *after[1:])
+    out = unit(sub(end, _far(before)))
+    on = unit(sub(_far(after[::-1]), start))
+    way = unit(add(out, on))
+    step = abs(cross(way, sub(start, end)))
+    if step <= STEP_MM and dot(sub(start, end), way) > OPEN_PER_STEP * STEP_MM:
+        return (*before, *after)
+    if step <= STEP_MM:
+        return (*before[:-1], mid(end, start), *after[1:])
+    reach = max(THROUGH_MM, THROUGH_PER_STEP * step)
+    head, first = _shortened(before, reach)
+    tail, last = _shortened(after[::-1], reach)
+    return _plain((*head, first, last, *tail[::-1]))
+
+
+def _far(line: Polyline) -> Point:
+    """A point some way back along the line from its end, from which its direction there is taken."""
+    return _shortened(line, THROUGH_MM)[1] if line[0] != line[-1] else line[0]

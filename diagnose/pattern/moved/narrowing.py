@@ -11,10 +11,10 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.pattern.geometry.bezier import box_of
-from diagnose.pattern.geometry.blend import Blend, Run
+from diagnose.pattern.geometry.blend import Blend
 from diagnose.pattern.geometry.curves import length, line_hits, point_at, run_length, split, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
-from diagnose.pattern.outline import Point
+from diagnose.pattern.outline import Point, Run
 from diagnose.units import INCH_MM
 
 __all__ = ["Met", "narrowing", "stations_met", "taken_in"]

@@ -15,11 +15,11 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import reach
 from diagnose.pattern.geometry.curves import length, run_length, tangent
-from diagnose.pattern.geometry.joins import Run, meet, with_end, with_start
+from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.moved.redraw import Shift, displaced, displaced_point
-from diagnose.pattern.outline import Edge, Line, Piece, Point, Segment
+from diagnose.pattern.outline import Edge, Line, Piece, Point, Run, Segment
 
 __all__ = ["Shift", "is_straight", "runs_on", "shifted"]
 

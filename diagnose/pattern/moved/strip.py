@@ -10,9 +10,9 @@ import math
 from functools import cache
 
 from diagnose.pattern.geometry.plane import Affine, across, add, along, dot, scaled, shift, sub, turn, unit
-from diagnose.pattern.moved.carried_marks import Paper, Part, Polyline
+from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.regions import Regions
-from diagnose.pattern.outline import Point
+from diagnose.pattern.outline import Point, Polyline
 
 __all__ = ["Strip"]
 

@@ -33,7 +33,6 @@ from diagnose.pattern.moved.bones import (
     listed,
     stopped_at,
 )
-from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import (
     Kind,
@@ -49,7 +48,7 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     or_none,
 )
-from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
+from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Polyline, Slit
 from diagnose.units import both
 
 __all__ = ["Channels", "Shifted"]

@@ -19,11 +19,10 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.moved.carry import Polyline
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, a_name, degrees, many, may, need, one_of
-from diagnose.pattern.outline import STATIONS, Pattern, Piece
+from diagnose.pattern.outline import STATIONS, Pattern, Piece, Polyline
 from diagnose.units import both
 
 __all__ = ["LevelShift", "Marks"]

@@ -18,7 +18,6 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, tangent
-from diagnose.pattern.geometry.joins import Run
 from diagnose.pattern.geometry.plane import across, add, scaled, unit
 from diagnose.pattern.geometry.smooth_amounts import Profile, bump
 from diagnose.pattern.moved.bones import carry_ends, past_edge
@@ -27,7 +26,7 @@ from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run
 from diagnose.units import both
 
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
@@ -84,7 +83,7 @@ class ReshapeEdge(Operation, frozen=True):
             return Altered(pattern)
         redrawn = shifted(piece, shifts_over(edges, bump(*ends_mm, self.height), _way(run, ends_mm[1], self.direction)))
         names = [edge.name for edge in edges]
-        made, notes = with_marks(redrawn, levels=edges[0].role not in ("top", "bottom"))
+        made, notes = with_marks(redrawn)
         made, more = carry_ends(redrawn, made, names)
         after = pattern.with_piece(made)
         crowded = tuple(note for name in names for note in past_edge(made, name))

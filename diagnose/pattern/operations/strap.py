@@ -141,7 +141,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
     profile = _tab_profile(tab, at, by, run_length(run))
     redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))
-    made, notes = with_marks(redrawn, levels=False)
+    made, notes = with_marks(redrawn)
     made, more = carry_ends(redrawn, made, [edge.name for edge in edges])
     return Altered(pattern.with_piece(made), (*notes, *more), redrawn.zones("moved"))
 

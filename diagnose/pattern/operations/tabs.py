@@ -27,7 +27,7 @@ from diagnose.pattern.geometry.plane import across, add, along, distance, scaled
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends
-from diagnose.pattern.moved.carry import Polyline, with_marks
+from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.insert_gore import InsertGore, refuse_channels
 from diagnose.pattern.operations.operation import Operation, named_amounts
@@ -45,7 +45,7 @@ from diagnose.pattern.operations.parameters import (
     yes_no,
 )
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Segment, Slit
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit
 from diagnose.units import both
 
 __all__ = ["NewSlit", "Tabs"]
@@ -224,7 +224,7 @@ def _lengthened(pattern: Pattern, piece: Piece, bottom: Sequence[Edge], by: floa
     names = tuple(edge.name for edge in bottom)
     run = adjoining(piece, names)
     redrawn = shifted(piece, shifts_over(run, *_downwards(piece, run, by)))
-    made, notes = with_marks(redrawn, levels=False)
+    made, notes = with_marks(redrawn)
     made, more = carry_ends(redrawn, made, names)
     return Altered(pattern.with_piece(made), (*notes, *more), redrawn.zones("moved"))
 

@@ -27,7 +27,7 @@ from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
-from diagnose.pattern.outline import STATIONS, Pattern
+from diagnose.pattern.outline import STATIONS, Pattern, Polyline
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps

@@ -204,10 +204,14 @@ def test_truing_never_takes_more_than_a_thirty_second_of_an_inch_off_a_level(at:
     assert width_inside(made, (Point(-50, y), Point(600, y))) > least - INCH / 32 - 0.01
 
 
-def test_a_level_that_crosses_slantwise_gets_one_bent_point_on_the_closing_line() -> None:
+def test_a_level_that_a_fold_has_stepped_is_drawn_through_beside_the_step() -> None:
     piece = replace(sheet(), levels={"waist": (Point(0, 150), Point(300, 250))})
     made = upright(piece, 30.0, x=90.0)
-    assert made.levels["waist"] == (Point(30, 150), pytest.approx((105.0, 180.0)), Point(300, 250))
+    start, before, after, end = made.levels["waist"]
+    assert (start, end) == (Point(30, 150), Point(300, 250))
+    # The parts meet at x = 105, at 175 and at 185; 2 in away from there they lie as they lay.
+    assert distance(before, Point(105, 175)) == pytest.approx(2 * INCH, abs=0.01)
+    assert distance(after, Point(105, 185)) == pytest.approx(2 * INCH, abs=0.01)
 
 
 def test_a_channel_cut_by_the_fold_is_straight_between_its_moved_ends() -> None:

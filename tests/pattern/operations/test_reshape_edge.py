@@ -63,9 +63,17 @@ def test_a_hump_on_a_straight_edge_adds_half_its_height_times_its_length() -> No
     assert piece_area(raised(oblong())) - piece_area(oblong()) == pytest.approx(HALF_INCH * 60.0 / 2.0)
 
 
-def test_levels_at_top_and_bottom_are_not_changed() -> None:
+def test_a_level_that_the_edge_does_not_reach_is_not_changed() -> None:
     assert raised(oblong()).levels == oblong().levels
-    assert station_width(raised(oblong(), height=-40.0), "top") < station_width(oblong(), "top")
+
+
+def test_a_level_that_the_edge_cuts_into_goes_round_it_from_edge_to_edge() -> None:
+    dipped = raised(oblong(), height=-40.0)
+    level = dipped.levels["top"]
+    assert (level[0], level[-1]) == (oblong().levels["top"][0], oblong().levels["top"][-1])
+    # 20 mm below the old level at its middle, taut from both ends: not much more than two straight lines.
+    straight = 2.0 * math.hypot(50.0, 20.0)
+    assert straight <= station_width(dipped, "top") < straight + 2.0
 
 
 def test_a_channel_that_ended_at_the_old_edge_ends_as_far_from_the_new_one() -> None:

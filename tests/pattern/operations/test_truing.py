@@ -6,13 +6,13 @@ import math
 from itertools import pairwise
 
 import pytest
-from cut_paper import INCH, corners_deg, leaning, only, polygon, sheet, width_inside
+from cut_paper import INCH, alone, corners_deg, leaning, only, polygon, sheet, width_inside
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from shapely import LineString
 
-from diagnose.pattern.altered import Altered, RunRedrawn
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.finished import Cuts, walked
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.blend import Joint, blend, joint_of, plainly_joined, shifted_end
@@ -20,9 +20,9 @@ from diagnose.pattern.geometry.curves import flatten, run_length, run_nearest, t
 from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, Remeasured, fair_joint
-from diagnose.pattern.moved.following import followed
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
+from diagnose.pattern.operations.move_edge import MoveEdge, Place
 from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Point, Seam
 
 UP = (Line(Point(0, 0), Point(0, 300)),)
@@ -223,22 +223,12 @@ def test_walking_the_corset_after_a_dart_into_a_seam_makes_it_match_again(corset
     assert run_length(done.pattern.piece("p3").edge("back-seam").segments) > 100
 
 
-def test_a_level_whose_last_bend_the_redrawn_edge_has_passed_ends_before_it() -> None:
-    zone = RunRedrawn(
-        piece="sheet",
-        edge="side",
-        role="seam",
-        why="step",
-        old=(Line(Point(100, 0), Point(100, 200)),),
-        new=(Line(Point(80, 0), Point(80, 200)),),
-        start_mm=0.0,
-        by_mm=20.0,
-    )
-    level = (Point(0, 100), Point(90, 110), Point(100, 105))
-    piece = replace(sheet(), levels={"waist": level})
-    (start, end) = followed(piece, [zone]).levels["waist"]
+def test_a_level_whose_last_bend_an_edge_has_passed_ends_before_it() -> None:
+    piece = replace(sheet(), levels={"waist": (Point(0, 100), Point(290, 129), Point(300, 105))})
+    done = MoveEdge("sheet", "back", (Place(20.0, along=0.5),)).done(alone(piece))
+    (start, end) = only(done.pattern).levels["waist"]
     assert start == Point(0, 100)
-    assert end == pytest.approx((80.0, 100.0 + 80.0 / 9.0))
+    assert end == pytest.approx((280.0, 128.0))
 
 
 def test_walking_does_not_touch_an_edge_that_reaches_neither_top_nor_bottom() -> None:
