@@ -27,8 +27,18 @@ MEETS_MM = 1e-9
 MOST_STEP_MM = 2 * INCH_MM
 
 
-def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate], paper: Paper) -> Altered:
+def closed_up(
+    pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate], paper: Paper, keep: str = ""
+) -> Altered:
     """The pattern with the piece cut at the gates, its parts put together and trued, its marks carried.
+
+    Args:
+        pattern: the pattern.
+        piece: the piece of it that is cut.
+        ring: its outline.
+        gates: what falls away.
+        paper: which part moves, and how.
+        keep: a level that no truing may reach.
 
     Raises:
         FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
@@ -37,8 +47,9 @@ def closed_up(pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate],
     raw = broken(piece, ring, left, paper.move)
     parts = _corners_closed(piece, ring, gates, raw)
     marked, notes = carried_marks(paper, piece)
+    kept = [marked.levels[keep]] if keep in marked.levels else []
     edges = [
-        true_edge(piece.name, edge, own, list(marked.levels.values()))
+        true_edge(piece.name, edge, own, list(marked.levels.values()), kept)
         for edge, own in zip(piece.edges, parts, strict=True)
     ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))

@@ -23,7 +23,7 @@ from diagnose.pattern.geometry.curves import (
 )
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.moved.gates import Broken
-from diagnose.pattern.moved.narrowing import Met, narrowing, stations_met, taken_in
+from diagnose.pattern.moved.narrowing import Met, level_hits, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import Edge, Line, Point, Role, Run
 from diagnose.units import INCH_MM
@@ -129,7 +129,9 @@ def _longest(shape: Callable[[float], Blend], stations: Sequence[Met], most_mm: 
     return shape(low)
 
 
-def true_edge(piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[Point]]) -> TruedEdge:
+def true_edge(
+    piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[Point]], keep: Sequence[Sequence[Point]] = ()
+) -> TruedEdge:
     """The parts of an edge put together and trued.
 
     Args:
@@ -137,6 +139,7 @@ def true_edge(piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[P
         old: the edge as it was.
         broken: its parts as they lie now.
         levels: the piece's levels as they lie now.
+        keep: those of them that nothing may be redrawn across.
     """
     if broken.whole:
         return TruedEdge(replace(old, segments=broken.runs[0]), _closed(piece, old, broken), _raw_measure(broken))
@@ -146,14 +149,21 @@ def true_edge(piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[P
     last = len(broken.runs) - 2
     for number, after in enumerate(broken.runs[1:]):
         joint = joint_of(run, after, keeps_corner=broken.cornered[number])
-        room_before = run_length(broken.runs[number]) / (2.0 if number else 1.0)
-        room_after = run_length(after) / (2.0 if number < last else 1.0)
+        room_before = _room(broken.runs[number], keep, 2.0 if number else 1.0, at_end=True)
+        room_after = _room(after, keep, 2.0 if number < last else 1.0, at_end=False)
         blend = fair_joint(joint, levels, room_before, room_after)
         if blend is None:
             run = plainly_joined(joint)
             continue
         made, run = _blended(piece, made, blend), _run_of(blend)
     return replace(made, edge=replace(old, segments=run))
+
+
+def _room(run: Run, keep: Sequence[Sequence[Point]], share: float, *, at_end: bool) -> float:
+    """How far from its end (or start) a part may be redrawn: a share of it, and not across a level to be kept."""
+    size = run_length(run)
+    met = [size - mm if at_end else mm for mm, *_ in level_hits(run, keep)]
+    return min([size / share, *(mm for mm in met if mm > NOTABLE_MM)])
 
 
 def _run_of(blend: Blend) -> Run:

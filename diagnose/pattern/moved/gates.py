@@ -8,7 +8,7 @@ rigidly, and the ends are put together edge by edge, so that an edge cut in two 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -18,11 +18,11 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.curves import line_hits, moved, part, point_at, run_length, tangent
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import nearest_of
-from diagnose.pattern.outline import Piece, Point, Run, Segment
+from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
 
 __all__ = [
     "Broken", "Crossing", "Gate", "Place", "Ring", "Run", "Stretch", "broken", "crossings", "dropped_points",
-    "gate_between", "hits", "place_of", "ring_of", "stretches",
+    "gate_between",  "hits", "hits_of", "passings", "place_of", "ring_of", "stretches",
 ]  # fmt: skip
 
 SNAP_MM = 1e-5
@@ -101,8 +101,30 @@ def place_of(ring: Ring, point: Point) -> tuple[Place, float]:
 
 def crossings(ring: Ring, a: Point, b: Point) -> list[Crossing]:
     """Where the ring passes from one side of the endless line a→b to the other, in ring order; a touch is none."""
-    places = hits(ring, a, b)
-    sides = [_side(ring, p, q, a, b) for (p, _), (q, _) in zip(places, places[1:] + places[:1], strict=True)]
+    way = unit(sub(b, a))
+    return passings(ring, hits(ring, a, b), lambda point: cross(way, sub(point, a)))
+
+
+def hits_of(ring: Ring, line: Polyline) -> list[tuple[Place, float]]:
+    """Where the ring meets a polyline, in ring order; s is the number of the leg and the part of it."""
+    found: dict[Place, float] = {}
+    for number, (a, b) in enumerate(pairwise(line)):
+        for index, segment in enumerate(ring.segments):
+            for t, s in line_hits(segment, a, b):
+                if 0.0 <= s <= 1.0:
+                    found.setdefault(ring.snapped(index, t), number + s)
+    return sorted(found.items())
+
+
+def passings(ring: Ring, places: Sequence[tuple[Place, float]], height: Callable[[Point], float]) -> list[Crossing]:
+    """Where the ring passes from one side of a line to the other, in ring order; a touch is none.
+
+    Args:
+        ring: the outline.
+        places: where it meets the line, in ring order, and how far along the line.
+        height: how far to the left of the line a point lies.
+    """
+    sides = [_side(ring, p, q, height) for (p, _), (q, _) in zip(places, [*places[1:], *places[:1]], strict=True)]
     found, last = [], next((side for side in reversed(sides) if side), 0)
     since: tuple[Place, float] | None = None
     for hit, side in zip(places, sides, strict=True):
@@ -114,11 +136,11 @@ def crossings(ring: Ring, a: Point, b: Point) -> list[Crossing]:
     return found
 
 
-def _side(ring: Ring, start: Place, stop: Place, a: Point, b: Point) -> int:
-    """On which side of a→b the ring runs between two neighbouring hits: 1 left, -1 right, 0 along it."""
+def _side(ring: Ring, start: Place, stop: Place, height_of: Callable[[Point], float]) -> int:
+    """On which side of the line the ring runs between two neighbouring hits: 1 left, -1 right, 0 along it."""
     same = start.at == stop.at and stop.t > start.t
     point = point_at(ring.segments[start.at], (start.t + (stop.t if same else 1.0)) / 2.0)
-    height = cross(unit(sub(b, a)), sub(point, a))
+    height = height_of(point)
     return 0 if abs(height) <= ON_LINE_MM else (1 if height > 0.0 else -1)
 
 

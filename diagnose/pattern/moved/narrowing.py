@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, 
 from diagnose.pattern.outline import Point, Run
 from diagnose.units import INCH_MM
 
-__all__ = ["Met", "narrowing", "stations_met", "taken_in"]
+__all__ = ["Met", "level_hits", "narrowing", "stations_met", "taken_in"]
 
 LEVEL_END_MM = INCH_MM / 16
 LEAST_SINE = 0.05
@@ -46,13 +46,13 @@ def stations_met(blend: Blend, levels: Sequence[Sequence[Point]]) -> list[Met]:
     tail, gap, lead = blend.parts
     reach = run_length(tail)
     return [
-        *(Met(0, s - reach, *at) for s, *at in _hits(tail, levels)),
-        *(Met(1, s / length(gap[0]), *at) for s, *at in _hits(gap, levels)),
-        *(Met(2, s, *at) for s, *at in _hits(lead, levels)),
+        *(Met(0, s - reach, *at) for s, *at in level_hits(tail, levels)),
+        *(Met(1, s / length(gap[0]), *at) for s, *at in level_hits(gap, levels)),
+        *(Met(2, s, *at) for s, *at in level_hits(lead, levels)),
     ]
 
 
-def _hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, Point, Point, Point]]:
+def level_hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, Point, Point, Point]]:
     """(mm along the run, place, level, inward vector) where a level, or its end drawn on a little, meets the run."""
     if not run:
         return

@@ -1,7 +1,8 @@
-"""`length`: every piece cut square to its grain at one level, and closed (or opened) by one amount.
+"""`length`: every piece cut along one level, shifted along the grain, and closed (or opened) by one amount.
 
-Millimetres. Partners lose the same, so their lengths stay equal. The half away from the waist moves, so the waist
-stays where it is; the strip lies half to each side of the line.
+Millimetres. A level that is straight and square gives a straight square cut, a curved one a curved one. Partners lose
+the same, so their lengths stay equal. The half away from the waist moves along the grain, so the waist stays where it
+is, and no truing reaches it; the strip lies half to each side of the line.
 """
 
 from __future__ import annotations
@@ -9,22 +10,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import ClassVar, Literal, NamedTuple, Self
+from typing import ClassVar, NamedTuple, Self
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
-from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.moved.gates import crossings, ring_of
-from diagnose.pattern.operations.fold import Fold, folded_piece
+from diagnose.pattern.moved.band import Band, as_heights
+from diagnose.pattern.moved.closing import closed_up
+from diagnose.pattern.moved.gates import ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
-from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point
+from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point, Polyline
 from diagnose.units import both
 
 __all__ = ["Length"]
@@ -71,16 +71,15 @@ class Length(Operation, frozen=True):
         _refuse_bad(pattern, self)
         if abs(self.amount) <= NOTHING_MM:
             return Altered(pattern)
-        made, mistakes, left = Altered(pattern), [], []
+        made, mistakes, left = Altered(pattern), list[Mistake](), list[str]()
         for piece in pattern.pieces:
-            cut = _cut(piece, self) if self.station in piece.levels else None
-            if cut is None:
-                left.append(piece.name)
-                continue
             try:
-                one = folded_piece(made.pattern, piece, cut)
+                one = _shortened(made.pattern, piece, self) if self.station in piece.levels else None
             except FitError as error:
                 mistakes += [replace(m, where=f"piece {piece.name}") for m in error.mistakes]
+                continue
+            if one is None:
+                left.append(piece.name)
             else:
                 made = made.then(one)
         if mistakes:
@@ -117,23 +116,64 @@ def _refuse_bad(pattern: Pattern, do: Length) -> None:
         raise FitError.of("at", what, f"The levels it has: {', '.join(known) or 'none'}.")
 
 
-def _cut(piece: Piece, do: Length) -> Fold | None:
-    """The fold that does it on one piece; None when the line does not reach the piece."""
-    up = _up(piece)
-    at = add(_on_grain(piece, do.station), scaled(up, do.offset))
-    ahead = scaled(across(up), -1.0)
-    reach = math.hypot(*at) + sum(map(abs, box_of(outline_segments(piece))))
-    start, end = sub(at, scaled(ahead, reach)), add(at, scaled(ahead, reach))
-    if not _lies_across(piece, at, up) and not crossings(ring_of(piece), start, end):
+def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
+    """The pattern with that piece shortened; None when the line does not reach it.
+
+    Raises:
+        FitError: when there is no room for so much.
+    """
+    up, ring = _up(piece), ring_of(piece)
+    line = _line(piece, do, up)
+    moving = 1.0 if _moves_up(piece, do, line, up) else -1.0
+    band = Band(line, up, do.amount, moving=moving)
+    through = band.crossings(ring)
+    if not through:
         return None
-    move: Literal["left", "right"] = "left" if _moves_up(piece, do, at, up) else "right"
-    return Fold(piece.name, start, end, do.amount, do.amount, move)
+    made = closed_up(pattern, piece, ring, band.gates(ring, through), band.paper(), keep="waist")
+    return replace(made, zones=(*band.zones(piece.name, ring, through), *made.zones))
 
 
-def _lies_across(piece: Piece, at: Point, up: Point) -> bool:
-    """Whether corners of the piece plainly lie on both sides of the line; where they do not, a curve still may."""
-    heights = [dot(sub(edge.start, at), up) for edge in piece.edges]
-    return min(heights) < -PLAIN_MM and max(heights) > PLAIN_MM
+def _line(piece: Piece, do: Length, up: Point) -> Polyline:
+    """The line of the cut: the station's level shifted along the grain.
+
+    Where that would run across another level, it lies between the two levels next to it instead, in the same part of
+    the way from the one to the other all along, so that neither is torn.
+    """
+    level = piece.level(do.station)
+    shifted = tuple(add(point, scaled(up, do.offset)) for point in level)
+    if not do.offset or not any(_crosses(shifted, other, up) for other in piece.levels.values() if other is not level):
+        return shifted
+    at = dot(_on_grain(piece, do.station), scaled(across(up), -1.0))
+    found = {name: as_heights(line, up) for name, line in piece.levels.items()}
+    rows = sorted((heights(at), name) for name, heights in found.items() if heights)
+    height = next(mm for mm, name in rows if name == do.station) + do.offset
+    above = next((row for row in rows if row[0] >= height), None)
+    below = next((row for row in reversed(rows) if row[0] <= height), None)
+    if above is None or below is None or above == below:
+        near = above or below or rows[0]
+        return tuple(add(point, scaled(up, height - near[0])) for point in piece.levels[near[1]])
+    return _between(piece, (below, above), height, up)
+
+
+def _between(piece: Piece, rows: tuple[tuple[float, str], tuple[float, str]], height: float, up: Point) -> Polyline:
+    """The line in one part of the way from the lower level to the upper."""
+    (low, below), (high, above) = rows
+    ahead, part = scaled(across(up), -1.0), (height - low) / (high - low)
+    places = sorted({dot(p, ahead) for name in (below, above) for p in piece.levels[name]})
+    under, over = (as_heights(piece.levels[name], up) for name in (below, above))
+    assert under is not None
+    assert over is not None
+    return tuple(add(scaled(ahead, at), scaled(up, under(at) + (over(at) - under(at)) * part)) for at in places)
+
+
+def _crosses(line: Polyline, other: Polyline, up: Point) -> bool:
+    """Whether one of two levels lies above the other in one place and below it in another."""
+    ahead = scaled(across(up), -1.0)
+    one, two = as_heights(line, up), as_heights(other, up)
+    if one is None or two is None:
+        return False
+    apart = [one(at) - two(at) for at in sorted(dot(p, ahead) for p in (*line, *other))]
+    return min(apart) < -NOTHING_MM and max(apart) > NOTHING_MM
 
 
 def _up(piece: Piece) -> Point:
@@ -154,18 +194,19 @@ def _on_grain(piece: Piece, station: str) -> Point:
     return mid(level[0], level[-1])
 
 
-def _moves_up(piece: Piece, do: Length, at: Point, up: Point) -> bool:
+def _moves_up(piece: Piece, do: Length, line: Polyline, up: Point) -> bool:
     """Whether the half above the line is the one away from the waist."""
     if "waist" not in piece.levels:
         return do.station not in BELOW_WAIST
-    return dot(sub(at, _on_grain(piece, "waist")), up) >= -NOTHING_MM
+    at = _on_grain(piece, "waist")
+    heights = as_heights(line, up)
+    above = heights(dot(at, scaled(across(up), -1.0))) if heights else dot(mid(line[0], line[-1]), up)
+    return above - dot(at, up) >= -NOTHING_MM
 
 
 def _said(do: Length) -> str:
     word = "shorter" if do.amount > 0.0 else "longer"
-    return (
-        f"Every piece is {both(abs(do.amount))} {word}, cut {_place(do)} the {do.station} level, square to its grain."
-    )
+    return f"Every piece is {both(abs(do.amount))} {word}, cut {_place(do)} the {do.station} level, along its own line."
 
 
 def _place(do: Length) -> str:

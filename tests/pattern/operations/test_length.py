@@ -84,7 +84,7 @@ def test_lengthening_on_the_closing_line_undoes_shortening(offset: float, amount
 @pytest.mark.parametrize("amount", [INCH, 6.0, -INCH / 2, -INCH])
 @pytest.mark.parametrize(("station", "offset"), [("waist", 2.5 * INCH), ("waist", -50.0), ("hip", -20.0)])
 def test_partners_keep_equal_lengths_in_the_corset(corset: Pattern, station: str, offset: float, amount: float) -> None:
-    made = Length(station, offset, amount).done(corset).pattern
+    made = do(corset, [Length(station, offset, amount)]).pattern
     for seam in corset.seams:
         assert abs(seam_difference(made, seam) - seam_difference(corset, seam)) < INCH / 16
     for piece in made.pieces:

@@ -214,10 +214,10 @@ def test_a_partner_without_a_waist_is_drawn_on_by_all_that_the_moved_edge_has_ga
     assert edge_length(new.piece("next").edge("front")) == pytest.approx(size, abs=0.05)
 
 
-def test_where_the_level_stops_short_of_the_grain_the_cut_goes_through_the_level_s_middle() -> None:
-    """A level that rises from 80 to 100 over the front 40 mm: its middle is 90 up. What lies above rises by 10."""
+def test_where_the_level_stops_short_of_the_grain_the_cut_follows_it_drawn_on() -> None:
+    """A level that rises from 80 to 100 over the front 40 mm comes to 115 at 70. What lies above rises by 10."""
     level = (Point(0.0, 80.0), Point(40.0, 100.0))
-    spots = {"over": Point(70.0, 91.0), "under": Point(70.0, 89.0)}
+    spots = {"over": Point(70.0, 116.0), "under": Point(70.0, 114.0)}
     piece = replace(BARE, levels={"underbust": level}, landmarks=spots, grain=(Point(80.0, 20.0), Point(80.0, 180.0)))
     longer = {"op": "length", "at": {"station": "underbust", "offset": 0}, "amount": -10}
     landmarks = done(piece, longer).pattern.pieces[0].landmarks
