@@ -13,7 +13,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from diagnose.pattern import operations as do_operations
-from diagnose.pattern.altered import Altered, Polyline
+from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import channel_length, station_width
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.operations.channels import Channels
