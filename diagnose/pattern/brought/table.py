@@ -168,7 +168,7 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
         (edge, [row for row in one.rows if row.edge == edge.name])
         for one in read for edge in one.piece.edges if edge.role in ("", "seam")
     ]  # fmt: skip
-    over = [(edge, own) for edge, own in rows if own and min(edge.start.y, edge.end.y) < -NO_ROW_MM
+    over = [(edge, own) for edge, own in rows if len(own) > 2 and min(edge.start.y, edge.end.y) < -NO_ROW_MM
             and max(edge.start.y, edge.end.y) > NO_ROW_MM]  # fmt: skip
     at = [own for _, own in over if any(abs(row.at.y) <= AT_WAIST_MM for row in own)]
     if len(at) < 3 or len(over) - len(at) > len(at) / 3:

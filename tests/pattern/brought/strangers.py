@@ -1,0 +1,236 @@
+"""Patterns as strangers save them: forty files made from one corset of known truth, each saved in a way of its own.
+
+Every file is the bundled six-panel corset (or its outline re-drawn); what it should come to is therefore known: six
+pieces in order, five seams, the lacing on the last, a waist of 23 in. Where a file can't be understood by itself, the
+one remedy that its question should name stands beside it.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Sequence
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import ezdxf
+from msgspec import Struct, field
+from shapely import Polygon
+
+from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.geometry.curves import flatten, moved, reverse
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.measure import bounds, outline_segments
+from diagnose.pattern.outline import Cubic, Line, Pattern, Piece, Point, Segment
+
+PATTERNS = Path(__file__).parents[3] / "cases" / "patterns"
+WAIST_MM = 23.0 * 25.4
+Run = Sequence[Segment]
+
+
+class Stranger(Struct, frozen=True):
+    """One file, the unit told with it, and the remedy that its question should name: a unit, or the file put right."""
+
+    name: str
+    file: str
+    data: bytes
+    unit: str = ""
+    remedy_unit: str = ""
+    remedy: bytes = b""
+    pieces: int = 6
+    seams: int = 5
+    tol_mm: float = 25.4 / 16
+    asks: bool = field(default=False)
+
+
+@cache
+def corset() -> Pattern:
+    return load_pattern(PATTERNS / "six-panel-corset.json")
+
+
+def _runs(apart: float = 0.0, lift: Callable[[int], float] = lambda n: 0.0) -> list[Run]:
+    """The outlines, laid farther apart and lifted."""
+    return [
+        [moved(one, Affine(dx=n * apart, dy=lift(n))) for one in outline_segments(piece)]
+        for n, piece in enumerate(corset().pieces)
+    ]
+
+
+def _d(run: Run, per_mm: float = 1.0, *, open_: bool = False) -> str:
+    def at(*points: Point) -> str:
+        return " ".join(f"{p.x * per_mm:.4f} {-p.y * per_mm:.4f}" for p in points)
+
+    steps = [f"L {at(s.end)}" if isinstance(s, Line) else f"C {at(s.c1, s.c2, s.end)}" for s in run]
+    return f"M {at(run[0].start)} {' '.join(steps)}{'' if open_ else ' Z'}"
+
+
+PAGE = 'width="900mm" height="900mm" viewBox="-50 -300 900 900"'
+
+
+def _svg(*body: str, page: str = PAGE) -> bytes:
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {page}>{"".join(body)}</svg>'.encode()
+
+
+def _paths(runs: Iterable[Run], per_mm: float = 1.0, more: str = "") -> list[str]:
+    return [f'<path {more} fill="none" d="{_d(run, per_mm)}"/>' for run in runs]
+
+
+def _text(text: str, x: float, y: float) -> str:
+    return f'<text x="{x:.1f}" y="{-y:.1f}">{text}</text>'
+
+
+def _line(*at: tuple[float, float], per_mm: float = 1.0) -> str:
+    points = " L ".join(f"{x * per_mm:.3f} {-y * per_mm:.3f}" for x, y in at)
+    return f'<path d="M {points}"/>'
+
+
+def _mirrored(run: Run, axis: float) -> Run:
+    return [reverse(one) for one in [moved(s, Affine(xx=-1.0, dx=2.0 * axis)) for s in run][::-1]]
+
+
+def _middles() -> list[tuple[float, float, Piece]]:
+    rows = []
+    for piece in corset().pieces:
+        box = bounds(piece)
+        rows.append(((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0, piece))
+    return rows
+
+
+def _levels(*stations: str) -> list[str]:
+    return [
+        _line(*((p.x, p.y) for p in piece.levels[station])) for station in stations for piece in corset().pieces
+    ]  # fmt: skip
+
+
+def _allowance(run: Run, mm: float) -> str:
+    ring = [p for s in run for p in flatten(s, 0.3)[:-1]]
+    grown = Polygon(ring).buffer(mm, join_style="mitre").exterior.coords
+    return '<path d="M ' + " L ".join(f"{x:.3f} {-y:.3f}" for x, y in grown) + ' Z"/>'
+
+
+def _chopped(run: Run, gap: float = 0.0) -> list[str]:
+    """The outline as a stroke a step, ends a little apart, some of them the other way round."""
+    parts = []
+    for n, one in enumerate(run):
+        stroke = moved(one, Affine(dx=gap * (-1) ** n))
+        parts.append(f'<path d="{_d([reverse(stroke) if n % 3 else stroke], open_=True)}"/>')
+    return parts[::2] + parts[1::2]
+
+
+def _dxf(runs: Iterable[Run], per_mm: float, unit: int | None, *, poly: bool = False, layer: str = "0") -> bytes:
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = unit or 0
+    space = document.modelspace()
+    for run in runs:
+        if poly:
+            at = [(p.x * per_mm, p.y * per_mm) for s in run for p in flatten(s, 0.1)[:-1]]
+            space.add_lwpolyline(at, close=True, dxfattribs={"layer": layer})
+            continue
+        for one in run:
+            points = [one.start, one.end] if isinstance(one, Line) else [one.start, one.c1, one.c2, one.end]
+            at = [(p.x * per_mm, p.y * per_mm) for p in points]
+            if len(at) == 2:
+                space.add_line(*at, dxfattribs={"layer": layer})
+            else:
+                space.add_open_spline(at, degree=3, dxfattribs={"layer": layer})
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+def _rows(mark: str = ",", unit: float = 25.4, comma: str = ".", *, clockwise: bool = False, **more: bool) -> bytes:
+    """The corset as a point table. Without a word: in inches, no unit line, no seam line."""
+    lines = [] if more.get("bare") else [f"# unit: {'in' if unit == 25.4 else 'cm' if unit == 10.0 else 'mm'}"]
+    lines.append(mark.join(("piece", "edge", "role", "point", "out", "up", "kind")))
+    low = min(bounds(piece).bottom for piece in corset().pieces)
+    for piece in corset().pieces:
+        rows = []
+        for edge in piece.edges:
+            role = "seam" if edge.role == "lacing" and more.get("unlaced") else edge.role
+            for n, one in enumerate(edge.segments, 1):
+                if more.get("lost") and piece.name == "p3" and edge.name == "back-seam" and abs(one.end.y) < 5.0:
+                    continue
+                kind = "curve" if isinstance(one, Cubic) and n < len(edge.segments) else "corner"
+                x = one.end.x - (bounds(piece).left if more.get("own") else 0.0)
+                y = one.end.y - (low if more.get("hem") else 0.0)
+                rows.append([piece.name, edge.name, role, f"{x / unit:.3f}", f"{y / unit:.3f}", kind])
+        if clockwise:
+            corners = [row[3:] for row in rows]
+            rows = [[*row[:3], *corners[n - 1]] for n, row in reversed(list(enumerate(rows)))]
+        for count, row in enumerate(rows, 1):
+            cells = [*row[:3], str(count), *(cell.replace(".", comma) for cell in row[3:5]), row[5]]
+            lines.append(mark.join(cells))
+    return "\n".join(lines).encode()
+
+
+def strangers() -> list[Stranger]:
+    plain = _runs(8.0)
+    named = [f'<g id="panel-{n}">{path}</g>' for n, path in enumerate(_paths(plain), 1)]
+    last = bounds(corset().pieces[-1])
+    both = [*(_mirrored(run, -20.0) for run in plain), *plain]
+    upset = [plain[n] for n in (3, 0, 5, 1, 4, 2)]
+    words = [_text(f"Panel {n}", x + 8.0 * (n - 1), -215.0) for n, (x, _, _) in enumerate(_middles(), 1)]
+    rows = [[moved(s, Affine(dx=-300.0 * (n > 2), dy=-450.0 * (n > 2))) for s in run] for n, run in enumerate(plain)]
+    uneven = _runs(8.0, lambda n: 37.0 * (n % 3))
+    whole = [*_mirrored(plain[0], 0.0)[:-1], *plain[0][:-1]] if isinstance(plain[0][-1], Line) else plain[0]
+    across = _line((-20.0, 0.0), (last.right + 80.0, 0.0))
+    grain = [_line((x + 8.0 * n, y - 60.0), (x + 8.0 * n, y + 60.0)) for n, (x, y, _) in enumerate(_middles())]
+    ticks = [_line((p.edges[0].end.x + 8 * n - 4, 40), (p.edges[0].end.x + 8 * n + 4, 40)) for n, p in
+             enumerate(corset().pieces)]  # fmt: skip
+    flat = [[Line(a, b) for s in run for a, b in pairwise(flatten(s, 0.05))] for run in plain]
+    square = '<rect x="0" y="250" width="50.8" height="50.8"/>'
+    turned = [_mirrored(run, 300.0) for run in plain]
+    back_first = [f'<g id="{name}">{path}</g>' for name, path in zip(
+        ("front", "side front", "side", "side back 1", "side back", "back"), _paths(turned), strict=True)]  # fmt: skip
+    nested = [_allowance(run, mm) for run in plain for mm in (8.0, 16.0)] + _paths(plain)
+    cm = 'width="100%" height="100%" viewBox="-5 -30 90 90"'
+    mm = 'viewBox="-50 -300 900 900"'
+    return [
+        Stranger("closed paths in a row", "a.svg", _svg(*_paths(plain))),
+        Stranger("layers named by number", "a.svg", _svg(*named)),
+        Stranger("labels beside the pieces", "a.svg", _svg(*_paths(plain), *words)),
+        Stranger("one waist line across all", "a.svg", _svg(*_paths(plain), across)),
+        Stranger("a waist line on each piece", "a.svg", _svg(*_paths(_runs()), *_levels("waist"))),
+        Stranger("three level lines", "a.svg", _svg(*_paths(_runs()), *_levels("underbust", "waist", "hip"))),
+        Stranger("grain lines", "a.svg", _svg(*_paths(plain), *grain)),
+        Stranger("ticks across the edges", "a.svg", _svg(*_paths(plain), *ticks)),
+        Stranger("cutting lines outside", "a.svg", _svg(*(_allowance(run, 12.7) for run in plain), *_paths(plain))),
+        Stranger("cutting lines named apart", "a.svg", _svg(
+            *(f'<g id="cut {n}">{_allowance(run, 15.0)}</g>' for n, run in enumerate(plain)), *named)),
+        Stranger("outlines in strokes", "a.svg", _svg(*(p for run in plain for p in _chopped(run)))),
+        Stranger("strokes that nearly meet", "a.svg", _svg(*(p for run in plain for p in _chopped(run, 0.15))), tol_mm=4.0),
+        Stranger("curves as short lines", "a.svg", _svg(*_paths(flat))),
+        Stranger("both halves", "a.svg", _svg(*_paths(both))),
+        Stranger("a whole front", "a.svg", _svg(*_paths([whole, *plain[1:]]))),
+        Stranger("every line twice", "a.svg", _svg(*_paths(plain), *_paths(plain))),
+        Stranger("every piece twice over", "a.svg", _svg(*_paths(plain), *_paths(
+            [[moved(s, Affine(dy=-450.0)) for s in run] for run in plain]))),
+        Stranger("two rows", "a.svg", _svg(*_paths(rows))),
+        Stranger("at different heights", "a.svg", _svg(*_paths(uneven))),
+        Stranger("drawn in another order", "a.svg", _svg(*_paths(upset))),
+        Stranger("from the back", "a.svg", _svg(*back_first)),
+        Stranger("a frame and a test square", "a.svg", _svg(
+            '<rect x="-40" y="-260" width="850" height="700"/>', *_paths(plain), square, _text("2 in", 10.0, -275.0))),
+        Stranger("a page without a size, in mm", "a.svg", _svg(*_paths(plain), page=mm), remedy_unit="mm", asks=True),
+        Stranger("a page without a size, in cm", "a.svg", _svg(*_paths(plain, 0.1), page=cm),
+                 remedy_unit="cm", asks=True),
+        Stranger("no size, and the unit told", "a.svg", _svg(*_paths(plain), page=mm), unit="mm"),
+        Stranger("several sizes in one another", "a.svg", _svg(*nested), asks=True),
+        Stranger("DXF of lines and splines", "a.dxf", _dxf(plain, 1.0, 4)),
+        Stranger("DXF in inches", "a.dxf", _dxf(plain, 1 / 25.4, 1, poly=True)),
+        Stranger("DXF without a unit, in mm", "a.dxf", _dxf(plain, 1.0, None, poly=True)),
+        Stranger("DXF without a unit, in inches", "a.dxf", _dxf(plain, 1 / 25.4, None, poly=True),
+                 remedy_unit="in", asks=True),
+        Stranger("DXF without a unit, told", "a.dxf", _dxf(plain, 0.1, None, poly=True), unit="cm"),
+        Stranger("a table in inches", "a.csv", _rows(), tol_mm=2.0),
+        Stranger("a clockwise table", "a.csv", _rows(clockwise=True), tol_mm=2.0),
+        Stranger("a table in cm without its unit", "a.csv", _rows(unit=10.0, bare=True),
+                 remedy_unit="cm", tol_mm=2.0, asks=True),
+        Stranger("semicolons and decimal commas", "a.csv", _rows(";", 10.0, ","), tol_mm=2.0),
+        Stranger("tabs", "a.tsv", _rows("\t"), tol_mm=2.0),
+        Stranger("a table from the hem", "a.csv", _rows(hem=True), tol_mm=2.0),
+        Stranger("each piece from its own edge", "a.csv", _rows(own=True), tol_mm=2.0),
+        Stranger("a table without a lacing edge", "a.csv", _rows(unlaced=True), tol_mm=2.0),
+        Stranger("a forgotten waist row", "a.csv", _rows(lost=True), remedy=_rows(), tol_mm=2.0, asks=True),
+        Stranger("a table in mm, told", "a.csv", _rows(unit=1.0, bare=True), unit="mm", tol_mm=2.0),
+    ]  # fmt: skip

@@ -1,0 +1,61 @@
+"""None silently wrong, none stuck, four of five right at once: forty files as strangers save them."""
+
+from __future__ import annotations
+
+import pytest
+from strangers import WAIST_MM, Stranger, corset, strangers
+
+from diagnose.pattern.brought import Terms, Understood, bring
+from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.measure import piece_area
+
+BELIEVABLE = Believable(waist=(16 * 25.4, 50 * 25.4), height=(6 * 25.4, 36 * 25.4), is_laced=True)
+ALL = strangers()
+
+
+def understood(one: Stranger, *, with_remedy: bool = False) -> Understood:
+    unit = one.remedy_unit if with_remedy and one.remedy_unit else one.unit
+    data = one.remedy if with_remedy and one.remedy else one.data
+    return bring(data, one.file, Terms(unit or "in", bool(unit), BELIEVABLE))
+
+
+def wrong_with(made: Understood, one: Stranger) -> list[str]:
+    """How what is understood differs from what is known."""
+    if made.asks or made.pattern is None:
+        return [f"asks {[ask.code for ask in made.asks]}"]
+    pattern, known = made.pattern, corset()
+    found = []
+    if len(pattern.pieces) != one.pieces:
+        return [f"{len(pattern.pieces)} pieces"]
+    areas = [piece_area(a) / piece_area(b) for a, b in zip(pattern.pieces, known.pieces, strict=True)]
+    if max(abs(ratio - 1.0) for ratio in areas) > 0.02:
+        found.append(f"areas {[round(ratio, 2) for ratio in areas]}")
+    if abs(made.girths_mm.get("waist", 0.0) - WAIST_MM) > one.tol_mm:
+        found.append(f"waist {made.girths_mm.get('waist', 0.0):.1f} for {WAIST_MM:.1f}")
+    names = [piece.name for piece in pattern.pieces]
+    pairs = sorted((names.index(seam.a.piece), names.index(seam.b.piece)) for seam in pattern.seams)
+    if pairs != [(n, n + 1) for n in range(5)]:
+        found.append(f"seams {pairs}")
+    laced = [piece.name for piece in pattern.pieces for edge in piece.edges if edge.role == "lacing"]
+    if laced != names[-1:]:
+        found.append(f"laced {laced}")
+    return found
+
+
+@pytest.mark.parametrize("one", ALL, ids=[one.name for one in ALL])
+def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
+    made = understood(one)
+    if not one.asks:
+        assert wrong_with(made, one) == []
+        return
+    assert made.asks, "it is not taken silently"
+    assert all(ask.do for ask in made.asks)
+    if one.remedy_unit or one.remedy:
+        word = f"--unit {one.remedy_unit}" if one.remedy_unit else "p3,back-seam,seam,,OUT,0,curve"
+        assert any(word in ask.do for ask in made.asks), "the remedy is told"
+        assert wrong_with(understood(one, with_remedy=True), one) == []
+
+
+def test_four_of_five_are_right_at_once() -> None:
+    assert len(ALL) >= 40
+    assert sum(not one.asks for one in ALL) >= 0.8 * len(ALL)
