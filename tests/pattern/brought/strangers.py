@@ -198,7 +198,8 @@ def strangers() -> list[Stranger]:
         Stranger("cutting lines named apart", "a.svg", _svg(
             *(f'<g id="cut {n}">{_allowance(run, 15.0)}</g>' for n, run in enumerate(plain)), *named)),
         Stranger("outlines in strokes", "a.svg", _svg(*(p for run in plain for p in _chopped(run)))),
-        Stranger("strokes that nearly meet", "a.svg", _svg(*(p for run in plain for p in _chopped(run, 0.15))), tol_mm=4.0),
+        Stranger("strokes that nearly meet", "a.svg", _svg(*(p for run in plain for p in _chopped(run, 0.15))),
+                 tol_mm=4.0),
         Stranger("curves as short lines", "a.svg", _svg(*_paths(flat))),
         Stranger("both halves", "a.svg", _svg(*_paths(both))),
         Stranger("a whole front", "a.svg", _svg(*_paths([whole, *plain[1:]]))),
