@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from diagnose.cli import options as o
-from diagnose.cli.printing import show
+from diagnose.cli.printing import put, show
 from diagnose.errors import FitError
 from diagnose.units import Unit
+
+if TYPE_CHECKING:
+    from diagnose.pattern.brought import Understood
 
 __all__ = ["back", "history", "new", "note"]
 
@@ -31,6 +34,9 @@ AboutOption = Annotated[
     Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
 ]
 
+SureOption = Annotated[
+    list[str] | None, typer.Option("--sure", metavar="WORD", help="What was beyond belief, and is so nevertheless.")
+]
 SkippedOption = Annotated[
     list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
 ]
@@ -42,13 +48,13 @@ MeasuredOption = Annotated[
 def new(
     case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    ruler: RulerOption = None, json: o.Json = False,
+    ruler: RulerOption = None, sure: SureOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Start a case folder with version 1 of a pattern."""
     from diagnose import casebook
+    from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
     from diagnose.cli.commands.answers_file import read_answers
     from diagnose.cli.commands.patterns import are_photographs, read_pattern_file, read_photographs
-    from diagnose.pattern.brought import Terms
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -61,13 +67,14 @@ def new(
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     photographed = None
-    terms = Terms(chosen, unit is not None)
+    terms = terms_for(chosen, changed, known, is_told=unit is not None, sure=sure or ())
     if are_photographs(pattern):
         understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
         raise FitError.of("--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.")
     else:
         understood = read_pattern_file(pattern[0], terms, labels, length)
+    understood = _asked_about(understood, chosen)
     read = understood.settled()
     if known["garment"] is None and not json and sys.stdin.isatty():
         known["garment"] = _asked_of_garment(chosen)
@@ -75,9 +82,32 @@ def new(
     lines = [
         f"Started: {made.folder}",
         f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",
+        *understood_parts(understood, chosen),
+        "",
+        f"Before any cloth is cut: diagnose draft {made.folder}",
         f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
     ]
-    show(lines, {"case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces]}, json)
+    data = {
+        "case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces],
+        "understood": understood_to_json(understood),
+    }  # fmt: skip
+    show(lines, data, json)
+
+
+def _asked_about(understood: Understood, unit: Unit) -> Understood:
+    """The pattern with what is beyond belief asked about, where a terminal is there to answer; else as it was."""
+    from diagnose.casework.pattern_in import doubts_in, sure_of, understood_parts
+
+    doubts = doubts_in(understood)
+    if not doubts or not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return understood
+    put(understood_parts(understood, unit), sys.stderr)
+    words = [
+        doubt.where
+        for doubt in doubts
+        if typer.confirm(f"\n{doubt.what} {doubt.do}\nIs it so?", default=False, err=True)
+    ]
+    return sure_of(understood, words)
 
 
 def _asked_of_garment(unit: Unit) -> dict[str, Any] | None:

@@ -1,0 +1,157 @@
+"""A pattern brought in, held against what can be believed of it and its wearer, and what is said of it then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from msgspec.structs import replace
+
+from diagnose.errors import FitError, Mistake
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.pattern.brought import Terms, Understood
+from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.measure import bounds, edge_length
+from diagnose.pattern.outline import Edge, Piece
+from diagnose.sheets.words.parts import Said, hanging, heading, item, table
+from diagnose.units import Unit, both
+
+__all__ = ["doubts_in", "sure_of", "terms_for", "understood_parts", "understood_to_json"]
+
+_NO_WORDS = Vocabulary({}, frozenset())
+_SURE = "sure-"
+_CUTS = {"fold": "on the fold", "pair": "a pair", "single": "one"}
+
+
+def terms_for(
+    unit: Unit, settings: Settings, about: Mapping[str, Any], *, is_told: bool = False, sure: Sequence[str] = ()
+) -> Terms:
+    """What is told beside a pattern's file.
+
+    Args:
+        unit: hers.
+        settings: with what can be believed of a pattern.
+        about: garment, target and wearer as in a try-on, as far as they are told.
+        is_told: whether she named the unit with the file.
+        sure: the words with which she settled what was beyond belief.
+
+    Raises:
+        FitError: when a girth or a target is none.
+    """
+    told = {key: value for key in ("wearer", "target") if (value := about.get(key)) is not None}
+    tryon = read_tryon({"id": "case", **told}, _NO_WORDS, unit)
+    wearer = tryon.wearer
+    body = {"underbust": wearer.underbust_mm, "waist": wearer.waist_mm, "hip": wearer.hip_mm}
+    gaps = tryon.target or dict.fromkeys(body, settings.mm("target-gap"))
+    reduction = wearer.planned_reduction_mm or 0.0
+    believable = Believable(
+        waist=(settings.mm("believable-waist-least"), settings.mm("believable-waist-most")),
+        height=(settings.mm("believable-height-least"), settings.mm("believable-height-most")),
+        share=(settings.mm("believable-share-least"), settings.mm("believable-share-most")),
+        body={name: mm - (reduction if name == "waist" else 0.0) for name, mm in body.items() if mm},
+        gap={str(station): mm for station, mm in gaps.items()},
+        is_laced=True,
+    )
+    return Terms(unit, is_told, believable, tuple(sure))
+
+
+def doubts_in(understood: Understood) -> tuple[Mistake, ...]:
+    """What is open only because it is beyond belief; none while anything else is open."""
+    doubts = tuple(ask for ask in understood.asks if ask.code.startswith(_SURE))
+    return doubts if len(doubts) == len(understood.asks) else ()
+
+
+def sure_of(understood: Understood, words: Sequence[str]) -> Understood:
+    """The pattern with those doubts settled."""
+    codes = {f"{_SURE}{word}" for word in words}
+    return replace(understood, asks=tuple(ask for ask in understood.asks if ask.code not in codes))
+
+
+def understood_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
+    """What was understood, to be looked over: pieces, seams and why, levels, girths, everything presumed."""
+    pattern = understood.pattern
+    if pattern is None:
+        raise FitError(understood.asks)
+    yield from heading("Pieces, from the centre front on")
+    yield from table(("piece", "cut", "wide by high", "edges"), [_piece_row(piece, unit) for piece in pattern.pieces])
+    yield from heading("Sewn together")
+    yield from _seam_parts(understood, unit)
+    yield from heading("Laced, open and on the fold")
+    ends = [(piece, edge) for piece in pattern.pieces for edge in piece.edges if edge.role in _ROLES]
+    yield from hanging(f"{_ROLES[edge.role]}: {piece.name}, {edge.name}" for piece, edge in ends)
+    if not ends:
+        yield from hanging(["Nothing: no edge is laced, opens or lies on the fold."])
+    yield from heading("Girth of the whole, edge to edge, without the gap")
+    why = {level.station: level.why for level in understood.levels}
+    girths = understood.girths_mm.items()
+    yield from table(("", "", ""), [(name, both(mm, unit), _short(why.get(name, ""))) for name, mm in girths])
+    if understood.said:
+        yield from heading("Presumed")
+        for sentence in understood.said:
+            yield from item(sentence)
+        yield from hanging(
+            ["To say otherwise, give a labels file with --labels; name a new one, and a draft is shown."]
+        )
+
+
+_ROLES = {"lacing": "Laced", "opening": "Opens", "fold": "On the fold"}
+
+
+def _short(why: str) -> str:
+    return "laid" if "laid" in why or "presumed" in why or "run on" in why else ""
+
+
+def _piece_row(piece: Piece, unit: Unit) -> tuple[str, str, str, str]:
+    box = bounds(piece)
+    wide, high = (_in(mm, unit) for mm in (box.right - box.left, box.top - box.bottom))
+    return piece.name, _CUTS[piece.cut], f"{wide} by {high}", ", ".join(edge.name for edge in piece.edges)
+
+
+def _in(mm: float, unit: Unit) -> str:
+    return both(mm, unit).partition(" (")[0]
+
+
+def _seam_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
+    pattern = understood.pattern
+    edges = {(piece.name, edge.name): edge for piece in pattern.pieces for edge in piece.edges} if pattern else {}
+    rows = []
+    for found in understood.seams:
+        a, b = (edges.get((ref.piece, ref.edge)) for ref in (found.seam.a, found.seam.b))
+        rows.append(("/".join(found.seam.a), "to", "/".join(found.seam.b), _lengths(a, b, unit)))
+    if rows:
+        yield from table(("", "", "", ""), rows)
+        yield from hanging(dict.fromkeys(found.why for found in understood.seams))
+    else:
+        yield from hanging(["Nothing."])
+
+
+def _lengths(a: Edge | None, b: Edge | None, unit: Unit) -> str:
+    if a is None or b is None:
+        return ""
+    one, other = _in(edge_length(a), unit), _in(edge_length(b), unit)
+    return one if one == other else f"{one} to {other}"
+
+
+def understood_to_json(understood: Understood) -> dict[str, Any]:
+    """What was understood, as data."""
+    pattern = understood.pattern
+    pieces = pattern.pieces if pattern else tuple(one.piece for one in understood.proposal.pieces)
+    return {
+        "pieces": [
+            {
+                "name": piece.name,
+                "cut": piece.cut,
+                "edges": [{"name": e.name, "role": e.role, "length_mm": round(edge_length(e), 3)} for e in piece.edges],
+            }
+            for piece in pieces
+        ],
+        "seams": [
+            {"name": one.seam.name, "a": list(one.seam.a), "b": list(one.seam.b), "why": one.why}
+            for one in understood.seams
+        ],
+        "levels": [{"station": one.station, "laid": one.is_laid, "why": one.why} for one in understood.levels],
+        "girths_mm": {station: round(mm, 3) for station, mm in understood.girths_mm.items()},
+        "presumed": list(understood.said),
+        "asks": [ask.to_json() for ask in understood.asks],
+    }
