@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.model.settings import Settings
+from diagnose.model.stations import STATIONS
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.brought import Terms, Understood
 from diagnose.pattern.brought.believing import Believable
@@ -21,6 +22,9 @@ __all__ = ["doubts_in", "sure_of", "terms_for", "understood_parts", "understood_
 
 _NO_WORDS = Vocabulary({}, frozenset())
 _SURE = "sure-"
+_SEWN = "Presumed to be sewn"
+_IN_TABLE = "To say otherwise, write it in the table: # level:, # seam: and # cut: lines, and the roles of edges."
+_IN_LABELS = "To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown."
 _CUTS = {"fold": "on the fold", "pair": "a pair", "single": "one"}
 
 
@@ -43,7 +47,7 @@ def terms_for(
     tryon = read_tryon({"id": "case", **told}, _NO_WORDS, unit)
     wearer = tryon.wearer
     body = {"underbust": wearer.underbust_mm, "waist": wearer.waist_mm, "hip": wearer.hip_mm}
-    gaps = tryon.target or dict.fromkeys(body, settings.mm("target-gap"))
+    gaps = tryon.target or dict.fromkeys(STATIONS, settings.mm("target-gap"))
     reduction = wearer.planned_reduction_mm or 0.0
     believable = Believable(
         waist=(settings.mm("believable-waist-least"), settings.mm("believable-waist-most")),
@@ -89,10 +93,9 @@ def understood_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
     if understood.said:
         yield from heading("Presumed")
         for sentence in understood.said:
-            yield from item(sentence)
-        yield from hanging(
-            ["To say otherwise, give a labels file with --labels; name a new one, and a draft is shown."]
-        )
+            if not sentence.startswith(_SEWN):  # they stand in a table of their own
+                yield from item(sentence)
+        yield from hanging([_IN_TABLE if understood.proposal.is_table else _IN_LABELS])
 
 
 _ROLES = {"lacing": "Laced", "opening": "Opens", "fold": "On the fold"}

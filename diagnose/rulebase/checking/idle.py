@@ -14,14 +14,13 @@ from diagnose.rulebase.reading.settings_file import read_settings
 __all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
 
 NEEDED_SETTINGS = frozenset({
-    "allowance-bottom", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top", "believable-height-least",
-    "believable-height-most", "believable-share-least", "believable-share-most", "believable-waist-least",
-    "believable-waist-most", "bone-end",
-    "busk-end", "cloth-width", "dead-band", "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest",
-    "give-spread", "give-sure", "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends",
-    "lace-open", "lacing-edge-most", "least-on-a-line", "other-size", "reading-spread", "reopen-miss", "round-most",
-    "ruler-inch",    "ruler-metric", "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap",
-    "target-wider-bottom", "target-wider-top",
+    "allowance-bottom", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top",
+    "believable-height-least", "believable-height-most", "believable-share-least", "believable-share-most",
+    "believable-waist-least", "believable-waist-most", "bone-end", "busk-end", "cloth-width", "dead-band",
+    "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest", "give-spread", "give-sure",
+    "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends", "lace-open", "lacing-edge-most",
+    "least-on-a-line", "other-size", "reading-spread", "reopen-miss", "round-most", "ruler-inch", "ruler-metric",
+    "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap", "target-wider-bottom", "target-wider-top",
 })  # fmt: skip
 """The settings that the program reads by name."""
 
