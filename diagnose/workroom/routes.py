@@ -76,6 +76,7 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         ("/telephone/forget", CHANGES, at.forget),
     ]
     routes = [Route(path, _endpoint(room, answer), methods=methods) for path, methods, answer in table]
+    routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
     routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
     return Guard(
         Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),

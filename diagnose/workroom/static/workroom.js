@@ -89,8 +89,8 @@
   // A drawing: enlarged, moved, measured on, its layers taken off, faded from the old pattern to the new.
   function viewer(figure) {
     const view = figure.querySelector(".view"), svg = view.querySelector("svg"), unit = figure.dataset.unit;
-    const whole = svg.viewBox.baseVal, home = [whole.x, whole.y, whole.width, whole.height];
-    svg.dataset.home = home.map(Math.round).join(" ");
+    const home = (svg.dataset.home || svg.getAttribute("viewBox")).split(" ").map(Number);
+    svg.dataset.home = home.join(" ");
     let box = home.slice();
     const now = () => svg.getAttribute("viewBox").split(" ").map(Number);
     const set = (next) => { box = next; svg.setAttribute("viewBox", box.join(" ")); };
@@ -209,7 +209,12 @@
       const open = [...old.querySelectorAll("details")].map((one) => one.open);
       const box = old.querySelector(".view svg")?.getAttribute("viewBox");
       const home = old.querySelector(".view svg")?.dataset.home;
+      const typed = [...old.querySelectorAll("input[id], select[id]")].filter((one) => one.form !== form && !isAsMade(one));
       old.replaceChildren(...part.childNodes);
+      for (const one of typed) {
+        const again = document.getElementById(one.id);
+        if (again) again.value = one.value;
+      }
       [...old.querySelectorAll("details")].forEach((one, n) => { if (n in open) one.open = open[n]; });
       old.querySelectorAll(".sheet").forEach(viewer);
       const svg = old.querySelector(".view svg");
@@ -217,6 +222,8 @@
     }
     document.dispatchEvent(new Event("renewed"));
   }
+
+  const isAsMade = (entry) => entry.options ? [...entry.options].every((one) => one.selected === one.defaultSelected || (!one.selected && !one.defaultSelected)) : entry.value === entry.defaultValue;
 
   // Places of a form that are tapped on the drawing: an edge, a piece, a point.
   function tapping() {

@@ -1,0 +1,283 @@
+"""The whole job as a maker does it: from a bare drawing to a wall sheet, two rounds, an undo; by finger and mouse."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from chromium_here import DESK, PHONE, accessible_and_fits, asked, open_page, press
+from playwright.sync_api import Browser, Page, expect
+from pypdf import PdfReader
+from room_here import Served, begun, served
+
+from diagnose import casebook
+from diagnose.casework.parcel import unpacked
+from diagnose.places import bundled_cases
+
+pytestmark = pytest.mark.browser
+
+DRAWING = bundled_cases() / "patterns" / "corset-drawing.svg"
+NAME = "Wren, blue corset"
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Iterator[Served]:
+    with served(tmp_path) as room:
+        yield room
+
+
+def on_edge(page: Page, piece: str, edge: str, part: float = 0.5) -> tuple[float, float]:
+    """A spot of the screen on an edge of the drawing, so far along it."""
+    line = page.locator(f'.taps g[data-piece="{piece}"] [data-edge="{edge}"]')
+    line.scroll_into_view_if_needed()
+    x, y = line.evaluate(
+        """(e, part) => { const p = e.getPointAtLength(e.getTotalLength() * part).matrixTransform(e.getScreenCTM());
+        return [p.x, p.y]; }""",
+        part,
+    )
+    return x, y
+
+
+def answer(page: Page, lengths: tuple[str, str, str]) -> None:
+    """A try-on with these gaps and nothing else wrong, to its plan."""
+    press(page, "None of these")
+    for length in lengths:
+        page.get_by_role("textbox").fill(length)
+        page.locator(".reply .main").click()
+        page.wait_for_load_state()
+    for _ in range(40):
+        heading = page.get_by_role("heading", level=1).inner_text()
+        if heading == "That is all that is needed":
+            break
+        names = ["Working pull", "Yes, all", "As usual", "Nothing anywhere", "I looked everywhere", "Can’t tell"]
+        for name in names:
+            button = page.get_by_role("button", name=re.compile(f"^{name}"))
+            if button.count():
+                button.first.click()
+                page.wait_for_load_state()
+                break
+    press(page, "Show what to do now")
+    asked(page, "What to do now")
+
+
+def bring(page: Page, name: str = NAME) -> None:
+    """A new case of the bundled drawing, shown as it is understood."""
+    page.get_by_role("link", name="A new case").click()
+    page.get_by_label("Call it by wearer").fill(name)
+    page.get_by_label("The pattern that should fit").set_input_files(str(DRAWING))
+    press(page, "See what is understood")
+    asked(page, name)
+
+
+def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address(), PHONE, has_touch=True)
+    bring(page)
+    expect(page.get_by_text("waist 23 in")).to_be_visible()
+    accessible_and_fits(page)
+    page.get_by_text("What is this edge?").click()
+    page.touchscreen.tap(*on_edge(page, "panel-6", "centre-back"))
+    expect(page.locator("#edge-is")).to_have_value("panel-6|centre-back")
+    page.locator("#role").select_option("opening")
+    press(page, "Say so")
+    expect(page.locator('.tap[data-role="opening"]')).to_have_count(1)
+    page.locator("#edge-is").select_option("panel-6|centre-back")
+    page.locator("#role").select_option("lacing")
+    press(page, "Say so")
+    expect(page.locator('.tap[data-role="opening"]')).to_have_count(0)
+    page.get_by_text("Which edges are sewn together?").click()
+    press_first(page, "They are not")
+    expect(page.get_by_text("sewn together? (4)")).to_be_visible()
+    page.touchscreen.tap(*on_edge(page, "panel-1", "back-seam"))
+    page.touchscreen.tap(*on_edge(page, "panel-2", "front-seam"))
+    press(page, "They are sewn together")
+    expect(page.get_by_text("sewn together? (5)")).to_be_visible()
+    for name, girth in (("Bust", "37 in"), ("Underbust", "32 in"), ("Waist", "26 in"), ("Hip", "38 in")):
+        page.get_by_label(f"{name}, round", exact=True).fill(girth)
+    page.get_by_label("The lacing gap she aims at").fill("2 in")
+    press(page, "Keep this")
+    press(page, "It is right: start the case")
+    asked(page, NAME)
+    accessible_and_fits(page)
+    page.get_by_role("link", name="Try it on").click()
+    answer(page, ("1 in", "2 in", "3 1/2 in"))
+    accessible_and_fits(page)
+    press(page, "Draw it into the pattern") if page.get_by_role("button", name="Draw it into").count() else press(
+        page, "Draw them into the pattern"
+    )
+    asked(page, "Version 2 over version 1")
+    accessible_and_fits(page)
+    page.get_by_role("link", name="Print it").click()
+    with page.expect_download() as download:
+        page.get_by_role("link", name="One file (zip)").click()
+    with page.expect_response(re.compile("sheet.pdf")) as got:
+        page.evaluate("fetch(document.querySelector('a[href*=\"sheet.pdf\"]').href)")
+    assert len(PdfReader(io.BytesIO(got.value.body())).pages) > 1
+    with zipfile.ZipFile(download.value.path()) as parcel:
+        assert f"{NAME}/case.json" in parcel.namelist()
+    again = unpacked(Path(download.value.path()).read_bytes(), room.folder / "again")
+    assert [v.pattern for v in again.versions] == [v.pattern for v in casebook.open_case(room.folder / NAME).versions]
+    page.get_by_role("link", name="Try-on").click()
+    answer(page, ("2 in", "2 in", "2 in"))
+    page.get_by_role("link", name="Rounds").click()
+    expect(page.get_by_role("link", name="Try-on 2")).to_be_visible()
+    accessible_and_fits(page)
+    page.get_by_role("link", name="Versions").click()
+    press(page, "Undo: take version 1 up again")
+    asked(page, "Version 3")
+    case = casebook.open_case(room.folder / NAME)
+    assert case.newest.pattern == case.version(1).pattern
+    assert len(case.tryons) == 2
+
+
+def press_first(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).first.click()
+
+
+def test_without_script_the_same_job_is_done_by_forms(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address(), DESK, java_script_enabled=False)
+    bring(page)
+    page.get_by_text("What is this edge?").click()
+    page.locator("#edge-is").select_option("panel-6|centre-back")
+    page.locator("#role").select_option("opening")
+    press(page, "Say so")
+    page.get_by_text("What is this edge?").click()
+    expect(page.locator("#edge-is")).to_contain_text("opens")
+    page.locator("#edge-is").select_option("panel-6|centre-back")
+    page.locator("#role").select_option("lacing")
+    press(page, "Say so")
+    page.get_by_text("How long is one edge").click()
+    page.locator("#edge-long").select_option("panel-6|centre-back")
+    page.locator("#measured").fill("28 in")
+    press(page, "It is so long")
+    expect(page.get_by_text("waist 46 in")).to_be_visible()
+    page.get_by_text("How long is one edge").click()
+    page.locator("#edge-long").select_option("panel-6|centre-back")
+    page.locator("#measured").fill("14 in")
+    press(page, "It is so long")
+    press(page, "It is right: start the case")
+    page.get_by_role("link", name="Alter").click()
+    page.locator('select[name="edge"]').select_option("panel-6|centre-back")
+    page.get_by_label("At the waist").fill("1/4 in")
+    press(page, "Show it")
+    expect(page.get_by_role("heading", name="What it does")).to_be_visible()
+    press(page, "Keep it as the next version")
+    asked(page, "Version 2 over version 1")
+    page.get_by_role("link", name="Try-on").click()
+    expect(page.get_by_role("button", name="None of these")).to_be_visible()
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_fold_by_her_own_hand_is_tapped_seen_and_kept(
+    browser: Browser, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    begun(tmp_path)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/wren/alter?op=fold"), size, has_touch=size == PHONE)
+        piece = room.case.pattern.pieces[1]
+        top = next(edge.name for edge in piece.edges if edge.role == "top")
+        hem = next(edge.name for edge in piece.edges if edge.role == "bottom")
+        accessible_and_fits(page)
+        tap = page.touchscreen.tap if size == PHONE else page.mouse.click
+        for edge in (top, top, hem):
+            tap(*on_edge(page, piece.name, edge))
+        expect(page.locator('select[name="piece"]')).to_have_value(piece.name)
+        expect(page.locator('input[name="to-across"]')).to_have_value(re.compile("mm$"))
+        page.get_by_label("How much where it begins").fill("1/4 in")
+        page.get_by_label("How much where it ends").fill("1/4 in")
+        expect(page.get_by_role("button", name="Keep it as the next version")).to_be_visible()
+        expect(page.locator(".l-taken-away path").first).to_be_attached()
+        assert len(room.case.versions) == 1
+        accessible_and_fits(page)
+        press(page, "Keep it as the next version")
+        asked(page, "Version 2 over version 1")
+        assert dict(room.case.newest.done.operations[0])["op"] == "fold"
+
+
+def test_what_cannot_be_done_is_said_and_nothing_is_stored(browser: Browser, tmp_path: Path) -> None:
+    begun(tmp_path)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/wren/alter"), DESK)
+        press(page, "Show it")
+        expect(page.get_by_role("alert")).to_contain_text("“Edge” is missing.")
+        page.locator('select[name="edge"]').select_option(index=2)
+        page.get_by_label("At the waist").fill("9 in")
+        press(page, "Show it")
+        expect(page.get_by_role("alert")).to_be_visible()
+        expect(page.get_by_role("button", name="Keep it")).to_have_count(0)
+        assert len(room.case.versions) == 1
+
+
+def test_a_drawing_is_enlarged_measured_and_its_layers_taken_off(browser: Browser, tmp_path: Path) -> None:
+    begun(tmp_path)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/wren"), DESK)
+        svg = page.locator(".view svg")
+        whole = svg.get_attribute("viewBox")
+        page.mouse.move(400, 400)
+        page.mouse.wheel(0, -600)
+        assert float((svg.get_attribute("viewBox") or "").split()[2]) < float((whole or "").split()[2])
+        page.get_by_role("button", name="Whole").click()
+        assert svg.get_attribute("viewBox") == whole
+        press(page, "Measure")
+        line = page.locator(".l-outline path").first
+        spots = line.evaluate(
+            """e => [0, .25].map(part => { const p = e.getPointAtLength(e.getTotalLength() * part)
+            .matrixTransform(e.getScreenCTM()); return [p.x, p.y]; })"""
+        )
+        for x, y in spots:
+            page.mouse.click(x, y)
+        expect(page.locator(".measured")).to_have_text(re.compile(r"\d.* in$"))
+        page.get_by_text("Layers").click()
+        page.get_by_label("Boning channels").uncheck()
+        expect(page.locator(".l-channels")).to_have_attribute("display", "none")
+        page.locator(".view").focus()
+        page.keyboard.press("+")
+        page.keyboard.press("ArrowRight")
+        assert svg.get_attribute("viewBox") != whole
+
+
+def test_ticks_of_the_cutting_list_last(browser: Browser, tmp_path: Path) -> None:
+    begun(tmp_path)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/wren/cutting"), PHONE)
+        accessible_and_fits(page)
+        with page.expect_response(re.compile("/cutting$")):
+            page.get_by_role("checkbox").first.check()
+        page.reload()
+        expect(page.get_by_role("checkbox").first).to_be_checked()
+        expect(page.get_by_role("checkbox").nth(1)).not_to_be_checked()
+
+
+def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: Browser, tmp_path: Path) -> None:
+    begun(tmp_path)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/wren/tryon"), DESK)
+        answer(page, ("1 in", "2 in", "3 1/2 in"))
+        refused: list[str] = []
+        page.on("console", lambda message: refused.append(message.text))
+        page.locator("a.term").first.click()
+        expect(page).to_have_url(re.compile("/handbook/"))
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        assert page.evaluate("document.styleSheets.length") > 0
+        page.get_by_role("link", name="Her cases").click()
+        asked(page, "Her cases")
+        assert refused == []
+
+
+def test_the_wall_is_searched_by_any_word_on_a_card(browser: Browser, tmp_path: Path) -> None:
+    begun(tmp_path)
+    begun(tmp_path, name="Ada, brown stays", garment={"style": "stays"})
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address(), PHONE)
+        accessible_and_fits(page)
+        expect(page.locator(".card")).to_have_count(2)
+        page.get_by_role("textbox").fill("brown try")
+        page.get_by_role("textbox").press("Enter")
+        expect(page.locator(".card")).to_have_count(1)
+        page.get_by_role("textbox").fill("nobody")
+        page.get_by_role("textbox").press("Enter")
+        expect(page.get_by_text("None of 2 cases holds “nobody”.")).to_be_visible()
