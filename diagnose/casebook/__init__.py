@@ -12,6 +12,7 @@ from diagnose.casebook.changing import (
     add_version,
     back_to,
     drop_draft,
+    keep_as_it_stands,
     load_draft,
     note_skipped,
     save_draft,
@@ -26,5 +27,6 @@ from diagnose.casebook.starting import create
 __all__ = [
     "Case", "Done", "History", "HistoryRound", "HistoryStation", "PatternVersion", "Photograph", "StepDone",
     "StoredTryOn", "add_measuring", "add_tryon", "add_version", "asking", "back_to", "create", "drop_draft",
-    "history", "load_draft", "note_skipped", "open_case", "photograph_of", "replay", "save_draft", "steps_beyond",
+    "history", "keep_as_it_stands", "load_draft", "note_skipped", "open_case", "photograph_of", "replay", "save_draft",
+    "steps_beyond",
 ]  # fmt: skip

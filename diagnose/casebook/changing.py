@@ -18,19 +18,21 @@ from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
-from diagnose.casebook.jsonfile import bounded, json_text, read_object
+from diagnose.casebook.jsonfile import bounded, json_text, object_of, read_object, read_text
 from diagnose.casebook.lock import locked
 from diagnose.casebook.reading import check_about, made_version, open_case
 from diagnose.casebook.safely import refusal, write_new_text, write_text
+from diagnose.casebook.sealing import SEAL, sealed, unsealed
 from diagnose.errors import FitError, nearest, one_line
-from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, TryOnFile, is_day
+from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
 from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.outline import Pattern
 
 __all__ = [
-    "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version", "load_draft",
+    "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version",
+    "keep_as_it_stands", "load_draft",
     "note_skipped", "put_version", "save_draft",
 ]  # fmt: skip
 
@@ -69,7 +71,7 @@ def add_version(
             len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in doing],
             steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
         )  # fmt: skip
-        return replace(now, versions=(*now.versions, put_version(case.folder, pattern, done)))
+        return _with_version(now, pattern, done)
 
 
 def back_to(case: Case, number: int, date: str | None = None) -> Case:
@@ -81,7 +83,7 @@ def back_to(case: Case, number: int, date: str | None = None) -> Case:
     with _changing(case) as now:
         old = now.version(number)
         done = _done(len(now.versions) + 1, day(date), number, len(case.tryons) or None, back=True)
-        return replace(now, versions=(*now.versions, put_version(case.folder, old.pattern, done)))
+        return _with_version(now, old.pattern, done)
 
 
 def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | None, date: str | None = None) -> Case:
@@ -102,14 +104,18 @@ def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | 
             format="fit-tryon", version=1, number=number, date=day(date), pattern_version=case.newest.number,
             answers=dict(answers),
         )  # fmt: skip
-        text = json_text(file.model_dump(), layout.answers_of(number))
-        plan_text = json_text(plan, layout.plan_of(number))
+        where, of_plan = layout.answers_of(number), layout.plan_of(number)
+        tried = layout.pattern_of(file.pattern_version)
+        text, plan_text = json_text(file.model_dump(), where), json_text(plan, of_plan)
+        answered = sealed(text, where, _sums(now.folder, tried))
         if plan is not None:
-            write_new_text(case.folder / layout.plan_of(number), plan_text)
-        write_new_text(case.folder / layout.answers_of(number), text)
+            from_ = {**_sums(now.folder, tried), where: unsealed(answered).holds}
+            write_new_text(case.folder / of_plan, sealed(plan_text, of_plan, from_))
+        write_new_text(case.folder / where, answered)
         layout.sweep(case.folder)
         kept = json.loads(text)["answers"], json.loads(plan_text)
-        return replace(now, tryons=(*now.tryons, StoredTryOn(number, file.date, file.pattern_version, *kept)))
+        new = StoredTryOn(number, file.date, file.pattern_version, *kept)
+        return _counted(replace(now, tryons=(*now.tryons, new)))
 
 
 def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None = None) -> Case:
@@ -127,25 +133,47 @@ def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None =
         one = Skipped(step=one_line(step), why=one_line(why), date=day(date))
         file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
         where = layout.skipped_of(tryon)
-        write_text(case.folder / where, json_text(file.model_dump(), where))
+        plan = layout.plan_of(tryon)
+        write_text(case.folder / where, sealed(json_text(file.model_dump(), where), where, _sums(now.folder, plan)))
         changed = replace(stored, skipped=tuple(file.skipped))
         return replace(now, tryons=tuple(changed if one is stored else one for one in now.tryons))
 
 
-def add_measuring(case: Case, wearer: Mapping[str, Any], date: str | None = None) -> Case:
-    """Keep the wearer's girths as taken on a day; earlier ones stay.
+def add_measuring(case: Case, girths: Mapping[str, Any], date: str | None = None) -> Case:
+    """Keep the wearer's girths as taken on a day; a girth not taken anew is as it was last, and earlier days stay.
 
     Raises:
         FitError: when a girth is none.
     """
-    check_about({}, None, [wearer], case.unit)
-    measuring = Measuring(date=day(date), wearer=dict(wearer))
+    check_about({}, None, [girths], case.unit)
     with _changing(case) as now:
-        raw = read_object(case.folder / layout.CASE_NAME, layout.CASE_NAME)
-        file = CaseFile.model_validate(raw)
-        file = file.model_copy(update={"measurings": [*file.measurings, measuring]})
-        write_text(case.folder / layout.CASE_NAME, json_text(file.model_dump(), layout.CASE_NAME))
-        return replace(now, measurings=tuple(file.measurings))
+        measuring = Measuring(date=day(date), wearer={**now.wearer, **girths})
+        check_about({}, None, [measuring.wearer], case.unit)
+        file = _case_file(now)
+        _put_case_file(now, file.model_copy(update={"measurings": [*file.measurings, measuring]}))
+        return replace(now, measurings=(*now.measurings, measuring))
+
+
+def keep_as_it_stands(case_folder: Path, where: str) -> Case:
+    """Take a file of a case that is not what was stored for what it is now, and seal it anew.
+
+    Raises:
+        FitError: when there is no such file of the case, or it can't be read as one all the same.
+    """
+    with locked(case_folder):
+        names = layout.stored_in(case_folder)
+        if where not in names:
+            raise FitError.of(where, "The case has no file of this name.", nearest(where, names))
+        texts = {name: read_text(case_folder / name, name) for name in names}
+        now = {name: unsealed(text) for name, text in texts.items()}
+        for name, file in now.items():
+            if file.seal is None or (name != where and where not in file.made_from):
+                continue
+            made_from = {**file.made_from, **({where: now[where].holds} if where in file.made_from else {})}
+            raw = object_of(texts[name], name)
+            raw.pop(SEAL, None)
+            write_text(case_folder / name, sealed(json_text(raw, name), name, made_from))
+    return open_case(case_folder)
 
 
 def save_draft(case: Case, answers: Mapping[str, Any]) -> None:
@@ -199,8 +227,41 @@ def first_version(date: str) -> DoneFile:
     return _done(1, date, None, None)
 
 
+def _with_version(now: Case, pattern: Pattern, done: DoneFile) -> Case:
+    return _counted(replace(now, versions=(*now.versions, put_version(now.folder, pattern, done))))
+
+
+def _counted(case: Case) -> Case:
+    """The case, whose file is made to say how much is stored in it. Where it can't, it lags, and nothing is wrong."""
+    with suppress(FitError):
+        counts = Stored(versions=len(case.versions), tryons=len(case.tryons))
+        _put_case_file(case, _case_file(case).model_copy(update={"stored": counts}))
+    return case
+
+
+def _sums(folder: Path, *names: str) -> dict[str, str]:
+    """The checksums of what files of a case hold, of those that there are."""
+    return {name: unsealed(read_text(folder / name, name)).holds for name in names if (folder / name).exists()}
+
+
+def _case_file(case: Case) -> CaseFile:
+    return CaseFile.model_validate(read_object(case.folder / layout.CASE_NAME, layout.CASE_NAME))
+
+
+def _put_case_file(case: Case, file: CaseFile) -> None:
+    raw = file.model_dump()
+    raw.pop(SEAL, None)
+    text = json_text(raw, layout.CASE_NAME)
+    write_text(case.folder / layout.CASE_NAME, sealed(text, layout.CASE_NAME, {}))
+
+
 def put_version(folder: Path, pattern: Pattern, done: DoneFile) -> PatternVersion:
     """Write a version's two files, the record first: with the pattern the version is there.
+
+    Args:
+        folder: of the case.
+        pattern: the version.
+        done: its record, which seals it.
 
     Raises:
         FitError: when the pattern would not be read back, or can't be written.
@@ -208,7 +269,11 @@ def put_version(folder: Path, pattern: Pattern, done: DoneFile) -> PatternVersio
     where = layout.pattern_of(done.number)
     stored = read_pattern(to_json(pattern), where)
     text = bounded(dump_text(stored), where)
-    write_new_text(folder / layout.done_of(done.number), json_text(done.model_dump(), layout.done_of(done.number)))
+    sources = [layout.pattern_of(done.made_from)] if done.made_from is not None else []
+    sources += [layout.plan_of(done.tryon)] if done.steps and done.tryon is not None else []
+    made_from = {where: unsealed(text).holds, **_sums(folder, *sources)}
+    record = layout.done_of(done.number)
+    write_new_text(folder / record, sealed(json_text(done.model_dump(), record), record, made_from))
     write_new_text(folder / where, text)
     return made_version(done, stored)
 

@@ -28,7 +28,7 @@ from diagnose.casebook.safely import PART_PREFIX, PART_SUFFIX, refusal
 
 __all__ = [
     "CASE_NAME", "PATTERNS", "PHOTOGRAPH", "PICTURE", "TRYONS", "answers_of", "done_of", "draft_of", "is_unfinished",
-    "last_number", "leftovers", "pattern_of", "plan_of", "skipped_of", "sweep",
+    "last_number", "leftovers", "pattern_of", "plan_of", "skipped_of", "stored_in", "sweep",
 ]  # fmt: skip
 
 CASE_NAME = "case.json"
@@ -109,6 +109,16 @@ def leftovers(folder: Path) -> list[Path]:
         last = last_number(place)
         found += [path for number, kind, path in _numbered(place) if (number <= last) == (kind == ".draft")]
     return found
+
+
+def stored_in(folder: Path) -> list[str]:
+    """The names of the files that a case is made of, but for drafts.
+
+    Raises:
+        FitError: when the folder can't be read.
+    """
+    found = [path for place in (PATTERNS, TRYONS) for _, kind, path in _numbered(folder / place) if kind != ".draft"]
+    return [CASE_NAME, *(f"{path.parent.name}/{path.name}" for path in found)]
 
 
 def _is_part(path: Path) -> bool:

@@ -11,14 +11,16 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
-from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_object, read_text
+from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_text
 from diagnose.casebook.safely import refusal
+from diagnose.casebook.sealing import SEAL, Sealed, seal_mistakes, unsealed
 from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, one_line, shown_path
-from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, TryOnFile
+from diagnose.model.case import CaseFile, DoneFile, Skipped, SkippedFile, Stored, TryOnFile
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
@@ -50,21 +52,23 @@ def open_case(folder: Path) -> Case:
         FitError: when there is no case, or for every mistake in its files.
     """
     _check_folder(folder)
+    reader = _Reader(folder, {})
     mistakes: list[Mistake] = []
     file: CaseFile | None = None
     with gathered(mistakes):
-        file = _case_file(folder)
+        file = _case_file(reader)
     counts = (0, 0)
     with gathered(mistakes):
-        counts = _counts(folder)
-    versions = _all(folder, counts[0], layout.pattern_of, _version, mistakes)
-    tryons = _all(folder, counts[1], layout.answers_of, _tryon, mistakes)
+        counts = _counts(folder, file)
+    versions = _all(reader, counts[0], layout.pattern_of, _version, mistakes)
+    tryons = _all(reader, counts[1], layout.answers_of, _tryon, mistakes)
     if not versions and not mistakes:
         mistakes.append(Mistake(layout.pattern_of(1), "The case has no pattern.", FROM_A_COPY))
     if not mistakes:
         mistakes += _astray(versions, tryons)
+    mistakes += seal_mistakes(reader.files)
     if mistakes or file is None:
-        raise FitError(first_ones(mistakes))
+        raise FitError([*first_ones(mistakes), *_still_sound(mistakes, counts)])
     return Case(
         folder, one_line(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
         file.settings, versions, tryons,
@@ -87,8 +91,47 @@ def _check_folder(folder: Path) -> None:
         raise refusal(folder, error) from None
 
 
-def _case_file(folder: Path) -> CaseFile:
-    file = as_model(CaseFile, read_object(folder / layout.CASE_NAME, layout.CASE_NAME), layout.CASE_NAME)
+class _Reader(Struct, frozen=True):
+    """Reads the files of a case, and keeps the checksum and the seal of each."""
+
+    folder: Path
+    files: dict[str, Sealed]
+
+    def text(self, where: str) -> str:
+        """The text of a file."""
+        text = read_text(self.folder / where, where)
+        self.files[where] = unsealed(text)
+        return text
+
+    def object(self, where: str) -> dict[str, Any]:
+        """The JSON object in a file, without its seal."""
+        raw = object_of(self.text(where), where)
+        if raw.pop(SEAL, None) is not None and self.files[where].seal is None:
+            self.files[where] = Sealed(self.files[where].holds, {})  # it was written anew, and its seal copied with it
+        return raw
+
+    def has(self, where: str) -> bool:
+        """Whether there is anything of that name."""
+        return os.path.lexists(self.folder / where)
+
+
+def _still_sound(mistakes: Sequence[Mistake], counts: tuple[int, int]) -> Iterator[Mistake]:
+    """What of the case is as it was stored, where some of it is not."""
+    wrong = " ".join(mistake.where for mistake in mistakes)
+    parts = (("version", counts[0], layout.PATTERNS), ("try-on", counts[1], layout.TRYONS))
+    sound = [
+        f"{word} {number}"
+        for word, count, part in parts
+        for number in range(1, count + 1)
+        if f"{part}/{number:04}" not in wrong
+    ]
+    if sound:
+        do = "Copy them to a safe place before you put the rest right."
+        yield Mistake("", f"Still sound: {', '.join(sound)}.", do, "still-sound")
+
+
+def _case_file(reader: _Reader) -> CaseFile:
+    file = as_model(CaseFile, reader.object(layout.CASE_NAME), layout.CASE_NAME)
     try:
         check_about(file.garment, file.target, [measuring.wearer for measuring in file.measurings], file.unit)
     except FitError as error:
@@ -112,29 +155,34 @@ def check_about(garment: Mapping[str, Any], target: object, wearers: Sequence[Ma
         raise FitError(mistakes)
 
 
-def _counts(folder: Path) -> tuple[int, int]:
-    """How many versions and try-ons there were at one instant; both only grow, and each may point to the other."""
+def _counts(folder: Path, file: CaseFile | None) -> tuple[int, int]:
+    """How many versions and try-ons there were at one instant; both only grow, and each may point to the other.
+
+    The case itself keeps how many have been stored, so that the last one, lost, is missed.
+    """
+    kept = file.stored if file is not None else Stored()
     for part in (layout.PATTERNS, layout.TRYONS):
         _check_part(folder / part, part)
     while True:
         tryons = layout.last_number(folder / layout.TRYONS)
         versions = layout.last_number(folder / layout.PATTERNS)
         if tryons == layout.last_number(folder / layout.TRYONS):
-            return versions, tryons
+            return max(versions, kept.versions), max(tryons, kept.tryons)
 
 
 def _all(
-    folder: Path, count: int, name_of: Callable[[int], str], read: Callable[[Path, int], T], mistakes: list[Mistake]
-) -> tuple[T, ...]:
+    reader: _Reader, count: int, name_of: Callable[[int], str], read: Callable[[_Reader, int], T],
+    mistakes: list[Mistake],
+) -> tuple[T, ...]:  # fmt: skip
     """All numbered things of a part of the case, as far as they can be read."""
     found: list[T] = []
     for number in range(1, count + 1):
         if len(mistakes) > MOST_SHOWN:
             break
         with gathered(mistakes):
-            if not os.path.lexists(folder / name_of(number)):
-                raise FitError.of(name_of(number), "It is missing.", "Take it from a copy.")
-            found.append(read(folder, number))
+            if not reader.has(name_of(number)):
+                raise FitError.of(name_of(number), "It is missing.", "Take it from a copy.", code="missing")
+            found.append(read(reader, number))
     return tuple(found)
 
 
@@ -152,14 +200,14 @@ def _check_part(path: Path, where: str) -> None:
         raise FitError.of(where, "It is a file, and should be a folder.", FROM_A_COPY)
 
 
-def _version(folder: Path, number: int) -> PatternVersion:
+def _version(reader: _Reader, number: int) -> PatternVersion:
     mistakes: list[Mistake] = []
     where = layout.pattern_of(number)
     with gathered(mistakes):
-        pattern = _pattern_of(read_text(folder / where, where), where)
+        pattern = _pattern_of(reader.text(where), where)
     where = layout.done_of(number)
     with gathered(mistakes):
-        done = as_model(DoneFile, read_object(folder / where, where), where)
+        done = as_model(DoneFile, reader.object(where), where)
         _check_number(done.number, number, where)
     if mistakes:
         raise FitError(mistakes)
@@ -179,22 +227,22 @@ def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
     return PatternVersion(done.number, done.made_from, done.date, what, pattern)
 
 
-def _tryon(folder: Path, number: int) -> StoredTryOn:
+def _tryon(reader: _Reader, number: int) -> StoredTryOn:
     mistakes: list[Mistake] = []
     plan: dict[str, Any] | None = None
     skipped: list[Skipped] = []
     where = layout.answers_of(number)
     with gathered(mistakes):
-        file = as_model(TryOnFile, read_object(folder / where, where), where)
+        file = as_model(TryOnFile, reader.object(where), where)
         _check_number(file.number, number, where)
     where = layout.plan_of(number)
-    if os.path.lexists(folder / where):
+    if reader.has(where):
         with gathered(mistakes):
-            plan = read_object(folder / where, where)
+            plan = reader.object(where)
     where = layout.skipped_of(number)
-    if os.path.lexists(folder / where):
+    if reader.has(where):
         with gathered(mistakes):
-            skipped = as_model(SkippedFile, read_object(folder / where, where), where).skipped
+            skipped = as_model(SkippedFile, reader.object(where), where).skipped
     if mistakes:
         raise FitError(mistakes)
     clean = tuple(one.model_copy(update={"step": one_line(one.step), "why": one_line(one.why)}) for one in skipped)

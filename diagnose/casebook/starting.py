@@ -16,6 +16,7 @@ from diagnose.casebook.lock import LOCK_NAME, locked
 from diagnose.casebook.photograph import Photograph, put_photograph
 from diagnose.casebook.reading import check_about, open_case
 from diagnose.casebook.safely import refusal, sync_folder, write_new_text
+from diagnose.casebook.sealing import sealed
 from diagnose.errors import FitError, one_line, shown_path
 from diagnose.model.case import CaseFile
 from diagnose.pattern.outline import Pattern
@@ -58,6 +59,8 @@ def create(
     text = _about(folder, garment, target, wearer, unit, settings, day(date))
     made = _make(folder)
     try:
+        if not made:
+            _check_free(folder)  # before anything is put there, be it a lock
         with locked(folder):
             _check_free(folder)
             _fill(folder, pattern, text, day(date), photograph)
@@ -91,7 +94,9 @@ def _about(
         "measurings": [{"date": date, "wearer": dict(wearer)}] if wearer else [],
         "settings": dict(settings or {}),
     }
-    return json_text(as_model(CaseFile, raw, layout.CASE_NAME).model_dump(), layout.CASE_NAME)
+    raw["stored"] = {"versions": 1, "tryons": 0}
+    text = json_text(as_model(CaseFile, raw, layout.CASE_NAME).model_dump(), layout.CASE_NAME)
+    return sealed(text, layout.CASE_NAME, {})
 
 
 def _name(folder: Path) -> str:

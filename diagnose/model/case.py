@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 
 from diagnose.units import Unit
 
-__all__ = ["CaseFile", "DoneFile", "Measuring", "Skipped", "SkippedFile", "TryOnFile", "is_day"]
+__all__ = ["CaseFile", "DoneFile", "Measuring", "Skipped", "SkippedFile", "Stored", "TryOnFile", "is_day"]
 
 Json = dict[str, Any]
 Number = Annotated[int, Field(ge=1, le=9999)]
@@ -46,8 +46,15 @@ class Measuring(_Stored):
     wearer: Json
 
 
+class Stored(_Stored):
+    """How many versions and try-ons have been stored in a case; it may lag behind by one that was just stored."""
+
+    versions: Annotated[int, Field(ge=0, le=9999)] = 0
+    tryons: Annotated[int, Field(ge=0, le=9999)] = 0
+
+
 class CaseFile(_Stored):
-    """``case.json``: what the case is about."""
+    """``case.json``: what the case is about, and how much has been stored in it (older ones do not say)."""
 
     format: Literal["fit-case"]
     version: Literal[1]
@@ -58,6 +65,7 @@ class CaseFile(_Stored):
     target: Any
     measurings: list[Measuring]
     settings: dict[str, FiniteFloat]
+    stored: Stored = Stored()
 
 
 class DoneFile(_Stored):

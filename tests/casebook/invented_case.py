@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from diagnose.pattern import operations
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
 
-__all__ = ["ANSWERS", "altered", "error_of", "narrower", "oblong", "plan", "started", "state_of"]
+__all__ = ["ANSWERS", "altered", "error_of", "narrower", "oblong", "plan", "started", "state_of", "unseal"]
 
 ANSWERS = {"id": "t", "gap": {"top": "1 in", "waist": "0"}, "seen": {"slides-down": True, "fold-under-bust": False}}
 
@@ -72,6 +73,15 @@ def started(folder: Path) -> Case:
     return create(
         folder, oblong(), garment={"style": "stays"}, target="2 in", wearer={"waist": "28 in"}, date="2026-01-05"
     )
+
+
+def unseal(folder: Path) -> None:
+    """Make it a case of before there were seals, whose files may be changed by hand."""
+    for path in folder.rglob("*.json"):
+        raw = json.loads(path.read_text(encoding="utf-8"))
+        if raw.pop("seal", None) is not None:
+            raw.pop("stored", None)
+            path.write_text(json.dumps(raw, indent=2) + "\n", encoding="utf-8")
 
 
 def error_of(doing: Callable[[], object]) -> FitError | None:

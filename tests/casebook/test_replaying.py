@@ -2,7 +2,7 @@ import json
 from pathlib import Path
 
 import pytest
-from invented_case import altered, narrower, started
+from invented_case import altered, narrower, started, unseal
 
 from diagnose.casebook import Case, add_version, back_to, create, open_case, replay
 from diagnose.errors import FitError
@@ -20,6 +20,7 @@ def case(tmp_path: Path) -> Case:
     case = back_to(case, 1)
     for by_mm in (1 / 3, 1 / 7):
         case = add_version(case, altered(case.pattern, by_mm), case.newest.number, narrower(by_mm))
+    unseal(case.folder)
     return case
 
 

@@ -39,6 +39,7 @@ def without_steps(folder: Path) -> None:
     """Leave the plan of the last try-on without a step."""
     path = folder / "tryons" / "0001.plan.json"
     path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "plan": []}), encoding="utf-8")
+    casebook.keep_as_it_stands(folder, "tryons/0001.plan.json")
 
 
 def test_the_steps_of_round_one_are_drawn_and_the_girths_that_changed_are_told(tried: Path, capsys: Said) -> None:

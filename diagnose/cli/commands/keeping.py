@@ -161,7 +161,7 @@ def note(
     girths = dict(o.named(text, "--measured") for text in measured or [])
     reasons = dict(o.named(text, "--skipped") for text in skipped or [])
     if girths:
-        opened = casebook.add_measuring(opened, {**opened.wearer, **girths})
+        opened = casebook.add_measuring(opened, girths)
     for step, why in reasons.items():
         opened = casebook.note_skipped(opened, last_tryon(opened).number, step, why)
     lines = [f"Measured: {name} {length}" for name, length in girths.items()]
