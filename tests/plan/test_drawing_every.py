@@ -31,8 +31,11 @@ from diagnose.rulebase.reading.schema import Alteration, Condition
 
 LAND_MM = IN / 32 + 1e-3
 SIDES: tuple[Side, ...] = ("both", "left", "right")
-ON_PAPER = {"repair-the-toile", "change-bones-or-lacing", "start-from-another-size"}
-"""Nothing on the outline: the toile, the bones or another size."""
+ON_PAPER = {
+    "repair-the-toile", "change-bones-or-lacing", "start-from-another-size", "plan-less-reduction", "shorten-bones",
+    "set-waist-stay", "strengthen-cloth", "re-set-suspenders", "face-closing-edge",
+}  # fmt: skip
+"""Nothing on the outline: the toile, the bones, cloth and making, or another size."""
 FEWEST = {("boned-bodies", "both"): 23, ("boned-bodies", "one"): 18, ("six-panel-corset", "both"): 35,
           ("six-panel-corset", "one"): 34}  # fmt: skip
 CASES = [

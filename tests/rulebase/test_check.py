@@ -57,7 +57,7 @@ ONE_CHANGE = [
     (TAKE_IN, "do: seams", "do: seem", "do: seem", "There is no move “seem”. Did you mean seams?"),
     (TAKE_IN, "which: all", "which: al", "which: al,", "“which” is never “al”."),
     (TAKE_IN, "which: all", "where: all", "where: all", "“seams” takes no “where”."),
-    (TAKE_IN, "do: seams", "for: gap-tilt, do: seams", "gap-tilt,", "There is no sign “gap-tilt”."),
+    (TAKE_IN, "do: seams", "for: gap-tilt, do: seams", "gap-tilt,", "There is no sign or question “gap-tilt”."),
     (TAKE_IN, "[gap-tilts]", "[gap-tilt]", "improves", "There is no symptom 'gap-tilt'."),
     (ORDER, "other: raise-edge", "other: raise", "other: raise", "There is no alteration 'raise'."),
     (ORDER, "until: girth", "until: girt", "until: girt", "There is no family or step 'girt'."),

@@ -25,7 +25,7 @@ ALWAYS = {"do": "channels", "what": "shorten", "place": "front-hem"}
         ({"do": "seams", "which": "all", "by": {"knee": "full"}}, "There is no station “knee”."),
         ({"do": "seams", "which": "all", "by": "top"}, "“by” names no stations."),
         ({"do": "length", "station": "waist", "way": "shorten", "offset": "far"}, "“far” is not a length."),
-        ({"do": "lacing-edge", "for": "slits-gap"}, "There is no sign “slits-gap”."),
+        ({"do": "lacing-edge", "for": "slits-gap"}, "There is no sign or question “slits-gap”."),
     ],
 )
 def test_each_mistake_of_a_move_is_said(move: dict[str, object], says: str) -> None:

@@ -13,11 +13,13 @@ from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.doing import do, do_part, finish
+from diagnose.pattern.operations.eyelets import Eyelets
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.recut_gore import RecutGore
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
@@ -26,12 +28,13 @@ from diagnose.pattern.operations.tabs import Tabs
 from diagnose.units import Unit
 
 __all__ = [
-    "OPERATIONS", "Channels", "Cuts", "Dart", "Fold", "InsertGore", "Length", "Marks", "MoveEdge", "Operation",
-    "ReshapeEdge", "SplitSides", "Strap", "Tabs", "do", "do_part", "finish", "parse_operations",
+    "OPERATIONS", "Channels", "Cuts", "Dart", "Eyelets", "Fold", "InsertGore", "Length", "Marks", "MoveEdge",
+    "Operation", "RecutGore", "ReshapeEdge", "SplitSides", "Strap", "Tabs", "do", "do_part", "finish",
+    "parse_operations",
 ]  # fmt: skip
 
 TABLE: tuple[type[Operation], ...] = (
-    Fold, Dart, MoveEdge, ReshapeEdge, Length, InsertGore, SplitSides, Channels, Strap, Tabs, Marks,
+    Fold, Dart, MoveEdge, ReshapeEdge, Length, InsertGore, SplitSides, Channels, Strap, Tabs, Marks, RecutGore, Eyelets,
 )  # fmt: skip
 OPERATIONS: Mapping[str, type[Operation]] = {kind.op: kind for kind in TABLE}
 """Every operation by its name in JSON."""

@@ -139,7 +139,7 @@ def _moves(read: RuleFolder) -> Iterator[Mistake]:
     """What alterations do to the outline: known moves, with known words."""
     for alteration in read.rules.alterations.values():
         for i, move in enumerate(alteration.does):
-            for what, todo in wrong_with(move, read.rules.symptoms):
+            for what, todo in wrong_with(move, {**read.rules.symptoms, **read.rules.questions}):
                 yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo)
 
 

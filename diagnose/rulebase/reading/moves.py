@@ -65,7 +65,7 @@ VERBS: Mapping[str, Mapping[str, Key]] = {
     "bust-shift": {"way": Key(("up-down", "in-out"))},
     "waist-slide": {},
     "gores": {
-        "where": Key(("hip", "bust")), "what": Key(("widen", "narrow", "lengthen"), needed=False), "by": MAY_BY,
+        "where": Key(("hip", "bust")), "what": Key(("widen", "narrow", "lengthen", "tip"), needed=False), "by": MAY_BY,
     },
     "front-straight": {},
     "tabs": {"what": Key(("flare", "deepen", "shallow", "lengthen", "shorten", "add"))},
@@ -73,6 +73,11 @@ VERBS: Mapping[str, Mapping[str, Key]] = {
     "channels": {"what": Key(("extend", "shorten", "move", "add", "re-space")), "place": Key(PLACES)},
     "grain": {"least_deg": Key(kind="degrees"), "most_deg": Key(kind="degrees")},
     "split-sides": {},
+    "front-line": {"what": Key(("hollow", "tip", "straighten"))},
+    "stomacher": {"what": Key(("widen", "lengthen"))},
+    "shoulder": {},
+    "armhole-raise": {},
+    "eyelets": {},
     "note": {},
 }  # fmt: skip
 
@@ -82,7 +87,7 @@ def wrong_with(move: Move, signs: Collection[str]) -> Iterator[tuple[str, str]]:
 
     Args:
         move: the move as it stands in the file.
-        signs: every sign that there is, for `for`.
+        signs: every sign and question that there is, for `for`.
     """
     verb = str(move.get("do", ""))
     if verb not in VERBS:
@@ -98,7 +103,7 @@ def wrong_with(move: Move, signs: Collection[str]) -> Iterator[tuple[str, str]]:
             yield f"“{verb}” needs “{name}”.", f"Give {', '.join(key.words) or key.kind}."
     sign = move.get("for", OTHERWISE)
     if sign != OTHERWISE and sign not in signs:
-        yield f"There is no sign “{sign}”.", nearest(str(sign), signs)
+        yield f"There is no sign or question “{sign}”.", nearest(str(sign), signs)
 
 
 def moves_for(does: Sequence[Move], shown: Collection[str], seen: Collection[str] = ()) -> tuple[Move, ...]:

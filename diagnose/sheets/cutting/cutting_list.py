@@ -9,12 +9,15 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import pairwise
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import SLIT_PREFIX, channel_length, edge_length, garment_girth, slit_length
+from diagnose.pattern.operations.eyelets import Closer, closer_at
 from diagnose.pattern.outline import Channel, Pattern, Piece
 from diagnose.sheets.cutting.allowance import Allowances, allowances_of
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused
@@ -163,7 +166,29 @@ def _lacings(pattern: Pattern, settings: Settings) -> Iterator[Lacing]:
     for piece in pattern.pieces:
         for edge in piece.edges:
             if edge.role == "lacing":
-                yield _lacing(f"{piece.name}.{edge.name}", piece.copies, edge_length(edge), settings)
+                name = f"{piece.name}.{edge.name}"
+                plain = _lacing(name, piece.copies, edge_length(edge), settings)
+                closer = closer_at(pattern, piece, edge)
+                yield (
+                    plain
+                    if closer is None
+                    else _with_closer(plain, closer, settings, upwards=edge.end.y > edge.start.y)
+                )
+
+
+def _with_closer(plain: Lacing, closer: Closer, settings: Settings, *, upwards: bool) -> Lacing:
+    """More holes between each two that stand within the span; the lace is longer by their crossings."""
+    low, high = closer.from_mm, closer.to_mm
+    if upwards:  # eyelets are told from the upper end, the span from where the edge begins
+        low, high = plain.length_mm - high, plain.length_mm - low
+    times = round(closer.times)
+    holes = [plain.eyelets_mm[0]]
+    for before, after in pairwise(plain.eyelets_mm):
+        steps = times if low <= (before + after) / 2.0 <= high else 1
+        holes += [before + (after - before) * step / steps for step in range(1, steps + 1)]
+    spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
+    crossings = sum(math.hypot(spread, after - before) for before, after in pairwise(holes))
+    return replace(plain, eyelets_mm=tuple(holes), lace_mm=spread + 2.0 * crossings + settings.mm("lace-ends"))
 
 
 def _lacing(name: str, copies: int, length_mm: float, settings: Settings) -> Lacing:

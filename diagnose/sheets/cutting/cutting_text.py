@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any
 
 from msgspec import to_builtins
@@ -77,7 +78,10 @@ def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[Said]:
 
 def _lacing(lacing: Lacing, unit: Unit) -> Iterator[Said]:
     count = len(lacing.eyelets_mm)
-    yield f"  {count} eyelets on each edge, {both(lacing.pitch_mm, unit)} apart, on {both(lacing.length_mm, unit)}"
+    apart = {round(after - before, 1) for before, after in pairwise(lacing.eyelets_mm)}
+    closer = ", closer at the waist" if len(apart) > 1 else ""
+    pitch = both(lacing.pitch_mm, unit)
+    yield f"  {count} eyelets on each edge, {pitch} apart{closer}, on {both(lacing.length_mm, unit)}"
     marks = [in_inches(mm) if unit == "in" else both(mm, unit) for mm in lacing.eyelets_mm]
     yield from _set_in(f"from the upper end: {', '.join(map(_joined, marks))}")
 

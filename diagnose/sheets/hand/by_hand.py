@@ -18,10 +18,12 @@ from diagnose.pattern.measure import channel_length, station_width
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
+from diagnose.pattern.operations.eyelets import Eyelets
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.recut_gore import RecutGore
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
@@ -45,7 +47,16 @@ from diagnose.sheets.hand.figures import (
     Square,
     Width,
 )
-from diagnose.sheets.hand.others import bone_slides, channel_steps, gore_steps, split_steps, strap_steps, tab_steps
+from diagnose.sheets.hand.others import (
+    bone_slides,
+    channel_steps,
+    eyelet_steps,
+    gore_steps,
+    recut_gore_steps,
+    split_steps,
+    strap_steps,
+    tab_steps,
+)
 from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.pictures import beside_one_another, picture
 from diagnose.sheets.hand.places import Desk
@@ -58,7 +69,7 @@ CHANGED_MM = 0.4
 CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandStep]]] = {
     Fold: fold_steps, Dart: dart_steps, MoveEdge: move_edge_steps, ReshapeEdge: reshape_steps, Length: length_steps,
     InsertGore: gore_steps, SplitSides: split_steps, Channels: channel_steps, Strap: strap_steps, Tabs: tab_steps,
-    Marks: mark_steps,
+    Marks: mark_steps, RecutGore: recut_gore_steps, Eyelets: eyelet_steps,
 }  # fmt: skip
 """How each operation is done by hand."""
 

@@ -6,10 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
-from diagnose.pattern.measure import slit_length
+from diagnose.pattern.measure import SLIT_PREFIX, slit_length
 from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
+from diagnose.pattern.operations.eyelets import Eyelets
 from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.recut_gore import RecutGore
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.operations.tabs import Tabs
@@ -103,6 +105,33 @@ def _stops(desk: Desk, low: tuple[Found, float], high: tuple[Found, float]) -> s
         return f", and stop {desk.say(low[1])} short of either end"
     short = [f"{desk.say(by)} short of {found.mark}" for found, by in (low, high) if by]
     return f", and stop {listed(short)}"
+
+
+def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
+    """A slit and its gore made longer or shorter: the tip moved in the slit's line, and the gore drawn anew."""
+    new = made.pattern.piece(do.piece)
+    lip = next(
+        ref for seam in made.pattern.seams for ref in (seam.a, seam.b)
+        if ref.edge.startswith(SLIT_PREFIX) and do.piece in (seam.a.piece, seam.b.piece)
+    )  # fmt: skip
+    piece = made.pattern.piece(lip.piece)
+    slit = next(one for one in piece.slits if SLIT_PREFIX + one.name == lip.edge)
+    way = "on beyond its tip" if do.lengthen > 0.0 else "back from its tip"
+    text = f"On {piece_words(piece)}, draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
+    yield HandStep(text, (), (), picture(before.piece(piece.name), {}, title=text), brief=text)
+    hem = next(edge for edge in new.edges if edge.role != "seam")
+    yield from _gore_for(desk, piece, slit, distance(hem.start, hem.end), known=True)
+
+
+def eyelet_steps(desk: Desk, do: Eyelets, before: Pattern, made: Altered) -> Iterator[HandStep]:
+    """One more hole between each two for a span about the waist."""
+    del made
+    piece = before.piece(do.piece)
+    text = (
+        f"On the lacing edge of {piece_words(piece)}, mark one more eyelet half-way between each two, for "
+        f"{desk.say(do.span)} above and below the waist; the others stay."
+    )
+    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=text)
 
 
 def gore_steps(desk: Desk, do: InsertGore, before: Pattern, made: Altered) -> Iterator[HandStep]:

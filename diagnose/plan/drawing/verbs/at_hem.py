@@ -23,7 +23,7 @@ from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.landing import landed
-from diagnose.plan.drawing.verbs.bust_room import bust_gussets
+from diagnose.plan.drawing.verbs.bust_room import gussets
 from diagnose.plan.drawing.verbs.moved_seams import named_amounts, on_halves
 
 __all__ = ["gores", "strap", "tabs"]
@@ -50,9 +50,9 @@ class _Cut(Struct, frozen=True):
 
 
 def gores(move: Move, task: Task, board: Board) -> Board:
-    """One or two gores let in at the side of the hem, as wide as a half is to gain; or the bust gussets altered."""
-    if move.get("where") != "hip":
-        return bust_gussets(move, task, board)
+    """One or two gores let in at the side of the hem, as wide as a half is to gain; or those that are there altered."""
+    if move.get("where") != "hip" or "what" in move:
+        return gussets(move, task, board)
     named = named_amounts(move, task)
     there = {station for piece in board.pattern.pieces for station in piece.levels}
     low = next((s for s in reversed(STATIONS) if s in there and named.get(s, task.per_half(s)) < 0.0), None)

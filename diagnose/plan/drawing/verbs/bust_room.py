@@ -9,10 +9,10 @@ from msgspec.structs import replace
 from diagnose.gap.shares import share_out
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
-from diagnose.pattern.operations import Fold, MoveEdge
+from diagnose.pattern.operations import Fold, MoveEdge, RecutGore
 from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.named_places import seams_named
@@ -21,7 +21,7 @@ from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import apex_place
 from diagnose.units import on_ruler
 
-__all__ = ["bust_gussets", "bust_over_seam"]
+__all__ = ["bust_over_seam", "gussets"]
 
 FAR_MM = 2000.0
 NO_SEAM = (
@@ -30,10 +30,7 @@ NO_SEAM = (
 )
 LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
 NO_GUSSET = "No bust gusset is drawn on this pattern: a piece sewn into a slit of the top edge."
-LONGER_GUSSET = (
-    "The slit and its gusset are lengthened by hand: carry the slit on toward the underbust by the amount, and draw the"
-    " gusset's two legs as long, keeping the angle at its tip."
-)
+NO_GORE = "No hip gore is drawn on this pattern: a piece sewn into a slit of the lower edge. Draw its legs by hand."
 
 
 def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
@@ -103,53 +100,61 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
     return made
 
 
-def bust_gussets(move: Move, task: Task, board: Board) -> Board:
-    """Each gusset of the top edge made wider or narrower at its top, by its two legs alike; its tip stays."""
-    gussets = _gussets(board.pattern)
-    if not gussets:
-        raise NotDrawnError(NO_GUSSET)
-    if move.get("what", "narrow") == "lengthen":
-        raise NotDrawnError(LONGER_GUSSET)
-    amount = task.length_mm if move.get("what", "narrow") == "narrow" else -task.length_mm
+def gussets(move: Move, task: Task, board: Board) -> Board:
+    """Each gusset of the top edge, or each gore of the lower, wider or narrower by its legs; or longer, shorter."""
+    role: Role = "bottom" if move.get("where") == "hip" else "top"
+    legs_of = _gussets(board.pattern, role)
+    own = [name for name in legs_of if task.side == "both" or board.pattern.piece(name).side in ("both", task.side)]
+    if not own:
+        raise NotDrawnError(NO_GUSSET if role == "top" else NO_GORE)
+    what = move.get("what", "narrow")
+    if what == "lengthen":
+        made: list[Op] = [RecutGore(piece=name, lengthen=task.length_mm, keep="angle") for name in own]
+        return replace(board.do(made, task.side), girth=True)
+    if what == "tip":
+        made = [RecutGore(piece=name, lengthen=-task.length_mm) for name in own]
+        return replace(board.do(made, task.side), girth=True)
+    amount = abs(task.length_mm) * (1.0 if what == "narrow" else -1.0)
+    if role == "bottom" and what == "widen":
+        amount = on_ruler(amount / len(own), task.settings.ruler_mm)  # what a half lacks is shared among its gores
     legs = share_out(amount, 2, task.settings.ruler_mm)
-    made = [
+    moved = [
         op
-        for name, edges in gussets.items()
-        if (piece := board.pattern.piece(name)).side in ("both", task.side) or task.side == "both"
-        for edge, mm in zip(edges, legs, strict=True)
-        for op in _leg_moved(piece, edge, mm)
+        for name in own
+        for edge, mm in zip(legs_of[name], legs, strict=True)
+        for op in _leg_moved(board.pattern.piece(name), edge, mm, role)
     ]
-    return replace(board.do(made, task.side), girth=True)
+    return replace(board.do(moved, task.side), girth=True)
 
 
-def _gussets(pattern: Pattern) -> dict[str, list[str]]:
-    """The pieces sewn by two legs into a slit of a top edge, with the names of the legs."""
+def _gussets(pattern: Pattern, role: Role) -> dict[str, list[str]]:
+    """The pieces sewn by two legs into a slit of a top or bottom edge, with the names of the legs."""
     found: dict[str, list[str]] = {}
     for seam in pattern.seams:
         for leg, lip in ((seam.a, seam.b), (seam.b, seam.a)):
-            if lip.edge.startswith(SLIT_PREFIX) and _in_top(pattern, lip):
+            if lip.edge.startswith(SLIT_PREFIX) and _role_at(pattern, lip) == role:
                 found.setdefault(leg.piece, []).append(leg.edge)
     return {name: legs for name, legs in found.items() if len(legs) == 2}
 
 
-def _in_top(pattern: Pattern, lip: EdgeRef) -> bool:
+def _role_at(pattern: Pattern, lip: EdgeRef) -> Role:
     piece = pattern.piece(lip.piece)
     foot = next(slit.line[0] for slit in piece.slits if SLIT_PREFIX + slit.name == lip.edge)
-    return min(piece.edges, key=lambda edge: mm_of_point(edge, foot)[1]).role == "top"
+    return min(piece.edges, key=lambda edge: mm_of_point(edge, foot)[1]).role
 
 
-def _leg_moved(piece: Piece, name: str, mm: float) -> list[MoveEdge]:
+def _leg_moved(piece: Piece, name: str, mm: float, role: Role) -> list[MoveEdge]:
     edge = piece.edge(name)
     if not mm:
         return []
-    tip_first = _tip_at_start(piece, edge)
+    tip_first = _tip_at_start(piece, edge, role)
     first, last = (0.0, mm) if tip_first else (mm, 0.0)
     return [MoveEdge(piece=piece.name, edge=name, by=(Place(along=0.0, mm=first), Place(along=1.0, mm=last)))]
 
 
-def _tip_at_start(piece: Piece, edge: Edge) -> bool:
-    """Whether the leg begins at the tip: farther from the gusset's top edge than it ends."""
-    top = next(one for one in piece.edges if one.role == "top")
+def _tip_at_start(piece: Piece, edge: Edge, role: Role) -> bool:
+    """Whether the leg begins at the tip: farther from the gusset's free edge than it ends."""
+    top = next(one for one in piece.edges if one.role == role)
     return min(distance(edge.start, p) for p in (top.start, top.end)) > min(
         distance(edge.end, p) for p in (top.start, top.end)
     )

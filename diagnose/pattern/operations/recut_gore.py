@@ -1,0 +1,124 @@
+"""`recut-gore`: a gore that is sewn into a slit is drawn anew, its tip farther from the edge or nearer to it.
+
+Millimetres. `lengthen` makes slit and legs so much longer (negative: shorter) in the slit's own line; the foot stays
+where it is. What is kept is the `hem`, the width from foot to foot, or the `angle` at the tip, so that the width grows
+with the length. The legs are straight and as long as the slit, and the hem is an arc about the tip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import ClassVar, Literal, Self
+
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered
+from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
+from diagnose.pattern.measure import SLIT_PREFIX, slit_length
+from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Slit
+from diagnose.units import both
+
+__all__ = ["RecutGore"]
+
+LEAST_MM = 25.4
+"""No slit is made shorter than this."""
+
+
+class RecutGore(Operation, frozen=True):
+    """Which gore, how much longer it and its slit become, and what of it is kept."""
+
+    op: ClassVar[str] = "recut-gore"
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("piece", a_name),
+        need("lengthen", a_length),
+        may("keep", one_of("keep", "hem", "angle")),
+    )
+
+    piece: str
+    lengthen: float
+    keep: Literal["hem", "angle"] = "hem"
+
+    def done(self, pattern: Pattern) -> Altered:
+        """The pattern with slit and gore drawn anew.
+
+        Raises:
+            FitError: when the piece is no gore sewn into a slit, or the slit would be too short or leave its piece.
+        """
+        gore = pattern.piece(self.piece)
+        body, slit = _slit_of(pattern, gore)
+        size = slit_length(slit)
+        if size + self.lengthen < LEAST_MM:
+            what = f"Slit '{slit.name}' would be {both(size + self.lengthen)} long."
+            raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_MM)} of it.")
+        foot, tip = slit.line[0], slit.line[-1]
+        moved = add(tip, scaled(unit(sub(tip, foot)), self.lengthen))
+        width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
+        bare = replace(
+            pattern.with_piece(replace(body, slits=tuple(s for s in body.slits if s.name != slit.name))),
+            seams=tuple(seam for seam in pattern.seams if gore.name not in (seam.a.piece, seam.b.piece)),
+        )
+        bare = replace(bare, pieces=tuple(piece for piece in bare.pieces if piece.name != gore.name))
+        made = InsertGore(piece=body.name, slit_foot=foot, tip=moved, width=width).done(bare).pattern
+        said = f"Slit '{slit.name}' of '{body.name}' and gore '{gore.name}' are cut {both(abs(self.lengthen))}"
+        note = f"{said} {'longer' if self.lengthen > 0.0 else 'shorter'}: bar the new tip."
+        sewn = [seam for seam in pattern.seams if gore.name in (seam.a.piece, seam.b.piece)]
+        return Altered(_named_as_before(made, gore, body, slit, sewn), (note,))
+
+    def in_part(self, part: float) -> Self:
+        """The gore with its change times `part`."""
+        return replace(self, lengthen=self.lengthen * part)
+
+    def amounts(self) -> Iterator[str]:
+        """How much longer it becomes."""
+        yield both(self.lengthen)
+
+
+def _slit_of(pattern: Pattern, gore: Piece) -> tuple[Piece, Slit]:
+    """The piece and the slit that the gore is sewn into by two legs."""
+    lips = [
+        lip
+        for seam in pattern.seams
+        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
+        if own.piece == gore.name and lip.edge.startswith(SLIT_PREFIX)
+    ]
+    if len(lips) != 2 or lips[0] != lips[1]:
+        what = f"Piece '{gore.name}' is not sewn by two legs into one slit."
+        raise FitError.of("piece", what, "Name a gore, or draw its legs anew by hand.")
+    body = pattern.piece(lips[0].piece)
+    return body, next(slit for slit in body.slits if SLIT_PREFIX + slit.name == lips[0].edge)
+
+
+def _hem_width(pattern: Pattern, gore: Piece) -> float:
+    """The chord from foot to foot: the legs meet at the tip."""
+    one, other = [gore.edge(own.edge) for seam in pattern.seams for own in (seam.a, seam.b) if own.piece == gore.name][
+        :2
+    ]
+    pairs = [(a, b) for a in (one.start, one.end) for b in (other.start, other.end)]
+    tip = min(pairs, key=lambda pair: distance(*pair))
+    return max(distance(a, b) for a, b in pairs if a != tip[0] and b != tip[1])
+
+
+def _named_as_before(made: Pattern, gore: Piece, body: Piece, slit: Slit, old_seams: Sequence[Seam]) -> Pattern:
+    """The new gore, its seams and the new slit under the old names."""
+    fresh, cut = made.pieces[-1], made.piece(body.name).slits[-1]
+    lip, old_lip = EdgeRef(body.name, SLIT_PREFIX + cut.name), EdgeRef(body.name, SLIT_PREFIX + slit.name)
+
+    def renamed(ref: EdgeRef) -> EdgeRef:
+        return old_lip if ref == lip else EdgeRef(gore.name, ref.edge) if ref.piece == fresh.name else ref
+
+    others = [piece for piece in made.pieces[:-1] if piece.name != body.name]
+    slitted = made.piece(body.name)
+    slitted = replace(slitted, slits=(*slitted.slits[:-1], replace(cut, name=slit.name)))
+    new = {
+        **{piece.name: piece for piece in others}, body.name: slitted,
+        gore.name: replace(fresh, name=gore.name, grain=fresh.grain, extra=gore.extra),
+    }  # fmt: skip
+    order = [piece.name for piece in made.pieces[:-1]]
+    names = [seam.name for seam in old_seams]
+    seams = [replace(seam, a=renamed(seam.a), b=renamed(seam.b)) for seam in made.seams]
+    seams[-2:] = [replace(seam, name=name) for seam, name in zip(seams[-2:], names, strict=True)]
+    return replace(made, pieces=tuple(new[name] for name in (*order, gore.name)), seams=tuple(seams))

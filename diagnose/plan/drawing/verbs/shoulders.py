@@ -1,0 +1,113 @@
+"""The shoulder of a bodice sloped anew, and its armhole raised for the sleeve; the sleeve follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.measure import edge_length
+from diagnose.pattern.operations import MoveEdge, ReshapeEdge
+from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.outline import Edge, Piece
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.verbs.redrawn_edges import edge
+
+__all__ = ["armhole_raise", "shoulder"]
+
+NO_SHOULDER = "No seam of this pattern is named as its shoulder. Draw the shoulder by hand, at the loose end."
+NO_ARMHOLE = "No edge of this pattern is named as its armhole. Raise it by hand, and the sleeve's underarm as much."
+LOOSE_END = (
+    "Drawn for a loose outer end, {much} on each edge at the armhole. If the neck end was the loose one, undo it and"
+    " take the same off there, with the armhole left as it is."
+)
+SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
+HALF_WAY = 0.4
+AT_CORNER_MM = 0.05
+
+
+def shoulder(move: Move, task: Task, board: Board) -> Board:
+    """Both shoulder lines lowered at the armhole to nothing at the neck, and the armhole down with them."""
+    amount = task.length_mm
+    if not amount:
+        return board
+    sloped = [op for piece in _of_side(board, task) for op in _sloped(piece, amount)]
+    if not sloped:
+        raise NotDrawnError(NO_SHOULDER)
+    old = {piece.name: piece for piece in board.pattern.pieces}
+    done = board.do(sloped, task.side)
+    brought = [op for piece in _of_side(done, task) for op in _brought_down(piece, _before(piece, old), amount)]
+    return done.do(brought, task.side).say(LOOSE_END.format(much=task.say(amount)))
+
+
+def _before(piece: Piece, old: Mapping[str, Piece]) -> Piece:
+    """The piece as it was, perhaps before it was parted into a left and a right one."""
+    return old[piece.name] if piece.name in old else old[piece.name.rpartition("-")[0]]
+
+
+def _of_side(board: Board, task: Task) -> list[Piece]:
+    return [piece for piece in board.pattern.pieces if task.side == "both" or piece.side in ("both", task.side)]
+
+
+def _shoulders(piece: Piece) -> Iterator[tuple[Edge, Edge]]:
+    """The shoulder lines of a piece, each with the armhole that it ends at."""
+    for line in piece.edges:
+        hole = next((h for h in _armholes(piece) if _touches(line, h.start) or _touches(line, h.end)), None)
+        if "shoulder" in line.name and hole is not None:
+            yield line, hole
+
+
+def _sloped(piece: Piece, amount: float) -> Iterator[Op]:
+    """The shoulder line lowered at the arm."""
+    for line, hole in _shoulders(piece):
+        first, last = (amount, 0.0) if _touches(hole, line.start) else (0.0, amount)
+        by = (Place(along=0.0, mm=first), Place(along=1.0, mm=last))
+        yield MoveEdge(piece=piece.name, edge=line.name, by=by, channels="stay")
+
+
+def _brought_down(piece: Piece, old: Piece, amount: float) -> Iterator[Op]:
+    """The armhole brought down with its shoulder, and in by what the shoulder line has grown: both keep their size."""
+    for line, hole in _shoulders(piece):
+        grown = edge_length(line) - edge_length(old.edge(line.name))
+        level = abs(line.end.x - line.start.x) / distance(line.start, line.end)
+        arm_first = _touches(line, hole.start)
+        arm, foot = (hole.start, hole.end) if arm_first else (hole.end, hole.start)
+        ends = (grown * level, 0.0) if arm_first else (0.0, grown * level)
+        by = (Place(along=0.0, mm=ends[0]), Place(along=1.0, mm=ends[1]))
+        yield MoveEdge(piece=piece.name, edge=hole.name, by=by, channels="stay")
+        yield ReshapeEdge(
+            piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="down"
+        )
+
+
+def _armholes(piece: Piece) -> list[Edge]:
+    return [line for line in piece.edges if "armhole" in line.name]
+
+
+def _touches(line: Edge, point: tuple[float, float]) -> bool:
+    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= AT_CORNER_MM for end in (line.start, line.end))
+
+
+def armhole_raise(move: Move, task: Task, board: Board) -> Board:
+    """The foot of the armhole raised to nothing half way up, and the ends of the sleeve's cap as much."""
+    amount = task.length_mm
+    if not any(_armholes(piece) for piece in board.pattern.pieces):
+        raise NotDrawnError(NO_ARMHOLE)
+    if not amount:
+        return board
+    done = edge({"place": "underarm", "direction": "up"}, task, board)
+    caps = [(p, line) for p in _of_side(done, task) for line in p.edges if "cap" in line.name and "sleeve" in p.name]
+    if not caps:
+        return done.say(SLEEVE_BY_HAND.format(much=task.say(amount)))
+    return done.do([_cap_op(piece, line, amount) for piece, line in caps], task.side)
+
+
+def _cap_op(piece: Piece, line: Edge, amount: float) -> MoveEdge:
+    """The cap's end at the underarm raised, to nothing before its middle."""
+    seams = [other for other in piece.edges if other.role == "seam"]
+    at_start = min(distance(line.start, end) for other in seams for end in (other.start, other.end)) <= AT_CORNER_MM
+    both_ends = at_start and min(distance(line.end, end) for s in seams for end in (s.start, s.end)) <= AT_CORNER_MM
+    shares = [(0.0, -amount), (HALF_WAY, 0.0)] if at_start else [(1.0 - HALF_WAY, 0.0), (1.0, -amount)]
+    if both_ends:
+        shares = [(0.0, -amount), (HALF_WAY, 0.0), (1.0 - HALF_WAY, 0.0), (1.0, -amount)]
+    by = tuple(Place(along=share, mm=mm) for share, mm in shares)
+    return MoveEdge(piece=piece.name, edge=line.name, by=by, channels="stay")

@@ -1,0 +1,191 @@
+"""The bundled patterns with a stomacher, with gussets and gores, and with a sleeve: what is drawn on each of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from diagnose.model.diagnosis import Amount, CauseFound, Evidence, Side
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import STATIONS
+from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.measure import edge_length, garment_girth, slit_length
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.outline import Pattern, Piece
+from diagnose.places import bundled_cases
+from diagnose.plan.choosing import Wanted
+from diagnose.plan.drawing import Drawn, draw
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.cutting.cutting_list import cutting_list
+from diagnose.sheets.hand.by_hand import steps_for
+
+IN = 25.4
+NEW = ("front-laced-stays", "gored-corset", "sleeved-bodice")
+SEAM_MM = 3.2
+
+
+def bundled(name: str) -> Pattern:
+    return load_pattern(Path(bundled_cases()) / "patterns" / f"{name}.json")
+
+
+def wanted(base: RuleBase, alteration: str, sign: str, amount_mm: float, side: Side = "both") -> Wanted:
+    """The alteration as it is wanted when that sign asks for it."""
+    for cause in base.entries.causes.values():
+        for choice in cause.alterations:
+            if choice.alteration == alteration and any(line.fact == sign for line in choice.only_if):
+                return _wanted(base, cause.id, choice, sign, amount_mm, side)
+    cause, choice = next(
+        (cause.id, choice)
+        for cause in base.entries.causes.values()
+        for choice in sorted(cause.alterations, key=lambda one: len(one.only_if))
+        if choice.alteration == alteration
+    )
+    return _wanted(base, cause, choice, sign, amount_mm, side)
+
+
+def _wanted(base: RuleBase, cause: str, choice: Any, sign: str, amount_mm: float, side: Side) -> Wanted:
+    found = CauseFound(cause, 0.9, side, (Evidence(sign, "rule", 2.0),), ())
+    altered = base.entries.alterations[choice.alteration]
+    return Wanted(altered, choice, found, side, Amount(length_mm=amount_mm), dict.fromkeys(STATIONS, 0.0), False)
+
+
+def drawn_on(base: RuleBase, settings: Settings, name: str, *asked: Any) -> tuple[Pattern, Pattern, Drawn]:
+    before = bundled(name)
+    drawn = draw(wanted(base, *asked), before, settings)
+    assert drawn.operations, drawn.notes
+    assert drawn.pattern is not None
+    read_pattern(to_json(drawn.pattern))
+    again = do(before, parse_operations([operation.to_json() for operation in drawn.operations]))
+    assert again.pattern == drawn.pattern
+    assert steps_for(drawn.operations, before, drawn.pattern)
+    return before, drawn.pattern, drawn
+
+
+def hem_mm(gore: Piece) -> float:
+    hem = next(edge for edge in gore.edges if edge.role == "bottom")
+    return distance(hem.start, hem.end)
+
+
+@pytest.mark.parametrize("name", NEW)
+def test_the_pattern_is_true(name: str) -> None:
+    pattern = bundled(name)
+    for seam in pattern.seams:
+        lengths = []
+        for ref in (seam.a, seam.b):
+            piece = pattern.piece(ref.piece)
+            slit = next((s for s in piece.slits if f"slit:{s.name}" == ref.edge), None)
+            lengths.append(slit_length(slit) if slit else edge_length(piece.edge(ref.edge)))
+        assert lengths[0] - lengths[1] == pytest.approx(seam.ease, abs=0.5), seam.name
+    assert read_pattern(to_json(pattern)) == pattern
+    assert garment_girth(pattern, "waist")
+
+
+@pytest.mark.parametrize("name", NEW)
+def test_every_alteration_is_drawn_soundly_or_declined_with_a_reason(
+    name: str, base: RuleBase, settings: Settings
+) -> None:
+    for altered in base.entries.alterations.values():
+        if not altered.does or altered.kind == "girth":
+            continue
+        sign = next((str(move["for"]) for move in altered.does if move.get("for", "otherwise") != "otherwise"), "")
+        drawn = draw(wanted(base, altered.id, sign, 3 / 8 * IN), bundled(name), settings)
+        if drawn.operations:
+            assert drawn.pattern is not None
+            read_pattern(to_json(drawn.pattern))
+        else:
+            assert drawn.notes or all(move["do"] == "note" for move in altered.does), altered.id
+
+
+def test_a_gore_is_narrowed_at_its_hem_alone(base: RuleBase, settings: Settings) -> None:
+    before, after, _ = drawn_on(base, settings, "gored-corset", "alter-hip-gore", "gore-flutes", -IN / 2)
+    for name in ("hip-gore-front", "hip-gore-back"):
+        assert hem_mm(before.piece(name)) - hem_mm(after.piece(name)) == pytest.approx(IN / 2, abs=0.8)
+    waist = (garment_girth(before, "waist") or 0.0) - (garment_girth(after, "waist") or 0.0)
+    assert waist == pytest.approx(0.0, abs=0.8)
+
+
+def test_what_a_half_lacks_is_shared_among_its_gores(base: RuleBase, settings: Settings) -> None:
+    asked = ("alter-hip-gore", "full-hip-bulges-below", 1.25 * IN)
+    before, after, _ = drawn_on(base, settings, "gored-corset", *asked)
+    for name in ("hip-gore-front", "hip-gore-back"):
+        assert hem_mm(after.piece(name)) - hem_mm(before.piece(name)) == pytest.approx(5 / 8 * IN, abs=0.8)
+
+
+def test_a_low_tip_goes_up_and_the_hem_keeps_its_width(base: RuleBase, settings: Settings) -> None:
+    # Worked by hand: a tip 3/4 in low, legs 5.6 in long: legs 6.35 in, the hem as wide as before.
+    before, after, _ = drawn_on(base, settings, "gored-corset", "alter-hip-gore", "gore-tip-strains", -0.75 * IN)
+    for piece in ("side-front", "side-back"):
+        (old,), (new,) = before.piece(piece).slits, after.piece(piece).slits
+        assert slit_length(new) - slit_length(old) == pytest.approx(0.75 * IN, abs=0.01)
+        assert new.line[0] == old.line[0]
+    assert hem_mm(after.piece("hip-gore-front")) == pytest.approx(hem_mm(before.piece("hip-gore-front")), abs=0.01)
+
+
+def test_a_bust_gusset_is_lengthened_at_the_same_angle(base: RuleBase, settings: Settings) -> None:
+    item = wanted(base, "alter-bust-gusset", "gusset-point-puckers", IN / 4)
+    drawn = draw(
+        replace(item, choice=item.choice.model_copy(update={"only_if": ()})), bundled("gored-corset"), settings
+    )
+    assert drawn.pattern is not None
+    assert drawn.operations
+    (old,), (new,) = bundled("gored-corset").piece("front").slits, drawn.pattern.piece("front").slits
+    assert slit_length(new) - slit_length(old) == pytest.approx(IN / 4, abs=0.01)
+
+
+def test_the_front_edge_is_hollowed_under_the_bust_and_nowhere_else(base: RuleBase, settings: Settings) -> None:
+    asked = ("re-cut-front-line", "front-stands-off-below-bust", IN / 2)
+    before, after, _ = drawn_on(base, settings, "gored-corset", *asked)
+    lost = {s: ((garment_girth(before, s) or 0) - (garment_girth(after, s) or 0)) / 2 for s in ("underbust", "waist")}
+    assert lost == {"underbust": pytest.approx(IN / 2, abs=0.8), "waist": pytest.approx(0.0, abs=0.8)}
+
+
+def test_the_front_is_lengthened_at_the_waist_to_nothing_at_the_side(base: RuleBase, settings: Settings) -> None:
+    before, after, _ = drawn_on(base, settings, "gored-corset", "re-cut-front-line", "tipped-forward", IN / 4)
+    front = [edge_length(p.piece("front").edge("centre-front")) for p in (before, after)]
+    assert front[1] - front[0] == pytest.approx(IN / 4, abs=0.8)
+    back = [edge_length(p.piece("back").edge("lacing")) for p in (before, after)]
+    assert back[1] == pytest.approx(back[0], abs=0.01)
+
+
+def test_a_stomacher_is_widened_and_lengthened_as_a_piece_of_its_own(base: RuleBase, settings: Settings) -> None:
+    before, wide, _ = drawn_on(
+        base, settings, "front-laced-stays", "recut-stomacher", "stomacher-edge-shows", 7 / 8 * IN
+    )
+    assert [p for p in wide.pieces if p.name != "stomacher"] == [p for p in before.pieces if p.name != "stomacher"]
+    width = [max(e.end.x for e in p.piece("stomacher").edges) for p in (before, wide)]
+    assert width[1] - width[0] == pytest.approx(7 / 8 * IN, abs=1.5)
+    _, long, _ = drawn_on(base, settings, "front-laced-stays", "recut-stomacher", "stomacher-shifts", IN)
+    foot = [min(e.end.y for e in p.piece("stomacher").edges) for p in (before, long)]
+    assert foot[0] - foot[1] == pytest.approx(IN, abs=1.5)
+
+
+def test_eyelets_stand_closer_at_the_waist_and_the_lace_is_longer(base: RuleBase, settings: Settings) -> None:
+    asked = ("re-space-eyelets", "waist-puckers-between-eyelets", 0.0)
+    before, after, _ = drawn_on(base, settings, "gored-corset", *asked)
+    (old,), (new,) = cutting_list(before, settings).lacing, cutting_list(after, settings).lacing
+    added = len(new.eyelets_mm) - len(old.eyelets_mm)
+    assert added == pytest.approx(4 * IN / old.pitch_mm, abs=1)
+    assert set(old.eyelets_mm) <= set(new.eyelets_mm)
+    assert new.lace_mm > old.lace_mm
+
+
+def test_shoulder_and_armhole_keep_their_size_with_the_sleeve(base: RuleBase, settings: Settings) -> None:
+    before, after, _ = drawn_on(base, settings, "sleeved-bodice", "alter-shoulder-slope", "shoulder-folds", 3 / 8 * IN)
+    for piece in ("front", "back"):
+        lengths = [edge_length(p.piece(piece).edge("shoulder")) for p in (before, after)]
+        assert lengths[1] == pytest.approx(lengths[0], abs=SEAM_MM)
+        holes = [edge_length(p.piece(piece).edge("armhole")) for p in (before, after)]
+        assert holes[1] == pytest.approx(holes[0], abs=SEAM_MM)
+
+
+def test_the_armhole_and_the_sleeve_go_up_alike(base: RuleBase, settings: Settings) -> None:
+    asked = ("recut-armhole-for-sleeve", "sleeve-drags", 3 / 4 * IN)
+    before, after, _ = drawn_on(base, settings, "sleeved-bodice", *asked)
+    for piece, edge in (("front", "side-seam"), ("sleeve", "front-seam"), ("sleeve", "back-seam")):
+        longer = edge_length(after.piece(piece).edge(edge)) - edge_length(before.piece(piece).edge(edge))
+        assert longer == pytest.approx(3 / 4 * IN, abs=1.5), (piece, edge)
