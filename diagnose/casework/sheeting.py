@@ -80,17 +80,25 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.writers.svg import write_svg
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
-    drawing = draw_pattern(newest, before, worked.case.unit, version=_version(worked), date=date)
+    view = view_of(worked, date)
+    drawing = draw_pattern(
+        newest, before, worked.case.unit, version=_version(worked), date=date, zones=view.zones, letters=view.letters
+    )
     return write_svg(drawing).encode()
 
 
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
+    from diagnose.sheets.drawn.step_pages import step_pages
+    from diagnose.sheets.drawn.wall_sheet import wall_sheet
     from diagnose.sheets.writers.pdf import pattern_pdf
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    view = view_of(worked, date)
+    steps = [(f"steps {number}", page) for number, page in enumerate(step_pages(view.steps), 1)]
     return pattern_pdf(
         newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
-        version=_version(worked), date=date, told=told,
+        version=_version(worked), date=date, told=told, zones=view.zones, letters=view.letters,
+        ahead=[("wall sheet", wall_sheet(view)), *steps],
     )  # fmt: skip
 
 

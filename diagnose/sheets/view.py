@@ -17,12 +17,13 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
-from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, measures_of, readable_mm
+from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, readable_mm
+from diagnose.sheets.drawn.wall_sheet import wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
-from diagnose.sheets.view_model import Fact, SheetView
+from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.view_words import predicted_gap, view_in_words
-from diagnose.units import Unit, both
+from diagnose.units import Unit
 
 __all__ = ["SheetView", "build_view"]
 
@@ -65,8 +66,9 @@ def build_view(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
-        measures=tuple(_measures(before, after, unit)),
+        wall=_wall(before, after, unit, zones, steps),
         steps=steps,
+        zones=zones,
     )
 
 
@@ -94,15 +96,20 @@ def _pattern_picture(
     )  # fmt: skip
 
 
-def _measures(before: Pattern | None, after: Pattern | None, unit: Unit) -> Iterator[Fact]:
-    """The dimensions of the drawing as a list, piece by piece."""
+def _wall(
+    before: Pattern | None, after: Pattern | None, unit: Unit, zones: Sequence[Zone], steps: Sequence[HandStep]
+) -> tuple[Drawing, ...]:
+    """The changed pieces in the rows of the wall sheet; nothing where no line is moved."""
     if before is None or after is None:
-        return
-    for name in changed_pieces(after, before):
-        moves = measures_of(draw_pattern(after, before, unit, only=(name,)))
-        for edge in dict.fromkeys(move.edge for move in moves):
-            said = [f"{move.at}: {both(move.length_mm, unit)}" for move in moves if move.edge == edge]
-            yield Fact(f"{name}, {edge.replace('-', ' ')}", " · ".join(said))
+        return ()
+    letters = [mark for step in steps for mark in step.marks]
+
+    def draw(names: Sequence[str], text_mm: float, room: float) -> Drawing:
+        return draw_pattern(
+            after, before, unit, text_mm=text_mm, only=names, zones=zones, letters=letters, room_letters=room
+        )
+
+    return wall_rows(after, changed_pieces(after, before), draw)
 
 
 def _hand_steps(

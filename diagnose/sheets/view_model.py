@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 if TYPE_CHECKING:
+    from diagnose.pattern.altered import Zone
     from diagnose.sheets.drawn.drawing import Drawing
-    from diagnose.sheets.hand.figures import HandStep
+    from diagnose.sheets.hand.figures import HandStep, Lettered
 
 __all__ = ["FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]
 
@@ -43,10 +44,11 @@ class RoundView(Struct, frozen=True):
 
 
 class Fact(Struct, frozen=True):
-    """A short statement, and what is added to it in a quieter voice."""
+    """A short statement, what is added to it in a quieter voice, and the picture of a sign."""
 
     text: str
     more: str = ""
+    picture: Drawing | None = None
 
 
 class Weight(Struct, frozen=True):
@@ -109,5 +111,11 @@ class SheetView(Struct, frozen=True):
     near: str = ""
     gap_picture: Drawing | None = None
     pattern_picture: Drawing | None = None
-    measures: tuple[Fact, ...] = ()
+    wall: tuple[Drawing, ...] = ()
     steps: tuple[HandStep, ...] = ()
+    zones: tuple[Zone, ...] = ()
+
+    @property
+    def letters(self) -> tuple[Lettered, ...]:
+        """The lettered marks of all steps."""
+        return tuple(mark for step in self.steps for mark in step.marks)

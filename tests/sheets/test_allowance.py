@@ -51,11 +51,20 @@ def test_a_hem_that_leaves_the_fold_at_a_wide_angle_is_carried_on_to_its_line() 
 
 
 def test_a_sharp_tip_is_capped_square_and_keeps_its_allowance() -> None:
-    """A gore 20 wide and 200 high: a mitre would be 20 allowances long."""
-    gore = four_sided((-10.0, 0.0), (10.0, 0.0), (0.0, 200.0), roles=("bottom", "seam", "seam"))
+    """A gore 30 wide and 200 high: a mitre would be 13 allowances long."""
+    gore = four_sided((-15.0, 0.0), (15.0, 0.0), (0.0, 200.0), roles=("bottom", "seam", "seam"))
     ring = polygon(cutting_line(gore, {"seam": 12.7}))
     assert 200.0 + 12.0 < ring.bounds[3] < 200.0 + 3.0 * 12.7
     assert ring.exterior.distance(shapely.Point(0.0, 200.0)) > 12.0
+
+
+def test_a_narrow_piece_has_allowances_that_suit_it() -> None:
+    """A gore 18 wide is not given 25.4 a side: half its width, and never under a quarter of an inch."""
+    gore = four_sided((-9.0, 0.0), (9.0, 0.0), (0.0, 81.0), roles=("bottom", "seam", "seam"))
+    ring = polygon(cutting_line(gore, {"seam": 25.4, "bottom": 12.7}))
+    assert ring.bounds[1] == pytest.approx(-9.0, abs=0.2)
+    tiny = four_sided((-3.0, 0.0), (3.0, 0.0), (0.0, 40.0), roles=("bottom", "seam", "seam"))
+    assert polygon(cutting_line(tiny, {"bottom": 25.4})).bounds[1] == pytest.approx(-6.35, abs=0.01)
 
 
 def test_edges_that_run_on_smoothly_with_other_allowances_step_square() -> None:

@@ -19,7 +19,7 @@ from diagnose.pattern.geometry.curves import flatten, outline_points
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, unit
 from diagnose.pattern.outline import Edge, Piece, Point, Role
 
-__all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line"]
+__all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line", "own_allowances"]
 
 Allowances = Mapping[Role, float]
 """The allowance of each role's edges in mm; a role left out has none."""
@@ -30,6 +30,10 @@ MOST_ALLOWANCE_MM = 100.0
 
 LEAST_MM = 0.01
 """A narrower allowance is none."""
+
+NARROW_TOL_MM = 0.5
+LEAST_SEWN_MM = 6.35
+"""A seam can still be sewn and pressed on 1/4 in; common practice, no source."""
 
 CURVE_TOL_MM = 0.005
 """How far the chords of an offset curve stray from it."""
@@ -71,6 +75,7 @@ def _mistake(role: str, mm: float) -> Mistake | None:
 
 def cutting_line(piece: Piece, allowances: Allowances) -> tuple[Point, ...]:
     """The cutting line as a ring of points within 0.02 mm of it, counter-clockwise; the first point closes it again."""
+    allowances = own_allowances(piece, allowances)
     runs = [_offset(edge, _by(edge, allowances)) for edge in piece.edges]
     ends = [_by(edge, allowances) for edge in piece.edges]
     for n in range(len(runs)):
@@ -79,6 +84,15 @@ def cutting_line(piece: Piece, allowances: Allowances) -> tuple[Point, ...]:
             runs[n], runs[after] = _joined(runs[n], runs[after], piece.edges[n], ends[n], ends[after])
     ring = [point for run in runs for point in run]
     return _sound(ring, piece)
+
+
+def own_allowances(piece: Piece, allowances: Allowances) -> Allowances:
+    """The allowances that suit the piece: on a narrow one, a gore say, none is wider than half the piece."""
+    box = shapely.minimum_rotated_rectangle(Polygon(outline_points(piece, NARROW_TOL_MM)))
+    ring = [Point(x, y) for x, y in getattr(box, "exterior", box).coords]
+    narrow = min(distance(ring[0], ring[1]), distance(ring[1], ring[2])) if len(ring) > 2 else 0.0
+    most = max(LEAST_SEWN_MM, narrow / 2.0)
+    return {role: min(mm, most) for role, mm in allowances.items()}
 
 
 def _by(edge: Edge, allowances: Allowances) -> float:

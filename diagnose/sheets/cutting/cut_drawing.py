@@ -6,8 +6,9 @@ Millimetres at true scale, y upwards. What the pattern itself shows comes from `
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled
 from diagnose.pattern.outline import Edge, Line, Pattern, Point
@@ -15,6 +16,7 @@ from diagnose.sheets.cutting.allowance import Allowances, cutting_line
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
+from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.words.pattern_words import Ground, ground_of
 from diagnose.units import Unit
 
@@ -37,6 +39,8 @@ def cut_drawings(
     allowances: Allowances,
     version: str = "",
     date: str = "",
+    zones: Sequence[Zone] = (),
+    letters: Sequence[Lettered] = (),
 ) -> tuple[Drawing, ...]:
     """Each piece as a drawing of its own, over the piece it was in the version before.
 
@@ -47,17 +51,23 @@ def cut_drawings(
         allowances: outside the stitching line, by the role of the edge; without any, no cutting line is drawn.
         version: the version's name.
         date: the day.
+        zones: what was done to the pieces, as the operations tell it.
+        letters: the marks of the steps by hand.
     """
     dated = " · ".join(part for part in (version, date) if part)
     places = [placed_pieces(pattern, before, [piece.name])[0] for piece in pattern.pieces]
-    return tuple(_drawing(pattern, before, unit, at, allowances, (pattern.name, dated)) for at in places)
+    said = (pattern.name, dated)
+    return tuple(_drawing(pattern, before, unit, at, allowances, said, zones, letters) for at in places)
 
 
 def _drawing(
-    pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...]
-) -> Drawing:
+    pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...],
+    zones: Sequence[Zone], letters: Sequence[Lettered],
+) -> Drawing:  # fmt: skip
     cutting = tuple(_cutting(at, allowances))
-    plain = draw_pattern(pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting)
+    plain = draw_pattern(
+        pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting, zones=zones, letters=letters
+    )
     layers = [layer for layer in plain.layers if layer.id != "title"]
     names = next(n for n, layer in enumerate(layers) if layer.id == "names")
     cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, cutting)

@@ -11,8 +11,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import Literal
 
+import shapely
 from msgspec import Struct, field
 from msgspec.structs import replace
+from shapely.geometry import LineString, Polygon
 
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
@@ -21,7 +23,7 @@ from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = [
     "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head",
-    "carried_mark", "frame_of",
+    "carried_mark", "clipped", "frame_of",
     "measure_ticks", "oblong", "polyline", "shifted", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
@@ -160,6 +162,54 @@ def carried_mark(mark: Mark, move: Affine) -> Mark:
             return replace(mark, at=move(mark.at))
         case Measure():
             return replace(mark, start=move(mark.start), end=move(mark.end))
+
+
+def clipped(drawing: Drawing) -> Drawing:
+    """The drawing with nothing beyond its frame: lines and patches cut there, words that begin outside left out."""
+    box = drawing.frame
+    window = shapely.box(box.left, box.bottom, box.right, box.top)
+    layers = (replace(layer, marks=tuple(_cut(layer.marks, window))) for layer in drawing.layers)
+    return Drawing(drawing.title, tuple(layer for layer in layers if layer.marks), box)
+
+
+def _cut(marks: Iterable[Mark], window: Polygon) -> Iterator[Mark]:
+    for mark in marks:
+        match mark:
+            case Path() if not mark.filled:
+                yield from _cut_path(mark, window)
+            case Area():
+                shape = Polygon(mark.rings[0], list(mark.rings[1:])).buffer(0.0).intersection(window)
+                for part in getattr(shape, "geoms", [shape]):
+                    if isinstance(part, Polygon) and not part.is_empty:
+                        yield Area(tuple(_ring(ring) for ring in (part.exterior, *part.interiors)))
+            case Text():
+                if all(window.covers(shapely.Point(corner)) for corner in words_corners(mark)):
+                    yield mark
+            case Path():
+                if window.covers(shapely.Point(mark.segments[0].start)):
+                    yield mark
+            case Measure():
+                if window.covers(shapely.Point(mark.start)) and window.covers(shapely.Point(mark.end)):
+                    yield mark
+
+
+def _cut_path(path: Path, window: Polygon) -> Iterator[Path]:
+    """The path as it is where it lies inside; else its parts inside, as straight lines."""
+    points = [point for segment in path.segments for point in flatten(segment, FLATTEN_TOL_MM)]
+    if len(points) < 2:
+        return
+    line = LineString(points)
+    if window.covers(line):
+        yield path
+        return
+    inside = line.intersection(window)
+    for part in getattr(inside, "geoms", [inside]):
+        if isinstance(part, LineString) and not part.is_empty:
+            yield polyline(_ring(part))
+
+
+def _ring(line: LineString) -> tuple[Point, ...]:
+    return tuple(Point(x, y) for x, y, *_ in line.coords)
 
 
 def with_layers(drawing: Drawing, *more: Layer) -> Drawing:

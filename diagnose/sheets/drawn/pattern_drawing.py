@@ -80,6 +80,7 @@ def draw_pattern(
     clear_of: Sequence[Path] = (),
     zones: Sequence[Zone] = (),
     letters: Sequence[Lettered] = (),
+    room_letters: float = ROOM_LETTERS,
 ) -> Drawing:
     """The drawing of a pattern, laid over the version before it where one is given.
 
@@ -98,9 +99,10 @@ def draw_pattern(
         clear_of: lines drawn elsewhere that words must keep clear of.
         zones: what was done, as the operations tell it.
         letters: the marks of the steps by hand.
+        room_letters: how many letters of room stand between pieces that have an older one beneath.
     """
     names = None if only is None else set(only)
-    placed = placed_pieces(pattern, before, names, text_mm * ROOM_LETTERS if before else 0.0)
+    placed = placed_pieces(pattern, before, names, text_mm * room_letters if before else 0.0)
     bones = bone_numbers(before, pattern)
     shown = [_Shown.of(at, zones, letters, bones, text_mm, unit_) for at in placed]
     layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS]

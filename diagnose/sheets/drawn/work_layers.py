@@ -80,7 +80,8 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: 
                 wedge = _gore_over(zone)
                 added.append(Area((wedge,)))
                 lines.append(polyline((wedge[1], wedge[0], wedge[2])))
-                measures.append(_width(wedge[1], wedge[2], zone.width, size_mm, unit_))
+                words = f"gore {short(zone.width, unit_)}"
+                measures.append(Measure(wedge[1], wedge[2], words, size_mm, "work", ""))
             case PartMoved():
                 lines += _moved(zone, size_mm)
             case RunRedrawn():

@@ -8,14 +8,26 @@ from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_p
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.measure import Bounds, bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
-from diagnose.sheets.drawn.drawing import Anchor, Area, Drawing, Layer, Mark, Path, Pen, Text, polyline, shifted
+from diagnose.sheets.drawn.drawing import (
+    Anchor,
+    Area,
+    Drawing,
+    Layer,
+    Mark,
+    Path,
+    Pen,
+    Text,
+    clipped,
+    polyline,
+    shifted,
+)
 from diagnose.sheets.drawn.placing import TURNED_OVER, carried
 
 __all__ = ["beside_one_another", "picture"]
 
 LEAST_SHARE = 0.55
 PAD_SHARE = 0.16
-LETTERS_SHARE = 0.058
+LETTERS_SHARE = 0.078
 MOST_BESIDE = 4
 
 
@@ -63,7 +75,7 @@ def picture(
         Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.72, [*spots.values()]))),
         Layer("marks", "Marks", Pen(pen * 1.4), tuple(_marks(piece, spots, letters))),
     )
-    return Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame)
+    return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
 
 def beside_one_another(drawings: Sequence[Drawing], title: str) -> Drawing | None:

@@ -129,7 +129,9 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     text = f"True {edge_words(edge)} of {piece_words(piece)}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
-    rows = ((title, f"mark {where}" + ("" if table else f", and rule {a}–{b}")), *table)
+    said = " · ".join(f"{along.removesuffix(f' from {a}')}: {off}" for along, off in table)
+    rows = ((title, f"mark {where}" + ("" if table else f", and rule {a}–{b}")),
+            *(((f"from {a}, off {a}–{b}", said),) if table else ()))  # fmt: skip
     fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
     drawing = picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,), title=text,
                       least_share=CLOSE_SHARE)  # fmt: skip
@@ -154,4 +156,4 @@ def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
 
 
 def _off_words(desk: Desk, off: float) -> str:
-    return f"{desk.say(off)} {'into the piece' if off > 0 else 'out of the piece'}" if off else "on it"
+    return f"{desk.say(off)} {'in' if off > 0 else 'out'}" if off else "on it"

@@ -10,6 +10,7 @@ from diagnose.model.tryon import Station, TryOn
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.view_model import (
     FROM_THE_GAP,
     CauseView,
@@ -147,7 +148,9 @@ def _findings(diagnosis: Diagnosis, tryon: TryOn, rules: RuleSet, unit: Unit) ->
     for name in dict.fromkeys((*seen, *worked)):
         one = tryon.seen.get(name)
         side: Side = one.side if one is not None and one.side else "both"
-        yield Fact(w.seen_words(rules, name, one, unit), w.side_words(side) if one else FROM_THE_GAP)
+        entry = rules.symptoms.get(name)
+        drawn = sign_picture(entry.picture, tryon.garment.style, entry.title) if entry and entry.picture else None
+        yield Fact(w.seen_words(rules, name, one, unit), w.side_words(side) if one else FROM_THE_GAP, drawn)
 
 
 def _cause(cause: CauseFound, rules: RuleSet, diagnosis: Diagnosis) -> CauseView:

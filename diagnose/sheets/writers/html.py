@@ -9,6 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.writers.svg import picture_svg
 
@@ -19,7 +20,7 @@ TEMPLATE = "page.html.j2"
 
 def write_html(view: SheetView) -> str:
     """The page of a sheet; whatever the maker wrote is escaped."""
-    return _template().render(view=view, picture=_picture, percent=_percent)
+    return _template().render(view=view, wall=wall_sheet(view), picture=_picture, percent=_percent)
 
 
 @cache

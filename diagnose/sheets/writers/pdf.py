@@ -12,12 +12,15 @@ from itertools import product
 from typing import Any
 
 from diagnose.errors import FitError
+from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import Allowances
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.drawing import Drawing, Pen, Text
+from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.writers.kept_words import KeptWords, kept_words, without_words
 from diagnose.sheets.writers.match_marks import joint_layers
 from diagnose.sheets.writers.packing import Laid, Oblong, shelves
 from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, MOST_SIDE_MM, ONE_SHEET, Paper, named_paper
@@ -45,6 +48,9 @@ def pattern_pdf(
     version: str = "",
     date: str = "",
     told: Told | None = None,
+    zones: Sequence[Zone] = (),
+    letters: Sequence[Lettered] = (),
+    ahead: Sequence[tuple[str, Drawing]] = (),
 ) -> bytes:
     """The pattern to print, over the version before it where one is given.
 
@@ -57,24 +63,35 @@ def pattern_pdf(
         version: the version's name, on every page and piece.
         date: the day, likewise; left out, the file bears none.
         told: called with the pages drawn and the pages in all.
+        zones: what was done to the pieces, as the operations tell it.
+        letters: the marks of the steps by hand.
+        ahead: whole pages that come before the pattern (the wall sheet, the steps), each with its name.
 
     Raises:
         FitError: when the paper is unknown or too small.
     """
     sheet = Sheet(pattern, before, allowances, unit, version, date)
-    drawings = cut_drawings(pattern, before, unit, allowances=allowances, version=version, date=date)
-    return write_pdf(sheet, drawings, paper, told)
+    drawings = cut_drawings(
+        pattern, before, unit, allowances=allowances, version=version, date=date, zones=zones, letters=letters
+    )
+    return write_pdf(sheet, drawings, paper, told, ahead)
 
 
-def write_pdf(sheet: Sheet, drawings: Sequence[Drawing], paper: str = "a4", told: Told | None = None) -> bytes:
-    """The drawings of pieces as a PDF, behind the page that says what they are.
+def write_pdf(
+    sheet: Sheet,
+    drawings: Sequence[Drawing],
+    paper: str = "a4",
+    told: Told | None = None,
+    ahead: Sequence[tuple[str, Drawing]] = (),
+) -> bytes:
+    """The drawings of pieces as a PDF, behind the page that says what they are, and behind whole pages before that.
 
     Raises:
         FitError: when the paper is unknown or too small.
     """
     if paper == ONE_SHEET:
-        return _one_sheet(sheet, drawings)
-    return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None))
+        return _one_sheet(sheet, drawings, ahead)
+    return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None), ahead)
 
 
 def _canvas(stream: io.BytesIO, sheet: Sheet) -> Any:
@@ -90,13 +107,17 @@ def _canvas(stream: io.BytesIO, sheet: Sheet) -> Any:
     return canvas
 
 
-def _tiles(sheet: Sheet, tiling: Tiling, told: Told) -> bytes:
-    stream, pages = io.BytesIO(), len(tiling.tiles) + 1
+def _tiles(sheet: Sheet, tiling: Tiling, told: Told, ahead: Sequence[tuple[str, Drawing]]) -> bytes:
+    stream, pages = io.BytesIO(), len(ahead) + 1 + len(tiling.tiles)
     canvas = _canvas(stream, sheet)
+    for number, (name, drawing) in enumerate(ahead, 1):
+        _whole_page(canvas, sheet, tiling.paper, name, drawing)
+        told(number, pages)
     _front(canvas, sheet, tiling)
-    told(1, pages)
-    for number, tile in enumerate(tiling.tiles, 2):
-        _tile(canvas, sheet, tiling, tile)
+    told(len(ahead) + 1, pages)
+    words = kept_words(tiling)
+    for number, tile in enumerate(tiling.tiles, len(ahead) + 2):
+        _tile(canvas, sheet, tiling, tile, words)
         told(number, pages)
     canvas.save()
     return stream.getvalue()
@@ -110,6 +131,16 @@ def _begin(canvas: Any, width_mm: float, height_mm: float, title: str) -> None:
     canvas.scale(MM_POINTS, MM_POINTS)
 
 
+def _whole_page(canvas: Any, sheet: Sheet, paper: Paper, name: str, drawing: Drawing) -> None:
+    """A page that is a drawing already, its upper left corner at the margins."""
+    _begin(canvas, paper.width_mm, paper.height_mm, name)
+    left = (paper.width_mm - (drawing.frame.right - drawing.frame.left)) / 2.0
+    move = Affine(dx=left, dy=paper.height_mm - MARGIN_MM)
+    put_drawing(canvas, drawing, move, Bounds(0.0, 0.0, paper.width_mm, paper.height_mm))
+    _label(canvas, paper, name, sheet)
+    canvas.showPage()
+
+
 def _front(canvas: Any, sheet: Sheet, tiling: Tiling) -> None:
     paper = tiling.paper
     _begin(canvas, paper.width_mm, paper.height_mm, "Page map and test squares")
@@ -120,14 +151,17 @@ def _front(canvas: Any, sheet: Sheet, tiling: Tiling) -> None:
     canvas.showPage()
 
 
-def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile) -> None:
+def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile, words: Sequence[KeptWords]) -> None:
     paper, window = tiling.paper, tile.window
     _begin(canvas, paper.width_mm, paper.height_mm, tile.name)
     canvas.saveState()
     canvas.translate(MARGIN_MM - window.left, MARGIN_MM + LABEL_MM - window.bottom)
     _clip(canvas, window)
     for placing in tiling.placings:
-        put_drawing(canvas, placing.drawing, placing.move, window)
+        put_drawing(canvas, without_words(placing.drawing), placing.move, window)
+    for one in words:
+        if one.on(tile):
+            put_drawing(canvas, one.drawing, one.move, window)
     for layer in joint_layers(tiling, tile):
         draw_marks(canvas, layer.marks, layer.pen)
     canvas.restoreState()
@@ -149,10 +183,10 @@ def _label(canvas: Any, paper: Paper, name: str, sheet: Sheet) -> None:
     draw_marks(canvas, [words], Pen(0.01, "soft"))
 
 
-def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing]) -> bytes:
+def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing], ahead: Sequence[tuple[str, Drawing]]) -> bytes:
     if not drawings:
         raise FitError.of("pattern", "There is no piece to print.", "Name at least one.")
-    everything = (front_drawing(sheet, None), *drawings)
+    everything = (*(drawing for _, drawing in ahead), front_drawing(sheet, None), *drawings)
     laid = _laid([d.frame for d in everything])
     width, height = laid.width + 2.0 * SHEET_MARGIN_MM, laid.height + 2.0 * SHEET_MARGIN_MM
     stream = io.BytesIO()

@@ -1,0 +1,126 @@
+"""Pages of words, rules and drawings as neutral drawings, filled from the top.
+
+Millimetres of the page, y upwards, the upper left corner of what may be printed at (0, 0).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from msgspec.structs import replace
+
+from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.outline import Point
+from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, polyline
+
+__all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "LETTER_RATIO", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed"]
+
+WIDE_MM = 190.0
+HIGH_MM = 250.0
+"""What both A4 and Letter leave within margins of 10 mm, less a line for the page's name."""
+
+TITLE_MM, HEAD_MM, BODY_MM, SMALL_MM = 6.4, 4.6, 3.7, 3.0
+LEAD = 1.32
+LETTER_RATIO = 0.5
+"""How wide a letter is to its height, on the whole."""
+
+
+class Page:
+    """A page that is filled from the top."""
+
+    def __init__(self) -> None:
+        self.down = 0.0
+        self.ink: list[Mark] = []
+        self.soft: list[Mark] = []
+        self.lines: list[Mark] = []
+        self.drawn: list[Layer] = []
+
+    def words(self, text: str, size: float, *, bold: bool = False, soft: bool = False, hang: str = "",
+              left: float = 0.0, wide: float = WIDE_MM) -> None:  # fmt: skip
+        """A paragraph as wide as the page, or from `left` so wide."""
+        if not text:
+            return
+        letters = max(8, int((wide) / (size * LETTER_RATIO * (1.08 if bold else 1.0))))
+        for line in wrap(text, letters, subsequent_indent=hang):
+            indent = left + (len(line) - len(line.lstrip())) * size * LETTER_RATIO
+            self.down -= size * LEAD
+            mark = Text(line.strip(), Point(indent, self.down + size * 0.28), size, bold=bold)
+            (self.soft if soft else self.ink).append(mark)
+
+    def row(self, label: str, text: str, size: float, *, left: float, label_wide: float, wide: float) -> None:
+        """A row of a table: its label, and its words beside it."""
+        top = self.down
+        self.words(label, size, bold=True, left=left, wide=label_wide - 2.0)
+        low, self.down = self.down, top
+        self.words(text, size, left=left + label_wide, wide=wide - label_wide)
+        self.down = min(low, self.down) - 0.8
+
+    def head(self, text: str) -> None:
+        """A heading, where there is one."""
+        if text:
+            self.down -= 2.0
+            self.words(text, HEAD_MM, bold=True)
+
+    def rule(self) -> None:
+        """A line across the page."""
+        self.down -= 1.6
+        self.lines.append(polyline((Point(0.0, self.down), Point(WIDE_MM, self.down))))
+        self.down -= 1.2
+
+    def drawings(self, rows: Sequence[Drawing], high: float) -> None:
+        """The rows one beneath the other, as large as the room allows, in the middle of the page."""
+        if not rows:
+            return
+        boxes = [row.frame for row in rows]
+        wide, tall = max(b.right - b.left for b in boxes), sum(b.top - b.bottom for b in boxes)
+        scale = min(WIDE_MM / wide, (high - 2.0 * len(rows)) / tall)
+        for row, box in zip(rows, boxes, strict=True):
+            self.down -= 2.0
+            left = (WIDE_MM - (box.right - box.left) * scale) / 2.0
+            self.drawn += placed(row, scale, left - box.left * scale, self.down - box.top * scale)
+            self.down -= (box.top - box.bottom) * scale
+
+    def take(self, other: Page, scale: float) -> None:
+        """What stands on the other page, beneath what stands here, smaller where it must be to find room."""
+        move = Affine(xx=scale, yy=scale, dy=self.down)
+        for own, more in ((self.ink, other.ink), (self.soft, other.soft), (self.lines, other.lines)):
+            own += [_scaled(mark, move, scale) for mark in more]
+        self.drawn += [_layer(layer, move, scale) for layer in other.drawn]
+        self.down += other.down * scale
+
+    def layers(self) -> tuple[Layer, ...]:
+        """All that stands on the page, drawings beneath words."""
+        own = (
+            Layer("wall-lines", "Rules", Pen(0.3), tuple(self.lines)),
+            Layer("wall-soft", "Quiet words", Pen(0.01, "soft"), tuple(self.soft)),
+            Layer("wall-words", "Words", Pen(0.01), tuple(self.ink)),
+        )
+        return tuple(layer for layer in (*self.drawn, *own) if layer.marks)
+
+
+def placed(drawing: Drawing, scale: float, dx: float, dy: float) -> list[Layer]:
+    """The layers of a drawing at that scale, moved so far; its title is left out."""
+    move = Affine(xx=scale, yy=scale, dx=dx, dy=dy)
+    return [_layer(layer, move, scale) for layer in drawing.layers if layer.id != "title"]
+
+
+def _layer(layer: Layer, move: Affine, scale: float) -> Layer:
+    pen = layer.pen
+    pen = Pen(max(0.12, pen.width_mm * scale) if pen.width_mm > 0.05 else pen.width_mm, pen.ink,
+              tuple(dash * scale for dash in pen.dash_mm))  # fmt: skip
+    return replace(layer, pen=pen, marks=tuple(_scaled(mark, move, scale) for mark in layer.marks))
+
+
+def _scaled(mark: Mark, move: Affine, scale: float) -> Mark:
+    match mark:
+        case Path():
+            return replace(mark, segments=tuple(moved(segment, move) for segment in mark.segments))
+        case Area():
+            return Area(tuple(tuple(move(point) for point in ring) for ring in mark.rings))
+        case Text():
+            return replace(mark, at=move(mark.at), size_mm=mark.size_mm * scale)
+        case Measure():
+            aside = Point(mark.aside.x * scale, mark.aside.y * scale)
+            return replace(mark, start=move(mark.start), end=move(mark.end), size_mm=mark.size_mm * scale, aside=aside)

@@ -1,0 +1,166 @@
+"""The wall sheet: one page to pin up, with the drawing, the figures, the steps in a line each, and what to expect.
+
+Black and white, legible from an arm's length; no letter is under 7 points.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from textwrap import wrap
+
+from diagnose.pattern.measure import Bounds, bounds
+from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
+from diagnose.sheets.drawn.drawing import Drawing, Text, frame_of, polyline
+from diagnose.sheets.drawn.page_flow import (
+    BODY_MM,
+    HEAD_MM,
+    HIGH_MM,
+    LETTER_RATIO,
+    SMALL_MM,
+    TITLE_MM,
+    WIDE_MM,
+    Page,
+    placed,
+)
+from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS
+from diagnose.sheets.view_model import SheetView
+
+__all__ = ["WALL_LETTERS_MM", "wall_rows", "wall_sheet"]
+
+WALL_LETTERS_MM = 4.0
+"""How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.62 of that."""
+
+DRAWN_MM = 116.0
+LEAST_DRAWN_MM = 60.0
+GAP_WIDE_MM = 72.0
+GAP_HIGH_MM = 66.0
+MOST_ROWS = 3
+MOST_MEASURED = 3
+"""Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
+
+CROWDED_LETTERS = 4.0
+Draw = Callable[[Sequence[str], float, float], Drawing]
+
+
+def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw) -> tuple[Drawing, ...]:
+    """The pieces drawn in as many rows as show them largest, letters high enough for the wall.
+
+    Args:
+        pattern: whose pieces are drawn.
+        names: of those to draw, from the front.
+        draw: draws some of them with letters so high, in mm of the pattern, and so many letters of room between them.
+    """
+    if not names:
+        return ()
+    pieces = [pattern.piece(name) for name in names]
+    ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
+    room = ROOM_LETTERS if len(pieces) <= MOST_MEASURED else CROWDED_LETTERS
+    scale, rows = max(((_scale(rows, room), rows) for rows in ways), key=lambda way: way[0])
+    drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
+    return tuple(drawn if len(pieces) <= MOST_MEASURED else (_unmeasured(drawing) for drawing in drawn))
+
+
+def _unmeasured(drawing: Drawing) -> Drawing:
+    layers = tuple(layer for layer in drawing.layers if layer.id not in ("dimensions", "numbers", "landmarks"))
+    return Drawing(drawing.title, layers, frame_of(layers, 1.0))
+
+
+def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
+    size = -(-len(pieces) // count)
+    return [list(pieces[n : n + size]) for n in range(0, len(pieces), size)]
+
+
+def _scale(rows: Sequence[Sequence[Piece]], room: float) -> float:
+    """How large the rows can be drawn, found by halving: letters keep their height, whatever the scale."""
+    low, high = 0.02, 1.0
+    for _ in range(24):
+        scale = (low + high) / 2.0
+        letters = WALL_LETTERS_MM / scale
+        wide = max(sum(_size(piece)[0] + room * letters for piece in row) for row in rows)
+        tall = sum(max(_size(piece)[1] for piece in row) + 4.0 * letters for row in rows)
+        fits = wide * scale <= WIDE_MM and tall * scale <= DRAWN_MM
+        low, high = (scale, high) if fits else (low, scale)
+    return low
+
+
+def _size(piece: Piece) -> tuple[float, float]:
+    box = bounds(piece)
+    return box.right - box.left, box.top - box.bottom
+
+
+def wall_sheet(view: SheetView) -> Drawing:
+    """The page, to be put as it is on A4 or Letter, or to fill the width of a screen."""
+    page = Page()
+    page.words(view.title, TITLE_MM, bold=True)
+    page.words(" · ".join(part for part in (view.garment, view.version, view.date) if part), SMALL_MM, soft=True)
+    page.rule()
+    for step in view.first:
+        side = f", {step.side}" if step.side else ""
+        figure = f": {step.figure} {step.figure_of}".rstrip() if step.figure else ""
+        page.words(f"{step.title}{side}{figure}", HEAD_MM, bold=True)
+    page.words(view.nothing, HEAD_MM, bold=True)
+    below = Page()
+    _figures(below, view)
+    below.head("Steps" if view.steps else "")
+    for number, by_hand in enumerate(view.steps, 1):
+        below.words(f"{number}  {by_hand.brief or by_hand.text}", BODY_MM, hang="    ")
+        for label, words in by_hand.table if by_hand.kind == "line" else ():
+            below.words(f"{label}: {words}" if by_hand.rows == by_hand.table else words, SMALL_MM, left=7.0,
+                        wide=WIDE_MM - 7.0)  # fmt: skip
+    below.head("What the next try-on should show" if view.expect else "")
+    for line in view.expect:
+        below.words(f"–  {line}", BODY_MM, hang="    ")
+    room = HIGH_MM + page.down + below.down
+    page.drawings(view.wall, max(LEAST_DRAWN_MM, min(DRAWN_MM, room)))
+    left = HIGH_MM + page.down
+    page.take(below, min(1.0, left / -below.down) if below.down < 0.0 else 1.0)
+    return Drawing(f"Wall sheet · {view.title}", page.layers(), Bounds(0.0, -HIGH_MM, WIDE_MM, 0.0))
+
+
+def _figures(page: Page, view: SheetView) -> None:
+    """The gap picture, and beside it the table of figures."""
+    if not view.gap:
+        return
+    page.down -= 3.0
+    top, left = page.down, 0.0
+    if view.gap_picture is not None:
+        box = view.gap_picture.frame
+        scale = min(GAP_WIDE_MM / (box.right - box.left), GAP_HIGH_MM / (box.top - box.bottom))
+        page.drawn += placed(view.gap_picture, scale, -box.left * scale, top - box.top * scale)
+        left = GAP_WIDE_MM + 6.0
+    rows = list(_rows(view))
+    wide = WIDE_MM - left
+    columns = len(rows[0])
+    starts = [left + wide * 0.19 * (n > 0) + (wide * 0.81 / (columns - 1)) * max(0, n - 1) for n in range(columns)]
+    down, letters = top, max(6, int((wide * 0.81 / (columns - 1) - 1.0) / (BODY_MM * LETTER_RATIO)))
+    for number, row in enumerate(rows):
+        lines = [wrap(cell.replace(" mm", "\u00a0mm"), letters) or [""] for cell in row]
+        for cell, start in zip(lines, starts, strict=True):
+            for n, words in enumerate(cell):
+                at = Point(start, down - (n + 1) * BODY_MM * 1.25)
+                (page.ink if number else page.soft).append(
+                    Text(words, at, BODY_MM, bold=bool(number) and start == left)
+                )
+        down -= max(map(len, lines)) * BODY_MM * 1.25 + 2.2
+        page.lines.append(polyline((Point(left, down + 0.6), Point(WIDE_MM, down + 0.6))))
+    shape = Page()
+    shape.down = down
+    shape.words(view.gap_shape, BODY_MM, left=left, wide=wide)
+    page.ink += shape.ink
+    drawn = top - (GAP_HIGH_MM if view.gap_picture is not None else 0.0)
+    page.down = min(shape.down, drawn)
+
+
+def _rows(view: SheetView) -> Iterator[tuple[str, ...]]:
+    """The gap as read, the aim, what is done to each half, and the gap foreseen."""
+    halves = [dict(step.rows) for step in view.first if step.rows]
+    half = halves[0] if len(halves) == 1 else {}
+    told = {*(row.station for row in view.gap), *half}
+    stations = [station for station in STATIONS if station in told]
+    gaps = {row.station: row for row in view.gap}
+    foreseen = any(row.predicted for row in view.gap)
+    yield ("", "gap", "aim", *(["each half"] if half else []), *(["then"] if foreseen else []))
+    for station in stations:
+        row = gaps.get(station)
+        read, aim, then = (row.read, row.target, row.predicted) if row else ("", "", "")
+        yield (station, read, aim, *([half.get(station, "")] if half else []), *([then] if foreseen else []))
