@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from made_up import answers, diagnosis, stopped
+from made_up import answers, diagnosis, drawn, stopped
 from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Reopened
+from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView
@@ -113,17 +114,17 @@ CLOSED = "At least: the gap was closed. Lace on again and read it before cutting
         ({"capped": True}, ("More is wanted than one round should take.",)),
         ({"at_least": True, "capped": True, "beyond": "Then look again."},
          (CLOSED, "More is wanted than one round should take. Then look again.")),
-        ({"notes": ("a", "b"), "taught": ("b",)}, ("b",)),
-        ({"notes": ("a", "b"), "taught": ("b",), "on_paper": None}, ("a", "b")),
+        ({"notes": ("a", "b"), "taught": ("b",), "on_paper": True}, ("b",)),
+        ({"notes": ("a", "b"), "taught": ("b",)}, ("a", "b")),
     ],
 )  # fmt: skip
 def test_a_step_says_what_to_beware_of_and_what_is_drawn_stands_with_the_paper(
-    more: dict[str, Any], remarks: tuple[str, ...], base: RuleBase, found: Diagnosis
+    more: dict[str, Any], remarks: tuple[str, ...], base: RuleBase, found: Diagnosis, bodies: Pattern
 ) -> None:
-    shown = view(base, with_step(found, **more))
+    on_paper = drawn(bodies) if more.get("on_paper") else None
+    shown = view(base, with_step(found, **more | {"on_paper": on_paper}))
     assert shown.first[0].remarks == remarks
-    drawn = "operations" not in more
-    assert shown.paper == tuple(note for note in more.get("notes", ()) if drawn and note not in remarks)
+    assert shown.paper == tuple(note for note in more.get("notes", ()) if on_paper and note not in remarks)
 
 
 @pytest.mark.parametrize(
