@@ -13,7 +13,8 @@ from typer.main import get_command
 __all__ = ["COMMANDS", "app"]
 
 COMMANDS = {
-    "demo": "demo", "new": "keeping", "tryon": "tryon", "gap": "gap", "takein": "gap", "plan": "sheet",
+    "demo": "demo", "new": "keeping", "draft": "draft", "tryon": "tryon", "gap": "gap", "takein": "gap",
+    "plan": "sheet",
     "alter": "alter", "sheet": "sheet", "cutting": "cutting", "history": "keeping", "back": "keeping",
     "note": "keeping", "batch": "batch", "rules": "rules", "card": "card", "workroom": "workroom",
 }  # fmt: skip

@@ -115,6 +115,11 @@ class Wearer(FromOutside):
     planned_reduction_mm: Annotated[float | None, BeforeValidator(_length)] = Field(None, alias="planned_reduction")
     today: Literal["smallest", "usual", "largest"] | None = None
     changes_by_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="changes_by")
+    underarm_to_waist_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(
+        None, alias="underarm_to_waist"
+    )
+    waist_to_hip_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="waist_to_hip")
+    front_seated_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="front_seated")
 
 
 class Seen(FromOutside):

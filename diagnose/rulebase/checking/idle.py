@@ -19,8 +19,10 @@ NEEDED_SETTINGS = frozenset({
     "believable-waist-least", "believable-waist-most", "bone-end", "busk-end", "cloth-width", "dead-band",
     "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest", "give-spread", "give-sure",
     "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends", "lace-open", "lacing-edge-most",
-    "least-on-a-line", "other-size", "reading-spread", "reopen-miss", "round-most", "ruler-inch", "ruler-metric",
-    "seams-usual", "shape-step", "strap-cut", "strap-width", "target-gap", "target-wider-bottom", "target-wider-top",
+    "least-on-a-line", "other-size", "reading-spread", "reduction-most", "reopen-miss", "round-most", "ruler-inch",
+    "ruler-metric", "seam-corner-most", "seams-usual", "seated-clearance", "shape-step", "spring-bottom",
+    "spring-hip", "spring-top", "spring-underbust", "strap-cut", "strap-width", "target-gap", "target-wider-bottom",
+    "target-wider-top", "underarm-clearance",
 })  # fmt: skip
 """The settings that the program reads by name."""
 

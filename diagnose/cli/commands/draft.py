@@ -1,0 +1,75 @@
+"""``diagnose draft``: the pattern held against the body before any cloth is cut."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from diagnose.cli import options as o
+from diagnose.cli.printing import show
+from diagnose.errors import FitError
+
+if TYPE_CHECKING:
+    from diagnose.pattern.outline import Pattern
+
+__all__ = ["draft"]
+
+CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder.")]
+PatternOption = Annotated[
+    Path | None, typer.Option("--pattern", metavar="FILE", help="A pattern that is in no case yet.")
+]
+AboutOption = Annotated[
+    Path | None, typer.Option("--about", metavar="FILE", help="Garment, target and wearer: JSON or YAML.")
+]
+NOTHING_SAID = 1
+
+
+def draft(
+    case: CaseArgument = None, pattern: PatternOption = None, about: AboutOption = None, target: o.Target = None,
+    unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
+    json: o.Json = False,
+) -> None:  # fmt: skip
+    """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
+    from diagnose.engine.matching import matcher_for
+    from diagnose.plan.draft import hold_draft
+    from diagnose.rulebase.base import load_rulebase
+    from diagnose.sheets.words.draft_text import draft_parts, draft_to_json
+
+    if (case is None) == (pattern is None):
+        raise FitError.of("draft", "One pattern is held against one wearer.", "Give a CASE, or --pattern and --about.")
+    if case is not None:
+        given = [n for n, v in (("--about", about), ("--labels", labels), ("--length", length)) if v is not None]
+        if given:
+            do = "Leave it out; girths taken anew are kept with: diagnose note CASE --measured waist=26 in"
+            raise FitError.of(given[0], "A case knows its own garment, wearer and pattern.", do)
+        from diagnose import casebook
+        from diagnose.casework.working import base_for
+
+        opened = casebook.open_case(case)
+        base, chosen, held = base_for(opened), opened.unit, opened.pattern
+        known: dict[str, Any] = {"garment": opened.garment, "target": opened.target, "wearer": opened.wearer}
+    else:
+        from diagnose.cli.commands.answers_file import read_answers
+
+        known = read_answers(about) if about else {}
+        chosen = o.unit_of(unit or known.get("unit"))
+        base = load_rulebase()
+        base = base.with_settings(base.settings.in_unit(chosen))
+        held = _read(pattern, labels, length, chosen, unit is not None)
+    if target:
+        known["target"] = o.targets_of(target)
+    base = base.with_settings(o.settings_with(base.settings, set_))
+    found = hold_draft(held, known, base, matcher_for(base), chosen)
+    show(draft_parts(found, base, chosen), {"draft": draft_to_json(found, base, chosen)}, json)
+    if found.verdict == "measure":
+        raise typer.Exit(NOTHING_SAID)
+
+
+def _read(pattern: Path | None, labels: Path | None, length: str | None, unit: Any, is_told: bool) -> Pattern:
+    from diagnose.cli.commands.patterns import read_pattern_file
+    from diagnose.pattern.brought import Terms
+
+    assert pattern is not None
+    return read_pattern_file(pattern, Terms(unit, is_told), labels, length).settled()

@@ -1,0 +1,8 @@
+"""The draft held against the body before any cloth is cut."""
+
+from __future__ import annotations
+
+from diagnose.plan.draft.held import Body, Draft, Missing, Sign, StationHeld, hold_draft
+from diagnose.plan.draft.seams_checked import Checked
+
+__all__ = ["Body", "Checked", "Draft", "Missing", "Sign", "StationHeld", "hold_draft"]

@@ -1,0 +1,327 @@
+"""A draft held against the body: at each station the garment, the gap aimed at and the spring against the body's girth.
+
+The laced body at a station is the body's girth less the reduction planned there, plus the spring that is left for it
+(`garment waist = N - R - G`, N the natural waist, R the reduction, G the gap: geometry). What the lacing would leave
+open is that less the garment; its difference from the gap aimed at is what is to be taken in (positive) or let out. The
+same rules and network that read a try-on are run on those gaps: forward, for the signs that a toile would show, and
+back, for the alteration that mends the draft. All lengths are millimetres, girths of the whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Literal
+
+from msgspec import Struct
+
+from diagnose.engine.findings import find_sides
+from diagnose.gap.reading import read_gap
+from diagnose.model.settings import Settings
+from diagnose.model.stations import STATIONS, Station
+from diagnose.model.tryon import Seen, TryOn, read_tryon
+from diagnose.pattern.measure import edge_length, garment_girth
+from diagnose.pattern.outline import Pattern, Piece
+from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
+from diagnose.plan.planned import Diagnosis
+from diagnose.plan.whole import diagnose
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.neutral import Matcher
+from diagnose.units import Unit, both
+
+__all__ = ["Body", "Draft", "Missing", "Sign", "StationHeld", "hold_draft"]
+
+MOST_SIGNS = 6
+_GATES = ("toile", "lacing", "scale", "cloth")
+Verdict = Literal["measure", "mend", "cut"]
+
+
+class Body(Struct, frozen=True):
+    """What is known of the wearer, as a try-on's `wearer` tells it; None where it was not measured."""
+
+    bust_mm: float | None = None
+    underbust_mm: float | None = None
+    waist_mm: float | None = None
+    hip_mm: float | None = None
+    reduction_mm: float | None = None
+    underarm_to_waist_mm: float | None = None
+    waist_to_hip_mm: float | None = None
+    front_seated_mm: float | None = None
+
+
+class StationHeld(Struct, frozen=True):
+    """One station: garment and body, and the gap that a toile would show there; below 0 its edges would lap."""
+
+    station: Station
+    garment_mm: float
+    body_mm: float
+    reduction_mm: float
+    spring_mm: float
+    gap_mm: float
+    target_mm: float
+
+    @property
+    def change_mm(self) -> float:
+        """What is to be taken in (positive) or let out of the whole girth."""
+        return self.target_mm - self.gap_mm
+
+
+class Missing(Struct, frozen=True):
+    """A measure that is not known: its name in the file, and how it is taken."""
+
+    name: str
+    how: str
+
+
+class Sign(Struct, frozen=True):
+    """A sign that the toile would show, and how likely."""
+
+    id: str
+    chance: float
+
+
+class Draft(Struct, frozen=True):
+    """Everything that is said of a draft before cloth.
+
+    Attributes:
+        stations: those at which garment and body are known.
+        checks: lengths, heights, reduction, seams, edges and bones.
+        missing: girths that are wanted before anything can be said.
+        unknown: measures that would tell more.
+        signs: what the toile would likely show besides the gap, likeliest first.
+        diagnosis: the plan that mends it; None where a girth is missing or nothing is off.
+        verdict: measure first, mend this first, or cut the toile.
+        presumed: what was supposed.
+    """
+
+    stations: tuple[StationHeld, ...]
+    checks: tuple[Checked, ...]
+    missing: tuple[Missing, ...]
+    unknown: tuple[Missing, ...]
+    signs: tuple[Sign, ...]
+    diagnosis: Diagnosis | None
+    verdict: Verdict
+    presumed: tuple[str, ...] = ()
+
+
+def hold_draft(
+    pattern: Pattern, about: Mapping[str, Any], base: RuleBase, matcher: Matcher, unit: Unit = "in"
+) -> Draft:
+    """The pattern held against the wearer.
+
+    Args:
+        pattern: the draft.
+        about: garment, target and wearer, as in a try-on.
+        base: the rule base, under the case's settings.
+        matcher: compiled from it.
+        unit: hers.
+
+    Raises:
+        FitError: when something told is wrong.
+    """
+    told = {key: value for key in ("garment", "target", "wearer") if (value := about.get(key)) is not None}
+    asked = read_tryon({"id": "draft", **told}, base.vocabulary, unit)
+    body = _body(asked)
+    settings = base.settings
+    held, missing, presumed = _held(pattern, asked, body, settings)
+    heights, unknown = _heights(pattern, body, settings, unit)
+    checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
+    if missing or not held:
+        return Draft(held, checks, missing, unknown, (), None, "measure", presumed)
+    tryon = _as_tryon(asked, held, base)
+    signs = _signs(tryon, base, matcher)
+    off = any(abs(one.change_mm) > settings.mm("dead-band") for one in held)
+    found = diagnose(tryon, base, matcher, pattern) if off else None
+    wrong = off or any(check.state == "mend" for check in checks)
+    return Draft(held, checks, missing, unknown, signs if off else (), found, "mend" if wrong else "cut", presumed)
+
+
+def _body(tryon: TryOn) -> Body:
+    wearer = tryon.wearer
+    return Body(
+        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, wearer.hip_mm, wearer.planned_reduction_mm,
+        wearer.underarm_to_waist_mm, wearer.waist_to_hip_mm, wearer.front_seated_mm,
+    )  # fmt: skip
+
+
+_HOW = {
+    "bust": "round the fullest part of the breasts, held where they will be worn",
+    "underbust": "level, just below the breasts",
+    "waist": "midway between the lowest rib and the top of the hip bone, unlaced, breathing out",
+    "hip": "level, round the fullest part; note how far below the waist it lies (waist_to_hip)",
+    "planned_reduction": "how much smaller the laced waist is to be; 0 where it is only to be held",
+    "underarm_to_waist": "straight down the side, from the pit of the arm to a string at the waist",
+    "waist_to_hip": "straight down the side, from a string at the waist to where the hip was measured",
+    "front_seated": "sitting upright, from the lap to where the front edge is to lie",
+}
+
+
+def _held(
+    pattern: Pattern, tryon: TryOn, body: Body, settings: Settings
+) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
+    """The stations, the girths that are wanted for them, and what was presumed."""
+    wants, presumed = _girths(pattern, body, settings)
+    if body.reduction_mm is None:
+        presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
+    missing = tuple(
+        Missing(name, _HOW[name]) for name in dict.fromkeys(name for name, _ in wants.values())
+        if getattr(body, f"{name}_mm") is None
+    )  # fmt: skip
+    targets = {str(s): one.target_mm for s, one in read_gap(_with_gaps(tryon, dict.fromkeys(wants, 0.0)), settings)
+               .stations.items()}  # fmt: skip
+    rows = []
+    for station, (_, girth) in wants.items():
+        garment = garment_girth(pattern, station)
+        if girth is None or garment is None:
+            continue
+        reduction = (body.reduction_mm or 0.0) if station == "waist" else 0.0
+        spring = settings.mm(f"spring-{station}") if station != "waist" else 0.0
+        gap = girth - reduction + spring - garment
+        rows.append(StationHeld(station, garment, girth, reduction, spring, gap, targets[station]))
+    return tuple(rows), missing, presumed
+
+
+def _girths(
+    pattern: Pattern, body: Body, settings: Settings
+) -> tuple[dict[Station, tuple[str, float | None]], tuple[str, ...]]:
+    """For each station of the pattern the measure it is held against, and the body's girth there."""
+    heights = {station: up for station in STATIONS if (up := _height(pattern, station)) is not None}
+    waist_up = heights.get("waist", 0.0)
+    wants: dict[Station, tuple[str, float | None]] = {}
+    presumed: list[str] = []
+    for station, up in heights.items():
+        if station == "top":
+            over_bust = "underbust" in heights or up - waist_up > settings.mm("height-top") * 0.75
+            wants[station] = ("bust", body.bust_mm) if over_bust else ("underbust", body.underbust_mm)
+        elif station in ("underbust", "waist"):
+            wants[station] = (station, getattr(body, f"{station}_mm"))
+        else:
+            wants[station] = ("hip", _below(body, waist_up - up))
+    if {"hip", "bottom"} & set(wants) and body.hip_mm is not None and body.waist_to_hip_mm is None:
+        deepest = "bottom" if "bottom" in wants else "hip"
+        if "hip" in wants and deepest == "bottom":
+            del wants["bottom"]
+            deepest = "hip"
+        presumed.append(
+            f"How deep the hip was measured is not known: it was held against the {deepest} of the pattern."
+        )
+    return wants, tuple(presumed)
+
+
+def _below(body: Body, down_mm: float) -> float | None:
+    """The body's girth so far below the waist: straight from the waist's to the hip's, and that from there on."""
+    if body.hip_mm is None or body.waist_mm is None or not body.waist_to_hip_mm:
+        return body.hip_mm
+    share = min(1.0, max(0.0, down_mm / body.waist_to_hip_mm))
+    return body.waist_mm + share * (body.hip_mm - body.waist_mm)
+
+
+def _height(pattern: Pattern, station: str) -> float | None:
+    ups = [point.y for piece in pattern.pieces for point in piece.levels.get(station, ())]
+    return sum(ups) / len(ups) if ups else None
+
+
+def _with_gaps(tryon: TryOn, gaps: Mapping[Station, float]) -> TryOn:
+    """The try-on with those gaps; below 0 the edges lap."""
+    gap: dict[Station, float] = {station: max(0.0, mm) for station, mm in gaps.items()}
+    laps: dict[Station, float] = {station: -mm for station, mm in gaps.items() if mm < 0.0}
+    return tryon.model_copy(update={"gap": gap, "overlap": laps})
+
+
+def _as_tryon(tryon: TryOn, held: Sequence[StationHeld], base: RuleBase) -> TryOn:
+    """The try-on that a sound toile of this draft, well laced, would come to."""
+    known: dict[str, bool] = {}
+    for question in base.entries.questions.values():
+        pointed = {bool(link.answer) if isinstance(link.answer, bool) else link.answer == "yes"
+                   for link in question.points_to}  # fmt: skip
+        if question.gate in _GATES and len(pointed) == 1:
+            known[question.id] = True not in pointed
+    if tryon.garment.meant_to_meet is None:
+        known["meant-to-meet"] = False
+    laced = _with_gaps(tryon, {one.station: one.gap_mm for one in held})
+    return laced.model_copy(update={"known": known, "tension": "working"})
+
+
+def _signs(tryon: TryOn, base: RuleBase, matcher: Matcher) -> tuple[Sign, ...]:
+    """The signs that the causes found would show: each cause by its chance, each link by its strength."""
+    reading = read_gap(tryon, base.settings)
+    chances = find_sides(tryon, reading, base, matcher)["left"].chances.probability
+    # The links to every sign are those that would hold were every sign to show.
+    seen = {name: Seen(shown=True) for name in base.entries.symptoms if name not in base.derived | base.stop_flags}
+    links = find_sides(tryon.model_copy(update={"seen": seen}), reading, base, matcher)["left"].by_finding
+    rows: list[Sign] = []
+    for finding in seen:
+        missed = 1.0 - base.leaks.get(finding, 0.0)
+        for link in links.get(finding, ()):
+            missed *= 1.0 - link.strength * chances.get(link.cause, 0.0)
+        rows.append(Sign(finding, 1.0 - missed))
+    likely = base.entries.words.thresholds["act"]
+    return tuple(
+        sorted((one for one in rows if one.chance >= likely), key=lambda one: (-one.chance, one.id))[:MOST_SIGNS]
+    )
+
+
+def _reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:
+    """The reduction against the published limit."""
+    if body.waist_mm is None or body.reduction_mm is None:
+        return
+    share, most = body.reduction_mm / body.waist_mm, settings.mm("reduction-most")
+    says = f"{both(body.reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
+    if share > most + 1e-9:
+        do = f"Plan no more than {both(most * body.waist_mm, unit)} ({most:.0%})."
+        yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do)
+    else:
+        yield Checked("reduction", "right", f"{says}, within the {most:.0%} that is advised.")
+
+
+def _heights(
+    pattern: Pattern, body: Body, settings: Settings, unit: Unit
+) -> tuple[tuple[Checked, ...], tuple[Missing, ...]]:
+    """The heights that are known, and those that would tell more."""
+    found: list[Checked] = []
+    unknown: list[Missing] = []
+    waist = _height(pattern, "waist")
+    side = _lowest_top(pattern)
+    if body.underarm_to_waist_mm is None:
+        unknown.append(Missing("underarm_to_waist", _HOW["underarm_to_waist"]))
+    elif waist is not None and side is not None:
+        room = body.underarm_to_waist_mm - (side - waist)
+        least = settings.mm("underarm-clearance")
+        up = both(side - waist, unit)
+        says = f"The top edge at its lowest lies {up} over the waist, {both(room, unit)} below the pit of the arm"
+        if room < least:
+            do = f"Lower the top edge under the arm by {both(least - room, unit)}."
+            found.append(Checked("underarm", "mend", f"{says}: {both(least, unit)} is wanted.", do))
+        else:
+            found.append(Checked("underarm", "right", f"{says}."))
+    if body.waist_to_hip_mm is None:
+        unknown.append(Missing("waist_to_hip", _HOW["waist_to_hip"]))
+    front = _front_mm(pattern)
+    if body.front_seated_mm is None:
+        unknown.append(Missing("front_seated", _HOW["front_seated"]))
+    elif front is not None:
+        most = body.front_seated_mm - settings.mm("seated-clearance")
+        says = f"The front is {both(front, unit)} long, and {both(body.front_seated_mm, unit)} are there when she sits"
+        if front > most:
+            do = f"Shorten the front by {both(front - most, unit)}, busk and cloth."
+            found.append(Checked("front", "mend", f"{says}.", do))
+        else:
+            found.append(Checked("front", "right", f"{says}."))
+    return tuple(found), tuple(unknown)
+
+
+def _lowest_top(pattern: Pattern) -> float | None:
+    """The height of the lowest place of the top edge, lacing and front pieces left out where there are others."""
+    inner = [piece for piece in pattern.pieces if not _is_end(piece)] or list(pattern.pieces)
+    ups = [point.y for piece in inner for edge in piece.edges if edge.role == "top" for point in (edge.start, edge.end)]
+    return min(ups, default=None)
+
+
+def _is_end(piece: Piece) -> bool:
+    return any(edge.role in ("lacing", "opening", "fold") for edge in piece.edges)
+
+
+def _front_mm(pattern: Pattern) -> float | None:
+    """The length of the centre front."""
+    roles = ("lacing",) if pattern.closure == "front" else ("opening", "fold")
+    found = [edge_length(edge) for piece in pattern.pieces for edge in piece.edges if edge.role in roles]
+    return found[0] if found else None

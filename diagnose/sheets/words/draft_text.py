@@ -1,0 +1,131 @@
+"""A draft held against the body, in words: station by station, what was looked at, and one line to end on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
+from diagnose.plan.planned import StepPlan
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.parts import Said, hanging, heading, item, table
+from diagnose.units import Unit, both
+
+__all__ = ["draft_parts", "draft_to_json", "last_line"]
+
+_MARKS: Mapping[str, str] = {"right": "-", "mend": "!", "unknown": "?"}
+
+
+def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
+    """All that is said of the draft."""
+    if draft.missing:
+        yield from heading("Measure first")
+        yield from _measures(draft.missing)
+    if draft.stations:
+        yield from heading("Station by station, the whole girth")
+        yield from table(_HEADS, [_row(one, base, unit) for one in draft.stations])
+        yield from hanging(["Body: less the reduction planned, and with the spring that is left for it."])
+    yield from heading("Looked at")
+    for check in draft.checks:
+        yield from item(f"{check.says} {check.do}".strip(), _MARKS[check.state])
+    if draft.verdict == "mend" and draft.stations:
+        yield from _foreseen(draft, base, unit)
+    if draft.unknown:
+        yield from heading("Not known; it would tell more")
+        yield from _measures(draft.unknown)
+    if draft.presumed:
+        yield from heading("Presumed")
+        for sentence in draft.presumed:
+            yield from item(sentence)
+    yield ""
+    yield from hanging([last_line(draft, base, unit)])
+
+
+_HEADS = ("", "garment", "body", "gap shown", "aimed at", "")
+
+
+def _row(one: StationHeld, base: RuleBase, unit: Unit) -> tuple[str, ...]:
+    body = one.body_mm - one.reduction_mm + one.spring_mm
+    gap = f"shut, {_in(-one.gap_mm, unit)} over" if one.gap_mm < 0.0 else _in(one.gap_mm, unit)
+    return (
+        one.station, _in(one.garment_mm, unit), _in(body, unit), gap, _in(one.target_mm, unit), _change(one, base, unit)
+    )  # fmt: skip
+
+
+def _change(one: StationHeld, base: RuleBase, unit: Unit) -> str:
+    if abs(one.change_mm) <= base.settings.mm("dead-band"):
+        return "right"
+    return f"{_in(abs(one.change_mm), unit)} too {'large' if one.change_mm > 0.0 else 'small'}"
+
+
+def _in(mm: float, unit: Unit) -> str:
+    return both(mm, unit).partition(" (")[0]
+
+
+def _measures(missing: tuple[Missing, ...]) -> Iterator[Said]:
+    for one in missing:
+        yield from item(f"{one.name}: {one.how}.", "?")
+
+
+def _foreseen(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
+    yield from heading("What the toile would likely show as it stands")
+    off = [one for one in draft.stations if abs(one.change_mm) > base.settings.mm("dead-band")]
+    for one in off:
+        shut = one.gap_mm < base.settings.ruler_mm
+        at = "the edges shut" if shut else f"a gap of {both(one.gap_mm, unit)}"
+        yield from item(f"At the {one.station} {at}, where {both(one.target_mm, unit)} is aimed at.")
+    for sign in draft.signs:
+        yield from item(f"{base.entries.symptoms[sign.id].see} ({sign.chance:.0%})")
+
+
+def last_line(draft: Draft, base: RuleBase, unit: Unit) -> str:
+    """Cut the toile, or what comes first."""
+    if draft.verdict == "measure":
+        return f"Measure first: {', '.join(one.name for one in draft.missing) or 'the pattern has no level to hold'}."
+    if draft.verdict == "cut":
+        return "Cut the toile."
+    steps = draft.diagnosis.first_steps if draft.diagnosis is not None else ()
+    todo = [_step(step, base, unit) for step in steps] + [c.do.rstrip(".") for c in draft.checks if c.state == "mend"]
+    if not todo and draft.diagnosis is not None and draft.diagnosis.ask:
+        todo = [f"settle this: {draft.diagnosis.ask[0].question}"]
+    return f"Mend this first: {'; '.join(todo) or 'see what is marked above'}."
+
+
+def _step(step: StepPlan, base: RuleBase, unit: Unit) -> str:
+    title = base.entries.alterations[step.alteration].title
+    mm = step.amount.whole_mm if step.amount.whole_mm is not None else step.amount.length_mm
+    where = ", ".join(
+        f"{station} {_in(abs(by), unit)} {'in' if by > 0.0 else 'out'}"
+        for station, by in step.amount.by_station_mm.items() if by
+    )  # fmt: skip
+    return f"{title} ({where})" if where else f"{title} ({_in(abs(mm), unit)})" if mm else title
+
+
+def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:
+    """The draft as data; lengths are millimetres."""
+    return {
+        "verdict": draft.verdict,
+        "says": last_line(draft, base, unit),
+        "stations": {
+            one.station: {
+                "garment_mm": round(one.garment_mm, 3), "body_mm": round(one.body_mm, 3),
+                "reduction_mm": round(one.reduction_mm, 3), "spring_mm": round(one.spring_mm, 3),
+                "gap_mm": round(one.gap_mm, 3), "target_mm": round(one.target_mm, 3),
+                "change_mm": round(one.change_mm, 3),
+            }
+            for one in draft.stations
+        },
+        "checks": [_checked(check) for check in draft.checks],
+        "missing": [{"name": one.name, "how": one.how} for one in draft.missing],
+        "unknown": [{"name": one.name, "how": one.how} for one in draft.unknown],
+        "signs": [{"symptom": one.id, "chance": round(one.chance, 4)} for one in draft.signs],
+        "steps": [
+            {"alteration": step.alteration, "cause": step.cause, "drawn": step.drawn, "why": step.why}
+            for step in (draft.diagnosis.first_steps if draft.diagnosis is not None else ())
+        ],
+        "presumed": list(draft.presumed),
+    }  # fmt: skip
+
+
+def _checked(check: Checked) -> dict[str, str]:
+    return {"id": check.id, "state": check.state, "says": check.says, "do": check.do}
