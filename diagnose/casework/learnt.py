@@ -11,7 +11,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.plan.give import Give, Learnt, Observed, give_of
 
-__all__ = ["give_shown", "learnt_before"]
+__all__ = ["alike", "give_shown", "learnt_before"]
 
 
 def learnt_before(
@@ -29,7 +29,7 @@ def learnt_before(
     rounds = casebook.history(case).rounds[: number - 1]
     pairs = zip(stored, stored[1:], rounds[1:], strict=False)
     observed = [
-        one for before, now, round_ in pairs if _alike(before.answers, now.answers) for one in _observed(before, round_)
+        one for before, now, round_ in pairs if alike(before.answers, now.answers) for one in _observed(before, round_)
     ]
     if not stored:
         return Learnt()
@@ -46,7 +46,7 @@ def learnt_before(
     observed += [
         Observed(cast(Station, name), planned[name], gap_mm[name] - readings[name].gap_mm)
         for name in miss
-        if planned.get(name) and _alike(last.answers, answers)
+        if planned.get(name) and alike(last.answers, answers)
     ]
     causes = tuple(dict.fromkeys(str(step.get("cause")) for step in steps))
     return Learnt(give_of(observed, settings), miss, causes, planned)
@@ -57,7 +57,7 @@ def give_shown(case: Case, settings: Settings) -> Mapping[Station, Give]:
     return learnt_before(case, len(case.tryons) + 1, {}, {}, settings).give
 
 
-def _alike(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
+def alike(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
     """Whether two gaps may be compared: read at one pull, on a body that stood alike in its range."""
     return _pull_and_body(before) == _pull_and_body(now)
 

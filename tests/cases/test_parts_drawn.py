@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
-from diagnose.pattern.form.reader import load_pattern, read_pattern
+from diagnose.pattern.brought.bringing import load_pattern
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import edge_length, garment_girth, slit_length

@@ -104,3 +104,30 @@ def handbook(
     with progress("Making the handbook, pages") as told:
         front = make_handbook(base, out, told)
     show([f"The handbook is made: open {front}"], {"front": str(front)}, json)
+
+
+@rules.command("learn")
+def learn(
+    cases: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder that your cases lie in.")],
+    write: Annotated[
+        Path | None, typer.Option("--write", metavar="DIR", help="Make a folder of rules of your own from it.")
+    ] = None,
+    folder: Annotated[Path | None, typer.Option("--rules", metavar="DIR", help="Rules to hold it against.")] = None,
+    json: o.Json = False,
+) -> None:
+    """Count what your own cases suggest against the base; nothing is changed."""
+    from msgspec import to_builtins
+
+    from diagnose.casework.experience import read_experience
+    from diagnose.casework.experience_said import experience_lines
+    from diagnose.casework.own_rules import write_own_rules
+    from diagnose.places import bundled_rules
+    from diagnose.rulebase.base import load_rulebase
+
+    base = load_rulebase(folder)
+    made = read_experience(cases, base)
+    changed = write_own_rules(made, folder or bundled_rules(), write) if write else ()
+    lines = list(experience_lines(made, base.entries))
+    if write:
+        lines[-1] = f"Your own rules are in {write}, checked; changed there: {', '.join(p.stem for p in changed)}."
+    show(lines, {**to_builtins(made), "written": str(write) if write else None}, json)
