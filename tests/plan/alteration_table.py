@@ -7,8 +7,6 @@ run, and all of it in the long one.
 # ruff: noqa: E402 - the folders of the tests are put on the path before what lies in them is imported
 from __future__ import annotations
 
-import contextlib
-import io
 import json
 import sys
 from collections.abc import Iterator
@@ -18,14 +16,15 @@ from typing import Any, NamedTuple
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "pattern"), str(Path(__file__).parents[2])]
 
+import yaml
 from drawing_bench import FULL, IN, girth, length
 from msgspec.structs import replace
 from soundness import faults
 
-from diagnose.cli.commands.patterns import read_pattern_file
 from diagnose.model.diagnosis import Side
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.form.reader import load_pattern
+from diagnose.pattern.brought.bringing import bring
+from diagnose.pattern.brought.understood.labels import NO_LABELS, read_labels
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
@@ -67,11 +66,13 @@ class Row(NamedTuple):
 @cache
 def bundled(name: str) -> Pattern:
     path = bundled_cases() / "patterns" / name
-    if path.suffix == ".json":
-        return load_pattern(path)
-    labels = bundled_cases() / "patterns" / "corset-drawing-labels.yaml" if path.suffix == ".dxf" else None
-    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-        return read_pattern_file(path, "in", labels)
+    labels = NO_LABELS
+    if path.suffix == ".dxf":
+        named = path.with_name("corset-drawing-labels.yaml")
+        labels = read_labels(yaml.safe_load(named.read_text(encoding="utf-8")), named.name)
+    pattern = bring(path.read_bytes(), name, labels=labels).pattern
+    assert pattern is not None, name
+    return pattern
 
 
 def asked(altered: Alteration, amount: str, side: Side) -> Iterator[tuple[str, Wanted]]:

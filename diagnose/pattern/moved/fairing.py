@@ -23,7 +23,7 @@ from diagnose.pattern.geometry.curves import (
 )
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.moved.gates import Broken
-from diagnose.pattern.moved.narrowing import Met, level_hits, narrowing, stations_met, taken_in
+from diagnose.pattern.moved.narrowing import level_hits, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import Edge, Line, Point, Role, Run
 from diagnose.units import INCH_MM
@@ -109,23 +109,23 @@ def fair_joint(
         lambda k: Blend(joint, before, after * k),
         lambda k: Blend(joint, before * k, after * k),
     ]
-    # The quick measure finds the longest blend; where measuring the blend as drawn says no, a little less is asked.
-    for part in (1.0, 0.95, 0.85, 0.6):
-        tried = [blend for shape in shapes if (blend := _longest(shape, stations, part * MOST_NARROWING_MM))]
+    # The quick measure finds the longest blend; where the blend as drawn says no, it is looked for by drawing it.
+    for measure in (narrowing, taken_in):
+        tried = [blend for shape in shapes if (blend := _longest(shape, lambda one, by=measure: by(one, stations)))]  # type: ignore[misc]
         best = max(tried, key=lambda blend: blend.total_mm, default=None)
         if best and taken_in(best, stations) <= MOST_NARROWING_MM:
             return best
     return Blend(joint, before * SHORTEST, after * SHORTEST)
 
 
-def _longest(shape: Callable[[float], Blend], stations: Sequence[Met], most_mm: float) -> Blend | None:
-    """The longest blend of that shape that by the quick measure narrows no level by more, by halving."""
+def _longest(shape: Callable[[float], Blend], narrows: Callable[[Blend], float]) -> Blend | None:
+    """The longest blend of that shape that narrows no level by more than 1/32 in, by halving."""
     low, high = SHORTEST, 1.0
-    if narrowing(shape(low), stations) > most_mm:
+    if narrows(shape(low)) > MOST_NARROWING_MM:
         return None
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
-        low, high = (low, middle) if narrowing(shape(middle), stations) > most_mm else (middle, high)
+        low, high = (low, middle) if narrows(shape(middle)) > MOST_NARROWING_MM else (middle, high)
     return shape(low)
 
 

@@ -6,6 +6,7 @@ displacement's share along the level. That is quickly had but only nearly true; 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -21,6 +22,7 @@ __all__ = ["Met", "level_hits", "narrowing", "stations_met", "taken_in"]
 
 LEVEL_END_MM = INCH_MM / 16
 LEAST_SINE = 0.05
+MOST_SLANT = 5.0
 
 
 class Met(NamedTuple):
@@ -47,7 +49,8 @@ def stations_met(blend: Blend, levels: Sequence[Sequence[Point]]) -> list[Met]:
     reach = run_length(tail)
     return [
         *(Met(0, s - reach, *at) for s, *at in level_hits(tail, levels)),
-        *(Met(1, s / length(gap[0]), *at) for s, *at in level_hits(gap, levels)),
+        # A level that lies along the gap, as one on a closing line does, is met at its two ends and nowhere between.
+        *(Met(1, s / length(gap[0]), *at) for s, *at in level_hits(gap, levels) if math.hypot(*at[2]) < MOST_SLANT),
         *(Met(2, s, *at) for s, *at in level_hits(lead, levels)),
     ]
 
