@@ -22,14 +22,13 @@ from diagnose.pattern.geometry.curves import (
     run_split,
 )
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.moved.level_ends import cut_to, levels_laid
+from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
 from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
-from diagnose.units import INCH_MM, both
+from diagnose.units import both
 
 __all__ = ["Redrawn", "with_marks"]
 
 ON_EDGE_MM = 0.5
-MARK_ON_EDGE_MM = INCH_MM / 16
 LEVEL_REACH_MM = 12.7
 SAME_MM = 1e-6
 SHIFT_SAMPLES = 8
@@ -169,7 +168,7 @@ def with_marks(redrawn: Redrawn) -> tuple[Piece, tuple[str, ...]]:
         slits=tuple(_slit(redrawn, changed, slit) for slit in before.slits),
         notches=notches,
     )
-    return levels_laid(before, piece), notes
+    return marks_laid(before, piece), notes
 
 
 def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, ...], tuple[str, ...]]:

@@ -11,14 +11,13 @@ from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.curves import box_distance, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.moved.level_ends import levels_laid
+from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, marks_laid
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Run, Slit
 from diagnose.units import INCH_MM
 
 __all__ = ["feet_reached", "followed"]
 
 ON_EDGE_MM = 0.5
-MARK_ON_EDGE_MM = INCH_MM / 16
 CHANNEL_END_MM = INCH_MM / 2
 
 
@@ -37,7 +36,7 @@ def followed(was: Piece, piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
         slits=tuple(_slit(slit, zones) for slit in piece.slits),
         channels=tuple(_channel(channel, ends) for channel in piece.channels),
     )
-    return levels_laid(was, made)
+    return marks_laid(was, made)
 
 
 def _channel(channel: Channel, zones: Sequence[RunRedrawn]) -> Channel:

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import flatten, line_hits, point_at, run_nearest, run_point_at
+from diagnose.pattern.geometry.curves import box_distance, flatten, line_hits, point_at, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
@@ -19,9 +19,10 @@ from diagnose.pattern.outline import Edge, Piece, Point, Polyline, Segment
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
 from diagnose.units import INCH_MM
 
-__all__ = ["cut_to", "drawn_through", "levels_laid", "trimmed"]
+__all__ = ["MARK_ON_EDGE_MM", "cut_to", "drawn_through", "marks_laid", "trimmed"]
 
 ON_LINE_MM = 1e-6
+MARK_ON_EDGE_MM = INCH_MM / 16
 THROUGH_MM = 2 * INCH_MM
 THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
@@ -32,13 +33,38 @@ FAR_RATIO = 3.0
 FAR_MM = 10.0
 
 
-def levels_laid(was: Piece, made: Piece) -> Piece:
-    """The piece with its levels, as its paper has carried them, running from edge to edge again.
+def marks_laid(was: Piece, made: Piece) -> Piece:
+    """The piece with its levels running from edge to edge again, and its landmarks on the edges they lay on.
 
     Args:
-        was: the piece before; its levels say at which edges they ended.
-        made: the piece now, its edges drawn.
+        was: the piece before; it says at which edges levels ended and on which a landmark lay.
+        made: the piece now, its edges drawn, its marks as the paper has carried them.
     """
+    made = _levels_laid(was, made)
+    changed = {edge.name for edge, old in zip(made.edges, was.edges, strict=False) if edge != old}
+    spots = {name: _on_its_edge(was, made, name, changed) for name in made.landmarks if name in was.landmarks}
+    moved = any(made.landmarks[name] is not spot for name, spot in spots.items())
+    return replace(made, landmarks={**made.landmarks, **spots}) if moved else made
+
+
+def _on_its_edge(was: Piece, made: Piece, name: str, changed: set[str]) -> Point:
+    """Where the landmark lies: on the edge it lay on (within a ruler's division), where that has been redrawn."""
+    old, now = was.landmarks[name], made.landmarks[name]
+    kept = {edge.name for edge in made.edges}
+    edges = [
+        edge.name
+        for edge in was.edges
+        if edge.name in kept and any(box_distance(s, old) <= MARK_ON_EDGE_MM for s in edge.segments)
+        and run_nearest(edge.segments, old)[1] <= MARK_ON_EDGE_MM
+    ]  # fmt: skip
+    if not changed.intersection(edges):
+        return now
+    found = [(run_nearest(made.edge(edge).segments, now), edge) for edge in edges]
+    (mm, off), edge = min(found, key=lambda hit: hit[0][1])
+    return now if off <= ON_LINE_MM else run_point_at(made.edge(edge).segments, mm)
+
+
+def _levels_laid(was: Piece, made: Piece) -> Piece:
     levels = {
         name: _laid(made, line, _ended_at(was, was.levels[name])) if name in was.levels else line
         for name, line in made.levels.items()

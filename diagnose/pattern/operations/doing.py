@@ -14,6 +14,8 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.finished import Cuts, finished, seams_broken
+from diagnose.pattern.finish.sound_bones import bones_sound
+from diagnose.pattern.finish.walking import name_before
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.moved.bones import channels_in_slits
 from diagnose.pattern.operations.operation import Operation
@@ -90,10 +92,23 @@ def _done(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered
     altered = Altered(pattern)
     for operation in operations:
         done = operation.done(altered.pattern)
+        if not operation.lays_bones:
+            done = _with_sound_bones(altered.pattern, done)
         if operation.cuts:
             cuts = cuts.with_cut(altered.pattern, done.pattern)
         altered = altered.then(done)
     return altered, cuts
+
+
+def _with_sound_bones(before: Pattern, done: Altered) -> Altered:
+    """What was done, with the bones of every changed piece lying soundly."""
+    for piece in done.pattern.pieces:
+        name = name_before(piece.name, before)
+        was = before.piece(name) if name else piece
+        if was is not piece and piece.channels:
+            made, notes = bones_sound(was, piece)
+            done = done.then(Altered(done.pattern.with_piece(made), notes)) if notes else done
+    return done
 
 
 def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:

@@ -1,0 +1,139 @@
+"""Bones after an operation: none is left outside the paper, in a slit's clearance or across another bone.
+
+What has come to lie so is re-laid straight inside, shortened, or taken out, and the report says which. What lay so
+before is its maker's own and stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from msgspec.structs import replace
+
+from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
+from diagnose.pattern.measure import cut_level, line_length
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, listed
+from diagnose.pattern.outline import Channel, Piece, Point, Polyline
+from diagnose.units import INCH_MM
+
+__all__ = ["bones_sound"]
+
+WITHIN_MM = 0.05
+FARTHEST_MM = INCH_MM
+STEP_MM = INCH_MM / 16
+LEAST_MM = INCH_MM
+LEAST_PART = 0.4
+SAME_PART = 0.95
+SAMPLES = 200
+
+
+def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with its bones lying soundly, and what was done to those that did not.
+
+    Args:
+        was: the piece before the operation.
+        made: the piece after it.
+    """
+    old = {channel.name: channel for channel in was.channels}
+    kept: list[Channel] = []
+    done: dict[str, list[str]] = {}
+    for channel in made.channels:
+        others = [*kept, *made.channels[made.channels.index(channel) + 1 :]]
+        if channel.name in old and _wrong(made, channel, others) and not _was_wrong(was, old[channel.name], channel):
+            word, better = _mended(made, channel, others)
+            done.setdefault(word, []).append(channel.name)
+            kept += [better] if better else []
+        else:
+            kept.append(channel)
+    if not done:
+        return made, ()
+    return replace(made, channels=tuple(kept)), tuple(_said(made.name, done))
+
+
+def _said(piece: str, done: dict[str, list[str]]) -> Iterator[str]:
+    why = "would lie outside the paper, in a slit's clearance or across another bone"
+    for word, names in done.items():
+        them = "it is" if len(names) == 1 else "they are"
+        yield f"{listed('Channel', names)} of '{piece}' {why}: {them} {word}."
+
+
+def _was_wrong(was: Piece, old: Channel, now: Channel) -> bool:
+    """Whether the bone lay no better before, and is no worse now: nothing has to be done about it."""
+    others = [channel for channel in was.channels if channel.name != old.name]
+    return _wrong(was, old, others) and old.line == now.line
+
+
+def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> bool:
+    return not (_inside(piece, channel.line) and _clear(piece, channel, channel.line, others))
+
+
+def _inside(piece: Piece, line: Polyline) -> bool:
+    """Whether the line lies on the paper from one end to the other."""
+    cut = cut_level(piece, line)
+    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
+    return all(distance(stops[n], stops[n + 1]) <= WITHIN_MM for n in range(0, len(stops), 2))
+
+
+def _clear(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> bool:
+    """Whether the line keeps clear of the slits (its stitching, that is) and crosses no other bone."""
+    near = channel.width / 2.0
+    slits = (slit.line for slit in piece.slits if boxes_near(line, slit.line, near))
+    return not any(line_gap(line, slit) < near for slit in slits) and not any(
+        boxes_near(line, other.line, 0.0) and crosses(line, other.line) for other in others
+    )
+
+
+def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[str, Channel | None]:
+    """What is done with the bone: the word for it, and the bone as it lies now."""
+    size = line_length(channel.line)
+    for line in _laid_anew(channel.line):
+        made = _shortened(piece, channel, line, others)
+        if made is not None and line_length(made) >= SAME_PART * size:
+            return "re-laid straight inside", replace(channel, line=made)
+    made = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
+    if made is not None and line_length(made) >= max(LEAST_MM, LEAST_PART * size):
+        return "shortened to what lies clear", replace(channel, line=made)
+    return "taken out", None
+
+
+def _laid_anew(line: Polyline) -> Iterator[Polyline]:
+    """The bone straight from end to end, then moved aside bit by bit."""
+    a, b = line[0], line[-1]
+    left = across(unit(sub(b, a)))
+    yield a, b
+    for n in range(1, int(FARTHEST_MM / STEP_MM) + 1):
+        for way in (1.0, -1.0):
+            by = scaled(left, way * n * STEP_MM)
+            yield add(a, by), add(b, by)
+
+
+def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
+    """The longest stretch of a straight line that lies soundly, short of whatever stops it; None where there is none."""
+    a, b = line
+    parts = sorted(cut_level(piece, line).parts, key=lambda part: distance(*part))
+    if not parts:
+        return None
+    start, stop = parts[-1]
+    start = start if distance(start, a) <= WITHIN_MM else along(start, stop, _part(EDGE_CLEARANCE_MM, start, stop))
+    stop = stop if distance(stop, b) <= WITHIN_MM else along(stop, start, _part(EDGE_CLEARANCE_MM, start, stop))
+    if _clear(piece, channel, (start, stop), others):
+        return start, stop
+    spots = [along(start, stop, n / SAMPLES) for n in range(SAMPLES + 1)]
+    good = [_clear(piece, channel, leg, others) for leg in pairwise(spots)]
+    best, run = (0, 0), 0
+    for n, fine in enumerate([*good, False]):
+        if not fine:
+            best, run = max(best, (n - run, run)), n + 1
+    length, first = best
+    low, high = spots[first], spots[first + length]
+    short = SLIT_CLEARANCE_MM + channel.width / 2.0
+    low = low if first == 0 else along(low, high, _part(short, low, high))
+    high = high if first + length == SAMPLES else along(high, low, _part(short, low, high))
+    return (low, high) if length and low != high else None
+
+
+def _part(mm: float, a: Point, b: Point) -> float:
+    size = distance(a, b)
+    return min(0.5, mm / size) if size > 0.0 else 0.0
