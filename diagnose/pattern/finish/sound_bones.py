@@ -110,7 +110,7 @@ def _laid_anew(line: Polyline) -> Iterator[Polyline]:
 
 
 def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
-    """The longest stretch of a straight line that lies soundly, short of whatever stops it; None where there is none."""
+    """The longest sound stretch of a straight line, short of whatever stops it; None where there is none."""
     a, b = line
     parts = sorted(cut_level(piece, line).parts, key=lambda part: distance(*part))
     if not parts:
