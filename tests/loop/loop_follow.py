@@ -30,6 +30,8 @@ LENGTH_MM = 5 / 16 * INCH
 WORSE_MM = INCH / 4
 """A round made something worse when an error grew by more than this, and is now beyond what fits."""
 MOST_ROUNDS = 6
+QUIET_ROUNDS = 2
+"""She wears it again before she cuts the cloth: a sign may have been missed the first time."""
 _CAN_BE_LOOKED_FOR = frozenset(
     path.stem for path in (bundled_rules() / "symptoms").rglob("*.yaml") if not path.stem.startswith("gap-")
 )
@@ -70,6 +72,7 @@ def follow(wearer: Wearer, folder: Path, most_rounds: int = MOST_ROUNDS) -> Foll
     pattern = wearer.pattern
     rounds: list[RoundSeen] = []
     looked_for: dict[str, Any] = {}
+    quiet = 0
     girth_in, wholly_in = _fits(wearer, pattern, None, None, 0)
     for number in range(1, most_rounds + 1):
         file = folder / f"answers-{wearer.seed}-{number}.json"
@@ -82,7 +85,8 @@ def follow(wearer: Wearer, folder: Path, most_rounds: int = MOST_ROUNDS) -> Foll
         before = errors(wearer.body, pattern)
         steps = plan["plan"][0]["steps"] if plan["plan"] else []
         looked_for |= {ask["id"]: False for ask in plan["ask"] if ask["id"] in _CAN_BE_LOOKED_FOR}
-        if not steps and not plan["held_back"]:
+        quiet = 0 if steps else quiet + 1
+        if quiet == QUIET_ROUNDS:
             break
         refused = None
         if any(step.get("drawn", True) for step in steps):

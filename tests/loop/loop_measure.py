@@ -56,11 +56,16 @@ def measured(data: Mapping[str, Any]) -> Measures:
     stations = [name for name in STATIONS if any(name in piece.levels for piece in pieces)]
     return Measures(
         {side: {s: sum(piece.width(s) for piece in found) for s in stations} for side, found in of_side.items()},
-        {side: min(p.lowest_top(len(found) == 1, len(found) == 2) for p in found) for side, found in of_side.items()},
+        {side: _underarm([p for p in found if p.has_top]) for side, found in of_side.items()},
         {side: max(piece.front_top for piece in found) for side, found in of_side.items()},
         {side: max(piece.front_depth for piece in found) for side, found in of_side.items()},
         {side: _mean([p.side_depth for p in found if p.side_depth is not None]) for side, found in of_side.items()},
     )  # fmt: skip
+
+
+def _underarm(panels: Sequence[_Piece]) -> float:
+    """The height of the top edge under the arm; a gore, which has no top edge, is no panel."""
+    return min(panel.lowest_top(len(panels) == 1, len(panels) == 2) for panel in panels)
 
 
 def _mean(values: Sequence[float]) -> float:
@@ -112,12 +117,17 @@ class _Piece:
         middle = self.outline.centroid.x
         return [point for points in steel if max(x for x, _ in points) < middle for point in points]
 
+    @property
+    def has_top(self) -> bool:
+        """Whether it is a panel: a gore has no top edge."""
+        return any(role == "top" for role, _ in self.edges)
+
     def lowest_top(self, alone: bool, few: bool) -> float:
         """The lowest place of the top edge where the arm may be: not on a piece at the front or back, of many."""
         steel = any(role in ("fold", "opening", "lacing") for role, _ in self.edges)
         low, high = self.outline.bounds[0], self.outline.bounds[2]
         part = (0.3, 0.75) if alone else (0.0, 1.0)
-        if (steel and not (alone or few)) or "waist" not in self.levels:
+        if steel and not (alone or few):
             return math.inf
         inside = [
             y - self._waist(x) for role, points in self.edges if role == "top" for x, y in points
@@ -136,7 +146,7 @@ class _Piece:
     @property
     def side_depth(self) -> float | None:
         depths = self._over_waist("bottom")
-        if not depths or self._front:
+        if not depths or self._front or not self.has_top:
             return None
         return -sum(depths) / len(depths)
 

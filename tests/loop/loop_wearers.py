@@ -198,7 +198,8 @@ def _name(shape: Mapping[str, float]) -> str:
 def _stretched(data: Data, above: float, below: float) -> Data:
     """The pattern longer (or shorter) above and below its waist, every piece from its own waist."""
     made = deepcopy(data)
-    whole_above, whole_below = HEIGHTS["top"], -HEIGHTS["bottom"]
+    now = measured(data)
+    whole_above, whole_below = now.underarm["left"], now.front_depth["left"]
     for piece in made["pieces"]:
         if "waist" not in piece["levels"]:
             continue
@@ -277,6 +278,8 @@ _SHAPES: Mapping[str, Mapping[str, float]] = {
     "waist too small": {"waist": -1.0, "underbust": -0.3, "hip": -0.2},
     "hip too big": {"hip": 0.75, "bottom": 1.0},
     "hip too small": {"hip": -0.75, "bottom": -1.0},
+    "top too big, hip too small": {"top": 0.75, "underbust": 0.4, "hip": -0.5, "bottom": -0.75},
+    "top too small, hip too big": {"top": -0.75, "underbust": -0.4, "hip": 0.5, "bottom": 0.75},
 }
 FAULTS: Mapping[str, Callable[[Data, Measures, Random], tuple[Data, Measures, Fault]]] = {
     **{kind: _girth(shape) for kind, shape in _SHAPES.items()},
