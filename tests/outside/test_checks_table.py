@@ -12,7 +12,7 @@ from diagnose.errors import FitError
 from diagnose.places import bundled_rules
 from diagnose.rulebase.checking.outside import quantity, read_checks
 
-for module in ("outside_lacing", "outside_paper", "outside_bodies", "outside_engines"):
+for module in ("outside_lacing", "outside_paper", "outside_parts", "outside_bodies", "outside_engines"):
     importlib.import_module(module)
 
 
