@@ -8,35 +8,45 @@ from __future__ import annotations
 
 import secrets
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
+from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose import casebook
-from diagnose.casebook import Case
+from diagnose.casebook import Case, Photograph
 from diagnose.casebook.jsonfile import json_text, read_object
+from diagnose.casebook.reading import check_about
 from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.parcel import unpacked
+from diagnose.casework.pattern_in import terms_for
+from diagnose.casework.working import usual_base
 from diagnose.errors import FitError, Mistake, one_line
-from diagnose.files import bytes_of
-from diagnose.pattern.brought import Terms, Understood, bring
-from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE
-from diagnose.pattern.brought.understood.labels import Labels, read_labels
+from diagnose.pattern.brought import Understood, bring, bring_sketch, file_bytes
+from diagnose.pattern.brought.bringing import DRAWINGS, TABLES
+from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
-__all__ = ["PREFIX", "Begun", "Seen", "begin", "change", "drop", "open_begun", "start", "understood"]
+if TYPE_CHECKING:
+    from diagnose.pattern.brought.photo.reading import Photographed
+
+__all__ = [
+    "PREFIX", "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "understood",
+]  # fmt: skip
 
 PREFIX = ".begun-"
 TOLD = "told.json"
-DRAWINGS = (".svg", ".dxf")
-TABLES = (".csv", ".tsv", ".json")
-MOST_BEGUN = 50
+STORED = (".json",)
+PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
+MOST_BEGUN, MOST_BYTES = 50, 40_000_000
+WHERE = "what you said"
+FORMS = "Bring a drawing (.svg, .dxf), a table (.csv), a stored pattern (.json), or photographs of it beside the card."
 
 
 class Begun(Struct, frozen=True):
@@ -45,15 +55,15 @@ class Begun(Struct, frozen=True):
     Attributes:
         folder: where it lies.
         case: what the case is to be called.
-        file: the name of the pattern file.
+        files: the names of the pattern file, or of the photographs.
         unit: of lengths written without one.
-        labels: what she has said of the drawing.
+        labels: what she has said of the pattern.
         garment, wearer, target: as in a try-on.
     """
 
     folder: Path
     case: str
-    file: str
+    files: tuple[str, ...]
     unit: Unit
     labels: Mapping[str, Any]
     garment: Mapping[str, Any]
@@ -66,9 +76,9 @@ class Begun(Struct, frozen=True):
         return self.folder.name.removeprefix(PREFIX)
 
     @property
-    def is_drawing(self) -> bool:
-        """Whether its names and roles were presumed, and may be said otherwise."""
-        return self.file.lower().endswith(DRAWINGS)
+    def is_photographed(self) -> bool:
+        """Whether it was read from photographs."""
+        return self.files[0].endswith(PHOTOGRAPHS)
 
 
 class Seen(Struct, frozen=True):
@@ -80,7 +90,8 @@ class Seen(Struct, frozen=True):
         said: what was presumed.
         wrong: what must be put right first.
         unit_mm: how many mm a unit of the drawing stands for.
-        numbers: of each piece by its name, the outline it was drawn as; empty where nothing was presumed.
+        numbers: of each piece by its name, the outline it was drawn as.
+        why: of each seam by its name, why it is thought to be sewn.
         low_mm: the height of the lowest point, from which levels are told.
     """
 
@@ -90,44 +101,44 @@ class Seen(Struct, frozen=True):
     wrong: tuple[Mistake, ...] = ()
     unit_mm: float = 1.0
     numbers: Mapping[str, str] = {}
+    why: Mapping[str, str] = {}
     low_mm: float = 0.0
 
 
-def begin(root: Path, case: str, file: str, data: bytes, unit: Unit) -> Begun | Case:
-    """Begin a case with a pattern file; a parcel of a whole case is that case at once.
+def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit) -> Begun | Case:
+    """Begin a case with a pattern file, or photographs; a parcel of a whole case is that case at once.
 
     Args:
         root: the folder of her cases.
         case: what it is to be called.
-        file: the file's name, whose ending says the form.
-        data: its bytes.
+        files: each with its name, whose ending says the form, and its bytes.
         unit: of lengths written without one.
 
     Raises:
         FitError: when the name is none or taken, the form is unknown, or it can't be written.
     """
     name = _free_name(root, case)
-    ending = Path(file).suffix.lower()
-    if ending == ".zip":
-        return unpacked(data, root / name, one_line(file, 80))
-    if ending not in (*DRAWINGS, *TABLES):
-        what = f"“{one_line(ending or file, 40)}” is no form of pattern that can be read."
-        raise FitError.of(
-            "the file", what, "Bring a drawing (.svg, .dxf), a table of points (.csv) or a stored pattern."
-        )
-    if len(data) > LARGEST_FILE:
-        raise FitError.of(
-            one_line(file, 80), "The file is larger than 20 MB.", "Leave out pictures and what is no pattern."
-        )
+    endings = [Path(file).suffix.lower() for file, _ in files]
+    if endings == [".zip"]:
+        return unpacked(files[0][1], root / name, one_line(files[0][0], 80))
+    known = all(ending in PHOTOGRAPHS for ending in endings) or (
+        len(endings) == 1 and endings[0] in (*DRAWINGS, *TABLES, *STORED)
+    )
+    if not known:
+        what = f"“{one_line(', '.join(file for file, _ in files), 60)}” is no form of pattern that can be read."
+        raise FitError.of("the file", what, FORMS)
+    if sum(len(data) for _, data in files) > MOST_BYTES:
+        raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.")
     _sweep(root)
     folder = root / f"{PREFIX}{secrets.token_hex(6)}"
     try:
         folder.mkdir()
     except OSError as error:
         raise refusal(folder, error) from None
-    begun = Begun(folder, name, f"pattern{ending}", unit, {}, {}, {}, None)
-    write_bytes(folder / begun.file, data)
-    return _kept(begun)
+    names = tuple(f"pattern-{n}{ending}" if n > 1 else f"pattern{ending}" for n, ending in enumerate(endings, 1))
+    for own, (_, data) in zip(names, files, strict=True):
+        write_bytes(folder / own, data)
+    return _kept(Begun(folder, name, names, unit, {}, {}, {}, None))
 
 
 def _free_name(root: Path, case: str) -> str:
@@ -155,22 +166,22 @@ def open_begun(root: Path, id_: str) -> Begun | None:
         return None
     raw = read_object(folder / TOLD, TOLD)
     return Begun(
-        folder, str(raw["case"]), str(raw["file"]), raw["unit"], raw["labels"], raw["garment"], raw["wearer"],
+        folder, str(raw["case"]), tuple(raw["files"]), raw["unit"], raw["labels"], raw["garment"], raw["wearer"],
         raw["target"],
     )  # fmt: skip
 
 
 def change(begun: Begun, edit: Callable[[dict[str, Any]], None]) -> Begun:
-    """What was begun with its labels changed, if what is then said can be read; kept.
+    """What was begun with its labels changed, if what is then said fits the pattern; kept.
 
     Raises:
-        FitError: when a label is none; nothing is changed then.
+        FitError: when a label is none, or fits nothing; nothing is changed then.
     """
     labels = _copied(begun.labels)
     edit(labels)
-    read_labels(labels, "what you said", begun.unit)
-    _brought(begun, read_labels(labels, "what you said", begun.unit))
-    return _kept(replace(begun, labels=labels))
+    changed = replace(begun, labels=labels)
+    _understood(changed)
+    return _kept(changed)
 
 
 def about(begun: Begun, garment: Mapping[str, Any], wearer: Mapping[str, Any], target: Any) -> Begun:
@@ -179,8 +190,6 @@ def about(begun: Begun, garment: Mapping[str, Any], wearer: Mapping[str, Any], t
     Raises:
         FitError: with every length that is none.
     """
-    from diagnose.casebook.reading import check_about
-
     check_about(garment, target, [wearer], begun.unit)
     return _kept(replace(begun, garment=dict(garment), wearer=dict(wearer), target=target))
 
@@ -193,7 +202,7 @@ def _copied(value: Any) -> Any:
 
 def _kept(begun: Begun) -> Begun:
     raw = {
-        "format": "fit-begun", "version": 1, "case": begun.case, "file": begun.file, "unit": begun.unit,
+        "format": "fit-begun", "version": 1, "case": begun.case, "files": list(begun.files), "unit": begun.unit,
         "labels": begun.labels, "garment": begun.garment, "wearer": begun.wearer, "target": begun.target,
     }  # fmt: skip
     write_text(begun.folder / TOLD, json_text(raw, TOLD))
@@ -203,27 +212,45 @@ def _kept(begun: Begun) -> Begun:
 def understood(begun: Begun) -> Seen:
     """What is understood of the pattern so far; never refused: what is wrong is said beside the drawing."""
     try:
-        return _seen(begun)
+        found = _understood(begun)
     except FitError as error:
         return Seen(None, False, wrong=error.mistakes)
-
-
-def _seen(begun: Begun) -> Seen:
-    found = _brought(begun, read_labels(begun.labels, "what you said", begun.unit))
     pieces = tuple(one.piece for one in found.proposal.pieces)
     seams = tuple(one.seam for one in found.seams)
     rough = Pattern(found.proposal.name, found.proposal.closure, pieces, seams, found.proposal.extra)
-    wrong = tuple(one for one in found.asks if one.code != "labels-wanted")
     return Seen(
-        found.pattern or rough, not found.asks, found.said, wrong, found.scale_mm,
+        found.pattern or rough, not found.asks and found.pattern is not None, found.said,
+        tuple(one for one in found.asks if one.code != "labels-wanted"), found.scale_mm,
         {one.piece.name: str(one.outline.number) for one in found.proposal.pieces},
-        min(bounds(piece).bottom for piece in pieces),
+        {one.seam.name: one.why for one in found.seams}, min(bounds(piece).bottom for piece in pieces),
     )  # fmt: skip
 
 
-def _brought(begun: Begun, labels: Labels) -> Understood:
-    data = bytes_of(begun.folder / begun.file, LARGEST_FILE)
-    return bring(data, begun.file, Terms(begun.unit, is_told=True), labels)
+def _understood(begun: Begun) -> Understood:
+    labels = read_labels(begun.labels, WHERE, begun.unit)
+    known = {"wearer": begun.wearer or None, "target": begun.target}
+    terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=True, sure=labels.sure)
+    if begun.is_photographed:
+        return bring_sketch(_photographed(begun.folder, begun.files).sketch, terms, labels)
+    return bring(file_bytes(begun.folder / begun.files[0]), begun.files[0], terms, labels)
+
+
+@lru_cache(maxsize=4)
+def _photographed(folder: Path, files: tuple[str, ...]) -> Photographed:
+    """What was read from photographs, which takes seconds; the files are never changed."""
+    from diagnose.pattern.brought.photo.opening import LARGEST_PHOTO  # it brings OpenCV, which may not be there
+    from diagnose.pattern.brought.photo.reading import read_photos
+
+    return read_photos([(file_bytes(folder / name, LARGEST_PHOTO), name) for name in files], None)
+
+
+def photograph(begun: Begun, pattern: Pattern) -> Photograph | None:
+    """The straightened picture that lies under the pattern; None where it was not read from photographs."""
+    if not begun.is_photographed:
+        return None
+    found = _photographed(begun.folder, begun.files)
+    picture, (left, bottom, right, top) = found.under(pattern)
+    return Photograph(picture, left, bottom, right, top, found.truth.worst_mm, found.truth.sentence)
 
 
 def start(begun: Begun, root: Path) -> Case:
@@ -237,7 +264,7 @@ def start(begun: Begun, root: Path) -> Case:
         raise FitError(found.wrong)
     case = casebook.create(
         root / _free_name(root, begun.case), found.pattern, garment=begun.garment, target=begun.target,
-        wearer=begun.wearer, unit=begun.unit,
+        wearer=begun.wearer, unit=begun.unit, photograph=photograph(begun, found.pattern),
     )  # fmt: skip
     drop(begun)
     return case

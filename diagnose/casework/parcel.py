@@ -14,7 +14,7 @@ from pathlib import Path
 
 from diagnose.casebook import Case, open_case
 from diagnose.casebook.jsonfile import MOST_BYTES
-from diagnose.casebook.layout import CASE_NAME, PATTERNS, TRYONS
+from diagnose.casebook.layout import CASE_NAME, PATTERNS, PHOTOGRAPH, PICTURE, TRYONS
 from diagnose.casebook.safely import refusal, write_bytes
 from diagnose.errors import FitError, one_line, shown_path
 
@@ -22,7 +22,7 @@ __all__ = ["packed", "unpacked"]
 
 OURS = re.compile(
     rf"{re.escape(CASE_NAME)}|{PATTERNS}/[0-9]{{4}}(\.done)?\.json|{TRYONS}/[0-9]{{4}}(\.plan|\.draft|\.skipped)?\.json"
-    r"|cutting-ticks\.json"
+    rf"|{re.escape(PHOTOGRAPH)}|{re.escape(PICTURE)}|cutting-ticks\.json"
 )
 MOST_FILES, MOST_WHOLE = 10_000, 200_000_000
 WHOLE = "Take the file from where it was written; it holds one whole case."
@@ -32,7 +32,7 @@ def packed(case: Case) -> bytes:
     """The case's files as a zip, under a folder of its name."""
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as parcel:
-        for path in sorted(case.folder.rglob("*.json")):
+        for path in sorted(case.folder.rglob("*")):
             name = path.relative_to(case.folder).as_posix()
             if OURS.fullmatch(name) and path.is_file():
                 # One day for all of them: the same case gives the same bytes.
@@ -102,7 +102,7 @@ def _files(data: bytes, name: str) -> dict[str, bytes]:
     return found
 
 
-_OWN = (CASE_NAME, PATTERNS, TRYONS)
+_OWN = (CASE_NAME, PATTERNS, TRYONS, PHOTOGRAPH, PICTURE)
 
 
 def _undone(folder: Path, files: dict[str, bytes]) -> None:

@@ -9,6 +9,7 @@ from markupsafe import Markup, escape
 from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.casebook import Photograph
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
@@ -19,7 +20,7 @@ from diagnose.sheets.drawn.placing import placed_pieces
 from diagnose.sheets.writers.svg import path_data, picture_svg
 from diagnose.units import Unit
 
-__all__ = ["Sheet", "as_sheet", "drawn", "small_picture", "strip_picture"]
+__all__ = ["Sheet", "Under", "as_sheet", "drawn", "small_picture", "strip_picture", "under_of"]
 
 SWITCHED = (
     "levels",
@@ -41,6 +42,21 @@ LARGER = 1.3
 """Letters on a page are that much larger than on a printed sheet: a telephone is held at arm's length."""
 
 
+class Under(Struct, frozen=True):
+    """A picture beneath a drawing: where it is served, and the oblong of the pattern's frame that it shows, mm."""
+
+    href: str
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+
+def under_of(photograph: Photograph, href: str) -> Under:
+    """A case's photograph, served there."""
+    return Under(href, photograph.left_mm, photograph.bottom_mm, photograph.right_mm, photograph.top_mm)
+
+
 class Sheet(Struct, frozen=True):
     """A drawing on a page.
 
@@ -59,7 +75,7 @@ class Sheet(Struct, frozen=True):
 
 def drawn(
     pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
-    label: str = "", levels_from: float | None = None,
+    label: str = "", levels_from: float | None = None, under: Under | None = None,
 ) -> Sheet:  # fmt: skip
     """The pattern as a drawing for a page.
 
@@ -70,6 +86,7 @@ def drawn(
         tapped: with its edges laid on top, to be tapped.
         label: what a reader who does not see it is told.
         levels_from: the height that levels are told from; with it they can be dragged.
+        under: the straightened photograph beneath it.
     """
     only = changed_pieces(pattern, before) if only_changed and before is not None else ()
     names = only or tuple(piece.name for piece in pattern.pieces)
@@ -77,6 +94,8 @@ def drawn(
     drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
     sheet = as_sheet(drawing, unit, said)
+    if under is not None:
+        sheet = _over(sheet, under)
     if not tapped:
         return sheet
     edges = _edges(pattern, before, names, text_mm)
@@ -91,6 +110,16 @@ def as_sheet(drawing: Drawing, unit: Unit, label: str) -> Sheet:
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
     return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit)
+
+
+def _over(sheet: Sheet, under: Under) -> Sheet:
+    """The drawing over a photograph."""
+    head, tag, rest = str(sheet.svg).partition(">")
+    image = (
+        f'<image class="l-photograph" href="{escape(under.href)}" x="{under.left:.3f}" y="{-under.top:.3f}" '
+        f'width="{under.right - under.left:.3f}" height="{under.top - under.bottom:.3f}" preserveAspectRatio="none"/>'
+    )
+    return replace(sheet, svg=Markup(f"{head}{tag}{image}{rest}"), layers=(("photograph", "Photograph"), *sheet.layers))
 
 
 def _edges(pattern: Pattern, before: Pattern | None, names: Iterable[str], text_mm: float) -> str:

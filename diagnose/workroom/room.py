@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["NoSuchPageError", "Room"]
 
-MOST_KEPT = 24
+MOST_KEPT = 200
 T = TypeVar("T")
 
 

@@ -16,12 +16,12 @@ from diagnose.interview.garment import garment_questions
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
 from diagnose.units import Unit, both, read_length
-from diagnose.workroom.asked import Asked, html, to
-from diagnose.workroom.drawings import drawn
+from diagnose.workroom.asked import Asked, html, to, url
+from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
-__all__ = ["bring", "drop", "said", "shown", "start_case"]
+__all__ = ["bring", "drop", "photograph", "said", "shown", "start_case"]
 
 WRONG = 422
 ROLES: Mapping[Role, str] = {
@@ -40,9 +40,9 @@ def bring(room: Room, asked: Asked) -> Response:
             if not asked.files:
                 raise FitError.of("", "No file is chosen.", "Choose the pattern: a drawing, a table, or a whole case.")
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
-            one = asked.files[0]
+            files = [(one.name, one.data) for one in asked.files]
             with room.changing:
-                made = beginning.begin(room.folder, asked.one("case"), one.name, one.data, unit)
+                made = beginning.begin(room.folder, asked.one("case"), files, unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
@@ -100,13 +100,30 @@ def _begun(room: Room, asked: Asked) -> Begun:
 def _page(room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False) -> str:
     found = beginning.understood(begun)
     pattern = found.pattern
-    sheet = drawn(pattern, None, begun.unit, tapped=True, levels_from=found.low_mm) if pattern else None
+    under = _under(begun, pattern) if pattern else None
+    sheet = drawn(pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under) if pattern else None
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
         around=_girths(pattern, begun.unit) if pattern else [], heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
     )  # fmt: skip
+
+
+def _under(begun: Begun, pattern: Pattern) -> Under | None:
+    """The straightened photograph beneath the outlines."""
+    found = beginning.photograph(begun, pattern)
+    return None if found is None else under_of(found, url("begun", begun.id, "photograph.jpg"))
+
+
+def photograph(room: Room, asked: Asked) -> Response:
+    """The straightened photograph."""
+    begun = _begun(room, asked)
+    pattern = beginning.understood(begun).pattern
+    found = beginning.photograph(begun, pattern) if pattern else None
+    if found is None:
+        raise NoSuchPageError
+    return Response(found.picture, media_type="image/jpeg")
 
 
 def _girths(pattern: Pattern, unit: Unit) -> list[tuple[str, str]]:

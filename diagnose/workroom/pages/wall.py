@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from diagnose.casebook import Case
+from diagnose.casebook import Case, photograph_of
 from diagnose.casework.glance import Glance, cases_in, glance_at
 from diagnose.workroom.asked import Asked, file_of, html, url
-from diagnose.workroom.drawings import drawn, small_picture
-from diagnose.workroom.room import Room
+from diagnose.workroom.drawings import drawn, small_picture, under_of
+from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
 __all__ = ["case_page", "next_step", "picture", "wall"]
@@ -26,9 +26,19 @@ def case_page(room: Room, asked: Asked) -> Response:
     """One case: the newest pattern, and what is next."""
     case = room.case(asked.path["case"])
     glance = glance_at(case.folder)
-    sheet = drawn(case.pattern, None, case.unit)
+    found = photograph_of(case.folder) if case.newest.number == 1 else None
+    under = under_of(found, url("case", case.folder.name, "photograph.jpg")) if found else None
+    sheet = drawn(case.pattern, None, case.unit, under=under)
     return html(page("case.html.j2", title=case.name, case=case, here="case", sheet=sheet, next=next_step(case, glance),
                      glance=glance))  # fmt: skip
+
+
+def photograph(room: Room, asked: Asked) -> Response:
+    """The straightened photograph that the case began with."""
+    found = photograph_of(room.case(asked.path["case"]).folder)
+    if found is None:
+        raise NoSuchPageError
+    return Response(found.picture, media_type="image/jpeg")
 
 
 def next_step(case: Case, glance: Glance) -> tuple[str, str]:
