@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FoundCard", "blur_of", "find_cards"]
 
-SMALL_PIXELS = 3_500_000
+SMALL_PIXELS = 3_000_000
 """Markers are looked for in a picture of about so many pixels, then their corners in the whole one."""
 
 LEAST_MARKERS = 4
@@ -72,7 +72,7 @@ def _markers(gray: Any) -> tuple[list[Any], Any]:
 def _looking(cv: Any) -> Any:
     """How markers are looked for: small and aslant ones too."""
     chosen = cv.aruco.DetectorParameters()
-    chosen.adaptiveThreshWinSizeMin, chosen.adaptiveThreshWinSizeMax, chosen.adaptiveThreshWinSizeStep = 5, 45, 10
+    chosen.adaptiveThreshWinSizeMin, chosen.adaptiveThreshWinSizeMax, chosen.adaptiveThreshWinSizeStep = 5, 45, 20
     chosen.minMarkerPerimeterRate = 0.01
     chosen.perspectiveRemovePixelPerCell = 6
     return chosen

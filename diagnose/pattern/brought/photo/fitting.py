@@ -8,6 +8,7 @@ rounded by scissors, comes out as drawn.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -28,9 +29,10 @@ JUMP_MM = 1.4
 END_ARM_MM = 16.0
 FARTHEST_MM = 4.0
 STRAIGHT_MM = 0.22
-CLOSE_MM = 0.13
+CLOSE_MM = 0.07
 WINDOW_MM = 8.0
-MOST_SPANS = 7
+MOST_KNOTS = 5
+LEAST_SPAN_MM = 12.0
 NO_BETTER = 1.2
 """Fewer spans do that stray at most so many times as far as the best."""
 
@@ -197,16 +199,41 @@ def _run(run: Array, start: Array, end: Array) -> tuple[list[Segment], Array]:
     off = _chord_off(run, start, end)
     if float(np.percentile(np.abs(_averaged(off)), 90)) < STRAIGHT_MM or len(run) < 8:
         return [Line(_point(start), _point(end))], off
-    most = min(MOST_SPANS, max(1, len(run) // 12))
-    tried: list[tuple[Array, Array, float]] = []
-    for spans in range(1, most + 1):
-        curve, away = _spline(run, start, end, spans)
-        tried.append((curve, away, _stray(away)))
-        if tried[-1][2] < CLOSE_MM:
+    knots: list[float] = []
+    tried: list[tuple[Array, list[float], Array, float]] = []
+    while True:
+        curve, away = _spline(run, start, end, knots)
+        tried.append((curve, list(knots), away, _stray(away)))
+        more = None if tried[-1][3] < CLOSE_MM or len(knots) == MOST_KNOTS else _next_knot(run, start, end, knots)
+        if more is None:
             break
+        knots = sorted([*knots, more])
     enough = max(CLOSE_MM, NO_BETTER * min(stray for *_, stray in tried))
-    curve, away, _ = next(one for one in tried if one[2] <= enough)
-    return _cubics(curve), away
+    curve, knots, away, _ = next(one for one in tried if one[3] <= enough)
+    return _cubics(curve, knots), away
+
+
+def _next_knot(run: Array, start: Array, end: Array, knots: list[float]) -> float | None:
+    """Where along the run one more knot helps most; None where there is no room."""
+    few = run[:: max(1, len(run) // 90)]
+    path = np.r_[start[None], few, end[None]]
+    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
+    u = along[1:-1] / along[-1]
+    least = max(0.06, LEAST_SPAN_MM / along[-1])
+    places = [t for t in np.linspace(0.08, 0.92, 15) if min(abs(t - k) for k in (0.0, 1.0, *knots)) > least]
+    if not places:
+        return None
+
+    def left(t: float) -> float:
+        design = _basis(u, sorted([*knots, t]))
+        known = design[:, :1] * start + design[:, -1:] * end
+        inner, *_ = np.linalg.lstsq(design[:, 1:-1], few - known, rcond=None)
+        return float(np.abs(design[:, 1:-1] @ inner + known - few).sum())
+
+    best = float(min(places, key=left))
+    for step in (0.028, 0.014, 0.007):
+        best = min((best, best - step, best + step), key=left)
+    return best
 
 
 def _stray(off: Array) -> float:
@@ -227,17 +254,17 @@ def _averaged(off: Array) -> Array:
     return np.convolve(np.pad(off, (size // 2, size - 1 - size // 2), mode="edge"), kernel, "valid")
 
 
-def _spline(run: Array, start: Array, end: Array, spans: int) -> tuple[Array, Array]:
-    """Control points of the even cubic spline from start to end nearest to the run, and how far the run lies off."""
+def _spline(run: Array, start: Array, end: Array, knots: list[float]) -> tuple[Array, Array]:
+    """Control points of the cubic spline from start to end nearest to the run, and how far the run lies off."""
     path = np.r_[start[None], run, end[None]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
     u = along[1:-1] / along[-1]
     weight = np.ones(len(run))
-    control, off = np.zeros((spans + 3, 2)), np.zeros(len(run))
-    fine = np.linspace(0, 1, 24 * spans + 1)
-    fine_basis = _basis(fine, spans)
+    control, off = np.zeros((2 * len(knots) + 4, 2)), np.zeros(len(run))
+    fine = np.linspace(0, 1, 64 + 32 * len(knots))
+    fine_basis = _basis(fine, knots)
     for _ in range(ROUNDS):
-        design = _basis(u, spans)
+        design = _basis(u, knots)
         known = design[:, :1] * start + design[:, -1:] * end
         inner, *_ = np.linalg.lstsq(design[:, 1:-1] * weight[:, None], (run - known) * weight[:, None], rcond=None)
         control = np.r_[start[None], inner, end[None]]
@@ -263,9 +290,9 @@ def _nearest(run: Array, places: Array, fine: Array, u: Array) -> tuple[Array, A
     return fine[k] + t * (fine[k + 1] - fine[k]), np.where(left < 0, -size, size)
 
 
-def _basis(u: Array, spans: int) -> Array:
-    """The cubic B-splines (de Boor) over `spans` even spans of 0 to 1, clamped at both ends, at each u."""
-    knots = np.r_[np.zeros(3), np.linspace(0, 1, spans + 1), np.ones(3)]
+def _basis(u: Array, inner: list[float]) -> Array:
+    """The cubic B-splines (de Boor) on 0 to 1 at each u: slope and place run on over the inner knots, no more."""
+    knots = np.r_[np.zeros(4), np.repeat(inner, 2), np.ones(4)]
     u = np.clip(u, 0, 1 - 1e-12)
     rows = ((u[:, None] >= knots[None, :-1]) & (u[:, None] < knots[None, 1:])).astype(float)
     for k in range(1, 4):
@@ -277,20 +304,13 @@ def _basis(u: Array, spans: int) -> Array:
     return rows
 
 
-def _cubics(control: Array) -> list[Segment]:
-    """The spline as one cubic a span, exactly: from its places and slopes at the knots."""
-    spans = len(control) - 3
+def _cubics(control: Array, knots: list[float]) -> list[Segment]:
+    """The spline as one cubic a span, exactly: two inner control points of each are its own."""
+    ends = [control[0], *(_basis(np.array([k]), knots)[0] @ control for k in knots), control[-1]]
     out: list[Segment] = []
-    for n in range(spans):
-        u = (n + np.array([1, 2]) / 3) / spans
-        ends = _basis(np.array([n / spans, (n + 1) / spans - (1e-12 if n < spans - 1 else 0.0)]), spans) @ control
-        inner = _basis(u, spans) @ control
-        # a cubic through four places at 0, 1/3, 2/3, 1
-        p0, p3 = (control[0] if n == 0 else ends[0]), (control[-1] if n == spans - 1 else ends[1])
-        c1 = (-5 * p0 + 18 * inner[0] - 9 * inner[1] + 2 * p3) / 6
-        c2 = (2 * p0 - 9 * inner[0] + 18 * inner[1] - 5 * p3) / 6
-        begin = out[-1].end if out else _point(p0)
-        out.append(Cubic(begin, _point(c1), _point(c2), _point(p3)))
+    for n, (a, z) in enumerate(pairwise(ends)):
+        begin = out[-1].end if out else _point(a)
+        out.append(Cubic(begin, _point(control[2 * n + 1]), _point(control[2 * n + 2]), _point(z)))
     return out
 
 

@@ -33,6 +33,7 @@ MODEL_FACTOR = 1.25
 
 STRAY = 3.0
 ROUNDS = 40
+REWEIGHINGS = 4
 Lies = tuple[float, float, float]
 """Where a card's frame lies in that of the first: x, y and turn (rad)."""
 
@@ -110,14 +111,16 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
         return (_seen(unknown, places) - seen).ravel()
 
     unknown, sd = begun, max(float(np.median(np.abs(off(begun)))) * 1.5, 0.05)
-    for _ in range(4):
+    for _ in range(REWEIGHINGS):
         weights = _weights(off(unknown), sd)
 
         def rows(u: Array, weights: Array = weights, sd: float = sd) -> Array:
             return np.r_[off(u) * weights / sd, (u[6:10] - prior) / prior_sd]
 
-        unknown = _least(rows, unknown)
+        unknown, before = _least(rows, unknown), sd
         sd = max(_sd_of(off(unknown), len(unknown)), LEAST_SD_PX)
+        if abs(sd - before) < 0.02 * before:
+            break
     jac = _slopes(rows, unknown)
     spread = np.asarray(np.linalg.inv(jac.T @ jac) * MODEL_FACTOR**2, float)
     view = View(unknown[:10])
@@ -186,12 +189,11 @@ def _steps(unknown: Array) -> Array:
 
 
 def _slopes(rows: Callable[[Array], Array], at: Array) -> Array:
-    columns = []
+    columns, here = [], rows(at)
     for k, step in enumerate(_steps(at)):
-        more, less = at.copy(), at.copy()
+        more = at.copy()
         more[k] += step
-        less[k] -= step
-        columns.append((rows(more) - rows(less)) / (2 * step))
+        columns.append((rows(more) - here) / step)
     return np.stack(columns, axis=1)
 
 
@@ -212,6 +214,6 @@ def _least(rows: Callable[[Array], Array], start: Array) -> Array:
             damp *= 5
         else:
             return at
-        if gained < 1e-9 * (1 + here @ here):
+        if gained < 1e-6 * (1 + here @ here):
             return at
     return at

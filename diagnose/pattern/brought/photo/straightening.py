@@ -20,16 +20,21 @@ WORST_SHRINK = 3.5
 """Where the table is seen so much smaller than at its best, it is not looked at."""
 
 LARGEST_MM = 3000.0
+GAMMA = 2.2
+_LIGHT = np.round(65535.0 * (np.arange(256) / 255.0) ** GAMMA).astype(np.uint16)
 
 
 class Straightened(Struct, frozen=True):
-    """The picture (rows downwards, blue-green-red), its grey, what of it was seen, and where it lies.
+    """The picture (rows downwards, blue-green-red), its grey, its light, what of it was seen, and where it lies.
+
+    The light is linear (16 bits): laid down as light and not as the picture's tones, an edge stays where it is.
 
     Row 0, column 0 has its middle at `left_mm`, `top_mm` of the table; a cell is `cell_mm` wide.
     """
 
     picture: Any
     gray: Any
+    light: Any
     seen: Any
     cell_mm: float
     left_mm: float
@@ -72,19 +77,23 @@ def straightened(
     cell = max(min(cells), LEAST_CELL_MM, float(np.sqrt((right - left) * (top - low) / most_cells)))
     wide, high = int((right - left) / cell) + 1, int((top - low) / cell) + 1
     picture: Any = None
+    light: Any = None
     nearest: Any = None
     for pixels, view in shots:
         x, y, far = _maps(view, (left, top, cell), (wide, high))
-        laid = cv.remap(pixels, x, y, cv.INTER_CUBIC if cell < 0.3 else cv.INTER_LINEAR)
+        how = cv.INTER_CUBIC if cell < 0.3 else cv.INTER_LINEAR
+        laid = cv.remap(pixels, x, y, how)
         inside = (x >= 1) & (y >= 1) & (x < pixels.shape[1] - 2) & (y < pixels.shape[0] - 2)
         far = np.where(inside, far, np.inf).astype(np.float32)
+        bright = cv.remap(_LIGHT[cv.cvtColor(pixels, cv.COLOR_BGR2GRAY)], x, y, how)
         if picture is None:
-            picture, nearest = laid, far
+            picture, light, nearest = laid, bright, far
         else:
             better = far < nearest
-            picture[better], nearest[better] = laid[better], far[better]
+            picture[better], light[better], nearest[better] = laid[better], bright[better], far[better]
     seen = np.isfinite(nearest)
-    return Straightened(picture, cv.cvtColor(picture, cv.COLOR_BGR2GRAY), seen, cell, float(left), float(top))
+    gray = cv.cvtColor(picture, cv.COLOR_BGR2GRAY)
+    return Straightened(picture, gray, light, seen, cell, float(left), float(top))
 
 
 def _reach(pixels: Any, view: View) -> tuple[tuple[float, float, float, float], float]:

@@ -20,7 +20,6 @@ SMOOTH_MM = 1.2
 FILTER_MM = 0.35
 NEAR_PENALTY = 0.12
 ROUNDS = 2
-GAMMA = 2.2
 
 
 def traced(flat: Straightened, outline: Array, what: Literal["step", "line"]) -> tuple[Array, Array]:
@@ -73,9 +72,8 @@ def _moved(flat: Straightened, ring: Array, what: str, reach_mm: float) -> tuple
     spots = flat.cells((ring[:, None] + out[:, None] * offsets[None, :, None]).reshape(-1, 2))
     shape = (len(ring), len(offsets))
     x, y = (spots[:, k].reshape(shape).astype(np.float32) for k in (0, 1))
-    seen = cv.remap(flat.gray, x, y, cv.INTER_LINEAR, borderMode=cv.BORDER_REPLICATE).astype(np.float64)
-    light = (seen / 255.0) ** GAMMA
-    light = _along(light)
+    seen = cv.remap(flat.light, x, y, cv.INTER_LINEAR, borderMode=cv.BORDER_REPLICATE)
+    light = _along(seen.astype(np.float64) / 65535.0)
     sd = max(FILTER_MM, 0.9 * flat.cell_mm) / step
     size = np.arange(-int(3 * sd) - 1, int(3 * sd) + 2, dtype=float)
     bell = np.exp(-0.5 * (size / sd) ** 2)
@@ -86,9 +84,7 @@ def _moved(flat: Straightened, ring: Array, what: str, reach_mm: float) -> tuple
         shape_ = bell * (1 - (size / sd) ** 2)
         shape_ = shape_.mean() - shape_
         kernel = shape_ / np.abs(shape_).sum() * 2
-    pad = len(size) // 2
-    padded = np.pad(light, ((0, 0), (pad, pad)), mode="edge")
-    answer = np.apply_along_axis(lambda row: np.convolve(row, kernel, "valid"), 1, padded)
+    answer = cv.filter2D(light, cv.CV_64F, kernel[None, ::-1], borderType=cv.BORDER_REPLICATE)
     if what == "step":
         # which side is lighter is the same all round
         sign = -1.0 if np.median(answer[:, len(offsets) // 4 : -len(offsets) // 4].sum(1)) < 0 else 1.0

@@ -1,0 +1,100 @@
+"""How far outlines read from a photograph lie off the paper that was photographed; measured by shapely."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from msgspec import Struct
+from numpy.typing import NDArray
+from rendering import Laid, Scene, rotation
+from shapely import LinearRing, LineString, Polygon
+
+from diagnose.pattern.brought.photo.reading import Photographed
+from diagnose.pattern.brought.photo.solving import placed
+from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.outline import Pattern
+
+Array = NDArray[np.float64]
+STEP_MM = 2.0
+
+
+class Judged(Struct, frozen=True):
+    """By piece, how far its outline lies off in mm (both ways, every 2 mm); and girths off, whole, by station."""
+
+    off_mm: dict[str, Array]
+    girth_off_mm: dict[str, float]
+    lost: tuple[str, ...]
+    pieces_found: int
+
+    @property
+    def every(self) -> Array:
+        return np.concatenate(list(self.off_mm.values())) if self.off_mm else np.array([np.inf])
+
+
+def judged(scene: Scene, pattern: Pattern, found: Photographed) -> Judged:
+    """The outlines found against those that were laid, each piece moved and turned to lie best."""
+    card = min(scene.cards, key=lambda one: one.number)
+    rings = [
+        placed(_ring([p for s in stroke.segments for p in flatten(s, 0.02)[:-1]]), (*card.at, card.turned_rad))
+        for stroke in found.sketch.strokes
+        if stroke.kind == "outline"
+    ]
+    off, lost, widths = {}, [], {}
+    for laid in scene.pieces:
+        near = [ring for ring in rings if _overlap(ring, laid.outline) > 0.8]
+        if not near:
+            lost.append(laid.name)
+            continue
+        ring = _aligned(near[0], laid.outline)
+        off[laid.name] = _off(ring, laid.outline)
+        widths[laid.name] = ring
+    girths = {
+        station: sum(_wider(pattern, laid, widths[laid.name], station) for laid in scene.pieces)
+        for station in ("top", "underbust", "waist", "hip", "bottom")
+        if not lost and all(station in piece.levels for piece in pattern.pieces)
+    }
+    return Judged(off, girths, tuple(lost), len(rings))
+
+
+def _ring(points: object) -> Array:
+    return np.array(points, dtype=float)
+
+
+def _overlap(one: Array, other: Array) -> float:
+    a, z = Polygon(one).buffer(0), Polygon(other).buffer(0)
+    return a.intersection(z).area / max(a.union(z).area, 1e-9)
+
+
+def _dense(ring: Array, step: float) -> Array:
+    line = LinearRing(ring)
+    return shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(0, line.length, step)))
+
+
+def _aligned(ring: Array, true: Array) -> Array:
+    """The ring moved and turned, never stretched, to lie nearest to the true one."""
+    line = LinearRing(true)
+    for _ in range(12):
+        spots = _dense(ring, STEP_MM)
+        on = shapely.get_coordinates(
+            shapely.line_interpolate_point(line, shapely.line_locate_point(line, shapely.points(spots)))
+        )
+        a, z = spots - spots.mean(0), on - on.mean(0)
+        angle = np.arctan2((a[:, 0] * z[:, 1] - a[:, 1] * z[:, 0]).sum(), (a * z).sum())
+        ring = (ring - spots.mean(0)) @ rotation(angle).T + on.mean(0)
+    return ring
+
+
+def _off(ring: Array, true: Array) -> Array:
+    one, other = LinearRing(ring), LinearRing(true)
+    there = shapely.distance(other, shapely.points(_dense(ring, STEP_MM)))
+    back = shapely.distance(one, shapely.points(_dense(true, STEP_MM)))
+    return np.r_[there, back]
+
+
+def _wider(pattern: Pattern, laid: Laid, ring: Array, station: str) -> float:
+    """How much wider the piece was read than it is at a station, whole."""
+    piece = pattern.piece(laid.name)
+    level = np.array(piece.levels[station], dtype=float) @ rotation(laid.turned_rad).T + laid.shift
+    line = LineString(level)
+    read, true = Polygon(ring).buffer(0), Polygon(laid.outline).buffer(0)
+    return float(line.intersection(read).length - line.intersection(true).length) * piece.copies

@@ -1,0 +1,129 @@
+"""The proof of the photographs: rendered ones by seed, read, and held against the paper that was photographed.
+
+Run: python tests/photo/proof.py --count 500 [--first 0] [--megapixels 3] [--out proof.jsonl]. A run that was stopped
+goes on where it ended when it is given the same file. Without --megapixels the pictures have 8 to 50 of them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from judging import judged
+from patterns_known import known_patterns
+from rendering import Look, Scene, photograph, scene_of
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought.photo.reading import read_photos
+from diagnose.pattern.outline import Pattern
+
+
+def drawn_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, Scene, Look]:
+    """The pattern, what lies on the table, and how it is taken."""
+    rng = np.random.default_rng(seed)
+    every = known_patterns()
+    name = list(every)[int(rng.integers(len(every)))]
+    pattern = every[name]()
+    kind = rng.choice(["cut", "dark", "drawn", "squared"], p=[0.64, 0.12, 0.12, 0.12])
+    more = {"drawn": kind in ("drawn", "squared"), "squared": kind == "squared", "dark_paper": kind == "dark"}
+    cards = 2 if rng.random() < 0.3 else None
+    scene = scene_of(pattern, seed, cards=cards, **more)
+    sizes = rng.choice([8.0, 12.0, 12.0, 16.0, 24.0, 50.0], p=[0.3, 0.3, 0.2, 0.1, 0.07, 0.03])
+    shadow, creases = rng.random() < 0.5, rng.random() < 0.5
+    look = Look(
+        megapixels=megapixels or float(sizes), tilt_deg=float(40 * rng.beta(1.2, 1.6)),
+        around_deg=float(rng.uniform(0, 360)), rolled_deg=float(rng.choice([0, 90, 180, 270]) + rng.normal(0, 4)),
+        focal=float(rng.uniform(0.68, 0.85)), k1=float(rng.uniform(-0.15, 0.15)),
+        off_centre=(float(rng.normal(0, 0.003)), float(rng.normal(0, 0.003))), blur_px=float(rng.uniform(0.4, 1.2)),
+        noise=float(rng.uniform(0.004, 0.02)), quality=int(rng.integers(80, 96)), uneven=float(rng.uniform(0, 0.35)),
+        shadow=float(rng.uniform(0.2, 0.55)) if shadow else 0.0, shadow_soft_mm=float(rng.uniform(8, 30)),
+        creases=int(rng.integers(1, 5)) if creases else 0, crease_mm=float(rng.uniform(0.2, 0.8)),
+        hand=bool(rng.random() < 0.2), seed=seed,
+    )  # fmt: skip
+    return name, pattern, scene, look
+
+
+def proved(seed: int, megapixels: float | None = None) -> dict[str, object]:
+    """One photograph rendered, read and judged."""
+    name, pattern, scene, look = drawn_by(seed, megapixels)
+    data, _ = photograph(scene, look)
+    row: dict[str, object] = {
+        "seed": seed, "pattern": name, "megapixels": round(look.megapixels, 1), "tilt": round(look.tilt_deg, 1),
+        "cards": len(scene.cards), "kind": "squared" if scene.squared else "drawn" if scene.drawn
+        else "dark" if scene.dark_paper else "cut",
+    }  # fmt: skip
+    wall, used = time.perf_counter(), time.process_time()
+    try:
+        found = read_photos([(data, f"seed-{seed}.jpg")])
+    except FitError as error:
+        return row | {"refused": str(error)}
+    row |= {"seconds": round(time.perf_counter() - wall, 2), "cpu": round(time.process_time() - used, 2)}
+    result = judged(scene, pattern, found)
+    off = result.every
+    return row | {
+        "said": round(found.truth.worst_mm, 3), "card": round(found.truth.card_mm, 3), "lost": result.lost,
+        "found": result.pieces_found, "median": round(float(np.median(off)), 3),
+        "p95": round(float(np.percentile(off, 95)), 3), "worst": round(float(off.max()), 3),
+        "girth": {station: round(value, 3) for station, value in result.girth_off_mm.items()},
+        "points": [round(float(value), 3) for value in np.sort(off)[:: max(1, len(off) // 100)]],
+        "cubics": sum(len(stroke.segments) for stroke in found.sketch.strokes if stroke.kind == "outline"),
+    }  # fmt: skip
+
+
+def summed(rows: list[dict[str, object]]) -> str:
+    """The figures of a run."""
+    read = [row for row in rows if "said" in row]
+    refused = [row for row in rows if "refused" in row]
+    if not read:
+        return f"{len(rows)} photographs, none accepted"
+    points = np.concatenate([np.array(row["points"]) for row in read])
+    worst, said = np.array([row["worst"] for row in read]), np.array([row["said"] for row in read])
+    girths = np.array([abs(value) for row in read for value in row["girth"].values()])  # type: ignore[attr-defined]
+    seconds = np.array([row["cpu"] for row in read if 11 < float(str(row["megapixels"])) < 13] or [np.nan])
+    lines = [
+        f"{len(rows)} photographs, {len(read)} accepted, {len(refused)} refused",
+        f"outline, all points: median {np.median(points):.3f} mm, 95 of 100 {np.percentile(points, 95):.3f} mm",
+        f"outline, each photograph's worst point: median {np.median(worst):.2f} mm, "
+        f"95 of 100 {np.percentile(worst, 95):.2f} mm, worst {worst.max():.2f} mm",
+        f"said: median {np.median(said):.2f} mm; worse than said in {int((worst > said).sum())}",
+        f"girth: within 1/16 in in {int((girths <= 25.4 / 16).sum())} of {len(girths)}, "
+        f"worst {girths.max(initial=0):.2f} mm",
+        f"pieces lost in {sum(bool(row['lost']) for row in read)}",
+        f"12 megapixels: median {np.nanmedian(seconds):.1f} s of processor, most {np.nanmax(seconds):.1f} s",
+    ]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Run the proof."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=500)
+    parser.add_argument("--first", type=int, default=0)
+    parser.add_argument("--megapixels", type=float)
+    parser.add_argument("--out", type=Path)
+    told = parser.parse_args()
+    rows = []
+    if told.out and told.out.exists():
+        rows = [json.loads(line) for line in told.out.read_text().splitlines()]
+    done = {row["seed"] for row in rows}
+    for seed in range(told.first, told.first + told.count):
+        if seed in done:
+            continue
+        row = proved(seed, told.megapixels)
+        rows.append(row)
+        if told.out:
+            with told.out.open("a") as file:
+                file.write(json.dumps(row) + "\n")
+        print({k: v for k, v in row.items() if k != "points"}, flush=True)
+    print(summed(rows))
+
+
+if __name__ == "__main__":
+    main()
