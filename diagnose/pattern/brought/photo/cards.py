@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from diagnose.pattern.brought.photo import board as b
 if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.lens import Array
 
-__all__ = ["FoundCard", "blur_of", "find_cards"]
+__all__ = ["FoundCard", "blur_of", "find_cards", "more_cards"]
 
 SMALL_PIXELS = 3_000_000
 """Markers are looked for in a picture of about so many pixels, then their corners in the whole one."""
@@ -43,30 +44,41 @@ def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
     Raises:
         FitError: when there is none, or too little of it is seen.
     """
-    cv = b.opencv()
-    corners, ids = _markers(gray)
-    numbers = sorted({int(i) // b.PER_CARD + 1 for i in ids if int(i) < b.PER_CARD * b.CARDS})
-    found = [card for number in numbers if (card := _card(cv, gray, number, corners, ids)) is not None]
-    if found:
-        return tuple(found)
-    if len(ids) == 0:
+    shrink, seen = max(1.0, float(np.sqrt(gray.size / SMALL_PIXELS))), False
+    for factor in (shrink, 1.0) if shrink > 1.2 else (1.0,):
+        corners, ids = _markers(gray, factor)
+        found = cards_of(corners, ids)
+        if found:
+            return found
+        seen = seen or len(ids) > 0
+    if not seen:
         what, do = "No card is seen in the picture.", "Print one (diagnose card --out card.pdf) and lay it beside."
     else:
         what, do = "Too little of the card is seen.", "Photograph it whole, sharp, flat and uncovered."
     raise FitError.of(name, what, do)
 
 
-def _markers(gray: Any) -> tuple[list[Any], Any]:
+def more_cards(flat_gray: Any, known: Sequence[int]) -> tuple[FoundCard, ...]:
+    """The cards in a straightened picture that are not known yet; their pixels are its cells."""
+    found = cards_of(*_markers(flat_gray, 1.0))
+    return tuple(card for card in found if card.number not in known)
+
+
+def cards_of(corners: Sequence[Any], ids: Any) -> tuple[FoundCard, ...]:
+    """The cards that markers belong to, by number."""
+    numbers = sorted({int(i) // b.PER_CARD + 1 for i in ids if int(i) < b.PER_CARD * b.CARDS})
+    return tuple(card for number in numbers if (card := _card(number, corners, ids)) is not None)
+
+
+def _markers(gray: Any, factor: float) -> tuple[list[Any], Any]:
+    """Corners and numbers of the markers in the picture made so many times smaller."""
     cv = b.opencv()
-    shrink = max(1.0, np.sqrt(gray.size / SMALL_PIXELS))
-    for factor in (shrink, 1.0) if shrink > 1.3 else (1.0,):
-        size = (round(gray.shape[1] / factor), round(gray.shape[0] / factor))
-        small = cv.resize(gray, size, interpolation=cv.INTER_AREA) if factor > 1.0 else gray
-        corners, ids, _ = cv.aruco.ArucoDetector(b.dictionary(), _looking(cv)).detectMarkers(small)
-        if ids is not None and len(ids) >= 8:
-            scale = np.array([gray.shape[1] / small.shape[1], gray.shape[0] / small.shape[0]])
-            return [((c + 0.5) * scale - 0.5).astype(np.float32) for c in corners], ids.ravel()
-    return list(corners), np.array([], int) if ids is None else ids.ravel()
+    size = (round(gray.shape[1] / factor), round(gray.shape[0] / factor))
+    small = cv.resize(gray, size, interpolation=cv.INTER_AREA) if factor > 1.0 else gray
+    corners, ids, _ = cv.aruco.ArucoDetector(b.dictionary(), _looking(cv)).detectMarkers(small)
+    scale = np.array([gray.shape[1] / size[0], gray.shape[0] / size[1]])
+    made = [((c + 0.5) * scale - 0.5).astype(np.float32) for c in corners]
+    return made, np.array([], int) if ids is None else ids.ravel()
 
 
 def _looking(cv: Any) -> Any:
@@ -78,7 +90,7 @@ def _looking(cv: Any) -> Any:
     return chosen
 
 
-def _card(cv: Any, gray: Any, number: int, corners: list[Any], ids: Any) -> FoundCard | None:
+def _card(number: int, corners: Sequence[Any], ids: Any) -> FoundCard | None:
     """The card as its markers show it: their corners, those left out that lie where none can."""
     cells = {n: (column, row) for n, column, row in b.markers(number)}
     keep = [k for k, i in enumerate(ids) if int(i) in cells]
@@ -90,6 +102,7 @@ def _card(cv: Any, gray: Any, number: int, corners: list[Any], ids: Any) -> Foun
     places = np.concatenate([square + low for low in lows])
     px = np.concatenate([corners[k].reshape(-1, 2) for k in keep]).astype(float)
     spread = np.sqrt(np.prod(np.std(px, axis=0)) / np.prod(np.std(places, axis=0)))
+    cv = b.opencv()
     _, sound = cv.findHomography(places, px, cv.RANSAC, max(3.0, 0.12 * float(spread) * b.SQUARE_MM))
     if sound is None or sound.sum() < 4 * LEAST_MARKERS:
         return None

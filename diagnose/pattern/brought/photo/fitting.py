@@ -29,14 +29,14 @@ JUMP_MM = 1.4
 END_ARM_MM = 16.0
 FARTHEST_MM = 4.0
 STRAIGHT_MM = 0.22
-CLOSE_MM = 0.07
+CLOSE_MM = 0.05
 WINDOW_MM = 8.0
 MOST_KNOTS = 5
 LEAST_SPAN_MM = 12.0
 NO_BETTER = 1.2
 """Fewer spans do that stray at most so many times as far as the best."""
 
-ROUNDS = 3
+ROUNDS, LAST_ROUNDS = 3, 8
 NEARBY = 5
 STRAY_SD = 2.0
 
@@ -200,16 +200,16 @@ def _run(run: Array, start: Array, end: Array) -> tuple[list[Segment], Array]:
     if float(np.percentile(np.abs(_averaged(off)), 90)) < STRAIGHT_MM or len(run) < 8:
         return [Line(_point(start), _point(end))], off
     knots: list[float] = []
-    tried: list[tuple[Array, list[float], Array, float]] = []
+    tried: list[tuple[list[float], float]] = []
     while True:
-        curve, away = _spline(run, start, end, knots)
-        tried.append((curve, list(knots), away, _stray(away)))
-        more = None if tried[-1][3] < CLOSE_MM or len(knots) == MOST_KNOTS else _next_knot(run, start, end, knots)
+        tried.append((list(knots), _stray(_spline(run, start, end, knots)[1])))
+        more = None if tried[-1][1] < CLOSE_MM or len(knots) == MOST_KNOTS else _next_knot(run, start, end, knots)
         if more is None:
             break
         knots = sorted([*knots, more])
-    enough = max(CLOSE_MM, NO_BETTER * min(stray for *_, stray in tried))
-    curve, knots, away, _ = next(one for one in tried if one[3] <= enough)
+    enough = max(CLOSE_MM, NO_BETTER * min(stray for _, stray in tried))
+    knots = next(knots for knots, stray in tried if stray <= enough)
+    curve, away = _spline(run, start, end, knots, LAST_ROUNDS)
     return _cubics(curve, knots), away
 
 
@@ -254,7 +254,7 @@ def _averaged(off: Array) -> Array:
     return np.convolve(np.pad(off, (size // 2, size - 1 - size // 2), mode="edge"), kernel, "valid")
 
 
-def _spline(run: Array, start: Array, end: Array, knots: list[float]) -> tuple[Array, Array]:
+def _spline(run: Array, start: Array, end: Array, knots: list[float], rounds: int = ROUNDS) -> tuple[Array, Array]:
     """Control points of the cubic spline from start to end nearest to the run, and how far the run lies off."""
     path = np.r_[start[None], run, end[None]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
@@ -263,7 +263,7 @@ def _spline(run: Array, start: Array, end: Array, knots: list[float]) -> tuple[A
     control, off = np.zeros((2 * len(knots) + 4, 2)), np.zeros(len(run))
     fine = np.linspace(0, 1, 64 + 32 * len(knots))
     fine_basis = _basis(fine, knots)
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         design = _basis(u, knots)
         known = design[:, :1] * start + design[:, -1:] * end
         inner, *_ = np.linalg.lstsq(design[:, 1:-1] * weight[:, None], (run - known) * weight[:, None], rcond=None)

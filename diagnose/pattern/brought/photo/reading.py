@@ -17,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM, opencv
-from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards
+from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards
 from diagnose.pattern.brought.photo.fitting import fitted
 from diagnose.pattern.brought.photo.inner import inner_lines
 from diagnose.pattern.brought.photo.opening import as_jpeg, open_photo
@@ -37,7 +37,7 @@ __all__ = ["Photographed", "read_photos"]
 
 MOST_PHOTOS = 12
 GAMMA = 2.2
-COARSE_CELLS = 1.6e6
+COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
 BESIDE_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
@@ -102,19 +102,32 @@ def _shot(data: bytes, name: str, ruler: tuple[float, float] | None) -> _Shot:
     pixels = open_photo(data, name)
     gray = cv.cvtColor(pixels, cv.COLOR_BGR2GRAY)
     size, printed = (gray.shape[1], gray.shape[0]), ruler or (1.0, 1.0)
-    rough = find_cards(gray, name)
     light = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)[gray]
-    solved = solve(rough, size, printed)
-    cards = rough
+    rough = find_cards(gray, name)
+    cards, solved = _fine(light, rough, solve(rough, size, printed), printed, name)
+    if len(cards) == 1:
+        flat = straightened([(pixels, solved.view)], most_cells=LOOKED_THROUGH_CELLS)
+        others = more_cards(flat.gray, [card.number for card in cards])
+        if others:
+            there = [replace(card, px=solved.view.project(flat.table(card.px))) for card in others]
+            rough = tuple(sorted((*cards, *there), key=lambda card: card.number))
+            cards, solved = _fine(light, rough, solve(rough, size, printed), printed, name)
+    blur = [(blur_of(gray, card), card) for card in cards]
+    checked_card(solved, blur, name)
+    return _Shot(pixels, cards, solved, name)
+
+
+def _fine(
+    light: Any, cards: tuple[FoundCard, ...], solved: Solved, printed: tuple[float, float], name: str
+) -> tuple[tuple[FoundCard, ...], Solved]:
+    """The cards with their corners found finely, and the camera solved by them."""
     for _ in range(2):
         fine = [refined(light, card, _looking(solved, card, printed)) for card in cards]
         cards = tuple(card for card in fine if card is not None)
         if not cards:
             raise FitError.of(name, "Too little of the card is seen.", "Photograph it whole, sharp, and uncovered.")
-        solved = solve(cards, size, printed)
-    blur = [(blur_of(gray, card), card) for card in cards]
-    checked_card(solved, blur, name)
-    return _Shot(pixels, cards, solved, name)
+        solved = solve(cards, (light.shape[1], light.shape[0]), printed)
+    return cards, solved
 
 
 def _looking(solved: Solved, card: FoundCard, printed: tuple[float, float]) -> Any:
