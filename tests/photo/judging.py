@@ -94,7 +94,13 @@ def _off(ring: Array, true: Array) -> Array:
 def _wider(pattern: Pattern, laid: Laid, ring: Array, station: str) -> float:
     """How much wider the piece was read than it is at a station, whole."""
     piece = pattern.piece(laid.name)
-    level = np.array(piece.levels[station], dtype=float) @ rotation(laid.turned_rad).T + laid.shift
+    level = _on_both_ways(np.array(piece.levels[station], dtype=float)) @ rotation(laid.turned_rad).T + laid.shift
     line = LineString(level)
     read, true = Polygon(ring).buffer(0), Polygon(laid.outline).buffer(0)
     return float(line.intersection(read).length - line.intersection(true).length) * piece.copies
+
+
+def _on_both_ways(line: Array) -> Array:
+    """The level carried on beyond the outline at both its ends."""
+    first, last = line[0] - line[1], line[-1] - line[-2]
+    return np.r_[[line[0] + 9.0 * first / np.hypot(*first)], line, [line[-1] + 9.0 * last / np.hypot(*last)]]

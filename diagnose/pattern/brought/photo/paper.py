@@ -19,18 +19,24 @@ from diagnose.pattern.brought.photo.straightening import Straightened
 
 __all__ = ["LEAST_PIECE_MM2", "Region", "paper_regions", "sheet_mask"]
 
-LEAST_PIECE_MM2 = 700.0
+LEAST_PIECE_MM2 = 350.0
 STEP_MM = 1.6
 """How wide a step of light may be and still be an edge of paper."""
 
 LEAST_STEP = 14.0
+CLEAR_RIM = 0.15
+"""Where more of the picture's rim than this is unlike the rest of it, the rim alone does not tell the table."""
+
 SHARP_RATIO = 0.6
 """So much of a region's edge must be a sharp step."""
 
 STEP_RATIO = 0.35
 NEAR_MM, FAR_MM = 25.0, 160.0
 COARSE_MM = 4.0
-THIN_MM = 3.0
+LINE_MM = 2.6
+"""A gap no wider is a line drawn across a piece."""
+
+THIN_MM = 2.0
 """What is thinner is a line, not paper."""
 
 
@@ -68,48 +74,60 @@ def paper_regions(flat: Straightened, sheets: Sequence[Array]) -> tuple[Region, 
         return ()
     surface, sharp = steps
     bright = (flat.gray > surface).astype(np.uint8)
-    rim = _rim(flat.seen)
-    table_is_bright = float(bright[rim & (near_cards == 0)].mean()) > 0.5
-    paper = (1 - bright) if table_is_bright else bright
-    paper[(cards > 0) | ~flat.seen] = 0
-    thin = max(1, round(THIN_MM / 2 / flat.cell_mm))
-    disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * thin + 1, 2 * thin + 1))
-    core = cv.erode(paper, disc)
-    _, names = cv.connectedComponents(paper, connectivity=4)
-    held = np.unique(names[core > 0])
-    found = []
     border = cv.dilate((~flat.seen).astype(np.uint8), np.ones((5, 5), np.uint8))
     border[[0, 1, -2, -1]], border[:, [0, 1, -2, -1]] = 1, 1
-    areas = np.bincount(names.ravel())
-    for name in held[held > 0]:
-        if areas[name] * flat.cell_mm**2 < LEAST_PIECE_MM2:
-            continue
-        found.append(_region(flat, names == name, (border, sharp, near_cards), disc))
+    rims = (border, sharp, near_cards)
+    off = (cards > 0) | ~flat.seen
+    bright_rim = float(bright[_rim(flat.seen) & (near_cards == 0)].mean())
+    ways = (1 - bright, bright) if bright_rim > 0.5 else (bright, 1 - bright)
+    found = _standing_out(flat, ways[0], off, rims)
+    if CLEAR_RIM < bright_rim < 1.0 - CLEAR_RIM or not _whole_mm2(found):
+        other = _standing_out(flat, ways[1], off, rims)
+        found = max(found, other, key=_whole_mm2)
+    return found
+
+
+def _whole_mm2(regions: Sequence[Region]) -> float:
+    return sum(one.area_mm2 for one in regions if not one.runs_out)
+
+
+def _standing_out(flat: Straightened, paper: Any, off: Any, rims: tuple[Any, Any, Any]) -> tuple[Region, ...]:
+    """The regions of paper, the largest first."""
+    cv = opencv()
+    bridge = 2 * max(1, round(LINE_MM / 2 / flat.cell_mm)) + 1
+    paper = cv.morphologyEx(paper, cv.MORPH_CLOSE, cv.getStructuringElement(cv.MORPH_ELLIPSE, (bridge, bridge)))
+    paper[off] = 0
+    thin = max(1, round(THIN_MM / 2 / flat.cell_mm))
+    disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * thin + 1, 2 * thin + 1))
+    _, names, stats, _ = cv.connectedComponentsWithStats(paper, connectivity=4)
+    large = stats[:, cv.CC_STAT_AREA] * flat.cell_mm**2 >= LEAST_PIECE_MM2
+    found = [_region(flat, names, stats[name], int(name), rims, disc) for name in np.flatnonzero(large) if name]
     return tuple(sorted((one for one in found if one is not None), key=lambda one: -one.area_mm2))
 
 
-def _region(flat: Straightened, mask: Any, rims: tuple[Any, Any, Any], disc: Any) -> Region | None:
+def _region(
+    flat: Straightened, names: Any, stats: Any, name: int, rims: tuple[Any, Any, Any], disc: Any
+) -> Region | None:
     """The region; None where it is too small, or most of its edge is no sharp step."""
     cv = opencv()
-    rows, columns = np.flatnonzero(mask.any(1)), np.flatnonzero(mask.any(0))
+    left, top, wide, high, _ = (int(value) for value in stats)
+    mask = (names[top : top + high, left : left + wide] == name).astype(np.uint8)
     pad = disc.shape[0] + 2
-    low = max(rows[0] - pad, 0), max(columns[0] - pad, 0)
-    part = mask[low[0] : rows[-1] + pad + 1, low[1] : columns[-1] + pad + 1].astype(np.uint8)
-    part = cv.morphologyEx(np.pad(part, pad), cv.MORPH_OPEN, disc)
+    part = cv.morphologyEx(np.pad(mask, pad), cv.MORPH_OPEN, disc)
     rings, _ = cv.findContours(part, cv.RETR_EXTERNAL, cv.CHAIN_APPROX_NONE)
     if not rings:
         return None
-    ring = max(rings, key=cv.contourArea).reshape(-1, 2).astype(float) + np.array([low[1] - pad, low[0] - pad])
+    ring = max(rings, key=cv.contourArea).reshape(-1, 2).astype(float) + np.array([left - pad, top - pad])
     area = float(cv.contourArea(ring.astype(np.float32))) * flat.cell_mm**2
     if area < LEAST_PIECE_MM2:
         return None
-    at = np.clip(ring.astype(int), 0, [mask.shape[1] - 1, mask.shape[0] - 1])
+    at = np.clip(ring.astype(int), 0, [names.shape[1] - 1, names.shape[0] - 1])
     on_border, on_step, by_card = (rim[at[:, 1], at[:, 0]] > 0 for rim in rims)
     free = ~on_border & ~by_card
     if not free.any() or on_step[free].mean() < SHARP_RATIO:
         return None
     out = on_border.sum() * flat.cell_mm > 6.0
-    hue = cv.mean(flat.picture, mask.astype(np.uint8))[:3]
+    hue = cv.mean(flat.picture[top : top + high, left : left + wide], mask)[:3]
     return Region(ring, bool(out), area, (hue[0], hue[1], hue[2]))
 
 

@@ -19,7 +19,7 @@ from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards
 from diagnose.pattern.brought.photo.fitting import fitted
-from diagnose.pattern.brought.photo.inner import inner_lines
+from diagnose.pattern.brought.photo.inner import inner_lines, within_pieces
 from diagnose.pattern.brought.photo.opening import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.paper import Region, paper_regions, sheet_mask
 from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
@@ -45,6 +45,8 @@ SHEET_ROUND_MM = 22.0
 """How far a card's sheet may reach beyond its board."""
 
 FILL_RATIO = 0.15
+BANDS_MM = (2.5, 6.0)
+SAME_LIGHT = 0.12
 TURNED_TOL_MM = 1.0
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
@@ -179,15 +181,16 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     name = group[0][0].name
     sheets = [_board(lies, SHEET_ROUND_MM) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)
-    rough, drawn = _regions(coarse, boards, name)
+    rough, drawn, _ = _regions(coarse, boards)
     flat = straightened(shots, _box(coarse, rough, sheets))
-    regions, drawn = _regions(flat, boards, name)
+    regions, drawn, strength = _regions(flat, boards)
     _all_in_view(regions, rough, name, drawn)
     rings = [traced(flat, one.outline, "line" if drawn else "step")[0] for one in regions if not one.runs_out]
     outlines = [fitted(ring) for ring in rings]
     truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, [noise for _, noise in outlines], name)
     strokes = [Stroke(segments, closed=True, kind="outline") for segments, _ in outlines]
-    strokes += inner_lines(flat, rings, [segments for segments, _ in outlines])
+    lines = line_mask(flat, strength, 1 - within_pieces(flat, rings))
+    strokes += inner_lines(flat, rings, lines)
     picture, box = _kept(flat)
     sketch = Sketch(name, tuple(strokes), said=(truth.sentence,))
     return Photographed(sketch, truth, picture, box)
@@ -199,28 +202,38 @@ def _board(lies: Lies, grow_mm: float) -> Array:
     return placed(np.array([(-g, -g), (WIDE_MM + g, -g), (WIDE_MM + g, HIGH_MM + g), (-g, HIGH_MM + g)]), lies)
 
 
-def _regions(flat: Straightened, boards: Mapping[int, Lies], name: str) -> tuple[tuple[Region, ...], bool]:
-    """The pieces, and whether they are drawn rather than cut."""
+def _regions(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[tuple[Region, ...], bool, Any]:
+    """The pieces, whether they are drawn rather than cut, and how plain a line runs through each cell."""
     sheets = [_board(lies, 0.0) for lies in boards.values()]
     found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, sheets)]
     whole = [one for one in found if not one.runs_out]
-    lines = drawn_regions(flat, *_lines(flat, boards))
-    in_lines = sum(one.area_mm2 for one in lines)
-    if lines and in_lines > FILL_RATIO * sum(one.area_mm2 for one in whole) and not _alike(lines, whole):
-        return lines, True
-    if not whole and not lines:
-        return tuple(found), False
-    return tuple(found), False
-
-
-def _lines(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[Any, Any]:
     leave_out = sheet_mask(flat, [_board(lies, SHEET_ROUND_MM) for lies in boards.values()], 0.0)
-    return line_mask(flat, line_strength(flat), leave_out), leave_out
+    strength = line_strength(flat)
+    drawn = drawn_regions(flat, line_mask(flat, strength, leave_out), leave_out)
+    if sum(one.area_mm2 for one in drawn) > FILL_RATIO * sum(one.area_mm2 for one in whole) and (
+        not _alike(drawn, whole) or _is_line(flat, drawn[0])
+    ):
+        return drawn, True, strength
+    return tuple(found), False, strength
 
 
 def _alike(lines: Sequence[Region], whole: Sequence[Region]) -> bool:
     """Whether the drawn regions are but the pieces themselves, their edges taken for lines."""
     return bool(whole) and abs(sum(o.area_mm2 for o in lines) / sum(o.area_mm2 for o in whole) - 1.0) < 0.1
+
+
+def _is_line(flat: Straightened, region: Region) -> bool:
+    """Whether a region's edge is a line on one and the same paper, and not the end of paper: it is as light outside."""
+    cv = opencv()
+    mask = np.zeros(flat.gray.shape, np.uint8)
+    cv.fillPoly(mask, [np.round(region.outline).astype(np.int32)], 1)
+    near, far = (np.ones((2 * round(mm / flat.cell_mm) + 1,) * 2, np.uint8) for mm in BANDS_MM)
+    inside = (cv.erode(mask, near) > 0) & (cv.erode(mask, far) == 0)
+    outside = (cv.dilate(mask, near) == 0) & (cv.dilate(mask, far) > 0) & flat.seen
+    if not inside.any() or not outside.any():
+        return True
+    a, z = float(np.median(flat.gray[inside])), float(np.median(flat.gray[outside]))
+    return abs(a - z) < SAME_LIGHT * max(a, z)
 
 
 def _is_sheet(flat: Straightened, region: Region, boards: Sequence[Array]) -> bool:

@@ -32,6 +32,7 @@ MODEL_FACTOR = 1.25
 """A real card and lens are never quite what the reckoning takes them for."""
 
 STRAY = 3.0
+NEIGHBOUR_MM = 21.0
 ROUNDS = 40
 REWEIGHINGS = 4
 Lies = tuple[float, float, float]
@@ -122,7 +123,8 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
         if abs(sd - before) < 0.02 * before:
             break
     jac = _slopes(rows, unknown)
-    spread = np.asarray(np.linalg.inv(jac.T @ jac) * MODEL_FACTOR**2, float)
+    factor = MODEL_FACTOR * _worse_by(off(unknown), places, _weights(off(unknown), sd), sd)
+    spread = np.asarray(np.linalg.inv(jac.T @ jac) * factor**2, float)
     view = View(unknown[:10])
     lies = {card.number: _lies(unknown, n) for n, card in enumerate(cards)}
     return Solved(view, lies, sd, _off_mm(view, cards, places, lies), spread)
@@ -161,15 +163,35 @@ def _seen(unknown: Array, places: Sequence[Array]) -> Array:
 
 
 def _weights(off: Array, sd: float) -> Array:
+    """Weights of the rows (roots): a corner far off counts for next to nothing (Geman and McClure)."""
     size = np.repeat(np.hypot(*off.reshape(-1, 2).T), 2)
-    return np.sqrt(np.minimum(1.0, STRAY * sd / np.maximum(size, 1e-12)))
+    return 1.0 / (1.0 + (size / (STRAY * sd)) ** 2)
 
 
 def _sd_of(off: Array, unknowns: int) -> float:
-    """The standard deviation of one coordinate, strays counting for less, mended for the unknowns that were fitted."""
+    """The standard deviation of one coordinate by the median, mended for the unknowns that were fitted."""
     sizes = np.hypot(*off.reshape(-1, 2).T)
     robust = float(np.median(sizes)) / 1.1774
     return robust * float(np.sqrt(len(off) / max(len(off) - unknowns, 1)))
+
+
+def _worse_by(off: Array, cards: Sequence[Array], weights: Array, sd: float) -> float:
+    """By how much less sure all is than if each corner were off by chance and alone.
+
+    Corners on a card that is bent or creased are off together with their neighbours: many corners are then worth few.
+    """
+    rows = (off * weights).reshape(-1, 2)
+    own, pairs, at = float((rows**2).sum()) / max(len(rows), 1), [], 0
+    for places in cards:
+        part = rows[at : at + len(places)]
+        at += len(places)
+        apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+        first, second = np.nonzero(np.triu((apart > 1.0) & (apart < NEIGHBOUR_MM)))
+        pairs.append((part[first] * part[second]).sum(1))
+    alike = float(np.concatenate(pairs).mean()) / own if own > 0 else 0.0
+    alike = min(max(alike, 0.0), 0.85)
+    spread = float(np.sqrt(own / 2.0 / (weights**2).mean())) / sd
+    return max(spread, 1.0) * (1.0 + alike) / (1.0 - alike)
 
 
 def _off_mm(
