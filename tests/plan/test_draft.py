@@ -103,7 +103,7 @@ def test_a_hip_too_small_is_foreseen_with_its_gap_and_mended_by_the_engine_on_th
     })  # fmt: skip
     assert changes(draft) == pytest.approx({"top": 0.0, "underbust": 0.0, "waist": 0.0, "hip": -4.0}, abs=0.01)
     assert draft.diagnosis is not None
-    assert draft.diagnosis.gap.stations["hip"].gap_mm == pytest.approx(6.0 * IN)
+    assert draft.diagnosis.gap.stations["hip"].gap_mm == pytest.approx(6.0 * IN, abs=0.1)
     assert draft.diagnosis.causes[0].id == "too-small-at-hip"
     steps = draft.diagnosis.first_steps
     assert steps

@@ -1,8 +1,9 @@
-"""Her pattern in: drawings in SVG and DXF, and photographs (`photo`), turned into a checked pattern.
+"""Her pattern in, whatever its form: what it is understood to be, with what is open, until it is settled.
 
-A reader makes a sketch of strokes in mm (`svg`, `dxf`); the sketch's lines are joined into outlines (`joining`,
-`outlines`), parted at their corners into edges (`corners`, `proposal`), marked (`marks`), labelled (`labels`,
-`applying`), checked for scale (`scale`), levelled and sewn (`levels`, `seams`, `finishing`).
+Drawings (`drawings`) and photographs (`photo`) are read into a sketch of strokes in mm, whose lines are joined into
+outlines, sorted and ordered. What they mean is proposed (`understood`): edges between corners, marks, labels laid over
+them, levels, seams. A point table (`table`) and a stored pattern join as proposals of which less, or nothing, is
+presumed. What all of it comes to is an `Understood`, held for belief (`believing`).
 """
 
 from __future__ import annotations

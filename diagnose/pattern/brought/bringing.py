@@ -8,13 +8,13 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.files import bytes_of
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.drawings.scale import check_scale
 from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, Sketch
 from diagnose.pattern.brought.table import bring_table
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
-from diagnose.pattern.brought.understood.joining import Ring
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, sides_of
 from diagnose.pattern.form.reader import read_stored
@@ -117,10 +117,10 @@ def read_sketch(data: bytes, name: str, terms: Terms = USUAL) -> Sketch:
     told = terms.unit if terms.is_told else None
     # Each reader is imported only for a file of its form.
     if name.lower().endswith(".dxf"):
-        from diagnose.pattern.brought.drawings.dxf import read_dxf
+        from diagnose.pattern.brought.drawings.dxf_drawing import read_dxf
 
         return read_dxf(data, name, told)
-    from diagnose.pattern.brought.drawings.svg import read_svg
+    from diagnose.pattern.brought.drawings.svg_drawing import read_svg
 
     return read_svg(data, name, told)
 

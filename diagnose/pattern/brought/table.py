@@ -15,7 +15,6 @@ proposed as for a drawing: seams between edges of one length, levels, the edges 
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
@@ -23,13 +22,14 @@ from typing import NamedTuple, cast, get_args
 
 from msgspec import structs
 
-from diagnose.errors import FitError, Mistake, nearest
+from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import UNIT_MM
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.table_notes import Notes, read_notes
+from diagnose.pattern.brought.table_rows import TableRow, rows_of
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
-from diagnose.pattern.brought.understood.joining import Ring
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, side_range
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, named_edges, sides_of, with_ends
@@ -55,11 +55,6 @@ from diagnose.pattern.tolerances import CLOSE_TOL_MM
 
 __all__ = ["bring_table"]
 
-COLUMNS = ("piece", "edge", "role", "point", "out", "up", "kind")
-LEAST_COLUMNS = ("piece", "edge", "out")
-KINDS = ("corner", "curve")
-MOST_ROWS = 100_000
-LONGEST_LINE = 1000
 WAIST_OFF_MM = 12.0
 """A waist lies at least so far from the hem and the top edge, unless a # level line says otherwise."""
 
@@ -68,23 +63,12 @@ NO_ROW_MM = 25.0
 """An edge without a row so near to the waist, where the others have one at it, may have lost it."""
 
 _ROLES, _CUTS = get_args(Role), get_args(Cut)
-_COMMA = re.compile(r"(?<=\d),(?=\d)")
-
-
-class _Row(NamedTuple):
-    where: str
-    piece: str
-    edge: str
-    role: str
-    label: str
-    at: Point
-    curve: bool
 
 
 class _Read(NamedTuple):
     """One piece of the table: its rows, the piece, and whether it was turned round."""
 
-    rows: tuple[_Row, ...]
+    rows: tuple[TableRow, ...]
     piece: Piece
     is_turned: bool
 
@@ -106,7 +90,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     told = [(at, line.strip(' \t"')) for at, line in lines if line.lstrip(' \t"').startswith("#")]
     notes = read_notes(told, reading)
     _check_unit(notes, terms, reading)
-    rows = _rows([(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")], where, reading)
+    rows = rows_of([(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")], where, reading)
     for at, name in notes.named:
         if name not in {row.piece for row in rows}:
             reading.note(at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.")
@@ -182,59 +166,7 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
             yield Mistake(one.where, what, do, "sure-rows")
 
 
-def _rows(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> list[_Row]:
-    heading = ",".join(COLUMNS)
-    if not 1 < len(lines) <= MOST_ROWS:
-        reading.note(where, f"The table has {len(lines)} lines.", f"Give 2 to {MOST_ROWS}, the first being {heading}.")
-        return []
-    mark = max(",;\t", key=lines[0][1].count)
-    columns = [cell.strip().lower() for cell in _cells(lines[0][1], mark)]
-    while columns and not columns[-1]:
-        columns.pop()
-    wrong = [name for name in columns if name not in (*COLUMNS, "down")]
-    height = "down" if "down" in columns and "up" not in columns else "up"
-    missing = [name for name in (*LEAST_COLUMNS, height) if name not in columns]
-    if wrong or missing or len(set(columns)) < len(columns):
-        why = f" It has no column {quoted(missing[0])}." if missing else ""
-        why += f" {nearest(wrong[0], (*COLUMNS, 'down'))}" if wrong else ""
-        what = f"The heading is {quoted(mark.join(columns))}."
-        reading.note(lines[0][0], what, f"Give {heading} (or down instead of up).{why}")
-        return []
-    found: list[_Row] = []
-    for at, line in lines[1:]:
-        row = _row(at, line, columns, mark, found[-1] if found else None, reading)
-        if row is not None:
-            found.append(row)
-    return found
-
-
-def _cells(line: str, mark: str) -> list[str]:
-    return next(csv.reader([line], delimiter=mark), []) if len(line) <= LONGEST_LINE else []
-
-
-def _row(at: str, line: str, columns: Sequence[str], mark: str, before: _Row | None, reading: Reading) -> _Row | None:
-    cells = _cells(line, mark)
-    while len(cells) > len(columns) and not cells[-1].strip():
-        cells.pop()
-    if len(cells) != len(columns):
-        comma = " Save it with semicolons, where lengths have decimal commas." if mark == "," else ""
-        reading.note(at, f"The line has {len(cells)} cells.", f"Give {len(columns)}: {','.join(columns)}.{comma}")
-        return None
-    cell = {column: value.strip() for column, value in zip(columns, cells, strict=True)}
-    piece = reading.name(cell["piece"] or (before.piece if before else ""), at, "piece")
-    is_same = before is not None and before.piece == piece
-    edge = reading.name(cell["edge"] or (before.edge if before and is_same else ""), at, "edge")
-    role = cell.get("role", "").lower() or (before.role if before and is_same and before.edge == edge else "")
-    kind = reading.word((cell.get("kind") or "corner").lower(), KINDS, at, "kind")
-    height = "up" if "up" in columns else "down"
-    out, up = (reading.number(_COMMA.sub(".", cell[name]), f"{at}, {name}") for name in ("out", height))
-    if piece is None or edge is None or kind is None or out is None or up is None:
-        return None
-    spot = Point(out, -up if height == "down" else up)
-    return _Row(at, piece, edge, role, cell.get("point", ""), spot, kind == "curve")
-
-
-def _piece(name: str, rows: Sequence[_Row], notes: Notes, reading: Reading) -> _Read:
+def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) -> _Read:
     """The piece without its levels; a piece with a mistake is noted, and is not sound."""
     edges = [list(group) for _, group in groupby(rows, lambda row: row.edge)]
     for edge in edges:
@@ -280,7 +212,7 @@ def _with_marks(piece: Piece, notes: Notes, *, is_turned: bool) -> Piece:
     )  # fmt: skip
 
 
-def _check_edge(rows: Sequence[_Row], piece: str, reading: Reading) -> None:
+def _check_edge(rows: Sequence[TableRow], piece: str, reading: Reading) -> None:
     if rows[0].role and rows[0].role not in _ROLES:
         at = f"{rows[0].where.partition(',')[0]}, piece {piece}, edge {rows[0].edge}"
         reading.word(rows[0].role, _ROLES, at, "role")
@@ -293,9 +225,9 @@ def _check_edge(rows: Sequence[_Row], piece: str, reading: Reading) -> None:
             reading.note(after.where, what, "Write the points in the order in which the edge runs.")
 
 
-def _ring(edges: Sequence[Sequence[_Row]]) -> list[tuple[int, _Row]]:
+def _ring(edges: Sequence[Sequence[TableRow]]) -> list[tuple[int, TableRow]]:
     """The points round the piece, each once, with the number of the edge that ends or goes on there."""
-    nodes: list[tuple[int, _Row]] = []
+    nodes: list[tuple[int, TableRow]] = []
     for n, edge in enumerate(edges):
         rows = edge[1:] if len(edge) > 1 and _same(edges[n - 1][-1], edge[0]) else edge
         following = edges[(n + 1) % len(edges)][0]
@@ -305,18 +237,18 @@ def _ring(edges: Sequence[Sequence[_Row]]) -> list[tuple[int, _Row]]:
     return nodes
 
 
-def _same(row: _Row, other: _Row) -> bool:
+def _same(row: TableRow, other: TableRow) -> bool:
     return distance(row.at, other.at) <= CLOSE_TOL_MM
 
 
-def _all_apart(rows: Sequence[_Row], reading: Reading) -> bool:
+def _all_apart(rows: Sequence[TableRow], reading: Reading) -> bool:
     close = [row for n, row in enumerate(rows) if _same(rows[n - 1], row)]
     for row in close:
         reading.note(row.where, "The point lies on the one before it.", "Leave one of the two lines out.")
     return not close
 
 
-def _steps(rows: Sequence[_Row]) -> list[Segment]:
+def _steps(rows: Sequence[TableRow]) -> list[Segment]:
     """The step that leads to each point: straight between two corners, else part of a smooth curve."""
     points = [row.at for row in rows]
     corners = [n for n, row in enumerate(rows) if not row.curve]

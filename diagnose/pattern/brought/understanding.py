@@ -18,10 +18,10 @@ from diagnose.pattern.brought.believing import NO_LIMITS, PART_CODE, Believable,
 from diagnose.pattern.brought.drawings.outlines import outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
+from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, lie_level, lifts_mm, presumed_heights, raised_by
-from diagnose.pattern.brought.understood.marks import with_marks
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, propose
 from diagnose.pattern.brought.understood.seams import presumed_seams
 from diagnose.pattern.brought.understood.told import laid_back

@@ -9,12 +9,12 @@ import pytest
 from drawings import BACK, FRONT, bring, down, dxf, dxf_bytes, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.dxf import APPLICATION, read_dxf
+from diagnose.pattern.brought.drawings.dxf_drawing import APPLICATION, read_dxf
 from diagnose.pattern.brought.drawings.outlines import MOST_RINGS, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
-from diagnose.pattern.brought.drawings.svg import read_svg
+from diagnose.pattern.brought.drawings.svg_drawing import read_svg
+from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.labels import read_labels
-from diagnose.pattern.brought.understood.marks import with_marks
 from diagnose.pattern.brought.understood.proposal import propose
 from diagnose.pattern.brought.understood.told import EdgeTold, laid_back, told_edges, told_extra
 from diagnose.pattern.outline import Line, Piece, Point

@@ -7,8 +7,8 @@ from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at, four_corners
+from diagnose.pattern.brought.drawings.joining import joined_rings
 from diagnose.pattern.brought.drawings.sketch import Stroke
-from diagnose.pattern.brought.understood.joining import joined_rings
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Line, Pattern, Point
 

@@ -96,8 +96,8 @@ def test_the_libraries_say_nothing_on_the_terminal(tmp_path: Path, capfd: pytest
 
 def test_nothing_heavy_is_imported_before_a_drawing_is_read() -> None:
     code = (
-        "import sys, diagnose.cli.commands.patterns, diagnose.pattern.brought.drawings.svg; "
-        "import diagnose.pattern.brought.drawings.dxf; "
+        "import sys, diagnose.cli.commands.patterns, diagnose.pattern.brought.drawings.svg_drawing; "
+        "import diagnose.pattern.brought.drawings.dxf_drawing; "
         "print([m for m in ('svgelements', 'ezdxf', 'shapely', 'numpy', 'yaml') "
         "if m in sys.modules])"
     )

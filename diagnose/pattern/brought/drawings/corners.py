@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.curves import length, nearest, split, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.outline import Line, Point, Segment

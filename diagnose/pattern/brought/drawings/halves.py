@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at
-from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.curves import flatten, line_hits, point_at
 from diagnose.pattern.outline import Line, Point
 

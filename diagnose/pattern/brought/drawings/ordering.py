@@ -13,7 +13,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
-from diagnose.pattern.brought.understood.joining import Ring
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.curves import run_length
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 

@@ -18,6 +18,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple, cast
 
+from diagnose.errors import printable
 from diagnose.pattern.brought.drawings.sketch import Kind
 from diagnose.pattern.form.strict import LONGEST_NAME
 
@@ -56,7 +57,7 @@ def clean_name(text: str) -> str:
 
 
 def _printable(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:LONGEST_NAME].strip()
+    return " ".join(printable(text, instead=" ").split())[:LONGEST_NAME].strip()
 
 
 def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, closed: bool) -> Said:

@@ -15,8 +15,8 @@ from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
+from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
-from diagnose.pattern.brought.understood.joining import Ring
 from diagnose.pattern.brought.understood.told import told_edges, told_extra, told_seams
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.curves import flatten, run_length

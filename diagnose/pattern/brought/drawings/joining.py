@@ -42,6 +42,11 @@ class Ring(Struct, frozen=True):
         """What the ring encloses, mm², with its sign."""
         return area(self.segments)
 
+    @property
+    def piece(self) -> str:
+        """The name of the piece that its strokes give; empty where none does."""
+        return next((stroke.piece for stroke in self.owners if stroke.piece), "")
+
     def turned_to(self, first: int) -> Ring:
         """The same ring begun at another of its segments."""
         return Ring((*self.segments[first:], *self.segments[:first]), (*self.owners[first:], *self.owners[:first]))

@@ -1,0 +1,142 @@
+"""Rings that lie in one another: which are pieces, and which are frames, cutting lines, test squares and marks."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from diagnose.errors import Mistake
+from diagnose.pattern.brought.drawings.halves import shape_of
+from diagnose.pattern.brought.drawings.joining import Ring
+from diagnose.pattern.brought.drawings.sketch import Sketch, Words
+from diagnose.pattern.brought.understood.told import told_by_piece, told_number
+from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.outline import Line
+from diagnose.units import INCH_MM, parse_length
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+__all__ = ["pieces_of"]
+
+SEWING_RATIO = 0.5
+"""A ring that fills more than this of the one round it is the stitching line inside the cutting line."""
+
+ALLOWANCE_MM = 2.5 * INCH_MM
+"""No cutting line lies farther outside its stitching line."""
+
+TOUCH_MM = 0.5
+"""A line drawn on another may stray so far beyond it."""
+
+FRAME_RATIO = 0.25
+"""Rings that fill more than this of the one round them lie in a frame; in an upright oblong less is enough."""
+
+OBLONG_FRAME_RATIO = 0.05
+
+FLAT_TOL_MM = 0.5
+
+SQUARE_RATIO = 0.01
+
+LARGEST_SQUARE_MM = 8.0 * INCH_MM
+
+SQUARE_OFF_RATIO = 0.01
+"""A printed test square may measure this much more or less than it says."""
+_A_LENGTH = re.compile(r"\d[\d\s./]*(?:in|inch|inches|mm|cm|\")(?![a-z])", re.IGNORECASE)
+Box = tuple[float, float, float, float]
+
+
+def pieces_of(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[Ring], tuple[str, ...], list[Mistake]]:
+    """The rings that are pieces, those that are marks on them, what was left out, and what must be asked.
+
+    Frames, test squares and cutting lines round stitching lines are left out.
+    """
+    shapes = [shape_of(ring) for ring in rings]
+    boxes = [shape.bounds for shape in shapes]
+    order = sorted(range(len(rings)), key=lambda n: -shapes[n].area)
+    told = told_by_piece(sketch.strokes)
+    # Pieces of a stored pattern, drawn by us, may lie over one another.
+    stored = {n for n, ring in enumerate(rings) if told_number(told.get(ring.piece, {})) is not None}
+    kept, marks, said, asks = set(order), list[int](), list[str](), list[Mistake]()
+    for n in order:
+        if n not in kept:
+            continue
+        if _is_square(rings[n]) and not all(map(_is_square, rings)):
+            kept.discard(n)
+            asks += _square_asks(rings[n], shapes[n], sketch.words, sketch.unit_mm)
+            said.append("A square was taken for a test square, and left out.")
+            continue
+        inner = [
+            k for k in order
+            if k != n and k in kept and not {n, k} <= stored and _may_hold(boxes[n], boxes[k])
+            and shapes[n].buffer(TOUCH_MM).contains(shapes[k])
+        ]  # fmt: skip
+        cutting = [k for k in inner if _is_allowance(shapes[n], shapes[k])]
+        others = [k for k in inner if not _named_apart(rings[n], rings[k])]
+        filled = [shapes[k].area / shapes[n].area for k in others]
+        if cutting and not _is_oblong(rings[n]):
+            kept.discard(n)
+            said.append("Of two outlines one in the other, the inner was taken for the stitching line.")
+            if any(_is_allowance(shapes[a], shapes[b]) for a in cutting for b in cutting if a != b):
+                asks.append(_SIZES)
+        elif others and sum(filled) > (OBLONG_FRAME_RATIO if _is_oblong(rings[n]) else FRAME_RATIO):
+            kept.discard(n)
+            said.append("A frame round other outlines was left out.")
+        elif others:
+            kept -= set(others)
+            marks += others
+    return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
+
+
+_SIZES = Mistake(
+    "sizes", "Three outlines or more lie one in the other, as in a pattern of several sizes.",
+    "Keep only the stitching line of her size in the drawing, or put it on a layer called “outline”.", "sizes",
+)  # fmt: skip
+
+
+def _is_allowance(outer: Polygon, inner: Polygon) -> bool:
+    """Whether the outer is a cutting line round the inner: near it all the way round."""
+    if inner.area < SEWING_RATIO * outer.area or inner.area > (1.0 - 1e-6) * outer.area:
+        return False
+    return bool(inner.boundary.distance(outer.boundary) <= ALLOWANCE_MM) and bool(
+        inner.buffer(ALLOWANCE_MM, join_style="mitre").contains(outer)
+    )
+
+
+def _is_square(ring: Ring) -> bool:
+    """Whether it is an upright square such as is printed to check the scale."""
+    if not _is_oblong(ring) or ring.piece:
+        return False
+    sides = [distance(s.start, s.end) for s in ring.segments]
+    return max(sides) <= LARGEST_SQUARE_MM and max(sides) - min(sides) <= SQUARE_RATIO * max(sides)
+
+
+def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: float) -> list[Mistake]:
+    """What is to be asked where the words on a test square give another size than it has."""
+    from shapely import Point as Spot
+
+    side = distance(ring.segments[0].start, ring.segments[0].end)
+    near = [one.text for one in words if shape.distance(Spot(one.at.x, one.at.y)) <= side / 2.0]
+    sizes = [mm for text in near for found in _A_LENGTH.findall(text) if (mm := parse_length(found.strip()))]
+    off = [mm for mm in sizes if abs(side / mm - 1.0) > SQUARE_OFF_RATIO]
+    if not off or len(off) < len(sizes):
+        return []
+    what = f"The test square says “{near[0]}”, but measures {side:.1f} mm: {side / off[0]:.3f} times that."
+    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * off[0] / side:.6g} mm", "scale")]
+
+
+def _named_apart(one: Ring, other: Ring) -> bool:
+    """Whether the two are pieces by two names, which may lie over one another."""
+    names = one.piece, other.piece
+    return all(names) and names[0] != names[1]
+
+
+def _may_hold(outer: Box, inner: Box) -> bool:
+    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
+
+
+def _is_oblong(ring: Ring) -> bool:
+    return len(ring.segments) == 4 and all(
+        isinstance(s, Line) and min(abs(s.end.x - s.start.x), abs(s.end.y - s.start.y)) < FLAT_TOL_MM
+        for s in ring.segments
+    )
