@@ -14,6 +14,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.plan.profiles import NOISE_MM, Profile, profile_of
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
@@ -252,8 +253,22 @@ def _first_that_does(
             found.setdefault((alteration.id, len(made.moves)), made)
     if not found:
         return waiting
+    for choice in base.entries.causes[cause.id].alterations:
+        alteration = base.entries.alterations[choice.alteration]
+        if all(one.alteration.id != alteration.id for one in found.values()) and _may_be(choice, facts, base):
+            made = _wanted_by(choice, alteration, cause, facts, base)
+            if isinstance(made, Wanted) and alteration.kind == next(iter(found.values())).alteration.kind:
+                found[alteration.id, len(made.moves)] = made
     first, *others = found.values()
     return replace(first, others=tuple(others))
+
+
+def _may_be(choice: AlterationChoice, facts: Facts, base: RuleBase) -> bool:
+    """Whether a choice could be taken for the cause although its own signs do not show: the garment allows it."""
+    return all(
+        line.fact not in facts or line.fact.partition(".")[0] in base.entries.symptoms or holds(line, facts)
+        for line in choice.only_if
+    )
 
 
 def _wanted_by(

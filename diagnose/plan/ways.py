@@ -131,7 +131,7 @@ def _gives(alteration: Alteration, item: Wanted) -> bool:
     if not ways.get(alteration.direction, alteration.direction == ANYWHERE):
         return False
     named = named_stations(alteration)
-    if not named:
+    if not named or not _by_seams(alteration):
         return True
     return all(named.get(station, "own") != "nothing" for station in wanted) and all(
         station in wanted for station, how in named.items() if how == "full"

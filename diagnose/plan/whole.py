@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
@@ -26,6 +26,9 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["diagnose"]
+
+PLAIN = 2
+"""The grade from which a sign is plain."""
 
 
 def diagnose(
@@ -73,6 +76,7 @@ def diagnose(
     acted = [cause for cause in causes if cause.probability >= act]
     gates = _gates(causes, found, base)
     acted += [gate for gate in gates if gate not in acted]
+    acted += () if gates else _for_signs_left(causes, acted, found, base)
     learnt = learnt or Learnt()
     facts_of = _with_give(_facts_by_side(found), learnt, base)
     others = () if gates else [cause for cause in causes if cause not in acted]
@@ -133,6 +137,34 @@ def _gates(causes: Sequence[CauseFound], found: Mapping[BodySide, SideFindings],
         if 1 - none_of_them >= act:
             gates.append(suspects[0])
     return gates
+
+
+def _for_signs_left(
+    causes: Sequence[CauseFound], acted: Sequence[CauseFound], found: Mapping[BodySide, SideFindings], base: RuleBase
+) -> Iterator[CauseFound]:
+    """For each strong sign that no cause acted on explains, its likeliest cause, where that is the pattern's.
+
+    A sign is strong when it was measured, or called plain or severe. One such sign alone seldom lifts a cause to where
+    it is acted on, and yet there is something to mend.
+    """
+    done = {cause.id for cause in acted}
+    maybe = base.entries.words.thresholds["maybe"]
+    for sign in dict.fromkeys(sign for side in found.values() for sign in side.present):
+        sides = [side for side, one in found.items() if sign in one.present and _is_strong(sign, one.facts)]
+        behind = {link.cause for side in sides for link in found[side].by_finding[sign]}
+        if not sides or behind & done:
+            continue
+        likeliest = next((cause for cause in causes if cause.id in behind), None)
+        if likeliest is None or likeliest.id in base.outside or likeliest.probability < maybe:
+            continue
+        one_sided = len(found) > 1 and len(sides) == 1 and likeliest.side == "both"
+        done.add(likeliest.id)
+        yield likeliest._replace(side=sides[0]) if one_sided else likeliest
+
+
+def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:
+    grade = facts.get(f"{sign}.grade")
+    return isinstance(facts.get(f"{sign}.amount"), float) or (isinstance(grade, float) and grade >= PLAIN)
 
 
 def _pointed_by_bad_answers(found: Mapping[BodySide, SideFindings], base: RuleBase) -> set[str]:

@@ -22,6 +22,7 @@ PaperOption = Annotated[str, typer.Option("--paper", help="For .pdf: a4, letter 
 AllowOption = Annotated[
     list[str] | None, typer.Option("--allow", metavar="ROLE=LENGTH", help="Allowance of an edge: seam, top, bottom …")
 ]
+WaysOption = Annotated[str | None, typer.Option("--ways", metavar="STEP", help="The ways of one step, best first.")]
 WhyOption = Annotated[str | None, typer.Option("--why", metavar="ID", help="Argue one cause or alteration.")]
 
 
@@ -34,11 +35,19 @@ def sheet(
     show([f"Written: {out}"], {"out": str(out)}, json)
 
 
-def plan(case: CaseArgument, why: WhyOption = None, json: o.Json = False) -> None:
-    """Show the plan of the last try-on, or argue one cause or alteration of it."""
+def plan(case: CaseArgument, why: WhyOption = None, ways: WaysOption = None, json: o.Json = False) -> None:
+    """Show the plan of the last try-on; or argue one cause or alteration of it, or show the ways of one step."""
     from diagnose.sheets.writers.json_out import diagnosis_to_json
 
     worked, date = _last(case)
+    if ways is not None:
+        from diagnose.plan.stepping import ways_of
+        from diagnose.sheets.words.ways_text import step_named, ways_lines, ways_to_json
+
+        step = step_named(worked.diagnosis, ways)
+        found = ways_of(step, worked.base)
+        show(ways_lines(step, found, worked.base, worked.case.unit), ways_to_json(step, found, worked.base), json)
+        return
     if why is None:
         from diagnose.casework.sheeting import view_of
         from diagnose.sheets.words.text import plan_lines

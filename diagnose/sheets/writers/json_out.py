@@ -9,7 +9,7 @@ from diagnose.model.diagnosis import Amount, CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
 
-__all__ = ["diagnosis_to_json"]
+__all__ = ["amount_to_json", "diagnosis_to_json"]
 
 VERSION = 1
 
@@ -82,7 +82,7 @@ def _step(step: StepPlan) -> dict[str, Any]:
         "alteration": step.alteration,
         "cause": step.cause,
         "side": step.side,
-        "amount_mm": _amount(step.amount),
+        "amount_mm": amount_to_json(step.amount),
         "at": step.at,
         "at_least": step.at_least,
         "capped": step.capped,
@@ -96,7 +96,8 @@ def _step(step: StepPlan) -> dict[str, Any]:
     }
 
 
-def _amount(amount: Amount) -> dict[str, Any]:
+def amount_to_json(amount: Amount) -> dict[str, Any]:
+    """An amount with its parts, in mm."""
     parts = {"length": amount.length_mm} if amount.length_mm is not None else {
         "whole": amount.whole_mm, "per_half": amount.per_half_mm, "per_seam": amount.per_seam_mm,
         "per_edge": amount.per_edge_mm,
