@@ -184,6 +184,7 @@ def garment_facts(tryon: TryOn) -> dict[str, str | float]:
     if garment.meant_to_meet is not None:
         answers["meant-to-meet"] = garment.meant_to_meet
     facts: dict[str, str | float] = {name: word for name, word in words.items() if word is not None}
+    facts["target-told"] = "yes" if tryon.target else "no"
     facts |= {name: float(number) for name, number in numbers.items() if number is not None}
     return facts | {question: "yes" if answer else "no" for question, answer in answers.items()}
 

@@ -21,9 +21,11 @@ from diagnose.plan.next_questions import questions_to_ask
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
+from diagnose.plan.settling import first_asked, held_for, settled_first, stations_to_read
 from diagnose.plan.stepping import planned_rounds
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.reading.schema import SettleFirst
 
 __all__ = ["diagnose"]
 
@@ -74,14 +76,20 @@ def diagnose(
     causes = rank_sides(found, base)
     act, maybe = base.entries.words.thresholds["act"], base.entries.words.thresholds["maybe"]
     acted = [cause for cause in causes if cause.probability >= act]
+    firsts, stations = settled_first(found, base), stations_to_read(tryon)
     gates = _gates(causes, found, base)
+    instead = {first.cause for first in firsts if first.cause}
+    gates += [cause for cause in causes if cause.id in instead and cause not in gates]
+    blocked = bool(stations) or any(not first.holds for first in firsts)
     acted += [gate for gate in gates if gate not in acted]
     acted += () if gates else _for_signs_left(causes, acted, found, base)
     learnt = learnt or Learnt()
     facts_of = _with_give(_facts_by_side(found), learnt, base)
-    others = () if gates else [cause for cause in causes if cause not in acted]
-    wanted, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
-    rounds, held = arrange(wanted, unmeasured, base, matcher)
+    others = () if gates or blocked else [cause for cause in causes if cause not in acted]
+    chosen, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
+    going, waiting = held_for(firsts, stations, chosen, gates, base)
+    rounds, held = arrange(going, unmeasured, base, matcher)
+    held += waiting
     held += _after_gates(gates, acted, base)
     planned = planned_rounds(
         rounds, reading, base, pattern, learnt, only=only, ways=ways, allowance_mm=tryon.garment.allowance_mm
@@ -95,6 +103,7 @@ def diagnose(
         if cause.probability >= maybe or cause.id in planned_for
     )
     reopened, first = reopened_by(learnt, tryon, base)
+    first = (*first_asked(_holding(firsts, waiting, gates), stations, base), *first)
     ask = (*first, *(one for one in ask if one.id not in {other.id for other in first}))
     finish = finish_lines(reading, planned, held, base)
     return Diagnosis(
@@ -165,6 +174,17 @@ def _for_signs_left(
 def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:
     grade = facts.get(f"{sign}.grade")
     return isinstance(facts.get(f"{sign}.amount"), float) or (isinstance(grade, float) and grade >= PLAIN)
+
+
+def _holding(
+    firsts: Sequence[SettleFirst], waiting: Sequence[HeldBack], gates: Sequence[CauseFound]
+) -> Iterator[SettleFirst]:
+    """Of what is to be settled, that which holds something back and is not being put right already."""
+    held = {one.alteration for one in waiting}
+    doing = {gate.id for gate in gates}
+    for first in firsts:
+        if first.cause not in doing and (not first.holds or held & set(first.holds)):
+            yield first
 
 
 def _pointed_by_bad_answers(found: Mapping[BodySide, SideFindings], base: RuleBase) -> set[str]:

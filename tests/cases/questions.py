@@ -90,7 +90,7 @@ def _needed(v: Vignette, base: RuleBase, matcher: Matcher, told: Told, asking: N
     rounds = [first_round(found)]
     while len(done) - before < MOST and (name := asking(found, done)) is not None:
         done.add(name)
-        if everything[name] is not None:
+        if everything.get(name) is not None:
             given[name] = everything[name]
             found = at(given)
         rounds.append(first_round(found))

@@ -39,7 +39,7 @@ def drawn(random: Random, base: RuleBase) -> dict[str, Any]:
         if random.random() < 0.5:
             sign["grade"] = random.randint(1, 3)
         if base.entries.symptoms[name].record.amount == "length" and random.random() < 0.7:
-            sign["amount"] = random.choice(["1/4 in", "1/2 in", "1 in"])
+            sign["amount"] = random.choice(["1/4 in", "3/8 in", "1/2 in"])
         seen[name] = random.choice([sign, sign, True, False])
     known = {name: random.random() < 0.5 for name in random.sample(sorted(base.entries.questions), 5)}
     known.pop("meant-to-meet", None)
@@ -121,4 +121,5 @@ def test_what_the_garment_is_meant_for_is_an_answer_like_any_other(make_tryon: M
     facts = garment_facts(
         make_tryon(garment={"meant_to_meet": True, "seams_per_half": 5}, known={"narrow-back": False})
     )
-    assert facts == {"meant-to-meet": "yes", "narrow-back": "no", "seams-per-half": 5.0, "panel-seam-edges": 20.0}
+    words = {"meant-to-meet": "yes", "narrow-back": "no", "target-told": "no"}
+    assert facts == {**words, "seams-per-half": 5.0, "panel-seam-edges": 20.0}

@@ -43,6 +43,8 @@ def _condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], 
             yield choice.only_if, read.at("causes", cause.id, "alterations", i)
     for i, miss in enumerate(read.rules.misses.misses):
         yield miss.when, read.at("misses", "", "misses", i)
+    for i, first in enumerate(read.rules.settle.settle):
+        yield first.when, read.at("settle", "", "settle", i)
 
 
 def _sorted(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:

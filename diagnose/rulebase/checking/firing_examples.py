@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError, Mistake
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import Condition, Example, Examples
+from diagnose.rulebase.reading.schema import Condition, Example, Examples, Miss, SettleFirst
 from diagnose.units import parse_length
 
 if TYPE_CHECKING:
@@ -60,8 +60,10 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
         if symptom.now is not None:
             lines, explicit = {symptom.id: base}, {symptom.id: ()}
         yield from _check(read, symptom.examples, lines, explicit, where, "causes", bool(symptom.causes))
-    for i, miss in enumerate(rules.misses.misses):
-        where = read.at("misses", "", "misses", i)
+    listed: list[tuple[Miss | SettleFirst, str]] = []
+    listed += [(miss, read.at("misses", "", "misses", i)) for i, miss in enumerate(rules.misses.misses)]
+    listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(rules.settle.settle)]
+    for miss, where in listed:
         for example in miss.examples.fires:
             if not all(holds(line, example_facts(example.facts)) for line in miss.when):
                 yield Mistake(where, f"The example does not fire '{miss.id}'.", "Correct its facts or the lines.")

@@ -20,8 +20,8 @@ _GARMENT = (*PARTS, "tension", "seams-per-half", "panel-seam-edges", "allowance"
 _WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio", "body-change")
 _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",
-    "gap-ends-over-waist", "gap-spread", "gap-closed-at", "gap-average", "gap-widest", "miss-mean", "miss-most",
-    "miss-size", "miss-spread", "miss-waist-apart", "miss-highest", "miss-unaltered", "done-waist",
+    "gap-ends-over-waist", "gap-spread", "target-told", "gap-closed-at", "gap-average", "gap-widest", "miss-mean",
+    "miss-most",    "miss-size", "miss-spread", "miss-waist-apart", "miss-highest", "miss-unaltered", "done-waist",
 )  # fmt: skip
 
 GIVEN_FACTS = frozenset(

@@ -21,6 +21,7 @@ from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 __all__ = ["RuleFolder", "read_rules"]
 
 SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
+MAY_BE_MISSING = ("settle",)
 GROUPED: dict[str, type[BaseModel]] = {
     "symptoms": schema.Symptom,
     "causes": schema.Cause,
@@ -50,6 +51,7 @@ def read_rules(folder: Path) -> RuleFolder:
         raise FitError.of(str(folder), "There is no such folder of rules.", "Name a folder that holds facts.yaml.")
     reading = _Reading(folder)
     data: dict[str, dict[str, Any]] = {name: reading.single(name) for name in SINGLE_FILES}
+    data |= {name: reading.single(name) for name in MAY_BE_MISSING if (folder / f"{name}.yaml").exists()}
     for kind, model in GROUPED.items():
         data[kind] = reading.grouped(kind, model)
     data["questions"] = reading.entries("questions", schema.Question, folder / "questions", {})

@@ -452,6 +452,28 @@ class Misses(Entry):
     misses: tuple[Miss, ...]
 
 
+class SettleFirst(Entry):
+    """What is settled before alterations are drawn: when, what must not be known yet, what waits, what is asked."""
+
+    id: Id
+    title: Title
+    when: tuple[Condition, ...]
+    unknown: tuple[Tell, ...]
+    holds: tuple[AlterationId, ...]
+    cause: Annotated[CauseId | None, BeforeValidator(lambda value: None if value == "-" else value)]
+    ask: tuple[Tell, ...]
+    say: Prose
+    because: Prose
+    source: SourceLine
+    examples: Examples
+
+
+class Settling(Entry):
+    """All that is settled first, in the order in which it is looked at."""
+
+    settle: tuple[SettleFirst, ...] = ()
+
+
 class Cautions(Entry):
     """What is said before, during and always, and where a limit is passed."""
 
@@ -487,6 +509,7 @@ class RuleSet(Entry):
     order: Order
     cautions: Cautions
     misses: Misses
+    settle: Settling = Settling()
     symptoms: dict[str, Symptom]
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]

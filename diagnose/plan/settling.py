@@ -1,0 +1,77 @@
+"""What is settled before anything is cut: contradictions, readings that say nothing yet, what the style means."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from diagnose.engine.findings import BodySide, SideFindings
+from diagnose.model.diagnosis import Ask, CauseFound, HeldBack
+from diagnose.model.tryon import STATIONS, Station, TryOn
+from diagnose.plan.choosing import Wanted
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.checking.firing_examples import holds
+from diagnose.rulebase.reading.schema import SettleFirst
+
+__all__ = ["first_asked", "held_for", "settled_first", "stations_to_read"]
+
+READ_AT: tuple[Station, ...] = ("top", "waist", "bottom")
+TO_READ = "One station tells neither the size of the whole nor its shape."
+HOW_TO_READ = "Stand at ease, laced at the working tension, and lay a tape across from edge to edge at that height."
+
+
+def settled_first(found: Mapping[BodySide, SideFindings], base: RuleBase) -> tuple[SettleFirst, ...]:
+    """What is to be settled, as the facts of either side say."""
+    sides = [side.facts for side in found.values()]
+    return tuple(
+        first
+        for first in base.entries.settle.settle
+        if not any(name in facts for facts in sides for name in first.unknown)
+        and any(all(holds(line, facts) for line in first.when) for facts in sides)
+    )
+
+
+def stations_to_read(tryon: TryOn) -> tuple[Station, ...]:
+    """The stations still to be read where only one was; none once there are two."""
+    return tuple(s for s in STATIONS if s in READ_AT and s not in tryon.gap) if len(tryon.gap) == 1 else ()
+
+
+def first_asked(firsts: Iterable[SettleFirst], stations: Iterable[Station], base: RuleBase) -> tuple[Ask, ...]:
+    """The questions that settle it, each with why it is asked."""
+    asks: dict[str, Ask] = {}
+    for station in stations:
+        question = f"How wide is the gap, edge to edge, at the {station}?"
+        asks[f"gap-{station}"] = Ask(f"gap-{station}", question, TO_READ, HOW_TO_READ, ())
+    for first in firsts:
+        for name in first.ask:
+            entry = base.entries.questions.get(name) or base.entries.symptoms[name]
+            settles = (first.cause,) if first.cause else ()
+            asks.setdefault(name, Ask(name, entry.ask, f"{first.title}. {first.because}", entry.how, settles))
+    return tuple(asks.values())
+
+
+def held_for(
+    firsts: Sequence[SettleFirst], stations: Sequence[Station], wanted: Sequence[Wanted],
+    causes: Sequence[CauseFound], base: RuleBase,
+) -> tuple[list[Wanted], list[HeldBack]]:  # fmt: skip
+    """What may go on, and what waits until it is settled.
+
+    Args:
+        firsts: what is to be settled.
+        stations: the stations still to be read.
+        wanted: the alterations wanted.
+        causes: those settled instead, whose own alterations go on.
+        base: the rule base.
+    """
+    going: list[Wanted] = []
+    held: list[HeldBack] = []
+    instead = {cause.id for cause in causes} & base.outside
+    for item in wanted:
+        first = next((one for one in firsts if not one.holds or item.alteration.id in one.holds), None)
+        if item.cause.id in instead or (first is None and not stations):
+            going.append(item)
+        elif first is not None:
+            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, first.say, f"{first.title}."))
+        else:
+            until = f"the gap is read at the {' and the '.join(stations)} as well"
+            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, until, TO_READ))
+    return going, held
