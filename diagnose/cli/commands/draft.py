@@ -55,6 +55,9 @@ def draft(
 
         known = read_answers(about) if about else {}
         chosen = o.unit_of(unit or known.get("unit"))
+        if unit is not None and known.get("unit", unit) != unit:
+            what = f"It says {unit}, and the file about the wearer says {known['unit']}."
+            raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
         base = load_rulebase()
         base = base.with_settings(base.settings.in_unit(chosen))
         held = _read(pattern, labels, length, chosen, unit is not None)

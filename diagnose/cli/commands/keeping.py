@@ -76,6 +76,8 @@ def new(
         understood = read_pattern_file(pattern[0], terms, labels, length)
     understood = _asked_about(understood, chosen)
     read = understood.settled()
+    if unit is None and "unit" not in told and understood.unit is not None:  # she works in what her table is in
+        chosen = understood.unit
     if known["garment"] is None and not json and sys.stdin.isatty():
         known["garment"] = _asked_of_garment(chosen)
     made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
@@ -103,7 +105,7 @@ def _asked_about(understood: Understood, unit: Unit) -> Understood:
         return understood
     put(understood_parts(understood, unit), sys.stderr)
     words = [
-        doubt.where
+        doubt.code.removeprefix("sure-")
         for doubt in doubts
         if typer.confirm(f"\n{doubt.what} {doubt.do}\nIs it so?", default=False, err=True)
     ]

@@ -98,7 +98,9 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
     proposal = apply_labels(_proposal(read, notes, where), said)
-    return understood_of(proposal, where, terms, said, told_mm=None if notes.has_unit else UNIT_MM[terms.unit])
+    told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
+    made = understood_of(proposal, where, terms, said, told_mm=told_mm)
+    return structs.replace(made, unit=notes.unit if notes.has_unit else None)
 
 
 def _check_unit(notes: Notes, terms: Terms, reading: Reading) -> None:

@@ -86,6 +86,7 @@ class Understood(Struct, frozen=True):
         said: everything presumed, in sentences.
         asks: what is open. One with the code ``sure-WORD`` is only beyond belief: that word settles it.
         scale_mm: what a unit of the drawing was taken for.
+        unit: the unit that a table names itself.
     """
 
     proposal: Proposal
@@ -96,6 +97,7 @@ class Understood(Struct, frozen=True):
     said: tuple[str, ...] = ()
     asks: tuple[Mistake, ...] = ()
     scale_mm: float = 1.0
+    unit: Unit | None = None
 
     @property
     def girths_mm(self) -> dict[str, float]:
