@@ -1,7 +1,8 @@
 """Lengths as a maker writes them, read to millimetres and written back.
 
 Inside the program every length is a float in millimetres; inches and centimetres exist only here. A length is read
-from a number with an optional unit: ``2 in``, ``1 1/2 in``, ``1-1/2"``, ``0.5in``, ``3/8"``, ``50 mm``, ``5.1 cm``.
+from a number with an optional unit: ``2 in``, ``1 1/2 in``, ``1-1/2"``, ``0.5in``, ``3/8"``, ``50 mm``, ``5.1 cm``. A
+comma may stand for the point (``5,1 cm``), but not before just three digits, where it may part thousands.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ _NUMBER = re.compile(
     r"""(?P<sign>[-+\u2212]?)\s*
         (?: (?P<whole>\d{1,6})(?:\s+|-)(?P<num>\d{1,4})/(?P<den>\d{1,4})
           | (?P<num2>\d{1,4})/(?P<den2>\d{1,4})
-          | (?P<dec>\d{1,6}(?:\.\d{0,9})?|\.\d{1,9}) )
+          | (?P<dec>\d{1,6}(?:\.\d{0,9}|,(?!\d{3}(?!\d))\d{1,9})?|[.,]\d{1,9}) )
         \s*(?P<unit>inches|inch|in|mm|cm|"|″|”)?""",
     re.VERBOSE | re.ASCII,
 )
@@ -52,7 +53,7 @@ def parse_length(text: str, unit: Unit = "in") -> float | None:
         return None
     part = match.groupdict()
     if part["dec"] is not None:
-        value = Fraction(part["dec"])
+        value = Fraction(part["dec"].replace(",", "."))
     else:
         below = int(part["den"] or part["den2"])
         if below == 0:

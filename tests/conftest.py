@@ -25,9 +25,10 @@ hypothesis.settings.load_profile("any-machine")
 
 @pytest.fixture(scope="session", autouse=True)
 def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Tests keep their compiled rules apart from the user's."""
+    """Tests keep their compiled rules, settings and what they wrote apart from the user's."""
     patch = pytest.MonkeyPatch()
-    patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+    for kind in ("CACHE", "CONFIG", "STATE"):
+        patch.setenv(f"XDG_{kind}_HOME", str(tmp_path_factory.mktemp(kind.lower())))
     yield
     patch.undo()
 

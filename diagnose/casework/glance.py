@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, get_args
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.casebook import layout
-from diagnose.casebook.jsonfile import read_object
+from diagnose.casebook.jsonfile import read_object, read_text
 from diagnose.casebook.readings import table
+from diagnose.casebook.sealing import seal_mistakes, unsealed
 from diagnose.errors import FitError, one_line, shown_path
 from diagnose.units import Unit, short
 
-__all__ = ["Glance", "cases_in", "glance_at"]
+__all__ = ["Glance", "cases_in", "glance_at", "glances_under"]
 
 MOST_CASES = 2000
+DEEPEST = 3
+"""How many folders down cases are looked for."""
 
 
 class Glance(Struct, frozen=True):
@@ -32,7 +37,8 @@ class Glance(Struct, frozen=True):
         under_way: a try-on is being answered; how many answers are kept.
         stop: the last try-on ended at a stop sign.
         to_draw: how many steps of the last plan's first round the newest pattern may still want.
-        trouble: why it can't be read; empty when it can.
+        trouble: why it can't be read, or which file is not what was stored; empty when all is sound.
+        wearer: her girths last taken, as given, in a word or two.
     """
 
     folder: str
@@ -49,6 +55,7 @@ class Glance(Struct, frozen=True):
     stop: bool = False
     to_draw: int = 0
     trouble: str = ""
+    wearer: str = ""
 
     @property
     def gap_said(self) -> str:
@@ -72,7 +79,7 @@ class Glance(Struct, frozen=True):
 
     def has(self, words: str) -> bool:
         """Whether every word is found on the card."""
-        text = f"{self.name} {self.folder} {self.garment} {self.date} {self.next}".casefold()
+        text = f"{self.name} {self.folder} {self.garment} {self.wearer} {self.date} {self.next}".casefold()
         return all(word in text for word in words.casefold().split())
 
 
@@ -92,6 +99,24 @@ def cases_in(folder: Path) -> tuple[Glance, ...]:
     return tuple(sorted(found, key=lambda one: one.date, reverse=True))
 
 
+def glances_under(folder: Path, depth: int = DEEPEST) -> tuple[Glance, ...]:
+    """The cases in a folder and in the folders in it, each named by its way there, the one last worked on first.
+
+    Raises:
+        FitError: when the folder can't be read.
+    """
+    if _is_case(folder):
+        return (replace(glance_at(folder), folder="."),)
+    found = list(cases_in(folder))
+    known = {one.folder for one in found}
+    for path in sorted(folder.iterdir()) if depth else ():
+        if path.name in known or path.name.startswith(".") or path.is_symlink() or not path.is_dir():
+            continue
+        with suppress(FitError):  # a folder inside that can't be read has no case to show
+            found += [replace(one, folder=f"{path.name}/{one.folder}") for one in glances_under(path, depth - 1)]
+    return tuple(sorted(found, key=lambda one: one.date, reverse=True))
+
+
 def _is_case(path: Path) -> bool:
     return (path / layout.CASE_NAME).is_file()
 
@@ -102,6 +127,12 @@ def glance_at(folder: Path) -> Glance:
         return _glance(folder)
     except FitError as error:
         return Glance(folder.name, one_line(folder.name, 80), trouble=one_line(str(error.mistakes[0]), 200))
+
+
+def _unsound(folder: Path) -> str:
+    """Which files are not what was stored, in a sentence; nothing when all are."""
+    files = {name: unsealed(read_text(folder / name, name)) for name in layout.stored_in(folder)}
+    return one_line(" ".join(f"{one.where}: {one.what}" for one in seal_mistakes(files)), 300)
 
 
 def _glance(folder: Path) -> Glance:
@@ -127,6 +158,8 @@ def _glance(folder: Path) -> Glance:
         len(_list(_read(folder, layout.draft_of(tryons + 1)).get("replies"))),
         plan.get("stop") is not None,
         _to_draw(table(rounds[0])) if rounds else 0,
+        _unsound(folder),
+        _wearer(about),
     )
 
 
@@ -141,6 +174,13 @@ def _to_draw(first: Mapping[str, Any]) -> int:
 
 def _list(value: object) -> list[Any]:
     return value if isinstance(value, list) else []
+
+
+def _wearer(about: Mapping[str, Any]) -> str:
+    """Her bust and waist as last taken."""
+    taken = _list(about.get("measurings"))
+    girths = table(table(taken[-1]).get("wearer")) if taken else {}
+    return one_line(", ".join(f"{name} {girths[name]}" for name in ("bust", "waist") if girths.get(name)), 40)
 
 
 def _garment(garment: Mapping[str, Any]) -> str:

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
+    from diagnose.casebook import Case, PatternVersion
     from diagnose.casework.working import WorkedOut
+    from diagnose.model.settings import Settings
     from diagnose.sheets.cutting.allowance import Allowances
     from diagnose.sheets.view import SheetView
+    from diagnose.units import Unit
 
-__all__ = ["sheet_bytes", "view_of", "words_of"]
+__all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
 
 Told = Callable[[int, int | None], None]
 
@@ -69,6 +72,52 @@ def sheet_bytes(
     return make()
 
 
+def pattern_bytes(
+    case: Case, version: PatternVersion, ending: str, *, paper: str = "a4", allow: Sequence[str] = (),
+    told: Told | None = None,
+) -> bytes:  # fmt: skip
+    """A version of a case's pattern by itself, in the form that a file's ending names.
+
+    Args:
+        case: the case.
+        version: the version of it.
+        ending: .pdf, .svg, .dxf or .json.
+        paper: for a PDF: a4, letter or one-sheet.
+        allow: allowances as ``ROLE=LENGTH``.
+        told: called with the pages of a PDF drawn, and the pages in all.
+
+    Raises:
+        FitError: when the ending names no form.
+    """
+    from diagnose.casework.working import base_for
+    from diagnose.model.tryon import Vocabulary, read_tryon
+    from diagnose.pattern.form.writer import dump_text
+    from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+    from diagnose.sheets.writers.dxf import pattern_dxf
+    from diagnose.sheets.writers.pdf import pattern_pdf
+    from diagnose.sheets.writers.svg import write_svg
+
+    garment = read_tryon({"id": "case", "garment": case.garment}, Vocabulary({}, frozenset()), case.unit).garment
+    allowances = allowances_for(base_for(case).settings, garment.allowance_mm, allow, case.unit)
+    name = f"version {version.number}"
+    drawn: dict[str, Callable[[], str | bytes]] = {
+        ".pdf": lambda: pattern_pdf(
+            version.pattern, allowances=allowances, paper=paper, unit=case.unit, version=name, date=version.date,
+            told=told,
+        ),
+        ".svg": lambda: write_svg(draw_pattern(version.pattern, None, case.unit, version=name, date=version.date)),
+        ".dxf": lambda: pattern_dxf(
+            version.pattern, allowances=allowances, unit=case.unit, version=name, date=version.date
+        ),
+        ".json": lambda: dump_text(version.pattern),
+    }  # fmt: skip
+    make = drawn.get(ending.lower())
+    if make is None:
+        raise FitError.of("--out", f"“{ending}” is no form of a pattern.", f"End it in {' '.join(drawn)}.")
+    made = make()
+    return made if isinstance(made, bytes) else made.encode()
+
+
 def _html(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.writers.html import write_html
 
@@ -113,16 +162,28 @@ def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
 
 
 def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:
-    """The allowances of the settings; a toile's own allowance on its seams, and those chosen on the command line."""
+    return allowances_for(worked.base.settings, worked.tryon.garment.allowance_mm, allow, worked.case.unit)
+
+
+def allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[str], unit: Unit) -> Allowances:
+    """The allowances of the settings, over them a toile's own on its seams, and over that those chosen by hand.
+
+    Args:
+        settings: with an allowance for each role.
+        own_mm: the toile's own.
+        allow: chosen ones, as ``ROLE=LENGTH``.
+        unit: of a length that names none.
+
+    Raises:
+        FitError: when one chosen is none.
+    """
     from diagnose.sheets.cutting.allowance import allowances_of
     from diagnose.units import read_length
 
-    chosen: dict[str, float] = {}
-    if worked.tryon.garment.allowance_mm is not None:
-        chosen["seam"] = worked.tryon.garment.allowance_mm
+    chosen: dict[str, float] = {} if own_mm is None else {"seam": own_mm}
     for text in allow:
         role, equals, length = text.partition("=")
         if not equals:
             raise FitError.of("--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.")
-        chosen[role.strip()] = read_length(length, f"--allow {role}", worked.case.unit)
-    return allowances_of(worked.base.settings, chosen)
+        chosen[role.strip()] = read_length(length, f"--allow {role}", unit)
+    return allowances_of(settings, chosen)

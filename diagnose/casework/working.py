@@ -19,6 +19,7 @@ from diagnose.errors import FitError, nearest
 from diagnose.gap.reading import read_gap
 from diagnose.interview import Interview, Known
 from diagnose.model.settings import Settings
+from diagnose.model.standing import standing
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
@@ -70,7 +71,7 @@ class WorkedOut(Struct, frozen=True):
 
 def base_for(case: Case) -> RuleBase:
     """The rule base under the case's own settings and unit."""
-    return _base_under(case.unit, tuple(sorted(case.settings.items())))
+    return _base_under(case.unit, tuple(sorted({**standing().values, **case.settings}.items())))
 
 
 @lru_cache(maxsize=16)
@@ -79,7 +80,8 @@ def _base_under(unit: Unit, changed: tuple[tuple[str, float], ...]) -> RuleBase:
     base = _loaded()
     settings = base.settings.in_unit(unit)
     for name, value in changed:
-        settings = settings.with_value(name, value)
+        if name in settings.values:  # one of hers that these rules no longer have changes nothing
+            settings = settings.with_value(name, value)
     return base.with_settings(settings)
 
 
@@ -99,8 +101,8 @@ def _matcher(base: RuleBase) -> Matcher:
 
 
 def usual_base(unit: Unit = "in") -> RuleBase:
-    """The rule base under the usual settings."""
-    return _base_under(unit, ())
+    """The rule base under the maker's standing settings."""
+    return _base_under(unit, tuple(sorted(standing().values.items())))
 
 
 def warmed() -> None:

@@ -16,9 +16,10 @@ COMMANDS = {
     "demo": "demo", "new": "keeping", "draft": "draft", "tryon": "tryon", "gap": "gap", "takein": "gap",
     "plan": "sheet",
     "alter": "alter", "sheet": "sheet", "cutting": "cutting", "history": "keeping", "back": "keeping",
-    "note": "keeping", "batch": "batch", "rules": "rules", "card": "card", "workroom": "workroom",
+    "note": "keeping", "batch": "batch", "rules": "rules", "card": "card", "workroom": "workroom", "settings": "maker",
+    "list": "maker", "pattern": "pattern",
 }  # fmt: skip
-"""For each command its file in `commands`, which has a function (or a group) of the command's name."""
+"""For each command its file in `commands`, which has a function (or a group) of its name (`list_` for list)."""
 
 
 class _Commands(TyperGroup):
@@ -31,7 +32,8 @@ class _Commands(TyperGroup):
         """The command; None where there is none of that name."""
         if cmd_name not in COMMANDS:
             return None
-        found = getattr(import_module(f"diagnose.cli.commands.{COMMANDS[cmd_name]}"), cmd_name)
+        module = import_module(f"diagnose.cli.commands.{COMMANDS[cmd_name]}")
+        found = getattr(module, f"{cmd_name}_", None) or getattr(module, cmd_name)
         if not isinstance(found, typer.Typer):
             alone = _typer()
             alone.command(cmd_name)(found)

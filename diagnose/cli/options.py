@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from diagnose.model.settings import Settings
 
 __all__ = [
-    "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "Seams", "Set", "Target", "Top",
-    "Underbust", "UnitOption", "Waist", "json_argument", "named", "raw_readings", "settings_with", "targets_of",
-    "unit_of",
+    "AllowOption", "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "PaperOption", "ReplaceOption", "Seams",
+    "Set", "Target", "Top", "Underbust", "UnitOption", "Waist", "check_belongs", "json_argument", "named", "paper_of",
+    "raw_readings", "settings_with", "targets_of", "unit_of",
 ]  # fmt: skip
 
 LARGEST_JSON = 20_000_000
@@ -47,19 +47,53 @@ Length = Annotated[
     str | None,
     typer.Option("--length", metavar="NAME=LENGTH", help="For SVG or DXF: a known length, to check the scale."),
 ]
+PaperOption = Annotated[str | None, typer.Option("--paper", help="For .pdf: a4, letter or one-sheet.")]
+AllowOption = Annotated[
+    list[str] | None,
+    typer.Option("--allow", metavar="ROLE=LENGTH", help="For .pdf, .dxf: allowance of an edge: seam, top, bottom …"),
+]
+ReplaceOption = Annotated[
+    bool, typer.Option("--replace", help="Replace the file even where it is not as this program wrote it.")
+]
 Meets = Annotated[bool, typer.Option("--meets", help="The edges are meant to meet.")]
 
 
-def unit_of(text: str | None, usual: str = "in") -> Unit:
-    """The unit named, or the usual one.
+def unit_of(text: str | None, usual: str | None = None) -> Unit:
+    """The unit named, or the usual one: the maker's own setting, unless another is told.
 
     Raises:
         FitError: when it is none of in, mm, cm.
     """
-    unit = text or usual
+    from diagnose.model.standing import standing
+
+    unit = text or usual or standing().unit or "in"
     if unit not in ("in", "mm", "cm"):
         raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.")
     return cast(Unit, unit)
+
+
+def paper_of(text: str | None) -> str:
+    """The paper named, or the maker's own setting, or A4."""
+    from diagnose.model.standing import standing
+
+    return text or standing().paper or "a4"
+
+
+def check_belongs(out: Path, paper: str | None, allow: list[str] | None) -> None:
+    """See that options told belong to the form that is written.
+
+    Raises:
+        FitError: when one does not.
+    """
+    ending = out.suffix.lower()
+    mistakes = []
+    if paper is not None and ending != ".pdf":
+        mistakes.append(Mistake("--paper", f"It belongs to a .pdf, and {out.name} is none.", "Leave the option out."))
+    if allow and ending not in (".pdf", ".dxf"):
+        what = f"{out.name} bears no cutting line."
+        mistakes.append(Mistake("--allow", what, "Leave the option out, or end the name in .pdf or .dxf."))
+    if mistakes:
+        raise FitError(mistakes)
 
 
 def raw_readings(

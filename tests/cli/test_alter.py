@@ -73,7 +73,7 @@ def test_the_same_as_data_says_version_steps_operations_and_report(tried: Path, 
 
 
 def test_without_a_tryon_there_is_nothing_to_draw(started: Path, capsys: Said) -> None:
-    for line in (["alter"], ["plan"], ["sheet", "--out", str(started / "x.svg")]):
+    for line in (["alter"], ["plan"], ["sheet", "--out", str(started / "x.html")]):
         assert run([line[0], str(started), *line[1:]]) == 2
         assert "There is no try-on yet. Answer one with: diagnose tryon CASE" in capsys.readouterr().err
 

@@ -91,7 +91,8 @@ def test_the_ending_of_the_file_chooses_the_form_and_an_older_sheet_is_replaced(
     ending: str, folder: Path, capsys: Said
 ) -> None:
     out = folder.parent / f"sheet{ending}"
-    out.write_bytes(b"older")
+    assert run(["sheet", str(folder), "--out", str(out)]) == 0
+    capsys.readouterr()
     assert run(["sheet", str(folder), "--out", str(out)]) == 0
     assert capsys.readouterr().out == f"Written: {out}\n"
     data = out.read_bytes()

@@ -59,8 +59,9 @@ def _answered(making: Making, jobs: int) -> Iterator[Answered]:
 def _made(rules: Path | None, unit: Unit, set_: list[str] | None) -> tuple[RuleBase, Matcher]:
     """The rule base as asked for, and its matcher."""
     from diagnose.engine.matching import matcher_for
+    from diagnose.model.standing import under_standing
     from diagnose.rulebase.base import load_rulebase
 
     base = load_rulebase(rules)
-    base = base.with_settings(o.settings_with(base.settings.in_unit(unit), set_))
+    base = base.with_settings(o.settings_with(under_standing(base.settings.in_unit(unit)), set_))
     return base, matcher_for(base)

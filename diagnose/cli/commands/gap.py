@@ -66,6 +66,7 @@ def _read(
 ) -> tuple[GapReading, int | None, Settings]:  # fmt: skip
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
     from diagnose.gap.reading import read_gap
+    from diagnose.model.standing import under_standing
     from diagnose.model.tryon import Vocabulary, read_tryon
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
@@ -73,7 +74,7 @@ def _read(
     raw = o.raw_readings(gaps, target, lap, seams, meets)
     if case is None:
         chosen = o.unit_of(unit)
-        settings = read_settings(bundled_rules(), chosen)
+        settings = under_standing(read_settings(bundled_rules(), chosen))
     else:
         from diagnose import casebook
         from diagnose.casework.working import readings_of_case, settings_of
@@ -81,7 +82,7 @@ def _read(
         opened = casebook.open_case(case)
         chosen = o.unit_of(unit, opened.unit)
         raw = readings_of_case(opened, raw)
-        settings = settings_of(opened, read_settings(bundled_rules(), chosen))
+        settings = settings_of(opened, under_standing(read_settings(bundled_rules(), chosen)))
     settings = o.settings_with(settings, changes)
     tryon = read_tryon(raw, Vocabulary({}, frozenset()), chosen)
     if not tryon.gap:

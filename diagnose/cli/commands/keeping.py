@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, get_args
 
 import typer
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import put, show
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.units import Unit
 
 if TYPE_CHECKING:
@@ -40,6 +40,13 @@ SureOption = Annotated[
 SkippedOption = Annotated[
     list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
 ]
+DoneOption = Annotated[
+    list[str] | None, typer.Option("--done", metavar="STEP", help="A step of the last plan that was done by hand.")
+]
+StandsOption = Annotated[
+    list[str] | None,
+    typer.Option("--as-it-stands", metavar="FILE", help="A file of the case, as patterns/0002.json, that you changed."),
+]
 MeasuredOption = Annotated[
     list[str] | None, typer.Option("--measured", metavar="NAME=LENGTH", help="The wearer taped anew, as waist=26 in.")
 ]
@@ -55,19 +62,20 @@ def new(
     from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
     from diagnose.cli.commands.answers_file import read_answers
     from diagnose.cli.commands.patterns import are_photographs, read_pattern_file, read_photographs
+    from diagnose.model.standing import under_standing
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
-    chosen = o.unit_of(unit)
     told = read_answers(about) if about else {}
+    chosen = _unit_told(unit, told.get("unit"), about)
     known: dict[str, Any] = {key: told.get(key) for key in ("garment", "target", "wearer")}
     if target:
         known["target"] = o.targets_of(target)
-    usual = read_settings(bundled_rules(), chosen)
+    usual = under_standing(read_settings(bundled_rules(), chosen))
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     photographed = None
-    terms = terms_for(chosen, changed, known, is_told=unit is not None, sure=sure or ())
+    terms = terms_for(chosen, changed, known, is_told=unit is not None or told.get("unit") is not None, sure=sure or ())
     if are_photographs(pattern):
         understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
@@ -94,6 +102,19 @@ def new(
         "understood": understood_to_json(understood),
     }  # fmt: skip
     show(lines, data, json)
+
+
+def _unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
+    """The unit that the file about the garment names, or the option, or her setting; a contradiction is refused."""
+    if by_file is None:
+        return o.unit_of(by_option)
+    if not isinstance(by_file, str) or by_file not in get_args(Unit):
+        where = f"{about.name if about else ''}: unit"
+        raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.")
+    if by_option is not None and by_option != by_file:
+        what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
+        raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
+    return o.unit_of(by_file)
 
 
 def _asked_about(understood: Understood, unit: Unit) -> Understood:
@@ -151,14 +172,18 @@ def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")]
 
 
 def note(
-    case: CaseArgument, skipped: SkippedOption = None, measured: MeasuredOption = None, json: o.Json = False
-) -> None:
-    """Keep with a case what was measured anew, or which step of the plan was not done and why."""
+    case: CaseArgument, skipped: SkippedOption = None, done: DoneOption = None, measured: MeasuredOption = None,
+    as_it_stands: StandsOption = None, json: o.Json = False,
+) -> None:  # fmt: skip
+    """Keep with a case what was measured anew, which steps were done by hand, and which were not done and why."""
     from diagnose import casebook
-    from diagnose.casework.working import last_tryon
+    from diagnose.casework.working import alter_case, last_tryon
 
-    if not (skipped or measured):
-        raise FitError.of("note", "There is nothing to note.", "Give --skipped STEP=WHY or --measured NAME=LENGTH.")
+    if not (skipped or done or measured or as_it_stands):
+        do = "Give --done STEP, --skipped STEP=WHY, --measured NAME=LENGTH or --as-it-stands FILE."
+        raise FitError.of("note", "There is nothing to note.", do)
+    for name in as_it_stands or []:
+        casebook.keep_as_it_stands(case, name)
     opened = casebook.open_case(case)
     girths = dict(o.named(text, "--measured") for text in measured or [])
     reasons = dict(o.named(text, "--skipped") for text in skipped or [])
@@ -166,6 +191,11 @@ def note(
         opened = casebook.add_measuring(opened, girths)
     for step, why in reasons.items():
         opened = casebook.note_skipped(opened, last_tryon(opened).number, step, why)
-    lines = [f"Measured: {name} {length}" for name, length in girths.items()]
+    if done:
+        alter_case(case, [], by_hand=done)
+    lines = [f"Kept as it stands: {name}" for name in as_it_stands or []]
+    lines += [f"Measured: {name} {length}" for name, length in girths.items()]
     lines += [f"Not done: step {step}, {why}" for step, why in reasons.items()]
-    show(lines, {"measured": girths, "skipped": reasons}, json)
+    lines += [f"Done by hand: step {step}" for step in done or []]
+    data = {"measured": girths, "skipped": reasons, "done": done or [], "as_it_stands": as_it_stands or []}
+    show(lines, data, json)

@@ -18,20 +18,25 @@ __all__ = ["plan", "sheet", "write_sheet"]
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
-PaperOption = Annotated[str, typer.Option("--paper", help="For .pdf: a4, letter or one-sheet.")]
-AllowOption = Annotated[
-    list[str] | None, typer.Option("--allow", metavar="ROLE=LENGTH", help="Allowance of an edge: seam, top, bottom …")
-]
 WaysOption = Annotated[str | None, typer.Option("--ways", metavar="STEP", help="The ways of one step, best first.")]
 WhyOption = Annotated[str | None, typer.Option("--why", metavar="ID", help="Argue one cause or alteration.")]
 
 
 def sheet(
-    case: CaseArgument, out: OutOption, paper: PaperOption = "a4", allow: AllowOption = None, json: o.Json = False
-) -> None:
-    """Write the fitting sheet of the last try-on; the ending of FILE chooses the form."""
+    case: CaseArgument, out: OutOption, paper: o.PaperOption = None, allow: o.AllowOption = None,
+    replace: o.ReplaceOption = False, json: o.Json = False,
+) -> None:  # fmt: skip
+    """Write the fitting sheet of the last try-on, or before the first one the pattern; the ending chooses the form."""
+    from diagnose import casebook
+    from diagnose.cli.commands.pattern import write_pattern
+
+    opened = casebook.open_case(case)
+    if not opened.tryons and out.suffix.lower() in (".pdf", ".svg", ".dxf"):
+        write_pattern(opened, opened.newest, out, paper=paper, allow=allow, replace=replace)
+        show([f"Written: {out} (the pattern; there is no try-on yet)"], {"out": str(out)}, json)
+        return
     worked, date = _last(case)
-    write_sheet(worked, out, date, paper=paper, allow=allow)
+    write_sheet(worked, out, date, paper=paper, allow=allow, replace=replace)
     show([f"Written: {out}"], {"out": str(out)}, json)
 
 
@@ -68,14 +73,20 @@ def _last(folder: Path) -> tuple[WorkedOut, str]:
     return work_out(case, stored.answers, stored.number, stored.pattern_version), stored.date
 
 
-def write_sheet(worked: WorkedOut, path: Path, date: str, *, paper: str = "a4", allow: list[str] | None = None) -> None:
-    """Write the sheet in the form that the path's ending names; an older sheet there is replaced.
+def write_sheet(
+    worked: WorkedOut, path: Path, date: str, *, paper: str | None = None, allow: list[str] | None = None,
+    replace: bool = False,
+) -> None:  # fmt: skip
+    """Write the sheet in the form that the path's ending names, in place only of one that this program wrote.
 
     Raises:
-        FitError: when the ending names no form, or it can't be written.
+        FitError: when the ending names no form, an option does not belong to it, or it can't be written.
     """
-    from diagnose.casebook.safely import write_bytes
+    from diagnose.casework.own_files import check_own, write_own
     from diagnose.casework.sheeting import sheet_bytes
 
+    o.check_belongs(path, paper, allow)
+    check_own(path, replace=replace)
     with progress("Drawing the pages") as told:
-        write_bytes(path, sheet_bytes(worked, path.suffix, date, paper=paper, allow=allow or (), told=told))
+        made = sheet_bytes(worked, path.suffix, date, paper=o.paper_of(paper), allow=allow or (), told=told)
+    write_own(path, made, replace=replace)
