@@ -8,13 +8,21 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
+from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import joint_of, shifted_end
-from diagnose.pattern.geometry.curves import run_length, tangent
-from diagnose.pattern.geometry.joins import with_end, with_start
-from diagnose.pattern.geometry.plane import distance, dot, mid, sub
+from diagnose.pattern.geometry.curves import nearest, run_length, tangent
+from diagnose.pattern.geometry.joins import meet, with_end, with_start
+from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
-from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, STIFF_ROLES, TruedEdge, true_edge
+from diagnose.pattern.moved.fairing import (
+    FAIR_STEP_MM,
+    FAIR_TURN_DEG,
+    LEAST_REACH_MM,
+    REACH_PER_STEP,
+    STIFF_ROLES,
+    TruedEdge,
+    true_edge,
+)
 from diagnose.pattern.moved.following import feet_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.shift import is_straight
@@ -45,7 +53,8 @@ def closed_up(
     """
     left = stretches(ring, gates)
     raw = broken(piece, ring, left, paper.move)
-    parts = _corners_closed(piece, ring, gates, raw)
+    laid, ends = _steel_laid(piece, raw)
+    parts = _corners_closed(piece, ring, gates, laid)
     marked, notes = carried_marks(paper, piece)
     kept = [marked.levels[keep]] if keep in marked.levels else []
     edges = [
@@ -55,8 +64,9 @@ def closed_up(
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
-    done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *zones))
-    return replace(done, notes=(*notes, *(_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))))
+    done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *ends, *zones))
+    steel = tuple(map(_kept_line, ends))
+    return replace(done, notes=(*notes, *steel, *(_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))))
 
 
 def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:
@@ -88,6 +98,65 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
             made[number] = _end_at(made[number], corner)
             made[after] = _start_at(made[after], corner)
     return made
+
+
+def _steel_laid(piece: Piece, raw: Sequence[Broken]) -> tuple[list[Broken], list[EndSet]]:
+    """The parts, those of a steel edge that was only stepped aside laid on one line: that of the part that stays.
+
+    The waist and all else on that part keep their width; the edge beside is trimmed, or drawn on along its own line, to
+    the new corner. Where the parts no longer run side by side nothing is done: the edge is ruled from corner to corner.
+
+    Returns:
+        The parts, and the ends of the edges beside that were set.
+    """
+    parts, ends = list(raw), list[EndSet]()
+    for number, edge in enumerate(piece.edges):
+        own = parts[number]
+        if edge.role not in STIFF_ROLES or len(own.runs) != 2 or not is_straight(edge):
+            continue
+        joint = joint_of(*own.runs)
+        if joint.turn_deg > FAIR_TURN_DEG or joint.step_mm <= FAIR_STEP_MM:
+            continue
+        line = Line(edge.start, edge.end)
+        last = nearest(line, own.runs[1][0].start)[1] > FAIR_STEP_MM
+        beside = (number + (1 if last else -1)) % len(parts)
+        laid = _laid_on(line, own.runs[1 if last else 0])
+        run = parts[beside].runs[0 if last else -1]
+        met = meet((laid,), run) if last else meet(run, (laid,))
+        if beside != number and met is not None:
+            ruled, other = met if last else met[::-1]
+            runs = (own.runs[0], ruled) if last else (ruled, own.runs[1])
+            parts[number] = replace(own, runs=runs)
+            rest = parts[beside].runs
+            parts[beside] = replace(parts[beside], runs=(other, *rest[1:]) if last else (*rest[:-1], other))
+            was, now = (run[0].start, other[0].start) if last else (run[-1].end, other[-1].end)
+            ends.append(
+                EndSet(
+                    piece=piece.name,
+                    edge=piece.edges[beside].name,
+                    at_start=last,
+                    why="adjoins",
+                    was=was,
+                    now=now,
+                    by_mm=run_length(other) - run_length(run),
+                )
+            )
+    return parts, ends
+
+
+def _kept_line(end: EndSet) -> str:
+    word = "drawn on" if end.by_mm > 0.0 else "trimmed"
+    return (
+        f"The steel edge of '{end.piece}' beside '{end.edge}' keeps its line; '{end.edge}' is {word} by"
+        f" {both(abs(end.by_mm))} to meet it."
+    )
+
+
+def _laid_on(line: Line, run: Run) -> Line:
+    """A straight run laid square on to the endless line."""
+    way = unit(sub(line.end, line.start))
+    start, end = (add(line.start, scaled(way, dot(sub(p, line.start), way))) for p in (run[0].start, run[-1].end))
+    return Line(start, end)
 
 
 def _refuse_step(edge: str, step_mm: float) -> None:
