@@ -7,11 +7,14 @@ the line goes on where the next piece begins.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import accumulate, pairwise
 from typing import Literal
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.curves import length
 from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
+from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.plan.drawing.half import Half
 
@@ -86,6 +89,21 @@ class EdgeLine(Struct, frozen=True):
                 if found is not None and (found[1] <= ON_LINE_MM or not on_line):
                     return found[0]
         return None
+
+    @property
+    def corners(self) -> tuple[float, ...]:
+        """Where the line has a corner of its own on one piece, such as the two of a strap's tab."""
+        found: list[float] = []
+        for one, after in pairwise((*self.stretches, None)):
+            assert one is not None
+            run = one.edge.segments
+            joints = accumulate(map(length, run[:-1]))
+            found += [one.s_of(mm) for mm, a, b in zip(joints, run, run[1:], strict=False) if not runs_on(a, b)]
+            if after is not None and after.piece == one.piece:
+                pair = (one.edge, after.edge) if one.forward else (after.edge, one.edge)
+                if not runs_on(pair[0].segments[-1], pair[1].segments[0]):
+                    found.append(one.end)
+        return tuple(sorted(found))
 
     def between(self, start: float, end: float) -> tuple[Stretch, ...]:
         """The stretches that have more than a hair's breadth between the two places."""

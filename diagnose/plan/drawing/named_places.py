@@ -47,6 +47,9 @@ LONGEST_TAB_MM = 101.6
 TAB_HALF_MM = 12.7
 AT_SEAM_MM = 25.4
 SAMPLES = 24
+LEAST_SLOPE_MM = 50.8
+SLOPE_PER_MM = 4.0
+AT_CORNER_MM = 1.0
 
 
 class Place(Struct, frozen=True):
@@ -87,6 +90,25 @@ class Place(Struct, frozen=True):
         if s > self.peak_to:
             return _smooth((self.end - s) / (self.end - self.peak_to))
         return 1.0
+
+    def with_room(self, height: float) -> Place:
+        """The place with its slopes long enough for that height: 2 in, or 4 times the height, as far as corners allow.
+
+        A slope is carried on along the line, over seams too; where a corner stops it, what moves in full is shortened.
+        """
+        need = max(LEAST_SLOPE_MM, SLOPE_PER_MM * abs(height))
+        start, first, last, end = self.start, self.peak_from, self.peak_to, self.end
+        if first > AT_CORNER_MM:
+            low = max((s for s in self.line.corners if s <= start + AT_CORNER_MM), default=0.0)
+            low = min(low, first)
+            start = min(start, max(low, first - need))
+            first = min(last, max(first, start + need))
+        if last < self.line.size - AT_CORNER_MM:
+            high = min((s for s in self.line.corners if s >= end - AT_CORNER_MM), default=self.line.size)
+            high = max(high, last)
+            end = max(end, min(high, last + need))
+            last = max(first, min(last, end - need))
+        return Place(self.line, start, first, last, end)
 
 
 def _smooth(part: float) -> float:
@@ -186,7 +208,7 @@ def _side_panels(half: Half, line: EdgeLine) -> tuple[float, float]:
 
 def _lowest(half: Half, line: EdgeLine, start: float, end: float) -> float:
     """The lowest place between the two; the middle one where the edge runs level."""
-    places = [start + (end - start) * i / SAMPLES for i in range(1, SAMPLES)]
+    places = [start + (end - start) * i / SAMPLES for i in range(SAMPLES + 1)]
     middle = (start + end) / 2.0
     heights = {s: _over_waist(half.piece(line.at(s).piece), line.point(s)) for s in places}
     return min(places, key=lambda s: (round(heights[s], 1), abs(s - middle)))
@@ -206,7 +228,7 @@ def _bust(half: Half, line: EdgeLine) -> float:
 def _underarm(half: Half, line: EdgeLine) -> Place:
     start, end = _armhole(half, line)
     peak = underarm_s(half, line)
-    if not start < peak < end:
+    if not start <= peak <= end:
         peak = _lowest(half, line, start, end)
     return Place(line, start, peak, peak, end)
 

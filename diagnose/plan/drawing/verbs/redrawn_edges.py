@@ -23,6 +23,7 @@ __all__ = ["edge", "tangent_at"]
 DIRECTIONS: tuple[Direction, ...] = ("up", "out", "in", "down")
 MOST_SLANT_DEG = 15.0
 AT_END_MM = 0.5
+PARTS = 8
 
 
 def edge(move: Move, task: Task, board: Board) -> Board:
@@ -33,9 +34,9 @@ def edge(move: Move, task: Task, board: Board) -> Board:
 
 
 def _edge_ops(half: Half, name: str, way: Direction, height: float) -> list[Op]:
-    place = place_named(half, name)
     if not height:
         return []
+    place = place_named(half, name).with_room(height)
     pieces = {one.piece for one in place.stretches}
     at_end = place.peak_from in (0.0, place.line.size) or place.peak_to in (0.0, place.line.size)
     if len(pieces) == 1 and (place.peak_from == place.peak_to or not at_end):
@@ -81,6 +82,6 @@ def _moved(one: Stretch, place: Stretched, height: float) -> list[MoveEdge]:
     marks = [place.start, place.peak_from, place.peak_to, place.end]
     inner = [s for s in marks if one.begin + AT_END_MM < s < one.end - AT_END_MM]
     stops = sorted({one.begin, *inner, one.end})
-    stops = sorted({*stops, *((a + b) / 2.0 for a, b in pairwise(stops))})
+    stops = sorted(a + (b - a) * n / PARTS for a, b in pairwise(stops) for n in range(PARTS)) + stops[-1:]
     by = tuple(Place(along=one.along(s), mm=-height * place.part_at(s)) for s in stops)
     return [MoveEdge(piece=one.piece, edge=one.edge.name, by=by, channels="follow")]
