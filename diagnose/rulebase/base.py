@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "4"
+CACHE_FORM = "6"
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 

@@ -316,6 +316,7 @@ def test_the_settings_called_needed_are_those_that_the_program_reads_by_name() -
     source = "\n".join(path.read_text(encoding="utf-8") for path in Path(diagnose.__path__[0]).rglob("*.py"))
     read = set(re.findall(r"""\bmm\(\s*["']([a-z-]+)["']""", source)) | {"ruler-inch", "ruler-metric"}
     read |= {f"allowance-{role}" for role in ("bottom", "lacing", "opening", "seam", "top")}
+    read |= {f"spring-{station}" for station in ("top", "underbust", "hip", "bottom")}
     assert read == NEEDED_SETTINGS
 
 

@@ -1,7 +1,8 @@
 """Reading a folder of rules into a checked `RuleSet`: every mistake of every file at once, with file and line.
 
-The folder is ``facts.yaml, sources.yaml, words.yaml, order.yaml, cautions.yaml`` and the folders ``symptoms/GROUP``,
-``causes/GROUP``, ``alterations/GROUP`` and ``questions``; the path of an entry is its id.
+The folder is ``facts.yaml, sources.yaml, words.yaml, order.yaml, cautions.yaml, misses.yaml``, where it has one
+``garments.yaml``, and the folders ``symptoms/GROUP``, ``causes/GROUP``, ``alterations/GROUP`` and ``questions``; the
+path of an entry is its id.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 __all__ = ["RuleFolder", "read_rules"]
 
 SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
-MAY_BE_MISSING = ("settle",)
+MAY_BE_MISSING = ("settle", "garments")
+FILES_ALONE = (*SINGLE_FILES, *MAY_BE_MISSING)
 GROUPED: dict[str, type[BaseModel]] = {
     "symptoms": schema.Symptom,
     "causes": schema.Cause,
@@ -122,7 +124,7 @@ class _Reading:
         except ValidationError as error:
             for wrong in error.errors(include_url=False):
                 kind, *place = (part for part in wrong["loc"] if isinstance(part, str | int))
-                entry = "" if kind in SINGLE_FILES else str(place.pop(0))
+                entry = "" if kind in FILES_ALONE else str(place.pop(0))
                 file = self.files.get((str(kind), entry))
                 if file is not None:
                     name = f"{'.'.join(map(str, place))}: " if place else ""

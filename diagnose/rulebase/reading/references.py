@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, get_args
 
 from pydantic import BaseModel
 
-from diagnose.rulebase.reading.load import SINGLE_FILES, RuleFolder
+from diagnose.rulebase.reading.load import FILES_ALONE, RuleFolder
 from diagnose.rulebase.reading.schema import Condition, PointsTo
 
 __all__ = ["Reference", "conditions", "references", "source_keys"]
@@ -48,7 +48,7 @@ def source_keys(line: str) -> tuple[str, ...]:
 
 def _file(place: Place) -> tuple[str, str, Place]:
     kind, *rest = place
-    return (str(kind), "", tuple(rest)) if kind in SINGLE_FILES else (str(kind), str(rest[0]), tuple(rest[1:]))
+    return (str(kind), "", tuple(rest)) if kind in FILES_ALONE else (str(kind), str(rest[0]), tuple(rest[1:]))
 
 
 def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str | None, Any, Place]]:

@@ -25,6 +25,8 @@ __all__ = [
     "Example",
     "Examples",
     "Fact",
+    "GarmentKind",
+    "Garments",
     "Hold",
     "Limit",
     "Miss",
@@ -483,6 +485,30 @@ class Cautions(Entry):
     limits: tuple[Limit, ...] = ()
 
 
+class Look(Entry):
+    """A sign that is looked for first on a kind of garment, and why."""
+
+    sign: SymptomId
+    because: Prose
+
+
+class GarmentKind(Entry):
+    """A kind of garment: how it is told, which signs are looked for first, and what is usual there and no fault."""
+
+    id: Id
+    title: Title
+    when: tuple[Condition, ...]
+    because: Prose
+    look_first: tuple[Look, ...]
+    usual: tuple[Caution, ...]
+
+
+class Garments(Entry):
+    """The kinds of garment, in the order in which they are shown; a maker's own rules may do without."""
+
+    garments: tuple[GarmentKind, ...] = ()
+
+
 class Words(Entry):
     """What each word of strength is worth."""
 
@@ -510,6 +536,7 @@ class RuleSet(Entry):
     cautions: Cautions
     misses: Misses
     settle: Settling = Settling()
+    garments: Garments = Garments()
     symptoms: dict[str, Symptom]
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]

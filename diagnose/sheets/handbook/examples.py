@@ -26,7 +26,10 @@ from diagnose.sheets.words.wording import big_figure, filled
 
 __all__ = ["Worked", "bundled_patterns", "work_example"]
 
-PATTERNS = ("six-panel-corset.json", "boned-bodies.json")
+PATTERNS = (
+    "six-panel-corset.json", "boned-bodies.json", "gored-corset.json", "front-laced-stays.json", "sleeved-bodice.json",
+)  # fmt: skip
+FOR_THE_HAND = "No line of the pattern moves: this is done to the toile, its bones or its fastening."
 MOST_OPERATIONS = 4
 """Where more lines move than this, the figures in the picture tell it shorter than steps on every one of them."""
 
@@ -70,6 +73,8 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         if drawn.operations and drawn.pattern is not None:
             return _worked(item, pattern, drawn, base.settings)
         said = said or drawn.notes
+    if all(move["do"] == "note" for move in alteration.does):
+        said = said or (FOR_THE_HAND,)
     first = next(_wanted(alteration, base), None)
     amount = first.amount if first else Amount()
     return Worked(_by_hand(alteration, amount, base.settings), _figure(alteration, amount, base.settings), notes=said)

@@ -25,7 +25,7 @@ __all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "page_at", "pages"]
 TEMPLATES = Path(__file__).parent / "templates"
 STYLE = "handbook.css"
 PLURALS = {"symptoms": "Signs", "causes": "Causes", "alterations": "Alterations", "questions": "Questions"}
-SINGLE = ("index", "a-to-z", "order", "cautions", "readings", "sources")
+SINGLE = ("index", "a-to-z", "garments", "order", "cautions", "readings", "sources")
 ENTRY_TEMPLATES = {kind: f"{kind.removesuffix('s')}.html.j2" for kind in FOLDERS}
 
 
