@@ -24,18 +24,20 @@ from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
+from diagnose.plan.draft import hold_draft
 from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines
+from diagnose.sheets.words.draft_text import draft_parts, last_line
 from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "done_since", "interview_for", "last_tryon", "readings_of_case",
-    "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
+    "WorkedOut", "alter_case", "base_for", "done_since", "draft_said", "interview_for", "last_tryon",
+    "readings_of_case", "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
 ]  # fmt: skip
 
 
@@ -108,6 +110,22 @@ def usual_base(unit: Unit = "in") -> RuleBase:
 def warmed() -> None:
     """Load the rules and their matcher, so that the first try-on does not wait for them."""
     _matcher(_loaded())
+
+
+def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> list[str]:
+    """A draft held against the body, in lines: what to do first of all, and what it rests on.
+
+    Args:
+        pattern: the draft; about: garment, wearer and target as in a try-on.
+        unit: the maker's.
+
+    Raises:
+        FitError: when a girth or a target is none.
+    """
+    base = usual_base(unit)
+    found = hold_draft(pattern, about, base, _matcher(base), unit)
+    lines = [line for part in draft_parts(found, base, unit) for line in str(part).split("\n") if line.strip()]
+    return [last_line(found, base, unit), *lines[:-1]]
 
 
 def settings_of(case: Case, settings: Settings) -> Settings:

@@ -41,6 +41,8 @@ class Asked(Struct, frozen=True):
     files: tuple[Upload, ...] = ()
     here: bool = True
     host: str = ""
+    address: tuple[tuple[str, str], ...] = ()
+    """Everything that stands in the address, in order."""
     lively: bool = False
     """It was sent by our own script, which wants a part of a page."""
 
@@ -56,6 +58,10 @@ class Asked(Struct, frozen=True):
     def all(self, name: str) -> list[str]:
         """All values of a field."""
         return self.fields.get(name, [])
+
+    def listed(self, name: str) -> list[str]:
+        """All values that stand in the address under a name."""
+        return [value for key, value in self.address if key == name]
 
     def number(self, name: str, otherwise: int) -> int:
         """A whole number of the address."""
@@ -79,7 +85,8 @@ async def read_asked(request: Request) -> Asked:
             fields = _read_form((await request.body()).decode("utf-8", "replace"))
     return Asked(
         request.method, request.path_params, dict(request.query_params), fields, tuple(files), is_here(request),
-        request.headers["host"], request.headers.get("x-workroom") == "live",
+        request.headers["host"], tuple(request.query_params.multi_items()),
+        request.headers.get("x-workroom") == "live",
     )  # fmt: skip
 
 

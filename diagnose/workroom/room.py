@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -86,8 +86,12 @@ class Room:
             }),
         )  # fmt: skip
 
-    def worked(self, case: Case, number: int) -> WorkedOut:
+    def worked(self, case: Case, number: int, ways: Mapping[str, str] | None = None) -> WorkedOut:
         """A stored try-on of the case worked out, on the version it was of.
+
+        Args:
+            case: the case; number: of the try-on.
+            ways: for a step by its id, the way she asks for instead of the first.
 
         Raises:
             FitError: when there is none, or it can't be worked out.
@@ -96,8 +100,18 @@ class Room:
 
         stored = case.tryon(number)
         # A version is never changed once it is stored, and neither are answers.
-        key = ("worked", case.folder.name, case.created, number, stored.pattern_version, repr(stored.answers))
-        return self.kept(key, lambda: work_out(case, stored.answers, number, stored.pattern_version), engine=True)
+        key = (
+            "worked",
+            case.folder.name,
+            case.created,
+            number,
+            stored.pattern_version,
+            repr(stored.answers),
+            repr(ways),
+        )
+        return self.kept(
+            key, lambda: work_out(case, stored.answers, number, stored.pattern_version, ways=ways), engine=True
+        )
 
     def interview(self, case: Case) -> Interview:
         """The interview of the case's next try-on; what it asks the engine is asked in the engine's thread."""

@@ -17,7 +17,18 @@ from diagnose.errors import FitError
 from diagnose.workroom.asked import Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
-from diagnose.workroom.pages import altering, book, giving, looking_back, new_case, planning, telephone, trying, wall
+from diagnose.workroom.pages import (
+    altering,
+    book,
+    giving,
+    looking_back,
+    new_case,
+    overruling,
+    planning,
+    telephone,
+    trying,
+    wall,
+)
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
 
@@ -54,6 +65,8 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         (CASE + "/plan", LOOKED_AT, planning.plan),
         (CASE + "/plan/draw", CHANGES, planning.draw_steps),
         (CASE + "/plan/skip", CHANGES, planning.skip_step),
+        (CASE + "/plan/by-hand", CHANGES, planning.by_hand),
+        (CASE + "/plan/ways", LOOKED_AT, overruling.ways),
         (CASE + "/versions", LOOKED_AT, looking_back.versions),
         (CASE + "/versions/back", CHANGES, looking_back.back),
         (CASE + "/rounds", LOOKED_AT, looking_back.rounds),

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
@@ -17,7 +18,7 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.workroom.asked import url
 
-__all__ = ["ASSETS", "Terms", "asset_path", "message", "page"]
+__all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of"]
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
@@ -75,9 +76,15 @@ def asset_path(name: str) -> str:
 def _templates() -> Environment:
     loader = FileSystemLoader(HERE / "templates")
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    made.globals |= {"asset": asset_path, "url": url, "picture": _picture}
+    made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
     made.filters["upper_first"] = _upper_first
     return made
+
+
+def query_of(ways: Mapping[str, str] | Sequence[str]) -> str:
+    """The ways taken, as they stand in an address."""
+    rows = [f"{step}={way}" for step, way in ways.items()] if isinstance(ways, Mapping) else ways
+    return urlencode([("way", row) for row in rows])
 
 
 def _upper_first(text: str) -> str:

@@ -99,7 +99,9 @@ def _targets(walk: Walk, interview: Interview) -> dict[Station, float]:
 
 
 def small_gap(
-    read_mm: Mapping[str, float], target_mm: Mapping[str, float], foreseen_mm: Mapping[str, float] | None = None
+    read_mm: Mapping[Station, float],
+    target_mm: Mapping[Station, float],
+    foreseen_mm: Mapping[Station, float] | None = None,
 ) -> Markup:
     """The two lacing edges as a small picture: as read, dashed as aimed at, dotted as foreseen."""
     lines = [("target", target_mm), ("foreseen", foreseen_mm or {}), ("edge", read_mm)]
@@ -115,6 +117,6 @@ def small_gap(
     )
 
 
-def _points(side: int, widths: Mapping[str, float]) -> str:
+def _points(side: int, widths: Mapping[Station, float]) -> str:
     known = [(HEIGHTS[name], widths[name]) for name in STATIONS if name in widths]
     return " ".join(f"{MIDDLE + side * half_of(max(0.0, mm)):.1f},{y}" for y, mm in known)

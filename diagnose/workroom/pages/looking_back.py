@@ -11,6 +11,7 @@ from diagnose import casebook
 from diagnose.casebook import HistoryRound
 from diagnose.casework.learnt import give_shown
 from diagnose.errors import FitError
+from diagnose.model.stations import STATIONS
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.wording import step_title
 from diagnose.units import both
@@ -80,10 +81,11 @@ def rounds(room: Room, asked: Asked) -> Response:
 
 def _gap_of(one: HistoryRound) -> Markup:
     """The gap of a round: as read, as aimed at, as foreseen."""
+    stations = {name: one.stations[name] for name in STATIONS if name in one.stations}
     return small_gap(
-        {name: s.gap_mm for name, s in one.stations.items()},
-        {name: s.target_mm for name, s in one.stations.items() if s.target_mm is not None},
-        {name: s.predicted_mm for name, s in one.stations.items() if s.predicted_mm is not None},
+        {name: stations[name].gap_mm for name in stations},
+        {name: s.target_mm for name, s in stations.items() if s.target_mm is not None},
+        {name: s.predicted_mm for name, s in stations.items() if s.predicted_mm is not None},
     )
 
 

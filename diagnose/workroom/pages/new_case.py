@@ -10,6 +10,7 @@ from starlette.responses import Response
 from diagnose.casebook import Case
 from diagnose.casework import begun as beginning
 from diagnose.casework.begun import Begun, Seen
+from diagnose.casework.working import draft_said
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions
@@ -105,7 +106,8 @@ def _page(room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: 
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        around=_girths(pattern, begun.unit) if pattern else [], heights=_heights(found, begun.unit),
+        around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
+        heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
     )  # fmt: skip
 
@@ -124,6 +126,16 @@ def photograph(room: Room, asked: Asked) -> Response:
     if found is None:
         raise NoSuchPageError
     return Response(found.picture, media_type="image/jpeg")
+
+
+def _draft(room: Room, begun: Begun, found: Seen) -> list[str]:
+    """The draft held against the body, as far as the girths are told; its verdict first."""
+    if found.pattern is None or not found.sound or not begun.wearer:
+        return []
+    pattern = found.pattern
+    told = {"garment": begun.garment, "wearer": begun.wearer, "target": begun.target}
+    key = ("draft", begun.id, repr(told), repr(begun.labels))
+    return room.kept(key, lambda: draft_said(pattern, told, begun.unit), engine=True)
 
 
 def _girths(pattern: Pattern, unit: Unit) -> list[tuple[str, str]]:

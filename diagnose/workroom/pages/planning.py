@@ -8,21 +8,22 @@ from starlette.responses import Response
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
 from diagnose.casework.sheeting import view_of
-from diagnose.casework.working import alter_case, done_since
+from diagnose.casework.working import WorkedOut, alter_case, done_since
 from diagnose.errors import FitError
 from diagnose.sheets.view import SheetView
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import as_sheet
+from diagnose.workroom.pages.overruling import asked_ways, told_ways
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
-__all__ = ["draw_steps", "plan", "skip_step"]
+__all__ = ["by_hand", "draw_steps", "plan", "skip_step"]
 
 WRONG = 422
 
 
 class StepOnPage(Struct, frozen=True):
-    """A step of round 1 on the page: its id, whether it is drawn, in the pattern already, or was not done and why."""
+    """A step of round 1 on the page: whether it is drawn, in the pattern already, or not done; how many ways it has."""
 
     id: str
     alteration: str
@@ -30,6 +31,7 @@ class StepOnPage(Struct, frozen=True):
     drawn: bool
     done: bool
     skipped: str
+    ways: int
 
 
 def plan(room: Room, asked: Asked) -> Response:
@@ -44,8 +46,9 @@ def draw_steps(room: Room, asked: Asked) -> Response:
         steps = asked.all("step")
         if not steps:
             raise FitError.of("", "No step is picked.", "Pick those that are to be drawn.")
+        ways = {step: way for step, way in asked_ways(asked).items() if step in steps}
         with room.changing:
-            room.work(lambda: alter_case(case.folder, steps))
+            room.work(lambda: alter_case(case.folder, steps, ways=ways))
     except FitError as error:
         return html(_plan(room, case, asked, error), WRONG)
     return to("case", case.folder.name, "versions")
@@ -69,16 +72,17 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
         return page("no-plan.html.j2", title="No try-on yet", case=case, here="plan")
     number = asked.number("tryon", len(case.tryons))
     stored = case.tryon(number)
-    worked = room.worked(case, number)
-    key = ("view", case.folder.name, case.created, number, stored.pattern_version, repr(stored.answers))
-    view: SheetView = room.kept(key, lambda: view_of(worked, stored.date), engine=True)
     last = number == len(case.tryons)
-    steps = _steps(case, stored)
+    ways = asked_ways(asked) if last else {}
+    worked = room.worked(case, number, ways)
+    key = ("view", case.folder.name, case.created, number, stored.pattern_version, repr(stored.answers), repr(ways))
+    view: SheetView = room.kept(key, lambda: view_of(worked, stored.date), engine=True)
+    steps = _steps(case, stored, worked)
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]
     return page(
         "plan.html.j2", title="Stop. Unlace now." if view.stop else "What to do now" if last else f"Try-on {number}",
         case=case, here="plan", view=view, tryon=number, last=last,
-        pairs=list(zip(steps, view.first, strict=False)), waiting=waiting,
+        pairs=list(zip(steps, view.first, strict=False)), waiting=waiting, taken=told_ways(ways),
         causes=[c.id for c in worked.diagnosis.causes],
         sheet=as_sheet(view.pattern_picture, case.unit, "The pattern, the new line bold over the old")
         if view.pattern_picture else None,
@@ -86,15 +90,25 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     )  # fmt: skip
 
 
-def _steps(case: Case, stored: StoredTryOn) -> list[StepOnPage]:
+def _steps(case: Case, stored: StoredTryOn, worked: WorkedOut) -> list[StepOnPage]:
     """The steps of the plan's first round, in order."""
     done = done_since(case, stored)
     skipped = {one.step: one.why for one in stored.skipped}
-    first = stored.first_round
     return [
         StepOnPage(
-            str(step.get("id")), str(step.get("alteration")), str(step.get("cause")), bool(step.get("operations")),
-            str(step.get("id")) in done, skipped.get(str(step.get("id")), ""),
+            id=step.id, alteration=step.alteration, cause=step.cause, drawn=step.drawn and step.on_paper is not None,
+            done=step.id in done, skipped=skipped.get(step.id, ""), ways=len(step.ways),
         )
-        for step in first
+        for step in worked.diagnosis.first_steps
     ]  # fmt: skip
+
+
+def by_hand(room: Room, asked: Asked) -> Response:
+    """She has done a step by hand: it is stored as done."""
+    case = room.case(asked.path["case"])
+    try:
+        with room.changing:
+            room.work(lambda: alter_case(case.folder, [], by_hand=[asked.one("step")]))
+    except FitError as error:
+        return html(_plan(room, case, asked, error), WRONG)
+    return to("case", case.folder.name, "plan")

@@ -199,11 +199,15 @@
   }
 
   // Parts of the page made anew by the server: the drawing keeps its place, what was open stays open.
-  async function live(form, button) {
-    const body = new URLSearchParams(new FormData(form, button));
-    const answer = await fetch(form.action, { method: "POST", body, headers: { "X-Workroom": "live" } });
+  async function live(form, button, only) {
+    const body = new URLSearchParams(new FormData(form, button)), headers = { "X-Workroom": "live" };
+    const answer = form.method === "get" ? await fetch(`${form.action}?${body}`, { headers }) : await fetch(form.action, { method: "POST", body, headers });
     if (!answer.ok) return;
     const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (only) {
+      document.getElementById(only).replaceWith(made.getElementById(only));
+      return;
+    }
     for (const part of made.querySelectorAll("[data-part]")) {
       const old = document.getElementById(part.dataset.part);
       const open = [...old.querySelectorAll("details")].map((one) => one.open);
@@ -324,6 +328,15 @@
       event.preventDefault();
       live(form, event.submitter);
     });
+    const shared = document.querySelector("form[data-live-get]");
+    let waits = 0;
+    document.addEventListener("input", (event) => {
+      const form = event.target.form;
+      if (!form || !form.matches("[data-as-typed]")) return;
+      clearTimeout(waits);
+      waits = setTimeout(() => live(form, null, "draft-part"), 600);
+    });
+    if (shared) shared.addEventListener("input", () => { clearTimeout(waits); waits = setTimeout(() => live(shared), 120); });
     const ticks = document.querySelector("form[data-kept]");
     if (ticks) ticks.addEventListener("change", () => fetch(ticks.action, { method: "POST", body: new URLSearchParams(new FormData(ticks)) }));
   }

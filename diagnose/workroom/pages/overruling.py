@@ -1,0 +1,155 @@
+"""The ways of a step side by side, drawn, each with what it costs and what it leaves; one shared between two places."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+
+from markupsafe import Markup
+from msgspec import Struct
+from starlette.responses import Response
+
+from diagnose.casebook import Case
+from diagnose.errors import FitError
+from diagnose.model.stations import Station
+from diagnose.plan.planned import StepPlan
+from diagnose.plan.stepping import ways_of
+from diagnose.plan.ways import Cost, Way
+from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.wording import big_figure, step_title
+from diagnose.units import INCH_MM, Unit, both
+from diagnose.workroom.asked import Asked, html
+from diagnose.workroom.drawings import Sheet, drawn
+from diagnose.workroom.pages.gap_view import small_gap
+from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.views import page
+
+__all__ = ["asked_ways", "told_ways", "ways"]
+
+PARTS = 8
+"""A step is shared by eighths."""
+SQUARE_IN_MM2 = INCH_MM**2
+
+
+class WayOnPage(Struct, frozen=True):
+    """A way as it stands on the page.
+
+    Attributes:
+        name: as it is asked for; title: in words.
+        figure: how much; where: at which place.
+        drawn: whether it is drawn; sheet: the drawing; gap: foreseen, against its target.
+        costs, leaves: in words; notes: what to know.
+        query: what is added to the plan's address to take it.
+    """
+
+    name: str
+    title: str
+    figure: str
+    where: str
+    drawn: bool
+    sheet: Sheet | None
+    gap: Markup
+    costs: tuple[str, ...]
+    leaves: str
+    notes: tuple[str, ...]
+    query: Mapping[str, str]
+
+
+def asked_ways(asked: Asked) -> dict[str, str]:
+    """The ways asked for in an address or a form, by the step's id: ``way=1.1=ALTERATION``."""
+    rows = asked.fields.get("way") or asked.listed("way")
+    return {step: way for step, _, way in (row.partition("=") for row in rows[:20]) if step and way}
+
+
+def told_ways(ways: Mapping[str, str]) -> list[str]:
+    """The same as it stands in a form."""
+    return [f"{step}={way}" for step, way in ways.items()]
+
+
+def ways(room: Room, asked: Asked) -> Response:
+    """The ways of one step, best first; with two named, the step shared between them."""
+    case = room.case(asked.path["case"])
+    if not case.tryons:
+        raise NoSuchPageError
+    taken = asked_ways(asked)
+    worked = room.worked(case, len(case.tryons), taken)
+    id_ = asked.query.get("step", "")
+    step = next((one for one in worked.diagnosis.first_steps if one.id == id_), None)
+    if step is None:
+        raise NoSuchPageError
+    key = ("ways", case.folder.name, case.created, len(case.tryons), case.newest.number, id_, repr(taken))
+    found = room.kept(key, lambda: ways_of(step, worked.base), engine=True)
+    shown = [_shown(case, step, way, worked.base, taken) for way in found]
+    shared, wrong = _shared(room, case, step, worked.base, asked, taken)
+    title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
+    return html(page(
+        "shared.html.j2" if asked.lively else "ways.html.j2", title=title,
+        case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong, one=asked.query.get("one", ""),
+        other=asked.query.get("other", ""), part=_part(asked), parts=PARTS, taken=told_ways(taken),
+        can_share=[way for way in shown if way.drawn],
+    ))  # fmt: skip
+
+
+def _part(asked: Asked) -> int:
+    return min(PARTS - 1, max(1, asked.number("part", PARTS // 2)))
+
+
+def _shared(
+    room: Room, case: Case, step: StepPlan, base: RuleBase, asked: Asked, taken: Mapping[str, str]
+) -> tuple[WayOnPage | None, tuple[object, ...]]:
+    """The step shared between the two places that are named; None when none are."""
+    one, other = asked.query.get("one", ""), asked.query.get("other", "")
+    if not one or not other or one == other:
+        return None, ()
+    share = Fraction(_part(asked), PARTS)
+    name = f"{one}:{share}+{other}:{1 - share}"
+    key = ("way", case.folder.name, case.created, len(case.tryons), case.newest.number, step.id, name, repr(taken))
+    try:
+        found = room.kept(key, lambda: ways_of(step, base, name), engine=True)
+    except FitError as error:
+        return None, tuple(error.mistakes)
+    return (_shown(case, step, found[0], base, taken) if found else None), ()
+
+
+def _shown(case: Case, step: StepPlan, way: Way, base: RuleBase, taken: Mapping[str, str]) -> WayOnPage:
+    rules, unit = base.entries, case.unit
+    titles = [
+        step_title(rules, part.alteration) + (f" ({part.share})" if len(way.parts) > 1 else "") for part in way.parts
+    ]
+    entry = rules.alterations.get(way.parts[0].alteration)
+    figure, of = big_figure(way.amount, unit, entry.ways if entry else None)
+    before = step.started.pattern if step.started else None
+    after = way.paper.pattern if way.paper else None
+    sheet = drawn(after, before, unit, only_changed=True) if after and before and way.drawn else None
+    target = {name: way.predicted_gap_mm[name] - left for name, left in way.leaves_mm.items()}
+    read = dict(step.before.gap_mm) if step.before else {}
+    return WayOnPage(
+        way.name, " and ".join(titles), f"{figure} {of}".strip(), way.at, way.drawn, sheet,
+        small_gap(read, target, way.predicted_gap_mm), tuple(_costs(way.cost, unit)),
+        _left(way.leaves_mm, base, unit), way.notes, {**taken, step.id: way.name},
+    )  # fmt: skip
+
+
+def _costs(cost: Cost, unit: Unit) -> Iterator[str]:
+    """What a way costs, in her words."""
+    if cost.cloth_mm2 > SQUARE_IN_MM2 / 4:
+        much = (
+            f"{cost.cloth_mm2 / SQUARE_IN_MM2:.1f} square inches" if unit == "in" else f"{cost.cloth_mm2 / 100:.0f} cm²"
+        )
+        yield f"cloth to add: {much}"
+    for words, names in (
+        ("seams to open", cost.seams), ("bones to cut anew", cost.bones), ("new pieces", cost.new_pieces),
+        ("no longer cut on the fold or as a pair", cost.off_the_fold),
+    ):  # fmt: skip
+        if names:
+            yield f"{words}: {', '.join(names)}"
+
+
+def _left(leaves_mm: Mapping[Station, float], base: RuleBase, unit: Unit) -> str:
+    """What is left between the gap and its target."""
+    least = base.settings.mm("dead-band")
+    rows = [
+        f"{name} {both(abs(mm), unit)} {'wider' if mm > 0 else 'narrower'}"
+        for name, mm in leaves_mm.items() if abs(mm) > least
+    ]  # fmt: skip
+    return f"Leaves the gap, against its target: {', '.join(rows)}." if rows else "Leaves the gap at its target."
