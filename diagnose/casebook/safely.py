@@ -11,15 +11,25 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import shutil
 import stat
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from diagnose.errors import FitError, shown_path
 
-__all__ = ["PART_PREFIX", "PART_SUFFIX", "refusal", "sync_folder", "write_bytes", "write_new_text", "write_text"]
+__all__ = [
+    "PART_PREFIX",
+    "PART_SUFFIX",
+    "filled",
+    "refusal",
+    "sync_folder",
+    "write_bytes",
+    "write_new_text",
+    "write_text",
+]
 
 PART_PREFIX = ".writing-"
 PART_SUFFIX = ".part"
@@ -69,6 +79,32 @@ def write_bytes(path: Path, data: bytes) -> None:
     """The same for bytes. Where `path` is a link, the file it leads to is written, and the link stays."""
     real = path if "\0" in str(path) else Path(os.path.realpath(path))
     _write(real, data, _put_over)
+
+
+@contextmanager
+def filled(folder: Path) -> Iterator[Path]:
+    """A folder beside `folder` to write into: what is in it comes into `folder` when the block ends, or else is gone.
+
+    Raises:
+        FitError: when it can't be written.
+    """
+    part = folder.parent / f"{PART_PREFIX}{secrets.token_hex(8)}{PART_SUFFIX}"
+    try:
+        part.mkdir(parents=True)
+        for place in (folder.parent, folder):
+            _sweep(place)
+        yield part
+        for path in sorted(part.rglob("*")):
+            there = folder / path.relative_to(part)
+            if path.is_dir():
+                there.mkdir(parents=True, exist_ok=True)
+            else:
+                there.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(path, there)
+    except OSError as error:
+        raise refusal(folder, error, NOTHING_DONE) from None
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
 
 
 def refusal(path: Path, error: OSError, done: str = "") -> FitError:
@@ -132,7 +168,7 @@ def _sweep(folder: Path) -> None:
     for part in folder.glob(f"{PART_PREFIX}*{PART_SUFFIX}"):
         with suppress(OSError):  # another sweeps too, or it is not ours to take away
             if now - part.lstat().st_mtime > OLD_S:
-                part.unlink()
+                shutil.rmtree(part) if part.is_dir() else part.unlink()
 
 
 def _refuse_odd(path: Path) -> None:

@@ -141,6 +141,7 @@ def done_before_kill(case: Case, told_first: int, after_s: float) -> int:
         return heard + len(pipe.read())
 
 
+@pytest.mark.long
 def test_a_hundred_kills_at_random_lose_nothing_that_was_done(tmp_path: Path) -> None:
     chance = random.Random(20260105)
     done = 0

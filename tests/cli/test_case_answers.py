@@ -141,7 +141,10 @@ def test_a_demo_is_not_written_over_nor_where_no_folder_can_be(tmp_path: Path, c
     (tmp_path / "file").write_text("mine", encoding="utf-8")
     for out, says in (
         (tmp_path, "A demo has been written there already. Name another folder with --out."),
-        (tmp_path / "file" / "out", "The folder can't be made (Not a directory). Name another with --out."),
+        (
+            tmp_path / "file" / "out",
+            "A part of its path is no folder. Look at its name and place. Nothing has been changed.",
+        ),
     ):
         assert run(["demo", "--out", str(out)]) == 2
         assert capsys.readouterr().err == f"{out}: {says}\n"

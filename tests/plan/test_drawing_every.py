@@ -39,7 +39,7 @@ ON_PAPER = {
 FEWEST = {("boned-bodies", "both"): 23, ("boned-bodies", "one"): 18, ("six-panel-corset", "both"): 35,
           ("six-panel-corset", "one"): 34}  # fmt: skip
 CASES = [
-    pytest.param(name, side, marks=() if side == "both" else pytest.mark.slow)
+    pytest.param(name, side, marks=() if side == "both" else pytest.mark.long)
     for name in ("boned-bodies", "six-panel-corset")
     for side in SIDES
 ]
@@ -105,7 +105,7 @@ def _lands(item: Wanted, drawn: Drawn, before: Pattern) -> None:
             assert (was - now) / halves == pytest.approx(wanted / halves, abs=LAND_MM), (item.alteration.id, station)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_on_one_side_only_the_other_half_stays_as_it_was(base: RuleBase, settings: Settings) -> None:
     for name in ("boned-bodies", "six-panel-corset"):
         for item, drawn in all_drawn(base, settings, name, "left"):

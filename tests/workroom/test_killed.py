@@ -122,7 +122,7 @@ def killed_after(child: int, wait_s: float) -> int:
     return killer
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_killed_at_any_instant_the_page_has_kept_every_answer_it_took(tmp_path: Path) -> None:
     bundled = bundled_case("dancer")
     case = casebook.create(tmp_path / "dancer", bundled.pattern, **bundled.about)

@@ -14,7 +14,7 @@ from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("options", "screen", "opened"), [([], ":9", True), (["--no-open"], ":9", False), ([], "", False)]
 )

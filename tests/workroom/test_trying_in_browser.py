@@ -297,7 +297,7 @@ def folder(tmp_path: Path) -> Path:
     return begun(tmp_path).folder
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(
     browser: Browser, folder: Path, start: Callable[[Path], tuple[subprocess.Popen[str], str]]
 ) -> None:

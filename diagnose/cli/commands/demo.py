@@ -31,6 +31,7 @@ DAYS = ("2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23", "2026-03-30", "2
 def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
     """Run the main job on a bundled case: two try-ons, two alterations, the sheets of both."""
     from diagnose.casebook.bundled import bundled_case
+    from diagnose.casebook.safely import filled
     from diagnose.engine.matching import has_durable
 
     case = bundled_case("singer")
@@ -41,25 +42,20 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
         talk(NO_DURABLE)
     lines: list[Said] = [case.title.upper(), "", *wrapped(case.story), ""]
     data: dict[str, Any] = {"out": str(out), "rounds": []}
-    for number, worked in enumerate(_rounds(case, out / CASE_NAME), 1):
-        talk(f"Round {number}: drawing the sheets …")
-        written = _sheets(worked, out, number)
-        lines += _said(worked, number, written)
-        data["rounds"].append(_data(worked, written))
+    with filled(out) as part:
+        for number, worked in enumerate(_rounds(case, part / CASE_NAME), 1):
+            talk(f"Round {number}: drawing the sheets …")
+            written = [out / path.name for path in _sheets(worked, part, number)]
+            lines += _said(worked, number, written)
+            data["rounds"].append(_data(worked, written))
     lines += ["The case itself, with every pattern version and try-on:", f"  {out / CASE_NAME}", ""]
     lines += ["Open the first .html in a browser: it says where to draw each line. The .pdf prints at true scale."]
     show(lines, data, json)
 
 
 def _free_folder(out: Path) -> None:
-    if (out / CASE_NAME).exists():
+    if (out / CASE_NAME).exists() or any(out.glob("round-[0-9].*")):
         raise FitError.of(str(out), "A demo has been written there already.", "Name another folder with --out.")
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FitError.of(
-            str(out), f"The folder can't be made ({error.strerror}).", "Name another with --out."
-        ) from None
 
 
 def _rounds(bundled: BundledCase, folder: Path) -> list[WorkedOut]:

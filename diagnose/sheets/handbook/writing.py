@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from diagnose.casebook.safely import PART_PREFIX, write_text
+from diagnose.casebook.safely import PART_PREFIX, filled
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.handbook.pages import STYLE, TEMPLATES, count_pages, pages
@@ -26,16 +26,14 @@ def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None
     Raises:
         FitError: when the folder holds something else, or can't be written.
     """
-    try:
-        _ready(folder)
-        _write(folder / STYLE, (TEMPLATES / STYLE).read_text(encoding="utf-8"))
+    _ready(folder)
+    with filled(folder) as part:
+        _write(part / STYLE, (TEMPLATES / STYLE).read_text(encoding="utf-8"))
         total = count_pages(base.entries)
         for done, (place, text) in enumerate(pages(base), 1):
-            _write(folder / place, text)
+            _write(part / place, text)
             if progress is not None:
                 progress(done, total)
-    except OSError as error:
-        raise FitError.of(str(folder), f"The handbook can't be written ({error.strerror}).", "Name another.") from None
     return folder / "index.html"
 
 
@@ -49,4 +47,4 @@ def _ready(folder: Path) -> None:
 
 def _write(path: Path, text: str) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_text(path, text)
+    path.write_text(text, encoding="utf-8")
