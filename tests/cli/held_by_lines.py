@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from diagnose.cli.commands.mirror import Mirror
+from diagnose.cli.asking.mirror import Mirror
 from diagnose.interview import Interview, Known, Value, Walk
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase

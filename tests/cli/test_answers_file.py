@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.commands.answers_file import read_answers
+from diagnose.cli.asking.answers_file import read_answers
 from diagnose.errors import FitError
 
 

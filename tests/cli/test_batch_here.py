@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.commands import batch_jobs
-from diagnose.cli.commands.batch_jobs import MOST_LINES, Block, answer_block, blocks_of
+from diagnose.cli.batching import batch_jobs
+from diagnose.cli.batching.batch_jobs import MOST_LINES, Block, answer_block, blocks_of
 from diagnose.cli.running import run
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -10,7 +10,7 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.cli.commands.answers_file import read_answers
+from diagnose.cli.asking.answers_file import read_answers
 from diagnose.cli.commands.demo import _rounds
 from diagnose.cli.running import run
 from diagnose.errors import FitError

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from held_by_lines import hold
 
-from diagnose.cli.commands.mirror import OPENING, _more
+from diagnose.cli.asking.mirror import OPENING, _more
 from diagnose.errors import FitError
 from diagnose.interview import Option, Question, Walk
 from diagnose.model.diagnosis import Ask

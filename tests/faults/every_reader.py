@@ -18,9 +18,9 @@ from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.working import interview_for, store_tryon
 from diagnose.cli import options
-from diagnose.cli.commands.answers_file import read_answers
-from diagnose.cli.commands.batch_lines import answer_line
-from diagnose.cli.commands.patterns import read_pattern_file
+from diagnose.cli.asking.answers_file import read_answers
+from diagnose.cli.asking.patterns import read_pattern_file
+from diagnose.cli.batching.batch_lines import answer_line
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.interview import read_reply, replies_of

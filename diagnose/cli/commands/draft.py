@@ -51,7 +51,7 @@ def draft(
         base, chosen, held = base_for(opened), opened.unit, opened.pattern
         known: dict[str, Any] = {"garment": opened.garment, "target": opened.target, "wearer": opened.wearer}
     else:
-        from diagnose.cli.commands.answers_file import read_answers
+        from diagnose.cli.asking.answers_file import read_answers
 
         known = read_answers(about) if about else {}
         chosen = o.unit_of(unit or known.get("unit"))
@@ -71,7 +71,7 @@ def draft(
 
 
 def _read(pattern: Path | None, labels: Path | None, length: str | None, unit: Any, is_told: bool) -> Pattern:
-    from diagnose.cli.commands.patterns import read_pattern_file
+    from diagnose.cli.asking.patterns import read_pattern_file
     from diagnose.pattern.brought import Terms
 
     assert pattern is not None

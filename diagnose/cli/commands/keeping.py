@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, get_args
+from typing import Annotated, Any, get_args
 
 import typer
 
 from diagnose.cli import options as o
-from diagnose.cli.printing import put, show
+from diagnose.cli.printing import show
 from diagnose.errors import FitError, quoted
-from diagnose.units import Unit
-
-if TYPE_CHECKING:
-    from diagnose.pattern.brought import Understood
+from diagnose.units import Unit, both
 
 __all__ = ["back", "history", "new", "note"]
 
@@ -60,9 +57,10 @@ def new(
     """Start a case folder with version 1 of a pattern."""
     from diagnose import casebook
     from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
-    from diagnose.cli.commands.answers_file import read_answers
-    from diagnose.cli.commands.patterns import are_photographs, read_pattern_file, read_photographs
-    from diagnose.model.standing import under_standing
+    from diagnose.cli.asking.answers_file import read_answers
+    from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
+    from diagnose.cli.asking.patterns import are_photographs, read_pattern_file, read_photographs
+    from diagnose.model.standing import standing, under_standing
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -82,12 +80,19 @@ def new(
         raise FitError.of("--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.")
     else:
         understood = read_pattern_file(pattern[0], terms, labels, length)
-    understood = _asked_about(understood, chosen)
+    asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
+    understood = asked_about(understood, chosen)
     read = understood.settled()
     if unit is None and "unit" not in told and understood.unit is not None:  # she works in what her table is in
         chosen = understood.unit
-    if known["garment"] is None and not json and sys.stdin.isatty():
-        known["garment"] = _asked_of_garment(chosen)
+    elif asking and unit is None and "unit" not in told and standing().unit is None:
+        chosen = asked_unit()
+    if asking and known["garment"] is None:
+        known["garment"] = asked_of_garment(chosen)
+    if asking and known["target"] is None and "target-gap" not in standing().values:
+        known["target"] = asked_target(chosen, both(changed.mm("target-gap"), chosen))
+    if asking and known["wearer"] is None:
+        known["wearer"] = asked_of_wearer(chosen)
     made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
     lines = [
         f"Started: {made.folder}",
@@ -115,37 +120,6 @@ def _unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
         what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
         raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
     return o.unit_of(by_file)
-
-
-def _asked_about(understood: Understood, unit: Unit) -> Understood:
-    """The pattern with what is beyond belief asked about, where a terminal is there to answer; else as it was."""
-    from diagnose.casework.pattern_in import doubts_in, sure_of, understood_parts
-
-    doubts = doubts_in(understood)
-    if not doubts or not (sys.stdin.isatty() and sys.stderr.isatty()):
-        return understood
-    put(understood_parts(understood, unit), sys.stderr)
-    words = [
-        doubt.code.removeprefix("sure-")
-        for doubt in doubts
-        if typer.confirm(f"\n{doubt.what} {doubt.do}\nIs it so?", default=False, err=True)
-    ]
-    return sure_of(understood, words)
-
-
-def _asked_of_garment(unit: Unit) -> dict[str, Any] | None:
-    """What the garment is and which parts it has, asked in the terminal; None when it is left unsaid."""
-    from diagnose.cli.commands.mirror import Mirror
-    from diagnose.cli.commands.tryon import putting, taking
-    from diagnose.interview import AboutGarment, Known
-    from diagnose.rulebase.base import load_rulebase
-
-    talk = AboutGarment(load_rulebase(), Known(unit=unit), lambda _: ())
-    mirror = Mirror(
-        talk, {}, putting(sys.stdout), taking(sys.stdout), lambda _given, _answers: None, comes="the case", kept=False
-    )  # fmt: skip
-    walk = mirror.hold()
-    return dict(walk.answers.get("garment", {})) or None if walk else None
 
 
 def history(case: CaseArgument, json: o.Json = False) -> None:

@@ -41,7 +41,7 @@ def tryon(
 ) -> None:  # fmt: skip
     """Go through a try-on: what is seen and measured, then what to do now."""
     from diagnose.casework.working import store_tryon
-    from diagnose.cli.commands.answers_file import read_answers
+    from diagnose.cli.asking.answers_file import read_answers
 
     if answers is not None:
         if page:
@@ -70,7 +70,7 @@ def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     """The try-on asked in the terminal and stored; None when the answers are only kept."""
     from diagnose import casebook
     from diagnose.casework.working import interview_for, store_tryon
-    from diagnose.cli.commands.mirror import Mirror
+    from diagnose.cli.asking.mirror import Mirror
     from diagnose.interview import draft_of
 
     out = sys.stderr if as_json else sys.stdout

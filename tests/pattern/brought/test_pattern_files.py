@@ -10,8 +10,8 @@ import pytest
 from drawings import plain_svg
 
 from diagnose.casebook import open_case
+from diagnose.cli.asking.patterns import read_pattern_file
 from diagnose.cli.commands.keeping import new
-from diagnose.cli.commands.patterns import read_pattern_file
 from diagnose.errors import FitError
 from diagnose.pattern.brought import Terms
 
@@ -96,7 +96,7 @@ def test_the_libraries_say_nothing_on_the_terminal(tmp_path: Path, capfd: pytest
 
 def test_nothing_heavy_is_imported_before_a_drawing_is_read() -> None:
     code = (
-        "import sys, diagnose.cli.commands.patterns, diagnose.pattern.brought.drawings.svg_drawing; "
+        "import sys, diagnose.cli.asking.patterns, diagnose.pattern.brought.drawings.svg_drawing; "
         "import diagnose.pattern.brought.drawings.dxf_drawing; "
         "print([m for m in ('svgelements', 'ezdxf', 'shapely', 'numpy', 'yaml') "
         "if m in sys.modules])"

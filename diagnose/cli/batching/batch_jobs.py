@@ -16,7 +16,7 @@ from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import parent_process
 from typing import TYPE_CHECKING, NamedTuple
 
-from diagnose.cli.commands.batch_lines import Answered, Making, answers, written
+from diagnose.cli.batching.batch_lines import Answered, Making, answers, written
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:

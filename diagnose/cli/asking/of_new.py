@@ -1,0 +1,91 @@
+"""What a case is begun with and was not told, asked in a terminal; Enter leaves a thing unsaid."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any, get_args
+
+import typer
+
+from diagnose.cli.printing import put, talk
+from diagnose.errors import FitError
+from diagnose.units import Unit, read_length
+
+if TYPE_CHECKING:
+    from diagnose.pattern.brought import Understood
+
+__all__ = ["asked_about", "asked_of_garment", "asked_of_wearer", "asked_target", "asked_unit"]
+
+GIRTHS = {
+    "bust": "Her bust, over the shift", "underbust": "Her underbust", "waist": "Her waist, unlaced",
+    "hip": "Her hip, where the garment ends or at the fullest",
+    "planned_reduction": "How much the waist is to be laced in, in all",
+}  # fmt: skip
+
+
+def asked_unit() -> Unit:
+    """The unit she works in."""
+    while (word := _line("Do you work in inches, centimetres or millimetres? (in, cm, mm; Enter: in)")) not in (
+        "", *get_args(Unit),
+    ):  # fmt: skip
+        talk("Type in, cm or mm.")
+    return word or "in"  # type: ignore[return-value]
+
+
+def asked_target(unit: Unit, usual: str) -> str | None:
+    """The gap aimed at; None for the usual one."""
+    return _length(f"How wide is the lacing gap to stand? (a length, or Enter: {usual})", "target", unit)
+
+
+def asked_of_wearer(unit: Unit) -> dict[str, str] | None:
+    """Her girths, each as she gives it; None when she gives none."""
+    talk("Her girths help to see what the pattern must do. Enter leaves one unsaid.")
+    given = {name: _length(words, name, unit) for name, words in GIRTHS.items()}
+    return {name: text for name, text in given.items() if text is not None} or None
+
+
+def _length(words: str, where: str, unit: Unit) -> str | None:
+    """A length as it was typed, once it is one."""
+    while text := _line(words):
+        try:
+            read_length(text, where, unit)
+        except FitError as error:
+            talk(str(error))
+        else:
+            return text
+    return None
+
+
+def _line(words: str) -> str:
+    return str(typer.prompt(words, default="", show_default=False, err=True)).strip()
+
+
+def asked_about(understood: Understood, unit: Unit) -> Understood:
+    """The pattern with what is beyond belief asked about, where a terminal is there to answer; else as it was."""
+    from diagnose.casework.pattern_in import doubts_in, sure_of, understood_parts
+
+    doubts = doubts_in(understood)
+    if not doubts or not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return understood
+    put(understood_parts(understood, unit), sys.stderr)
+    words = [
+        doubt.code.removeprefix("sure-")
+        for doubt in doubts
+        if typer.confirm(f"\n{doubt.what} {doubt.do}\nIs it so?", default=False, err=True)
+    ]
+    return sure_of(understood, words)
+
+
+def asked_of_garment(unit: Unit) -> dict[str, Any] | None:
+    """What the garment is and which parts it has, asked in the terminal; None when it is left unsaid."""
+    from diagnose.cli.asking.mirror import Mirror
+    from diagnose.cli.commands.tryon import putting, taking
+    from diagnose.interview import AboutGarment, Known
+    from diagnose.rulebase.base import load_rulebase
+
+    talk = AboutGarment(load_rulebase(), Known(unit=unit), lambda _: ())
+    mirror = Mirror(
+        talk, {}, putting(sys.stdout), taking(sys.stdout), lambda _given, _answers: None, comes="the case", kept=False
+    )  # fmt: skip
+    walk = mirror.hold()
+    return dict(walk.answers.get("garment", {})) or None if walk else None

@@ -1,0 +1,1 @@
+"""A batch: from lines to answers, and the sharing out over processes."""

@@ -1,0 +1,66 @@
+"""Ctrl-C at any instant, while all still loads too: exit code 130, one sentence, no traceback, nothing half-written."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from diagnose.cli import STOPPED, StoppedError
+
+COMMANDS = {
+    "gap": ["gap", "--waist", "1 in", "--target", "2 in"],
+    "rules": ["rules", "check"],
+    "demo": ["demo", "--out", "demo-out"],
+    "batch": ["batch"],
+}
+
+
+def stopped_after(seconds: float, command: list[str], here: Path) -> tuple[int, str]:
+    """How a command ends that gets Ctrl-C after so many seconds, and what it says on stderr."""
+    lines = b'{"id": "a", "gap": {"waist": "1 in"}}\n' * 3000
+    (here / "lines").write_bytes(lines)
+    ready = "import os, sys; os.write(2, b'.'); from diagnose.cli import main; sys.argv[0] = 'diagnose'; main()"
+    with (here / "lines").open("rb") as stdin:
+        process = subprocess.Popen(
+            [sys.executable, "-c", ready, *command], cwd=here, stdin=stdin, stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_TRACE": ""},
+        )  # fmt: skip
+        assert process.stderr is not None
+        assert process.stderr.read(1) == b"."
+        time.sleep(0.02 + seconds)
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=60)
+    return process.returncode, said.decode()
+
+
+def check(name: str, seconds: float, here: Path) -> None:
+    code, said = stopped_after(seconds, COMMANDS[name], here)
+    assert "Traceback" not in said, said
+    if code == 0:  # it was done before it was stopped
+        return
+    assert code == STOPPED, (code, said)
+    assert [line for line in said.splitlines() if "drawing the sheets" not in line and "durable" not in line] == [
+        str(StoppedError())
+    ]
+    assert not [path for path in here.rglob("*") if "writing-" in path.name]
+    assert not (here / "demo-out").exists() or (here / "demo-out" / "stage-bodies" / "case.json").exists()
+
+
+@pytest.mark.parametrize("name", list(COMMANDS))
+@pytest.mark.parametrize("seconds", [0.0, 0.05, 0.2, 0.6])
+def test_ctrl_c_ends_with_130_and_one_sentence(name: str, seconds: float, tmp_path: Path) -> None:
+    check(name, seconds, tmp_path)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(60))
+def test_ctrl_c_at_random_ends_with_130_and_one_sentence(seed: int, tmp_path: Path) -> None:
+    chance = Random(seed)
+    check(chance.choice(list(COMMANDS)), chance.random() * chance.choice([0.1, 0.5, 2.0]), tmp_path)
