@@ -31,7 +31,6 @@ __all__ = ["Redrawn", "with_marks"]
 ON_EDGE_MM = 0.5
 LEVEL_REACH_MM = 12.7
 SAME_MM = 1e-6
-SHIFT_SAMPLES = 8
 
 
 class Redrawn(Struct, frozen=True):
@@ -41,13 +40,13 @@ class Redrawn(Struct, frozen=True):
         before: the piece as it was.
         after: the piece with its new edges and its old marks.
         places: for each edge that moved, where the place `mm` along the old edge has come to lie.
-        spans: for each edge that moved, from where to where along the old edge it did, mm.
+        spans: for each edge that moved, from where to where along the old edge it did, and how far at most, mm.
     """
 
     before: Piece
     after: Piece
     places: Mapping[str, Callable[[float], Point]]
-    spans: Mapping[str, tuple[float, float]]
+    spans: Mapping[str, tuple[float, float, float]]
 
     @property
     def changed(self) -> tuple[str, ...]:
@@ -64,13 +63,11 @@ class Redrawn(Struct, frozen=True):
     def _moved(self, name: str, why: Literal["moved", "reshaped"]) -> Iterator[RunRedrawn]:
         """The edge from its first place that moved to its last."""
         old, new = self.before.edge(name), self.after.edge(name)
-        first, last = self.spans[name]
+        first, last, by = self.spans[name]
         behind = run_length(old.segments) - last
         run = run_split(run_split(old.segments, last)[0], first)[1]
         fresh = run_split(run_split(new.segments, run_length(new.segments) - behind)[0], first)[1]
         if run and fresh:
-            spots = [first + (last - first) * n / SHIFT_SAMPLES for n in range(SHIFT_SAMPLES + 1)]
-            by = max(distance(run_point_at(old.segments, mm), self._place(name, mm)) for mm in spots)
             yield RunRedrawn(
                 piece=self.before.name,
                 edge=name,

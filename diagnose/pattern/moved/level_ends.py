@@ -6,14 +6,17 @@ taut round that edge; all the rest of it stays as it lies.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import box_distance, flatten, line_hits, point_at, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
+from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
 from diagnose.pattern.outline import Edge, Piece, Point, Polyline, Segment
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
@@ -65,27 +68,65 @@ def _on_its_edge(was: Piece, made: Piece, name: str, changed: set[str]) -> Point
 
 
 def _levels_laid(was: Piece, made: Piece) -> Piece:
+    changed = _changed(was, made)
     levels = {
-        name: _laid(made, line, _ended_at(was, was.levels[name])) if name in was.levels else line
+        name: _laid(made, line, _ended_at(was, was.levels[name]))
+        if name in was.levels and _touched(line, was.levels[name], changed)
+        else line
         for name, line in made.levels.items()
     }
-    changed = any(levels[name] is not line for name, line in made.levels.items())
-    return replace(made, levels=levels) if changed else made
+    moved = any(levels[name] is not line for name, line in made.levels.items())
+    return replace(made, levels=levels) if moved else made
+
+
+def _changed(was: Piece, made: Piece) -> list[Box]:
+    """The boxes round all segments that are in one of the two outlines alone."""
+    old, new = outline_segments(was), outline_segments(made)
+    before, after = set(old), set(new)
+    return [box_of([s]) for segments, other in ((old, after), (new, before)) for s in segments if s not in other]
+
+
+def _touched(line: Polyline, old: Polyline, changed: Sequence[Box]) -> bool:
+    """Whether the level was carried, or an edge was redrawn so near to it that it may end elsewhere."""
+    if line != old:
+        return True
+    box = box_of([line])
+    return any(box.near(other, LEVEL_REACH_TOL_MM) for other in changed)
 
 
 def _ended_at(was: Piece, line: Polyline) -> tuple[str | None, str | None]:
     """The side edges the level ended at, before and behind; None where that was no side edge."""
+    found = _side_at(was.edges, line[1], line[0]), _side_at(was.edges, line[-2], line[-1])
+    if None not in found:
+        return found
     ends = _trimmed(cut_level(was, line), line)
-    first, last = (_side_at(was, end) for end in (ends[0], ends[-1]))
-    return first, last
+    if len(ends) < 2:
+        return None, None
+    return _side_at(was.edges, ends[1], ends[0]), _side_at(was.edges, ends[-2], ends[-1])
 
 
-def _side_at(piece: Piece, end: Point) -> str | None:
-    near = [
-        (run_nearest(edge.segments, end)[1], edge.name) for edge in piece.edges if edge.role not in ("top", "bottom")
-    ]
-    off, name = min(near, default=(LEVEL_REACH_TOL_MM + 1.0, ""))
+# The same levels of the same piece are asked for again and again while one list of operations is done.
+@kept(256)
+def _side_at(edges: tuple[Edge, ...], inner: Point, end: Point) -> str | None:
+    sides = [edge for edge in edges if edge.role not in ("top", "bottom") and _may_lie(edge, end)]
+    there = next((edge.name for edge in sides if _lies_on(edge, inner, end)), None)
+    if there is not None:
+        return there
+    off, name = min(((run_nearest(edge.segments, end)[1], edge.name) for edge in sides), default=(math.inf, ""))
     return name if off <= LEVEL_REACH_TOL_MM else None
+
+
+def _may_lie(edge: Edge, point: Point) -> bool:
+    return any(box_distance(segment, point) <= LEVEL_REACH_TOL_MM for segment in edge.segments)
+
+
+def _lies_on(edge: Edge, inner: Point, end: Point) -> bool:
+    """Whether the end of a level's last leg lies on the edge."""
+    return inner != end and any(
+        distance(point_at(segment, t), end) <= ON_LINE_MM
+        for segment in edge.segments
+        for t, _ in line_hits(segment, inner, end)
+    )
 
 
 def _laid(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> Polyline:
@@ -113,8 +154,8 @@ def _reaches(cut: LevelCut, line: Polyline) -> bool:
 
 
 def _at_sides(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> bool:
-    ends = zip((line[0], line[-1]), sides, strict=True)
-    return all(name is None or run_nearest(piece.edge(name).segments, end)[1] <= ON_LINE_MM for end, name in ends)
+    ends = zip((line[1::-1], line[-2:]), sides, strict=True)
+    return all(name is None or _lies_on(piece.edge(name), *leg) for leg, name in ends)
 
 
 def _to_side(edge: Edge, line: Polyline) -> Polyline:

@@ -68,6 +68,11 @@ class Shift(Struct, frozen=True):
         firsts, lasts = zip(*(profile.span for profile in self.profiles), strict=True)
         return max(0.0, min(firsts) - self.start_mm), min(size_mm, max(lasts) - self.start_mm)
 
+    @property
+    def most_mm(self) -> float:
+        """How far anything moves at most, by the amounts given."""
+        return math.hypot(*(max(abs(knot.amount) for knot in profile.knots) for profile in self.profiles))
+
     def on(self, mm: float) -> Shift:
         """The shift as seen from a place `mm` further along."""
         return replace(self, start_mm=self.start_mm + mm)

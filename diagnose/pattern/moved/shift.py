@@ -61,7 +61,9 @@ def shifted(piece: Piece, shifts: Mapping[str, Shift]) -> Redrawn:
         for name, group in groupby(closed, key=lambda part: part.edge)
     )
     places = {name: partial(_place, piece.edge(name), shift) for name, shift in shifts.items()}
-    spans = {name: shift.span(run_length(piece.edge(name).segments)) for name, shift in shifts.items()}
+    spans = {
+        name: (*shift.span(run_length(piece.edge(name).segments)), shift.most_mm) for name, shift in shifts.items()
+    }
     return Redrawn(piece, replace(piece, edges=edges), places, spans)
 
 
