@@ -52,8 +52,12 @@ def _file(place: Place) -> tuple[str, str, Place]:
 
 
 def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str | None, Any, Place]]:
-    yield points_to, value, place
-    if isinstance(value, BaseModel):
+    """What points somewhere, and every condition, with its place; the rest of an entry is passed over."""
+    if isinstance(value, str):
+        yield points_to, value, place
+    elif isinstance(value, BaseModel):
+        if isinstance(value, Condition):
+            yield None, value, place
         for name, written, of in _fields(type(value)):
             yield from _walk(getattr(value, name), of, (*place, written))
     elif isinstance(value, tuple):
@@ -64,14 +68,16 @@ def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str
             yield from _walk(one, points_to, (*place, key))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=128)
 def _fields(model: type[BaseModel]) -> tuple[tuple[str, str, str | None], ...]:
-    """The fields of a model: the name, the key in the file, and what its words point to."""
+    """The fields of a model worth a look: the name, the key in the file, and what its words point to."""
     found = []
     for name, field in model.model_fields.items():
         marks = (*field.metadata, *_marks(field.annotation))
         of = next((mark.kind for mark in marks if isinstance(mark, PointsTo)), None)
-        found.append((name, field.alias or name, of))
+        inner = [mark for mark in (field.annotation, *marks) if isinstance(mark, type) and issubclass(mark, BaseModel)]
+        if of is not None or any(one is Condition or _fields(one) for one in inner):
+            found.append((name, field.alias or name, of))
     return tuple(found)
 
 
