@@ -30,6 +30,7 @@ NO_SEAM = (
 )
 LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
 NO_GUSSET = "No bust gusset is drawn on this pattern: a piece sewn into a slit of the top edge."
+STOOD_OFF = "The width taken out of the gores stood off the body, so the gap is foreseen to stay as it was read."
 NO_GORE = "No hip gore is drawn on this pattern: a piece sewn into a slit of the lower edge. Draw its legs by hand."
 
 
@@ -124,7 +125,9 @@ def gussets(move: Move, task: Task, board: Board) -> Board:
         for edge, mm in zip(legs_of[name], legs, strict=True)
         for op in _leg_moved(board.pattern.piece(name), edge, mm, role)
     ]
-    return replace(board.do(moved, task.side), girth=True)
+    done = board.do(moved, task.side)
+    stood_off = role == "bottom" and what == "narrow"
+    return done.say(STOOD_OFF) if stood_off else replace(done, girth=True)
 
 
 def _gussets(pattern: Pattern, role: Role) -> dict[str, list[str]]:
