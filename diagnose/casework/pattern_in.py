@@ -55,7 +55,7 @@ def terms_for(
         share=(settings.mm("believable-share-least"), settings.mm("believable-share-most")),
         body={name: mm - (reduction if name == "waist" else 0.0) for name, mm in body.items() if mm},
         gap={str(station): mm for station, mm in gaps.items()},
-        is_laced=True,
+        is_whole=True,
     )
     return Terms(unit, is_told, believable, tuple(sure))
 

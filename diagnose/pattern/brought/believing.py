@@ -34,7 +34,7 @@ class Believable(Struct, frozen=True):
         share: what part of the body's girth garment and gap together may be.
         body: the wearer's girths by station, as far as they are known.
         gap: the gap aimed at by station.
-        is_laced: whether some edge of it must be laced or open.
+        is_whole: whether it must be a whole half of a garment: laced or open somewhere, sewn throughout.
     """
 
     waist: Range | None = None
@@ -42,7 +42,7 @@ class Believable(Struct, frozen=True):
     share: Range | None = None
     body: Mapping[str, float] = field(default_factory=dict)
     gap: Mapping[str, float] = field(default_factory=dict)
-    is_laced: bool = False
+    is_whole: bool = False
 
 
 NO_LIMITS = Believable()
@@ -69,7 +69,7 @@ def doubts_of(
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
     if not _within(high, believable.height):
         yield _doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
-    if believable.is_laced and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
+    if believable.is_whole and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
         last = pattern.pieces[-1]
         names = ", ".join(edge.name for edge in last.edges if edge.role == "seam") or "none"
         what = f"No edge is laced or opens. Piece “{last.name}” has these seams: {names}."

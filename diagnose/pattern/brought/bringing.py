@@ -137,7 +137,8 @@ def bring_sketch(
     if not length:
         return made
     checked = check_scale(made.proposal.pieces, length, terms.unit, made.scale_mm)
-    return replace(made, said=(*made.said, checked))
+    asks = tuple(ask for ask in made.asks if ask.code != "sure-pixels")
+    return replace(made, said=(*made.said, checked), asks=asks)
 
 
 def draft_of_sketch(sketch: Sketch) -> str:

@@ -24,6 +24,7 @@ from msgspec import structs
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import UNIT_MM
+from diagnose.pattern.brought.drawings.halves import halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.table_notes import Notes, read_notes
@@ -118,7 +119,12 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     # Pieces that were each measured from their own front edge stand as written.
     if len(set(lefts)) == len(lefts) and not notes.seams:
         pieces = [one for _, one in sorted(zip(lefts, pieces, strict=True), key=lambda row: row[0])]
+    half = halved([one.outline.ring for one in pieces])
+    if len(half.rings) < len(pieces) and not half.folded:
+        kept = {id(ring) for ring in half.rings}
+        pieces = [one for one in pieces if id(one.outline.ring) in kept]
     ended, said = with_ends(pieces)
+    said = (*half.said, *said) if len(pieces) < len(read) else said
     turned = ", ".join(f"“{one.piece.name}”" for one in read if one.is_turned)
     if turned:
         said = (f"The rows of {turned} go round clockwise: they were turned.", *said)

@@ -23,7 +23,7 @@ from diagnose.pattern.brought.understood.inside import lines_inside
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, lie_level, lifts_mm, presumed_heights, raised_by
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, propose
-from diagnose.pattern.brought.understood.seams import presumed_seams
+from diagnose.pattern.brought.understood.seams import presumed_seams, unsewn
 from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
@@ -127,20 +127,30 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
         sketch = mirrored(sketch)
-    found = outlines_of(sketch)
+    found = outlines_of(sketch, is_back_middle=labels.from_right)
     if found.is_from_back and not labels.from_right:
         sketch = mirrored(sketch)
-        found = outlines_of(sketch)
-        found = replace(
-            found, said=("The names say that the back lies on the left: the drawing was turned over.", *found.said)
-        )
+        found = outlines_of(sketch, is_back_middle=True)
+        how = "The names say that the back lies on the left: the drawing was turned over."
+        found = replace(found, said=(how, *found.said))
     proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name)
     inside, told = lines_inside(proposal, found.loose, sketch.words)
-    marked = as_stored(with_marks(proposal, replace(sketch, strokes=(*sketch.strokes, *inside))))
+    marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
+    marked = as_stored(with_marks(proposal, marks))
     marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
     told_mm = None if sketch.has_unit or labels.scale_mm else sketch.unit_mm
     made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels, told_mm=told_mm)
-    return replace(made, scale_mm=sketch.unit_mm, asks=(*found.asks, *made.asks))
+    is_scaled = labels.scale_mm is not None or any(ask.code == "sure-waist" for ask in made.asks)
+    scale = () if is_scaled or not terms.believable.is_whole else sketch.asks
+    asks = (*_still_open((*found.asks, *scale), labels, terms), *made.asks)
+    return replace(made, scale_mm=sketch.unit_mm, asks=asks)
+
+
+def _still_open(asks: Sequence[Mistake], labels: Labels, terms: Terms) -> tuple[Mistake, ...]:
+    """What she has not settled with a word."""
+    sure = {f"sure-{word}" for word in (*labels.sure, *terms.sure)}
+    doubtful = [ask for ask in asks if not (ask.code.startswith("sure-") and PART_CODE in sure)]
+    return tuple(ask for ask in doubtful if ask.code not in sure)
 
 
 def understood_of(
@@ -181,9 +191,9 @@ def understood_of(
         return replace(made, asks=error.mistakes)
     pattern = pattern if proposal.is_table else written
     doubts = [*proposal.asks, *doubts_of(pattern, terms.believable, terms.unit, told_mm)]
-    sure = {f"sure-{word}" for word in (*labels.sure, *terms.sure)}
-    left = () if PART_CODE in sure else tuple(one for one in doubts if one.code not in sure)
-    return replace(made, pattern=pattern, asks=left)
+    if terms.believable.is_whole and proposal.seams is None:
+        doubts += unsewn(sewn, [one.seam for one in seams], terms.unit)
+    return replace(made, pattern=pattern, asks=_still_open(doubts, labels, terms))
 
 
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:

@@ -1,4 +1,4 @@
-"""Patterns as strangers save them: forty files made from one corset of known truth, each saved in a way of its own.
+"""Patterns as strangers save them: near fifty files, one corset of known truth, each saved in a way of its own.
 
 Every file is the bundled six-panel corset (or its outline re-drawn); what it should come to is therefore known: six
 pieces in order, five seams, the lacing on the last, a waist of 23 in. Where a file can't be understood by itself, the
@@ -8,6 +8,7 @@ one remedy that its question should name stands beside it.
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache
 from itertools import pairwise
@@ -18,8 +19,8 @@ from msgspec import Struct, field
 from shapely import Polygon
 
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.geometry.curves import flatten, moved, reverse
-from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.geometry.curves import flatten, moved, reverse, split
+from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Cubic, Line, Pattern, Piece, Point, Segment
 
@@ -29,7 +30,8 @@ Run = Sequence[Segment]
 
 
 class Stranger(Struct, frozen=True):
-    """One file, the unit told with it, and the remedy that its question should name: a unit, or the file put right."""
+    """One file, the unit told with it, and the remedy that its question should name: a unit, a word,
+    a scale, or the file put right."""
 
     name: str
     file: str
@@ -37,6 +39,8 @@ class Stranger(Struct, frozen=True):
     unit: str = ""
     remedy_unit: str = ""
     remedy: bytes = b""
+    sure: tuple[str, ...] = ()
+    scale_mm: float | None = None
     pieces: int = 6
     seams: int = 5
     tol_mm: float = 25.4 / 16
@@ -163,6 +167,43 @@ def _rows(mark: str = ",", unit: float = 25.4, comma: str = ".", *, clockwise: b
     return "\n".join(lines).encode()
 
 
+_NAMES = ("front", "side front", "side", "side back one", "side back", "back")
+
+
+def _notched(run: Run) -> list[Segment]:
+    """The outline with a notch cut 4 mm into its second curve."""
+    made = list(run)
+    before, rest = split(made[2], 0.4)
+    gone, after = split(rest, 0.08)
+    tip = Point((gone.start.x + gone.end.x) / 2.0 - 4.0, (gone.start.y + gone.end.y) / 2.0)
+    made[2:3] = [before, Line(gone.start, tip), Line(tip, gone.end), after]
+    return made
+
+
+def _slanting() -> list[str]:
+    """The pieces far apart, each turned, with a grain line turned alike."""
+    body = []
+    for n, (run, degrees) in enumerate(zip(_runs(200.0), (5.0, 30.0, -80.0, 12.0, 0.0, 45.0), strict=True)):
+        x, y, _ = _middles()[n]
+        move = turn(Point(x + 200.0 * n, y), math.radians(degrees))
+        ends = [move(Point(x + 200.0 * n, y + up)) for up in (-60.0, 60.0)]
+        body += [f'<path d="{_d([moved(one, move) for one in run])}"/>', _line(*((p.x, p.y) for p in ends))]
+    return body
+
+
+def _left_and_right() -> bytes:
+    """A table of both halves, the left one mirrored."""
+    lines = _rows().decode().splitlines()
+    cells = [line.split(",") for line in lines[2:]]
+    out = [*lines[:2], *(",".join([f"{row[0]}-right", *row[1:]]) for row in cells)]
+    for name in dict.fromkeys(row[0] for row in cells):
+        rows = [row for row in cells if row[0] == name]
+        for n, row in reversed(list(enumerate(rows))):
+            x, y, kind = rows[n - 1][4:]
+            out.append(",".join([f"{name}-left", row[1], row[2], str(len(rows) - n), f"{-float(x):.3f}", y, kind]))
+    return "\n".join(out).encode()
+
+
 def strangers() -> list[Stranger]:
     plain = _runs(8.0)
     named = [f'<g id="panel-{n}">{path}</g>' for n, path in enumerate(_paths(plain), 1)]
@@ -181,7 +222,7 @@ def strangers() -> list[Stranger]:
     square = '<rect x="0" y="250" width="50.8" height="50.8"/>'
     turned = [_mirrored(run, 300.0) for run in plain]
     back_first = [f'<g id="{name}">{path}</g>' for name, path in zip(
-        ("front", "side front", "side", "side back 1", "side back", "back"), _paths(turned), strict=True)]  # fmt: skip
+        _NAMES, _paths(turned), strict=True)]  # fmt: skip
     nested = [_allowance(run, mm) for run in plain for mm in (8.0, 16.0)] + _paths(plain)
     cm = 'width="100%" height="100%" viewBox="-5 -30 90 90"'
     mm = 'viewBox="-50 -300 900 900"'
@@ -201,7 +242,18 @@ def strangers() -> list[Stranger]:
         Stranger("strokes that nearly meet", "a.svg", _svg(*(p for run in plain for p in _chopped(run, 0.15))),
                  tol_mm=4.0),
         Stranger("curves as short lines", "a.svg", _svg(*_paths(flat))),
-        Stranger("both halves", "a.svg", _svg(*_paths(both))),
+        Stranger("both halves", "a.svg", _svg(*_paths(both)), sure=("middle",), asks=True),
+        Stranger("both halves, and a whole front", "a.svg", _svg(*_paths(
+            [*(_mirrored(run, 0.0) for run in plain[1:]), whole, *plain[1:]]))),
+        Stranger("both halves, the back in the middle", "a.svg", _svg(*(
+            f'<g id="{name}{side}">{path}</g>'
+            for side, runs in (("", plain), (" left", [_mirrored(run, last.right + 70.0) for run in plain]))
+            for name, path in zip(_NAMES, _paths(runs), strict=True)))),
+        Stranger("notches cut into the outline", "a.svg", _svg(*_paths([_notched(run) for run in plain]))),
+        Stranger("pieces that lie slanting, with their grain", "a.svg", _svg(*_slanting())),
+        Stranger("in pixels, 72 to the inch", "a.svg", _svg(
+            *_paths(plain, 72.0 / 25.4), page='width="2600" height="2600" viewBox="-150 -900 2600 2600"'),
+            scale_mm=25.4 / 72.0, asks=True),
         Stranger("a whole front", "a.svg", _svg(*_paths([whole, *plain[1:]]))),
         Stranger("every line twice", "a.svg", _svg(*_paths(plain), *_paths(plain))),
         Stranger("every piece twice over", "a.svg", _svg(*_paths(plain), *_paths(
@@ -232,6 +284,7 @@ def strangers() -> list[Stranger]:
         Stranger("a table from the hem", "a.csv", _rows(hem=True), tol_mm=2.0),
         Stranger("each piece from its own edge", "a.csv", _rows(own=True), tol_mm=2.0),
         Stranger("a table without a lacing edge", "a.csv", _rows(unlaced=True), tol_mm=2.0),
+        Stranger("a table of left and right", "a.csv", _left_and_right(), tol_mm=2.0),
         Stranger("a forgotten waist row", "a.csv", _rows(lost=True), remedy=_rows(), tol_mm=2.0, asks=True),
         Stranger("a table in mm, told", "a.csv", _rows(unit=1.0, bare=True), unit="mm", tol_mm=2.0),
     ]  # fmt: skip

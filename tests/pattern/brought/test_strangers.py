@@ -1,4 +1,4 @@
-"""None silently wrong, none stuck, four of five right at once: forty files as strangers save them."""
+"""None silently wrong, none stuck, four of five right at once: near fifty files as strangers save them."""
 
 from __future__ import annotations
 
@@ -7,16 +7,19 @@ from strangers import WAIST_MM, Stranger, corset, strangers
 
 from diagnose.pattern.brought import Terms, Understood, bring
 from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.brought.understood.labels import Labels
 from diagnose.pattern.measure import piece_area
 
-BELIEVABLE = Believable(waist=(16 * 25.4, 50 * 25.4), height=(6 * 25.4, 36 * 25.4), is_laced=True)
+BELIEVABLE = Believable(waist=(16 * 25.4, 50 * 25.4), height=(6 * 25.4, 36 * 25.4), is_whole=True)
 ALL = strangers()
 
 
 def understood(one: Stranger, *, with_remedy: bool = False) -> Understood:
     unit = one.remedy_unit if with_remedy and one.remedy_unit else one.unit
     data = one.remedy if with_remedy and one.remedy else one.data
-    return bring(data, one.file, Terms(unit or "in", bool(unit), BELIEVABLE))
+    sure = one.sure if with_remedy else ()
+    labels = Labels(scale_mm=one.scale_mm if with_remedy else None)
+    return bring(data, one.file, Terms(unit or "in", bool(unit), BELIEVABLE, sure), labels)
 
 
 def wrong_with(made: Understood, one: Stranger) -> list[str]:
@@ -50,8 +53,14 @@ def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
         return
     assert made.asks, "it is not taken silently"
     assert all(ask.do for ask in made.asks)
-    if one.remedy_unit or one.remedy:
-        word = f"--unit {one.remedy_unit}" if one.remedy_unit else "p3,back-seam,seam,,OUT,0,curve"
+    word = (
+        f"--unit {one.remedy_unit}" if one.remedy_unit
+        else f"--sure {one.sure[0]}" if one.sure
+        else f"scale: {one.scale_mm:.6f} mm" if one.scale_mm
+        else "p3,back-seam,seam,,OUT,0,curve" if one.remedy
+        else ""
+    )  # fmt: skip
+    if word:
         assert any(word in ask.do for ask in made.asks), "the remedy is told"
         assert wrong_with(understood(one, with_remedy=True), one) == []
 

@@ -14,7 +14,7 @@ from diagnose.pattern.geometry.curves import length, nearest, split, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.outline import Line, Point, Segment
 
-__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm"]
+__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm", "without_notches"]
 
 CORNER_DEG = 20.0
 """A turn of more than this is a corner …"""
@@ -26,6 +26,10 @@ END_SAMPLE_DEG = 32.0
 """At the end of such a row a turn has a like one on one side only; it must then be less than this."""
 
 LIKE_RATIO = 0.4
+NOTCH_MM = 9.0
+"""A notch that is cut into an outline is no wider and its sides are no longer."""
+
+NOTCH_DEG = 30.0
 SAMPLE_LENGTH_RATIO = 0.15
 ON_CORNER_MM = 0.05
 
@@ -108,3 +112,28 @@ def cut_at(ring: Ring, point: Point) -> tuple[Ring, int]:
     segments = (*ring.segments[:number], head, tail, *ring.segments[number + 1 :])
     owners = (*ring.owners[: number + 1], *ring.owners[number:])
     return Ring(segments, owners), number + 1
+
+
+def without_notches(ring: Ring) -> tuple[Ring, tuple[Point, ...]]:
+    """The ring with the notches that are cut into it (or stand out of it) closed, and where they were."""
+    segments, owners = list(ring.segments), list(ring.owners)
+    spots: list[Point] = []
+    n = 0
+    while len(segments) > 6 and n < len(segments):
+        one, other = segments[n], segments[(n + 1) % len(segments)]
+        before, after = segments[n - 1], segments[(n + 2) % len(segments)]
+        turns = [_turn_deg(before, one), _turn_deg(one, other), _turn_deg(other, after)]
+        is_notch = (
+            isinstance(one, Line) and isinstance(other, Line)
+            and max(distance(one.start, one.end), distance(other.start, other.end)) <= NOTCH_MM
+            and distance(one.start, other.end) <= NOTCH_MM
+            and min(map(abs, turns)) >= NOTCH_DEG
+            and turns[0] * turns[1] < 0.0 < turns[0] * turns[2]
+        )  # fmt: skip
+        if not is_notch or n + 1 >= len(segments):
+            n += 1
+            continue
+        spots.append(Point((one.start.x + other.end.x) / 2.0, (one.start.y + other.end.y) / 2.0))
+        segments[n : n + 2] = [Line(one.start, other.end)]
+        owners[n : n + 2] = owners[n : n + 1]
+    return Ring(tuple(segments), tuple(owners), ring.is_turned), tuple(spots)

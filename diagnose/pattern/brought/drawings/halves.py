@@ -35,11 +35,15 @@ UPRIGHT_RATIO = 0.03
 
 
 class Halved(Struct, frozen=True):
-    """The rings that are kept, those of them (by number) that were cut along the fold, and what was presumed."""
+    """The rings that are kept, those of them (by number) that were cut along the fold, and what was presumed.
+
+    `is_middle_presumed` says that nothing but habit tells that the front lies in the middle of both halves.
+    """
 
     rings: tuple[Ring, ...]
     folded: frozenset[int] = frozenset()
     said: tuple[str, ...] = ()
+    is_middle_presumed: bool = False
 
 
 def shape_of(ring: Ring) -> Polygon:
@@ -51,12 +55,12 @@ def shape_of(ring: Ring) -> Polygon:
     return shape if shape.is_valid else shape.convex_hull
 
 
-def halved(rings: Sequence[Ring]) -> Halved:
+def halved(rings: Sequence[Ring], *, is_back_middle: bool = False) -> Halved:
     """One half of what is drawn.
 
     A pair drawn twice as mirror images, a whole piece that is its own mirror image at the front, and pieces drawn
     twice over each become what one half needs. Where the mirror line lies in the middle of the drawing, the centre
-    front is presumed to lie there.
+    front is presumed to lie there, unless it is said to be the back.
     """
     shapes = [shape_of(ring) for ring in rings]
     doubles = _doubles(shapes)
@@ -66,12 +70,12 @@ def halved(rings: Sequence[Ring]) -> Halved:
     own = {n for n, shape in enumerate(shapes) if _like(shape, shape, mirrored=True)}
     pairs = _pairs(shapes, own)
     if pairs and 2 * len(pairs) + len(own) == len(rings):
-        return _of_both_halves(rings, shapes, own, pairs)
+        return _of_both_halves(rings, shapes, own, pairs, is_back_middle=is_back_middle)
     return _of_whole_pieces(rings, shapes, own)
 
 
 _TWICE = "{} piece(s) drawn twice over were taken once."
-_BOTH = "Both halves are drawn, as mirror images: one was taken, the centre front presumed to lie in the middle."
+_BOTH = "Both halves are drawn, as mirror images: one was taken, the centre {} lying in the middle."
 _PAIRS = "{} piece(s) are drawn with their mirror images: one of each was taken."
 _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
 
@@ -103,18 +107,21 @@ def _pairs(shapes: Sequence[Polygon], own: set[int]) -> list[tuple[int, int]]:
 
 
 def _of_both_halves(
-    rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int], pairs: Sequence[tuple[int, int]]
-) -> Halved:
+    rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int], pairs: Sequence[tuple[int, int]],
+    *, is_back_middle: bool,
+) -> Halved:  # fmt: skip
     middles = [(shapes[a].centroid.x + shapes[b].centroid.x) / 2.0 for a, b in pairs]
     middles += [shapes[n].centroid.x for n in own]
     wide = max(shape.bounds[2] for shape in shapes) - min(shape.bounds[0] for shape in shapes)
     if max(middles) - min(middles) <= AXIS_RATIO * wide:
         axis = sum(middles) / len(middles)
-        kept = [rings[b] for _, b in pairs]
+        if is_back_middle:
+            return Halved(tuple(rings[a] for a, _ in pairs), said=(_BOTH.format("back"),))
         whole = [half for n in sorted(own) if (half := _right_half(rings[n], axis))]
-        return Halved((*whole, *kept), frozenset(range(len(whole))), (_BOTH,))
-    kept = [rings[a] for a, _ in pairs]
-    return Halved((*(rings[n] for n in sorted(own)), *kept), said=(_PAIRS.format(len(pairs)),))
+        kept = (*whole, *(rings[b] for _, b in pairs))
+        return Halved(kept, frozenset(range(len(whole))), (_BOTH.format("front"),), is_middle_presumed=not whole)
+    firsts = [rings[a] for a, _ in pairs]
+    return Halved((*(rings[n] for n in sorted(own)), *firsts), said=(_PAIRS.format(len(pairs)),))
 
 
 def _of_whole_pieces(rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int]) -> Halved:

@@ -6,23 +6,42 @@ length of the edges that face each other; else, where the pieces lie anywhere, t
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
+from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.geometry.curves import run_length
+from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.geometry.curves import moved, run_length
+from diagnose.pattern.geometry.plane import Affine, distance, mid, turn
+from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 
-__all__ = ["Lying", "agreeing", "is_from_back", "lying_of", "order_of"]
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
+
+__all__ = ["Lying", "agreeing", "is_from_back", "lying_of", "order_of", "tells_side", "turned_upright"]
 
 MOST_TRIED = 9
 """So many pieces at most are tried in every order."""
 
 SAME_ROW_RATIO = 0.5
+STRAIGHT_RATIO = 0.998
+LEAST_GRAIN_MM = 40.0
+UPRIGHT_DEG = 4.0
+"""A grain line that leans no more is drawn upright."""
+
+GRAIN_RATIO = 0.8
+"""A grain line is no longer than this part of the paper it runs over."""
+
+Data = Mapping[str, str]
 _FRONT = re.compile(r"\b(?:centre|center)?[ _-]?front\b|\bcf\b", re.IGNORECASE)
 _BACK = re.compile(r"\b(?:centre|center)?[ _-]?back\b|\bcb\b", re.IGNORECASE)
 _NUMBER = re.compile(r"(?<![\d.])(\d{1,2})(?![\d.])")
@@ -131,6 +150,71 @@ def _only_chain(rows: Sequence[Lying]) -> tuple[int, ...] | None:
     for first in range(len(rows)):
         walk((first,))
     return found[0] if len(found) == 1 else None
+
+
+def tells_side(name: str) -> bool:
+    """Whether the name says front or back."""
+    return bool(_FRONT.search(name) or _BACK.search(name))
+
+
+def turned_upright(
+    loose: Sequence[Stroke], rows: Sequence[tuple[Ring, Data]]
+) -> tuple[tuple[Stroke, ...], list[tuple[Ring, Data]], tuple[str, ...]]:
+    """The loose lines and the rings, each ring with a lone slanting line (its grain) turned until that is upright."""
+    import shapely  # late: it takes longer to import than a pattern takes to read
+
+    lines, made, count = list(loose), list[tuple[Ring, Data]](), 0
+    for ring, data in rows:
+        shape = shape_of(ring)
+        spots = [shapely.Point(*mid(one.start, one.end)) for one in lines]
+        inside = [n for n, one in enumerate(lines) if not one.closed and shape.contains(spots[n])]
+        slants = [n for n in inside if _is_slanting(lines[n], shape, shapely.LineString)]
+        straight = [n for n in inside if _is_straight(lines[n])]
+        if len(slants) != 1 or len(straight) != 1:
+            made.append((ring, data))
+            continue
+        one = lines[slants[0]]
+        across, up = one.end.x - one.start.x, one.end.y - one.start.y
+        angle = math.atan2(across, up) if up >= 0.0 else math.atan2(-across, -up)
+        move = turn(Point(*shape.centroid.coords[0]), angle)
+        upright = _carried(ring, move)
+        if abs(angle) > math.pi / 4.0 and _is_wide(upright) and not _is_wide(ring):
+            made.append((ring, data))  # a panel is higher than wide, and lies as it should: the line is no grain
+            continue
+        for n in inside:
+            lines[n] = replace(lines[n], segments=tuple(moved(s, move) for s in lines[n].segments))
+        made.append((upright, data))
+        count += 1
+    said = f"{count} piece(s) lie slanting on the drawing: each was turned until its grain is upright."
+    return tuple(lines), made, (said,) if count else ()
+
+
+def _carried(ring: Ring, move: Affine) -> Ring:
+    """The ring carried by the move."""
+    return replace(ring, segments=tuple(moved(one, move) for one in ring.segments))
+
+
+def _is_wide(ring: Ring) -> bool:
+    xs, ys = [s.start.x for s in ring.segments], [s.start.y for s in ring.segments]
+    return max(xs) - min(xs) > max(ys) - min(ys)
+
+
+def _is_straight(stroke: Stroke) -> bool:
+    run = run_length(stroke.segments)
+    return distance(stroke.start, stroke.end) > STRAIGHT_RATIO * run and run >= LEAST_GRAIN_MM
+
+
+def _is_slanting(stroke: Stroke, shape: Polygon, line: type[LineString]) -> bool:
+    """Whether it is straight, not upright, and stops well short of the outline at both ends, as a grain line does."""
+    if not _is_straight(stroke):
+        return False
+    across, up = stroke.end.x - stroke.start.x, stroke.end.y - stroke.start.y
+    size = math.hypot(across, up)
+    if abs(across) <= math.sin(math.radians(UPRIGHT_DEG)) * size:
+        return False
+    far = [(stroke.start.x - across * 50.0, stroke.start.y - up * 50.0),
+           (stroke.end.x + across * 50.0, stroke.end.y + up * 50.0)]  # fmt: skip
+    return bool(size <= GRAIN_RATIO * line(far).intersection(shape).length)
 
 
 def is_from_back(names: Sequence[str]) -> bool:

@@ -9,11 +9,19 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
+from diagnose.pattern.brought.drawings.corners import without_notches
 from diagnose.pattern.brought.drawings.halves import halved, shape_of
 from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
 from diagnose.pattern.brought.drawings.nested import pieces_of
-from diagnose.pattern.brought.drawings.ordering import agreeing, is_from_back, lying_of, order_of
-from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, Words
+from diagnose.pattern.brought.drawings.ordering import (
+    agreeing,
+    is_from_back,
+    lying_of,
+    order_of,
+    tells_side,
+    turned_upright,
+)
+from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words
 from diagnose.pattern.brought.understood.naming import clean_name
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.outline import Point
@@ -67,6 +75,7 @@ class Found(Struct, frozen=True):
         said: what was presumed and left out.
         asks: what can't be presumed.
         is_from_back: whether the centre back lies on the left.
+        notches: where notches were cut into the outlines.
     """
 
     outlines: tuple[Outline, ...]
@@ -74,10 +83,15 @@ class Found(Struct, frozen=True):
     said: tuple[str, ...] = ()
     asks: tuple[Mistake, ...] = ()
     is_from_back: bool = False
+    notches: tuple[Dot, ...] = ()
 
 
-def outlines_of(sketch: Sketch) -> Found:
+def outlines_of(sketch: Sketch, *, is_back_middle: bool = False) -> Found:
     """The pieces' outlines, and what was presumed on the way.
+
+    Args:
+        sketch: the drawing.
+        is_back_middle: where both halves are drawn, whether it is the centre back that lies in the middle.
 
     Raises:
         FitError: when there is none.
@@ -101,15 +115,23 @@ def outlines_of(sketch: Sketch) -> Found:
     found = Found((), tuple(one for one in (*lines, *unnamed) if id(one) not in own), (*said, *notes), tuple(asks))
     told = told_by_piece(sketch.strokes)
     rows = [(ring, {**told.get(ring.piece, {}), **_own_data(ring)}) for ring in kept]
+    if any(told_number(data) is None for _, data in rows):
+        closed = [without_notches(ring) for ring, _ in rows]
+        rows = [(ring, data) for (ring, _), (_, data) in zip(closed, rows, strict=True)]
+        found = replace(found, notches=tuple(Dot(spot, "notch") for _, spots in closed for spot in spots))
     if all(told_number(data) is not None for _, data in rows):
         rows = sorted(rows, key=_order)
         return replace(found, outlines=_named(rows, _texts([ring for ring, _ in rows], sketch.words)))
-    return _in_order(found, rows, sketch.words)
+    lines, upright, turned = turned_upright(found.loose, rows)
+    found = replace(found, loose=lines, said=(*found.said, *turned))
+    return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle)
 
 
-def _in_order(found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words]) -> Found:
+def _in_order(
+    found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool
+) -> Found:
     """The pieces that are no stored ones: one half of them, from the centre front on."""
-    half = halved([ring for ring, _ in rows])
+    half = halved([ring for ring, _ in rows], is_back_middle=is_back_middle)
     data = {id(ring.segments): told for ring, told in rows}
     texts = _texts(half.rings, words)
     names = [_name(ring, told) for ring, told in zip(half.rings, texts, strict=True)]
@@ -127,7 +149,16 @@ def _in_order(found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], word
     folded = {n for n, k in enumerate(order) if k in half.folded}
     made = tuple(replace(one, cut="fold") if n in folded else one for n, one in enumerate(made))
     said = (*found.said, *half.said, *([how] if how else []))
+    if half.is_middle_presumed and not is_back and not any(map(tells_side, names)):
+        found = replace(found, asks=(*found.asks, _MIDDLE))
     return replace(found, outlines=made, said=said, is_from_back=is_back)
+
+
+_MIDDLE = Mistake(
+    "middle", "Both halves are drawn, and nothing tells whether the centre front or back lies in the middle.",
+    "If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle.",
+    "sure-middle",
+)  # fmt: skip
 
 
 def _own_data(ring: Ring) -> dict[str, str]:

@@ -12,7 +12,7 @@ from typing import Literal
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, Mistake
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
@@ -92,7 +92,7 @@ class Dot(Struct, frozen=True):
 class Sketch(Struct, frozen=True):
     """One drawing: its name, what is on it, how many mm a unit of the file stands for, and what was presumed.
 
-    `has_unit` says whether the file names that unit itself.
+    `has_unit` says whether the file names that unit itself; `asks` is what is to be asked of it where it does not.
     """
 
     name: str
@@ -102,6 +102,7 @@ class Sketch(Struct, frozen=True):
     unit_mm: float = 1.0
     said: tuple[str, ...] = ()
     has_unit: bool = True
+    asks: tuple[Mistake, ...] = ()
 
 
 def arc_parts(radius_mm: float, sweep_rad: float) -> int:

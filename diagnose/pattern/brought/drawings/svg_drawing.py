@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element
 
 from msgspec import Struct, field
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.markup import local, parse_markup
 from diagnose.pattern.brought.drawings.sketch import (
@@ -50,6 +50,17 @@ _NO_SIZE = (
     "The drawing gives its page no size in mm or inches: one unit of it was presumed to be 1/96 in. "
     "Check it with a known length."
 )
+_IN_PIXELS = (
+    "The drawing tells the size of its page in pixels, which were presumed to be 96 to the inch. "
+    "Check it with a known length."
+)
+_PIXELS = Mistake(
+    "scale",
+    "The drawing tells no size in mm or inches: it was read with 96 units to the inch, and some programs draw 72.",
+    "Give a length you know, as --length NAME=LENGTH (an edge or a piece); or say --unit, where one unit is 1 mm, cm "
+    "or in; or write in a labels file scale: 0.352778 mm, where 72 are an inch; or say --sure pixels, where 96 are.",
+    "sure-pixels",
+)
 Names = tuple[str, ...]
 
 
@@ -86,9 +97,10 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     if said and unit:
         unit_mm = UNIT_MM[unit]
         move, said = Affine(xx=unit_mm, yy=-unit_mm), (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
+    asks = () if has_unit or unit else (_PIXELS,)
     for child in root:
         _walk(child, move, (), reading)
-    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, has_unit)
+    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, has_unit, asks)
 
 
 def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
@@ -97,10 +109,17 @@ def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
     wide = pixels(root.get("width"), f"{where}, width", None)
     high = pixels(root.get("height"), f"{where}, height", None)
     if box is None or (not wide and not high):
-        has_size = box is None and (wide or high)
+        has_size = box is None and (wide or high) and _is_physical(root)
         return Affine(xx=PX_MM, yy=-PX_MM), PX_MM, () if has_size else (_NO_SIZE,)
     across, down = _fitted(box, wide, high, root.get("preserveAspectRatio", ""))
-    return Affine(xx=PX_MM * across, yy=-PX_MM * down), PX_MM * across, ()
+    said = () if _is_physical(root) else (_IN_PIXELS,)
+    return Affine(xx=PX_MM * across, yy=-PX_MM * down), PX_MM * across, said
+
+
+def _is_physical(root: Element) -> bool:
+    """Whether the page's size is told in a unit that can be measured, and not in pixels."""
+    sizes = [root.get(key, "").strip().lower() for key in ("width", "height")]
+    return any(size and not size.endswith("%") and size[-1].isalpha() and not size.endswith("px") for size in sizes)
 
 
 def _fitted(box: Box, wide: float | None, high: float | None, aspect: str) -> tuple[float, float]:

@@ -7,13 +7,14 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.understood.proposal import Proposed
+from diagnose.errors import Mistake
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
-from diagnose.units import both
+from diagnose.units import Unit, both
 
-__all__ = ["presumed_seams"]
+__all__ = ["presumed_seams", "unsewn"]
 
 
 def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tuple[Seam, ...], tuple[str, ...]]:
@@ -38,6 +39,46 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
             made[n] = _without_spare(made[n], mine, [mine[i] for i, _ in pairs])
             made[m] = _without_spare(made[m], theirs, [theirs[j] for _, j in pairs])
     return tuple(made), tuple(seams), tuple(said)
+
+
+def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistake]:
+    """What is to be asked where neighbours are not sewn together, with the lines that would say how."""
+    pieces = proposal.pieces
+    joined = {frozenset((seam.a.piece, seam.b.piece)) for seam in seams}
+    names = [one.piece.name for one in pieces]
+    bare = [(n, m) for n, m in _neighbours(pieces) if frozenset((names[n], names[m])) not in joined]
+    if not bare:
+        return []
+    rows = [(seam.name, seam.a, seam.b, 0.0) for seam in seams]
+    for n, m in bare:
+        ends = [_longest(pieces[n], "back"), _longest(pieces[m], "front")]
+        if ends[0] is None or ends[1] is None:
+            continue
+        a, b = (EdgeRef(pieces[k].piece.name, edge.name) for k, edge in zip((n, m), ends, strict=True) if edge)
+        rows.append((f"seam-{len(rows) + 1}", a, b, edge_length(ends[0]) - edge_length(ends[1])))
+    lines = "\n".join(_line(*row, unit=unit, is_table=proposal.is_table) for row in rows)
+    apart = ", ".join(f"“{names[n]}” and “{names[m]}”" for n, m in bare)
+    where, head = ("table", "") if proposal.is_table else ("labels file", "seams:\n")
+    do = f"Write in the {where} what is sewn to what, or say --sure seams if nothing is:\n{head}{lines}"
+    return [Mistake("seams", f"No seam was found between {apart}.", do, "sure-seams")]
+
+
+def _longest(one: Proposed, side: str) -> Edge | None:
+    """The longest edge of that side that might be sewn."""
+    found = [one.piece.edges[n] for n in _facing(one, side)] or [
+        edge for edge in one.piece.edges if edge.role == "seam"
+    ]
+    return max(found, key=edge_length, default=None)
+
+
+def _line(name: str, a: EdgeRef, b: EdgeRef, ease_mm: float, *, unit: Unit, is_table: bool) -> str:
+    """A seam as it is written in a table or in a labels file."""
+    far = abs(ease_mm) > SEAM_MATCH_TOL_MM
+    ease = both(ease_mm, unit).partition(" (")[0]
+    if is_table:
+        eased = f" ease={ease.replace(' in', '').replace(' ', '-')}" if far else ""
+        return f"# seam: {name} {'/'.join(a)} {'/'.join(b)}{eased}"
+    return f"  - {{name: {name}, a: {'/'.join(a)}, b: {'/'.join(b)}" + (f", ease: {ease}" * far) + "}"
 
 
 def _neighbours(pieces: Sequence[Proposed]) -> list[tuple[int, int]]:
