@@ -18,13 +18,15 @@ from diagnose.casebook.layout import CASE_NAME, PATTERNS, PHOTOGRAPH, PICTURE, T
 from diagnose.casebook.safely import refusal, write_bytes
 from diagnose.errors import FitError, one_line, shown_path
 
-__all__ = ["packed", "unpacked"]
+__all__ = ["LARGEST", "packed", "unpacked"]
 
 OURS = re.compile(
     rf"{re.escape(CASE_NAME)}|{PATTERNS}/[0-9]{{4}}(\.done)?\.json|{TRYONS}/[0-9]{{4}}(\.plan|\.draft|\.skipped)?\.json"
     rf"|{re.escape(PHOTOGRAPH)}|{re.escape(PICTURE)}|cutting-ticks\.json"
 )
 MOST_FILES, MOST_WHOLE = 10_000, 200_000_000
+LARGEST = 100_000_000
+"""Bytes of a parcel."""
 WHOLE = "Take the file from where it was written; it holds one whole case."
 
 

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, TypeVar
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.layout import CASE_NAME
+from diagnose.model.standing import standing
 from diagnose.workroom.views import Terms
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ class Room:
         self.folder = folder
         self.changing = threading.RLock()
         self._engine = ThreadPoolExecutor(1, "engine")
-        self._kept: OrderedDict[Hashable, object] = OrderedDict()
+        self._kept: OrderedDict[Hashable, tuple[object, object]] = OrderedDict()
         self._keeping = threading.Lock()
 
     def case(self, name: str) -> Case:
@@ -64,8 +65,7 @@ class Room:
         """The rule base under the case's settings."""
         from diagnose.casework.working import base_for
 
-        key = ("base", case.unit, tuple(sorted(case.settings.items())))
-        return self.kept(key, lambda: base_for(case))
+        return base_for(case)
 
     def usual_base(self) -> RuleBase:
         """The rule base under the usual settings."""
@@ -117,30 +117,33 @@ class Room:
         """The interview of the case's next try-on; what it asks the engine is asked in the engine's thread."""
         from diagnose.casework.working import interview_for
 
-        key = ("interview", case.folder.name, len(case.tryons), case.newest.number, repr(case.garment))
+        given = repr((case.garment, case.wearer, case.target, standing().values))
+        key = ("interview", case.folder.name, case.created, len(case.tryons), case.newest.number, given)
         return self.kept(key, lambda: interview_for(case))
 
     def walk(self, case: Case, replies: dict[str, Value]) -> Walk:
         """Where the next try-on stands with these replies."""
-        key = ("walk", case.folder.name, len(case.tryons), case.newest.number, repr(list(replies.items())))
         interview = self.interview(case)
-        return self.kept(key, lambda: interview.walk(replies), engine=True)
+        key = ("walk", repr(list(replies.items())))
+        return self.kept(key, lambda: interview.walk(replies), of=interview, engine=True)
 
-    def kept(self, key: Hashable, make: Callable[[], T], *, engine: bool = False) -> T:
+    def kept(self, key: Hashable, make: Callable[[], T], *, of: object = None, engine: bool = False) -> T:
         """What was made under a key before, or else is made now; the last few are kept.
 
         Args:
             key: what it depends on, whole.
             make: makes it.
+            of: a value that it depends on besides, which can't stand in a key: that very one.
             engine: make it in the engine's thread.
         """
+        key = (key, id(of))
         with self._keeping:
-            if key in self._kept:
+            if key in self._kept and self._kept[key][0] is of:
                 self._kept.move_to_end(key)
-                return self._kept[key]  # type: ignore[return-value]
+                return self._kept[key][1]  # type: ignore[return-value]
         made = self._engine.submit(make).result() if engine else make()
         with self._keeping:
-            self._kept[key] = made
+            self._kept[key] = (of, made)
             while len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
         return made

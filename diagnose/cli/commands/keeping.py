@@ -54,8 +54,12 @@ def new(
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
     ruler: RulerOption = None, sure: SureOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
-    """Start a case folder with version 1 of a pattern."""
+    """Start a case folder with version 1 of a pattern; or with a whole case that was kept as one file (.zip)."""
     from diagnose import casebook
+
+    if [path.suffix.lower() for path in pattern] == [".zip"]:
+        _whole_case(case, pattern[0], json)
+        return
     from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
     from diagnose.cli.asking.answers_file import read_answers
     from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
@@ -120,6 +124,19 @@ def _unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
         what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
         raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
     return o.unit_of(by_file)
+
+
+def _whole_case(folder: Path, parcel: Path, as_json: bool) -> None:
+    """A case out of the one file that it was kept or sent in."""
+    from diagnose.casework.parcel import LARGEST, unpacked
+    from diagnose.pattern.brought import file_bytes
+
+    made = unpacked(file_bytes(parcel, LARGEST), folder, parcel.name)
+    lines = [
+        f"Started: {made.folder}",
+        f"{len(made.versions)} version(s) and {len(made.tryons)} try-on(s), as they were.",
+    ]
+    show(lines, {"case": str(made.folder), "versions": len(made.versions), "tryons": len(made.tryons)}, as_json)
 
 
 def history(case: CaseArgument, json: o.Json = False) -> None:

@@ -7,18 +7,13 @@ from starlette.responses import Response
 
 from diagnose.casebook import Case
 from diagnose.casework.parcel import packed
-from diagnose.casework.sheeting import sheet_bytes
+from diagnose.casework.sheeting import pattern_bytes, sheet_bytes
 from diagnose.casework.ticking import ticked, with_ticks
 from diagnose.errors import FitError
-from diagnose.pattern.form.writer import dump_text
-from diagnose.sheets.cutting.allowance import allowances_of
+from diagnose.model.standing import standing
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines
-from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.words.parts import Heading, Words
-from diagnose.sheets.writers.dxf import pattern_dxf
-from diagnose.sheets.writers.pdf import pattern_pdf
-from diagnose.sheets.writers.svg import write_svg
 from diagnose.workroom.asked import Asked, file_of, html, to
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
@@ -33,7 +28,16 @@ def out(room: Room, asked: Asked) -> Response:
     """All that can be printed or kept."""
     case = room.case(asked.path["case"])
     version = case.version(min(asked.number("version", case.newest.number), case.newest.number))
-    return html(page("out.html.j2", title="Print and keep", case=case, here="out", version=version, papers=PAPERS))
+    return html(
+        page(
+            "out.html.j2",
+            title="Print and keep",
+            case=case,
+            here="out",
+            version=version,
+            papers=sorted(PAPERS, key=lambda one: one[0] != standing().paper),
+        )
+    )
 
 
 def sheet_file(room: Room, asked: Asked) -> Response:
@@ -58,7 +62,7 @@ def pattern_file(room: Room, asked: Asked) -> Response:
     ending, paper = _form(asked)
     data = room.kept(
         ("pattern", case.folder.name, case.created, version.number, ending, paper),
-        lambda: _pattern(room, case, version.number, ending, paper),
+        lambda: pattern_bytes(case, version, ending, paper=paper),
     )
     return file_of(data, f"{case.folder.name}-version-{version.number}{ending}", shown=ending in SHOWN)
 
@@ -69,23 +73,6 @@ def _form(asked: Asked) -> tuple[str, str]:
     if ending not in (".html", ".svg", ".pdf", ".dxf", ".json") or paper not in dict(PAPERS):
         raise NoSuchPageError
     return ending, paper
-
-
-def _pattern(room: Room, case: Case, number: int, ending: str, paper: str) -> bytes:
-    version = case.version(number)
-    named, unit, date = f"version {number}", case.unit, version.date
-    allowances = allowances_of(room.base(case).settings, {})
-    if ending == ".pdf":
-        return pattern_pdf(
-            version.pattern, None, allowances=allowances, paper=paper, unit=unit, version=named, date=date
-        )
-    if ending == ".svg":
-        return write_svg(draw_pattern(version.pattern, None, unit, version=named, date=date)).encode()
-    if ending == ".dxf":
-        return pattern_dxf(version.pattern, None, allowances=allowances, unit=unit, version=named, date=date).encode()
-    if ending == ".json":
-        return dump_text(version.pattern).encode()
-    raise NoSuchPageError
 
 
 def cutting(room: Room, asked: Asked) -> Response:

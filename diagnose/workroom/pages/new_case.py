@@ -14,6 +14,7 @@ from diagnose.casework.working import draft_said
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions
+from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
 from diagnose.units import Unit, both, read_length
@@ -47,7 +48,8 @@ def bring(room: Room, asked: Asked) -> Response:
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
-    return html(page("new.html.j2", title="A new case", case_name=asked.one("case"), unit=asked.one("unit"),
+    return html(page("new.html.j2", title="A new case", case_name=asked.one("case"),
+                     unit=asked.one("unit") or standing().unit or "in",
                      wrong=wrong), WRONG if wrong else 200)  # fmt: skip
 
 

@@ -77,8 +77,7 @@ def ways(room: Room, asked: Asked) -> Response:
     step = next((one for one in worked.diagnosis.first_steps if one.id == id_), None)
     if step is None:
         raise NoSuchPageError
-    key = ("ways", case.folder.name, case.created, len(case.tryons), case.newest.number, id_, repr(taken))
-    found = room.kept(key, lambda: ways_of(step, worked.base), engine=True)
+    found = room.kept("ways", lambda: ways_of(step, worked.base), of=step, engine=True)
     shown = [_shown(case, step, way, worked.base, taken) for way in found]
     shared, wrong = _shared(room, case, step, worked.base, asked, taken)
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
@@ -103,9 +102,8 @@ def _shared(
         return None, ()
     share = Fraction(_part(asked), PARTS)
     name = f"{one}:{share}+{other}:{1 - share}"
-    key = ("way", case.folder.name, case.created, len(case.tryons), case.newest.number, step.id, name, repr(taken))
     try:
-        found = room.kept(key, lambda: ways_of(step, base, name), engine=True)
+        found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step, engine=True)
     except FitError as error:
         return None, tuple(error.mistakes)
     return (_shown(case, step, found[0], base, taken) if found else None), ()

@@ -75,8 +75,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     last = number == len(case.tryons)
     ways = asked_ways(asked) if last else {}
     worked = room.worked(case, number, ways)
-    key = ("view", case.folder.name, case.created, number, stored.pattern_version, repr(stored.answers), repr(ways))
-    view: SheetView = room.kept(key, lambda: view_of(worked, stored.date), engine=True)
+    view: SheetView = room.kept("view", lambda: view_of(worked, stored.date), of=worked, engine=True)
     steps = _steps(case, stored, worked)
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]
     return page(
