@@ -110,3 +110,18 @@ def test_a_table_in_centimetres_of_its_own_makes_a_case_in_centimetres(tmp_path:
     assert run(["new", str(tmp_path / "case"), "--pattern", str(table)]) == 0
     assert open_case(tmp_path / "case").unit == "cm"
     assert run(["new", str(tmp_path / "other"), "--pattern", str(table), "--unit", "in"]) == 2
+
+
+def test_the_mended_draft_is_written_and_fits_when_it_is_held_again(
+    tmp_path: Path, about: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Path(about).write_text(ABOUT.replace("waist: 27 in", "waist: 28 in"), encoding="utf-8")
+    mended = tmp_path / "mended.json"
+    words = ["draft", "--pattern", CORSET, "--about", about, "--out", str(mended)]
+    assert run(words) == 0
+    assert "Mend this first: " in capsys.readouterr().out
+    assert run(words) == 2, "it is not written over"
+    capsys.readouterr()
+    assert run(["draft", "--pattern", str(mended), "--about", about, "--json"]) == 0
+    waist = json.loads(capsys.readouterr().out)["draft"]["stations"]["waist"]
+    assert abs(waist["change_mm"]) <= 25.4 / 4 + 0.1

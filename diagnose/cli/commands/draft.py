@@ -23,13 +23,16 @@ PatternOption = Annotated[
 AboutOption = Annotated[
     Path | None, typer.Option("--about", metavar="FILE", help="Garment, target and wearer: JSON or YAML.")
 ]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", metavar="FILE", help="Write the mended pattern there, in the stored form.")
+]
 NOTHING_SAID = 1
 
 
 def draft(
     case: CaseArgument = None, pattern: PatternOption = None, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    json: o.Json = False,
+    out: OutOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
     from diagnose.engine.matching import matcher_for
@@ -65,9 +68,23 @@ def draft(
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
     found = hold_draft(held, known, base, matcher_for(base), chosen)
-    show(draft_parts(found, base, chosen), {"draft": draft_to_json(found, base, chosen)}, json)
+    lines = [*draft_parts(found, base, chosen)]
+    if out is not None:
+        lines.append(_written(found.mended, out))
+    show(lines, {"draft": draft_to_json(found, base, chosen)}, json)
     if found.verdict == "measure":
         raise typer.Exit(NOTHING_SAID)
+
+
+def _written(mended: Pattern | None, out: Path) -> str:
+    """The mended pattern written; a file that is there already is never replaced."""
+    from diagnose.casebook.safely import write_new_text
+    from diagnose.pattern.form.writer import dump_text
+
+    if mended is None:
+        raise FitError.of("--out", "Nothing is drawn into the pattern, so there is none to write.", "Leave it out.")
+    write_new_text(out, dump_text(mended))
+    return f"Written, with the first round drawn in: {out}"
 
 
 def _read(pattern: Path | None, labels: Path | None, length: str | None, unit: Any, is_told: bool) -> Pattern:

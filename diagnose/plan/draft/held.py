@@ -102,6 +102,13 @@ class Draft(Struct, frozen=True):
     verdict: Verdict
     presumed: tuple[str, ...] = ()
 
+    @property
+    def mended(self) -> Pattern | None:
+        """The pattern with the first round of the plan drawn into it; None where nothing is drawn."""
+        rounds = self.diagnosis.rounds if self.diagnosis is not None else ()
+        drawn = rounds[0].on_paper if rounds else None
+        return drawn.after if drawn is not None else None
+
 
 def hold_draft(
     pattern: Pattern, about: Mapping[str, Any], base: RuleBase, matcher: Matcher, unit: Unit = "in"

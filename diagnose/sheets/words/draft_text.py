@@ -9,6 +9,7 @@ from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
+from diagnose.sheets.writers.json_out import amount_to_json
 from diagnose.units import Unit, both
 
 __all__ = ["draft_parts", "draft_to_json", "last_line"]
@@ -120,7 +121,11 @@ def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:
         "unknown": [{"name": one.name, "how": one.how} for one in draft.unknown],
         "signs": [{"symptom": one.id, "chance": round(one.chance, 4)} for one in draft.signs],
         "steps": [
-            {"alteration": step.alteration, "cause": step.cause, "drawn": step.drawn, "why": step.why}
+            {
+                "alteration": step.alteration, "cause": step.cause, "drawn": step.drawn, "why": step.why,
+                "amount_mm": amount_to_json(step.amount), "operations": [one.to_json() for one in step.operations],
+                "predicted_gap_mm": {str(s): round(mm, 3) for s, mm in step.predicted_gap_mm.items()},
+            }
             for step in (draft.diagnosis.first_steps if draft.diagnosis is not None else ())
         ],
         "presumed": list(draft.presumed),
