@@ -94,7 +94,7 @@ def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     for seam in made.pattern.seams:
         by_cuts = cuts.of(seam.name)
         due = _due(by_cuts, arms_change(before, made.pattern, seam)) if any(by_cuts) else by_cuts
-        if max(map(abs, (*due, due.whole))) > SEAM_TRUE_MM:
+        if max(map(abs, (*due, due.whole, seam_difference(made.pattern, seam) if any(due) else 0.0))) > SEAM_TRUE_MM:
             for upper, by_mm in zip((True, False), due, strict=True):
                 made = _trued(before, made, seam, by_mm, cuts.pieces, upper=upper)
     return made

@@ -31,7 +31,7 @@ THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
 CHORD_TOL_MM = 0.02
-CLEAR_MM = 0.03
+CLEAR_MM = 0.1
 FAR_RATIO = 3.0
 FAR_MM = 10.0
 
@@ -76,7 +76,7 @@ def _levels_laid(was: Piece, made: Piece) -> Piece:
         for name, line in made.levels.items()
     }
     moved = any(levels[name] is not line for name, line in made.levels.items())
-    return replace(made, levels=levels) if moved else made
+    return replace(made, levels={name: line for name, line in levels.items() if line}) if moved else made
 
 
 def _changed(was: Piece, made: Piece) -> list[Box]:
@@ -130,10 +130,15 @@ def _lies_on(edge: Edge, inner: Point, end: Point) -> bool:
 
 
 def _laid(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> Polyline:
-    """The level with both its ends at the sides named (or at whatever edge it meets), and inside all the way."""
+    """The level with both its ends at the sides named (or at whatever edge it meets), and inside all the way.
+
+    A level that ran out over the top or bottom edge and no longer meets the piece at all is gone.
+    """
     cut = cut_level(piece, line)
     if _reaches(cut, line) and _at_sides(piece, line, sides):
         return line
+    if not cut.parts and None in sides:
+        return ()
     made = line
     if sides[1] is not None:
         made = _to_side(piece.edge(sides[1]), made)
@@ -160,13 +165,16 @@ def _at_sides(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]
 
 def _to_side(edge: Edge, line: Polyline) -> Polyline:
     """The level with its last end on the edge, along its own line; at the nearest place where its line misses it."""
-    mm, off = run_nearest(edge.segments, line[-1])
-    if off <= ON_LINE_MM:
+    if _lies_on(edge, line[-2], line[-1]):
         return line
-    spot = run_point_at(edge.segments, mm)
     met = cut_to(line, edge.segments, line[-1])
-    if met is not None and distance(met[-1], line[-1]) <= FAR_RATIO * off + FAR_MM:
+    far = math.inf if met is None else distance(met[-1], line[-1])
+    if met is not None and far <= FAR_MM:
         return met
+    mm, off = run_nearest(edge.segments, line[-1])
+    if met is not None and far <= FAR_RATIO * off + FAR_MM:
+        return met
+    spot = run_point_at(edge.segments, mm)
     kept = [point for point in line[:-1] if dot(sub(spot, point), sub(line[-1], line[0])) > 0.0] or [line[0]]
     return (*kept, spot)
 

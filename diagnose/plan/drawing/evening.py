@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from diagnose.pattern.finish.walking import SEAM_TRUE_MM, Arms, arms_change, rises
-from diagnose.pattern.measure import edge_length, edge_point_at
+from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
@@ -37,7 +37,8 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
     for _ in range(AGAIN):
         for seam in board.pattern.seams:
             longer = arms_change(before, board.pattern, seam) if seam.a != seam.b else NOT_CHANGED
-            if abs(longer.whole) > SEAM_TRUE_MM:
+            off = seam_difference(board.pattern, seam) if any(longer) else 0.0
+            if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
                 board = _trued(board, seam, longer, touched, task)
     return board
 
