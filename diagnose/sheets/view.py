@@ -22,6 +22,7 @@ from diagnose.sheets.drawn.wall_sheet import wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
+from diagnose.sheets.words.names import bone_numbers, spoken
 from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 from diagnose.units import Unit
 
@@ -62,6 +63,8 @@ def build_view(
     steps = tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit))
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
+    if before is not None and after is not None:
+        words = _in_her_words(words, (after, before))
     return replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
@@ -70,6 +73,17 @@ def build_view(
         steps=steps,
         zones=zones,
     )
+
+
+def _in_her_words(words: SheetView, patterns: Sequence[Pattern]) -> SheetView:
+    """What is said of the paper and the steps, with pieces, edges and bones called as she calls them."""
+    bones = bone_numbers(*reversed(patterns))
+
+    def said(text: str) -> str:
+        return spoken(text, patterns, bones)
+
+    first = (replace(step, remarks=tuple(map(said, step.remarks)), at=said(step.at)) for step in words.first)
+    return replace(words, paper=tuple(map(said, words.paper)), first=tuple(first))
 
 
 def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> Drawing | None:

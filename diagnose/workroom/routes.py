@@ -84,6 +84,7 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         (BEGUN + "/start", CHANGES, new_case.start_case),
         (BEGUN + "/drop", CHANGES, new_case.drop),
         ("/handbook/handbook.css", LOOKED_AT, book.book_style),
+        ("/handbook/find.js", LOOKED_AT, book.book_finder),
         ("/handbook/{place:path}", LOOKED_AT, book.book_page),
         ("/telephone", LOOKED_AT, at.shown),
         ("/telephone/code", CHANGES, at.new_code),

@@ -41,7 +41,10 @@ def test_the_plan_is_told_in_words_with_what_is_drawn_and_as_data_like_a_line_of
     words = capsys.readouterr().out
     assert words.startswith("singer: try-on 1\n")
     assert "version 1 and what is to be drawn in · 2026-03-03" in " ".join(words.split())
-    assert "\nWith ruler and pencil\n" in words
+    assert "\nBy hand:\n" in words
+    assert len(words.splitlines()) <= 24
+    assert run(["plan", str(folder), "--all"]) == 0
+    assert "\nWith ruler and pencil\n" in capsys.readouterr().out
     assert run(["plan", str(folder), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["plan"] == json.loads(json.dumps(casebook.open_case(folder).tryons[0].plan))["plan"]
@@ -51,7 +54,7 @@ def test_a_plan_with_nothing_to_draw_names_the_version_alone(unread: Path, capsy
     assert run(["plan", str(unread)]) == 0
     words = capsys.readouterr().out
     assert "version 1 · 2026-03-03" in " ".join(words.split())
-    assert "With ruler and pencil" not in words
+    assert "By hand:" not in words
 
 
 def test_the_plan_is_of_the_version_that_was_tried_on_even_when_it_has_been_altered_since(

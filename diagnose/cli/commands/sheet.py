@@ -19,6 +19,7 @@ __all__ = ["plan", "sheet", "write_sheet"]
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
 WaysOption = Annotated[str | None, typer.Option("--ways", metavar="STEP", help="The ways of one step, best first.")]
+AllOption = Annotated[bool, typer.Option("--all", help="Everything that is said of the try-on.")]
 WhyOption = Annotated[str | None, typer.Option("--why", metavar="ID", help="Argue one cause or alteration.")]
 
 
@@ -40,8 +41,14 @@ def sheet(
     show([f"Written: {out}"], {"out": str(out)}, json)
 
 
-def plan(case: CaseArgument, why: WhyOption = None, ways: WaysOption = None, json: o.Json = False) -> None:
-    """Show the plan of the last try-on; or argue one cause or alteration of it, or show the ways of one step."""
+def plan(
+    case: CaseArgument,
+    why: WhyOption = None,
+    ways: WaysOption = None,
+    all_: AllOption = False,
+    json: o.Json = False,
+) -> None:
+    """Show the plan of the last try-on on one screen (all with --all); or argue a cause, or the ways of one step."""
     from diagnose.sheets.writers.json_out import diagnosis_to_json
 
     worked, date = _last(case)
@@ -55,9 +62,10 @@ def plan(case: CaseArgument, why: WhyOption = None, ways: WaysOption = None, jso
         return
     if why is None:
         from diagnose.casework.sheeting import view_of
-        from diagnose.sheets.words.text import plan_lines
+        from diagnose.sheets.words.text import plan_lines, short_plan
 
-        show(plan_lines(view_of(worked, date)), diagnosis_to_json(worked.diagnosis), json)
+        said = plan_lines if all_ else short_plan
+        show(said(view_of(worked, date)), diagnosis_to_json(worked.diagnosis), json)
         return
     from diagnose.sheets.words.why_text import why_lines, why_to_json
 

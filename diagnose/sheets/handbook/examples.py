@@ -113,7 +113,8 @@ def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> 
     after = drawn.pattern or before
     by_hand = _by_hand(item.alteration, drawn.amount, settings)
     figure = _figure(item.alteration, drawn.amount, settings)
-    picture, steps = _picture(before, after, settings), _steps(before, after, drawn, settings)
+    steps = _steps(before, after, drawn, settings)
+    picture = _picture(before, after, drawn, steps, settings)
     return Worked(by_hand, figure, before.name, picture, steps, drawn.notes)
 
 
@@ -127,10 +128,14 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
         return ()
 
 
-def _picture(before: Pattern, after: Pattern, settings: Settings) -> Drawing:
-    """The changed pieces, new line over old; the whole pattern where only marks have changed."""
+def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[HandStep], settings: Settings) -> Drawing:
+    """The changed pieces with the work where it is done; the whole pattern where only marks have changed."""
     names = changed_pieces(after, before) or tuple(piece.name for piece in after.pieces)
-    return draw_pattern(after, before, settings.unit, text_mm=readable_mm(after, names), only=names)
+    zones = drawn.on_paper.altered.zones if drawn.on_paper is not None else ()
+    letters = [mark for step in steps for mark in step.marks]
+    return draw_pattern(
+        after, before, settings.unit, text_mm=readable_mm(after, names), only=names, zones=zones, letters=letters
+    )
 
 
 def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:

@@ -17,24 +17,27 @@ from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
+from diagnose.sheets.signs import sign_svg
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both
 
-__all__ = ["STYLE", "Entry", "a_to_z", "count_pages", "page_at", "pages"]
+__all__ = ["FINDER", "STYLE", "Entry", "a_to_z", "count_pages", "page_at", "pages"]
 
 TEMPLATES = Path(__file__).parent / "templates"
 STYLE = "handbook.css"
+FINDER = "find.js"
 PLURALS = {"symptoms": "Signs", "causes": "Causes", "alterations": "Alterations", "questions": "Questions"}
 SINGLE = ("index", "a-to-z", "garments", "order", "cautions", "readings", "sources")
 ENTRY_TEMPLATES = {kind: f"{kind.removesuffix('s')}.html.j2" for kind in FOLDERS}
 
 
 class Entry(NamedTuple):
-    """A line of an index: which entry, and its title."""
+    """A line of an index: which entry, its title, and more words that it is found by."""
 
     kind: str
     id: str
     title: str
+    words: str = ""
 
 
 def count_pages(rules: RuleSet) -> int:
@@ -77,9 +80,19 @@ def _entry_page(kind: str, entry: Any, base: RuleBase, patterns: Sequence[Patter
 def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
     """All entries by the first letter of their titles."""
     links = Links(rules, "in")
-    entries = [Entry(kind, id_, links.title(kind, id_)) for kind in FOLDERS for id_ in getattr(rules, kind)]
+    entries = [
+        Entry(kind, id_, links.title(kind, id_), _words_of(entry))
+        for kind in FOLDERS
+        for id_, entry in getattr(rules, kind).items()
+    ]
     entries.sort(key=lambda entry: entry.title.casefold())
     return [(letter, list(own)) for letter, own in groupby(entries, key=lambda entry: entry.title[0].upper())]
+
+
+def _words_of(entry: Any) -> str:
+    """What an entry is about, in its own words."""
+    said = (getattr(entry, name, "") for name in ("see", "ask", "because", "group"))
+    return " ".join(text for text in (*said, entry.id.replace("-", " ")) if text)
 
 
 def _groups(rules: RuleSet, kind: str) -> list[tuple[str, list[Any]]]:
@@ -106,6 +119,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     environment.globals["picture"] = _picture
+    environment.globals["sign"] = lambda symptom: Markup(sign_svg(symptom))
     environment.filters["words"] = lambda text: text.replace("-", " ")
     environment.filters["in_100"] = lambda chance: f"{100.0 * chance:.2g} in 100"
     return environment

@@ -8,7 +8,7 @@ from pathlib import Path
 from diagnose.casebook.safely import PART_PREFIX, filled
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.handbook.pages import STYLE, TEMPLATES, count_pages, pages
+from diagnose.sheets.handbook.pages import FINDER, STYLE, TEMPLATES, count_pages, pages
 
 __all__ = ["make_handbook"]
 
@@ -28,7 +28,8 @@ def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None
     """
     _ready(folder)
     with filled(folder) as part:
-        _write(part / STYLE, (TEMPLATES / STYLE).read_text(encoding="utf-8"))
+        for name in (STYLE, FINDER):
+            _write(part / name, (TEMPLATES / name).read_text(encoding="utf-8"))
         total = count_pages(base.entries)
         for done, (place, text) in enumerate(pages(base), 1):
             _write(part / place, text)

@@ -23,6 +23,7 @@ __all__ = ["MARKS", "drawn_marks", "gap_form"]
 Marks = Iterator[Mark]
 HEAD_CM = 1.9
 WHOLE_GAP_CM = 14.0
+PULLED_INWARD_CM = 14.0
 
 
 def _smooth(*points: Point) -> Path:
@@ -84,8 +85,9 @@ def _pull(spot: Spot) -> Marks:
         for y in (9.0, 1.0, -7.0):
             yield from _arrow(Point(spot.x + 2.4, y), Point(spot.x + 8.4, y))
         return
+    inward = -1.0 if spot.x > PULLED_INWARD_CM else 1.0
     for angle in (-1.25, -0.85, -0.45, -0.05):
-        way = Point(math.cos(angle), math.sin(angle))
+        way = Point(inward * math.cos(angle), math.sin(angle))
         yield _smooth(add(spot.at, scaled(way, 1.4)), add(add(spot.at, scaled(way, 4.4)), scaled(across(way), 0.5)),
                       add(spot.at, scaled(way, 7.6)))  # fmt: skip
 
@@ -289,9 +291,10 @@ def _turns(spot: Spot) -> Marks:
 
 def _tips(spot: Spot) -> Marks:
     """The upright, and the line that she leans along."""
-    yield polyline((Point(0.0, -34.0), Point(0.0, 30.0)))
-    yield polyline((Point(0.0, -34.0), Point(-8.0, 30.0)))
-    yield from _arrow(Point(-0.4, 24.0), Point(-6.6, 24.0))
+    foot, head = spot.y - 21.0, spot.y + 22.0
+    yield polyline((Point(3.0, foot), Point(3.0, head)))
+    yield polyline((Point(3.0, foot), Point(-5.0, head)))
+    yield from _arrow(Point(2.6, head - 5.0), Point(-3.0, head - 5.0))
 
 
 def _aside(spot: Spot) -> Marks:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
 from diagnose.model.stations import Station
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sheets.words.names import listed
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
-from diagnose.units import Unit, both
+from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["history_lines", "history_to_json"]
 
@@ -31,23 +33,23 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
             f"at the {station} {one.share:.2f} ± {one.sd:.2f} of a change shows in the gap; {used}", "  "
         )
     yield from heading("Pattern versions")
-    done = {step.version: step for round_ in found.rounds for step in round_.done}
-    done |= {step.version: step for step in found.done_since}
+    steps = [*(step for round_ in found.rounds for step in round_.done), *found.done_since]
     for version in found.versions:
-        yield from wrapped(_version(version, done, base), f"  {version.number}  ")
+        own = [step for step in steps if step.version == version.number]
+        yield from wrapped(_version(version, own, base), f"  {version.number}  ")
     if found.done_since:
-        yield "Done since the last try-on: " + ", ".join(step.step for step in found.done_since)
+        said = [f"{in_sentence(_title(step.alteration, base))} (step {step.step})" for step in found.done_since]
+        yield from wrapped(f"Done since the last try-on: {'; '.join(said)}.")
 
 
 def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
-    titles = base.entries.alterations
     for step in round_.done:
-        title = titles[step.alteration].title if step.alteration in titles else step.alteration
-        yield f"  done before it: {title} (step {step.step}, version {step.version})"
+        done = f"{_title(step.alteration, base)} (step {step.step}, version {step.version})"
+        yield from wrapped(done, "  done before it: ")
     if round_.went_back:
         yield "  an older version was taken up again before it"
     if round_.stations:
-        yield from table(("at the", "gap", "aimed at", "foreseen", ""), _rows(round_, unit), 2)
+        yield from table(("at the", "gap", "aimed at", "foreseen", "the gap in small", ""), _rows(round_, unit), 2)
     if any(station.flagged for station in round_.stations.values()):
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
@@ -56,17 +58,28 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
         if named:
             yield from wrapped("; ".join(named), f"  {word}: ")
     for skipped in round_.skipped:
-        yield from wrapped(f"step {skipped.step} not done: {skipped.why}", "  ")
+        yield from wrapped(f"{skipped.step}: {skipped.why}", "  not done: step ")
 
 
 def _rows(round_: HistoryRound, unit: Unit) -> Iterator[tuple[str, ...]]:
     for name, station in round_.stations.items():
         aimed, foreseen = _or_dash(station.target_mm, unit), _or_dash(station.predicted_mm, unit)
-        yield name, _gap(station, unit), aimed, foreseen, "!" if station.flagged else ""
+        yield name, _gap(station, unit), aimed, foreseen, _in_small(station), "!" if station.flagged else ""
+
+
+NOTHING_MM = 0.25
+CELL_MM = INCH_MM / 4
+MOST_CELLS = 16
+
+
+def _in_small(station: HistoryStation) -> str:
+    """The two lacing edges as they stand apart, a cell for a quarter of an inch."""
+    cells = min(MOST_CELLS, max(0, round(station.gap_mm / CELL_MM)))
+    return f"|{' ' * cells}|"
 
 
 def _gap(station: HistoryStation, unit: Unit) -> str:
-    if station.at_least:
+    if station.at_least or abs(station.gap_mm) < NOTHING_MM:
         return "closed"
     return both(station.gap_mm, unit) if station.gap_mm >= 0 else f"laps {both(-station.gap_mm, unit)}"
 
@@ -75,16 +88,28 @@ def _or_dash(value: float | None, unit: Unit) -> str:
     return "-" if value is None else both(value, unit)
 
 
-def _version(version: PatternVersion, done: Mapping[int, StepDone], base: RuleBase) -> str:
+OPERATION_WORDS = {
+    "fold": "a fold", "dart": "a dart", "move-edge": "an edge moved", "reshape-edge": "an edge redrawn",
+    "length": "a change of length", "insert-gore": "a gore let in", "split-sides": "the sides parted",
+    "channels": "channels redrawn", "strap": "the strap moved", "tabs": "tabs redrawn", "marks": "marks redrawn",
+}  # fmt: skip
+
+
+def _title(alteration: str, base: RuleBase) -> str:
+    known = base.entries.alterations.get(alteration)
+    return known.title if known else alteration.replace("-", " ").capitalize()
+
+
+def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) -> str:
+    """A version in her words: brought in, taken up again, or made from another by which steps."""
     if version.made_from is None:
         return f"{version.date}, as brought in"
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
-    step = done.get(version.number)
-    known = base.entries.alterations.get(step.alteration) if step is not None else None
-    what = ", ".join(dict.fromkeys(str(operation.get("op")) for operation in version.done.operations))
-    by = ", ".join(version.done.steps) or "hand"
-    return f"{version.date}, from version {version.made_from} by {by}: {known.title.lower() if known else what}"
+    steps = [f"{in_sentence(_title(one.alteration, base))} (step {one.step})" for one in done if one.alteration]
+    drawn = dict.fromkeys(OPERATION_WORDS.get(str(op.get("op")), "a change") for op in version.done.operations)
+    by = "; ".join(steps) or f"by hand, {listed(list(drawn))}"
+    return f"{version.date}, from version {version.made_from}: {by}"
 
 
 def history_to_json(found: History, give: Mapping[Station, Give]) -> dict[str, Any]:

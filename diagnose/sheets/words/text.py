@@ -2,18 +2,99 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
-from diagnose.sheets.words.parts import Said, heading, item, paragraph, table
+from diagnose.sheets.words.parts import Said, heading, item, paragraph, plain_lines, table
 
-__all__ = ["brief_lines", "plan_lines"]
+__all__ = ["brief_lines", "plan_lines", "short_plan"]
 
 BAR = 10
 MOST_CAUSES = 3
+
+
+BESIDE = re.compile(r"\s\([\d.]+\smm\)")
+"""Millimetres beside inches, for which a screen has no room."""
+
+SCREEN = 24
+"""Lines of a usual terminal: the plan in short fits it."""
+
+SHORT_CAUSES = 2
+
+
+def short_plan(view: SheetView) -> Iterator[Said]:
+    """The plan on one screen: what did not come out, what to do and how much, how it is drawn, what it should show."""
+    if view.stop:
+        yield from _head(view)
+        yield from _stop(view.stop)
+        return
+    end = [*_short_end(view)]
+    parts = list[Said](paragraph(view.title, style="bold"))
+    parts += paragraph(" · ".join(part for part in (view.version, view.date) if part))
+    for line in view.reopened[:1]:
+        parts += paragraph(line, style="bold")
+    parts += heading("Do this first")
+    parts += paragraph(view.nothing) if view.nothing else ()
+    for step in view.first:
+        side = f" ({step.side})" if step.side else ""
+        figure = f": {step.figure} {step.figure_of}".rstrip() if step.figure else ""
+        parts += paragraph(f"{step.title}{side}{figure}", style="bold")
+        parts += (part for text in step.remarks for part in paragraph(text, 2))
+    parts += _short_table(view)
+    room = SCREEN - 1 - len([*plain_lines([*parts, *end])])
+    parts += _short_steps(view, room)
+    yield from parts
+    yield from end
+
+
+def _short_table(view: SheetView) -> Iterator[Said]:
+    """The gap and what is done about it, a row a station."""
+    gaps, halves = {row.station: row for row in view.gap}, [dict(step.rows) for step in view.first if step.rows]
+    half = halves[0] if len(halves) == 1 else {}
+    told = {*gaps, *half}
+    rows = []
+    for station in (name for name in STATIONS if name in told):
+        row = gaps.get(station)
+        read, aim, then = (row.read, row.target, row.predicted) if row else ("", "", "")
+        rows.append((station, read, aim, half.get(station, ""), then))
+    if rows:
+        heads = ("at the", "gap", "aim", "each half" if half else "", "then" if any(row[4] for row in rows) else "")
+        yield from table(heads, [[BESIDE.sub("", cell) for cell in row] for row in rows])
+
+
+def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
+    """As many of the steps by hand as there is room for, a line or two each."""
+    shown = list[Said]()
+    for number, step in enumerate(view.steps, 1):
+        more = [*item(step.brief or step.text, f"{number}.")]
+        left = f"   … and {len(view.steps) - number + 1} more steps"
+        if len([*plain_lines([*shown, *more])]) + 1 > room - (number < len(view.steps)):
+            if shown:
+                shown += paragraph(left)
+            break
+        shown += more
+    if shown:
+        yield from paragraph("By hand:", style="bold")
+        yield from shown
+
+
+def _short_end(view: SheetView) -> Iterator[Said]:
+    if view.causes:
+        said = [
+            f"{in_sentence(cause.title)}{f', {cause.side}' if cause.side else ''} ({cause.percent} in 100)"
+            for cause in view.causes[:SHORT_CAUSES]
+        ]
+        yield from paragraph(f"It comes from: {'; '.join(said)}.")
+    for line in view.expect[:1]:
+        yield from paragraph(f"The next try-on: {in_sentence(line)}")
+    if view.ask:
+        yield from paragraph(f"It would help to know: {view.ask[0].text}")
+    yield from paragraph("Everything else: --all. Drawn: diagnose sheet CASE --out FILE", style="dim")
 
 
 def plan_lines(view: SheetView) -> Iterator[Said]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from diagnose.sheets.handbook.pages import STYLE, TEMPLATES, page_at
+from diagnose.sheets.handbook.pages import FINDER, STYLE, TEMPLATES, page_at
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.room import NoSuchPageError, Room
 
-__all__ = ["book_page", "book_style"]
+__all__ = ["book_finder", "book_page", "book_style"]
 
 
 def book_page(room: Room, asked: Asked) -> Response:
@@ -25,3 +25,8 @@ def book_page(room: Room, asked: Asked) -> Response:
 def book_style(_room: Room, _asked: Asked) -> Response:
     """The handbook's style."""
     return Response((TEMPLATES / STYLE).read_bytes(), media_type="text/css")
+
+
+def book_finder(_room: Room, _asked: Asked) -> Response:
+    """What finds entries of the handbook as words are typed."""
+    return Response((TEMPLATES / FINDER).read_bytes(), media_type="text/javascript")
