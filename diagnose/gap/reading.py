@@ -87,6 +87,26 @@ class GapReading(Struct, frozen=True):
         return [station.change_mm for station in self.stations.values()]
 
     @property
+    def parts(self) -> dict[str, dict[Station, float]]:
+        """Where a garment laces front and back: how much wider than its half of the target each part is.
+
+        Only stations at which the front's part was told; nothing with fewer than two of them.
+        """
+        told = {name: one for name, one in self.stations.items() if name in self.front}
+        if len(told) < 2:
+            return {}
+        front = {name: self.front[name] - one.target_mm / 2.0 for name, one in told.items()}
+        return {"front": front, "back": {name: one.excess_mm - front[name] for name, one in told.items()}}
+
+    def part_shapes(self, step_mm: float) -> dict[str, str | None]:
+        """The shape of the front's and of the back's gap, each for itself; nothing where they were not told apart.
+
+        Args:
+            step_mm: from which difference a gap counts as shaped.
+        """
+        return {name: shape_of(excess, step_mm) for name, excess in self.parts.items()}
+
+    @property
     def at_least(self) -> bool:
         """Whether any station was closed with its lap not known."""
         return any(station.at_least for station in self.stations.values())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Literal
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -22,9 +23,10 @@ from diagnose.rulebase.reading.moves import moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
 
-__all__ = ["Unmeasured", "Wanted", "choose", "few", "limited", "seams_moved"]
+__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "seams_moved"]
 
 Facts = Mapping[str, str | float]
+Part = Literal["front", "back"]
 LEANS = "lacing-edge-leans"
 """The sign that the halves differ in girth, and by how much."""
 SIGNS_FOR_A_SIDE = 2
@@ -40,6 +42,8 @@ class Wanted(Struct, frozen=True):
         seams: how many seams a half has; None where nobody knows.
         asked: the change of girth before it was cut to its limit.
         others: the other alterations that the cause names for it, in their order.
+        part: the front's or the back's pieces alone, of a garment that laces front and back.
+        parts: what each of the two takes, where each gap is answered for itself.
     """
 
     alteration: Alteration
@@ -53,6 +57,8 @@ class Wanted(Struct, frozen=True):
     seams: int | None = None
     asked: Mapping[Station, float] = field(default_factory=dict)
     others: tuple[Wanted, ...] = ()
+    part: Part | None = None
+    parts: Mapping[Part, Profile] = field(default_factory=dict)
 
     @property
     def moves(self) -> tuple[Mapping[str, object], ...]:
@@ -275,6 +281,8 @@ def _wanted_by(
     choice: AlterationChoice, alteration: Alteration, cause: CauseFound, facts: Facts, base: RuleBase
 ) -> Wanted | Unmeasured | None:
     """What one choice asks for; None where it is too little to draw."""
+    if choice.amount == "none" and alteration.kind == "girth":
+        return None  # worked out from the two lacings
     if choice.amount == "none":
         return Wanted(
             alteration=alteration, choice=choice, cause=cause, side=cause.side, amount=Amount(),
@@ -346,7 +354,7 @@ def seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
     which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), None)
     if which is None or not item.seams:
         return None
-    count = _named(which, item.seams)
+    count = _named(item.part or which, item.seams)
     return few(count, half_mm, settings)
 
 

@@ -11,7 +11,7 @@ from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, HeldBack, Reopened, Side, Stop
 from diagnose.model.stations import Station
 from diagnose.pattern.operations import Operation
-from diagnose.plan.choosing import Wanted
+from diagnose.plan.choosing import Part, Wanted
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
 
@@ -32,6 +32,8 @@ class StepPlan(Struct, frozen=True):
     why: str
     beyond: str
     predicted_gap_mm: Mapping[Station, float]
+    parts: Mapping[Part, Mapping[Station, float]] = field(default_factory=dict)
+    """What the front's and the back's pieces take apart, where each gap is answered for itself; take in positive."""
     drawn: bool = True
     """Whether it is done by drawing; False for what is for the hand, of which nothing is drawn."""
     ways: tuple[Wanted, ...] = ()

@@ -25,9 +25,11 @@ from diagnose.plan.ways import Way, all_ways, parts_of, way_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import both
 
-__all__ = ["planned_rounds", "ways_of"]
+__all__ = ["NO_GAIN", "planned_rounds", "ways_of"]
 
-NO_GAIN = "Not drawn on the pattern. On this cut every way of drawing it takes more from the gap than it gives:"
+NO_GAIN = "Not drawn on the pattern. On this cut every way of drawing it takes as much from the gap as it gives:"
+NO_NEARER = "the gap would be no nearer to its target."
+LEAST_GAIN_MM = 1.5
 THEN = "try on again"
 
 
@@ -59,7 +61,7 @@ def planned_rounds(
     rounds: Sequence[Sequence[Wanted]], reading: GapReading, base: RuleBase, pattern: Pattern | None, learnt: Learnt,
     *, only: Collection[str] | None = None, ways: Mapping[str, str] | None = None, allowance_mm: float | None = None,
 ) -> tuple[Round, ...]:  # fmt: skip
-    """The rounds with each step drawn.
+    """The rounds with each step drawn; what this cut cannot be given at all is for the hand.
 
     Args:
         rounds: what is wanted, round by round.
@@ -124,6 +126,7 @@ def _step(
         side=item.side,
         amount=made.amount,
         at=taken.choice.at,
+        parts=taken.parts,
         at_least=any(item.profile.values()) and bench.reading.at_least,
         capped=taken.capped,
         why=f"{base.entries.causes[item.cause.id].title}. {taken.choice.because}",
@@ -147,6 +150,7 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
         for_paper = is_drawable(first)
         after = gap.after(first.profile) if for_paper else gap
         return _Made(first, for_paper, first.amount, first.profile, (), after, paper, None)
+    useless: _Made | None = None
     spoiling: list[tuple[float, _Made]] = []
     refused: _Made | None = None
     for item in ways:
@@ -154,18 +158,34 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
         made = _made(item, drawn, gap)
         if not made.drawn:
             refused = refused or made
+        elif item.parts:  # the whole gap is the sum of two: what the front takes the back gives
+            return made
+        elif first.alteration.kind == "girth" and _gains_nothing(gap, made.gap):
+            useless = useless or made
         elif not gap.spoilt_by(made.gap):
             return made
         else:
             spoiling.append((made.gap.whole_off_mm, made))
+    if not spoiling and useless is not None:
+        return _no_gain(first, useless.gap, gap, paper)
     if not spoiling:
         return refused or _made(first, draw_on(first, paper, gap.settings), gap)
     left, best = min(spoiling, key=lambda one: one[0])
     losses = tuple(gap.losses(best.gap))
     if first.alteration.kind == "girth" and left >= gap.whole_off_mm:
-        notes = (" ".join((NO_GAIN, *losses)),)
-        return _Made(first, False, first.amount, dict.fromkeys(first.profile, 0.0), notes, gap, paper, None)
+        return _no_gain(first, best.gap, gap, paper)
     return best._replace(notes=(*best.notes, *losses))
+
+
+def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:
+    """Whether a change of girth leaves the gap as far from its target as it was."""
+    return bool(before.apart_mm) and after.whole_off_mm > before.whole_off_mm - LEAST_GAIN_MM
+
+
+def _no_gain(item: Wanted, best: Foreseen, gap: Foreseen, paper: Paper) -> _Made:
+    """A change of girth that this cut cannot be given."""
+    notes = (" ".join((NO_GAIN, *(tuple(gap.losses(best)) or (NO_NEARER,)))),)
+    return _Made(item, False, item.amount, dict.fromkeys(item.profile, 0.0), notes, gap, paper, None)
 
 
 def _made(item: Wanted, drawn: Drawn, gap: Foreseen) -> _Made:

@@ -107,7 +107,7 @@ def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wan
         pattern: her pattern; what it has no place for is left out.
     """
     found = [item, *item.others]
-    if item.alteration.kind == "girth":
+    if item.alteration.kind == "girth" and not item.parts:
         have = {one.alteration.id for one in found}
         for alteration in base.entries.alterations.values():
             if alteration.id not in have and _gives(alteration, item):
@@ -131,11 +131,9 @@ def _gives(alteration: Alteration, item: Wanted) -> bool:
     if not ways.get(alteration.direction, alteration.direction == ANYWHERE):
         return False
     named = named_stations(alteration)
-    if not named or not _by_seams(alteration):
-        return True
-    return all(named.get(station, "own") != "nothing" for station in wanted) and all(
-        station in wanted for station, how in named.items() if how == "full"
-    )
+    if any(named.get(station) == "nothing" for station in wanted):
+        return False
+    return not _by_seams(alteration) or all(station in wanted for station, how in named.items() if how == "full")
 
 
 def _as(alteration: Alteration, item: Wanted, base: RuleBase) -> Wanted:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import partial
 
 from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
@@ -18,17 +19,19 @@ from diagnose.plan.choosing import choose
 from diagnose.plan.finishing import finish_lines
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.next_questions import questions_to_ask
-from diagnose.plan.planned import Diagnosis
+from diagnose.plan.planned import Diagnosis, Round
 from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
 from diagnose.plan.settling import first_asked, held_for, settled_first, stations_to_read
-from diagnose.plan.stepping import planned_rounds
+from diagnose.plan.stepping import NO_GAIN, planned_rounds
+from diagnose.plan.two_lacings import for_each_lacing
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.schema import SettleFirst
 
 __all__ = ["diagnose"]
 
+UNTIL_PINNED = "it is pinned out on the toile: her cut has no line for it"
 PLAIN = 2
 """The grade from which a sign is plain."""
 
@@ -87,13 +90,26 @@ def diagnose(
     facts_of = _with_give(_facts_by_side(found), learnt, base)
     others = () if gates or blocked else [cause for cause in causes if cause not in acted]
     chosen, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
+    if not (gates or blocked) and reading.parts:
+        count = facts_of["both"].get("seams-per-half")
+        seams = int(count) if isinstance(count, float) else None
+        chosen += for_each_lacing(reading, chosen, causes, base, seams)
     going, waiting = held_for(firsts, stations, chosen, gates, base)
     rounds, held = arrange(going, unmeasured, base, matcher)
-    held += waiting
     held += _after_gates(gates, acted, base)
-    planned = planned_rounds(
-        rounds, reading, base, pattern, learnt, only=only, ways=ways, allowance_mm=tryon.garment.allowance_mm
-    )
+    draw_rounds = partial(
+        planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, only=only, ways=ways,
+        allowance_mm=tryon.garment.allowance_mm,
+    )  # fmt: skip
+    planned = draw_rounds(rounds)
+    beyond = list(_beyond_the_cut(planned))
+    if beyond and only is None:
+        ids = {(one.alteration, one.cause, one.side) for one in beyond}
+        going = [one for one in going if (one.alteration.id, one.cause.id, one.side) not in ids]
+        rounds, held = arrange(going, unmeasured, base, matcher)
+        planned = draw_rounds(rounds)
+        held += beyond
+    held += waiting
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
     ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank, gates or acted)
     planned_for = {step.cause for one in planned for step in one.steps}
@@ -174,6 +190,15 @@ def _for_signs_left(
 def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:
     grade = facts.get(f"{sign}.grade")
     return isinstance(facts.get(f"{sign}.amount"), float) or (isinstance(grade, float) and grade >= PLAIN)
+
+
+def _beyond_the_cut(planned: Sequence[Round]) -> Iterator[HeldBack]:
+    """The changes of girth that her cut cannot be given by any line: they wait, and hold nothing else up."""
+    for round_ in planned:
+        for step in round_.steps:
+            reasons = [note for note in step.notes if note.startswith(NO_GAIN)]
+            if reasons and not step.drawn:
+                yield HeldBack(step.alteration, step.cause, step.side, UNTIL_PINNED, reasons[0])
 
 
 def _holding(

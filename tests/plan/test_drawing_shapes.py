@@ -205,12 +205,15 @@ def test_a_bust_gusset_changes_at_its_top_and_keeps_its_tip(settings: Settings, 
     read_pattern(json.loads(json.dumps(to_json(drawn.pattern))))
 
 
-def test_without_a_gusset_or_for_its_length_the_maker_is_told_so(settings: Settings) -> None:
+def test_without_a_gusset_the_maker_is_told_so_and_for_its_length_slit_and_gusset_are_cut_longer(
+    settings: Settings,
+) -> None:
     none = drawn_by(panels(12 * IN), settings, {"do": "gores", "where": "bust", "what": "narrow"}, IN / 4)
     longer = drawn_by(with_gusset(), settings, {"do": "gores", "where": "bust", "what": "lengthen"}, IN / 4)
     assert "No bust gusset is drawn" in none.notes[0]
-    assert "lengthened by hand" in longer.notes[0]
-    assert (told(none), told(longer)) == ((), ())
+    assert "cut 1/4 in (6.5 mm) longer" in longer.notes[0]
+    assert told(none) == ()
+    assert told(longer)
 
 
 def test_a_slide_of_a_half_in_one_piece_is_declined_with_the_reason(settings: Settings) -> None:

@@ -89,6 +89,7 @@ def _step(step: StepPlan) -> dict[str, Any]:
         "why": step.why,
         "beyond": step.beyond,
         "predicted_gap_mm": numbers(step.predicted_gap_mm),
+        **({"parts": {part: numbers(by) for part, by in step.parts.items()}} if step.parts else {}),
         "drawn": step.drawn,
         "ways": [way.alteration.id for way in step.ways],
         "operations": [operation.to_json() for operation in step.operations],

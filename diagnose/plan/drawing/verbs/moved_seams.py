@@ -45,8 +45,12 @@ NO_SEAM = (
 
 def seams(move: Move, task: Task, board: Board) -> Board:
     """Both edges of the chosen seams moved by their share of the change at each station named."""
+    for part, profile in task.item.parts.items():
+        board = seams(move, replace(task, item=replace(task.item, part=part, profile=profile, parts={})), board)
+    if task.item.parts:
+        return board
     wanted = named_amounts(move, task)
-    which = str(move["which"])
+    which = task.item.part or str(move["which"])
     greatest = max(wanted.values(), key=abs, default=0.0)
     count = few(_counted(board.pattern, task, which), greatest, task.settings)
 
@@ -74,9 +78,11 @@ def girth_kept(board: Board, before: Board, task: Task) -> Board:
     there = [s for s in STATIONS if any(s in piece.levels for piece in board.pattern.pieces)]
     kept: dict[Station, float] = dict.fromkeys(there, 0.0)
     count = len(seams_named(halves_of(board.pattern, task.side)[0], "all"))
-    off = {station: abs(miss) for station, miss in misses_mm(board, kept, before, task).items()}
-    if not count or max(off.values(), default=0.0) <= task.settings.ruler_mm:
+    off = misses_mm(board, kept, before, task)
+    if max(map(abs, off.values()), default=0.0) <= task.settings.ruler_mm:
         return replace(board, girth=True)
+    if not count:
+        return _kept_at_lacing(board, off, task)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
@@ -87,6 +93,15 @@ def girth_kept(board: Board, before: Board, task: Task) -> Board:
         return landed(draw, kept, before, task)
     except NotDrawnError:
         return replace(board, girth=True)
+
+
+def _kept_at_lacing(board: Board, off: Mapping[Station, float], task: Task) -> Board:
+    """In a half without seams, the straight lacing edge moved so that the levels come nearest to what they were."""
+    try:
+        done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=off)), task.side)
+    except NotDrawnError:
+        done = board
+    return replace(done, girth=True)
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:

@@ -1,0 +1,163 @@
+"""The ways of a step, the sides and the parts it is drawn on, and what is settled before it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from diagnose.errors import FitError
+from diagnose.model.tryon import TryOn
+from diagnose.pattern.measure import station_width
+from diagnose.pattern.operations import do
+from diagnose.pattern.outline import Pattern
+from diagnose.plan.planned import Diagnosis, StepPlan
+from diagnose.plan.stepping import ways_of
+from diagnose.plan.whole import diagnose
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.neutral import Matcher
+
+IN = 25.4
+SOUND = {"relaced-from-waist": True, "toile-boned-at-back": True, "toile-cloth-firm": True}
+GARMENT = {"style": "corset", "closure": "back", "meant_to_meet": False}
+Told = Callable[..., Diagnosis]
+
+
+@pytest.fixture
+def told(base: RuleBase, matcher: Matcher, make_tryon: Callable[..., TryOn], corset: Pattern) -> Told:
+    def found(pattern: Pattern | None = corset, ways: dict[str, str] | None = None, **answers: Any) -> Diagnosis:
+        tryon = make_tryon(**{"target": "2 in", "tension": "working", "known": SOUND, "garment": GARMENT, **answers})
+        return diagnose(tryon, base, matcher, pattern, ways=ways)
+
+    return found
+
+
+def steps(found: Diagnosis) -> tuple[StepPlan, ...]:
+    return tuple(step for round_ in found.rounds for step in round_.steps)
+
+
+def gap(top: str, waist: str, bottom: str) -> dict[str, str]:
+    return {"top": top, "waist": waist, "bottom": bottom}
+
+
+def test_a_step_offers_its_ways_drawn_with_what_they_cost_and_leave(told: Told, base: RuleBase) -> None:
+    (step,) = steps(told(gap=gap("1 in", "2 in", "2 in")))
+    assert step.alteration == "take-in-top-wedge"
+    assert [way.alteration.id for way in step.ways][:1] == ["take-in-top-wedge"]
+    ways = {way.name: way for way in ways_of(step, base)}
+    assert {"take-in-top-wedge", "fold-out-in-panel", "move-lacing-edges"} <= ways.keys()
+    assert ways["take-in-top-wedge"].leaves_mm["top"] == pytest.approx(0.0, abs=IN / 16)
+    assert ways["take-in-top-wedge"].cost.seams
+    # a straight lacing edge that gives an inch at the top by two half inches takes nothing off where it stands still
+    assert not ways["move-lacing-edges"].cost.seams
+    assert all(way.cost.cloth_mm2 < 0.0 for way in ways.values() if way.drawn)
+
+
+def test_a_way_may_be_shared_between_two_places_and_is_drawn_and_foreseen(told: Told, base: RuleBase) -> None:
+    half = "take-in-top-wedge:1/2+move-lacing-edges:1/2"
+    plain, shared = (told(gap=gap("1 in", "2 in", "2 in"), ways=ways) for ways in (None, {"1.1": half}))
+    (way,) = ways_of(steps(plain)[0], base, half)
+    assert way.name == half
+    assert way.drawn
+    (step,) = steps(shared)
+    assert step.on_paper is not None
+    assert step.on_paper.after == do(step.on_paper.before, step.operations).pattern
+    assert step.predicted_gap_mm == pytest.approx(way.predicted_gap_mm, abs=0.05)
+    assert step.predicted_gap_mm["top"] == pytest.approx(2 * IN, abs=IN / 8)
+    edges = {getattr(one, "edge", "") for one in step.operations}
+    assert len(edges) > 2  # both seams and the lacing edge
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("shorten-busk", "is no way of this step"),
+        ("take-in-top-wedge:1/2", "do not make a whole"),
+        ("take-in-top-wedge:1/2+take-in-top-wedge:1/2", "named twice"),
+        ("take-in-top-wedge:x+move-lacing-edges:1/2", "is no share"),
+    ],
+)
+def test_what_is_no_way_is_refused_with_its_reason(told: Told, asked: str, said: str) -> None:
+    with pytest.raises(FitError, match=said):
+        told(gap=gap("1 in", "2 in", "2 in"), ways={"1.1": asked})
+
+
+def test_one_short_hip_is_let_out_on_its_own_side_by_the_whole_of_it(told: Told, corset: Pattern) -> None:
+    seen = {
+        "lacing-edge-leans": {"side": "right", "amount": "3/4 in"},
+        "hem-too-tight": {"side": "right"},
+        "pinches-hip-bone": {"side": "right"},
+    }
+    found = told(gap=gap("2 in", "2 in", "2 3/4 in"), seen=seen)
+    step = next(step for step in steps(found) if step.alteration == "release-hip")
+    assert step.side == "right"
+    assert step.amount.per_half_mm == pytest.approx(-3 / 4 * IN)
+    assert step.on_paper is not None
+    widths = dict.fromkeys(("left", "right"), 0.0)
+    for piece in step.on_paper.after.pieces:
+        for side in widths:
+            if piece.side in ("both", side):
+                widths[side] += station_width(piece, "bottom")
+    old = sum(station_width(piece, "bottom") for piece in corset.pieces)
+    assert widths["left"] == pytest.approx(old, abs=0.1)
+    assert widths["right"] == pytest.approx(old + 3 / 4 * IN, abs=IN / 16)
+
+
+def test_no_step_answers_a_step_and_none_takes_a_right_station_away(told: Told) -> None:
+    seen = {"belly-bulges-beside-busk": True, "busk-bows-out": {"amount": "3/8 in"}}
+    found = told(gap=gap("2 in", "2 in", "2 in"), seen=seen)
+    assert not {"take-in-hip", "take-in-evenly"} & {step.alteration for step in steps(found)}
+
+
+def test_front_and_back_lacing_answer_each_for_itself(told: Told) -> None:
+    found = told(
+        gap=gap("4 in", "4 in", "4 in"), gap_front=gap("1 in", "2 in", "3 in"), target="4 in",
+        garment=GARMENT | {"closure": "both"},
+    )  # fmt: skip
+    assert found.gap.part_shapes(IN / 2) == {"front": "widens-downward", "back": "widens-upward"}
+    step = next(step for step in steps(found) if step.parts)
+    assert step.parts["front"]["top"] == pytest.approx(IN)
+    assert step.parts["back"]["top"] == pytest.approx(-IN)
+    assert step.predicted_gap_mm["top"] == pytest.approx(4 * IN, abs=IN / 8)
+
+
+@pytest.mark.parametrize(
+    ("answers", "asks"),
+    [
+        ({"gap": {"waist": "1 in"}}, "gap-top"),
+        (
+            {"gap": gap("0", "0", "0"), "target": None, "garment": {"style": "stays", "closure": "back"}},
+            "meant-to-meet",
+        ),
+        ({"gap": gap("0", "0", "0"), "seen": {"cannot-be-fastened": True}}, "cannot-be-fastened"),
+    ],
+)
+def test_nothing_is_cut_before_it_is_settled(told: Told, answers: dict[str, Any], asks: str) -> None:
+    found = told(**answers)
+    assert steps(found) == ()
+    assert found.ask[0].id == asks
+
+
+def test_a_gap_shaped_by_the_hand_is_laced_again_first(told: Told) -> None:
+    found = told(gap=gap("3 in", "2 in", "1 in"), known=SOUND | {"relaced-from-waist": False})
+    assert {step.cause for step in steps(found)} == {"laced-wrongly"}
+    assert not any(step.drawn for step in steps(found))
+
+
+def test_every_amount_of_girth_keeps_to_a_round_and_says_when_it_is_another_size(told: Told) -> None:
+    found = told(gap=gap("2 in", "2 in", "6 in"), pattern=None, garment=GARMENT | {"seams_per_half": 6})
+    (step,) = (step for step in steps(found) if step.alteration in ("release-hip", "insert-hip-gore"))
+    assert step.capped
+    assert abs(step.amount.per_half_mm or 0.0) <= 2.5 * IN
+    assert "base" in step.beyond or "gore" in step.beyond.lower()
+
+
+def test_what_is_for_the_hand_is_neither_drawn_nor_foreseen(told: Told, bodies: Pattern) -> None:
+    bare = replace(bodies, pieces=tuple(replace(piece, levels={}) for piece in bodies.pieces))
+    found = told(pattern=bare, gap=gap("1 in", "1 in", "1 in"))
+    for step in steps(found):
+        if not step.drawn:
+            assert step.on_paper is None
+            assert step.predicted_gap_mm["waist"] == pytest.approx(IN)
