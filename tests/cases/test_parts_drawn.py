@@ -190,3 +190,16 @@ def test_the_armhole_and_the_sleeve_go_up_alike(base: RuleBase, settings: Settin
     for piece, edge in (("front", "side-seam"), ("sleeve", "front-seam"), ("sleeve", "back-seam")):
         longer = edge_length(after.piece(piece).edge(edge)) - edge_length(before.piece(piece).edge(edge))
         assert longer == pytest.approx(3 / 4 * IN, abs=1.5), (piece, edge)
+    sewn = {"armhole-front": ("cap-front", "front"), "armhole-back": ("cap-back", "back")}
+    for seam in (one for one in before.seams if one.name in sewn):
+        cap, body = sewn[seam.name]
+        ease = [
+            edge_length(p.piece("sleeve").edge(cap)) - edge_length(p.piece(body).edge("armhole"))
+            for p in (before, after)
+        ]
+        assert ease[1] == pytest.approx(ease[0], abs=SEAM_MM)
+
+
+@pytest.mark.parametrize("amount", [1 / 4, 3 / 8, 1 / 2, 11 / 16])
+def test_an_armhole_is_raised_by_any_amount_of_a_round(amount: float, base: RuleBase, settings: Settings) -> None:
+    drawn_on(base, settings, "sleeved-bodice", "recut-armhole-for-sleeve", "sleeve-drags", amount * IN)
