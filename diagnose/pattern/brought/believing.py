@@ -49,7 +49,7 @@ NO_LIMITS = Believable()
 
 
 def doubts_of(
-    pattern: Pattern, believable: Believable, unit: Unit = "in", told_mm: float | None = None
+    pattern: Pattern, believable: Believable, unit: Unit = "in", told_mm: float | None = None, *, is_table: bool = False
 ) -> Iterator[Mistake]:
     """What of the pattern is beyond belief.
 
@@ -58,6 +58,7 @@ def doubts_of(
         believable: what can be believed.
         unit: hers, for the figures.
         told_mm: what one unit of the file was taken for, where the file did not say so itself.
+        is_table: whether it came as a point table, in which remedies are then written.
     """
     waist = garment_girth(pattern, "waist")
     other = _other_unit(pattern, believable, told_mm) if told_mm else ""
@@ -70,11 +71,20 @@ def doubts_of(
     if not _within(high, believable.height):
         yield _doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
     if believable.is_whole and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
-        last = pattern.pieces[-1]
-        names = ", ".join(edge.name for edge in last.edges if edge.role == "seam") or "none"
-        what = f"No edge is laced or opens. Piece “{last.name}” has these seams: {names}."
-        yield _doubt("lacing", what, f"Give the edge that is laced the role lacing, as: {last.name}: {{edges: {{"
-                     f"{names.split(', ')[0]}: {{role: lacing}}}}}}")  # fmt: skip
+        yield _unlaced(pattern, is_table=is_table)
+
+
+def _unlaced(pattern: Pattern, *, is_table: bool) -> Mistake:
+    """That nothing is laced, and the line that would say what is: the back edge of the last piece most likely."""
+    last = pattern.pieces[-1]
+    seams = [edge.name for edge in last.edges if edge.role == "seam"] or [edge.name for edge in last.edges]
+    what = f"No edge is laced or opens. Piece “{last.name}” has these seams: {', '.join(seams)}."
+    if is_table:
+        return _doubt(
+            "lacing", what, f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}"
+        )
+    line = f"pieces: {{{last.name}: {{edges: {{{seams[0]}: {{role: lacing}}}}}}}}"
+    return _doubt("lacing", what, f"Write in a labels file, with the edge that is laced: {line}")
 
 
 def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterator[Mistake]:

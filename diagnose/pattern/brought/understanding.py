@@ -190,7 +190,7 @@ def understood_of(
     except FitError as error:
         return replace(made, asks=error.mistakes)
     pattern = pattern if proposal.is_table else written
-    doubts = [*proposal.asks, *doubts_of(pattern, terms.believable, terms.unit, told_mm)]
+    doubts = [*proposal.asks, *doubts_of(pattern, terms.believable, terms.unit, told_mm, is_table=proposal.is_table)]
     if terms.believable.is_whole and proposal.seams is None:
         doubts += unsewn(sewn, [one.seam for one in seams], terms.unit)
     return replace(made, pattern=pattern, asks=_still_open(doubts, labels, terms))

@@ -190,7 +190,8 @@ def _draft(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[str]:
     yield "levels:  # up from the lowest point of all outlines"
     low = lowest_mm(proposal)
     middle = (max(bounds(one.piece).top for one in proposal.pieces) - low) / 2.0
-    yield f"  waist: {proposal.heights_mm.get('waist', middle):.1f}"
+    guess = "" if "waist" in proposal.heights_mm else "  # half the height, a mere guess: put in the true one"
+    yield f"  waist: {proposal.heights_mm.get('waist', middle):.1f}{guess}"
     if seams:
         yield "seams:"
     for seam in seams:
