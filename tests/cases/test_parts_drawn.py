@@ -189,7 +189,7 @@ def test_the_armhole_and_the_sleeve_go_up_alike(base: RuleBase, settings: Settin
     before, after, _ = drawn_on(base, settings, "sleeved-bodice", *asked)
     for piece, edge in (("front", "side-seam"), ("sleeve", "front-seam"), ("sleeve", "back-seam")):
         longer = edge_length(after.piece(piece).edge(edge)) - edge_length(before.piece(piece).edge(edge))
-        assert longer == pytest.approx(3 / 4 * IN, abs=1.5), (piece, edge)
+        assert longer == pytest.approx(3 / 4 * IN, abs=SEAM_MM), (piece, edge)  # the cap's end lies a little along it
     sewn = {"armhole-front": ("cap-front", "front"), "armhole-back": ("cap-back", "back")}
     for seam in (one for one in before.seams if one.name in sewn):
         cap, body = sewn[seam.name]

@@ -8,9 +8,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, station_width
-from diagnose.pattern.operations import MoveEdge, ReshapeEdge
+from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Edge, Piece
+from diagnose.pattern.outline import Edge, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, front_edges
@@ -27,6 +27,9 @@ ON_THE_FOLD = (
 NO_FRONT = "No edge of this pattern is marked as its front edge. Draw the front line by hand."
 NO_LEVELS = "The underbust is not drawn on the front panel, so there is no place to hollow it. Draw it by hand."
 NO_STOMACHER = "No piece of this pattern is named as its stomacher. Draw the stomacher itself by hand."
+FOOT_SHARE = 0.3
+"""Where a stomacher is cut across to lengthen it, as a share of its height."""
+PAST_MM = 5.0
 BEND_THE_BUSK = "Bend the busk, or the first bones, to the hollow; with a straight busk leave the edge straight."
 
 
@@ -94,13 +97,21 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
         raise NotDrawnError(NO_STOMACHER)
     if not task.length_mm:
         return board
-    edges = _foot(piece) if move["what"] == "lengthen" else _outer(piece)
+    if move["what"] == "lengthen":
+        return board.do([_spread(piece, task.length_mm)], "both")
     by = (Place(along=0.0, mm=-task.length_mm), Place(along=1.0, mm=-task.length_mm))
-    return board.do([MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="stay") for edge in edges], "both")
+    made = [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="stay") for edge in _outer(piece)]
+    return board.do(made, "both")
 
 
-def _foot(piece: Piece) -> list[Edge]:
-    return [edge for edge in piece.edges if edge.role == "bottom"]
+def _spread(piece: Piece, amount: float) -> Fold:
+    """Cut straight across above its foot and spread, so that the foot keeps its shape."""
+    box = bounds(piece)
+    y = box.bottom + FOOT_SHARE * (box.top - box.bottom)
+    start, end = Point(box.left - PAST_MM, y), Point(box.right + PAST_MM, y)
+    return Fold(
+        piece=piece.name, from_=start, to=end, amount_from=-amount, amount_to=-amount, move="right"
+    )  # fmt: skip
 
 
 def _outer(piece: Piece) -> list[Edge]:

@@ -22,7 +22,7 @@ LOOSE_END = (
 )
 SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
 CAP_TO_HOLE = "The sleeve's underarm is drawn to suit, so that its cap measures with the armhole as it did."
-BLEND = 0.4
+BLEND, BLEND_OF_TWO = 0.9, 0.5
 AT_CORNER_MM = 0.05
 
 
@@ -145,6 +145,6 @@ def _cap_op(piece: Piece, line: Edge, amount: float) -> MoveEdge:
     both_ends = at_start and min(distance(line.end, end) for s in seams for end in (s.start, s.end)) <= AT_CORNER_MM
     shares = [(0.0, -amount), (BLEND, 0.0)] if at_start else [(1.0 - BLEND, 0.0), (1.0, -amount)]
     if both_ends:
-        shares = [(0.0, -amount), (BLEND, 0.0), (1.0 - BLEND, 0.0), (1.0, -amount)]
+        shares = [(0.0, -amount), (BLEND_OF_TWO, 0.0), (1.0, -amount)]
     by = tuple(Place(along=at, mm=mm) for at, mm in shares)
     return MoveEdge(piece=piece.name, edge=line.name, by=by, channels="stay")
