@@ -68,11 +68,11 @@ def asked_about(understood: Understood, unit: Unit) -> Understood:
     if not doubts or not (sys.stdin.isatty() and sys.stderr.isatty()):
         return understood
     put(understood_parts(understood, unit), sys.stderr)
-    words = [
-        doubt.code.removeprefix("sure-")
-        for doubt in doubts
-        if typer.confirm(f"\n{doubt.what} {doubt.do}\nIs it so?", default=False, err=True)
-    ]
+    words = []
+    for doubt in doubts:
+        talk(f"\n{doubt.what} {doubt.do}")
+        if typer.confirm("Is it so?", default=False, err=True):
+            words.append(doubt.code.removeprefix("sure-"))
     return sure_of(understood, words)
 
 

@@ -254,6 +254,9 @@ def strangers() -> list[Stranger]:
         Stranger("in pixels, 72 to the inch", "a.svg", _svg(
             *_paths(plain, 72.0 / 25.4), page='width="2600" height="2600" viewBox="-150 -900 2600 2600"'),
             scale_mm=25.4 / 72.0, asks=True),
+        Stranger("in pixels, by a maker who says that she works in inches", "a.svg", _svg(
+            *_paths(plain, 72.0 / 25.4), page='width="2600" height="2600" viewBox="-150 -900 2600 2600"'),
+            unit="in", scale_mm=25.4 / 72.0, asks=True),
         Stranger("a whole front", "a.svg", _svg(*_paths([whole, *plain[1:]]))),
         Stranger("every line twice", "a.svg", _svg(*_paths(plain), *_paths(plain))),
         Stranger("every piece twice over", "a.svg", _svg(*_paths(plain), *_paths(

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from xml.etree.ElementTree import Element
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import UNIT_MM
@@ -22,6 +23,7 @@ from diagnose.pattern.brought.drawings.sketch import (
     Sketch,
     Stroke,
     Words,
+    rescaled,
     without_idle_steps,
 )
 from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
@@ -41,6 +43,9 @@ from diagnose.units import INCH_MM, Unit
 __all__ = ["read_svg"]
 
 PX_MM = INCH_MM / INCH_PX
+MOST_PAGE_MM = 6000.0
+"""No drawing of a pattern is wider or higher."""
+
 LONGEST_TEXT = 200
 LONGEST_DATA = 65_536
 _GROUPS = ("svg", "g", "a", "switch", "symbol")
@@ -93,14 +98,21 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     reading = _Reading(where, by_id)
     _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
-    has_unit = not said
-    if said and unit:
-        unit_mm = UNIT_MM[unit]
-        move, said = Affine(xx=unit_mm, yy=-unit_mm), (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
-    asks = () if has_unit or unit else (_PIXELS,)
     for child in root:
         _walk(child, move, (), reading)
-    return Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, has_unit, asks)
+    asks = (_PIXELS,) if said else ()
+    sketch = Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, not said, asks)
+    return _in_unit(sketch, unit) if said and unit else sketch
+
+
+def _in_unit(sketch: Sketch, unit: Unit) -> Sketch:
+    """The sketch of a page without a size, in the unit that is told; as it is where that can't be meant."""
+    ends = [segment.end for stroke in sketch.strokes for segment in stroke.segments]
+    spans = [max(at) - min(at) for at in ([p.x for p in ends], [p.y for p in ends]) if at]
+    if max(spans, default=0.0) / sketch.unit_mm * UNIT_MM[unit] > MOST_PAGE_MM:
+        return sketch
+    said = f"One unit of the drawing was taken for 1 {unit}, as you say."
+    return replace(rescaled(sketch, UNIT_MM[unit]), said=(said,), asks=())
 
 
 def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
