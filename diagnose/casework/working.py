@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
+from diagnose.casework.draft_text import draft_parts, last_line
 from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
@@ -30,7 +31,6 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines
-from diagnose.sheets.words.draft_text import draft_parts, last_line
 from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit

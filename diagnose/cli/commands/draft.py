@@ -35,10 +35,10 @@ def draft(
     out: OutOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
+    from diagnose.casework.draft_text import draft_parts, draft_to_json
     from diagnose.engine.matching import matcher_for
     from diagnose.plan.draft import hold_draft
     from diagnose.rulebase.base import load_rulebase
-    from diagnose.sheets.words.draft_text import draft_parts, draft_to_json
 
     if (case is None) == (pattern is None):
         raise FitError.of("draft", "One pattern is held against one wearer.", "Give a CASE, or --pattern and --about.")

@@ -19,8 +19,8 @@ from diagnose.pattern.brought.drawings.sketch import Kind, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal
 from diagnose.pattern.geometry.curves import flatten, run_nearest
 from diagnose.pattern.geometry.plane import along, distance, mid
-from diagnose.pattern.geometry.polylines import leg_gap
-from diagnose.pattern.measure import Bounds, bounds, cut_level, edge_x_at, is_inside
+from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
+from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
 from diagnose.pattern.outline import STATIONS, Line, Piece, Point
 
 __all__ = ["lines_inside", "station_of"]
@@ -77,14 +77,14 @@ def lines_inside(
         words: of the drawing.
     """
     pieces = [one.piece for one in proposal.pieces]
-    boxes = [bounds(piece) for piece in pieces]
+    boxes = [_corners(piece) for piece in pieces]
     levels: list[_Level] = []
     marks: list[Stroke] = []
     uprights: dict[str, list[Stroke]] = {}
     left = 0
     for stroke in loose:
         points = _points(stroke)
-        near = [piece for piece, box in zip(pieces, boxes, strict=True) if _overlap(box, points)]
+        near = [piece for piece, box in zip(pieces, boxes, strict=True) if boxes_near(points, box, NOTCH_OFF_MM)]
         found = [] if stroke.closed else [o for piece in near if (o := _level(piece, stroke, points, words))]
         levels += found
         if found:
@@ -120,13 +120,10 @@ def _points(stroke: Stroke) -> list[Point]:
     return [*run, stroke.end]
 
 
-def _overlap(box: Bounds, points: Sequence[Point]) -> bool:
-    xs, ys = [p.x for p in points], [p.y for p in points]
-    off = NOTCH_OFF_MM
-    return (
-        min(xs) <= box.right + off and max(xs) >= box.left - off
-        and min(ys) <= box.top + off and max(ys) >= box.bottom - off
-    )  # fmt: skip
+def _corners(piece: Piece) -> tuple[Point, Point]:
+    """Two corners of the box round the piece."""
+    box = bounds(piece)
+    return Point(box.left, box.bottom), Point(box.right, box.top)
 
 
 def _level(piece: Piece, stroke: Stroke, points: Sequence[Point], words: Sequence[Words]) -> _Level | None:
