@@ -208,7 +208,7 @@ def test_channels_at_the_arm_are_moved_off_an_edge_that_has_come_too_near(settin
 
 
 def test_with_fewer_than_two_or_three_channels_there_is_nothing_to_add_between_or_to_space(settings: Settings) -> None:
-    for what, said in (("add", "No panel there has two channels"), ("re-space", "stand evenly already")):
+    for what, said in (("add", "No panel there has room for a channel"), ("re-space", "stand evenly already")):
         move = {"do": "channels", "what": what, "place": "front-top"}
         drawn = draw(length(alteration(move, kind="length"), 0.0), panels(12 * IN), settings)
         assert told(drawn) == ()

@@ -24,10 +24,12 @@ __all__ = ["channels"]
 TOO_NEAR_MM = 0.5
 NEAR_PLACE_MM = 76.2
 LEAST_SHIFT_MM = 0.5
+LEAST_CLOTH_MM = 1.6
+"""The least cloth that is left between two channels."""
 FEWEST_TO_ADD = 2
 FEWEST_TO_SPACE = 3
 NOTHING_TO_DO = {
-    "add": "No panel there has two channels to set one between: draw it by hand, clear of seams and slits.",
+    "add": "No panel there has room for a channel between two others: draw it by hand, clear of seams and slits.",
     "re-space": "The channels there stand evenly already.",
 }
 
@@ -92,6 +94,9 @@ def _added(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     pairs = list(pairwise(found))
     near = [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
     one, other = max(near, key=lambda pair: line_gap(pair[0].line, pair[1].line) - (pair[0].width + pair[1].width) / 2)
+    room = line_gap(one.line, other.line) - (one.width + other.width) / 2.0 - min(one.width, other.width)
+    if room < 2.0 * LEAST_CLOTH_MM:
+        return []
     line = tuple(mid(a, b) for a, b in zip(_ends(one), _ends(other), strict=True))
     name = next(name for n in count(1) if (name := f"n{n}") not in {c.name for c in piece.channels})
     new = Channel(name=name, line=line, width=min(one.width, other.width))
