@@ -98,17 +98,19 @@ def diagnose(
     rounds, held = arrange(going, unmeasured, base, matcher)
     held += _after_gates(gates, acted, base)
     draw_rounds = partial(
-        planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, only=only, ways=ways,
+        planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, ways=ways,
         allowance_mm=tryon.garment.allowance_mm,
     )  # fmt: skip
     planned = draw_rounds(rounds)
     beyond = list(_beyond_the_cut(planned))
-    if beyond and only is None:
+    if beyond:
         ids = {(one.alteration, one.cause, one.side) for one in beyond}
         going = [one for one in going if (one.alteration.id, one.cause.id, one.side) not in ids]
         rounds, held = arrange(going, unmeasured, base, matcher)
         planned = draw_rounds(rounds)
         held += beyond
+    if only is not None and not {step.id for round_ in planned for step in round_.steps if step.drawn} <= set(only):
+        planned = draw_rounds(rounds, only=only)
     held += waiting
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
     ask = questions_to_ask(tryon, found, causes, base, exact_asking, first_rank, gates or acted)
