@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from typing import Any, NoReturn
 
 __all__ = ["STOPPED", "StoppedError", "main"]
 
@@ -42,11 +41,11 @@ def main() -> None:
     sys.exit(ended)
 
 
-def _stop(*_: object) -> NoReturn:
+def _stop(*_: object) -> None:
     raise StoppedError
 
 
-def _unraised(lost: Any) -> None:
+def _unraised(lost: sys.UnraisableHookArgs) -> None:
     """Ctrl-C that came where Python can raise nothing (in a callback of the collector, say) is raised again."""
     if isinstance(lost.exc_value, StoppedError):
         from signal import SIGINT, raise_signal
