@@ -51,6 +51,7 @@ def started(tmp_path: Path) -> Path:
     """A folder in which her drawing and her answers lie."""
     shutil.copy(next((ROOT / "cases" / "patterns").glob("*.svg")), tmp_path / "my-pattern.svg")
     (tmp_path / "answers.yaml").write_text(ANSWERS, "utf-8")
+    (tmp_path / "about.yaml").write_text(block("## Your own case", "yaml"), "utf-8")
     return tmp_path
 
 

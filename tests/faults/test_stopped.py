@@ -26,7 +26,11 @@ def stopped_after(seconds: float, command: list[str], here: Path) -> tuple[int, 
     """How a command ends that gets Ctrl-C after so many seconds, and what it says on stderr."""
     lines = b'{"id": "a", "gap": {"waist": "1 in"}}\n' * 3000
     (here / "lines").write_bytes(lines)
-    ready = "import os, sys; from diagnose.cli import main; os.write(2, b'.'); sys.argv[0] = 'diagnose'; main()"
+    ready = (
+        "import os, signal, sys; from diagnose.cli import main; sys.argv[0] = 'diagnose'; real = signal.signal\n"
+        "def told(*a):\n    signal.signal = real; real(*a); os.write(2, b'.')\n"
+        "signal.signal = told; main()"
+    )
     with (here / "lines").open("rb") as stdin:
         process = subprocess.Popen(
             [sys.executable, "-c", ready, *command], cwd=here, stdin=stdin, stdout=subprocess.DEVNULL,
@@ -34,7 +38,7 @@ def stopped_after(seconds: float, command: list[str], here: Path) -> tuple[int, 
         )  # fmt: skip
         assert process.stderr is not None
         assert process.stderr.read(1) == b"."
-        time.sleep(0.01 + seconds)
+        time.sleep(seconds)
         process.send_signal(signal.SIGINT)
         _, said = process.communicate(timeout=60)
     return process.returncode, said.decode()
