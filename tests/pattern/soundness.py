@@ -18,7 +18,8 @@ __all__ = ["CORNER_DEG", "faults", "girths", "outline_of", "sampled"]
 STEP_MM = 0.5
 SEAM_MM = 25.4 / 16
 CORNER_DEG = 5.0
-TURN_DEG_A_MM = 4.0
+TURN_DEG_A_MM = 6.0
+"""A radius of 3/8 in: about the tightest part of a French curve (from memory, no source)."""
 ON_EDGE_MM = 1.0
 LEVEL_MM = 0.02
 OUTSIDE_MM = 0.5

@@ -34,6 +34,7 @@ CHORD_TOL_MM = 0.02
 CLEAR_MM = 0.1
 FAR_RATIO = 3.0
 FAR_MM = 10.0
+MOST_ROUNDS = 5
 
 
 def marks_laid(was: Piece, made: Piece) -> Piece:
@@ -237,9 +238,13 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
     if free[0] or free[1]:
         cut = trimmed(piece, line)
         line = (*(cut[:1] if free[0] else line[:1]), *_inner(line, cut), *(cut[-1:] if free[1] else line[-1:]))
-    gaps = list(_gaps(cut_level(piece, line), line))
-    for start, stop in gaps:
-        line = _round(piece, line, start, stop)
+    # Drawn round one place, it may come to cross the outline at another.
+    for _ in range(MOST_ROUNDS):
+        gaps = list(_gaps(cut_level(piece, line), line))
+        for start, stop in gaps:
+            line = _round(piece, line, start, stop)
+        if not gaps:
+            break
     return line
 
 
@@ -279,8 +284,10 @@ def _arc(piece: Piece, start: Point, stop: Point) -> list[Point]:
     ]
     count = len(ring)
     first, last = (min(range(count), key=lambda n, spot=spot: distance(ring[n], spot)) for spot in (start, stop))  # type: ignore[misc]
-    ways = [[ring[(a + n) % count] for n in range((b - a) % count + 1)] for a, b in ((first, last), (last, first))]
-    return min(ways, key=lambda way: sum(distance(p, q) for p, q in pairwise(way)))
+    ways = [[(a + n) % count for n in range((b - a) % count + 1)] for a, b in ((first, last), (last, first))]
+    way = min(ways, key=lambda one: sum(distance(ring[n], ring[m]) for n, m in pairwise(one)))
+    # One point more at each end: the nearest may lie short of where the level leaves the paper.
+    return [ring[n % count] for n in ((way[0] - 1), *way, (way[-1] + 1))]
 
 
 def _left(points: Sequence[Point], n: int) -> Point:
