@@ -263,19 +263,22 @@ def _gaps(cut: LevelCut, line: Polyline) -> Iterator[tuple[Point, Point]]:
 
 def _round(piece: Piece, line: Polyline, start: Point, stop: Point) -> Polyline:
     """The level with the stretch from start to stop, which lies outside, drawn taut round the outline there."""
-    arc = _arc(piece, start, stop)
+    arc, side = _arc(piece, start, stop)
     depth = max((leg_gap(point, start, stop) for point in arc), default=0.0)
     reach = max(THROUGH_MM, THROUGH_PER_STEP * depth)
     before, after = _split(line, start)[0], _split(line, stop)[1]
     head, first = _shortened(before, reach)
     tail, last = _shortened(after[::-1], reach)
-    air = sum(cross(sub(stop, start), sub(point, start)) for point in arc)
-    chain = _hull(first, last, arc, 1.0 if air > 0.0 else -1.0)
+    chain = _hull(first, last, arc, side)
     return _plain((*head, first, *chain, last, *tail[::-1]))
 
 
-def _arc(piece: Piece, start: Point, stop: Point) -> list[Point]:
-    """The outline between two places of it, the shorter way round, a hair inside the paper."""
+def _arc(piece: Piece, start: Point, stop: Point) -> tuple[list[Point], float]:
+    """The outline between two places of it, the shorter way round, a hair inside the paper.
+
+    Returns:
+        Its points, and on which side of the way from start to stop the paper lies: 1 left, -1 right.
+    """
     ring = [
         add(p, scaled(_left(points, n), CLEAR_MM))
         for segment in outline_segments(piece)
@@ -287,7 +290,7 @@ def _arc(piece: Piece, start: Point, stop: Point) -> list[Point]:
     ways = [[(a + n) % count for n in range((b - a) % count + 1)] for a, b in ((first, last), (last, first))]
     way = min(ways, key=lambda one: sum(distance(ring[n], ring[m]) for n, m in pairwise(one)))
     # One point more at each end: the nearest may lie short of where the level leaves the paper.
-    return [ring[n % count] for n in ((way[0] - 1), *way, (way[-1] + 1))]
+    return [ring[n % count] for n in ((way[0] - 1), *way, (way[-1] + 1))], (1.0 if way is ways[0] else -1.0)
 
 
 def _left(points: Sequence[Point], n: int) -> Point:
