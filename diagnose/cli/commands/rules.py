@@ -119,8 +119,7 @@ def learn(
     from msgspec import to_builtins
 
     from diagnose.casework.experience import read_experience
-    from diagnose.casework.experience_said import experience_lines
-    from diagnose.casework.own_rules import write_own_rules
+    from diagnose.casework.own_rules import experience_lines, write_own_rules
     from diagnose.places import bundled_rules
     from diagnose.rulebase.base import load_rulebase
 

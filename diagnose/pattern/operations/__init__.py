@@ -13,18 +13,18 @@ from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.doing import do, do_part, finish
-from diagnose.pattern.operations.eyelets import Eyelets
 from diagnose.pattern.operations.fold import Fold
-from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge
+from diagnose.pattern.operations.openings.eyelets import Eyelets
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
+from diagnose.pattern.operations.openings.recut_gore import RecutGore
+from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.operations.operation import Operation
-from diagnose.pattern.operations.recut_gore import RecutGore
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
-from diagnose.pattern.operations.tabs import Tabs
 from diagnose.units import Unit
 
 __all__ = [

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import SLIT_PREFIX, channel_length, edge_length, garment_girth, slit_length
-from diagnose.pattern.operations.eyelets import Closer, closer_at
+from diagnose.pattern.operations.openings.eyelets import Closer, closer_at
 from diagnose.pattern.outline import Channel, Pattern, Piece
 from diagnose.sheets.cutting.allowance import Allowances, allowances_of
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused

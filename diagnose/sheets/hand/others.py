@@ -9,12 +9,12 @@ from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn
 from diagnose.pattern.measure import SLIT_PREFIX, slit_length
 from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
-from diagnose.pattern.operations.eyelets import Eyelets
-from diagnose.pattern.operations.insert_gore import InsertGore
-from diagnose.pattern.operations.recut_gore import RecutGore
+from diagnose.pattern.operations.openings.eyelets import Eyelets
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
+from diagnose.pattern.operations.openings.recut_gore import RecutGore
+from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
-from diagnose.pattern.operations.tabs import Tabs
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab

@@ -7,8 +7,8 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.operations.strap import Strap
-from diagnose.pattern.operations.tabs import Tabs
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 BENT = Slit("s1", (Point(20.0, 0.0), Point(20.0, 30.0), Point(38.0, 54.0)))

@@ -14,7 +14,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes, seam_mistakes
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
-from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit
 
 FOOT, TIP = Point(50.0, 0.0), Point(50.0, 90.0)

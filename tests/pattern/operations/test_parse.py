@@ -19,14 +19,14 @@ from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.channels import Channels, Shifted
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
-from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
+from diagnose.pattern.operations.openings.tabs import NewSlit, Tabs
 from diagnose.pattern.operations.redrawn_marks import LevelShift, Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
-from diagnose.pattern.operations.tabs import NewSlit, Tabs
 from diagnose.pattern.outline import Channel, Point
 
 SPELT = [

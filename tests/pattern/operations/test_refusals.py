@@ -14,8 +14,8 @@ from diagnose.errors import FitError
 from diagnose.pattern.operations import parse_operations
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
-from diagnose.pattern.operations.insert_gore import InsertGore
 from diagnose.pattern.operations.length import Length
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.outline import Channel, Pattern, Point, Slit
 
 SHEET = alone(sheet())

@@ -10,7 +10,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.measure import garment_girth, slit_length, station_width
-from diagnose.pattern.operations.tabs import NewSlit, Tabs
+from diagnose.pattern.operations.openings.tabs import NewSlit, Tabs
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
 
 

@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, line_gap
 from diagnose.pattern.operations import InsertGore, Strap, Tabs
-from diagnose.pattern.operations.tabs import NewSlit
+from diagnose.pattern.operations.openings.tabs import NewSlit
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line

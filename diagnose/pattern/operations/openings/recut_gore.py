@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, slit_length
-from diagnose.pattern.operations.insert_gore import InsertGore
+from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Slit

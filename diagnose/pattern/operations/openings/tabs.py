@@ -29,7 +29,7 @@ from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import shifted
-from diagnose.pattern.operations.insert_gore import InsertGore, refuse_channels
+from diagnose.pattern.operations.openings.insert_gore import InsertGore, refuse_channels
 from diagnose.pattern.operations.operation import Operation, named_amounts
 from diagnose.pattern.operations.parameters import (
     Kind,
