@@ -13,6 +13,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.brought import Terms, Understood
 from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.measure import bounds, edge_length
 from diagnose.pattern.outline import Edge, Piece
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
@@ -57,7 +58,9 @@ def terms_for(
         gap={str(station): mm for station, mm in gaps.items()},
         is_whole=True,
     )
-    return Terms(unit, is_told, believable, tuple(sure))
+    garment = about.get("garment")
+    closure = garment.get("closure") if isinstance(garment, Mapping) else None
+    return Terms(unit, is_told, believable, tuple(sure), closure if closure in CLOSURES else "back")
 
 
 def doubts_in(understood: Understood) -> tuple[Mistake, ...]:

@@ -123,7 +123,7 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     if len(half.rings) < len(pieces) and not half.folded:
         kept = {id(ring) for ring in half.rings}
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
-    ended, said = with_ends(pieces)
+    ended, said = with_ends(pieces, notes.closure)
     said = (*half.said, *said) if len(pieces) < len(read) else said
     turned = ", ".join(f"“{one.piece.name}”" for one in read if one.is_turned)
     if turned:

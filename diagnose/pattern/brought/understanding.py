@@ -22,7 +22,7 @@ from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, lie_level, lifts_mm, presumed_heights, raised_by
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, propose
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, chained, propose
 from diagnose.pattern.brought.understood.seams import presumed_seams, unsewn
 from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
@@ -63,12 +63,14 @@ class Terms(Struct, frozen=True):
         is_told: whether she named the unit herself, with the command or in her settings.
         believable: what a pattern and its wearer may measure.
         sure: the words with which she has settled what is beyond belief.
+        closure: where it is laced, as far as the garment is told: back, front or both.
     """
 
     unit: Unit = "in"
     is_told: bool = False
     believable: Believable = NO_LIMITS
     sure: tuple[str, ...] = ()
+    closure: str = "back"
 
 
 USUAL = Terms()
@@ -133,7 +135,8 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         found = outlines_of(sketch, is_back_middle=True)
         how = "The names say that the back lies on the left: the drawing was turned over."
         found = replace(found, said=(how, *found.said))
-    proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name)
+    closure = labels.closure or terms.closure
+    proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name, closure)
     inside, told = lines_inside(proposal, found.loose, sketch.words)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
     marked = as_stored(with_marks(proposal, marks))
@@ -229,17 +232,21 @@ def _levels(
     if all(one.is_stored for one in proposal.pieces):
         found = {piece.name: _with_heights(piece, told, set(told)) for piece in pieces}
         return found, _found(pieces, found, told, "")
+    half = {pieces[n].name for n in chained(proposal.pieces)}
+    half |= {ref.piece for one in seams for ref in (one.seam.a, one.seam.b)}
     lifts = lifts_mm(pieces, [one.seam for one in seams])
     if lie_level(pieces) and all(abs(lift) <= SAME_HEIGHT_MM for lift in lifts.values()):
         lifts = {piece.name: 0.0 for piece in pieces}
     raised = [raised_by(piece, lifts.get(piece.name, 0.0)) for piece in pieces]
-    is_level = lie_level(raised) and (len(lifts) == len(pieces) or lie_level(pieces))
+    is_level = lie_level(raised) and (half <= set(lifts) or lie_level(pieces))
     if not is_level:
         found = {p.name: _with_heights(p, {**presumed_heights([p]), **told}, set(told)) for p in pieces}
         return found, _found(pieces, found, told, "the pieces do not lie at one height, and each was given its own")
     heights = {**presumed_heights(raised), **_drawn_heights(raised)}
+    # What is set in, and sewn to nothing yet, lies on the drawing where there was room: no level is laid across it.
     found = {
         piece.name: _with_heights(piece, {s: y - lift for s, y in heights.items()} | told, set(told))
+        if piece.name in half else dict(piece.levels)
         for piece in pieces for lift in (lifts.get(piece.name, 0.0),)
     }  # fmt: skip
     apart = any(lifts.values())
@@ -291,10 +298,11 @@ def _no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[st
     """A mistake where no waist could be found."""
     if all(one.is_stored for one in pieces):
         return []
+    half = [pieces[n].piece.name for n in chained(pieces)]
     high = max(bounds(one.piece).top - bounds(one.piece).bottom for one in pieces)
     bare = [
         one for one in pieces
-        if "waist" not in levels.get(one.piece.name, {})
+        if "waist" not in levels.get(one.piece.name, {}) and one.piece.name in half
         and bounds(one.piece).top - bounds(one.piece).bottom > high / 2.0
     ]  # fmt: skip
     if not bare or (len(bare) < len(pieces) and lie_level([one.piece for one in pieces])):

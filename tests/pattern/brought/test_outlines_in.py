@@ -6,6 +6,8 @@ import pytest
 from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought import Terms
+from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import joined_rings
 from diagnose.pattern.brought.drawings.sketch import Stroke
@@ -133,7 +135,7 @@ def test_a_ring_is_cut_where_a_label_says() -> None:
 def test_a_gore_has_two_legs_and_no_top() -> None:
     body = f'<path id="front" d="{down(FRONT)}"/><path id="gore" d="M200 400 L230 250 L260 400 Z"/>'
     gore = bring(svg(body)).pieces[1]
-    assert edges_of(gore) == [("hem", "bottom"), ("centre-back", "lacing"), ("front-seam", "seam")]
+    assert edges_of(gore) == [("hem", "bottom"), ("back-seam", "seam"), ("front-seam", "seam")]
 
 
 def test_seams_of_unlike_length_are_not_presumed_and_it_is_said() -> None:
@@ -204,3 +206,21 @@ def test_the_bundled_corset_keeps_its_seams_and_girths_as_bare_outlines(corset: 
     for piece, stored in zip(pattern.pieces, corset.pieces, strict=True):
         assert off_mm(piece, stored) < 0.01
         assert piece.level("waist")[0].y == pytest.approx(stored.level("waist")[0].y, abs=1.0)
+
+
+def test_a_gore_beside_the_panels_is_no_panel_and_takes_no_lacing() -> None:
+    gore = "M330 60 L370 60 L350 200 Z"
+    made = bring_file(svg("".join(f'<path d="{down(path)}"/>' for path in (FRONT, BACK, gore))), "x.svg", Terms("in"))
+    assert [seam.seam.a.piece for seam in made.seams] == ["piece-1"]
+    pieces = made.settled().pieces
+    assert [edge.role for edge in pieces[1].edges].count("lacing") == 1
+    assert not any(edge.role == "lacing" for edge in pieces[2].edges)
+    assert pieces[2].levels == {}
+    assert any("piece-3" in sentence and "no girth has them" in sentence for sentence in made.said)
+
+
+def test_a_front_laced_garment_is_laced_in_front_and_folded_behind() -> None:
+    made = bring_file(plain_svg(), "x.svg", Terms("in", closure="front"))
+    front, back = made.settled().pieces
+    assert [edge.role for edge in front.edges].count("lacing") == 1
+    assert (back.cut, [edge.role for edge in back.edges].count("fold")) == ("fold", 1)

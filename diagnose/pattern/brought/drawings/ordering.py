@@ -92,7 +92,8 @@ def order_of(rows: Sequence[Lying]) -> tuple[tuple[int, ...], str]:
         (_by_rows(rows, 1.0), "The pieces were taken row by row, from the bottom left."),
     ) if way]  # fmt: skip
     best, said = max(ways, key=lambda way: agreeing(rows, way[0]))
-    if agreeing(rows, best) < len(rows) - 1 and len(rows) <= MOST_TRIED:
+    is_named = any(tells_side(row.name) for row in rows)
+    if agreeing(rows, best) < len(rows) - 1 and len(rows) <= MOST_TRIED and not is_named:
         chain = _only_chain(rows)
         if chain:
             return chain, "The order of the pieces was presumed from the edges that agree in length."

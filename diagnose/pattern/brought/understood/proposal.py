@@ -6,6 +6,7 @@ plain sentences; what can't be is kept as a mistake that a labels file may mend.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import cast, get_args
@@ -21,6 +22,7 @@ from diagnose.pattern.brought.understood.told import told_edges, told_extra, tol
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.curves import flatten, run_length
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam, Segment, Side
 from diagnose.units import INCH_MM
 
@@ -28,6 +30,7 @@ __all__ = [
     "Proposal",
     "Proposed",
     "as_stored",
+    "chained",
     "corner_sides",
     "is_straight",
     "named_edges",
@@ -40,6 +43,10 @@ __all__ = [
 STRAIGHT_TOL_MM = INCH_MM / 32
 UPRIGHT_RATIO = 0.02
 LEAST_EDGES = 3
+SET_IN_RATIO = 0.5
+"""A piece that is lower than this part of the highest is a gusset or a gore."""
+
+_APART = re.compile(r"stomacher|sleeve|strap|gusset|\bgore\b|godet|collar|facing|pocket|modesty", re.IGNORECASE)
 FLAT_TOL_MM = 0.2
 _ROLES, _CUTS, _SIDES = get_args(Role), get_args(Cut), get_args(Side)
 EDGE_NAMES: Mapping[str, str] = {
@@ -95,7 +102,7 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
     pieces = [_proposed(outline) for outline in outlines]
     said: tuple[str, ...] = ()
     if not all(one.is_stored for one in pieces):
-        pieces, said = with_ends(pieces)
+        pieces, said = with_ends(pieces, closure)
     return Proposal(name, closure, tuple(pieces), said)
 
 
@@ -257,15 +264,48 @@ def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]
     return tuple(made)
 
 
-def with_ends(pieces: Sequence[Proposed]) -> tuple[list[Proposed], tuple[str, ...]]:
-    """The first piece with its front edge, and the last with its lacing edge, where they are straight enough."""
+def chained(pieces: Sequence[Proposed]) -> list[int]:
+    """The numbers of the pieces that make the half, from the front on: without what is set in, or made apart."""
+    highs = [box.top - box.bottom for box in (bounds(one.piece) for one in pieces)]
+    found = [
+        n for n, one in enumerate(pieces)
+        if not _APART.search(one.piece.name) and highs[n] >= SET_IN_RATIO * max(highs)
+    ]  # fmt: skip
+    return found or list(range(len(pieces)))
+
+
+def with_ends(pieces: Sequence[Proposed], closure: str = "back") -> tuple[list[Proposed], tuple[str, ...]]:
+    """The first piece with its front edge, and the last with its back edge, where they are straight enough.
+
+    What closes is laced, and the other end lies on the fold; a garment laced behind may open in front.
+    """
     made, said = list(pieces), list[str]()
-    if not any(edge.role in ("fold", "opening") for one in made for edge in one.piece.edges):
-        made[0], told = _front_edge(made[0])
-        said.append(told)
-    if not any(edge.role == "lacing" for one in made for edge in one.piece.edges):
-        made[-1], told = _lacing_edge(made[-1])
-        said.append(told)
+    chain = chained(pieces)
+    first, last = chain[0], chain[-1]
+    roles = {edge.role for one in made for edge in one.piece.edges}
+    if closure == "back":
+        if not roles & {"fold", "opening"}:
+            made[first], told = _front_edge(made[first])
+            said.append(told)
+        if "lacing" not in roles:
+            made[last], told = _laced(made[last], "back")
+            said.append(told)
+    else:
+        if "lacing" not in roles:
+            made[first], told = _laced(made[first], "front")
+            said.append(told)
+        if closure == "both" and not any(edge.role == "lacing" for edge in made[last].piece.edges):
+            made[last], told = _laced(made[last], "back")
+            said.append(told)
+        elif closure == "front" and "fold" not in roles:
+            made[last], told = _back_fold(made[last])
+            said.append(told)
+    apart = [one.piece.name for n, one in enumerate(pieces) if n not in chain]
+    if apart:
+        names = ", ".join(f"“{name}”" for name in apart)
+        said.append(
+            f"{names}: taken for set in or made apart; until it is said what they are sewn to, no girth has them."
+        )
     for n, one in enumerate(made):
         on_fold = any(edge.role == "fold" for edge in one.piece.edges)
         if on_fold and one.piece.cut == "pair" and one.outline.cut != "pair":
@@ -284,12 +324,22 @@ def _front_edge(one: Proposed) -> tuple[Proposed, str]:
     return _with_spare(_with_role(one, found, role), found), f"The front edge of “{name}” was presumed {words}."
 
 
-def _lacing_edge(one: Proposed) -> tuple[Proposed, str]:
-    found = _longest(one, "back")
+def _laced(one: Proposed, side: str) -> tuple[Proposed, str]:
+    found = _longest(one, side)
     name = one.piece.name
     if found is None:
-        return one, f"No straight edge at the back of “{name}”: none was presumed to be laced."
-    return _with_spare(_with_role(one, found, "lacing"), found), f"The back edge of “{name}” was presumed to be laced."
+        return one, f"No straight edge at the {side} of “{name}”: none was presumed to be laced."
+    made = _with_spare(_with_role(one, found, "lacing"), found)
+    return made, f"The {side} edge of “{name}” was presumed to be laced."
+
+
+def _back_fold(one: Proposed) -> tuple[Proposed, str]:
+    found = _longest(one, "back")
+    name = one.piece.name
+    if found is None or not _is_upright(one.piece.edges[found]):
+        return one, f"No straight upright edge at the back of “{name}”: none was presumed to lie on the fold."
+    made = _with_spare(_with_role(one, found, "fold"), found)
+    return made, f"The back edge of “{name}” was presumed to lie on the fold."
 
 
 def _longest(one: Proposed, side: str) -> int | None:

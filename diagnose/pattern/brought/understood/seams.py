@@ -8,7 +8,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
@@ -86,7 +86,7 @@ def _neighbours(pieces: Sequence[Proposed]) -> list[tuple[int, int]]:
     found = [
         pair
         for body in ("left", "right")
-        for pair in pairwise(n for n, one in enumerate(pieces) if one.piece.side in ("both", body))
+        for pair in pairwise(n for n in chained(pieces) if pieces[n].piece.side in ("both", body))
     ]
     return sorted(set(found))
 
