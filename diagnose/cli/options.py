@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AllowOption", "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "PaperOption", "ReplaceOption", "Seams",
-    "Set", "Target", "Top", "Underbust", "UnitOption", "Waist", "check_belongs", "json_argument", "named", "paper_of",
-    "raw_readings", "settings_with", "targets_of", "unit_of",
+    "Set", "Sure", "Target", "Top", "Underbust", "UnitOption", "Waist", "check_belongs", "json_argument", "named",
+    "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of",
 ]  # fmt: skip
 
 LARGEST_JSON = 20_000_000
@@ -54,6 +54,9 @@ AllowOption = Annotated[
 ]
 ReplaceOption = Annotated[
     bool, typer.Option("--replace", help="Replace the file even where it is not as this program wrote it.")
+]
+Sure = Annotated[
+    list[str] | None, typer.Option("--sure", metavar="WORD", help="What was beyond belief, and is so nevertheless.")
 ]
 Meets = Annotated[bool, typer.Option("--meets", help="The edges are meant to meet.")]
 

@@ -125,3 +125,25 @@ def test_the_mended_draft_is_written_and_fits_when_it_is_held_again(
     assert run(["draft", "--pattern", str(mended), "--about", about, "--json"]) == 0
     waist = json.loads(capsys.readouterr().out)["draft"]["stations"]["waist"]
     assert abs(waist["change_mm"]) <= 25.4 / 4 + 0.1
+
+
+def test_a_draft_of_a_pattern_beyond_belief_is_asked_about_first(
+    tmp_path: Path, about: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = tmp_path / "mine.csv"
+    table.write_text(IN_CM, encoding="utf-8")
+    words = ["draft", "--pattern", str(table), "--about", about]
+    assert run(words) == 2
+    assert "--unit cm" in capsys.readouterr().err
+    assert run([*words, "--unit", "cm"]) == 0
+    assert "68.0 cm" in capsys.readouterr().out
+
+
+def test_what_a_case_knows_is_not_told_beside_it(
+    tmp_path: Path, about: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = str(tmp_path / "case")
+    assert run(["new", case, "--pattern", CORSET, "--about", about]) == 0
+    for words in (["--unit", "cm"], ["--about", about], ["--sure", "waist"]):
+        assert run(["draft", case, *words]) == 2
+        assert "A case knows its own" in capsys.readouterr().err

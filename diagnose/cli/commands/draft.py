@@ -12,6 +12,7 @@ from diagnose.cli.printing import show
 from diagnose.errors import FitError
 
 if TYPE_CHECKING:
+    from diagnose.pattern.brought import Terms
     from diagnose.pattern.outline import Pattern
 
 __all__ = ["draft"]
@@ -32,18 +33,18 @@ NOTHING_SAID = 1
 def draft(
     case: CaseArgument = None, pattern: PatternOption = None, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    out: OutOption = None, json: o.Json = False,
+    sure: o.Sure = None, out: OutOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
     from diagnose.casework.draft_text import draft_parts, draft_to_json
     from diagnose.engine.matching import matcher_for
     from diagnose.plan.draft import hold_draft
-    from diagnose.rulebase.base import load_rulebase
 
     if (case is None) == (pattern is None):
         raise FitError.of("draft", "One pattern is held against one wearer.", "Give a CASE, or --pattern and --about.")
     if case is not None:
-        given = [n for n, v in (("--about", about), ("--labels", labels), ("--length", length)) if v is not None]
+        told = {"--about": about, "--labels": labels, "--length": length, "--sure": sure, "--unit": unit}
+        given = [name for name, value in told.items() if value]
         if given:
             do = "Leave it out; girths taken anew are kept with: diagnose note CASE --measured waist=26 in"
             raise FitError.of(given[0], "A case knows its own garment, wearer and pattern.", do)
@@ -54,6 +55,8 @@ def draft(
         base, chosen, held = base_for(opened), opened.unit, opened.pattern
         known: dict[str, Any] = {"garment": opened.garment, "target": opened.target, "wearer": opened.wearer}
     else:
+        from diagnose.casework.pattern_in import terms_for
+        from diagnose.casework.working import usual_base
         from diagnose.cli.asking.answers_file import read_answers
 
         known = read_answers(about) if about else {}
@@ -61,9 +64,11 @@ def draft(
         if unit is not None and known.get("unit", unit) != unit:
             what = f"It says {unit}, and the file about the wearer says {known['unit']}."
             raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
-        base = load_rulebase()
-        base = base.with_settings(base.settings.in_unit(chosen))
-        held = _read(pattern, labels, length, chosen, unit is not None)
+        base = usual_base(chosen)
+        garment = {"garment": known.get("garment")}  # whether it is the wearer's is what the draft is to say
+        terms = terms_for(chosen, base.settings, garment, is_told=unit is not None, sure=sure or ())
+        assert pattern is not None
+        held = _read(pattern, terms, labels, length)
     if target:
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
@@ -87,9 +92,7 @@ def _written(mended: Pattern | None, out: Path) -> str:
     return f"Written, with the first round drawn in: {out}"
 
 
-def _read(pattern: Path | None, labels: Path | None, length: str | None, unit: Any, is_told: bool) -> Pattern:
+def _read(pattern: Path, terms: Terms, labels: Path | None, length: str | None) -> Pattern:
     from diagnose.cli.asking.patterns import read_pattern_file
-    from diagnose.pattern.brought import Terms
 
-    assert pattern is not None
-    return read_pattern_file(pattern, Terms(unit, is_told), labels, length).settled()
+    return read_pattern_file(pattern, terms, labels, length).settled()

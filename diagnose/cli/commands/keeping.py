@@ -31,9 +31,6 @@ AboutOption = Annotated[
     Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
 ]
 
-SureOption = Annotated[
-    list[str] | None, typer.Option("--sure", metavar="WORD", help="What was beyond belief, and is so nevertheless.")
-]
 SkippedOption = Annotated[
     list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
 ]
@@ -52,7 +49,7 @@ MeasuredOption = Annotated[
 def new(
     case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    ruler: RulerOption = None, sure: SureOption = None, json: o.Json = False,
+    ruler: RulerOption = None, sure: o.Sure = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Start a case folder with version 1 of a pattern; or with a whole case that was kept as one file (.zip)."""
     from diagnose import casebook
