@@ -7,6 +7,7 @@ thread of its own; a reply is kept while the room's lock is held, so that two de
 from __future__ import annotations
 
 import threading
+import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["NoSuchPageError", "Room"]
 
 MOST_KEPT = 200
+LOOKS_S = 0.3
 T = TypeVar("T")
 
 
@@ -47,6 +49,7 @@ class Room:
         self._engine = ThreadPoolExecutor(1, "engine")
         self._kept: OrderedDict[Hashable, tuple[object, object]] = OrderedDict()
         self._keeping = threading.Lock()
+        self._warm = False
 
     def case(self, name: str) -> Case:
         """The case of a folder's name.
@@ -153,11 +156,18 @@ class Room:
         return self._engine.submit(make).result()
 
     def warm(self) -> None:
-        """Load what the first plan needs, while she looks at the first page."""
-        from diagnose.casework.working import warmed
-
-        self._engine.submit(warmed)
+        """Load what the first plan needs, once, while she looks at the first page."""
+        if not self._warm:
+            self._warm = True
+            self._engine.submit(_load)
 
     def close(self) -> None:
         """End the engine's thread."""
         self._engine.shutdown(wait=False, cancel_futures=True)
+
+
+def _load() -> None:
+    time.sleep(LOOKS_S)  # the first page goes first
+    from diagnose.casework.working import warmed
+
+    warmed()

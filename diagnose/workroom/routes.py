@@ -5,30 +5,20 @@ from __future__ import annotations
 import sys
 import traceback
 from collections.abc import Callable, Collection
+from threading import Lock
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
-from starlette.types import ASGIApp
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from diagnose.errors import FitError
 from diagnose.workroom.asked import Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
-from diagnose.workroom.pages import (
-    altering,
-    book,
-    giving,
-    looking_back,
-    new_case,
-    overruling,
-    planning,
-    telephone,
-    trying,
-    wall,
-)
+from diagnose.workroom.pages import wall
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
 
@@ -50,12 +40,58 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         places: hosts and ports it is served on.
         phone: the host and port that a telephone finds it at; empty without one.
     """
+    routes: list[BaseRoute] = [Route("/", _endpoint(room, wall.wall))]
+    routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
+    routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
+    routes.append(Mount("/", app=_Later(lambda: _inner(room, doors, phone))))
+    return Guard(
+        Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),
+        places=places, doors=doors,
+        refusal=lambda why: page("refused.html.j2", why=why),
+        waiting=lambda number: page("waiting.html.j2", number=number),
+    )  # fmt: skip
+
+
+class _Later:
+    """An application that is made when it is first asked for anything."""
+
+    def __init__(self, make: Callable[[], ASGIApp]) -> None:
+        self._make, self._made, self._making = make, None, Lock()
+
+    _made: ASGIApp | None
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on."""
+        if self._made is None:
+            await run_in_threadpool(self._ready)
+        assert self._made is not None
+        await self._made(scope, receive, send)
+
+    def _ready(self) -> None:
+        with self._making:
+            self._made = self._made or self._make()
+
+
+def _inner(room: Room, doors: Doors, phone: str) -> ASGIApp:
+    """All pages but the first, with all that they stand on."""
+    from diagnose.workroom.pages import (
+        altering,
+        book,
+        giving,
+        looking_back,
+        new_case,
+        opened,
+        overruling,
+        planning,
+        telephone,
+        trying,
+    )  # fmt: skip
+
     at = telephone.Telephone(doors, phone)
     table: list[tuple[str, list[str], Page]] = [
-        ("/", LOOKED_AT, wall.wall),
-        (CASE, LOOKED_AT, wall.case_page),
-        (CASE + "/picture.svg", LOOKED_AT, wall.picture),
-        (CASE + "/photograph.jpg", LOOKED_AT, wall.photograph),
+        (CASE, LOOKED_AT, opened.case_page),
+        (CASE + "/picture.svg", LOOKED_AT, opened.picture),
+        (CASE + "/photograph.jpg", LOOKED_AT, opened.photograph),
         (CASE + "/tryon", LOOKED_AT, trying.start),
         (TRYON + "/ask/{question}", BOTH, trying.question),
         (TRYON + "/answers", LOOKED_AT, trying.answers),
@@ -92,14 +128,7 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         ("/telephone/forget", CHANGES, at.forget),
     ]
     routes = [Route(path, _endpoint(room, answer), methods=methods) for path, methods, answer in table]
-    routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
-    routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
-    return Guard(
-        Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),
-        places=places, doors=doors,
-        refusal=lambda why: page("refused.html.j2", why=why),
-        waiting=lambda number: page("waiting.html.j2", number=number),
-    )  # fmt: skip
+    return Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere})
 
 
 def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:

@@ -7,16 +7,17 @@ import re
 from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
-from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.writers.svg import picture_svg
 from diagnose.workroom.asked import url
+
+if TYPE_CHECKING:
+    from diagnose.sheets.drawn.drawing import Drawing
 
 __all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of"]
 
@@ -93,4 +94,6 @@ def _upper_first(text: str) -> str:
 
 def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
     """A drawing within a page; `picture_svg` has escaped every word in it."""
+    from diagnose.sheets.writers.svg import picture_svg
+
     return Markup(picture_svg(drawing, label, kind))

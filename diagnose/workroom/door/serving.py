@@ -78,7 +78,6 @@ def _serve(
 
     from diagnose.workroom.door.devices import Doors
     from diagnose.workroom.door.patience import Patient
-    from diagnose.workroom.pages.telephone import code_lines
     from diagnose.workroom.routes import workroom_app
 
     doors = Doors(room.folder)
@@ -99,6 +98,8 @@ def _serve(
          else "Open this in a browser of this machine; it works once, for one browser:")  # fmt: skip
     tell(f"  {first}")
     if phone:
+        from diagnose.workroom.pages.telephone import code_lines
+
         tell("")
         tell("On the telephone: scan this within ten minutes, then let it in at the computer (Telephone).")
         for line in code_lines(f"http://{phone}/pair?key={doors.new_pairing()}"):
@@ -106,7 +107,6 @@ def _serve(
         tell(f"Who is on your home network can see that the workroom is at {phone}, and could read along what goes")
         tell("between it and the telephone: it is not in cipher. In a strange network leave --phone out.")
     tell("Ctrl-C ends it; everything is kept." + (" Enter gives a new address." if sys.stdin.isatty() else ""))
-    threading.Thread(target=room.warm, daemon=True).start()
     if sys.stdin.isatty():
         threading.Thread(target=_new_addresses, args=(address, tell), daemon=True).start()
     if until is not None:

@@ -1,64 +1,24 @@
-"""Her cases as cards on a wall, and one case opened: its drawing, and the one thing to do next."""
+"""Her cases as cards on a wall.
+
+It is the first page, and is there within a second of the command: what it does not need is loaded while she looks.
+"""
 
 from __future__ import annotations
 
 from starlette.responses import Response
 
-from diagnose.casebook import Case, photograph_of
-from diagnose.casework.glance import Glance, cases_in, glance_at
-from diagnose.workroom.asked import Asked, file_of, html, url
-from diagnose.workroom.drawings import drawn, small_picture, under_of
-from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.casework.glance import cases_in
+from diagnose.workroom.asked import Asked, html
+from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
-__all__ = ["case_page", "next_step", "picture", "wall"]
+__all__ = ["wall"]
 
 
 def wall(room: Room, asked: Asked) -> Response:
     """All her cases, or those that hold the words sought."""
+    room.warm()
     words = asked.query.get("q", "").strip()[:200]
     cases = cases_in(room.folder)
     found = [one for one in cases if one.has(words)]
     return html(page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here))
-
-
-def case_page(room: Room, asked: Asked) -> Response:
-    """One case: the newest pattern, and what is next."""
-    case = room.case(asked.path["case"])
-    glance = glance_at(case.folder)
-    found = photograph_of(case.folder) if case.newest.number == 1 else None
-    under = under_of(found, url("case", case.folder.name, "photograph.jpg")) if found else None
-    sheet = drawn(case.pattern, None, case.unit, under=under)
-    return html(page("case.html.j2", title=case.name, case=case, here="case", sheet=sheet, next=next_step(case, glance),
-                     glance=glance))  # fmt: skip
-
-
-def photograph(room: Room, asked: Asked) -> Response:
-    """The straightened photograph that the case began with."""
-    found = photograph_of(room.case(asked.path["case"]).folder)
-    if found is None:
-        raise NoSuchPageError
-    return Response(found.picture, media_type="image/jpeg")
-
-
-def next_step(case: Case, glance: Glance) -> tuple[str, str]:
-    """The one thing to do next: what stands on the button, and where it leads."""
-    name = case.folder.name
-    if glance.under_way:
-        return "Go on with the try-on", url("case", name, "tryon")
-    if not case.tryons:
-        return "Try it on", url("case", name, "tryon")
-    if glance.stop and glance.tried == glance.versions:
-        return "Read what to do now", url("case", name, "plan")
-    if glance.versions > glance.tried:
-        return "Try the new version on", url("case", name, "tryon")
-    return "See the plan", url("case", name, "plan")
-
-
-def picture(room: Room, asked: Asked) -> Response:
-    """A version of a pattern as a small picture."""
-    case = room.case(asked.path["case"])
-    version = case.version(asked.number("version", case.newest.number))
-    key = ("picture", case.folder.name, case.created, version.number)
-    data = room.kept(key, lambda: small_picture(version.pattern))
-    return file_of(data.encode(), "pattern.svg", shown=True)
