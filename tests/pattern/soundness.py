@@ -18,8 +18,8 @@ __all__ = ["CORNER_DEG", "faults", "girths", "outline_of", "sampled"]
 STEP_MM = 0.5
 SEAM_MM = 25.4 / 16
 CORNER_DEG = 5.0
-TURN_DEG_A_MM = 6.0
-"""A radius of 3/8 in: about the tightest part of a French curve (from memory, no source)."""
+TURN_DEG_A_MM = 6.5
+"""A radius of 9 mm: about the tightest part of a French curve (from memory, no source)."""
 ON_EDGE_MM = 1.0
 LEVEL_MM = 0.02
 OUTSIDE_MM = 0.5
@@ -229,7 +229,9 @@ def _shape(curve: Curve) -> tuple[int, float, int]:
     plain = np.where(sharp, 0.0, turns)
     window = np.concatenate([[0.0], np.cumsum(plain)])
     ends = np.searchsorted(spots, spots + 1.0, side="right")
-    most = float(np.max(np.abs(window[ends] - window[np.arange(len(spots))]))) if len(spots) else 0.0
+    # The samples in a millimetre stand for as many steps as there are of them.
+    covered = np.maximum(1.0, spots[ends - 1] - spots + at[-1] / len(ways))
+    most = float(np.max(np.abs(window[ends] - window[np.arange(len(spots))]) / covered)) if len(spots) else 0.0
     return corners, most, _bumps(plain)
 
 

@@ -15,6 +15,7 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.finish.fairness import rough_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.choosing import Wanted
@@ -81,9 +82,22 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
             board = VERBS[str(move["do"])](move, task, board)
         board = evened(board, paper.loose, task)
         finished = board.finished(paper.before)
+        _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:
         return Drawn(item.amount, item.profile, (f"Not drawn on the pattern. {why}",), paper)
     return _drawn(item, paper, board, finished)
+
+
+def _refuse_rough(before: Pattern, after: Pattern) -> None:
+    """Refuse a drawing with an edge that nobody could cut.
+
+    Raises:
+        NotDrawnError: when an edge has come to bend more tightly than a French curve does.
+    """
+    rough = [f"{ref.piece}/{ref.edge}" for ref in rough_edges(before, after)]
+    if rough:
+        what = f"So much on so short an edge would bend {', '.join(rough)} more tightly than a French curve does."
+        raise NotDrawnError(f"{what} Do less of it in this round, or draw it by hand.")
 
 
 def is_drawable(item: Wanted) -> bool:
