@@ -16,6 +16,8 @@ from diagnose.rulebase.neutral import Firing, Matcher
 
 __all__ = ["arrange"]
 
+LEAST_OPPOSED_MM = 1.5
+
 
 def arrange(
     wanted: Sequence[Wanted], unmeasured: Sequence[Unmeasured], base: RuleBase, matcher: Matcher
@@ -66,9 +68,23 @@ def _conflict(one: Wanted, other: Wanted, fired: Sequence[Firing], base: RuleBas
         pair = base.conflicts.get(firing.rule)
         if pair is None or not chosen.issuperset(firing.facts):
             continue
-        sides_meet = "both" in (one.side, other.side) or one.side == other.side
-        if pair.same == "any" or sides_meet:
+        if pair.same == "any" or _sides_meet(one, other):
             return pair.because
+    return _opposed(one, other)
+
+
+def _sides_meet(one: Wanted, other: Wanted) -> bool:
+    return "both" in (one.side, other.side) or one.side == other.side
+
+
+def _opposed(one: Wanted, other: Wanted) -> str | None:
+    """Why two changes of girth may not stand in one plan: at some station the one takes in what the other lets out."""
+    if not _sides_meet(one, other):
+        return None
+    for station, much in one.profile.items():
+        back = other.profile[station]
+        if much * back < 0.0 and min(abs(much), abs(back)) > LEAST_OPPOSED_MM:
+            return f"At the {station} one takes in what the other lets out. Do the one, and read the gap again."
     return None
 
 

@@ -16,6 +16,7 @@ from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount
 from diagnose.model.tryon import Station
 from diagnose.pattern.outline import Pattern
+from diagnose.plan.by_figures import by_the_figures
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
@@ -137,7 +138,12 @@ def _step(
         started=on,
         before=gap,
         on_paper=made.on_paper,
-        notes=(*taught, *made.notes, *_allowance_left(made, bench)),
+        notes=(
+            *taught,
+            *made.notes,
+            *_allowance_left(made, bench),
+            *by_the_figures(taken, bench.reading, paper.pattern if paper is not None else None, settings),
+        ),
         taught=taught,
     )
     return step, made.paper or paper, made.gap

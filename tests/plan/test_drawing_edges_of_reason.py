@@ -51,14 +51,14 @@ def one_panel(front_mm: float = 0.0, back_mm: float = 0.0, *gone: str, **marks: 
     return halves_of(pattern.with_piece(replace(piece, landmarks=landmarks)), "both")[0]
 
 
-@pytest.mark.parametrize(("front", "back", "part"), [(0.0, 120.0, 1 / 24), (120.0, 0.0, 23 / 24), (0.0, 0.0, 1 / 2)])
+@pytest.mark.parametrize(("front", "back", "part"), [(0.0, 120.0, 0.0), (120.0, 0.0, 1.0), (0.0, 0.0, 1 / 2)])
 @pytest.mark.parametrize("gone", [(), ("waist",)])
-def test_the_lowest_place_under_the_arm_is_found_within_the_armhole_and_never_at_its_ends(
+def test_the_lowest_place_under_the_arm_is_found_within_the_armhole_and_may_stand_at_its_ends(
     front: float, back: float, part: float, gone: tuple[str, ...]
 ) -> None:
     place = place_named(one_panel(front, back, *gone), "underarm")
-    assert place.peak == pytest.approx(part * place.line.size)
-    assert place.start < place.peak < place.end
+    assert place.peak == pytest.approx(part * place.line.size, abs=0.01)
+    assert place.start <= place.peak <= place.end
 
 
 @pytest.mark.parametrize(
