@@ -20,14 +20,14 @@ __all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_o
 Told = Callable[[int, int | None], None]
 
 
-def view_of(worked: WorkedOut, date: str) -> SheetView:
-    """What the sheet of a try-on shows."""
+def view_of(worked: WorkedOut, date: str, *, pictures: bool = True) -> SheetView:
+    """What the sheet of a try-on shows; without its pictures it is there sooner."""
     from diagnose.sheets.view import build_view
 
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
         title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
-        worked.case.unit, date, _version(worked),
+        worked.case.unit, date, _version(worked), pictures=pictures,
     )  # fmt: skip
 
 

@@ -40,6 +40,8 @@ def build_view(
     unit: Unit,
     date: str,
     version: str,
+    *,
+    pictures: bool = True,
 ) -> SheetView:
     """The sheet of one try-on.
 
@@ -54,6 +56,7 @@ def build_view(
         unit: the maker's unit.
         date: the day of the try-on.
         version: the name of the new pattern version.
+        pictures: draw them; a terminal shows none.
 
     Raises:
         FitError: when the operations cannot be done to the pattern.
@@ -65,13 +68,14 @@ def build_view(
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
     if before is not None and after is not None:
         words = _in_her_words(words, (after, before))
+    words = replace(words, steps=steps, zones=zones)
+    if not pictures:
+        return words
     return replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
         wall=_wall(before, after, unit, zones, steps),
-        steps=steps,
-        zones=zones,
     )
 
 

@@ -65,7 +65,8 @@ def plan(
         from diagnose.sheets.words.text import plan_lines, short_plan
 
         said = plan_lines if all_ else short_plan
-        show(said(view_of(worked, date)), diagnosis_to_json(worked.diagnosis), json)
+        lines = () if json else said(view_of(worked, date, pictures=False))
+        show(lines, diagnosis_to_json(worked.diagnosis), json)
         return
     from diagnose.sheets.words.why_text import why_lines, why_to_json
 

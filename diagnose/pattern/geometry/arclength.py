@@ -140,6 +140,7 @@ def _adaptive(
     return sum(_adaptive(rule, pairs, half, size, depth - 1) for half in ((t0, middle), (middle, t1)))
 
 
+@kept(MOST_KEPT)
 def t_at_length(segment: Segment, mm: float) -> float:
     """The `t` at that length from the start; lengths beyond an end give that end."""
     whole = length(segment)
