@@ -220,17 +220,29 @@ def _card_picture(number: int) -> NDArray[np.uint8]:
         return cv2.imread(str(next(Path(folder).glob("c-*.png"))), cv2.IMREAD_GRAYSCALE)  # type: ignore[return-value]
 
 
-def filled(outline: Array, shape: tuple[int, int]) -> NDArray[np.bool_]:
-    """The cells whose middle lies inside the outline; x is the column, y the row, cell 0 has its middle at 0."""
-    flips = np.zeros((shape[0], shape[1] + 1), np.int8)
+SUB_ROWS = 4
+
+
+def covered(outline: Array, shape: tuple[int, int]) -> NDArray[np.float32]:
+    """How much of each cell the outline covers; x is the column, y the row, cell 0 has its middle at 0.
+
+    Exact along each of a few lines through every row of cells, so that an edge along the rows or columns of the
+    picture lies as truly as a slanting one.
+    """
+    steps = np.zeros((shape[0], shape[1] + 2), np.float32)
     ends = np.roll(outline, -1, 0)
-    for (x0, y0), (x1, y1) in zip(outline, ends, strict=True):
-        lo, hi = sorted((y0, y1))
-        rows = np.arange(max(0, int(np.ceil(lo))), min(shape[0], int(np.ceil(hi))))
-        if len(rows):
-            x = x0 + (rows - y0) * (x1 - x0) / (y1 - y0)
-            np.add.at(flips, (rows, np.clip(np.ceil(x).astype(int), 0, shape[1])), 1)
-    return (np.cumsum(flips[:, :-1], axis=1, dtype=np.int8) & 1).astype(bool)
+    for sub in (np.arange(SUB_ROWS) + 0.5) / SUB_ROWS - 0.5:
+        for (x0, y0), (x1, y1) in zip(outline, ends, strict=True):
+            low, high = sorted((y0, y1))
+            rows = np.arange(max(0, int(np.ceil(low - sub))), min(shape[0], int(np.ceil(high - sub))))
+            if len(rows):
+                x = np.clip(x0 + (rows + sub - y0) * (x1 - x0) / (y1 - y0), -0.5, shape[1] - 0.5)
+                first = np.floor(x + 0.5).astype(int)
+                part = (first + 0.5 - x) * (1.0 if y1 > y0 else -1.0) / SUB_ROWS
+                whole = (1.0 if y1 > y0 else -1.0) / SUB_ROWS
+                np.add.at(steps, (rows, first), part)
+                np.add.at(steps, (rows, first + 1), whole - part)
+    return np.clip(np.abs(np.cumsum(steps[:, :-2], axis=1)), 0, 1)
 
 
 class _Table:
@@ -292,9 +304,10 @@ class _Table:
             (x0, y0), (x1, y1) = np.maximum(low, 0), np.minimum(top, self.shape[::-1])
             if x1 <= x0 or y1 <= y0:
                 continue
-            mask = filled(cells - [x0, y0], (y1 - y0, x1 - x0))
-            tone = 1 + self.rng.normal(0, 0.02)
-            self.paint[y0:y1, x0:x1][mask] = np.clip(paper * tone * 255, 0, 255)
+            part = covered(cells - [x0, y0], (y1 - y0, x1 - x0))[:, :, None]
+            light = np.clip(paper * (1 + self.rng.normal(0, 0.02)) * 255, 0, 255)
+            under = self.paint[y0:y1, x0:x1]
+            self.paint[y0:y1, x0:x1] = np.round(under * (1 - part) + light * part)
         for line in scene.inside:
             self._line(line, 0.5, 0.25)
 

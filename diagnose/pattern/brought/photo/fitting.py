@@ -29,7 +29,7 @@ JUMP_MM = 1.4
 END_ARM_MM = 16.0
 FARTHEST_MM = 4.0
 STRAIGHT_MM = 0.22
-CLOSE_MM = 0.05
+CLOSE_MM = 0.045
 WINDOW_MM = 8.0
 MOST_KNOTS = 5
 LEAST_SPAN_MM = 12.0
@@ -202,35 +202,35 @@ def _run(run: Array, start: Array, end: Array) -> tuple[list[Segment], Array]:
     knots: list[float] = []
     tried: list[tuple[list[float], float]] = []
     while True:
-        tried.append((list(knots), _stray(_spline(run, start, end, knots)[1])))
-        more = None if tried[-1][1] < CLOSE_MM or len(knots) == MOST_KNOTS else _next_knot(run, start, end, knots)
+        _, away, u = _spline(run, start, end, knots)
+        tried.append((list(knots), _stray(away)))
+        if tried[-1][1] < CLOSE_MM or len(knots) == MOST_KNOTS:
+            break
+        more = _next_knot(run, u, knots)
         if more is None:
             break
         knots = sorted([*knots, more])
     enough = max(CLOSE_MM, NO_BETTER * min(stray for _, stray in tried))
     knots = next(knots for knots, stray in tried if stray <= enough)
-    curve, away = _spline(run, start, end, knots, LAST_ROUNDS)
+    curve, away, _ = _spline(run, start, end, knots, LAST_ROUNDS)
     return _cubics(curve, knots), away
 
 
-def _next_knot(run: Array, start: Array, end: Array, knots: list[float]) -> float | None:
-    """Where along the run one more knot helps most; None where there is no room."""
-    few = run[:: max(1, len(run) // 90)]
-    path = np.r_[start[None], few, end[None]]
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
-    u = along[1:-1] / along[-1]
-    least = max(0.06, LEAST_SPAN_MM / along[-1])
-    places = [t for t in np.linspace(0.08, 0.92, 15) if min(abs(t - k) for k in (0.0, 1.0, *knots)) > least]
-    if not places:
+def _next_knot(run: Array, u: Array, knots: list[float]) -> float | None:
+    """Where along the run (places at parameters u) one more knot helps most; None where there is no room."""
+    few = slice(None, None, max(1, len(run) // 90))
+    places, spots = run[few], u[few]
+    least = max(0.06, LEAST_SPAN_MM / max(float(np.hypot(*np.diff(run, axis=0).T).sum()), 1.0))
+    room = [t for t in np.linspace(0.08, 0.92, 15) if min(abs(t - k) for k in (0.0, 1.0, *knots)) > least]
+    if not room:
         return None
 
     def left(t: float) -> float:
-        design = _basis(u, sorted([*knots, t]))
-        known = design[:, :1] * start + design[:, -1:] * end
-        inner, *_ = np.linalg.lstsq(design[:, 1:-1], few - known, rcond=None)
-        return float(np.abs(design[:, 1:-1] @ inner + known - few).sum())
+        design = _basis(spots, sorted([*knots, t]))
+        control, *_ = np.linalg.lstsq(design, places, rcond=None)
+        return float(((design @ control - places) ** 2).sum())
 
-    best = float(min(places, key=left))
+    best = float(min(room, key=left))
     for step in (0.028, 0.014, 0.007):
         best = min((best, best - step, best + step), key=left)
     return best
@@ -239,7 +239,7 @@ def _next_knot(run: Array, start: Array, end: Array, knots: list[float]) -> floa
 def _stray(off: Array) -> float:
     """How far a fitted line strays from the trace, noise and a single crease left aside."""
     smooth = np.abs(_averaged(off))
-    return float(max(np.percentile(smooth, 88), smooth.max() / 4.0))
+    return float(max(np.percentile(smooth, 85), np.percentile(smooth, 97) / 1.5))
 
 
 def _chord_off(run: Array, start: Array, end: Array) -> Array:
@@ -254,8 +254,10 @@ def _averaged(off: Array) -> Array:
     return np.convolve(np.pad(off, (size // 2, size - 1 - size // 2), mode="edge"), kernel, "valid")
 
 
-def _spline(run: Array, start: Array, end: Array, knots: list[float], rounds: int = ROUNDS) -> tuple[Array, Array]:
-    """Control points of the cubic spline from start to end nearest to the run, and how far the run lies off."""
+def _spline(
+    run: Array, start: Array, end: Array, knots: list[float], rounds: int = ROUNDS
+) -> tuple[Array, Array, Array]:
+    """The cubic spline from start to end nearest to the run: control points, how far each place lies off, and where."""
     path = np.r_[start[None], run, end[None]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
     u = along[1:-1] / along[-1]
@@ -270,7 +272,7 @@ def _spline(run: Array, start: Array, end: Array, knots: list[float], rounds: in
         control = np.r_[start[None], inner, end[None]]
         u, off = _nearest(run, fine_basis @ control, fine, u)
         weight = _trust(off)
-    return control, off
+    return control, off, u
 
 
 def _nearest(run: Array, places: Array, fine: Array, u: Array) -> tuple[Array, Array]:
