@@ -22,7 +22,7 @@ __all__ = ["MOST_MM", "Truth", "checked_card", "stated"]
 MOST_MM = 1.5
 """What is less true is refused."""
 
-SURE = 2.5
+SURE = 2.1
 """So many standard deviations are said."""
 
 FLAT_MM = 0.3

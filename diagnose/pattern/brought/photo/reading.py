@@ -24,6 +24,7 @@ from diagnose.pattern.brought.photo.opening import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.paper import Region, paper_regions, sheet_mask
 from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
 from diagnose.pattern.brought.photo.refining import refined
+from diagnose.pattern.brought.photo.sheet import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
 from diagnose.pattern.brought.photo.tracing import traced
@@ -184,6 +185,8 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     rough, drawn, _ = _regions(coarse, boards)
     flat = straightened(shots, _box(coarse, rough, sheets))
     regions, drawn, strength = _regions(flat, boards)
+    if not told_ruler:
+        checked_sheets(flat, boards, name)
     _all_in_view(regions, rough, name, drawn)
     rings = [traced(flat, one.outline, "line" if drawn else "step")[0] for one in regions if not one.runs_out]
     outlines = [fitted(ring) for ring in rings]

@@ -33,6 +33,7 @@ MODEL_FACTOR = 1.25
 
 STRAY = 3.0
 NEIGHBOUR_MM = 21.0
+MOST_ALIKE = 0.8
 ROUNDS = 40
 REWEIGHINGS = 4
 Lies = tuple[float, float, float]
@@ -188,8 +189,7 @@ def _worse_by(off: Array, cards: Sequence[Array], weights: Array, sd: float) -> 
         apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
         first, second = np.nonzero(np.triu((apart > 1.0) & (apart < NEIGHBOUR_MM)))
         pairs.append((part[first] * part[second]).sum(1))
-    alike = float(np.concatenate(pairs).mean()) / own if own > 0 else 0.0
-    alike = min(max(alike, 0.0), 0.85)
+    alike = min(max(float(np.concatenate(pairs).mean()) / max(own, 2.0 * sd**2), 0.0), MOST_ALIKE)
     spread = float(np.sqrt(own / 2.0 / (weights**2).mean())) / sd
     return max(spread, 1.0) * (1.0 + alike) / (1.0 - alike)
 
