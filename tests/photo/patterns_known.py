@@ -16,9 +16,9 @@ def bundled() -> dict[str, Callable[[], Pattern]]:
     folder = bundled_cases()
     drawing = folder / "pictures" / "stage-bodies.svg"
     return {
-        "boned-bodies": lambda: load_pattern(folder / "patterns" / "boned-bodies.json", "in"),
-        "six-panel-corset": lambda: load_pattern(folder / "patterns" / "six-panel-corset.json", "in"),
-        "underarm-panels": lambda: load_pattern(folder / "patterns" / "underarm-panels.csv", "in"),
+        "boned-bodies": lambda: load_pattern(folder / "patterns" / "boned-bodies.json"),
+        "six-panel-corset": lambda: load_pattern(folder / "patterns" / "six-panel-corset.json"),
+        "underarm-panels": lambda: load_pattern(folder / "patterns" / "underarm-panels.csv"),
         "stage-bodies": lambda: bring(drawing.read_bytes(), drawing.name).pattern,
     }
 

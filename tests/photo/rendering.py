@@ -208,7 +208,7 @@ def _card_corners(card: LaidCard) -> Array:
     page = PAPERS["a4"]
     a, o = -BOARD_LEFT_MM, -board_bottom_mm(page)
     box = np.array([(a, o), (a + page.width_mm, o), (a + page.width_mm, o + page.height_mm), (a, o + page.height_mm)])
-    return box * card.printed @ rotation(card.turned_rad).T + card.at
+    return box @ rotation(card.turned_rad).T + card.at
 
 
 @functools.cache
@@ -327,8 +327,7 @@ class _Table:
     def _card(self, card: LaidCard) -> None:
         picture, page = _card_picture(card.number), PAPERS["a4"]
         mm = 25.4 / CARD_DPI
-        # from a cell of the table to a pixel of the card's picture
-        turn = rotation(-card.turned_rad) / card.printed
+        turn = rotation(-card.turned_rad)
         h, w = self.shape
         corners = self.at(_card_corners(card))
         (x0, y0), (x1, y1) = np.floor(corners.min(0)).astype(int) - 2, np.ceil(corners.max(0)).astype(int) + 2
@@ -340,10 +339,11 @@ class _Table:
         bx, by = turn[0, 0] * px + turn[0, 1] * py, turn[1, 0] * px + turn[1, 1] * py
         if card.bend_mm:  # bowed along its length: its middle stands up, and is seen shifted sideways
             bx = bx + card.bend_mm * np.sin(np.pi * np.clip(by / b.HIGH_MM, 0, 1))
-        u = (bx + BOARD_LEFT_MM) / mm - 0.5
-        v = (page.height_mm - board_bottom_mm(page) - by) / mm - 0.5
-        seen = cv2.remap(picture, u.astype(np.float32), v.astype(np.float32), cv2.INTER_LINEAR, borderValue=0)
-        inside = (u >= -0.5) & (v >= -0.5) & (u < picture.shape[1] - 0.5) & (v < picture.shape[0] - 0.5)
+        u = (bx / card.printed + BOARD_LEFT_MM) / mm - 0.5
+        v = (page.height_mm - board_bottom_mm(page) - by / card.printed) / mm - 0.5
+        seen = cv2.remap(picture, u.astype(np.float32), v.astype(np.float32), cv2.INTER_LINEAR, borderValue=255)
+        left, low = -BOARD_LEFT_MM, -board_bottom_mm(page)
+        inside = (bx >= left) & (by >= low) & (bx < left + page.width_mm) & (by < low + page.height_mm)
         tone = (0.05 + 0.82 * (seen.astype(np.float32) / 255)) * 255
         self.paint[y0:y1, x0:x1][inside] = tone[inside][:, None]
 

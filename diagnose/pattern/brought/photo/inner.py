@@ -25,6 +25,7 @@ STRAIGHT_MM = 0.4
 STEP_MM = 1.0
 FILLED_RATIO = 0.75
 TO_EDGE_MM = 6.0
+ALONG_EDGE_MM = 4.5
 BEYOND_MM = 0.6
 MOST_LINES = 60
 
@@ -68,18 +69,27 @@ def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:
     )
     spots = np.argwhere(mask)[:, ::-1].astype(float)
     for row in rows[:MOST_LINES]:
-        ends, on = _run(spots, row[:2], row[2:], flat.cell_mm)
-        spots = spots[~on] if on.any() else spots
+        ends = _run(spots, row[:2], row[2:], flat.cell_mm)
         if ends is not None:
+            spots = spots[~_about(spots, ends, 2.0 * BESIDE_MM / flat.cell_mm)]
+        if ends is not None and not _beside_all_along(flat.table(ends + low), ring):
             a, z = _to_edge(flat.table(ends + low), ring)
             yield Stroke((Line(Point(*map(float, a)), Point(*map(float, z))),))
 
 
-def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> tuple[Array | None, Any]:
-    """The ends of the line that the spots near a to z make, fitted anew, and which spots are on it; None for none."""
+def _about(spots: Array, ends: Array, near: float) -> Any:
+    """Which spots lie beside the line."""
+    size = max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
+    way = (ends[1] - ends[0]) / size
+    along, off = (spots - ends[0]) @ way, (spots - ends[0]) @ np.array([-way[1], way[0]])
+    return (np.abs(off) < near) & (along > -near) & (along < size + near)
+
+
+def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> Array | None:
+    """The ends of the line that the spots near a to z make, fitted anew; None where they make none."""
     none = np.zeros(len(spots), bool)
     if len(spots) < 8:
-        return None, none
+        return None
     middle, turned = (a + z) / 2, (z - a) / max(float(np.hypot(*(z - a))), 1e-9)
     reach_to = float(np.hypot(*(z - a))) / 2
     for _ in range(3):  # the line through the spots, then those on it as far as they run on without a gap
@@ -88,7 +98,7 @@ def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> tuple[Array | None
         on = none.copy()
         on[_running_on(along, beside, reach_to, GAP_MM / cell_mm)] = True
         if on.sum() < 8:
-            return None, none
+            return None
         middle = spots[on].mean(0)
         _, _, ways = np.linalg.svd(spots[on] - middle, full_matrices=False)
         turned = ways[0]
@@ -103,8 +113,8 @@ def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> tuple[Array | None
     filled = float((count > 0).mean())
     straight = float(np.percentile(np.abs(middles), 90)) < STRAIGHT_MM
     if size * cell_mm < LEAST_MM or filled < FILLED_RATIO or not straight:
-        return None, none
-    return np.stack([a, z]), on
+        return None
+    return np.stack([a, z])
 
 
 def _running_on(along: Array, beside: Any, reach: float, gap: float) -> Any:
@@ -114,6 +124,13 @@ def _running_on(along: Array, beside: Any, reach: float, gap: float) -> Any:
         return order
     groups = np.split(order, np.flatnonzero(np.diff(along[order]) > gap) + 1)
     return max(groups, key=lambda group: int((np.abs(along[group]) <= reach).sum()))
+
+
+def _beside_all_along(ends: Array, ring: Array) -> bool:
+    """Whether the line runs along the outline: then it is the paper's own edge or its shadow."""
+    spots = ends[0] + np.linspace(0, 1, 7)[:, None] * (ends[1] - ends[0])
+    off = np.sqrt(((spots[:, None] - ring[None]) ** 2).sum(2)).min(1)
+    return bool(off.max() < ALONG_EDGE_MM)
 
 
 def _to_edge(ends: Array, ring: Array) -> tuple[Array, Array]:

@@ -42,8 +42,8 @@ COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
 BESIDE_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
-SHEET_ROUND_MM = 22.0
-"""How far a card's sheet may reach beyond its board."""
+SHEET_ROUND_MM = (9.0, 20.0, 25.0, 20.0)
+"""How far what is on a card's sheet reaches beyond its board: left, below, right, above."""
 
 FILL_RATIO = 0.15
 BANDS_MM = (2.5, 6.0)
@@ -180,7 +180,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     for shot, lies in group:
         boards |= {n: _then(at, lies) for n, at in shot.solved.lies.items() if n not in boards}
     name = group[0][0].name
-    sheets = [_board(lies, SHEET_ROUND_MM) for lies in boards.values()]
+    sheets = [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)
     rough, drawn, _ = _regions(coarse, boards)
     flat = straightened(shots, _box(coarse, rough, sheets))
@@ -199,18 +199,18 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     return Photographed(sketch, truth, picture, box)
 
 
-def _board(lies: Lies, grow_mm: float) -> Array:
-    """The corners of a card's board, grown."""
-    g = grow_mm
-    return placed(np.array([(-g, -g), (WIDE_MM + g, -g), (WIDE_MM + g, HIGH_MM + g), (-g, HIGH_MM + g)]), lies)
+def _board(lies: Lies, left: float = 0.0, below: float = 0.0, right: float = 0.0, above: float = 0.0) -> Array:
+    """The corners of a card's board, grown by so much."""
+    wide, high = WIDE_MM + right, HIGH_MM + above
+    return placed(np.array([(-left, -below), (wide, -below), (wide, high), (-left, high)]), lies)
 
 
 def _regions(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[tuple[Region, ...], bool, Any]:
     """The pieces, whether they are drawn rather than cut, and how plain a line runs through each cell."""
-    sheets = [_board(lies, 0.0) for lies in boards.values()]
+    sheets = [_board(lies) for lies in boards.values()]
     found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, sheets)]
     whole = [one for one in found if not one.runs_out]
-    leave_out = sheet_mask(flat, [_board(lies, SHEET_ROUND_MM) for lies in boards.values()], 0.0)
+    leave_out = sheet_mask(flat, [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()], 0.0)
     strength = line_strength(flat)
     drawn = drawn_regions(flat, line_mask(flat, strength, leave_out), leave_out)
     if sum(one.area_mm2 for one in drawn) > FILL_RATIO * sum(one.area_mm2 for one in whole) and (

@@ -1,0 +1,131 @@
+"""Broken, huge and hostile pictures: refused soon, with a sentence; tags of place and camera never kept."""
+
+from __future__ import annotations
+
+import io
+import struct
+import time
+import zlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from patterns_known import known_patterns
+from PIL import Image
+from rendering import Look, photograph, scene_of
+
+from diagnose import casebook
+from diagnose.cli.running import run
+from diagnose.errors import FitError
+from diagnose.pattern.brought.photo.opening import MOST_PIXELS, open_photo
+from diagnose.pattern.brought.photo.reading import read_photos
+
+SOON_S = 5.0
+
+
+@pytest.fixture(scope="module")
+def sound() -> bytes:
+    scene = scene_of(known_patterns()["six-panel-corset"](), 3)
+    return photograph(scene, Look(megapixels=4.0, tilt_deg=8.0, seed=2))[0]
+
+
+def _png(wide: int, high: int, data: bytes = b"") -> bytes:
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+    head = struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(data)) + chunk(b"IEND", b"")
+
+
+def _picture(size: tuple[int, int], form: str = "PNG") -> bytes:
+    stream = io.BytesIO()
+    Image.new("RGB", size, (200, 190, 180)).save(stream, form)
+    return stream.getvalue()
+
+
+HOSTILE = {
+    "empty": b"", "words": b"not a picture", "zeros": bytes(5000), "half a head": b"\xff\xd8\xff\xe0\x00",
+    "bomb": _png(60000, 60000, bytes(1000)), "wide bomb": _png(2_000_000_000, 1), "short data": _png(2000, 2000, b"x"),
+    "small": _picture((300, 300)), "plain": _picture((900, 900)), "plain jpeg": _picture((900, 900), "JPEG"),
+    "a gif": _picture((900, 900), "GIF"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", HOSTILE)
+def test_what_is_no_photograph_is_refused_soon(kind: str) -> None:
+    begun = time.process_time()
+    with pytest.raises(FitError) as caught:
+        read_photos([(HOSTILE[kind], "x.jpg")])
+    assert time.process_time() - begun < SOON_S
+    assert caught.value.mistakes[0].do
+
+
+def test_pictures_cut_and_bent_anywhere_raise_nothing_else(sound: bytes) -> None:
+    rng = np.random.default_rng(7)
+    for n in range(40):
+        data = bytearray(sound[: int(rng.integers(2, len(sound)))] if n % 2 else sound)
+        for at in rng.integers(0, min(len(data), 4000), 6):
+            data[at] = int(rng.integers(256))
+        try:
+            pixels = open_photo(bytes(data), "x.jpg")
+        except FitError:
+            continue
+        assert pixels.size <= 3 * MOST_PIXELS
+
+
+@pytest.mark.parametrize(("tag", "turn"), [(3, Image.ROTATE_180), (6, Image.ROTATE_90), (8, Image.ROTATE_270)])
+def test_the_tag_of_how_it_was_held_is_obeyed(tag: int, turn: int) -> None:
+    rows = np.zeros((800, 1000, 3), np.uint8)
+    rows[:300, :300] = (250, 20, 20)
+    upright = Image.fromarray(rows)
+    exif = Image.Exif()
+    exif[0x0112] = tag
+    stream = io.BytesIO()
+    upright.transpose(turn).save(stream, "PNG", exif=exif)
+    assert (open_photo(stream.getvalue(), "x.png")[:, :, ::-1] == rows).all()
+
+
+def test_place_and_camera_are_not_in_what_is_kept(sound: bytes, tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0110] = "SECRETCAMERA"
+    exif.get_ifd(0x8825)[1] = "N"
+    exif.get_ifd(0x8825)[29] = "2026:01:01"
+    tagged = io.BytesIO()
+    Image.open(io.BytesIO(sound)).save(tagged, "JPEG", quality=92, exif=exif)
+    assert b"SECRETCAMERA" in tagged.getvalue()
+    photo = tmp_path / "photo.jpg"
+    photo.write_bytes(tagged.getvalue())
+    assert run(["new", str(tmp_path / "case"), "--pattern", str(photo), "--json"]) == 0
+    kept = casebook.photograph_of(tmp_path / "case")
+    assert kept is not None
+    assert not Image.open(io.BytesIO(kept.picture)).getexif()
+    for path in (tmp_path / "case").rglob("*"):
+        assert not path.is_file() or b"SECRETCAMERA" not in path.read_bytes()
+    pattern = casebook.open_case(tmp_path / "case").pattern
+    xs = [segment.start.x for piece in pattern.pieces for edge in piece.edges for segment in edge.segments]
+    assert kept.left_mm < min(xs) < max(xs) < kept.right_mm
+    assert 0.0 < kept.within_mm <= 1.5
+
+
+def test_a_missing_labels_file_is_drafted_and_a_corrected_one_is_obeyed(
+    sound: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    photo, labels = tmp_path / "photo.jpg", tmp_path / "mine.yaml"
+    photo.write_bytes(sound)
+    told = ["new", str(tmp_path / "case"), "--pattern", str(photo), "--labels", str(labels)]
+    assert run(told) == 2
+    draft = capsys.readouterr().err
+    assert "This draft may be kept" in draft
+    assert not (tmp_path / "case").exists()
+    labels.write_text("pieces:\n  1: {name: under-arm}\n")
+    assert run(told) == 0
+    assert "under-arm" in [piece.name for piece in casebook.open_case(tmp_path / "case").pattern.pieces]
+
+
+def test_drawings_and_photographs_are_not_mixed_and_a_rule_needs_a_photograph(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["new", str(tmp_path / "c"), "--pattern", "a.svg", "--pattern", "b.jpg"]) == 2
+    assert "not all of them are photographs" in capsys.readouterr().err
+    assert run(["new", str(tmp_path / "c"), "--pattern", "a.svg", "--ruler", "199 mm"]) == 2
+    assert "belongs to a photograph" in capsys.readouterr().err

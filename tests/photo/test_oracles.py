@@ -1,0 +1,88 @@
+"""Lens and homography held against the library's own calibration."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+
+from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo.cards import FoundCard
+from diagnose.pattern.brought.photo.lens import View
+from diagnose.pattern.brought.photo.solving import placed, solve
+
+SIZE = (4000, 3000)
+MIDDLE = np.array([1999.5, 1499.5])
+
+
+def _view(k1: float, tilt_deg: float, seed: int, focal: float = 3000.0) -> View:
+    rng = np.random.default_rng(seed)
+    axis = rng.normal(size=2)
+    turn = np.array([*axis / np.hypot(*axis) * np.radians(tilt_deg), 0.0])
+    r = cv2.Rodrigues(turn)[0] @ np.diag([1.0, -1.0, -1.0])
+    shift = np.array([0.0, 0.0, 480.0]) - r @ np.array([90.0, 130.0, 0.0])
+    return View(np.r_[cv2.Rodrigues(r)[0].ravel(), shift, focal, k1, MIDDLE])
+
+
+def _cards(view: View, noise: float = 0.0, seed: int = 1) -> tuple[FoundCard, ...]:
+    places = b.corner_places()
+    rng = np.random.default_rng(seed)
+    lies = {1: (0.0, 0.0, 0.0), 2: (-215.0, 12.0, 0.04)}
+    seen = {n: view.project(placed(places, at)) for n, at in lies.items()}
+    return tuple(FoundCard(n, places, px + rng.normal(0, noise, px.shape)) for n, px in seen.items())
+
+
+@pytest.mark.parametrize(("k1", "tilt"), [(0.0, 0.0), (0.15, 20.0), (-0.15, 40.0)])
+def test_oracle_the_lens_bends_as_the_library_bends(k1: float, tilt: float) -> None:
+    view, places = _view(k1, tilt, 2), b.corner_places()
+    k = np.array([[3000.0, 0, MIDDLE[0]], [0, 3000.0, MIDDLE[1]], [0, 0, 1]])
+    theirs, _ = cv2.projectPoints(np.c_[places, np.zeros(len(places))], view.numbers[:3], view.numbers[3:6], k,
+                                  np.array([k1, 0.0, 0.0, 0.0]))  # fmt: skip
+    assert np.abs(view.project(places) - theirs.reshape(-1, 2)).max() < 1e-6
+    flat = cv2.undistortPoints(theirs, k, np.array([k1, 0.0, 0.0, 0.0])).reshape(-1, 2)
+    back = np.linalg.inv(np.c_[view.rotation[:, :2], view.numbers[3:6]])
+    table = np.c_[flat, np.ones(len(flat))] @ back.T
+    assert np.abs(view.table(theirs.reshape(-1, 2)) - table[:, :2] / table[:, 2:]).max() < 0.05
+    assert np.abs(view.table(view.project(places)) - places).max() < 1e-6
+
+
+@pytest.mark.parametrize(("k1", "tilt"), [(0.1, 25.0), (-0.12, 35.0)])
+def test_oracle_the_camera_is_that_of_the_library_s_own_calibration(k1: float, tilt: float) -> None:
+    view = _view(k1, tilt, 3)
+    cards = _cards(view)
+    solved = solve(cards, SIZE)
+    places = [np.c_[placed(card.places, solved.lies[card.number]), np.zeros(len(card.places))] for card in cards]
+    flags = cv2.CALIB_USE_INTRINSIC_GUESS | cv2.CALIB_FIX_ASPECT_RATIO | cv2.CALIB_ZERO_TANGENT_DIST
+    flags |= cv2.CALIB_FIX_K2 | cv2.CALIB_FIX_K3 | cv2.CALIB_FIX_PRINCIPAL_POINT
+    guess = np.array([[3200.0, 0, MIDDLE[0]], [0, 3200.0, MIDDLE[1]], [0, 0, 1]])
+    _, k, bent, *_ = cv2.calibrateCamera(
+        [np.concatenate(places).astype(np.float32)], [np.concatenate([c.px for c in cards]).astype(np.float32)], SIZE,
+        guess, np.zeros(5), flags=flags,
+    )  # fmt: skip
+    assert solved.view.numbers[6] == pytest.approx(k[0, 0], rel=2e-3)
+    assert solved.view.numbers[7] == pytest.approx(bent.ravel()[0], abs=2e-3)
+
+
+def test_oracle_with_a_straight_lens_the_table_is_the_library_s_homography() -> None:
+    view = _view(0.0, 30.0, 4)
+    card = _cards(view)[0]
+    solved = solve([card], SIZE)
+    h, _ = cv2.findHomography(card.px, card.places)
+    spots = np.array([(500.0, 500.0), (3000.0, 700.0), (2000.0, 2500.0)])
+    theirs = cv2.perspectiveTransform(spots.reshape(-1, 1, 2), h).reshape(-1, 2)
+    assert np.abs(solved.view.table(spots) - theirs).max() < 0.2
+
+
+def test_what_is_said_of_places_is_what_noise_makes_of_them() -> None:
+    view = _view(0.08, 20.0, 5)
+    spots = np.array([(-350.0, y) for y in (0.0, 100.0, 200.0, 300.0)] + [(-250.0, y) for y in (0.0, 300.0)])
+    off, said = [], []
+    for seed in range(24):
+        solved = solve(_cards(view, 0.1, seed)[:1], SIZE)
+        there = solved.view.table(view.project(spots))
+        middle, aim = there - there.mean(0), spots - spots.mean(0)
+        angle = np.arctan2((middle[:, 0] * aim[:, 1] - middle[:, 1] * aim[:, 0]).sum(), (middle * aim).sum())
+        off.append(np.hypot(*(placed(middle, (0.0, 0.0, angle)) - aim).T))
+        said.append(solved.shape_sd_mm(there))
+    spread = np.sqrt((np.array(off) ** 2).mean(0)).max()
+    assert spread < np.array(said).mean(0).max() < 3.0 * spread

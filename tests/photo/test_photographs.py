@@ -1,0 +1,187 @@
+"""Photographs read: true to the paper they were rendered from, joined, and refused where they would not be true."""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+import pytest
+from judging import judged
+from msgspec.structs import replace
+from patterns_known import known_patterns
+from proof import proved
+from rendering import LaidCard, Look, Scene, photograph, rotation, scene_of
+
+from diagnose.errors import FitError
+from diagnose.pattern.brought import understand
+from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM
+from diagnose.pattern.brought.photo.reading import Photographed, read_photos
+from diagnose.pattern.brought.photo.ruler import printed_of
+
+PLAIN = Look(megapixels=3.0, tilt_deg=12.0, around_deg=50.0, k1=-0.06, seed=3)
+SMALL = "underarm-panels"
+SIXTEENTH_MM = 25.4 / 16
+
+
+def _scene(name: str = SMALL, **more: object) -> Scene:
+    return scene_of(known_patterns()[name](), 3, **more)  # type: ignore[arg-type]
+
+
+def _read(scene: Scene, look: Look = PLAIN, ruler: str | None = None) -> Photographed:
+    return read_photos([(photograph(scene, look)[0], "x.jpg")], ruler and printed_of(ruler, "mm"))
+
+
+@pytest.mark.parametrize("seed", [1, 3, 101, 105, 106, 108])
+def test_outlines_of_rendered_photographs_are_as_true_as_is_said(seed: int) -> None:
+    row = proved(seed, 4.0)
+    assert "refused" not in row
+    assert not row["lost"]
+    assert row["median"] <= 0.3  # type: ignore[operator]
+    assert row["p95"] <= 0.8  # type: ignore[operator]
+    assert row["worst"] <= row["said"] <= 1.5  # type: ignore[operator]
+    assert all(abs(off) <= SIXTEENTH_MM for off in row["girth"].values())  # type: ignore[attr-defined]
+
+
+@pytest.mark.slow
+def test_a_hundred_more_are_as_true_as_is_said() -> None:
+    rows = [proved(seed, 4.0) for seed in range(2000, 2100)]
+    read = [row for row in rows if "said" in row]
+    assert len(read) >= 60
+    assert sum(row["worst"] > row["said"] for row in read) == 0  # type: ignore[operator]
+
+
+def test_a_print_of_another_size_is_seen_by_its_sheet_and_mended_by_the_rule() -> None:
+    scene = _scene()
+    scene = replace(scene, cards=tuple(replace(card, printed=0.96) for card in scene.cards))
+    with pytest.raises(FitError, match=r"not printed at its size: if its sheet is A4, its 200 mm rule is about 192 mm"):
+        _read(scene)
+    found = _read(scene, ruler="192 mm")
+    assert judged(scene, known_patterns()[SMALL](), found).every.max() < 0.8
+
+
+def test_the_rule_wins_whatever_the_sheet() -> None:
+    one, other = (_read(_scene(), ruler=text) for text in ("200 mm", "199 mm"))
+    assert _wide(other) / _wide(one) == pytest.approx(0.995, abs=1e-3)
+
+
+def _wide(found: Photographed) -> float:
+    xs = [segment.start.x for stroke in found.sketch.strokes for segment in stroke.segments]
+    return max(xs) - min(xs)
+
+
+@pytest.mark.parametrize(
+    ("look", "says"),
+    [
+        ({"tilt_deg": 58.0}, "too aslant.*Hold the telephone level"),
+        ({"blur_px": 4.2, "megapixels": 6.0}, "blurred.*more light"),
+    ],
+)
+def test_a_photograph_that_would_not_be_true_is_refused_with_what_to_do(look: dict[str, float], says: str) -> None:
+    with pytest.raises(FitError, match=says):
+        _read(_scene(), replace(PLAIN, **look))
+
+
+def test_a_bent_card_is_refused() -> None:
+    scene = _scene()
+    scene = replace(scene, cards=tuple(replace(card, bend_mm=2.5) for card in scene.cards))
+    with pytest.raises(FitError, match=r"does not lie flat.*stiff paper"):
+        _read(scene)
+
+
+def test_a_pattern_far_from_its_only_card_is_refused_and_a_second_card_asked_for() -> None:
+    scene = _scene("six-panel-corset", cards=1)
+    with pytest.raises(FitError, match="second, different card at the far end"):
+        _read(scene, replace(PLAIN, tilt_deg=35.0, megapixels=4.0))
+
+
+def test_a_piece_that_runs_out_of_the_picture_is_refused() -> None:
+    scene = _scene()
+    every = np.concatenate([piece.outline for piece in scene.pieces])
+    x, y = scene.cards[0].at
+    view = (float(every[:, 0].min()) + 40, float(every[:, 1].min()) + 90, x + WIDE_MM + 10, y + HIGH_MM + 10)
+    with pytest.raises(FitError, match=r"runs out of the picture|No whole piece"):
+        _read(scene, replace(PLAIN, tilt_deg=0.0, margin=0.0, view=view))
+
+
+def test_two_photographs_are_joined_by_the_card_that_both_show() -> None:
+    pattern = known_patterns()["invented-3"]()
+    scene = scene_of(pattern, 4, cards=1)
+    first = scene.pieces[0].outline[:, 0].min()
+    middle = LaidCard(1, (float(scene.pieces[1].outline[:, 0].max()) + 30.0, 10.0))
+    by = np.array([WIDE_MM + 70.0, 0.0])
+    moved = [
+        replace(piece, outline=piece.outline + by, shift=(piece.shift[0] + by[0], piece.shift[1]))
+        for piece in scene.pieces[2:]
+    ]
+    scene = replace(scene, pieces=(*scene.pieces[:2], *moved), cards=(middle,))
+    last = scene.pieces[-1].outline[:, 0].max()
+    low, high = -15.0, 345.0
+    views = [(first - 10, low, middle.at[0] + WIDE_MM + 10, high), (middle.at[0] - 15, low, last + 10, high)]
+    looks = [replace(PLAIN, view=view, tilt_deg=6.0, k1=0.03) for view in views]
+    found = read_photos([(photograph(scene, look)[0], f"{n}.jpg") for n, look in enumerate(looks)])
+    result = judged(scene, pattern, found)
+    assert not result.lost
+    assert result.pieces_found == len(pattern.pieces)
+    assert result.every.max() < min(1.5, found.truth.worst_mm)
+
+
+def test_photographs_of_one_piece_each_are_laid_side_by_side() -> None:
+    pattern = known_patterns()["invented-7"]()
+    whole = scene_of(pattern, 4)
+    pairs = []
+    for n, piece in enumerate(whole.pieces, 1):
+        card = LaidCard(n, (float(piece.outline[:, 0].max()) + 25.0, 0.0))
+        scene = Scene((piece,), (card,))
+        pairs.append((photograph(scene, replace(PLAIN, seed=n))[0], f"{n}.jpg"))
+    found = read_photos(pairs)
+    outlines = [stroke for stroke in found.sketch.strokes if stroke.closed]
+    assert len(outlines) == 2
+    spans = sorted((min(s.start.x for s in o.segments), max(s.start.x for s in o.segments)) for o in outlines)
+    assert spans[0][1] < spans[1][0]
+
+
+def test_lines_drawn_inside_a_cut_piece_are_found_and_told() -> None:
+    pattern = known_patterns()["six-panel-corset"]()
+    pieces = pattern.pieces[:2]
+    scene = scene_of(replace(pattern, pieces=pieces, seams=()), 3)
+    lines = []
+    for laid, piece in zip(scene.pieces, pieces, strict=True):
+        channel = piece.channels[0]
+        rows = [np.array(piece.levels["waist"])]
+        rows += [np.array(channel.line) + np.array([side * channel.width / 2, 0.0]) for side in (-1, 1)]
+        lines += [np.array(row, float) @ rotation(laid.turned_rad).T + laid.shift for row in rows]
+    found = _read(replace(scene, inside=tuple(lines)), replace(PLAIN, megapixels=6.0))
+    inside = [stroke for stroke in found.sketch.strokes if not stroke.closed]
+    assert len(inside) == len(lines)
+    said = " ".join(understand(found.sketch).said)
+    assert "waist" in said
+    assert "boning channels" in said
+
+
+def test_a_hand_in_the_corner_and_a_shadow_across_change_nothing() -> None:
+    pattern = known_patterns()["invented-7"]()
+    scene = scene_of(pattern, 3)
+    found = _read(scene, replace(PLAIN, hand=True, shadow=0.5, shadow_soft_mm=10.0))
+    result = judged(scene, pattern, found)
+    assert result.pieces_found == len(pattern.pieces)
+    assert result.every.max() < 0.8
+
+
+@pytest.mark.parametrize("missing", ["cv2"])
+def test_without_the_extra_one_sentence_names_it(missing: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, missing, None)
+    with pytest.raises(FitError, match=r"extra `photo`.*pip install"):
+        read_photos([(b"", "x.jpg")])
+
+
+@pytest.mark.parametrize(
+    ("text", "says"), [("", "no length"), ("2 mm", "can't be the rule"), ("1 mm, 2 mm, 3 mm", "no length")]
+)
+def test_a_rule_that_can_not_be_one_is_refused(text: str, says: str) -> None:
+    with pytest.raises(FitError, match=says):
+        printed_of(text, "mm")
+
+
+def test_a_rule_is_read_along_and_across_in_any_unit() -> None:
+    assert printed_of("7 7/8 in", "in") == pytest.approx((1.0001, 1.0001), abs=2e-4)
+    assert printed_of("19.8 cm; 91 mm", "in") == pytest.approx((91 / 92, 0.99))
