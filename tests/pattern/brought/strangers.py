@@ -1,4 +1,4 @@
-"""Patterns as strangers save them: near fifty files, one corset of known truth, each saved in a way of its own.
+"""Patterns as strangers save them: some fifty files, one corset of known truth, each saved in a way of its own.
 
 Every file is the bundled six-panel corset (or its outline re-drawn); what it should come to is therefore known: six
 pieces in order, five seams, the lacing on the last, a waist of 23 in. Where a file can't be understood by itself, the
@@ -249,6 +249,15 @@ def strangers() -> list[Stranger]:
             f'<g id="{name}{side}">{path}</g>'
             for side, runs in (("", plain), (" left", [_mirrored(run, last.right + 70.0) for run in plain]))
             for name, path in zip(_NAMES, _paths(runs), strict=True)))),
+        Stranger("both halves, words at their edges", "a.svg", _svg(
+            *_paths(both), _text("CF", -20.0, 50.0), _text("CB", last.right + 42.0, 50.0))),
+        Stranger("from the back, words at its edges", "a.svg", _svg(
+            *_paths([_mirrored(run, 300.0) for run in plain]), _text("CF", 595.0, 0.0), _text("CB", -85.0, 0.0))),
+        Stranger("a waist line forgotten on one piece", "a.svg", _svg(
+            *_paths(_runs()), *_levels("waist")[:3], *_levels("waist")[4:])),
+        Stranger("level lines on layers of their own", "a.svg", _svg(
+            *_paths(_runs()), f'<g id="Waist line">{"".join(_levels("waist"))}</g>',
+            f'<g id="Hip">{"".join(_levels("hip"))}</g>')),
         Stranger("notches cut into the outline", "a.svg", _svg(*_paths([_notched(run) for run in plain]))),
         Stranger("pieces that lie slanting, with their grain", "a.svg", _svg(*_slanting())),
         Stranger("in pixels, 72 to the inch", "a.svg", _svg(

@@ -1,4 +1,4 @@
-"""None silently wrong, none stuck, four of five right at once: near fifty files as strangers save them."""
+"""None silently wrong, none stuck, four of five right at once: some fifty files as strangers save them."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.drawings.sketch import Stroke, Words
 from diagnose.pattern.geometry.curves import moved, run_length
 from diagnose.pattern.geometry.plane import Affine, distance, mid, turn
 from diagnose.pattern.outline import Point
@@ -27,7 +27,16 @@ from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 if TYPE_CHECKING:
     from shapely import LineString, Polygon
 
-__all__ = ["Lying", "agreeing", "is_from_back", "lying_of", "order_of", "tells_side", "turned_upright"]
+__all__ = [
+    "Lying",
+    "agreeing",
+    "back_and_front",
+    "is_from_back",
+    "lying_of",
+    "order_of",
+    "tells_side",
+    "turned_upright",
+]
 
 MOST_TRIED = 9
 """So many pieces at most are tried in every order."""
@@ -44,6 +53,8 @@ GRAIN_RATIO = 0.8
 Data = Mapping[str, str]
 _FRONT = re.compile(r"\b(?:centre|center)?[ _-]?front\b|\bcf\b", re.IGNORECASE)
 _BACK = re.compile(r"\b(?:centre|center)?[ _-]?back\b|\bcb\b", re.IGNORECASE)
+_CENTRE_FRONT = re.compile(r"\b(?:centre|center)[ _-]?front\b|\bc\.?f\.?\b", re.IGNORECASE)
+_CENTRE_BACK = re.compile(r"\b(?:centre|center)[ _-]?back\b|\bc\.?b\.?\b", re.IGNORECASE)
 _NUMBER = re.compile(r"(?<![\d.])(\d{1,2})(?![\d.])")
 
 
@@ -216,6 +227,12 @@ def _is_slanting(stroke: Stroke, shape: Polygon, line: type[LineString]) -> bool
     far = [(stroke.start.x - across * 50.0, stroke.start.y - up * 50.0),
            (stroke.end.x + across * 50.0, stroke.end.y + up * 50.0)]  # fmt: skip
     return bool(size <= GRAIN_RATIO * line(far).intersection(shape).length)
+
+
+def back_and_front(words: Sequence[Words]) -> tuple[list[float], list[float]]:
+    """Where, from the left, words on the drawing name the centre back and the centre front."""
+    rows = [(one.at.x, bool(_CENTRE_BACK.search(one.text)), bool(_CENTRE_FRONT.search(one.text))) for one in words]
+    return [x for x, is_back, is_front in rows if is_back > is_front], [x for x, b, f in rows if f > b]
 
 
 def is_from_back(names: Sequence[str]) -> bool:

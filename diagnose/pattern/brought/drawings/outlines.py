@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -15,6 +16,7 @@ from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
 from diagnose.pattern.brought.drawings.nested import pieces_of
 from diagnose.pattern.brought.drawings.ordering import (
     agreeing,
+    back_and_front,
     is_from_back,
     lying_of,
     order_of,
@@ -131,14 +133,19 @@ def _in_order(
     found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool
 ) -> Found:
     """The pieces that are no stored ones: one half of them, from the centre front on."""
-    half = halved([ring for ring, _ in rows], is_back_middle=is_back_middle)
+    backs, fronts = back_and_front(words)
+    middle = _middle([ring for ring, _ in rows])
+    off = [min((abs(x - middle) for x in xs), default=math.inf) for xs in (backs, fronts)]
+    half = halved([ring for ring, _ in rows], is_back_middle=is_back_middle or off[0] < off[1])
     data = {id(ring.segments): told for ring, told in rows}
     texts = _texts(half.rings, words)
     names = [_name(ring, told) for ring, told in zip(half.rings, texts, strict=True)]
     lying = [lying_of(ring, name) for ring, name in zip(half.rings, names, strict=True)]
     order, how = order_of(lying)
     is_back = False
-    if is_from_back([names[n] for n in order]):
+    is_both = len(half.rings) < len(rows)
+    is_told_back = bool(backs and fronts) and max(backs) < min(fronts) and not is_both
+    if is_told_back or is_from_back([names[n] for n in order]):
         backwards = order[::-1]
         is_back = agreeing(lying, order) >= agreeing(lying, backwards)
         order = order if is_back else backwards
@@ -149,9 +156,15 @@ def _in_order(
     folded = {n for n, k in enumerate(order) if k in half.folded}
     made = tuple(replace(one, cut="fold") if n in folded else one for n, one in enumerate(made))
     said = (*found.said, *half.said, *([how] if how else []))
-    if half.is_middle_presumed and not is_back and not any(map(tells_side, names)):
+    if half.is_middle_presumed and not is_back and not any(map(tells_side, names)) and not (backs or fronts):
         found = replace(found, asks=(*found.asks, _MIDDLE))
     return replace(found, outlines=made, said=said, is_from_back=is_back)
+
+
+def _middle(rings: Sequence[Ring]) -> float:
+    """The middle of the drawing, from the left."""
+    xs = [segment.start.x for ring in rings for segment in ring.segments]
+    return (min(xs) + max(xs)) / 2.0
 
 
 _MIDDLE = Mistake(

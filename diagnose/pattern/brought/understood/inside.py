@@ -142,13 +142,19 @@ def _level(piece: Piece, stroke: Stroke, points: Sequence[Point], words: Sequenc
     inside = [cut.parts[0][0], *(part[1] for part in cut.parts)]
     inside[0] = _drawn_on(inside[1], inside[0], cut.short_start)
     inside[-1] = _drawn_on(inside[-2], inside[-1], cut.short_end)
-    return _Level(piece.name, tuple(inside), stroke.part if stroke.part in STATIONS else _told(points, words))
+    return _Level(piece.name, tuple(inside), _station(stroke, points, words))
 
 
 def _drawn_on(before: Point, end: Point, mm: float) -> Point:
     """The end carried straight on to the outline."""
     size = distance(before, end)
     return along(before, end, 1.0 + mm / size) if size > 0.0 and mm > 0.0 else end
+
+
+def _station(stroke: Stroke, points: Sequence[Point], words: Sequence[Words]) -> str:
+    """The station that the line's own name, its layer or the nearest words give."""
+    own = stroke.part if stroke.part in STATIONS else station_of(stroke.part) or station_of(stroke.piece)
+    return own or _told(points, words)
 
 
 def _told(points: Sequence[Point], words: Sequence[Words]) -> str:
