@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.engine.inference.noisy_or import Posteriors
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
+from diagnose.rulebase.base import RuleBase
 
-__all__ = ["LEAST_WEIGHT", "MOST_WEIGHT", "evidence", "rank"]
+__all__ = ["LEAST_WEIGHT", "MOST_WEIGHT", "evidence", "rank", "rank_sides"]
 
 LEAST_WEIGHT = 1.02
 """Evidence that moves the odds by a smaller factor is left out: it would not change what anyone does."""
@@ -78,3 +80,9 @@ def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple
 
 def _strongest_first(found: Iterable[Evidence]) -> tuple[Evidence, ...]:
     return tuple(sorted(found, key=lambda one: (-round(one.weight / _TIE), one.finding)))
+
+
+def rank_sides(found: Mapping[BodySide, SideFindings], base: RuleBase) -> tuple[CauseFound, ...]:
+    """The causes of a try-on, most probable first, each with its side; those too unlikely to show without evidence."""
+    thresholds = base.entries.words.thresholds
+    return rank({side: one.chances for side, one in found.items()}, thresholds["act"], thresholds["maybe"])

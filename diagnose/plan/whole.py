@@ -6,17 +6,15 @@ import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
 
-from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
-from diagnose.engine.ranking import evidence
+from diagnose.engine.ranking import evidence, rank_sides
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.cautions import cautions_of
+from diagnose.plan.beside import cautions_of, finish_lines
 from diagnose.plan.choosing import choose
-from diagnose.plan.finishing import finish_lines
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.next_questions import questions_to_ask
 from diagnose.plan.planned import Diagnosis, Round

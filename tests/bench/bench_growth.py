@@ -18,9 +18,9 @@ from invented_tryons import invented_line, invented_tryon
 from table import Row, at_most, plain
 
 from diagnose.cli.running import run
-from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import find_sides
 from diagnose.engine.matching import matcher_for
+from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.geometry.curves import outline_points

@@ -9,7 +9,7 @@ from invented_base import IN, base_of
 
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import HeldBack
-from diagnose.plan.finishing import finish_lines
+from diagnose.plan.beside import finish_lines
 from diagnose.plan.planned import Round
 from diagnose.rulebase.base import RuleBase
 

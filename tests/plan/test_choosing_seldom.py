@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.tryon import TryOn
-from diagnose.plan.cautions import cautions_of
+from diagnose.plan.beside import cautions_of
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt
 from diagnose.plan.reopening import reopened_by

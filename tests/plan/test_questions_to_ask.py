@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.engine.causes import rank_sides
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
+from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Ask
 from diagnose.model.tryon import TryOn

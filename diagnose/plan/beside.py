@@ -1,14 +1,37 @@
-"""What is said beside the plan: always, and where a limit of the settings is passed."""
+"""What is said beside the plan: cautions, limits that are passed, and what carries over when nothing is left to do."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from diagnose.engine.findings import SideFindings
+from diagnose.gap.reading import GapReading
+from diagnose.model.diagnosis import HeldBack
 from diagnose.model.settings import Settings
+from diagnose.plan.planned import Round
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Limit
 from diagnose.units import both
 
-__all__ = ["cautions_of"]
+__all__ = ["cautions_of", "finish_lines"]
+
+
+def finish_lines(
+    reading: GapReading, rounds: Sequence[Round], held: Sequence[HeldBack], base: RuleBase
+) -> tuple[str, ...]:
+    """What carries over to the garment and what still waits; nothing while the toile has a step to come.
+
+    Args:
+        reading: the gap; it must be at its target at every station read.
+        rounds: the plan; it must be empty.
+        held: the alterations that wait.
+        base: the rule base.
+    """
+    if rounds or not reading.settled(base.settings.mm("dead-band")):
+        return ()
+    titles = base.entries.alterations
+    waiting = tuple(f"Still waiting: {titles[one.alteration].title.lower()}, until {one.until}." for one in held)
+    return (*(line.say for line in base.entries.order.carry_over), *waiting)
 
 
 def cautions_of(found: SideFindings, base: RuleBase) -> tuple[str, ...]:
