@@ -36,7 +36,8 @@ class Measures:
         underarm: height of the lowest place of the top edge over the waist.
         front_top: height of the front edge's upper end over the waist.
         front_depth: depth of the front edge's lower end under the waist.
-        side_depth: depth of the hem under the waist, on the average of the pieces that are not at the front.
+        side_depth: mean depth of the hem under the waist on the pieces that are not at the front; the front's own where
+            one piece is all.
     """
 
     halves: Mapping[Side, Mapping[str, float]]
@@ -59,7 +60,7 @@ def measured(data: Mapping[str, Any]) -> Measures:
         {side: _underarm([p for p in found if p.has_top]) for side, found in of_side.items()},
         {side: max(piece.front_top for piece in found) for side, found in of_side.items()},
         {side: max(piece.front_depth for piece in found) for side, found in of_side.items()},
-        {side: _mean([p.side_depth for p in found if p.side_depth is not None]) for side, found in of_side.items()},
+        {side: _side_depth(found) for side, found in of_side.items()},
     )  # fmt: skip
 
 
@@ -68,8 +69,10 @@ def _underarm(panels: Sequence[_Piece]) -> float:
     return min(panel.lowest_top(len(panels) == 1, len(panels) == 2) for panel in panels)
 
 
-def _mean(values: Sequence[float]) -> float:
-    return sum(values) / len(values) if values else 0.0
+def _side_depth(pieces: Sequence[_Piece]) -> float:
+    """The mean depth of the pieces behind the front, or the depth of the front where there are none."""
+    depths = [piece.side_depth for piece in pieces if piece.side_depth is not None]
+    return sum(depths) / len(depths) if depths else max(piece.front_depth for piece in pieces)
 
 
 class _Piece:

@@ -16,7 +16,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.measure import garment_girth
 
 SHORT_FORM = range(3, 9)
-FITTED = 4
+FITTED = len(SHORT_FORM)
 """How many of the short form are wholly fitted within three rounds."""
 
 
@@ -53,4 +53,5 @@ def test_the_advice_followed_by_the_commands_alone_fits_the_wearers(tmp_path: Pa
     assert sum(one.wholly_in is not None for one in found) >= FITTED
     for one in found:
         for seen in one.rounds:
+            assert (seen.refused, seen.worse) == (None, ())
             assert all(math.isfinite(e) and abs(e) < 12 * INCH for e in seen.after.parts.values())
