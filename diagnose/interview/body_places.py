@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["Place", "may_have", "places_for"]
+__all__ = ["Place", "may_have", "needs_it_off", "places_for"]
 
 
 class Place(Struct, frozen=True):
@@ -41,6 +41,12 @@ def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
         if signs:
             found.append(Place(row["id"], row["title"], signs))
     return tuple(found)
+
+
+def needs_it_off() -> frozenset[str]:
+    """The signs and questions that can be answered only once the garment is off."""
+    rows = [row for row in _rows() if row["id"] == "once-off"]
+    return frozenset(name for row in rows for name in (*row["signs"], *row.get("questions", ())))
 
 
 def may_have(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:

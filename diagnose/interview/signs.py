@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from diagnose.interview.body_places import Place, places_for
+from diagnose.interview.body_places import Place, needs_it_off, places_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
 from diagnose.interview.question import Option, Question, Value
@@ -157,6 +157,8 @@ def following(base: RuleBase, known: Known, given: Given, later: Sequence[str], 
     ids = _ids(base, known)
     while True:
         wanted = [ids[ask.id] for ask in asking() if ask.id in ids]
+        # What is seen while it is on comes before what needs it off: a stable sort keeps the order by effect in each.
+        wanted.sort(key=lambda id_: id_.partition(".")[2] in needs_it_off())
         fresh = next((id_ for id_ in wanted if id_ not in given), None)
         if fresh is None:
             return
@@ -190,14 +192,19 @@ def _later(base: RuleBase, id_: str, given: Given) -> Question | None:
             sign for one, value in given.items() if one.startswith("at.") or one == "still" for sign in _words(value)
         }
         shown |= {one.partition(".")[2] for one, value in given.items() if one.startswith("sign.") and value is True}
-        text = question_text(question, [sign for sign in question.about if sign in shown], base)
+        text = _when_off(name) + question_text(question, [sign for sign in question.about if sign in shown], base)
         return gate_question(question, FOLLOWING, text=text)
     if kind == "sign" and name in base.entries.symptoms:
         symptom = base.entries.symptoms[name]
         causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
         why = f"Yes or no, it bears on these: {'; '.join(in_sentence(title) for title in causes)}."
-        return Question(id_, FOLLOWING, "yes-no", symptom.ask, why, symptom.how)
+        return Question(id_, FOLLOWING, "yes-no", f"{_when_off(name)}{symptom.ask}", why, symptom.how)
     return None
+
+
+def _when_off(name: str) -> str:
+    """What is put before a question that is answered once the garment is off."""
+    return "(Once it is off.) " if name in needs_it_off() else ""
 
 
 def stops_by_amount(base: RuleBase, amounts: Mapping[str, float]) -> tuple[str, ...]:

@@ -160,7 +160,7 @@ def test_late_questions_have_an_end_however_unsure_the_plan(base: RuleBase) -> N
 
 
 def test_mark_that_stays_over_half_an_hour_stops_at_once(base: RuleBase) -> None:
-    typed = {**GAPS, "where": "after-wear", "at.after-wear": "marks-on-skin", "side.marks-on-skin": "both"}
+    typed = {**GAPS, "where": "once-off", "at.once-off": "marks-on-skin", "side.marks-on-skin": "both"}
     walk, _ = talk(interview(base), {**typed, "amount.marks-on-skin": "31"})
     assert walk.stop == ("skin-broken",)
     assert walk.next is None
@@ -264,9 +264,20 @@ def test_what_has_been_said_to_have_stayed_or_gone_is_not_offered_again(base: Ru
 
 def test_what_she_could_not_tell_goes_with_the_answers(base: RuleBase) -> None:
     held = interview(base, "fold-under-bust", "bones-stay-bent", "slides-down")
-    typed = {"sign.fold-under-bust": "?", "known.bones-stay-bent": "?", "sign.slides-down": "y"}
+    typed = {"sign.fold-under-bust": "?", "known.bones-stay-bent": "?", "sign.slides-down": "n"}
     walk, _ = talk(held, {**GAPS, "looked": "n", **typed})
     assert walk.answers["cant_tell"] == ["fold-under-bust", "bones-stay-bent", "largest-today"]
+
+
+def test_what_needs_the_garment_off_is_asked_after_all_that_is_seen_while_it_is_on(base: RuleBase) -> None:
+    wanted = ("marks-on-skin", "bones-stay-bent", "fold-under-bust", "slides-down")
+    typed = {"sign.fold-under-bust": "n", "sign.slides-down": "n", "sign.marks-on-skin": "n"}
+    walk, _ = talk(interview(base, *wanted), {**GAPS, "looked": "n", **typed, "known.bones-stay-bent": "n"})
+    late = [(q.id, q.text) for q, _ in walk.answered if q.part == "A closer look"]
+    assert [id_ for id_, _ in late] == [
+        "sign.fold-under-bust", "sign.slides-down", "sign.marks-on-skin", "known.bones-stay-bent",
+    ]  # fmt: skip
+    assert [text.startswith("(Once it is off.) ") for _, text in late] == [False, False, True, True]
 
 
 def test_three_in_a_row_that_she_cannot_tell_end_the_closer_look(base: RuleBase) -> None:

@@ -17,7 +17,7 @@ from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
 GAPS = {"gap.top": "1", "gap.waist": "2", "gap.bottom": "3"}
-MARKED = {**GAPS, "sign.marks-on-skin": "y", "side.marks-on-skin": "1"}
+MARKED = {**GAPS, "sign.fold-under-bust": "n", "sign.marks-on-skin": "y", "side.marks-on-skin": "1"}
 LATE = ("marks-on-skin", "fold-under-bust")
 
 
@@ -25,10 +25,11 @@ LATE = ("marks-on-skin", "fold-under-bust")
 def test_a_mark_told_late_to_have_stayed_over_half_an_hour_ends_the_try_on(
     base: RuleBase, minutes: str, stops: bool
 ) -> None:
-    walk, _ = talk(interview(base, *LATE), {**MARKED, "amount.marks-on-skin": minutes})
+    held = interview(base, "marks-on-skin", "bones-stay-bent")
+    walk, _ = talk(held, {**MARKED, "amount.marks-on-skin": minutes})
     assert walk.answered[-1][0].id == "amount.marks-on-skin"
     assert walk.stop == (("skin-broken",) if stops else ())
-    assert (walk.next.id if walk.next else None) == (None if stops else "sign.fold-under-bust")
+    assert (walk.next.id if walk.next else None) == (None if stops else "known.bones-stay-bent")
 
 
 def test_a_late_question_that_the_rules_do_not_have_is_passed_over(base: RuleBase) -> None:
@@ -89,7 +90,7 @@ def test_minutes_kept_that_are_no_number_are_asked_again(base: RuleBase) -> None
 def test_a_sign_told_late_and_then_at_its_place_too_is_told_once_with_its_details(base: RuleBase) -> None:
     held = interview(base, *LATE)
     _, late = talk(held, {**MARKED, "amount.marks-on-skin": "10"})
-    corrected = {**late, "where": ["after-wear"], "at.after-wear": ["marks-on-skin"]}
+    corrected = {**late, "where": ["once-off"], "at.once-off": ["marks-on-skin"]}
     walk = held.walk(corrected)
     ids = [question.id for question, _ in walk.answered]
     assert len(ids) == len(set(ids))
