@@ -18,7 +18,7 @@ from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
 from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, readable_mm
-from diagnose.sheets.drawn.wall_sheet import wall_rows
+from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
@@ -71,12 +71,12 @@ def build_view(
     words = replace(words, steps=steps, zones=zones)
     if not pictures:
         return words
-    return replace(
+    words = replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
-        wall=_wall(before, after, unit, zones, steps),
     )
+    return replace(words, wall=_wall(before, after, unit, words))
 
 
 def _in_her_words(words: SheetView, patterns: Sequence[Pattern]) -> SheetView:
@@ -86,8 +86,7 @@ def _in_her_words(words: SheetView, patterns: Sequence[Pattern]) -> SheetView:
     def said(text: str) -> str:
         return spoken(text, patterns, bones)
 
-    first = (replace(step, remarks=tuple(map(said, step.remarks)), at=said(step.at)) for step in words.first)
-    return replace(words, paper=tuple(map(said, words.paper)), first=tuple(first))
+    return replace(words, paper=w.each_text(words.paper, said), first=w.each_text(words.first, said))
 
 
 def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> Drawing | None:
@@ -114,20 +113,17 @@ def _pattern_picture(
     )  # fmt: skip
 
 
-def _wall(
-    before: Pattern | None, after: Pattern | None, unit: Unit, zones: Sequence[Zone], steps: Sequence[HandStep]
-) -> tuple[Drawing, ...]:
+def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> tuple[Drawing, ...]:
     """The changed pieces in the rows of the wall sheet; nothing where no line is moved."""
     if before is None or after is None:
         return ()
-    letters = [mark for step in steps for mark in step.marks]
 
     def draw(names: Sequence[str], text_mm: float, room: float) -> Drawing:
         return draw_pattern(
-            after, before, unit, text_mm=text_mm, only=names, zones=zones, letters=letters, room_letters=room
+            after, before, unit, text_mm=text_mm, only=names, zones=view.zones, letters=view.letters, room_letters=room
         )
 
-    return wall_rows(after, changed_pieces(after, before), draw)
+    return wall_rows(after, changed_pieces(after, before), draw, drawn_high(view))
 
 
 def _hand_steps(
@@ -141,4 +137,4 @@ def _hand_steps(
         entry = rules.alterations.get(step.alteration)
         if entry is not None and (not operations or not step.operations):
             for sentence in w.filled(entry.by_hand, step, unit):
-                yield HandStep(sentence)
+                yield HandStep(w.in_her_unit(sentence, unit))

@@ -47,4 +47,4 @@ def test_without_a_plan_there_is_no_predicted_line() -> None:
 def test_a_closed_gap_is_said_to_be_closed() -> None:
     layer = draw_gap(reading(top=0.0), HEIGHTS).layer("figures")
     assert layer is not None
-    assert "closed" in [getattr(mark, "words", "") for mark in layer.marks]
+    assert any("closed" in getattr(mark, "words", "") for mark in layer.marks)

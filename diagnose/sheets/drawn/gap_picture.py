@@ -18,10 +18,10 @@ __all__ = ["draw_gap"]
 
 HALF_BACK_MM = 120.0
 OVER_MM = 14.0
-TEXT_MM = 12.0
+TEXT_MM = 18.0
 EYELETS = 15
 EYELET_IN_MM = 6.0
-LABEL_MM = 128.0
+LABEL_MM = 126.0
 Heights = Mapping[Station, float]
 
 
@@ -123,6 +123,5 @@ def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mar
     for name, station in reading.stations.items():
         y = heights[name]
         read = "closed" if station.closed else short(station.gap_mm, unit_)
-        yield Text(name, Point(LABEL_MM, y + TEXT_MM * 0.95), TEXT_MM * 0.85)
-        yield Text(read, Point(LABEL_MM, y - TEXT_MM * 0.3), TEXT_MM * 1.15, bold=True)
-        yield Text(f"aim {short(station.target_mm, unit_)}", Point(LABEL_MM, y - TEXT_MM * 1.4), TEXT_MM * 0.85)
+        yield Text(f"{name} {read}", Point(LABEL_MM, y - TEXT_MM * 0.3), TEXT_MM, bold=True)
+        yield Text(f"aim {short(station.target_mm, unit_)}", Point(LABEL_MM, y - TEXT_MM * 1.3), TEXT_MM * 0.85)

@@ -47,7 +47,7 @@ ROOM_MM = 25.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
 ROOM_LETTERS = 9.0
-NUMBER_SIZE = 0.62
+NUMBER_SIZE = 0.67
 PENS: Mapping[str, tuple[str, Pen]] = {
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
     "added": ("Paper added", Pen(0.2, "soft")),
@@ -156,10 +156,10 @@ class _Shown(Struct, frozen=True):
         new = carried(at.piece, at.move)
         work = work_on(at.piece, zones, tuple(names), text_mm, unit_)
         spots = [(one.mark, at.move(one.spot)) for one in letters if one.piece in names]
+        numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
         return _Shown(
             new=new, old=carried(at.old, at.move) if at.old else None, work=work.carried(at.move) if work else None,
-            letters=tuple(letter_marks(new, spots, text_mm)),
-            numbers=tuple(number_marks(new, bones, text_mm * NUMBER_SIZE)),
+            letters=tuple(letter_marks(new, spots, text_mm, numbers)), numbers=numbers,
         )  # fmt: skip
 
 

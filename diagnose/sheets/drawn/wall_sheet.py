@@ -25,16 +25,20 @@ from diagnose.sheets.drawn.page_flow import (
 from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS
 from diagnose.sheets.view_model import SheetView
 
-__all__ = ["WALL_LETTERS_MM", "wall_rows", "wall_sheet"]
+__all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 
-WALL_LETTERS_MM = 4.0
-"""How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.62 of that."""
+WALL_LETTERS_MM = 4.25
+"""How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.64 of that."""
 
 DRAWN_MM = 116.0
 LEAST_DRAWN_MM = 60.0
+LEAST_SCALE = 0.84
+"""How much smaller the words may be set to find room: the smallest are then just over 7 points."""
+
 GAP_WIDE_MM = 72.0
 GAP_HIGH_MM = 66.0
 MOST_ROWS = 3
+MOST_TRIES = 4
 MOST_MEASURED = 3
 """Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
 
@@ -42,22 +46,37 @@ CROWDED_LETTERS = 4.0
 Draw = Callable[[Sequence[str], float, float], Drawing]
 
 
-def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw) -> tuple[Drawing, ...]:
+def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float) -> tuple[Drawing, ...]:
     """The pieces drawn in as many rows as show them largest, letters high enough for the wall.
 
     Args:
         pattern: whose pieces are drawn.
         names: of those to draw, from the front.
         draw: draws some of them with letters so high, in mm of the pattern, and so many letters of room between them.
+        high_mm: how high on the page all rows may be together.
     """
     if not names:
         return ()
     pieces = [pattern.piece(name) for name in names]
     ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
     room = ROOM_LETTERS if len(pieces) <= MOST_MEASURED else CROWDED_LETTERS
-    scale, rows = max(((_scale(rows, room), rows) for rows in ways), key=lambda way: way[0])
-    drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
-    return tuple(drawn if len(pieces) <= MOST_MEASURED else (_unmeasured(drawing) for drawing in drawn))
+    scale, rows = max(((_scale(rows, room, high_mm), rows) for rows in ways), key=lambda way: way[0])
+    for _ in range(MOST_TRIES):
+        drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
+        drawn = drawn if len(pieces) <= MOST_MEASURED else [_unmeasured(drawing) for drawing in drawn]
+        fits = _fitting(drawn, high_mm)
+        if fits >= scale * 0.98:
+            break
+        # The words beside the pieces took more room than was reckoned with: letters must be larger against the pieces.
+        scale = fits * 0.9
+    return tuple(drawn)
+
+
+def _fitting(rows: Sequence[Drawing], high_mm: float) -> float:
+    """The scale at which the rows, one beneath the other, fill the width or the height."""
+    boxes = [row.frame for row in rows]
+    wide, tall = max(box.right - box.left for box in boxes), sum(box.top - box.bottom for box in boxes)
+    return min(WIDE_MM / wide, (high_mm - 2.0 * len(rows)) / tall)
 
 
 def _unmeasured(drawing: Drawing) -> Drawing:
@@ -70,7 +89,7 @@ def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
     return [list(pieces[n : n + size]) for n in range(0, len(pieces), size)]
 
 
-def _scale(rows: Sequence[Sequence[Piece]], room: float) -> float:
+def _scale(rows: Sequence[Sequence[Piece]], room: float, high_mm: float) -> float:
     """How large the rows can be drawn, found by halving: letters keep their height, whatever the scale."""
     low, high = 0.02, 1.0
     for _ in range(24):
@@ -78,7 +97,7 @@ def _scale(rows: Sequence[Sequence[Piece]], room: float) -> float:
         letters = WALL_LETTERS_MM / scale
         wide = max(sum(_size(piece)[0] + room * letters for piece in row) for row in rows)
         tall = sum(max(_size(piece)[1] for piece in row) + 4.0 * letters for row in rows)
-        fits = wide * scale <= WIDE_MM and tall * scale <= DRAWN_MM
+        fits = wide * scale <= WIDE_MM and tall * scale <= high_mm
         low, high = (scale, high) if fits else (low, scale)
     return low
 
@@ -88,8 +107,24 @@ def _size(piece: Piece) -> tuple[float, float]:
     return box.right - box.left, box.top - box.bottom
 
 
+def drawn_high(view: SheetView) -> float:
+    """How high the drawing may be on the sheet, once its words have their room."""
+    return max(LEAST_DRAWN_MM, min(DRAWN_MM, HIGH_MM + _above(view).down + _below(view, len(view.steps)).down))
+
+
 def wall_sheet(view: SheetView) -> Drawing:
     """The page, to be put as it is on A4 or Letter, or to fill the width of a screen."""
+    page = _above(view)
+    page.drawings(view.wall, drawn_high(view))
+    left = HIGH_MM + page.down
+    counts = range(len(view.steps), -1, -1)
+    below = next(one for n in counts if -(one := _below(view, n)).down * LEAST_SCALE <= left or n == 0)
+    page.take(below, min(1.0, left / -below.down) if below.down < 0.0 else 1.0)
+    return Drawing(f"Wall sheet · {view.title}", page.layers(), Bounds(0.0, -HIGH_MM, WIDE_MM, 0.0))
+
+
+def _above(view: SheetView) -> Page:
+    """What stands over the drawing: whose it is, and what is done."""
     page = Page()
     page.words(view.title, TITLE_MM, bold=True)
     page.words(" · ".join(part for part in (view.garment, view.version, view.date) if part), SMALL_MM, soft=True)
@@ -99,22 +134,25 @@ def wall_sheet(view: SheetView) -> Drawing:
         figure = f": {step.figure} {step.figure_of}".rstrip() if step.figure else ""
         page.words(f"{step.title}{side}{figure}", HEAD_MM, bold=True)
     page.words(view.nothing, HEAD_MM, bold=True)
+    return page
+
+
+def _below(view: SheetView, steps: int) -> Page:
+    """What stands under the drawing: the figures, so many of the steps, and what the next try-on should show."""
     below = Page()
     _figures(below, view)
     below.head("Steps" if view.steps else "")
-    for number, by_hand in enumerate(view.steps, 1):
+    for number, by_hand in enumerate(view.steps[:steps], 1):
         below.words(f"{number}  {by_hand.brief or by_hand.text}", BODY_MM, hang="    ")
         for label, words in by_hand.table if by_hand.kind == "line" else ():
-            below.words(f"{label}: {words}" if by_hand.rows == by_hand.table else words, SMALL_MM, left=7.0,
-                        wide=WIDE_MM - 7.0)  # fmt: skip
+            said = f"{label}: {words}" if by_hand.rows == by_hand.table else words
+            below.words(said, SMALL_MM, left=7.0, wide=WIDE_MM - 7.0)
+    if steps < len(view.steps):
+        below.words(f"… and {len(view.steps) - steps} more, on the pages of the steps", BODY_MM)
     below.head("What the next try-on should show" if view.expect else "")
     for line in view.expect:
         below.words(f"–  {line}", BODY_MM, hang="    ")
-    room = HIGH_MM + page.down + below.down
-    page.drawings(view.wall, max(LEAST_DRAWN_MM, min(DRAWN_MM, room)))
-    left = HIGH_MM + page.down
-    page.take(below, min(1.0, left / -below.down) if below.down < 0.0 else 1.0)
-    return Drawing(f"Wall sheet · {view.title}", page.layers(), Bounds(0.0, -HIGH_MM, WIDE_MM, 0.0))
+    return below
 
 
 def _figures(page: Page, view: SheetView) -> None:
@@ -136,7 +174,7 @@ def _figures(page: Page, view: SheetView) -> None:
     for number, row in enumerate(rows):
         lines = [wrap(cell.replace(" mm", "\u00a0mm"), letters) or [""] for cell in row]
         for cell, start in zip(lines, starts, strict=True):
-            for n, words in enumerate(cell):
+            for n, words in ((n, words) for n, words in enumerate(cell) if words):
                 at = Point(start, down - (n + 1) * BODY_MM * 1.25)
                 (page.ink if number else page.soft).append(
                     Text(words, at, BODY_MM, bold=bool(number) and start == left)

@@ -128,11 +128,12 @@ def _flat(run: Sequence[Segment]) -> list[Point]:
     return [point for segment in run for point in flatten(segment, FLATTEN_TOL_MM)]
 
 
-def letter_marks(piece: Piece, spots: Spots, size_mm: float) -> Iterator[Mark]:
-    """A cross and its letter for each mark of the steps; letters that would lie on one another are set apart."""
+def letter_marks(piece: Piece, spots: Spots, size_mm: float, beside: Sequence[Mark] = ()) -> Iterator[Mark]:
+    """A cross and its letter for each mark of the steps, set apart from one another and from the words beside them."""
     box = bounds(piece)
     middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
-    arm, taken = size_mm * 0.22, [spot for _, spot in spots]
+    arm = size_mm * 0.22
+    taken = [*(spot for _, spot in spots), *(mark.at for mark in beside if isinstance(mark, Text))]
     for mark, at in spots:
         for up in (arm, -arm):
             yield polyline((Point(at.x - arm, at.y - up), Point(at.x + arm, at.y + up)))
@@ -151,10 +152,15 @@ def _room(spot: Point, taken: Sequence[Point]) -> float:
 
 def number_marks(piece: Piece, bones: Bones, size_mm: float) -> Iterator[Mark]:
     """Each channel's number near its upper end, and each slit's name at its tip."""
+    taken = list[Point]()
     for channel in piece.channels:
         line = channel.line if channel.line[0].y >= channel.line[-1].y else channel.line[::-1]
         first, after = next(pairwise(line))
-        at = along(first, after, min(0.4, size_mm * 1.5 / max(1.0, distance(first, after))))
+        size = max(1.0, distance(first, after))
+        down = (along(first, after, min(0.9, size_mm * far / size)) for far in (1.5, 2.8, 4.1, 5.4, 6.7))
+        # Numbers of channels that lie close together stand one beneath the other.
+        at = next((spot for spot in down if _room(spot, taken) > size_mm * 1.25), along(first, after, 0.5))
+        taken.append(at)
         yield Text(bone_number(bones, piece.name, channel.name), Point(at.x, at.y - size_mm * 0.36), size_mm, "middle")
     for slit in piece.slits:
         foot, tip = slit.line[0], slit.line[-1]

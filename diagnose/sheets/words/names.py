@@ -125,20 +125,21 @@ def listed(words: Sequence[str]) -> str:
 
 def spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
     """A sentence that names what is stored, with the names as she would say them."""
+    begins_with_a_name = text[:1] == "'"
     for pattern in patterns:
         for piece in sorted(pattern.pieces, key=lambda one: -len(one.name)):
             for edge in sorted(piece.edges, key=lambda one: -len(one.name)):
                 text = _swapped(text, f"{piece.name}/{edge.name}", seam_title(piece, edge))
                 text = text.replace(f"'{edge.name}'", edge_words(edge))
             for channel in sorted(piece.channels, key=lambda one: -len(one.name)):
-                name = re.escape(channel.name)
-                number = bone_number(bones, piece.name, channel.name)
-                text = re.sub(rf"\b([Cc]hannel) '?{name}'?(?![\w-])", rf"\g<1> {number}", text)
+                if "hannel" in text:
+                    text = _swapped(text, channel.name, bone_number(bones, piece.name, channel.name), quoted=True)
             for slit in piece.slits:
                 text = text.replace(f"'{slit.name}'", f"“{slit_title(slit.name)}”")
             text = text.replace(f"'{piece.name}'", piece_words(piece))
-    return text[:1].upper() + text[1:]
+    return text[:1].upper() + text[1:] if begins_with_a_name else text
 
 
-def _swapped(text: str, name: str, words: str) -> str:
-    return re.sub(rf"(?<![\w/-]){re.escape(name)}(?![\w/-])", words, text)
+def _swapped(text: str, name: str, words: str, *, quoted: bool = False) -> str:
+    quote = "'?" if quoted else ""
+    return re.sub(rf"(?<![\w/-]){quote}{re.escape(name)}{quote}(?![\w/-])", words, text)

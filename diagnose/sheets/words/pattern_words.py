@@ -45,7 +45,7 @@ UNHEEDED = ("taken-away", "added")
 FLATTEN_TOL_MM = 0.3
 EACH_WAY = 0.1
 CLEAR = 0.3
-OVERLAP = 8.0
+OVERLAP = 60.0
 SMALL_RATIO = 0.64
 OFF_PAPER = 6.0
 SAID_LETTERS = 26
@@ -195,7 +195,9 @@ def _level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned:
     out = 1.0 if turned else -1.0
     end = max(spots, key=lambda p: out * p.x)
     anchors: tuple[Anchor, Anchor] = ("start", "end") if turned else ("end", "start")
-    for (x, anchor), y in product(((0.5, anchors[0]), (1.6, anchors[0]), (-0.5, anchors[1])), (-0.3, 0.35, -1.0)):
+    for (x, anchor), y in product(
+        ((0.5, anchors[0]), (1.6, anchors[0]), (-0.5, anchors[1]), (4.6, anchors[0])), (-0.3, 0.35, -1.0)
+    ):
         yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor),)
 
 
@@ -238,7 +240,9 @@ def _spots_beside(piece: Piece, text_mm: float, clear_of: Sequence[Path]) -> Ite
     middle = (box.bottom + box.top) / 2.0
     yield Point(max(xs) + text_mm, middle), "start"
     yield Point(min(xs) - text_mm, middle), "end"
-    yield Point((box.left + box.right) / 2.0, min(ys) - 2.0 * text_mm), "middle"
+    for down in (2.0, 4.5):
+        yield Point((box.left + box.right) / 2.0, min(ys) - down * text_mm), "middle"
+    yield Point((box.left + box.right) / 2.0, max(ys) + 3.0 * text_mm), "middle"
 
 
 def _label_spot(piece: Piece, box: Bounds) -> Point:

@@ -48,7 +48,7 @@ def view_in_words(
     """
     rules, first_steps = base.entries, diagnosis.first_steps
     predicted = predicted_gap(first_steps, diagnosis.gap)
-    return SheetView(
+    view = SheetView(
         title=title,
         garment=w.garment_words(tryon),
         date=date,
@@ -77,6 +77,7 @@ def view_in_words(
         reopened=tuple(_reopened(diagnosis, base, unit)),
         finish=diagnosis.finish,
     )
+    return view if unit == "in" else w.each_text(view, lambda text: w.in_her_unit(text, unit))
 
 
 def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:

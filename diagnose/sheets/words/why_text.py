@@ -11,7 +11,7 @@ from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.rule_text import entry_lines
-from diagnose.sheets.words.wording import NEARLY, evidence_words
+from diagnose.sheets.words.wording import NEARLY, as_given, evidence_words
 
 __all__ = ["why_lines", "why_to_json"]
 
@@ -59,7 +59,7 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
 
 def _evidence(word: str, items: Sequence[Evidence], base: RuleBase, diagnosis: Diagnosis) -> Iterator[Said]:
     for item in items:
-        name, _, answer = item.finding.partition("=")
+        name, _, answer = as_given(item.finding, diagnosis).partition("=")
         asked = f"“{base.entries.questions[name].ask}” {answer}" if answer else ""
         said = asked or evidence_words(base.entries, item, diagnosis)
         times = f"the odds {'rise' if word == 'for' else 'fall'} {item.weight:.2g} times by it"

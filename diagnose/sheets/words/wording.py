@@ -2,18 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar, cast
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount, Evidence, Side
 from diagnose.model.tryon import STATIONS, Garment, Seen, TryOn
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.words.gap_text import in_or_out
-from diagnose.units import Unit, both
+from diagnose.units import Unit, both, parse_length
 
 __all__ = [
-    "NEARLY", "amount_rows", "big_figure", "cause_title", "evidence_words", "filled", "finding_title", "garment_words",
-    "how_strong", "how_sure", "question_words", "seen_words", "side_words", "step_title",
+    "NEARLY",
+    "amount_rows",
+    "as_given",
+    "big_figure",
+    "cause_title",
+    "each_text",
+    "evidence_words",
+    "filled",
+    "finding_title",
+    "garment_words",
+    "how_strong",
+    "how_sure",
+    "in_her_unit",
+    "question_words",
+    "seen_words",
+    "side_words",
+    "step_title",
 ]  # fmt: skip
 
 GRADES = {1: "slight", 2: "plain", 3: "severe"}
@@ -62,10 +82,22 @@ def step_title(rules: RuleSet, alteration: str) -> str:
 
 def evidence_words(rules: RuleSet, evidence: Evidence, diagnosis: Diagnosis) -> str:
     """The finding in words; one that was looked for and is absent says so."""
-    title = finding_title(rules, evidence.finding)
-    held = [found.get(evidence.finding) for found in diagnosis.findings.values()]
-    absent = held and "yes" not in held and "no" in held
-    return f"Not there: {in_sentence(title)}" if absent and "=" not in evidence.finding else title
+    finding = as_given(evidence.finding, diagnosis)
+    title = finding_title(rules, finding)
+    return f"Not there: {in_sentence(title)}" if "=" not in finding and _is_not(finding, diagnosis) else title
+
+
+def as_given(finding: str, diagnosis: Diagnosis) -> str:
+    """A finding; an answer that weighs by not having been given stands as it was given."""
+    name, equals, answer = finding.partition("=")
+    if equals and _is_not(finding, diagnosis):
+        return f"{name}={'no' if answer == 'yes' else 'yes'}"
+    return finding
+
+
+def _is_not(finding: str, diagnosis: Diagnosis) -> bool:
+    held = [found.get(finding) for found in diagnosis.findings.values()]
+    return "yes" not in held and "no" in held
 
 
 def question_words(rules: RuleSet, question: str, answer: bool) -> str:
@@ -136,9 +168,8 @@ def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
 
 
 def _half(whole: float, unit: Unit) -> str:
-    if not whole:
-        return "nothing"
-    return f"{in_or_out(whole)} {both(abs(whole) / 2.0, unit)}"
+    said = both(abs(whole) / 2.0, unit)
+    return "nothing" if NOTHING.match(said) else f"{in_or_out(whole)} {said}"
 
 
 def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:
@@ -156,3 +187,44 @@ def _filled(sentence: str, said: dict[str, str]) -> str:
     for name, words in said.items():
         sentence = sentence.replace(f"{{{name}}}", words)
     return sentence
+
+
+NOTHING = re.compile(r"0(\.0)?\s")
+"""A length that her ruler does not show."""
+
+NUMBER = r"[\d/]+(?:\s\d/\d+)?"
+BOTH_WRITTEN = re.compile(rf"(?:{NUMBER} to )?{NUMBER}\sin \(([\d.]+(?: to [\d.]+)?)\smm\)")
+INCHES_WRITTEN = re.compile(r"\b(\d+(?:[ \u00a0]\d/\d+)?|\d/\d+)[ \u00a0]in\b(?! 100)")
+
+
+def in_her_unit(text: str, unit: Unit) -> str:
+    """A sentence of the rules, which give inches and millimetres beside, in the unit of one who works in metric."""
+    if unit == "in":
+        return text
+    text = BOTH_WRITTEN.sub(lambda found: _metric(found[1], unit), text)
+    return INCHES_WRITTEN.sub(lambda found: both(parse_length(f"{found[1]} in") or 0.0, unit), text)
+
+
+def _metric(numbers: str, unit: Unit) -> str:
+    """One or two lengths in millimetres, as she reads them."""
+    said = [both(float(number), unit) for number in numbers.split(" to ")]
+    return f"{said[0].rsplit(' ', 1)[0]} to {said[1]}" if len(said) > 1 else said[0]
+
+
+Told = TypeVar("Told")
+
+
+def each_text(value: Told, change: Callable[[str], str]) -> Told:
+    """What a sheet shows with each of its texts changed; drawings and figures stay as they are."""
+    changed: Any = value
+    if isinstance(value, str):
+        changed = change(value)
+    elif isinstance(value, tuple):
+        changed = tuple(each_text(one, change) for one in value)
+    elif isinstance(value, Struct) and type(value).__module__ in TEXTS_OF:
+        names = type(value).__struct_fields__
+        changed = replace(value, **{name: each_text(getattr(value, name), change) for name in names})
+    return cast(Told, changed)
+
+
+TEXTS_OF = ("diagnose.sheets.view_model",)
