@@ -42,7 +42,7 @@ MOST_TRIES = 4
 MOST_MEASURED = 3
 """Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
 
-CROWDED_LETTERS = 4.0
+CROWDED_LETTERS = 6.0
 Draw = Callable[[Sequence[str], float, float], Drawing]
 
 
