@@ -42,7 +42,7 @@ def test_outlines_of_rendered_photographs_are_as_true_as_is_said(seed: int) -> N
     assert all(abs(off) <= SIXTEENTH_MM for off in row["girth"].values())  # type: ignore[attr-defined]
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_a_hundred_more_are_as_true_as_is_said() -> None:
     rows = [proved(seed, 4.0) for seed in range(2000, 2100)]
     read = [row for row in rows if "said" in row]
@@ -73,7 +73,7 @@ def _wide(found: Photographed) -> float:
     ("look", "says"),
     [
         ({"tilt_deg": 58.0}, "too aslant.*Hold the telephone level"),
-        ({"blur_px": 4.2, "megapixels": 6.0}, "blurred.*more light"),
+        ({"blur_px": 5.5, "megapixels": 6.0}, "blurred.*more light"),
     ],
 )
 def test_a_photograph_that_would_not_be_true_is_refused_with_what_to_do(look: dict[str, float], says: str) -> None:

@@ -28,7 +28,7 @@ SURE = 2.1
 FLAT_MM = 0.3
 """How far the middle of paper that lies flat may stand up from the table: seen aslant it shifts its outline."""
 
-TRACE_MM = 0.12
+TRACE_MM = 0.28
 MOST_TILT_DEG = 50.0
 MOST_BLUR_MM = 0.9
 MOST_BLUR_PX = 4.5
