@@ -50,7 +50,7 @@ def opencv() -> Any:
         import cv2
     except ImportError:
         what = "Photographs and their card need the extra `photo`, which is not installed."
-        raise FitError.of("photo", what, 'Install it with: pip install "diagnose-fit[photo]"') from None
+        raise FitError.of("photo", what, "In the program's folder: .venv/bin/pip install '.[photo]'") from None
     return cv2
 
 

@@ -86,7 +86,7 @@ def _heic(name: str) -> list[str]:
     try:
         from pillow_heif import register_heif_opener
     except ImportError:
-        do = 'Install it with: pip install "diagnose-fit[photo]", or save the picture as a JPEG.'
+        do = "In the program's folder: .venv/bin/pip install '.[photo]'. Or save the picture as a JPEG."
         raise FitError.of(name, "HEIC pictures need the package pillow-heif, which is not installed.", do) from None
     register_heif_opener(thumbnails=False)
     return ["HEIF"]
