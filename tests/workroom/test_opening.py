@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import http.client
 import os
 import re
+import signal
+import socket
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -50,3 +54,24 @@ def _told(arguments: list[str], screen: dict[str, str]) -> str:
     process.kill()
     process.communicate()
     return told
+
+
+def test_ctrl_c_ends_it_though_a_body_was_announced_and_never_came(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "diagnose", "workroom", str(tmp_path), "--no-open"]
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    assert process.stderr is not None
+    found = next(found for line in process.stderr if (found := re.search(r"http://(\S+)/\?key=(\S+)", line)))
+    place, key = found.groups()
+    host, port = place.split(":")
+    line = http.client.HTTPConnection(place, timeout=20)
+    line.request("GET", f"/?key={key}")
+    cookie = (line.getresponse().getheader("set-cookie") or "").partition(";")[0]
+    with socket.create_connection((host, int(port))) as half:
+        head = f"POST /telephone/code HTTP/1.1\r\nhost: {place}\r\norigin: http://{place}\r\ncookie: {cookie}\r\n"
+        half.sendall(f"{head}content-length: 100\r\n\r\nx=".encode())
+        time.sleep(0.5)
+        process.send_signal(signal.SIGINT)
+        _, told = process.communicate(timeout=30)
+    assert process.returncode == 130
+    assert "Traceback" not in told
+    assert not (tmp_path / ".workroom-open").exists()
