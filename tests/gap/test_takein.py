@@ -5,16 +5,17 @@ from typing import Any
 import pytest
 
 from diagnose.gap.reading import read_gap
-from diagnose.gap.takein import TakeIn, suggest_take_in
+from diagnose.gap.takein import suggest_take_in
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.sheets.words.takein_words import TakeInInWords, take_in_words
 
 IN = 25.4
 
 
-def take_in(settings: Settings, seams: int | None, **raw: Any) -> TakeIn:
+def take_in(settings: Settings, seams: int | None, **raw: Any) -> TakeInInWords:
     tryon = read_tryon({"id": "t", **raw}, Vocabulary({}, frozenset()))
-    return suggest_take_in(read_gap(tryon, settings), seams, settings)
+    return take_in_words(suggest_take_in(read_gap(tryon, settings), seams, settings), settings)
 
 
 def test_a_gap_inside_the_dead_band_is_left_alone(settings: Settings) -> None:

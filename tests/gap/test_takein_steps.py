@@ -5,9 +5,10 @@ from typing import Any
 import pytest
 
 from diagnose.gap.reading import read_gap
-from diagnose.gap.takein import TakeIn, suggest_take_in
+from diagnose.gap.takein import suggest_take_in
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.sheets.words.takein_words import TakeInInWords, take_in_words
 from diagnose.units import Unit
 
 IN = 25.4
@@ -16,13 +17,14 @@ TO_EACH_SIDE = {"top": "1 in", "waist": "2 in", "bottom": "3 in"}
 WIDER_UPWARD = {"top": "3 1/2 in", "waist": "3 in", "bottom": "2 1/2 in"}
 
 
-def take_in(settings: Settings, seams: int | None, gap: dict[str, str], unit: Unit = "in", **raw: Any) -> TakeIn:
+def take_in(settings: Settings, seams: int | None, gap: dict[str, str], unit: Unit = "in", **raw: Any) -> TakeInInWords:
     """The take-in for a target of 2 in."""
     tryon = read_tryon({"id": "t", "gap": gap, "target": "2 in", **raw}, Vocabulary({}, frozenset()))
-    return suggest_take_in(read_gap(tryon, settings), seams, settings.in_unit(unit))
+    own = settings.in_unit(unit)
+    return take_in_words(suggest_take_in(read_gap(tryon, settings), seams, own), own)
 
 
-def said(found: TakeIn) -> str:
+def said(found: TakeInInWords) -> str:
     return "\n".join(found.steps)
 
 

@@ -9,6 +9,7 @@ from diagnose.gap.shares import Share, share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
 from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
+from diagnose.sheets.words.takein_words import take_in_words
 from diagnose.units import Unit, both
 
 __all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines"]
@@ -97,9 +98,10 @@ def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Ite
         rows = (_take_in_row(name, part, settings.unit) for name, part in found.shares.items())
         yield from table(("at the", "", "on each half", "in all"), rows)
         yield ""
-    yield from wrapped(found.why)
+    said = take_in_words(found, settings)
+    yield from wrapped(said.why)
     yield from heading("With ruler and pencil")
-    for number, step in enumerate(found.steps, 1):
+    for number, step in enumerate(said.steps, 1):
         yield from wrapped(step, f"  {number}. ")
     if found.capped and found.shares:
         most = both(settings.mm("round-most"), settings.unit)
