@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from diagnose.pattern.geometry.bezier import Box, turning_ts
 from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.kept import kept
@@ -18,7 +19,7 @@ from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Pie
 from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
 
 __all__ = [
-    "SLIT_PREFIX", "Bounds", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
+    "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
     "edge_x_at", "garment_girth", "is_inside", "line_length", "mm_of_point", "outline_segments", "piece_area",
     "ref_length", "seam_difference", "seams_per_half", "slit_length", "station_width",
 ]  # fmt: skip
@@ -26,15 +27,6 @@ __all__ = [
 SLIT_PREFIX = "slit:"
 END_T = 1e-9
 _RAYS = tuple(Point(math.cos(math.radians(a)), math.sin(math.radians(a))) for a in (81.3, 67.9, 104.7, 53.1, 122.9))
-
-
-class Bounds(NamedTuple):
-    """The least upright rectangle round a piece."""
-
-    left: float
-    bottom: float
-    right: float
-    top: float
 
 
 class LevelCut(NamedTuple):
@@ -185,11 +177,11 @@ def piece_area(piece: Piece) -> float:
     return area(outline_segments(piece))
 
 
-def bounds(piece: Piece) -> Bounds:
+def bounds(piece: Piece) -> Box:
     """The least upright rectangle round the outline, its curves measured where they turn."""
     points = [p for segment in outline_segments(piece) for p in (segment.start, segment.end, *_turns(segment))]
     xs, ys = [p.x for p in points], [p.y for p in points]
-    return Bounds(min(xs), min(ys), max(xs), max(ys))
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def _turns(segment: Segment) -> list[Point]:
@@ -197,18 +189,7 @@ def _turns(segment: Segment) -> list[Point]:
     if not isinstance(segment, Cubic):
         return []
     corners = (segment.start, segment.c1, segment.c2, segment.end)
-    ts = [t for axis in (0, 1) for t in _level_ts(*(corner[axis] for corner in corners))]
-    return [point_at(segment, t) for t in ts if 0.0 < t < 1.0]
-
-
-def _level_ts(p0: float, p1: float, p2: float, p3: float) -> list[float]:
-    """Where the slope of a cubic of one coordinate is zero: the roots of a·t² + 2·b·t + c."""
-    a, b, c = p3 - 3.0 * p2 + 3.0 * p1 - p0, p2 - 2.0 * p1 + p0, p1 - p0
-    rest = b * b - a * c
-    if rest < 0.0:
-        return []
-    q = -(b + math.copysign(math.sqrt(rest), b))
-    return [over / under for over, under in ((q, a), (c, q)) if under != 0.0]
+    return [point_at(segment, t) for axis in (0, 1) for t in turning_ts([corner[axis] for corner in corners])]
 
 
 def line_length(line: Sequence[Point]) -> float:

@@ -13,9 +13,13 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
+from diagnose.model.stations import STATIONS, Station
 
 __all__ = [
+    "END_ROLES",
+    "SIDE_ROLES",
     "STATIONS",
+    "STIFF_ROLES",
     "Channel",
     "Cubic",
     "Cut",
@@ -36,9 +40,12 @@ __all__ = [
     "Station",
 ]  # fmt: skip
 
-Station = Literal["top", "underbust", "waist", "hip", "bottom"]
-STATIONS: tuple[Station, ...] = ("top", "underbust", "waist", "hip", "bottom")
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
+END_ROLES: tuple[Role, ...] = ("top", "bottom")
+STIFF_ROLES: tuple[Role, ...] = ("fold", "opening", "lacing")
+"""The edges that steel runs along, or the fold of the cloth: they stay straight."""
+SIDE_ROLES: tuple[Role, ...] = ("seam", *STIFF_ROLES)
+"""The edges to the front and the back of a piece; the other two close it above and below."""
 Cut = Literal["fold", "pair", "single"]
 Side = Literal["both", "left", "right"]
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.geometry.bezier import derivative, reach
+from diagnose.pattern.geometry.bezier import derivative, quadratic_roots, reach
 from diagnose.pattern.geometry.plane import distance, dot, sub
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
@@ -107,21 +107,12 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
     # With no two of its legs set against each other it nowhere does.
     if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
         return _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
-    turns = [t for t in (*_zeros(ax, bx, cx), *_zeros(ay, by, cy)) if t0 < t < t1]
+    turns = [t for t in (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy)) if t0 < t < t1]
     slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
     kinks = [(t, now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)) for t, now in slow]
     stops = {t + step * wide for t, wide in kinks for step in KINK_STEPS}
     ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
     return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
-
-
-def _zeros(a: float, b: float, c: float) -> list[float]:
-    """The roots of a + b·t + c·t²."""
-    rest = b * b - 4.0 * a * c
-    if rest < 0.0:
-        return []
-    q = -(b + math.copysign(math.sqrt(rest), b)) / 2.0
-    return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
 
 
 def _adaptive(

@@ -7,7 +7,7 @@ length.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from diagnose.pattern.geometry.plane import Affine, along, cross, distance, spot, sub, unit
@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 
 __all__ = [
     "Box", "area", "box_distance", "box_of", "controls", "derivative", "flatten", "moved", "outline_points", "part",
-    "point_at", "reach", "reverse", "split", "tangent",
+    "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent", "turning_ts",
 ]  # fmt: skip
 
 
@@ -79,15 +79,15 @@ class Box(NamedTuple):
     """An upright rectangle."""
 
     left: float
-    low: float
+    bottom: float
     right: float
-    high: float
+    top: float
 
     def near(self, other: Box, within_mm: float) -> bool:
         """Whether what lies in the two boxes can come so near."""
         return (
             self.left - within_mm <= other.right and other.left - within_mm <= self.right
-            and self.low - within_mm <= other.high and other.low - within_mm <= self.high
+            and self.bottom - within_mm <= other.top and other.bottom - within_mm <= self.top
         )  # fmt: skip
 
     def off(self, point: Point) -> float:
@@ -116,6 +116,21 @@ def _off(left: float, low: float, right: float, high: float, x: float, y: float)
     dx = left - x if x < left else x - right if x > right else 0.0
     dy = low - y if y < low else y - high if y > high else 0.0
     return math.hypot(dx, dy)
+
+
+def quadratic_roots(a: float, b: float, c: float) -> list[float]:
+    """The real roots of a + b·t + c·t², without loss of digits; of a double one, both."""
+    rest = b * b - 4.0 * a * c
+    if rest < 0.0:
+        return []
+    q = -(b + math.copysign(math.sqrt(rest), b)) / 2.0
+    return [over / under for over, under in ((q, c), (a, q)) if under != 0.0]
+
+
+def turning_ts(h: Sequence[float]) -> list[float]:
+    """Where the slope of a cubic of one coordinate (its four heights) is zero strictly inside 0..1, by growing t."""
+    d0, d1, d2 = h[1] - h[0], h[2] - h[1], h[3] - h[2]
+    return sorted({t for t in quadratic_roots(d0, 2.0 * (d1 - d0), d0 - 2.0 * d1 + d2) if 0.0 < t < 1.0})
 
 
 def split(segment: Segment, t: float) -> tuple[Segment, Segment]:

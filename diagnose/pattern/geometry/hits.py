@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from itertools import chain
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import point_at
+from diagnose.pattern.geometry.bezier import point_at, turning_ts
 from diagnose.pattern.geometry.plane import distance, dot, sub
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 
@@ -69,7 +69,7 @@ def _roots(heights: Sequence[float], tol: float) -> list[float]:
         return [0.0, 1.0]
     if len(heights) == 2:
         return [_between(heights[0] / (heights[0] - heights[1]))]
-    knots = [0.0, *_turning_points(heights), 1.0]
+    knots = [0.0, *turning_ts(heights), 1.0]
     values = [_bernstein(heights, t) for t in knots]
     found: list[float] = []
     for t0, t1, v0, v1 in zip(knots, knots[1:], values, values[1:], strict=False):
@@ -89,18 +89,6 @@ def _between(t: float) -> float:
 def _bernstein(h: Sequence[float], t: float) -> float:
     u = 1.0 - t
     return u * u * u * h[0] + 3.0 * u * u * t * h[1] + 3.0 * u * t * t * h[2] + t * t * t * h[3]
-
-
-def _turning_points(h: Sequence[float]) -> list[float]:
-    """Where the cubic's slope is zero strictly inside 0..1, by growing t."""
-    d0, d1, d2 = h[1] - h[0], h[2] - h[1], h[3] - h[2]
-    a, half_b = d0 - 2.0 * d1 + d2, d1 - d0
-    rest = half_b * half_b - a * d0
-    if rest < 0.0:
-        return []
-    q = -(half_b + math.copysign(math.sqrt(rest), half_b))
-    roots = {top / below for top, below in ((q, a), (d0, q)) if below != 0.0}
-    return sorted(t for t in roots if 0.0 < t < 1.0)
 
 
 def _root_between(h: Sequence[float], low: float, high: float) -> float:

@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, first_crossing, line_gap
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carry import Redrawn
-from diagnose.pattern.outline import Channel, Edge, Piece, Point, Polyline
+from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
@@ -31,7 +31,6 @@ BESIDE_MM = 25.4
 CHORD_TOL_MM = 0.5
 LEAST_SHIFT_MM = 1e-6
 TOUCH_MM = 1e-6
-SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 
 class Exit(NamedTuple):

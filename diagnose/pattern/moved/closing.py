@@ -19,14 +19,13 @@ from diagnose.pattern.moved.fairing import (
     FAIR_TURN_DEG,
     LEAST_REACH_MM,
     REACH_PER_STEP,
-    STIFF_ROLES,
     TruedEdge,
     true_edge,
 )
 from diagnose.pattern.moved.following import feet_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import Edge, Line, Notch, Pattern, Piece, Point, Run
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Run
 from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]

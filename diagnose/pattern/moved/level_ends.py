@@ -244,7 +244,11 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
         for start, stop in gaps:
             line = _round(piece, line, start, stop)
         if not gaps:
-            break
+            return line
+    # Nothing taut lies inside: along the edge itself, then.
+    for start, stop in _gaps(cut_level(piece, line), line):
+        arc, side = _arc(piece, start, stop)
+        line = _plain((*_split(line, start)[0], *(arc if side > 0.0 else arc[::-1])[1:-1], *_split(line, stop)[1]))
     return line
 
 

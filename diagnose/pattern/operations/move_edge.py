@@ -39,14 +39,13 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     yes_no,
 )
-from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point
+from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point
 from diagnose.units import both
 
 __all__ = ["MoveEdge", "Place"]
 
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
-STIFF_ROLES = ("lacing", "opening", "fold")
 SAME_PLACE_MM = 0.01
 NOTABLE_MM = 0.5
 

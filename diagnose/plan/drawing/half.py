@@ -15,14 +15,12 @@ from msgspec import Struct
 
 from diagnose.model.diagnosis import Side
 from diagnose.pattern.measure import SLIT_PREFIX, bounds, edge_length, station_width
-from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import NotDrawnError
 
-__all__ = ["CLOSING_ROLES", "SIDE_ROLES", "Half", "Join", "back_edges", "front_edges", "halves_of"]
+__all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of"]
 
-CLOSING_ROLES = ("fold", "opening", "lacing")
 NO_BODY = "No piece of this pattern runs from a front edge to a back edge with a level drawn across it."
-SIDE_ROLES = ("seam", *CLOSING_ROLES)
 
 
 class Join(NamedTuple):
@@ -108,7 +106,7 @@ def _has_sides(piece: Piece) -> bool:
 
 
 def _by_seams(seams: Sequence[Seam], body: Sequence[Piece]) -> tuple[list[Piece], list[tuple[Join, ...]]]:
-    closing = [p for p in body if any(edge.role in CLOSING_ROLES for edge in front_edges(p))]
+    closing = [p for p in body if any(edge.role in STIFF_ROLES for edge in front_edges(p))]
     first = min(closing or body, key=lambda piece: bounds(piece).left)
     chain, found = [first], list[tuple[Join, ...]]()
     pool = {piece.name: piece for piece in body if piece is not first}

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Cubic, Line, Point
 from diagnose.sheets.drawn.drawing import Mark, Path, Pen, Text, arrow_head, oblong, polyline
 
@@ -59,7 +59,7 @@ def _piece(dx: float, dy: float, size: float = 1.0) -> Path:
 def _card(left: float, low: float, wide: float) -> Iterable[Path]:
     """A small picture of the card: a sheet with a frame of squares."""
     high, step = wide * 1.4, wide / 7.0
-    yield oblong(Bounds(left, low, left + wide, low + high))
+    yield oblong(Box(left, low, left + wide, low + high))
     for n in range(5):
         for m in range(8):
             edge = n in (0, 4) or m in (0, 7)
@@ -75,7 +75,7 @@ def _filled(x: float, y: float, size: float) -> Path:
 
 def _printed() -> Layers:
     yield _THIN, list(_card(8.0, 11.0, 17.0))
-    rule = [oblong(Bounds(28.5, 11.0, 33.5, 35.0))]
+    rule = [oblong(Box(28.5, 11.0, 33.5, 35.0))]
     rule += [polyline((Point(28.5, 11.0 + 2.0 * n), Point(30.5 + (n % 2), 11.0 + 2.0 * n))) for n in range(1, 12)]
     yield _THIN, rule
     low, high = Point(26.5, 11.5), Point(26.5, 34.5)
@@ -83,7 +83,7 @@ def _printed() -> Layers:
 
 
 def _laid_flat() -> Layers:
-    yield _THIN, [oblong(Bounds(4.0, 10.0, 45.0, 36.0))]
+    yield _THIN, [oblong(Box(4.0, 10.0, 45.0, 36.0))]
     yield _THICK, [_piece(9.0, 13.0), _piece(20.0, 13.0, 0.9)]
     yield _THIN, list(_card(32.0, 13.0, 11.0))
     yield _THIN, [_circle(x, y, 0.7) for x, y in ((10.3, 31.0), (16.0, 15.0), (21.4, 29.2), (27.0, 15.0))]
@@ -116,18 +116,18 @@ def _lightning(x: float, y: float) -> list[Mark]:
 def _held_level() -> Layers:
     yield _THIN, [polyline((Point(4.0, 11.0), Point(45.0, 11.0)))]
     yield _THICK, [polyline((Point(8.0, 12.0), Point(28.0, 12.0))), polyline((Point(31.0, 12.0), Point(40.0, 12.0)))]
-    yield _THICK, [oblong(Bounds(17.5, 31.5, 31.5, 34.0))]
+    yield _THICK, [oblong(Box(17.5, 31.5, 31.5, 34.0))]
     eye = Point(24.5, 31.5)
     yield _DASHED, [polyline((eye, Point(7.0, 12.0))), polyline((eye, Point(42.0, 12.0)))]
     yield _THIN, [polyline((eye, Point(24.5, 15.0))), arrow_head(Point(24.5, 13.0), eye, 2.2)]
 
 
 def _all_in_view() -> Layers:
-    frame = oblong(Bounds(6.0, 11.0, 43.0, 36.0))
+    frame = oblong(Box(6.0, 11.0, 43.0, 36.0))
     yield _THICK, [frame]
     yield _THICK, [_piece(10.0, 13.5, 0.95), _piece(21.0, 13.5, 0.95)]
     yield _THIN, list(_card(32.0, 14.0, 9.5))
-    yield _DASHED, [oblong(Bounds(8.0, 12.7, 41.9, 34.5))]
+    yield _DASHED, [oblong(Box(8.0, 12.7, 41.9, 34.5))]
 
 
 STEPS: tuple[Step, ...] = (

@@ -26,7 +26,7 @@ from diagnose.pattern.geometry.curves import (
 )
 from diagnose.pattern.geometry.plane import distance, dot, sub
 from diagnose.pattern.measure import cut_level, is_inside
-from diagnose.pattern.outline import STATIONS, Edge, Piece, Point, Segment
+from diagnose.pattern.outline import SIDE_ROLES, STATIONS, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
 from diagnose.units import INCH_MM, Unit, short
 
@@ -42,7 +42,6 @@ MOST_MOVED_MM = 150.0
 EVENLY_MM = 0.2
 END_MM = 0.5
 BESIDE_RATIO = 0.1
-SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 
 def taken_paper(old: Piece, new: Piece) -> tuple[Area, ...]:

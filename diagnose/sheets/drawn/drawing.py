@@ -16,9 +16,9 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = [
@@ -108,7 +108,7 @@ class Drawing(Struct, frozen=True):
 
     title: str
     layers: tuple[Layer, ...]
-    frame: Bounds
+    frame: Box
 
     def layer(self, id_: str) -> Layer | None:
         """The layer of that id."""
@@ -123,7 +123,7 @@ def polyline(
     return Path(tuple(Line(a, b) for a, b in pairwise(line)), closed, name, told=told or {})
 
 
-def oblong(box: Bounds, name: str = "") -> Path:
+def oblong(box: Box, name: str = "") -> Path:
     """An upright rectangle."""
     corners = (Point(box.left, box.bottom), Point(box.right, box.bottom), Point(box.right, box.top),
                Point(box.left, box.top), Point(box.left, box.bottom))  # fmt: skip
@@ -218,13 +218,13 @@ def with_layers(drawing: Drawing, *more: Layer) -> Drawing:
     return Drawing(drawing.title, layers, frame_of(layers, 0.0, drawing.frame))
 
 
-def frame_of(layers: Iterable[Layer], margin_mm: float, also: Bounds | None = None) -> Bounds:
+def frame_of(layers: Iterable[Layer], margin_mm: float, also: Box | None = None) -> Box:
     """The rectangle round all marks (words counted by their number of letters), and a margin."""
     points = [point for layer in layers for mark in layer.marks for point in _reach(mark)]
     if also is not None:
         points += [Point(also.left, also.bottom), Point(also.right, also.top)]
     xs, ys = [p.x for p in points] or [0.0], [p.y for p in points] or [0.0]
-    return Bounds(min(xs) - margin_mm, min(ys) - margin_mm, max(xs) + margin_mm, max(ys) + margin_mm)
+    return Box(min(xs) - margin_mm, min(ys) - margin_mm, max(xs) + margin_mm, max(ys) + margin_mm)
 
 
 def _reach(mark: Mark) -> Iterator[Point]:

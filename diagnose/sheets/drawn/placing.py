@@ -10,9 +10,10 @@ from collections.abc import Container, Iterator, Sequence
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds, bounds
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 
 __all__ = ["TURNED_OVER", "Placed", "carried", "older_piece", "placed_pieces"]
@@ -45,7 +46,7 @@ def placed_pieces(
 
 
 def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:
-    taken: list[Bounds] = []
+    taken: list[Box] = []
     for piece in pieces:
         old = older_piece(piece.name, before) if before else None
         move = TURNED_OVER if piece.side == "right" else Affine()
@@ -64,14 +65,14 @@ def older_piece(name: str, before: Pattern) -> Piece | None:
     return names.get(name) or names.get(pair)
 
 
-def _box(piece: Piece, old: Piece | None, move: Affine) -> Bounds:
+def _box(piece: Piece, old: Piece | None, move: Affine) -> Box:
     boxes = [bounds(one) for one in (piece, old) if one is not None]
     corners = [move(Point(x, y)) for box in boxes for x in (box.left, box.right) for y in (box.bottom, box.top)]
     xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Bounds(min(xs), min(ys), max(xs), max(ys))
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _overlap(one: Bounds, other: Bounds, between_mm: float) -> bool:
+def _overlap(one: Box, other: Box, between_mm: float) -> bool:
     beside = one.left < other.right + between_mm and other.left < one.right + between_mm
     return beside and one.bottom < other.top and other.bottom < one.top
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.measure import Bounds
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
 from diagnose.sheets.drawn.page_flow import BODY_MM, HEAD_MM, HIGH_MM, WIDE_MM, Page, placed
@@ -38,7 +38,7 @@ def step_pages(steps: Sequence[HandStep]) -> Iterator[Drawing]:
 
 
 def _finished(page: Page) -> Drawing:
-    return Drawing(HEADING, page.layers(), Bounds(0.0, -HIGH_MM, WIDE_MM, 0.0))
+    return Drawing(HEADING, page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
 
 
 def _block(number: int, step: HandStep) -> Page:

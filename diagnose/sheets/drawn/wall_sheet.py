@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from textwrap import wrap
 
-from diagnose.pattern.measure import Bounds, bounds
+from diagnose.pattern.measure import Box, bounds
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, frame_of, polyline
 from diagnose.sheets.drawn.page_flow import (
@@ -120,7 +120,7 @@ def wall_sheet(view: SheetView) -> Drawing:
     counts = range(len(view.steps), -1, -1)
     below = next(one for n in counts if -(one := _below(view, n)).down * LEAST_SCALE <= left or n == 0)
     page.take(below, min(1.0, left / -below.down) if below.down < 0.0 else 1.0)
-    return Drawing(f"Wall sheet · {view.title}", page.layers(), Bounds(0.0, -HIGH_MM, WIDE_MM, 0.0))
+    return Drawing(f"Wall sheet · {view.title}", page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
 
 
 def _above(view: SheetView) -> Page:

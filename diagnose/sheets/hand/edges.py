@@ -13,7 +13,7 @@ from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
-from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Segment
+from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.pictures import picture
@@ -33,7 +33,6 @@ __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_st
 NEAR_MM = 1.5
 MOVED_MM = 0.5
 EVEN_MM = 0.3
-STIFF_ROLES = ("lacing", "opening", "fold")
 
 
 def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) -> Iterator[HandStep]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
-from diagnose.pattern.measure import Bounds, bounds
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (
     Anchor,
@@ -89,21 +90,21 @@ def beside_one_another(drawings: Sequence[Drawing], title: str) -> Drawing | Non
         layers += moved_layers
         left += frame.right - frame.left
     high = max(drawing.frame.top - drawing.frame.bottom for drawing in drawings[:MOST_BESIDE])
-    return Drawing(title, tuple(layers), Bounds(0.0, 0.0, left, high))
+    return Drawing(title, tuple(layers), Box(0.0, 0.0, left, high))
 
 
-def _view(box: Bounds, places: Sequence[Point], least_share: float) -> Bounds:
+def _view(box: Box, places: Sequence[Point], least_share: float) -> Box:
     """The part of the piece that holds the places."""
     size = max(box.right - box.left, box.top - box.bottom)
     pad = size * PAD_SHARE
     if not places:
-        return Bounds(box.left - pad, box.bottom - pad, box.right + pad, box.top + pad)
+        return Box(box.left - pad, box.bottom - pad, box.right + pad, box.top + pad)
     xs, ys = [p.x for p in places], [p.y for p in places]
     cx, cy = (min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0
     wide = max(max(xs) - min(xs) + 2.0 * pad, size * least_share)
     high = max(max(ys) - min(ys) + 2.0 * pad, size * least_share)
     half = max(wide, high) / 2.0
-    return Bounds(cx - half, cy - half, cx + half, cy + half)
+    return Box(cx - half, cy - half, cx + half, cy + half)
 
 
 def _outline(piece: Piece) -> Path:
@@ -114,7 +115,7 @@ def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]
     return [*(polyline(line) for line in lines), *(Path(tuple(curve)) for curve in curves)]
 
 
-def _edge_names(piece: Piece, frame: Bounds, size: float, taken: Sequence[Point]) -> list[Mark]:
+def _edge_names(piece: Piece, frame: Box, size: float, taken: Sequence[Point]) -> list[Mark]:
     """The names of the edges whose middle is in view, just outside the outline and clear of the marks."""
     marks: list[Mark] = []
     for edge in piece.edges:

@@ -9,7 +9,7 @@ from msgspec import Struct, field
 
 from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
-from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
 from diagnose.sheets.words.names import Bones, edge_words
 from diagnose.units import INCH_MM, Unit, both, on_ruler
@@ -22,7 +22,6 @@ __all__ = [
 SAME_MM = 0.5
 MOST_INSET_MM = 180.0
 FROM_CORNER_MM = 3.0
-SIDE_ROLES = ("seam", "lacing", "opening", "fold")
 
 
 class Desk(Struct):

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split
-from diagnose.pattern.outline import Edge, Piece, Point, Segment
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.pictures import picture
@@ -20,7 +20,6 @@ __all__ = ["truing_steps"]
 ON_LINE_MM = 0.3
 APART_MM = 4.0
 CLOSE_SHARE = 0.25
-STIFF_ROLES = ("fold", "opening", "lacing")
 ENDS: tuple[End, End] = ("start", "end")
 Run = tuple[Segment, ...]
 

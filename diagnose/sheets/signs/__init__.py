@@ -5,7 +5,7 @@ A sign's picture is one line of its rule (`diagnose.rulebase.reading.schema.Pict
 
 from __future__ import annotations
 
-from diagnose.pattern.measure import Bounds
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.rulebase.reading.schema import Picture, PictureView, Symptom
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Pen
 from diagnose.sheets.signs.figure import body_lines, dress_lines
@@ -16,8 +16,8 @@ from diagnose.sheets.writers.svg import picture_svg
 __all__ = ["sign_picture", "sign_svg"]
 
 SHOWN = {
-    "upper": Bounds(-23.0, -3.0, 23.0, 43.0), "middle": Bounds(-23.0, -20.0, 23.0, 26.0),
-    "lower": Bounds(-23.0, -34.0, 23.0, 12.0), "head": Bounds(-23.0, 15.0, 23.0, 61.0),
+    "upper": Box(-23.0, -3.0, 23.0, 43.0), "middle": Box(-23.0, -20.0, 23.0, 26.0),
+    "lower": Box(-23.0, -34.0, 23.0, 12.0), "head": Box(-23.0, 15.0, 23.0, 61.0),
 }  # fmt: skip
 VIEWS: tuple[PictureView, ...] = ("front", "back", "side")
 BODY, DRESS, MARK = Pen(0.3, "soft"), Pen(0.4), Pen(0.85, "accent")

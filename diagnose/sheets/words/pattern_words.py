@@ -18,9 +18,10 @@ from shapely import Polygon
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, unit
-from diagnose.pattern.measure import Bounds, bounds, cut_level, is_inside
+from diagnose.pattern.measure import bounds, cut_level, is_inside
 from diagnose.pattern.outline import STATIONS, Piece, Point
 from diagnose.sheets.drawn.drawing import (
     Anchor,
@@ -245,7 +246,7 @@ def _spots_beside(piece: Piece, text_mm: float, clear_of: Sequence[Path]) -> Ite
     yield Point((box.left + box.right) / 2.0, max(ys) + 3.0 * text_mm), "middle"
 
 
-def _label_spot(piece: Piece, box: Bounds) -> Point:
+def _label_spot(piece: Piece, box: Box) -> Point:
     """Between two levels, in the middle of the piece."""
     line = piece.levels.get("underbust") or piece.levels.get("waist")
     low = piece.levels.get("waist") or piece.levels.get("hip")

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Measure, Text, measure_ticks, words_corners, words_of
 from diagnose.sheets.writers.tiling import Tile, Tiling
@@ -26,7 +26,7 @@ class KeptWords(Struct, frozen=True):
 
     drawing: Drawing
     move: Affine
-    box: Bounds
+    box: Box
 
     def on(self, tile: Tile) -> bool:
         """Whether the page shows it whole."""
@@ -62,27 +62,27 @@ def _kept(tiling: Tiling) -> Iterator[KeptWords]:
 
 
 def _one(text: Text, layer: Layer, move: Affine, tiling: Tiling) -> KeptWords:
-    drawing = Drawing(text.words, (replace(layer, marks=(text,)),), Bounds(0.0, 0.0, 0.0, 0.0))
+    drawing = Drawing(text.words, (replace(layer, marks=(text,)),), Box(0.0, 0.0, 0.0, 0.0))
     corners = [move(point) for point in words_corners(text)]
     box = _box(corners)
     if not any(_within(box, tile.window) for tile in tiling.tiles):
         dx, dy = min((_into(box, tile.window) for tile in tiling.tiles), key=lambda by: abs(by[0]) + abs(by[1]))
         move = move.then(Affine(dx=dx, dy=dy))
-        box = Bounds(box.left + dx, box.bottom + dy, box.right + dx, box.top + dy)
+        box = Box(box.left + dx, box.bottom + dy, box.right + dx, box.top + dy)
     return KeptWords(drawing, move, box)
 
 
-def _box(corners: list[Point]) -> Bounds:
+def _box(corners: list[Point]) -> Box:
     xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Bounds(min(xs), min(ys), max(xs), max(ys))
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _within(box: Bounds, window: Bounds) -> bool:
+def _within(box: Box, window: Box) -> bool:
     across = window.left <= box.left and box.right <= window.right
     return across and window.bottom <= box.bottom and box.top <= window.top
 
 
-def _into(box: Bounds, window: Bounds) -> tuple[float, float]:
+def _into(box: Box, window: Box) -> tuple[float, float]:
     """How far the box must be moved to lie in the window."""
     return (
         _slide(box.left, box.right, window.left + CLEAR_MM, window.right - CLEAR_MM),

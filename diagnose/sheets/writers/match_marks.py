@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import along
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Cubic, Point
 from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline
 from diagnose.sheets.writers.paper import OVERLAP_MM
@@ -65,7 +65,7 @@ def _neighbours(tiling: Tiling, tile: Tile) -> Iterator[tuple[str, Tile]]:
             yield side, other
 
 
-def _line(box: Bounds, side: str) -> tuple[Point, Point]:
+def _line(box: Box, side: str) -> tuple[Point, Point]:
     """Where the neighbour's own part begins, or this page's, as seen from this page."""
     inner_x, inner_y = box.right - OVERLAP_MM, box.top - OVERLAP_MM
     return {

@@ -13,8 +13,8 @@ from typing import Any
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Zone
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import Allowances
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
@@ -136,7 +136,7 @@ def _whole_page(canvas: Any, sheet: Sheet, paper: Paper, name: str, drawing: Dra
     _begin(canvas, paper.width_mm, paper.height_mm, name)
     left = (paper.width_mm - (drawing.frame.right - drawing.frame.left)) / 2.0
     move = Affine(dx=left, dy=paper.height_mm - MARGIN_MM)
-    put_drawing(canvas, drawing, move, Bounds(0.0, 0.0, paper.width_mm, paper.height_mm))
+    put_drawing(canvas, drawing, move, Box(0.0, 0.0, paper.width_mm, paper.height_mm))
     _label(canvas, paper, name, sheet)
     canvas.showPage()
 
@@ -146,7 +146,7 @@ def _front(canvas: Any, sheet: Sheet, tiling: Tiling) -> None:
     _begin(canvas, paper.width_mm, paper.height_mm, "Page map and test squares")
     front = front_drawing(sheet, tiling)
     move = Affine(dx=MARGIN_MM + 2.0, dy=paper.height_mm - MARGIN_MM)
-    put_drawing(canvas, front, move, Bounds(0.0, 0.0, paper.width_mm, paper.height_mm))
+    put_drawing(canvas, front, move, Box(0.0, 0.0, paper.width_mm, paper.height_mm))
     _label(canvas, paper, "page map", sheet)
     canvas.showPage()
 
@@ -169,7 +169,7 @@ def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile, words: Sequence
     canvas.showPage()
 
 
-def _clip(canvas: Any, window: Bounds) -> None:
+def _clip(canvas: Any, window: Box) -> None:
     path = canvas.beginPath()
     path.rect(window.left, window.bottom, window.right - window.left, window.top - window.bottom)
     canvas.clipPath(path, stroke=0, fill=0)
@@ -192,7 +192,7 @@ def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing], ahead: Sequence[tuple[
     stream = io.BytesIO()
     canvas = _canvas(stream, sheet)
     _begin(canvas, width, height, "Pattern")
-    whole = Bounds(0.0, 0.0, width, height)
+    whole = Box(0.0, 0.0, width, height)
     for drawing, spot in zip(everything, laid.spots, strict=True):
         left, top = SHEET_MARGIN_MM + spot.across, height - SHEET_MARGIN_MM - spot.down
         put_drawing(canvas, drawing, Affine(dx=left - drawing.frame.left, dy=top - drawing.frame.top), whole)
@@ -201,7 +201,7 @@ def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing], ahead: Sequence[tuple[
     return stream.getvalue()
 
 
-def _laid(frames: Sequence[Bounds]) -> Laid:
+def _laid(frames: Sequence[Box]) -> Laid:
     """All frames in rows: on a roll as narrow as it may be, else on a sheet within the largest there is."""
     boxes = [Oblong(f.right - f.left, f.top - f.bottom) for f in frames]
     most = MOST_SIDE_MM - 2.0 * SHEET_MARGIN_MM

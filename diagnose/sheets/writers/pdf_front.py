@@ -10,9 +10,9 @@ from textwrap import wrap
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
@@ -86,7 +86,7 @@ def _heading(sheet: Sheet, marks: Marks) -> float:
 def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
     left = 0.0
     for size, name in SQUARES_MM:
-        marks["square"].append(oblong(Bounds(left, down - size, left + size, down), f"square-{name}"))
+        marks["square"].append(oblong(Box(left, down - size, left + size, down), f"square-{name}"))
         marks["words"].append(Text(name, Point(left + size / 2.0, down - size / 2.0), 6.0, "middle", bold=True))
         left += size + 8.0
     text = (
@@ -168,7 +168,7 @@ def _hatched(*, rising: bool) -> Draw:
 
 
 def _channel(at: Point) -> Iterator[tuple[str, Mark]]:
-    yield "faint", oblong(Bounds(at.x, at.y - 1.6, at.x + KEY_WIDE_MM, at.y + 1.6))
+    yield "faint", oblong(Box(at.x, at.y - 1.6, at.x + KEY_WIDE_MM, at.y + 1.6))
 
 
 def _notch(at: Point) -> Iterator[tuple[str, Mark]]:
@@ -218,7 +218,7 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
     small = Affine(xx=scale, yy=scale, dx=left - box.left * scale, dy=down - box.top * scale)
     for tile in tiling.tiles:
         a, b = small(Point(tile.window.left, tile.window.bottom)), small(Point(tile.window.right, tile.window.top))
-        marks["map-tile"].append(oblong(Bounds(a.x, a.y, b.x, b.y)))
+        marks["map-tile"].append(oblong(Box(a.x, a.y, b.x, b.y)))
         marks["words"].append(Text(tile.name, Point(a.x + 1.5, a.y + 1.5), HEAD_MM, bold=True))
     for placing in tiling.placings:
         layer = placing.drawing.layer("outline")

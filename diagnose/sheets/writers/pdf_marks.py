@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.drawing import (
     Area,
@@ -37,7 +37,7 @@ FILLED, RIM = 0, 1
 """Ways to set letters in a PDF: filled, or their outlines drawn."""
 
 
-def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Bounds) -> None:
+def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> None:
     """The drawing's marks that reach into the window of the sheet, on a canvas whose unit is the sheet's mm."""
     canvas.saveState()
     canvas.transform(move.xx, move.yx, move.xy, move.yy, move.dx, move.dy)
@@ -47,14 +47,14 @@ def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Bounds) -> 
     canvas.restoreState()
 
 
-def _box(mark: Mark, move: Affine) -> Bounds:
+def _box(mark: Mark, move: Affine) -> Box:
     box = frame_of([Layer("", "", Pen(0.0), (mark,))], HAIR_MM)
     corners = [move(Point(x, y)) for x in (box.left, box.right) for y in (box.bottom, box.top)]
     xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Bounds(min(xs), min(ys), max(xs), max(ys))
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _meets(one: Bounds, other: Bounds) -> bool:
+def _meets(one: Box, other: Box) -> bool:
     across = one.left < other.right and other.left < one.right
     return across and one.bottom < other.top and other.bottom < one.top
 

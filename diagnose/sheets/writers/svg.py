@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from html import escape
 
-from diagnose.pattern.measure import Bounds
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.drawing import (
     Area,
@@ -87,19 +87,17 @@ def _with_test_square(drawing: Drawing) -> Drawing:
     box, marks = drawing.frame, list[Mark]()
     left, top = box.left + GAP_MM, box.bottom - GAP_MM / 2.0
     for name, size in SQUARES_MM:
-        marks.append(oblong(Bounds(left, top - size, left + size, top), name))
+        marks.append(oblong(Box(left, top - size, left + size, top), name))
         marks.append(Text(name, Point(left + size / 2.0, top - size / 2.0), 5.0, "middle"))
         left += size + GAP_MM
     marks.append(Text("Measure both before cutting.", Point(left, top - 5.0), 5.0))
     layer = Layer("test-square", "Test squares: 2 in and 5 cm", SQUARE_PEN, tuple(marks))
     grown = with_layers(drawing, layer)
     edge = grown.frame
-    return Drawing(
-        grown.title, grown.layers, Bounds(edge.left, edge.bottom - GAP_MM, edge.right + GAP_MM / 2.0, edge.top)
-    )
+    return Drawing(grown.title, grown.layers, Box(edge.left, edge.bottom - GAP_MM, edge.right + GAP_MM / 2.0, edge.top))
 
 
-def _box(box: Bounds) -> str:
+def _box(box: Box) -> str:
     return " ".join(map(_number, (box.left, -box.top, box.right - box.left, box.top - box.bottom)))
 
 

@@ -18,9 +18,9 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.errors import FitError
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
 from diagnose.sheets.writers.packing import Laid, Oblong, shelves
 from diagnose.sheets.writers.paper import OVERLAP_MM, Paper
@@ -42,7 +42,7 @@ class Tile(Struct, frozen=True):
 
     column: int
     row: int
-    window: Bounds
+    window: Box
 
     @property
     def name(self) -> str:
@@ -71,10 +71,10 @@ class Tiling(Struct, frozen=True):
         return next((tile for tile in self.tiles if (tile.column, tile.row) == (column, row)), None)
 
     @property
-    def frame(self) -> Bounds:
+    def frame(self) -> Box:
         """The whole sheet."""
         (step_x, step_y), over = self.paper.step, OVERLAP_MM
-        return Bounds(0.0, 0.0, self.columns * step_x + over, self.rows * step_y + over)
+        return Box(0.0, 0.0, self.columns * step_x + over, self.rows * step_y + over)
 
 
 def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
@@ -159,16 +159,16 @@ def _range(low: float, high: float, step_mm: float, count: int) -> range:
     return range(first, last + 1)
 
 
-def _windows(column: int, row: int, columns: int, rows: int, paper: Paper) -> tuple[Bounds, Bounds]:
+def _windows(column: int, row: int, columns: int, rows: int, paper: Paper) -> tuple[Box, Box]:
     """What the page shows, and the part of it that no page to the right or above shows too."""
     (wide, high), (step_x, step_y) = paper.window, paper.step
     left, bottom = column * step_x, (rows - 1 - row) * step_y
     own_x = wide if column == columns - 1 else step_x
     own_y = high if row == 0 else step_y
-    return Bounds(left, bottom, left + wide, bottom + high), Bounds(left, bottom, left + own_x, bottom + own_y)
+    return Box(left, bottom, left + wide, bottom + high), Box(left, bottom, left + own_x, bottom + own_y)
 
 
-def _layouts(frames: Sequence[Bounds], paper: Paper) -> Iterator[_Layout]:
+def _layouts(frames: Sequence[Box], paper: Paper) -> Iterator[_Layout]:
     boxes = [Oblong(f.right - f.left, f.top - f.bottom) for f in frames]
     step_x, step_y = paper.step
     most = _pages(sum(max(b.width, b.height) + BETWEEN_MM for b in boxes), step_x)
@@ -182,7 +182,7 @@ def _layouts(frames: Sequence[Bounds], paper: Paper) -> Iterator[_Layout]:
                     yield _layout(laid, frames, turned, columns, paper)
 
 
-def _layout(laid: Laid, frames: Sequence[Bounds], turned: Sequence[bool], columns: int, paper: Paper) -> _Layout:
+def _layout(laid: Laid, frames: Sequence[Box], turned: Sequence[bool], columns: int, paper: Paper) -> _Layout:
     rows = _pages(laid.height, paper.step[1])
     top = rows * paper.step[1] + OVERLAP_MM
     moves = []
@@ -236,8 +236,8 @@ def _trimmed(tiling: Tiling) -> Tiling:
     return Tiling(tiling.paper, tiles, placings, last - first + 1, lower - upper + 1)
 
 
-def _shifted(box: Bounds, dx: float, dy: float) -> Bounds:
-    return Bounds(box.left + dx, box.bottom + dy, box.right + dx, box.top + dy)
+def _shifted(box: Box, dx: float, dy: float) -> Box:
+    return Box(box.left + dx, box.bottom + dy, box.right + dx, box.top + dy)
 
 
 def _letters(column: int) -> str:

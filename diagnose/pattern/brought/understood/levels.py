@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import Bounds, bounds, edge_x_at
+from diagnose.pattern.measure import bounds, edge_x_at
 from diagnose.pattern.outline import Edge, Piece, Point, Seam
 
 __all__ = ["drawn_level", "lie_level", "lifts_mm", "presumed_heights", "raised_by", "side_range"]
@@ -44,7 +45,7 @@ def side_range(piece: Piece) -> Range | None:
     return found if found[1] > found[0] else None
 
 
-def _bounds_of(piece: Piece, edges: Sequence[Edge]) -> Bounds | None:
+def _bounds_of(piece: Piece, edges: Sequence[Edge]) -> Box | None:
     return bounds(replace(piece, edges=tuple(edges))) if edges else None
 
 

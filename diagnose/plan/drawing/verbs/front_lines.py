@@ -10,10 +10,10 @@ from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, station_width
 from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, front_edges
+from diagnose.plan.drawing.half import Half, front_edges
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import front_straight
@@ -45,7 +45,7 @@ def front_line(move: Move, task: Task, board: Board) -> Board:
 
 def _front_edge(half: Half) -> tuple[Piece, Edge]:
     piece = half.pieces[0]
-    found = [edge for edge in front_edges(piece) if edge.role in CLOSING_ROLES]
+    found = [edge for edge in front_edges(piece) if edge.role in STIFF_ROLES]
     if not found:
         raise NotDrawnError(NO_FRONT)
     return piece, max(found, key=lambda edge: edge.start.y - edge.end.y)

@@ -16,10 +16,10 @@ from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Channel, Edge, EdgeRef, Pattern, Piece, Point
 from diagnose.plan.choosing import few
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
-from diagnose.plan.drawing.half import CLOSING_ROLES, SIDE_ROLES, Half, Join, back_edges, front_edges, halves_of
+from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
 
@@ -226,7 +226,7 @@ def lacing_edge(move: Move, task: Task, board: Board) -> Board:
 def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, Edge] | None:
     """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back."""
     ends = [(half.pieces[-1], back_edges(half.pieces[-1])), (half.pieces[0], front_edges(half.pieces[0]))]
-    roles = ("lacing",) if lacing else CLOSING_ROLES
+    roles = ("lacing",) if lacing else STIFF_ROLES
     return next(((piece, edge) for piece, edges in ends for edge in edges if edge.role in roles), None)
 
 

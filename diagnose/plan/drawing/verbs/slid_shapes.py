@@ -12,9 +12,9 @@ from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations import Marks, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.redrawn_marks import LevelShift
-from diagnose.pattern.outline import EdgeRef, Point
+from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import CLOSING_ROLES, Half, front_edges
+from diagnose.plan.drawing.half import Half, front_edges
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
@@ -143,7 +143,7 @@ def front_straight(move: Move, task: Task, board: Board) -> Board:
 
 def _front_ops(half: Half) -> list[MoveEdge]:
     piece = half.pieces[0]
-    found = [edge for edge in front_edges(piece) if edge.role in CLOSING_ROLES]
+    found = [edge for edge in front_edges(piece) if edge.role in STIFF_ROLES]
     if not found:
         raise NotDrawnError("No edge of this pattern is marked as its front edge. Lay it to a rule by hand.")
     if all(is_straight(edge) for edge in found):
