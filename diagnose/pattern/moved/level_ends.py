@@ -35,6 +35,7 @@ CLEAR_MM = 0.1
 FAR_RATIO = 3.0
 FAR_MM = 10.0
 MOST_ROUNDS = 5
+END_MM = 0.5
 
 
 def marks_laid(was: Piece, made: Piece) -> Piece:
@@ -245,10 +246,6 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
             line = _round(piece, line, start, stop)
         if not gaps:
             return line
-    # Nothing taut lies inside: along the edge itself, then.
-    for start, stop in _gaps(cut_level(piece, line), line):
-        arc, side = _arc(piece, start, stop)
-        line = _plain((*_split(line, start)[0], *(arc if side > 0.0 else arc[::-1])[1:-1], *_split(line, stop)[1]))
     return line
 
 
@@ -325,7 +322,7 @@ def _hull(first: Point, last: Point, arc: Sequence[Point], side: float) -> list[
     way = unit(sub(last, first))
     size = distance(first, last)
     placed = [(dot(sub(p, first), way), cross(way, sub(p, first)), p) for p in arc]
-    placed = [one for one in placed if 0.0 < one[0] < size]
+    placed = [one for one in placed if END_MM < one[0] < size - END_MM]
     rows = sorted((s, side * height, p) for s, height, p in placed)
     chain: list[tuple[float, float, Point]] = [(0.0, 0.0, first)]
     for row in (*rows, (size, 0.0, last)):

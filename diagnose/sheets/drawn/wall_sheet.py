@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from textwrap import wrap
 
-from diagnose.pattern.measure import Box, bounds
+from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, frame_of, polyline
 from diagnose.sheets.drawn.page_flow import (
