@@ -124,4 +124,4 @@ def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mar
         y = heights[name]
         read = "closed" if station.closed else short(station.gap_mm, unit_)
         yield Text(f"{name} {read}", Point(LABEL_MM, y - TEXT_MM * 0.3), TEXT_MM, bold=True)
-        yield Text(f"aim {short(station.target_mm, unit_)}", Point(LABEL_MM, y - TEXT_MM * 1.3), TEXT_MM * 0.85)
+        yield Text(f"aim {short(station.target_mm, unit_)}", Point(LABEL_MM, y - TEXT_MM * 1.35), TEXT_MM)

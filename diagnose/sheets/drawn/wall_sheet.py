@@ -28,18 +28,18 @@ from diagnose.sheets.view_model import SheetView
 
 __all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 
-WALL_LETTERS_MM = 4.25
+WALL_LETTERS_MM = 4.5
 """How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.64 of that."""
 
 DRAWN_MM = 116.0
-LEAST_DRAWN_MM = 60.0
+LEAST_DRAWN_MM = 84.0
 LEAST_SCALE = 0.84
 """How much smaller the words may be set to find room: the smallest are then just over 7 points."""
 
 GAP_WIDE_MM = 72.0
 GAP_HIGH_MM = 66.0
 MOST_ROWS = 3
-MOST_TRIES = 4
+MOST_TRIES = 2
 MOST_MEASURED = 3
 """Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
 
@@ -64,12 +64,13 @@ def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float
     scale, rows = max(((_scale(rows, room, high_mm), rows) for rows in ways), key=lambda way: way[0])
     for _ in range(MOST_TRIES):
         drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
-        drawn = drawn if len(pieces) <= MOST_MEASURED else [_unmeasured(drawing) for drawing in drawn]
+        crowded = len(pieces) > MOST_MEASURED
+        drawn = [_bare(drawing, crowded=crowded) for drawing in drawn]
         fits = _fitting(drawn, high_mm)
         if fits >= scale * 0.98:
             break
         # The words beside the pieces took more room than was reckoned with: letters must be larger against the pieces.
-        scale = fits * 0.9
+        scale = fits
     return tuple(drawn)
 
 
@@ -80,8 +81,10 @@ def _fitting(rows: Sequence[Drawing], high_mm: float) -> float:
     return min(WIDE_MM / wide, (high_mm - 2.0 * len(rows)) / tall)
 
 
-def _unmeasured(drawing: Drawing) -> Drawing:
-    layers = tuple(layer for layer in drawing.layers if layer.id not in ("dimensions", "numbers", "landmarks"))
+def _bare(drawing: Drawing, *, crowded: bool) -> Drawing:
+    """The drawing without its landmarks, and, where many pieces stand beside one another, without dimensions."""
+    out = ("landmarks", "dimensions", "numbers") if crowded else ("landmarks",)
+    layers = tuple(layer for layer in drawing.layers if layer.id not in (*out, "title"))
     return Drawing(drawing.title, layers, frame_of(layers, 1.0))
 
 
@@ -110,7 +113,9 @@ def _size(piece: Piece) -> tuple[float, float]:
 
 def drawn_high(view: SheetView) -> float:
     """How high the drawing may be on the sheet, once its words have their room."""
-    return max(LEAST_DRAWN_MM, min(DRAWN_MM, HIGH_MM + _above(view).down + _below(view, len(view.steps)).down))
+    return max(
+        LEAST_DRAWN_MM, min(DRAWN_MM, HIGH_MM + _above(view).down + LEAST_SCALE * _below(view, len(view.steps)).down)
+    )
 
 
 def wall_sheet(view: SheetView) -> Drawing:
