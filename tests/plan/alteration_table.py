@@ -1,7 +1,6 @@
-"""The table alteration × pattern × amount × side: what is drawn, what is for the hand and why, what would be unsound.
+"""The table alteration × pattern × amount × side: what is drawn, what is for the hand and why, what is unsound.
 
-``python tests/plan/alteration_table.py`` writes it beside itself; the tests hold a part of it against the file in every
-run, and all of it in the long one.
+``python tests/plan/alteration_table.py [PATTERN ...]`` prints it.
 """
 
 # ruff: noqa: E402 - the folders of the tests are put on the path before what lies in them is imported
@@ -35,9 +34,8 @@ from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.reading import moves
 from diagnose.rulebase.reading.schema import Alteration, Condition
 
-__all__ = ["AMOUNTS", "KEPT", "PATTERNS", "Row", "bundled", "row", "rows"]
+__all__ = ["AMOUNTS", "PATTERNS", "Row", "asked", "bundled", "row", "rows"]
 
-KEPT = Path(__file__).with_name("alteration_table.txt")
 PATTERNS = (
     "six-panel-corset.json",
     "boned-bodies.json",
@@ -119,7 +117,4 @@ def row(base: RuleBase, name: str, item: Wanted, pattern: str, amount: str) -> R
 if __name__ == "__main__":
     chosen = tuple(sys.argv[1:]) or PATTERNS
     table = [str(one) for one in rows(load_rulebase(), chosen)]
-    if chosen == PATTERNS:
-        KEPT.write_text("\n".join(table) + "\n", encoding="utf-8")
-    else:
-        print("\n".join(table))
+    print("\n".join(table))
