@@ -9,7 +9,7 @@ from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.diagnosis import Ask
-from diagnose.plan.next_questions import question_text
+from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Symptom, in_sentence

@@ -13,14 +13,14 @@ from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
+from diagnose.plan.asked.next_questions import questions_to_ask
+from diagnose.plan.asked.reopening import reopened_by
+from diagnose.plan.asked.settling import first_asked, held_for, settled_first, stations_to_read
 from diagnose.plan.beside import cautions_of, finish_lines
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt, scaled_changes
-from diagnose.plan.next_questions import questions_to_ask
 from diagnose.plan.planned import Diagnosis, Round
-from diagnose.plan.reopening import reopened_by
 from diagnose.plan.rounds import arrange
-from diagnose.plan.settling import first_asked, held_for, settled_first, stations_to_read
 from diagnose.plan.stepping import NO_GAIN, planned_rounds
 from diagnose.plan.two_lacings import for_each_lacing
 from diagnose.rulebase.base import RuleBase

@@ -11,7 +11,7 @@ from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import CauseFound, Side
 from diagnose.model.tryon import TryOn
-from diagnose.plan.deciding import parting_signs
+from diagnose.plan.asked.deciding import parting_signs
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

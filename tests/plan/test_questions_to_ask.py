@@ -12,7 +12,7 @@ from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Ask
 from diagnose.model.tryon import TryOn
-from diagnose.plan.next_questions import candidates, questions_to_ask
+from diagnose.plan.asked.next_questions import candidates, questions_to_ask
 from diagnose.rulebase.base import NOT_THE_PATTERN, RuleBase
 from diagnose.rulebase.neutral import Matcher
 

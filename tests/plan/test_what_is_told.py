@@ -10,9 +10,9 @@ from invented_base import EVERYWHERE, IN, alteration, base_of, choice, found
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.tryon import TryOn
+from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt
-from diagnose.plan.reopening import reopened_by
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -8,7 +8,7 @@ from diagnose.engine.asking import LEAST_GAIN, next_questions
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
 from diagnose.model.tryon import Seen, TryOn, garment_word
-from diagnose.plan.deciding import gates_due, parting_signs
+from diagnose.plan.asked.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
 from diagnose.rulebase.reading.schema import Question, in_sentence
