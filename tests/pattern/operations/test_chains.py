@@ -24,7 +24,6 @@ from diagnose.pattern.report import change_report
 
 Raw = dict[str, Any]
 CASES = Path(__file__).parents[3] / "cases" / "patterns"
-BUNDLED = sorted(path.stem for path in CASES.glob("*.json"))
 AWKWARD = ["lens", "bow-backed", "far away"]
 LONG = 10
 
@@ -120,7 +119,7 @@ def test_a_chain_of_ten_leaves_nothing_a_cutter_would_send_back(name: str) -> No
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(1, 25))
-@pytest.mark.parametrize("name", [*BUNDLED, *AWKWARD])
+@pytest.mark.parametrize("seed", range(1, 4))
+@pytest.mark.parametrize("name", ["six-panel-corset", *AWKWARD])
 def test_chains_of_ten_leave_nothing_a_cutter_would_send_back(name: str, seed: int) -> None:
     assert unsound(name, seed) == []
