@@ -1,4 +1,4 @@
-"""What the tests of photographs share: a small pattern laid beside a card, rendered once."""
+"""The tests of photographs need OpenCV, and poppler to print the card that they lay on their tables."""
 
 from __future__ import annotations
 
@@ -13,9 +13,3 @@ sys.path.insert(0, str(Path(__file__).parent))
 pytest.importorskip("cv2")
 if shutil.which("pdftoppm") is None:
     collect_ignore_glob = ["test_*.py"]
-
-
-@pytest.fixture(scope="session")
-def taken() -> dict[str, bytes]:
-    """Photographs already rendered, by what they show."""
-    return {}
