@@ -14,7 +14,9 @@ from typing import Literal
 
 from diagnose.errors import FitError, quoted
 
-__all__ = ["INCH_MM", "Unit", "both", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length", "short"]
+__all__ = [
+    "INCH_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length", "short",
+]  # fmt: skip
 
 INCH_MM = 25.4
 LONGEST_MM = 100_000.0
@@ -108,6 +110,14 @@ def both(length_mm: float, unit: Unit = "in") -> str:
     if unit == "cm":
         return f"{length_mm / 10:.1f} cm"
     return in_mm(length_mm) if unit == "mm" else f"{in_inches(length_mm)} ({in_mm(length_mm)})"
+
+
+_BOTH = re.compile(r"-?(?:\d+(?: \d+/\d+)?|\d+/\d+) in \((?P<mm>-?\d+(?:\.\d+)?) mm\)")
+
+
+def in_her_unit(text: str, unit: Unit) -> str:
+    """A sentence whose lengths stand in inches with millimetres beside, as a maker who works in `unit` reads it."""
+    return text if unit == "in" else _BOTH.sub(lambda found: both(float(found["mm"]), unit), text)
 
 
 def short(length_mm: float, unit: Unit = "in") -> str:

@@ -36,8 +36,8 @@ from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "done_since", "draft_said", "interview_for", "last_tryon",
-    "readings_of_case", "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
+    "WorkedOut", "alter_case", "base_for", "check_answers", "done_since", "draft_said", "interview_for",
+    "last_tryon", "readings_of_case", "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
 ]  # fmt: skip
 
 
@@ -141,6 +141,17 @@ def store_tryon(folder: Path, answers: Mapping[str, Any], date: str | None = Non
     worked = work_out(case, answers, len(case.tryons) + 1)
     case = casebook.add_tryon(case, answers, diagnosis_to_json(worked.diagnosis), date)
     return replace(worked, case=case)
+
+
+def check_answers(folder: Path, answers: Mapping[str, Any]) -> None:
+    """Refuse what is wrong in the answers of a case's next try-on; nothing is worked out or stored.
+
+    Raises:
+        FitError: with every mistake.
+    """
+    case = casebook.open_case(folder)
+    base = base_for(case)
+    read_tryon(_with_case(case, answers, len(case.tryons) + 1), base.vocabulary, case.unit)
 
 
 def interview_for(case: Case) -> Interview:

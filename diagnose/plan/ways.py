@@ -104,7 +104,7 @@ def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wan
     Args:
         item: what is wanted, with the others that its cause names.
         base: the rule base.
-        pattern: her pattern; what it has no place for is left out.
+        pattern: her pattern; what it has no place for is left out, unless nothing else is left to say.
     """
     found = [item, *item.others]
     if item.alteration.kind == "girth" and not item.parts:
@@ -114,7 +114,7 @@ def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wan
                 found.append(_as(alteration, item, base))
     if pattern is not None:
         seams = any(edge.role == "seam" for piece in pattern.pieces for edge in piece.edges)
-        found = [one for one in found if seams or not _by_seams(one.alteration)]
+        found = [one for one in found if seams or not _by_seams(one.alteration)] or [item]
     return tuple(replace(one, others=()) for one in found)
 
 

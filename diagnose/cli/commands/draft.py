@@ -37,6 +37,7 @@ def draft(
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
     from diagnose.casework.draft_text import draft_parts, draft_to_json
+    from diagnose.cli.asking.answers_file import placed, read_answers
     from diagnose.engine.matching import matcher_for
     from diagnose.plan.draft import hold_draft
 
@@ -57,7 +58,6 @@ def draft(
     else:
         from diagnose.casework.pattern_in import terms_for
         from diagnose.casework.working import usual_base
-        from diagnose.cli.asking.answers_file import read_answers
 
         known = read_answers(about) if about else {}
         chosen = o.unit_of(unit or known.get("unit"))
@@ -72,7 +72,8 @@ def draft(
     if target:
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
-    found = hold_draft(held, known, base, matcher_for(base), chosen)
+    with placed(about):
+        found = hold_draft(held, known, base, matcher_for(base), chosen)
     lines = [*draft_parts(found, base, chosen)]
     if out is not None:
         lines.append(_written(found.mended, out))

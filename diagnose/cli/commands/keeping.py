@@ -58,7 +58,7 @@ def new(
         _whole_case(case, pattern[0], json)
         return
     from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
-    from diagnose.cli.asking.answers_file import read_answers
+    from diagnose.cli.asking.answers_file import placed, read_answers
     from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
     from diagnose.cli.asking.patterns import are_photographs, read_pattern_file, read_photographs
     from diagnose.model.standing import standing, under_standing
@@ -74,7 +74,9 @@ def new(
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     photographed = None
-    terms = terms_for(chosen, changed, known, is_told=unit is not None or told.get("unit") is not None, sure=sure or ())
+    is_told = unit is not None or told.get("unit") is not None
+    with placed(about):
+        terms = terms_for(chosen, changed, known, is_told=is_told, sure=sure or ())
     if are_photographs(pattern):
         understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
@@ -94,7 +96,8 @@ def new(
         known["target"] = asked_target(chosen, both(changed.mm("target-gap"), chosen))
     if asking and known["wearer"] is None:
         known["wearer"] = asked_of_wearer(chosen)
-    made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
+    with placed(about):
+        made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
     lines = [
         f"Started: {made.folder}",
         f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -40,13 +41,15 @@ def tryon(
     json: o.Json = False,
 ) -> None:  # fmt: skip
     """Go through a try-on: what is seen and measured, then what to do now."""
-    from diagnose.casework.working import store_tryon
-    from diagnose.cli.asking.answers_file import read_answers
+    from diagnose.casework.working import check_answers, store_tryon
+    from diagnose.cli.asking.answers_file import placed, read_answers
 
     if answers is not None:
         if page:
             raise FitError.of("tryon", "--answers and --page don't go together.", "Give the one or the other.")
-        _tell(store_tryon(case, read_answers(answers)), case, json)
+        with placed(answers):
+            stored = store_tryon(case, read_answers(answers, partial(check_answers, case)))
+        _tell(stored, case, json)
         return
     from diagnose import casebook
 

@@ -23,6 +23,7 @@ from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, change
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.drawing.verbs import VERBS
+from diagnose.units import in_her_unit
 
 __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
 
@@ -84,8 +85,9 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
         finished = board.finished(paper.before)
         _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:
-        return Drawn(item.amount, item.profile, (f"Not drawn on the pattern. {why}",), paper)
-    return _drawn(item, paper, board, finished)
+        said = in_her_unit(f"Not drawn on the pattern. {why}", settings.unit)
+        return Drawn(item.amount, item.profile, (said,), paper)
+    return _drawn(task, paper, board, finished)
 
 
 def _refuse_rough(before: Pattern, after: Pattern) -> None:
@@ -117,20 +119,24 @@ def _moves(item: Wanted) -> tuple[Move, ...]:
     return item.moves
 
 
-def _drawn(item: Wanted, paper: Paper, board: Board, finished: Altered) -> Drawn:
+def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     """What was drawn, with the girth as it now measures; a redrawn top or bottom edge leaves the girth as it was."""
-    notes = tuple(note for note in finished.notes if note not in paper.notes)
+    item, new = task.item, tuple(note for note in finished.notes if note not in paper.notes)
+    notes = tuple(in_her_unit(note, task.settings.unit) for note in new)
     if not board.operations:
         return Drawn(item.amount, item.profile, notes, paper)
-    said = (*paper.notes, *(note for note in notes if note not in board.notes))
+    said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
     on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)
     if not board.girth:
         return Drawn(item.amount, item.profile, notes, after, on_paper)
-    measured: dict[Station, float] = {**item.profile, **changes_mm(paper.pattern, finished.pattern)}
+    found = changes_mm(paper.pattern, finished.pattern)
+    measured: dict[Station, float] = {**item.profile, **found}
     amount = item.amount
     if item.alteration.kind == "girth":
-        amount = replace(_on_lines(item, board), by_station_mm=measured)
+        amount = replace(
+            _on_lines(item, board), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
+        )  # an unmeasured nothing is no figure
     return Drawn(amount, measured, notes, after, on_paper)
 
 

@@ -123,8 +123,11 @@ def _run(length_mm: float, unit: Unit) -> str:
 
 
 def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterator[Said]:
+    if not (reuse.kept or reuse.cut_down or reuse.new or reuse.left or changes):
+        return
     yield from heading("Bones already cut for the version before")
-    yield f"  keep {reuse.kept} as they are"
+    if reuse.kept:
+        yield f"  keep {reuse.kept} as they are"
     for cut in reuse.cut_down:
         yield f"  cut {cut.count} down from {both(cut.from_mm, unit)} to {both(cut.to_mm, unit)}"
     for length, count in reuse.new:
