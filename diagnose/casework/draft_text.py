@@ -10,15 +10,22 @@ from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.sheets.writers.json_out import amount_to_json
-from diagnose.units import Unit, both
+from diagnose.units import Unit, both, on_ruler, short
 
-__all__ = ["draft_parts", "draft_to_json", "last_line"]
+__all__ = ["draft_detail", "draft_parts", "draft_to_json", "last_line"]
 
 _MARKS: Mapping[str, str] = {"right": "-", "mend": "!", "unknown": "?"}
 
 
 def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
-    """All that is said of the draft."""
+    """All that is said of the draft, and one line to end on."""
+    yield from draft_detail(draft, base, unit)
+    yield ""
+    yield from hanging([last_line(draft, base, unit)])
+
+
+def draft_detail(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
+    """What was held against the body and looked at, before the one line."""
     if draft.missing:
         yield from heading("Measure first")
         yield from _measures(draft.missing)
@@ -38,8 +45,6 @@ def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
         yield from heading("Presumed")
         for sentence in draft.presumed:
             yield from item(sentence)
-    yield ""
-    yield from hanging([last_line(draft, base, unit)])
 
 
 _HEADS = ("", "garment", "body", "gap shown", "aimed at", "")
@@ -47,20 +52,19 @@ _HEADS = ("", "garment", "body", "gap shown", "aimed at", "")
 
 def _row(one: StationHeld, base: RuleBase, unit: Unit) -> tuple[str, ...]:
     body = one.body_mm - one.reduction_mm + one.spring_mm
-    gap = f"shut, {_in(-one.gap_mm, unit)} over" if one.gap_mm < 0.0 else _in(one.gap_mm, unit)
+    gap = short(max(0.0, one.gap_mm), unit)
+    if on_ruler(one.gap_mm, base.settings.ruler_mm) < 0.0:
+        gap = f"shut, {short(-one.gap_mm, unit)} over"
     return (
-        one.station, _in(one.garment_mm, unit), _in(body, unit), gap, _in(one.target_mm, unit), _change(one, base, unit)
+        one.station, short(one.garment_mm, unit), short(body, unit), gap, short(one.target_mm, unit),
+        _change(one, base, unit),
     )  # fmt: skip
 
 
 def _change(one: StationHeld, base: RuleBase, unit: Unit) -> str:
     if abs(one.change_mm) <= base.settings.mm("dead-band"):
         return "right"
-    return f"{_in(abs(one.change_mm), unit)} too {'large' if one.change_mm > 0.0 else 'small'}"
-
-
-def _in(mm: float, unit: Unit) -> str:
-    return both(mm, unit).partition(" (")[0]
+    return f"{short(abs(one.change_mm), unit)} too {'large' if one.change_mm > 0.0 else 'small'}"
 
 
 def _measures(missing: tuple[Missing, ...]) -> Iterator[Said]:
@@ -93,13 +97,16 @@ def last_line(draft: Draft, base: RuleBase, unit: Unit) -> str:
 
 
 def _step(step: StepPlan, base: RuleBase, unit: Unit) -> str:
-    title = base.entries.alterations[step.alteration].title
+    """What is to be done; what is less than the ruler shows is not told."""
+    title, ruler_mm = base.entries.alterations[step.alteration].title, base.settings.ruler_mm
     mm = step.amount.whole_mm if step.amount.whole_mm is not None else step.amount.length_mm
     where = ", ".join(
-        f"{station} {_in(abs(by), unit)} {'in' if by > 0.0 else 'out'}"
-        for station, by in step.amount.by_station_mm.items() if by
+        f"{station} {short(abs(by), unit)} {'in' if by > 0.0 else 'out'}"
+        for station, by in step.amount.by_station_mm.items() if on_ruler(by, ruler_mm)
     )  # fmt: skip
-    return f"{title} ({where})" if where else f"{title} ({_in(abs(mm), unit)})" if mm else title
+    if not where and mm is not None and on_ruler(mm, ruler_mm):
+        where = short(abs(mm), unit)
+    return f"{title} ({where})" if where else title
 
 
 def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:

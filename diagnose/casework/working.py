@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
-from diagnose.casework.draft_text import draft_parts, last_line
+from diagnose.casework.draft_text import draft_detail, last_line
 from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
@@ -112,8 +112,8 @@ def warmed() -> None:
     _matcher(_loaded())
 
 
-def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> list[str]:
-    """A draft held against the body, in lines: what to do first of all, and what it rests on.
+def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:
+    """A draft held against the body: what to do first of all, and the parts that say what it rests on.
 
     Args:
         pattern: the draft; about: garment, wearer and target as in a try-on.
@@ -124,8 +124,7 @@ def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> list[s
     """
     base = usual_base(unit)
     found = hold_draft(pattern, about, base, _matcher(base), unit)
-    lines = [line for part in draft_parts(found, base, unit) for line in str(part).split("\n") if line.strip()]
-    return [last_line(found, base, unit), *lines[:-1]]
+    return last_line(found, base, unit), list(draft_detail(found, base, unit))
 
 
 def settings_of(case: Case, settings: Settings) -> Settings:

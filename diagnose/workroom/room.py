@@ -14,6 +14,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from markupsafe import Markup
+
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.layout import CASE_NAME
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from diagnose.casework.working import WorkedOut
     from diagnose.interview import Interview, Value, Walk
     from diagnose.rulebase.base import RuleBase
+    from diagnose.rulebase.reading.schema import Symptom
 
 __all__ = ["NoSuchPageError", "Room"]
 
@@ -88,6 +91,13 @@ class Room:
                 for kind in FOLDERS for entry in getattr(entries, kind).values()
             }),
         )  # fmt: skip
+
+    def sign_picture(self, case: Case, sign: Symptom) -> Markup:
+        """The picture of a sign on the case's kind of garment; nothing where the rule draws none."""
+        from diagnose.sheets.signs import sign_svg
+
+        style = str(case.garment.get("style", "")) or None
+        return self.kept(("sign", sign.id, style), lambda: Markup(sign_svg(sign, style)))
 
     def worked(self, case: Case, number: int, ways: Mapping[str, str] | None = None) -> WorkedOut:
         """A stored try-on of the case worked out, on the version it was of.

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from room_here import Browser, Served, begun, served
+from room_here import GARMENT, Browser, Served, begun, served
 
 from diagnose import casebook
 from diagnose.errors import FitError
 from diagnose.interview.flow import ENOUGH
 from diagnose.workroom.pages import trying
+from diagnose.workroom.pages.gap_view import MIDDLE, PX_A_MM
 
 TO_THE_LATE = {
     "stop": [], "gap.top": "1 in", "gap.waist": "2 in", "gap.bottom": "3 in", "tension": "working", "ready": True,
@@ -143,3 +145,24 @@ def test_the_key_opened_again_by_the_same_browser_gives_it_no_second_cookie(room
     answer, _ = browser.ask("/?key=used")
     assert (answer.status, answer.getheader("location")) == (303, "/")
     assert answer.getheader("set-cookie") is None
+
+
+@pytest.mark.parametrize(
+    ("closure", "question", "side"),
+    [
+        ("back", "gap.top", "back"),
+        ("front", "gap.top", "front"),
+        ("both", "gap.top", "back"),
+        ("both", "front.top", "front"),
+    ],
+)
+def test_each_lacing_has_a_picture_from_its_own_side(tmp_path: Path, closure: str, question: str, side: str) -> None:
+    replies = {"stop": [], "gap.top": "1 in"} | ({"front.top": "1/2 in"} if closure == "both" else {})
+    begun(tmp_path, replies, garment={**GARMENT, "closure": closure})
+    with served(tmp_path) as room:
+        _, text = Browser(room).ask(f"{TRYON}/1/ask/{question}")
+    assert f"The {side} with its lacing edges" in text
+    assert ("bosom" in text) == (side == "front")
+    target = float(re.findall(r'class="target" points="([\d.]+),', text)[1])
+    aimed_mm = 2 * (target - MIDDLE) / PX_A_MM
+    assert aimed_mm == pytest.approx(25.4 if closure == "both" else 50.8, abs=0.2)

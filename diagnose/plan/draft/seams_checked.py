@@ -109,7 +109,8 @@ def _corners(pattern: Pattern, settings: Settings) -> Checked:
     if turn > most:
         do = "Lay the two pieces together along the seam and draw the edge through in one line."
         return Checked("edges", "mend", f"{where} turns by {turn:.0f}° at the seam, sewn.", do)
-    return Checked("edges", "right", f"Top and hem run on across the seams within {turn:.0f}°.")
+    within = f" within {turn:.0f}°" if round(turn) else ""
+    return Checked("edges", "right", f"Top and hem run on across the seams{within}.")
 
 
 def _turns(pattern: Pattern) -> Iterator[tuple[float, str]]:

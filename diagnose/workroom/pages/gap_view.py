@@ -24,31 +24,35 @@ STEP_MM: dict[Unit, float] = {"in": INCH_MM / 16, "cm": 1.0, "mm": 1.0}
 
 
 class Row(Struct, frozen=True):
-    """One station: its name and height, the gap read in mm (None when not yet), the target, and both in words."""
+    """One station.
+
+    Attributes:
+        station: which; name: as it is called; y: its height in the picture.
+        gap_mm: as read; None when not yet. said: in words.
+        half: half the gap in the picture; target_half: half of what is aimed at.
+        here: it is the one that is asked.
+    """
 
     station: Station
     name: str
     y: int
     gap_mm: float | None
-    target_mm: float
     said: str
+    half: float | None
+    target_half: float
     here: bool
-
-    @property
-    def half(self) -> float | None:
-        """Half the gap, in the picture."""
-        return None if self.gap_mm is None else half_of(self.gap_mm)
-
-    @property
-    def target_half(self) -> float:
-        """Half the target, in the picture."""
-        return half_of(self.target_mm)
 
 
 class GapView(Struct, frozen=True):
-    """The picture: its rows top to bottom, its middle, scale and widest half, the slider's step and end in mm."""
+    """The picture: its rows top to bottom, its middle, scale and widest half, the slider's step and end in mm.
+
+    `front` shows her from the front; `shared` where she laces there and at the back, so that each has half of what is
+    aimed at.
+    """
 
     rows: tuple[Row, ...]
+    front: bool
+    shared: bool
     middle: float
     px_a_mm: float
     half_most: float
@@ -69,6 +73,8 @@ def half_of(gap_mm: float) -> float:
 def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -> GapView:
     """The picture for the station that is asked."""
     kind = question.id.partition(".")[0]
+    closure = {**interview.known.garment, **walk.answers.get("garment", {})}.get("closure")
+    shared = closure == "both"
     read = {
         q.station: read_length(value, "gap", unit)
         for q, value in walk.answered
@@ -76,11 +82,18 @@ def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -
     }
     aimed = _targets(walk, interview)
     rows = tuple(
-        Row(name, STATION_NAMES[name], HEIGHTS[name], read.get(name), aimed[name],
-            _short(read[name], unit) if name in read else "", name == question.station)
+        Row(
+            station=name, name=STATION_NAMES[name], y=HEIGHTS[name], gap_mm=read.get(name),
+            said=_short(read[name], unit) if name in read else "",
+            half=half_of(read[name]) if name in read else None,
+            target_half=half_of(aimed[name] / (2 if shared else 1)), here=name == question.station,
+        )
         for name in interview.known.stations
     )  # fmt: skip
-    return GapView(rows, MIDDLE, PX_A_MM, HALF_MOST, STEP_MM[unit], MOST_SHOWN_MM)
+    return GapView(
+        rows=rows, front="front" in (closure, kind), shared=shared, middle=MIDDLE, px_a_mm=PX_A_MM,
+        half_most=HALF_MOST, step_mm=STEP_MM[unit], most_mm=MOST_SHOWN_MM,
+    )  # fmt: skip
 
 
 def _short(gap_mm: float, unit: Unit) -> str:

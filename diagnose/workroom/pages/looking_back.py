@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from markupsafe import Markup
 from starlette.responses import Response
 
@@ -70,8 +68,7 @@ def rounds(room: Room, asked: Asked) -> Response:
     base = room.base(case)
     found = casebook.history(case, base.settings.mm("reopen-miss"))
     give = give_shown(case, base.settings)
-    titles = {entry.id: entry.title for entry in base.entries.symptoms.values()}
-    rows = [(one, _gap_of(one), _figures(one, case), _signs(one, titles)) for one in found.rounds]
+    rows = [(one, _gap_of(one), _figures(one, case), _signs(one, room, case, base)) for one in found.rounds]
     teach = [
         f"At the {name} {100 * one.share:.0f} parts in 100 of a change show in the gap." for name, one in give.items()
     ]
@@ -89,11 +86,17 @@ def _gap_of(one: HistoryRound) -> Markup:
     )
 
 
-def _signs(one: HistoryRound, titles: Mapping[str, str]) -> list[tuple[str, str]]:
-    """The signs that came, went and were not looked for, in words."""
+def _signs(
+    one: HistoryRound, room: Room, case: casebook.Case, base: RuleBase
+) -> list[tuple[str, list[tuple[str, Markup]]]]:
+    """The signs that came, went and were not looked for: each with its title and its picture."""
+    known = base.entries.symptoms
     told = (("Came", one.came), ("Gone", one.went), ("Not looked for", one.not_looked_for))
-    named = [(word, "; ".join(titles[sign] for sign in signs if sign in titles)) for word, signs in told]
-    return [(word, text) for word, text in named if text]
+    named = [(word, [sign for sign in signs if sign in known]) for word, signs in told]
+    return [
+        (word, [(known[sign].title, room.sign_picture(case, known[sign])) for sign in signs])
+        for word, signs in named if signs
+    ]  # fmt: skip
 
 
 def _figures(one: HistoryRound, case: casebook.Case) -> list[tuple[str, str, str, str]]:

@@ -17,6 +17,7 @@ from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
+from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, read_length
 from diagnose.workroom.asked import Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
@@ -130,10 +131,10 @@ def photograph(room: Room, asked: Asked) -> Response:
     return Response(found.picture, media_type="image/jpeg")
 
 
-def _draft(room: Room, begun: Begun, found: Seen) -> list[str]:
-    """The draft held against the body, as far as the girths are told; its verdict first."""
+def _draft(room: Room, begun: Begun, found: Seen) -> tuple[str, list[Said]] | None:
+    """The draft held against the body, as far as the girths are told: its verdict, and what it rests on."""
     if found.pattern is None or not found.sound or not begun.wearer:
-        return []
+        return None
     pattern = found.pattern
     told = {"garment": begun.garment, "wearer": begun.wearer, "target": begun.target}
     key = ("draft", begun.id, repr(told), repr(begun.labels))

@@ -6,7 +6,6 @@ A page names the try-on that it is of. One that was left open while the try-on w
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -19,8 +18,6 @@ from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question, Value, Walk, read_reply, said
 from diagnose.interview.flow import ENOUGH
 from diagnose.interview.signs import FOLLOWING
-from diagnose.rulebase.reading.schema import Symptom
-from diagnose.sheets.signs import sign_svg
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.pages.gap_view import gap_view
 from diagnose.workroom.room import Room
@@ -170,17 +167,10 @@ def _question(
 
 def _pictures(room: Room, case: Case, asked: Question) -> dict[str, Markup]:
     """The picture of each sign that a question is about, by its id."""
-    signs, style = room.base(case).entries.symptoms, str(case.garment.get("style", ""))
+    signs = room.base(case).entries.symptoms
     asked_of = dict.fromkeys([*(option.id for option in asked.options), asked.about])
-    found = {
-        id_: room.kept(("sign", id_, style), partial(_picture, signs[id_], style))
-        for id_ in asked_of if id_ in signs
-    }  # fmt: skip
+    found = {id_: room.sign_picture(case, signs[id_]) for id_ in asked_of if id_ in signs}
     return {id_: picture for id_, picture in found.items() if picture}
-
-
-def _picture(sign: Symptom, style: str) -> Markup:
-    return Markup(sign_svg(sign, style or None))
 
 
 def _answers(room: Room, case: Case, wrong: Sequence[Mistake] = ()) -> str:
