@@ -60,12 +60,12 @@ class Weight(Struct, frozen=True):
 
 
 class CauseView(Struct, frozen=True):
-    """A cause, how sure, and what speaks for and against it."""
+    """A cause, how sure, its chance in words, and what speaks for and against it."""
 
     title: str
     side: str
     sure: str
-    percent: int
+    chance: str
     because: str
     for_: tuple[Weight, ...]
     against: tuple[Weight, ...]

@@ -18,7 +18,7 @@ __all__ = ["draw_gap"]
 
 HALF_BACK_MM = 120.0
 OVER_MM = 14.0
-TEXT_MM = 18.0
+TEXT_MM = 21.0
 EYELETS = 15
 EYELET_IN_MM = 6.0
 LABEL_MM = 126.0

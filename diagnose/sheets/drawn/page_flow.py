@@ -28,9 +28,10 @@ LETTER_RATIO = 0.5
 
 
 class Page:
-    """A page that is filled from the top."""
+    """A page that is filled from the top, so wide in mm."""
 
-    def __init__(self) -> None:
+    def __init__(self, wide: float = WIDE_MM) -> None:
+        self.wide = wide
         self.down = 0.0
         self.ink: list[Mark] = []
         self.soft: list[Mark] = []
@@ -38,11 +39,11 @@ class Page:
         self.drawn: list[Layer] = []
 
     def words(self, text: str, size: float, *, bold: bool = False, soft: bool = False, hang: str = "",
-              left: float = 0.0, wide: float = WIDE_MM) -> None:  # fmt: skip
+              left: float = 0.0, wide: float | None = None) -> None:  # fmt: skip
         """A paragraph as wide as the page, or from `left` so wide."""
         if not text:
             return
-        letters = max(8, int((wide) / (size * LETTER_RATIO * (1.08 if bold else 1.0))))
+        letters = max(8, int((wide or self.wide) / (size * LETTER_RATIO * (1.08 if bold else 1.0))))
         for line in wrap(text, letters, subsequent_indent=hang):
             indent = left + (len(line) - len(line.lstrip())) * size * LETTER_RATIO
             self.down -= size * LEAD

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
 
+import shapely
+import shapely.affinity
 from msgspec import Struct
+from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
@@ -19,6 +22,9 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 __all__ = ["TURNED_OVER", "Placed", "carried", "older_piece", "placed_pieces"]
 
 BETWEEN_MM = 25.0
+FLATTEN_TOL_MM = 1.0
+MOST_SLIDES = 12
+SLACK_MM = 1.0
 TURNED_OVER = Affine(xx=-1.0)
 
 
@@ -46,15 +52,19 @@ def placed_pieces(
 
 
 def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:
-    taken: list[Box] = []
+    taken, shapes = list[Box](), list[BaseGeometry]()
     for piece in pieces:
         old = older_piece(piece.name, before) if before else None
         move = TURNED_OVER if piece.side == "right" else Affine()
-        box = _box(piece, old, move)
+        box, shape = _box(piece, old, move), _shape(piece, old, move)
         if any(_overlap(box, other, between_mm) for other in taken):
-            by = max(other.right for other in taken) + max(between_mm, BETWEEN_MM) - box.left
+            least = max(between_mm, BETWEEN_MM)
+            by = max(other.right for other in taken) + least - box.left
+            by -= _nearer(shapely.affinity.translate(shape, by), shapes, least)
             move, box = move.then(Affine(dx=by)), box._replace(left=box.left + by, right=box.right + by)
+            shape = shapely.affinity.translate(shape, by)
         taken.append(box)
+        shapes.append(shape)
         yield Placed(piece, old, move)
 
 
@@ -70,6 +80,28 @@ def _box(piece: Piece, old: Piece | None, move: Affine) -> Box:
     corners = [move(Point(x, y)) for box in boxes for x in (box.left, box.right) for y in (box.bottom, box.top)]
     xs, ys = [p.x for p in corners], [p.y for p in corners]
     return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _shape(piece: Piece, old: Piece | None, move: Affine) -> BaseGeometry:
+    """What the piece and the older one cover together."""
+    rings = [
+        [move(point) for edge in one.edges for segment in edge.segments for point in flatten(segment, FLATTEN_TOL_MM)]
+        for one in (piece, old)
+        if one is not None
+    ]
+    return shapely.union_all([shapely.Polygon(ring).convex_hull for ring in rings])
+
+
+def _nearer(shape: BaseGeometry, others: Sequence[BaseGeometry], least_mm: float) -> float:
+    """How far towards the others the shape can be slid before it is nearer than that to one of them."""
+    beside, slid = shapely.union_all(others), 0.0
+    for _ in range(MOST_SLIDES):
+        # No point comes nearer by more than it is slid, so that the slack can always be taken up.
+        slack = shapely.distance(shapely.affinity.translate(shape, -slid), beside) - least_mm
+        if slack < SLACK_MM:
+            break
+        slid += slack
+    return slid
 
 
 def _overlap(one: Box, other: Box, between_mm: float) -> bool:

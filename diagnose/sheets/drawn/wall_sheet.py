@@ -6,7 +6,6 @@ Black and white, legible from an arm's length; no letter is under 7 points.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from textwrap import wrap
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.measure import bounds
@@ -16,34 +15,36 @@ from diagnose.sheets.drawn.page_flow import (
     BODY_MM,
     HEAD_MM,
     HIGH_MM,
-    LETTER_RATIO,
     SMALL_MM,
     TITLE_MM,
     WIDE_MM,
     Page,
     placed,
 )
-from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS
 from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.words.wording import in_first_unit
 
 __all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 
 WALL_LETTERS_MM = 4.5
 """How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.64 of that."""
 
-DRAWN_MM = 116.0
-LEAST_DRAWN_MM = 84.0
-LEAST_SCALE = 0.84
+LEAST_DRAWN_MM = 100.0
+SCALES = (1.0, 0.95, 0.9, 0.84)
 """How much smaller the words may be set to find room: the smallest are then just over 7 points."""
 
-GAP_WIDE_MM = 72.0
-GAP_HIGH_MM = 66.0
+GAP_HIGH_MM = 45.0
+TABLE_MM = 4.6
+TABLE_LETTER_RATIO = 0.54
+BOLD = ("", "each half")
+
 MOST_ROWS = 3
-MOST_TRIES = 2
+MOST_TRIES = 3
 MOST_MEASURED = 3
 """Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
 
 CROWDED_LETTERS = 6.0
+FEW_LETTERS = 5.0
 Draw = Callable[[Sequence[str], float, float], Drawing]
 
 
@@ -60,16 +61,16 @@ def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float
         return ()
     pieces = [pattern.piece(name) for name in names]
     ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
-    room = ROOM_LETTERS if len(pieces) <= MOST_MEASURED else CROWDED_LETTERS
+    room = FEW_LETTERS if len(pieces) <= MOST_MEASURED else CROWDED_LETTERS
     scale, rows = max(((_scale(rows, room, high_mm), rows) for rows in ways), key=lambda way: way[0])
     for _ in range(MOST_TRIES):
         drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
         crowded = len(pieces) > MOST_MEASURED
         drawn = [_bare(drawing, crowded=crowded) for drawing in drawn]
         fits = _fitting(drawn, high_mm)
-        if fits >= scale * 0.98:
+        if abs(fits / scale - 1.0) < 0.02:
             break
-        # The words beside the pieces took more room than was reckoned with: letters must be larger against the pieces.
+        # Words beside the pieces took more room than was reckoned with, or pieces stand closer: letters follow.
         scale = fits
     return tuple(drawn)
 
@@ -113,9 +114,7 @@ def _size(piece: Piece) -> tuple[float, float]:
 
 def drawn_high(view: SheetView) -> float:
     """How high the drawing may be on the sheet, once its words have their room."""
-    return max(
-        LEAST_DRAWN_MM, min(DRAWN_MM, HIGH_MM + _above(view).down + LEAST_SCALE * _below(view, len(view.steps)).down)
-    )
+    return max(LEAST_DRAWN_MM, HIGH_MM + _above(view).down + _room(_below(view, len(view.steps), SCALES[-1])))
 
 
 def wall_sheet(view: SheetView) -> Drawing:
@@ -123,10 +122,17 @@ def wall_sheet(view: SheetView) -> Drawing:
     page = _above(view)
     page.drawings(view.wall, drawn_high(view))
     left = HIGH_MM + page.down
-    counts = range(len(view.steps), -1, -1)
-    below = next(one for n in counts if -(one := _below(view, n)).down * LEAST_SCALE <= left or n == 0)
-    page.take(below, min(1.0, left / -below.down) if below.down < 0.0 else 1.0)
+    ways = [(len(view.steps), scale) for scale in SCALES]
+    ways += [(count, SCALES[-1]) for count in range(len(view.steps) - 1, -1, -1)]
+    count, scale = next((way for way in ways if -_room(_below(view, *way)) <= left), ways[-1])
+    below = _below(view, count, scale)
+    page.take(below, min(scale, left / -below.down) if below.down < 0.0 else scale)
     return Drawing(f"Wall sheet · {view.title}", page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
+
+
+def _room(below: Page) -> float:
+    """How far down the page reaches at the scale that it is set for."""
+    return below.down * WIDE_MM / below.wide
 
 
 def _above(view: SheetView) -> Page:
@@ -143,16 +149,22 @@ def _above(view: SheetView) -> Page:
     return page
 
 
-def _below(view: SheetView, steps: int) -> Page:
-    """What stands under the drawing: the figures, so many of the steps, and what the next try-on should show."""
-    below = Page()
-    _figures(below, view)
+def _below(view: SheetView, steps: int, scale: float) -> Page:
+    """What stands under the drawing: the figures, so many of the steps, and what the next try-on should show.
+
+    Args:
+        view: what is shown.
+        steps: how many of them.
+        scale: how much smaller it will be set; it is made so much wider.
+    """
+    below = Page(WIDE_MM / scale)
+    _figures(below, view, scale)
     below.head("Steps" if view.steps else "")
     for number, by_hand in enumerate(view.steps[:steps], 1):
         below.words(f"{number}  {by_hand.brief or by_hand.text}", BODY_MM, hang="    ")
         for label, words in by_hand.table if by_hand.kind == "line" else ():
             said = f"{label}: {words}" if by_hand.rows == by_hand.table else words
-            below.words(said, SMALL_MM, left=7.0, wide=WIDE_MM - 7.0)
+            below.words(said, SMALL_MM, left=7.0, wide=below.wide - 7.0)
     if steps < len(view.steps):
         below.words(f"… and {len(view.steps) - steps} more, on the pages of the steps", BODY_MM)
     below.head("What the next try-on should show" if view.expect else "")
@@ -161,42 +173,36 @@ def _below(view: SheetView, steps: int) -> Page:
     return below
 
 
-def _figures(page: Page, view: SheetView) -> None:
+def _figures(page: Page, view: SheetView, scale: float) -> None:
     """The gap picture, and beside it the table of figures."""
     if not view.gap:
         return
-    page.down -= 3.0
-    top, left = page.down, 0.0
+    page.down -= 2.0
+    top, left, drawn = page.down, 0.0, page.down
     if view.gap_picture is not None:
         box = view.gap_picture.frame
-        scale = min(GAP_WIDE_MM / (box.right - box.left), GAP_HIGH_MM / (box.top - box.bottom))
-        page.drawn += placed(view.gap_picture, scale, -box.left * scale, top - box.top * scale)
-        left = GAP_WIDE_MM + 6.0
+        # Its words are as small as may be: it is no smaller for standing on a page that is made smaller.
+        high = GAP_HIGH_MM / scale
+        shrunk = high / (box.top - box.bottom)
+        page.drawn += placed(view.gap_picture, shrunk, -box.left * shrunk, top - box.top * shrunk)
+        left, drawn = (box.right - box.left) * shrunk + 6.0, top - high
     rows = list(_rows(view))
-    wide = WIDE_MM - left
-    columns = len(rows[0])
-    starts = [left + wide * 0.19 * (n > 0) + (wide * 0.81 / (columns - 1)) * max(0, n - 1) for n in range(columns)]
-    down, letters = top, max(6, int((wide * 0.81 / (columns - 1) - 1.0) / (BODY_MM * LETTER_RATIO)))
+    longest = [max(len(row[n]) for row in rows) + 2 for n in range(len(rows[0]))]
+    size = min(TABLE_MM, (page.wide - left) / (sum(longest) * TABLE_LETTER_RATIO))
+    starts = [left + sum(longest[:n]) * size * TABLE_LETTER_RATIO for n in range(len(longest))]
     for number, row in enumerate(rows):
-        lines = [wrap(cell.replace(" mm", "\u00a0mm"), letters) or [""] for cell in row]
-        for cell, start in zip(lines, starts, strict=True):
-            for n, words in ((n, words) for n, words in enumerate(cell) if words):
-                at = Point(start, down - (n + 1) * BODY_MM * 1.25)
-                (page.ink if number else page.soft).append(
-                    Text(words, at, BODY_MM, bold=bool(number) and start == left)
-                )
-        down -= max(map(len, lines)) * BODY_MM * 1.25 + 2.2
-        page.lines.append(polyline((Point(left, down + 0.6), Point(WIDE_MM, down + 0.6))))
-    shape = Page()
-    shape.down = down
-    shape.words(view.gap_shape, BODY_MM, left=left, wide=wide)
-    page.ink += shape.ink
-    drawn = top - (GAP_HIGH_MM if view.gap_picture is not None else 0.0)
-    page.down = min(shape.down, drawn)
+        page.down -= size * 1.5
+        for head, cell, start in zip(rows[0], row, starts, strict=True):
+            if cell:
+                mark = Text(cell, Point(start, page.down + size * 0.42), size, bold=bool(number) and head in BOLD)
+                (page.ink if number else page.soft).append(mark)
+        page.lines.append(polyline((Point(left, page.down), Point(page.wide, page.down))))
+    page.words(view.gap_shape, BODY_MM, left=left, wide=page.wide - left)
+    page.down = min(page.down, drawn)
 
 
 def _rows(view: SheetView) -> Iterator[tuple[str, ...]]:
-    """The gap as read, the aim, what is done to each half, and the gap foreseen."""
+    """The gap as read, the aim, what is done to each half, and the gap foreseen, in her first unit alone."""
     halves = [dict(step.rows) for step in view.first if step.rows]
     half = halves[0] if len(halves) == 1 else {}
     told = {*(row.station for row in view.gap), *half}
@@ -207,4 +213,5 @@ def _rows(view: SheetView) -> Iterator[tuple[str, ...]]:
     for station in stations:
         row = gaps.get(station)
         read, aim, then = (row.read, row.target, row.predicted) if row else ("", "", "")
-        yield (station, read, aim, *([half.get(station, "")] if half else []), *([then] if foreseen else []))
+        cells = (read, aim, *([half.get(station, "")] if half else []), *([then] if foreseen else []))
+        yield (station, *(in_first_unit(cell) for cell in cells))

@@ -60,7 +60,7 @@ from diagnose.sheets.hand.others import (
 from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.pictures import beside_one_another, picture
 from diagnose.sheets.hand.places import Desk
-from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, piece_words
+from diagnose.sheets.words.names import bone_number, bone_numbers, listed, piece_title, piece_words
 from diagnose.units import Unit
 
 __all__ = ["HandStep", "steps_for"]
@@ -86,9 +86,10 @@ HEADS: Mapping[Kind, str] = {
     ),
 }
 BRIEFS: Mapping[Kind, str] = {
-    "line": "Redraw {}, as the table says.", "follow": "Move the channels beside them too.",
-    "bones": "Cut the bones to the new channels, as the list says.", "true": "True {} at the join.",
+    "line": "Redraw {}.", "follow": "Move the channels beside them too.",
+    "bones": "Cut the bones to the new channels.", "true": "True {} at the join.",
 }  # fmt: skip
+MOST_NAMED = 3
 AFTER: Mapping[Kind, int] = {"true": 0, "line": 1, "follow": 2, "bones": 3, "": 4}
 
 
@@ -161,8 +162,13 @@ def _alike_together(rows: Mapping[str, str]) -> dict[str, str]:
 
 
 def _named(labels: Sequence[str]) -> str:
-    """Lines by name where they are few, else how many they are."""
-    return " and ".join(labels) if len(labels) < 3 else f"these {len(labels)} lines"
+    """Lines by name where they are few, else how many they are; their piece is left out where they have but one."""
+    if len(labels) > MOST_NAMED:
+        return f"these {len(labels)} lines"
+    pieces, lines = zip(*(label.rsplit(", ", 1) for label in labels), strict=True)
+    if len(set(pieces)) == 1:
+        return listed([f"the {line}" for line in lines])
+    return listed([f"the {line} of the {piece}" for piece, line in zip(pieces, lines, strict=True)])
 
 
 def _finished(desk: Desk, drawn: Pattern, after: Pattern) -> Iterator[HandStep]:

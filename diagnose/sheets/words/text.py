@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from diagnose.model.stations import STATIONS
 from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
+from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.parts import Said, heading, item, paragraph, plain_lines, table
 
 __all__ = ["brief_lines", "plan_lines", "short_plan"]
@@ -17,14 +18,12 @@ __all__ = ["brief_lines", "plan_lines", "short_plan"]
 BAR = 10
 MOST_CAUSES = 3
 
-
-BESIDE = re.compile(r"\s\([\d.]+\smm\)")
-"""Millimetres beside inches, for which a screen has no room."""
-
 SCREEN = 24
 """Lines of a usual terminal: the plan in short fits it."""
 
 SHORT_CAUSES = 2
+
+SENTENCE_END = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
 def short_plan(view: SheetView) -> Iterator[Said]:
@@ -40,16 +39,22 @@ def short_plan(view: SheetView) -> Iterator[Said]:
         parts += paragraph(line, style="bold")
     parts += heading("Do this first")
     parts += paragraph(view.nothing) if view.nothing else ()
+    after = [*_short_table(view), *end]
+    first = [*_short_first(view)]
+    if len([*plain_lines([*parts, *first, *after])]) >= SCREEN:
+        first = [*_short_first(view, sentences=1)]
+    room = SCREEN - 1 - len([*plain_lines([*parts, *first, *after])])
+    yield from (*parts, *first, *_short_table(view), *_short_steps(view, room), *end)
+
+
+def _short_first(view: SheetView, sentences: int | None = None) -> Iterator[Said]:
+    """What to do and how much, with as many sentences of each remark on it; all of them when left out."""
     for step in view.first:
         side = f" ({step.side})" if step.side else ""
         figure = f": {step.figure} {step.figure_of}".rstrip() if step.figure else ""
-        parts += paragraph(f"{step.title}{side}{figure}", style="bold")
-        parts += (part for text in step.remarks for part in paragraph(text, 2))
-    parts += _short_table(view)
-    room = SCREEN - 1 - len([*plain_lines([*parts, *end])])
-    parts += _short_steps(view, room)
-    yield from parts
-    yield from end
+        yield from paragraph(f"{step.title}{side}{figure}", style="bold")
+        for text in step.remarks:
+            yield from paragraph(" ".join(SENTENCE_END.split(text)[:sentences]), 2)
 
 
 def _short_table(view: SheetView) -> Iterator[Said]:
@@ -64,7 +69,7 @@ def _short_table(view: SheetView) -> Iterator[Said]:
         rows.append((station, read, aim, half.get(station, ""), then))
     if rows:
         heads = ("at the", "gap", "aim", "each half" if half else "", "then" if any(row[4] for row in rows) else "")
-        yield from table(heads, [[BESIDE.sub("", cell) for cell in row] for row in rows])
+        yield from table(heads, [[w.in_first_unit(cell) for cell in row] for row in rows])
 
 
 def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
@@ -86,7 +91,7 @@ def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
 def _short_end(view: SheetView) -> Iterator[Said]:
     if view.causes:
         said = [
-            f"{in_sentence(cause.title)}{f', {cause.side}' if cause.side else ''} ({cause.percent} in 100)"
+            f"{in_sentence(cause.title)}{f', {cause.side}' if cause.side else ''} ({cause.chance})"
             for cause in view.causes[:SHORT_CAUSES]
         ]
         yield from paragraph(f"It comes from: {'; '.join(said)}.")
@@ -153,7 +158,7 @@ def brief_lines(view: SheetView) -> Iterator[Said]:
         yield from paragraph(f"{view.gap_shape} {_readings(view.gap)}".strip())
     for cause in view.causes[:MOST_CAUSES]:
         side = f", {cause.side}" if cause.side else ""
-        yield from paragraph(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.percent} in 100).")
+        yield from paragraph(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.chance}).")
     yield from paragraph(view.near) if view.near else ()
     yield from paragraph(f"{view.reopened[0]} See below before you cut.") if view.reopened else ()
     yield from heading("Do this first")
@@ -206,7 +211,7 @@ def _gap(view: SheetView) -> Iterator[Said]:
 
 def _cause(cause: CauseView) -> Iterator[Said]:
     side = f", {cause.side}" if cause.side else ""
-    yield from paragraph(f"{cause.title}{side}: {cause.sure} ({cause.percent} in 100)")
+    yield from paragraph(f"{cause.title}{side}: {cause.sure} ({cause.chance})")
     for mark, weights in (("+", cause.for_), ("-", cause.against)):
         for one in weights:
             bar = mark * max(1, round(BAR * one.share))

@@ -158,7 +158,7 @@ def _cause(cause: CauseFound, rules: RuleSet, diagnosis: Diagnosis) -> CauseView
     entry = rules.causes.get(cause.id)
     return CauseView(
         w.cause_title(rules, cause.id), w.side_words(cause.side), w.how_sure(cause.probability),
-        round(100 * cause.probability), entry.because if entry else "",
+        w.chance_words(cause.probability), entry.because if entry else "",
         tuple(_weight(e, rules, diagnosis) for e in cause.for_),
         tuple(_weight(e, rules, diagnosis) for e in cause.against),
     )  # fmt: skip

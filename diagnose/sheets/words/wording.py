@@ -22,6 +22,7 @@ __all__ = [
     "as_given",
     "big_figure",
     "cause_title",
+    "chance_words",
     "each_text",
     "evidence_words",
     "filled",
@@ -29,6 +30,7 @@ __all__ = [
     "garment_words",
     "how_strong",
     "how_sure",
+    "in_first_unit",
     "in_her_unit",
     "question_words",
     "seen_words",
@@ -49,6 +51,12 @@ STRONG = ((10.0, "very strongly"), (4.0, "strongly"), (2.0, "plainly"), (0.0, "a
 def how_sure(probability: float) -> str:
     """The probability of a cause in words."""
     return next(words for least, words in SURE if probability >= least)
+
+
+def chance_words(probability: float) -> str:
+    """The probability of a cause as so many times in a hundred; never as none or all."""
+    often = round(100 * probability)
+    return f"{'under 1' if often < 1 else 'over 99' if often > 99 else often} in 100"
 
 
 def how_strong(weight: float) -> str:
@@ -194,6 +202,7 @@ NOTHING = re.compile(r"0(\.0)?\s")
 
 NUMBER = r"[\d/]+(?:\s\d/\d+)?"
 BOTH_WRITTEN = re.compile(rf"(?:{NUMBER} to )?{NUMBER}\sin \(([\d.]+(?: to [\d.]+)?)\smm\)")
+BESIDE = re.compile(r"\s\([\d.]+\smm\)")
 INCHES_WRITTEN = re.compile(r"\b(\d+(?:[ \u00a0]\d/\d+)?|\d/\d+)[ \u00a0]in\b(?! 100)")
 
 
@@ -203,6 +212,11 @@ def in_her_unit(text: str, unit: Unit) -> str:
         return text
     text = BOTH_WRITTEN.sub(lambda found: _metric(found[1], unit), text)
     return INCHES_WRITTEN.sub(lambda found: both(parse_length(f"{found[1]} in") or 0.0, unit), text)
+
+
+def in_first_unit(text: str) -> str:
+    """Figures in inches without the millimetres beside, where there is little room."""
+    return BESIDE.sub("", text)
 
 
 def _metric(numbers: str, unit: Unit) -> str:
