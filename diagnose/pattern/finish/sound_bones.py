@@ -89,12 +89,12 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
     """What is done with the bone: the word for it, and the bone as it lies now."""
     size = line_length(channel.line)
     for line in _laid_anew(channel.line):
-        made = _shortened(piece, channel, line, others)
-        if made is not None and line_length(made) >= SAME_PART * size:
+        made = _on_paper(piece, line)
+        if made is not None and line_length(made) >= SAME_PART * size and _clear(piece, channel, made, others):
             return "re-laid straight inside", replace(channel, line=made)
-    made = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
-    if made is not None and line_length(made) >= max(LEAST_MM, LEAST_PART * size):
-        return "shortened to what lies clear", replace(channel, line=made)
+    cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
+    if cut is not None and line_length(cut) >= max(LEAST_MM, LEAST_PART * size):
+        return "shortened to what lies clear", replace(channel, line=cut)
     return "taken out", None
 
 
@@ -109,8 +109,8 @@ def _laid_anew(line: Polyline) -> Iterator[Polyline]:
             yield add(a, by), add(b, by)
 
 
-def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
-    """The longest sound stretch of a straight line, short of whatever stops it; None where there is none."""
+def _on_paper(piece: Piece, line: Polyline) -> tuple[Point, Point] | None:
+    """The longest stretch of a straight line that lies on the paper, short of the edge that stops it; None if none."""
     a, b = line
     parts = sorted(cut_level(piece, line).parts, key=lambda part: distance(*part))
     if not parts:
@@ -118,8 +118,15 @@ def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[
     start, stop = parts[-1]
     start = start if distance(start, a) <= WITHIN_MM else along(start, stop, _part(EDGE_CLEARANCE_MM, start, stop))
     stop = stop if distance(stop, b) <= WITHIN_MM else along(stop, start, _part(EDGE_CLEARANCE_MM, start, stop))
-    if _clear(piece, channel, (start, stop), others):
-        return start, stop
+    return start, stop
+
+
+def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
+    """The longest sound stretch of a straight line, short of whatever stops it; None where there is none."""
+    whole = _on_paper(piece, line)
+    if whole is None or _clear(piece, channel, whole, others):
+        return whole
+    start, stop = whole
     spots = [along(start, stop, n / SAMPLES) for n in range(SAMPLES + 1)]
     good = [_clear(piece, channel, leg, others) for leg in pairwise(spots)]
     best, run = (0, 0), 0
