@@ -137,6 +137,7 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
 
 
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
+    from diagnose.sheets.cutting.bone_page import bone_pages
     from diagnose.sheets.drawn.step_pages import step_pages
     from diagnose.sheets.drawn.wall_sheet import wall_sheet
     from diagnose.sheets.writers.pdf import pattern_pdf
@@ -144,10 +145,11 @@ def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: T
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     view = view_of(worked, date)
     steps = [(f"steps {number}", page) for number, page in enumerate(step_pages(view.steps), 1)]
+    bones = bone_pages(newest, before, worked.base.settings, worked.case.unit)
     return pattern_pdf(
         newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
         version=_version(worked), date=date, told=told, zones=view.zones, letters=view.letters,
-        ahead=[("wall sheet", wall_sheet(view)), *steps],
+        ahead=[("wall sheet", wall_sheet(view)), *steps, *((f"bones {n}", page) for n, page in enumerate(bones, 1))],
     )  # fmt: skip
 
 

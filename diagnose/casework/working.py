@@ -30,7 +30,7 @@ from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.words.change_text import change_lines
+from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
@@ -276,7 +276,8 @@ def alter_case(
     todo = [operation.to_json() for operation in whole.operations] if whole is not None else []
     new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date)
     report = change_report(case.pattern, after)
-    told = [*change_lines(report, case.unit), *(f"Note: {note}" for note in notes), *for_hand]
+    noted = notes_in_words(notes, case.pattern, after)
+    told = [*change_lines(report, case.pattern, after, case.unit), *(f"Note: {note}" for note in noted), *for_hand]
     lines = [
         f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(done)}.",
         "",

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
+from plain_pieces import settings
 
+from diagnose.pattern.outline import Pattern
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, CutDown, Reuse, bone_changes
 from diagnose.sheets.cutting.cloth import Cloth
-from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList
+from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList, cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 from diagnose.sheets.cutting.straps import StrapPiece
+from diagnose.sheets.words.names import bone_numbers
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.units import Unit
 
@@ -21,6 +25,15 @@ NONE = Reuse(0, (), (), ())
 BARE = CuttingList(
     "plain", (), (), None, (), None, Binding(36 * IN, 36 * IN, 0.0), (), Cloth(914.4**2, 54 * IN, 18 * IN, 6)
 )
+
+
+def test_bones_are_called_by_their_numbers_and_edges_as_in_running_words(corset: Pattern) -> None:
+    said = " ".join(plain_lines(cutting_lines(cutting_list(corset, settings()), "in", corset)))
+    numbers = [int(one) for found in re.findall(r"bones? (\d[\d,]*(?:(?:, | and )\d+)*)(?= |$)", said)
+               for one in re.findall(r"\d+", found)]  # fmt: skip
+    assert {*bone_numbers(corset).values()} <= {*numbers}
+    assert "Lacing, sixth panel, centre back" in said
+    assert not re.search(r"\bp\d", said)
 
 
 def told(unit: Unit = "in", **more: Any) -> list[str]:

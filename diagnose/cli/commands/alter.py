@@ -74,7 +74,7 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     from diagnose.pattern.brought import load_pattern
     from diagnose.pattern.form.writer import dump_text
     from diagnose.pattern.report import change_report
-    from diagnose.sheets.words.change_text import change_lines
+    from diagnose.sheets.words.change_text import change_lines, notes_in_words
     from diagnose.sheets.words.parts import Said, hanging
 
     chosen = o.unit_of(unit)
@@ -82,6 +82,7 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     done = operations.do(before, operations.parse_operations(o.json_argument(do, "--do"), "do", chosen))
     report = change_report(before, done.pattern)
     write_new_text(out, dump_text(done.pattern))
-    told = (*done.notes, *change_lines(report, chosen))
+    said = notes_in_words(done.notes, before, done.pattern)
+    told = (*said, *change_lines(report, before, done.pattern, chosen))
     lines: list[Said] = [f"Written: {out}", *hanging(told)]
     show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)

@@ -2,27 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
 from msgspec import to_builtins
+from msgspec.structs import replace
 
+from diagnose.pattern.outline import Pattern
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
+from diagnose.sheets.words.names import bone_number, bone_numbers, listed, place_title
 from diagnose.sheets.words.parts import Said, heading, wrapped
 from diagnose.units import Unit, both, in_inches
 
 __all__ = ["cutting_lines", "cutting_to_json"]
 
 VERSION = 1
+SIDES = ("left", "right")
 HARD = "\u00a0"
 YARD_MM = 914.4
 DECIMALS = 3
 
 
-def cutting_lines(found: CuttingList, unit: Unit = "in") -> Iterator[Said]:
-    """The list, for the whole garment and one layer of cloth."""
+def cutting_lines(
+    found: CuttingList, unit: Unit = "in", pattern: Pattern | None = None, before: Pattern | None = None
+) -> Iterator[Said]:
+    """The list, for the whole garment and one layer of cloth.
+
+    Args:
+        found: what is to be cut.
+        unit: the maker's unit.
+        pattern: whose list it is, for the names that edges have and the numbers that bones have on the sheets.
+        before: the version that bones were last cut for.
+    """
+    found = _in_her_words(found, pattern, before) if pattern else found
     yield from wrapped(f"Cutting list: {found.pattern}", style="bold")
     yield "For the whole garment, both halves, one layer of cloth."
     yield from _bones(found, unit)
@@ -31,6 +45,24 @@ def cutting_lines(found: CuttingList, unit: Unit = "in") -> Iterator[Said]:
     yield from _cloth(found, unit)
     if found.reuse is not None:
         yield from _reuse(found.changes, found.reuse, unit)
+
+
+def _in_her_words(found: CuttingList, pattern: Pattern, before: Pattern | None) -> CuttingList:
+    """The list with bones called by their numbers, and edges as in running words."""
+    bones = bone_numbers(before, pattern)
+
+    def bone(name: str) -> str:
+        piece, _, channel = name.partition(".")
+        side = next((side for side in SIDES if piece.endswith(f"-{side}")), "")
+        return f"bone {bone_number(bones, piece, channel)} {side}".rstrip()
+
+    return replace(
+        found,
+        bones=tuple(replace(one, channels=tuple(map(bone, one.channels))) for one in found.bones),
+        too_short=tuple(bone(name).replace("bone", "channel") for name in found.too_short),
+        lacing=tuple(replace(one, edge=place_title(pattern, *one.edge.split(".", 1))) for one in found.lacing),
+        changes=tuple(replace(one, name=bone(one.name)) for one in found.changes),
+    )
 
 
 def _set_in(text: str, first: str = "  ", rest: str | None = None) -> Iterator[Said]:
@@ -48,12 +80,21 @@ def _bones(found: CuttingList, unit: Unit) -> Iterator[Said]:
         for group in found.bones:
             if group.channel_width_mm == width:
                 lead = f"  {group.count:3} of {both(group.length_mm, unit):21}"
-                yield from _set_in(", ".join(group.channels), lead)
+                yield from _set_in(_numbered(group.channels), lead)
     if not found.bones:
         yield from heading("Bones")
         yield "  none: the pattern has no channel that takes one"
     for name in found.too_short:
         yield f"  {name} is too short for a bone"
+
+
+def _numbered(channels: Sequence[str]) -> str:
+    """Bones in a row; the word is said once, and the side only where the other is not among them."""
+    numbers = [name.removeprefix("bone ") for name in channels]
+    paired = {number.removesuffix(" left") for number in numbers if number.removesuffix(" left") + " right" in numbers}
+    bare = all(name != number for name, number in zip(channels, numbers, strict=True))
+    said = list(dict.fromkeys(alone if (alone := n.split(" ")[0]) in paired else n for n in numbers))
+    return f"bone{'s' if len(said) > 1 else ''} {listed(said)}" if bare else ", ".join(channels)
 
 
 def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[Said]:

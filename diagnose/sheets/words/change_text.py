@@ -2,36 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import Change, ChangeReport
+from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, seam_words, slit_title, spoken
 from diagnose.units import Unit, both
 
-__all__ = ["change_lines"]
+__all__ = ["change_lines", "notes_in_words"]
 
 NOTICED_MM = 0.3
 WALKED_MM = 25.4 / 16
 
 
-def change_lines(report: ChangeReport, unit: Unit = "in") -> Iterator[str]:
-    """Girths, channels, slits and seams that changed, a line each."""
+def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Unit = "in") -> Iterator[str]:
+    """Girths, channels, slits and seams that changed, a line each, called as on her sheets.
+
+    Args:
+        report: what changed.
+        before: the pattern as it was.
+        after: as it is.
+        unit: the maker's unit.
+    """
+    bones = bone_numbers(before, after)
     for name in report.added:
-        yield f"New piece: {name}"
+        yield f"New piece: {piece_title(name)}"
     for name in report.removed:
-        yield f"Piece no longer there: {name}"
+        yield f"Piece no longer there: {piece_title(name)}"
     for station, change in report.girths.items():
         if _moved(change):
             yield f"Girth of the whole at the {station}: {_from_to(change, unit)}"
     for piece, changes in report.pieces.items():
         for name, change in changes.channels.items():
             if _moved(change):
-                yield f"Channel {name} of {piece}: {_from_to(change, unit)}"
+                yield f"Channel {bone_number(bones, piece, name)} of the {piece_title(piece)}: {_from_to(change, unit)}"
         for name, change in changes.slits.items():
             if _moved(change):
-                yield f"Slit {name} of {piece}: {_from_to(change, unit)}"
+                yield f"{slit_title(name).capitalize()} of the {piece_title(piece)}: {_from_to(change, unit)}"
     for seam, change in report.seams.items():
         if change.after is not None and abs(change.after) > WALKED_MM:
-            yield f"Seam {seam}: its edges differ by {both(abs(change.after), unit)}. Walk and correct it."
+            differ = both(abs(change.after), unit)
+            yield f"{seam_words(after, seam)}: the edges differ by {differ}. Walk and correct it."
+
+
+def notes_in_words(notes: Sequence[str], before: Pattern, after: Pattern) -> tuple[str, ...]:
+    """What the operations said, with pieces, edges and bones called as on her sheets."""
+    bones = bone_numbers(before, after)
+    return tuple(spoken(note, (after, before), bones) for note in notes)
 
 
 def _moved(change: Change) -> bool:

@@ -14,7 +14,7 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece
 
 __all__ = [
     "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
-    "piece_words", "seam_title", "slit_title", "spoken",
+    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "spoken",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -60,6 +60,22 @@ def edge_words(edge: Edge) -> str:
 def seam_title(piece: Piece, edge: Edge) -> str:
     """An edge with its piece: third panel, front seam."""
     return f"{piece_title(piece.name)}, {edge_title(edge)}"
+
+
+def seam_words(pattern: Pattern, name: str) -> str:
+    """A seam by the two edges that it joins: Second panel, back seam, and third panel, front seam."""
+    seam = next((one for one in pattern.seams if one.name == name), None)
+    said = [place_title(pattern, *ref) for ref in (seam.a, seam.b)] if seam else [name.replace("-", " ")]
+    words = ", and ".join(said)
+    return words[:1].upper() + words[1:]
+
+
+def place_title(pattern: Pattern, piece: str, edge: str) -> str:
+    """An edge, or the lips of a slit, with its piece, by their stored names."""
+    found = [(one, line) for one in pattern.pieces if one.name == piece for line in one.edges if line.name == edge]
+    if found:
+        return seam_title(*found[0])
+    return f"{piece_title(piece)}, {slit_title(edge.removeprefix('slit:'))}"
 
 
 def _noun(edge: Edge) -> str:

@@ -24,6 +24,7 @@ from diagnose.sheets.cutting.allowance import Allowances, cutting_line
 from diagnose.sheets.drawn.drawing import Drawing, Mark, Measure, Path, Text, measure_ticks, words_of
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
+from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.words.pattern_words import cut_words
 from diagnose.units import Unit
 
@@ -232,7 +233,7 @@ def _annotate_piece(block: Any, piece: Piece) -> None:
     xs = [p.x for edge in piece.edges for p in (edge.start,)]
     ys = [p.y for edge in piece.edges for p in (edge.start,)]
     at = Point(sum(xs) / len(xs), sum(ys) / len(ys))
-    for n, words in enumerate((f"Piece name: {piece.name}", cut_words(piece))):
+    for n, words in enumerate((f"Piece name: {piece_title(piece.name)}", cut_words(piece))):
         _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, "middle"), "15")
 
 

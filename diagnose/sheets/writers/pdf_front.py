@@ -16,6 +16,7 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
+from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.words.pattern_words import cut_words
 from diagnose.sheets.writers.match_marks import match_mark
 from diagnose.sheets.writers.tiling import Tiling
@@ -101,7 +102,7 @@ def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
 def _cutting(sheet: Sheet, marks: Marks, down: float) -> float:
     down = _head(marks, "What to cut", down)
     shown = sheet.pattern.pieces[:MOST_NAMED]
-    pieces = "; ".join(f"{piece.name}, {cut_words(piece)}" for piece in shown)
+    pieces = "; ".join(f"{piece_title(piece.name)}, {cut_words(piece)}" for piece in shown)
     more = f"; and {len(sheet.pattern.pieces) - len(shown)} more" if len(shown) < len(sheet.pattern.pieces) else ""
     down = _paragraph(marks, f"From each layer of cloth: {pieces}{more}.", Point(0.0, down), FRONT_WIDE_MM)
     return _paragraph(marks, _allowed(sheet), Point(0.0, down), FRONT_WIDE_MM) - 3.0

@@ -19,7 +19,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import STATIONS, Pattern
 from diagnose.pattern.report import change_report
-from diagnose.sheets.words.change_text import change_lines
+from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.units import Unit, read_length
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import drawn
@@ -135,7 +135,8 @@ def _kept(room: Room, case: Case, asked: Asked, raw: Mapping[str, Any], made: Al
 def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Sequence[Mistake]) -> str:
     sheet = drawn(made.pattern if made else case.pattern, case.pattern if made else None, case.unit, tapped=True)
     said = [] if made is None else [
-        *change_lines(change_report(case.pattern, made.pattern), case.unit), *made.notes,
+        *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, case.unit),
+        *notes_in_words(made.notes, case.pattern, made.pattern),
     ]  # fmt: skip
     template = "altered.html.j2" if asked.lively else "alter.html.j2"
     return page(

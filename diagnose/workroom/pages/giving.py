@@ -93,11 +93,10 @@ def cutting_ticks(room: Room, asked: Asked) -> Response:
 def _parts(room: Room, case: Case) -> list[tuple[str, list[str]]]:
     """The list in parts: a heading, and its lines."""
     before = case.newest.made_from
-    found = cutting_list(
-        case.pattern, room.base(case).settings, case.version(before).pattern if before is not None else None
-    )
+    older = case.version(before).pattern if before is not None else None
+    found = cutting_list(case.pattern, room.base(case).settings, older)
     parts: list[tuple[str, list[str]]] = []
-    for one in cutting_lines(found, case.unit):
+    for one in cutting_lines(found, case.unit, case.pattern, older):
         if isinstance(one, Heading) or not parts:
             parts.append((" ".join(str(one).split()), []))
             continue

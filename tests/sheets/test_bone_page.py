@@ -1,0 +1,35 @@
+"""The list of bones: each numbered as on the pattern, with its length, and what it was where that is another."""
+
+from __future__ import annotations
+
+from plain_pieces import channel, oblong, one, settings
+
+from diagnose.pattern.outline import Pattern
+from diagnose.sheets.cutting.bone_page import bone_pages, bone_rows
+from diagnose.sheets.drawn.drawing import Text
+from diagnose.sheets.words.names import ORDINALS
+
+
+def test_every_bone_of_the_corset_stands_there_once_in_order(corset: Pattern) -> None:
+    rows = bone_rows(corset, None, settings(), "in")
+    assert [int(row[0]) for row in rows] == list(range(1, sum(len(piece.channels) for piece in corset.pieces) + 1))
+    assert {row[1] for row in rows} <= {f"{nth} panel" for nth in ORDINALS}
+    assert not any(row[3] for row in rows)
+
+
+def test_what_a_bone_was_stands_beside_it() -> None:
+    """Channels of 150 mm, one drawn 25.4 mm longer, one gone and one new."""
+    old = one(oblong(channels=(channel("f1", 20.0, 10.0, 160.0), channel("f2", 40.0, 10.0, 160.0))))
+    new = one(oblong(channels=(channel("f1", 20.0, 10.0, 185.4), channel("f3", 60.0, 10.0, 160.0))))
+    lengths = [row[2] for row in bone_rows(old, None, settings(), "in")]
+    rows = {row[0]: row for row in bone_rows(new, old, settings(), "in")}
+    assert rows["1"][3] == f"was {lengths[0]}, longer"
+    assert rows["2"][2:] == ("", f"was {lengths[1]}, gone")
+    assert rows["3"][2:] == (lengths[0], "new")
+
+
+def test_the_page_says_them_all_within_its_margins(bodies: Pattern) -> None:
+    (page,) = bone_pages(bodies, bodies, settings(), "in")
+    words = [mark for layer in page.layers for mark in layer.marks if isinstance(mark, Text)]
+    assert {row[0] for row in bone_rows(bodies, None, settings(), "in")} <= {mark.words for mark in words}
+    assert all(page.frame.bottom <= mark.at.y <= 0.0 and mark.at.x < page.frame.right for mark in words)
