@@ -20,14 +20,14 @@ __all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_o
 Told = Callable[[int, int | None], None]
 
 
-def view_of(worked: WorkedOut, date: str, *, pictures: bool = True) -> SheetView:
-    """What the sheet of a try-on shows; without its pictures it is there sooner."""
+def view_of(worked: WorkedOut, date: str, *, pictures: bool = True, wall: bool = True) -> SheetView:
+    """What the sheet of a try-on shows; without its pictures, or the wall sheet among them, it is there sooner."""
     from diagnose.sheets.view import build_view
 
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
         title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
-        worked.case.unit, date, _version(worked), pictures=pictures,
+        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall,
     )  # fmt: skip
 
 
@@ -129,7 +129,7 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.writers.svg import write_svg
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
-    view = view_of(worked, date)
+    view = view_of(worked, date, pictures=False)
     drawing = draw_pattern(
         newest, before, worked.case.unit, version=_version(worked), date=date, zones=view.zones, letters=view.letters
     )

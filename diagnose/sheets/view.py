@@ -42,6 +42,7 @@ def build_view(
     version: str,
     *,
     pictures: bool = True,
+    wall: bool = True,
 ) -> SheetView:
     """The sheet of one try-on.
 
@@ -57,6 +58,7 @@ def build_view(
         date: the day of the try-on.
         version: the name of the new pattern version.
         pictures: draw them; a terminal shows none.
+        wall: draw the rows of the wall sheet among them, which are for paper alone.
 
     Raises:
         FitError: when the operations cannot be done to the pattern.
@@ -76,7 +78,7 @@ def build_view(
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
     )
-    return replace(words, wall=_wall(before, after, unit, words))
+    return replace(words, wall=_wall(before, after, unit, words)) if wall else words
 
 
 def _in_her_words(words: SheetView, patterns: Sequence[Pattern]) -> SheetView:

@@ -111,27 +111,22 @@ class Room:
         """
         from diagnose.casework.working import work_out
 
-        stored = case.tryon(number)
-        # A version is never changed once it is stored, and neither are answers.
-        key = (
-            "worked",
-            case.folder.name,
-            case.created,
-            number,
-            stored.pattern_version,
-            repr(stored.answers),
-            repr(ways),
-        )
-        return self.kept(
-            key, lambda: work_out(case, stored.answers, number, stored.pattern_version, ways=ways), engine=True
-        )
+        version, answers = case.tryon(number).pattern_version, case.tryon(number).answers
+        key = _worked_key(case, number, ways)
+        return self.kept(key, lambda: work_out(case, answers, number, version, ways=ways), engine=True)
+
+    def store_tryon(self, case: Case, answers: Mapping[str, object]) -> None:
+        """Store a try-on with its plan; what was worked out for it is at hand for the page of the plan."""
+        from diagnose.casework.working import store_tryon
+
+        worked = self.work(lambda: store_tryon(case.folder, answers))
+        self.kept(_worked_key(worked.case, worked.number, {}), lambda: worked)
 
     def interview(self, case: Case) -> Interview:
         """The interview of the case's next try-on; what it asks the engine is asked in the engine's thread."""
         from diagnose.casework.working import interview_for
 
-        given = repr((case.garment, case.wearer, case.target, standing().values))
-        key = ("interview", case.folder.name, case.created, len(case.tryons), case.newest.number, given)
+        key = ("interview", case.folder.name, case.created, len(case.tryons), case.newest.number, _about(case))
         return self.kept(key, lambda: interview_for(case))
 
     def walk(self, case: Case, replies: dict[str, Value]) -> Walk:
@@ -174,6 +169,18 @@ class Room:
     def close(self) -> None:
         """End the engine's thread."""
         self._engine.shutdown(wait=False, cancel_futures=True)
+
+
+def _worked_key(case: Case, number: int, ways: Mapping[str, str] | None) -> Hashable:
+    """What a try-on worked out depends on: a version is never changed once it is stored, and neither are answers."""
+    stored = case.tryon(number)
+    told = repr((stored.answers, dict(ways or {}), _about(case)))
+    return "worked", case.folder.name, case.created, number, stored.pattern_version, told
+
+
+def _about(case: Case) -> str:
+    """What the case and the maker say, which they may say otherwise later."""
+    return repr((case.garment, case.wearer, case.target, case.settings, standing().values))
 
 
 def _load() -> None:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from room_here import Browser, Served, served
+from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.casework.working import store_tryon
+from diagnose.casework.working import WorkedOut, store_tryon, work_out
+from diagnose.workroom.room import Room
 
 CASE = "/case/singer"
 FOLD, EDGES = "fold-out-in-panel", "move-lacing-edges"
@@ -82,3 +84,25 @@ def test_a_step_not_done_is_noted_with_its_reason(room: Served, browser: Browser
     assert browser.led_to(f"{CASE}/plan/skip", {"step": "1.1", "why": "no cloth left"}) == f"{CASE}/plan"
     assert "Not done: no cloth left" in browser.ask(f"{CASE}/plan")[1]
     assert stored(room).tryons[0].skipped[0].why == "no cloth left"
+
+
+def test_a_stored_try_on_is_worked_out_once_and_anew_when_the_case_says_otherwise(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times: list[int] = []
+
+    def counted(*given: Any, **named: Any) -> WorkedOut:
+        times.append(1)
+        return work_out(*given, **named)
+
+    begun(tmp_path)
+    room = Room(tmp_path)
+    answers = {"gap": {"top": "1 in", "waist": "2 in", "bottom": "3 1/2 in"}, "tension": "working"}
+    room.store_tryon(room.case("wren"), answers)
+    monkeypatch.setattr("diagnose.casework.working.work_out", counted)
+    worked = room.worked(room.case("wren"), 1)
+    assert (worked.number, times) == (1, [])
+    casebook.add_measuring(room.case("wren"), {"waist": "27 in"})
+    assert room.worked(room.case("wren"), 1).tryon.wearer.waist_mm == pytest.approx(27 * 25.4)
+    assert times == [1]
+    room.close()

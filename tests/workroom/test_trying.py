@@ -13,7 +13,6 @@ from room_here import GARMENT, Browser, Served, begun, served
 from diagnose import casebook
 from diagnose.errors import FitError
 from diagnose.interview.flow import ENOUGH
-from diagnose.workroom.pages import trying
 from diagnose.workroom.pages.gap_view import MIDDLE, PX_A_MM
 
 TO_THE_LATE = {
@@ -132,7 +131,7 @@ def test_what_cannot_be_stored_is_said_beside_the_answers_and_can_be_tried_again
         raise FitError.of("wren", "The disk is full.", "Make room.")
 
     with monkeypatch.context() as patch:
-        patch.setattr(trying, "store_tryon", full)
+        patch.setattr("diagnose.casework.working.store_tryon", full)
         answer, text = browser.ask(f"{TRYON}/1/store", {})
     assert answer.status == 422
     assert "The disk is full." in text

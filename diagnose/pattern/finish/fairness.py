@@ -42,9 +42,8 @@ def turn_deg_a_mm(run: Run) -> float:
     at, turned, ways = [0.0], [0.0], []
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / STEP_MM) + 1)
-        spots = [point_at(segment, n / steps) for n in range(steps + 1)]
-        for n, (p, q) in enumerate(pairwise(spots)):
-            ways.append((tangent(segment, n / steps), tangent(segment, (n + 1) / steps), distance(p, q)))
+        spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
+        ways += [(start, end, distance(p, q)) for (p, start), (q, end) in pairwise(spots)]
     last = ways[0][0]
     for start, end, size in ways:
         joint = math.degrees(math.atan2(cross(last, start), dot(last, start)))

@@ -77,15 +77,16 @@ def ways(room: Room, asked: Asked) -> Response:
     step = next((one for one in worked.diagnosis.first_steps if one.id == id_), None)
     if step is None:
         raise NoSuchPageError
+    shared, wrong = _shared(room, case, step, worked.base, asked, taken)
+    if asked.lively:
+        return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong))
     found = room.kept("ways", lambda: ways_of(step, worked.base), of=step, engine=True)
     shown = [_shown(case, step, way, worked.base, taken) for way in found]
-    shared, wrong = _shared(room, case, step, worked.base, asked, taken)
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
     return html(page(
-        "shared.html.j2" if asked.lively else "ways.html.j2", title=title,
-        case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong, one=asked.query.get("one", ""),
-        other=asked.query.get("other", ""), part=_part(asked), parts=PARTS, taken=told_ways(taken),
-        can_share=[way for way in shown if way.drawn],
+        "ways.html.j2", title=title, case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong,
+        one=asked.query.get("one", ""), other=asked.query.get("other", ""), part=_part(asked), parts=PARTS,
+        taken=told_ways(taken), can_share=[way for way in shown if way.drawn],
     ))  # fmt: skip
 
 

@@ -75,7 +75,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     last = number == len(case.tryons)
     ways = asked_ways(asked) if last else {}
     worked = room.worked(case, number, ways)
-    view: SheetView = room.kept("view", lambda: view_of(worked, stored.date), of=worked, engine=True)
+    view: SheetView = room.kept("view", lambda: view_of(worked, stored.date, wall=False), of=worked, engine=True)
     steps = _steps(case, stored, worked)
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]
     return page(

@@ -13,7 +13,6 @@ from starlette.responses import Response
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casework.under_way import change_replies, replies_now
-from diagnose.casework.working import store_tryon
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question, Value, Walk, read_reply, said
 from diagnose.interview.flow import ENOUGH
@@ -114,7 +113,7 @@ def _stored(room: Room, case: Case, walk: Walk) -> Response:
         with room.changing:
             now = casebook.open_case(case.folder)
             if len(now.tryons) == len(case.tryons):
-                room.work(lambda: store_tryon(case.folder, walk.answers))
+                room.store_tryon(case, walk.answers)
     except FitError as error:
         return html(_answers(room, case, error.mistakes), WRONG)
     return to("case", case.folder.name, "plan")
