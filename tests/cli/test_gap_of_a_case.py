@@ -20,3 +20,10 @@ def test_a_case_keeps_its_own_settings_be_they_lengths_or_counts(
     found = json.loads(capsys.readouterr().out)["gap"]
     assert found["stations"]["waist"]["target_mm"] == pytest.approx(76.2)
     assert found["settled"] is False  # 0.8 mm off is outside a dead-band of half a millimetre
+
+
+@pytest.mark.parametrize("command", ["gap", "takein"])
+def test_what_is_missing_is_listed_in_the_one_object_too(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([command, "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert found == {"version": 1, "gap": None, "missing": ["gap.top", "gap.waist", "gap.bottom"]}

@@ -174,3 +174,11 @@ def test_a_half_in_one_piece_laced_before_and_behind_is_told_what_no_seam_can_gi
     assert by_seams
     assert not any(step.drawn for step in by_seams)
     assert all(step.notes for step in by_seams)
+
+
+def test_a_lacing_edge_ruled_straight_tells_no_more_than_it_gives(told: Told, base: RuleBase) -> None:
+    way = {"1.1": "move-lacing-edges"}
+    first = steps(told(gap=gap("2 in", "1 in", "2 in"), ways=way))[0]
+    assert first.alteration == "move-lacing-edges"
+    assert first.drawn
+    assert first.amount.whole_mm == pytest.approx(first.amount.by_station_mm["waist"], abs=2.0)

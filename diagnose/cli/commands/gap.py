@@ -29,10 +29,10 @@ def gap(
     from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
-    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
+    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_, json)
     from diagnose.gap.shares import share
 
-    data = gap_to_json(reading)
+    data = gap_to_json(reading, settings.mm("shape-step"))
     for name, station in reading.stations.items():
         data["stations"][name]["change"] = share_to_json(share(station.change_mm, seams, settings.ruler_mm))
     data["settled"] = reading.settled(settings.mm("dead-band"))
@@ -51,20 +51,20 @@ def takein(
     from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
-    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_)
+    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_, json)
     found = suggest_take_in(reading, seams, settings)
     said = take_in_words(found, settings)
     data = {
         "place": found.place, "form": found.form, "at_least": found.at_least, "capped": found.capped,
         "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": said.why,
-        "steps": list(said.steps), "gap": gap_to_json(reading),
+        "steps": list(said.steps), "gap": gap_to_json(reading, settings.mm("shape-step")),
     }  # fmt: skip
     show(take_in_lines(found, reading, settings), {"take_in": data}, json)
 
 
 def _read(
     case: Path | None, gaps: dict[str, str | None], target: list[str] | None, lap: list[str] | None,
-    seams: int | None, meets: bool, unit: str | None, changes: list[str] | None,
+    seams: int | None, meets: bool, unit: str | None, changes: list[str] | None, as_json: bool,
 ) -> tuple[GapReading, int | None, Settings]:  # fmt: skip
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
     from diagnose.gap.reading import read_gap
@@ -90,5 +90,7 @@ def _read(
     if not tryon.gap:
         talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")
         talk("Give at least one, like: diagnose gap --top '1 in' --waist '1 1/2 in' --bottom '2 in'")
+        if as_json:
+            show((), {"gap": None, "missing": ["gap.top", "gap.waist", "gap.bottom"]}, as_json)
         raise typer.Exit(1)
     return read_gap(tryon, settings), tryon.garment.seams_per_half, settings

@@ -28,6 +28,10 @@ from diagnose.units import in_her_unit
 __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
 
 
+SHORT_MM = 2.0
+"""What is drawn may fall short of what was asked by so much in the whole girth before the figure told is that drawn."""
+
+
 class Drawn(Struct, frozen=True):
     """An alteration drawn into a pattern.
 
@@ -135,15 +139,22 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     amount = item.amount
     if item.alteration.kind == "girth":
         amount = replace(
-            _on_lines(item, board), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
+            _as_made(item, board, found), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
         )  # an unmeasured nothing is no figure
     return Drawn(amount, measured, notes, after, on_paper)
 
 
-def _on_lines(item: Wanted, board: Board) -> Amount:
-    """The amount as it is on the stitching lines drawn; the one asked for where no seams were moved."""
+def _as_made(item: Wanted, board: Board, found: Mapping[Station, float]) -> Amount:
+    """The amount as drawn: on the stitching lines moved, else as it measures where most of it was asked for.
+
+    A steel edge is ruled straight from end to end, so it may give less at a waist than was asked of it there.
+    """
     if not board.edges_mm:
-        return item.amount
+        peak = max(item.profile, key=lambda station: abs(item.profile[station]), default=None)
+        if peak not in found or abs(item.profile[peak]) - abs(found[peak]) < SHORT_MM:
+            return item.amount
+        whole = found[peak]
+        return Amount(whole_mm=whole, per_half_mm=whole / 2 if item.side == "both" else whole)
     lines = max(board.edges_mm.values(), key=lambda each: abs(sum(each)))
     half = sum(lines)
     whole = half if item.side != "both" else 2 * half

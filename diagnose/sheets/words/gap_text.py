@@ -24,6 +24,23 @@ SHAPES = {
 }
 
 
+PART_SHAPES = {
+    "closed": "meets all the way",
+    "parallel": "runs parallel",
+    "widens-downward": "widens downward",
+    "widens-upward": "widens upward",
+    "widest-at-waist": "is widest at the waist",
+    "narrowest-at-waist": "is narrowest at the waist",
+}
+
+
+def _parts(reading: GapReading, settings: Settings) -> Iterator[str]:
+    """Each lacing for itself, where a garment laces front and back."""
+    for part, shape in reading.part_shapes(settings.mm("shape-step")).items():
+        if shape is not None:
+            yield f"That in the {part} {PART_SHAPES[shape]}."
+
+
 def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Iterator[Said]:
     """The gap at each station against its target, its shape, and the change wanted."""
     unit = settings.unit
@@ -41,7 +58,7 @@ def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Ite
     yield from table(("at the", "read", "aimed at", "change wanted"), rows)
     yield ""
     if reading.shape:
-        yield from wrapped(SHAPES[reading.shape])
+        yield from wrapped(" ".join((SHAPES[reading.shape], *_parts(reading, settings))))
     yield from _halving(reading, seams, settings)
     if reading.presumed_target:
         usual = usual_targets(settings)
