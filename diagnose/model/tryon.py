@@ -234,6 +234,8 @@ def _mistake(wrong: Any) -> Mistake:
         return Mistake(where, "It is missing.", "Give it.")
     if kind in ("model_type", "dict_type"):
         return Mistake(where, "A group of named values is wanted here.", "See the README for an example.")
+    if kind in ("bool_type", "bool_parsing"):
+        return Mistake(where, f"{quoted(wrong['input'])} is no answer here.", "Write true or false.")
     if kind in ("greater_than_equal", "less_than_equal"):
         word, most = ("at least", context.get("ge")) if kind == "greater_than_equal" else ("at most", context.get("le"))
         return Mistake(where, f"It is {quoted(wrong['input'])}, and may be {word} {most}.", "Put it right.")

@@ -52,7 +52,7 @@ def test_a_sign_is_true_false_or_told_in_full() -> None:
         ({"gap": {"top": True}}, "gap.top", "not a length"),
         ({"seen": {"spil": True}}, "seen.spil", "Did you mean spill"),
         ({"known": {"bone": True}}, "known.bone", "Did you mean boned"),
-        ({"known": {"boned": "yes"}}, "known.boned", "valid boolean"),
+        ({"known": {"boned": "yes"}}, "known.boned", "Write true or false"),
         ({"garment": {"style": "jacket"}}, "garment.style", "“jacket”"),
         ({"garment": {"stile": "stays"}}, "garment.stile", "Did you mean style"),
         ({"garment": {"seams_per_half": 2.5}}, "garment.seams_per_half", "integer"),

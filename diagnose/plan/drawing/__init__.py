@@ -150,8 +150,8 @@ def _as_made(item: Wanted, board: Board, found: Mapping[Station, float]) -> Amou
     A steel edge is ruled straight from end to end, so it may give less at a waist than was asked of it there.
     """
     if not board.edges_mm:
-        peak = max(item.profile, key=lambda station: abs(item.profile[station]), default=None)
-        if peak not in found or abs(item.profile[peak]) - abs(found[peak]) < SHORT_MM:
+        asked, peak = max(((abs(mm), station) for station, mm in item.profile.items()), key=lambda one: one[0])
+        if peak not in found or asked - abs(found[peak]) < SHORT_MM:
             return item.amount
         whole = found[peak]
         return Amount(whole_mm=whole, per_half_mm=whole / 2 if item.side == "both" else whole)

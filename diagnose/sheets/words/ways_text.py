@@ -46,8 +46,9 @@ def ways_lines(step: StepPlan, ways: Sequence[Way], base: RuleBase, unit: Unit) 
         yield from wrapped(_cost(way, unit), "   Costs: ")
         yield from wrapped(_left(way, unit), "   Leaves: ")
     yield ""
-    if ways:
-        yield from wrapped(f"To draw one of them: diagnose alter CASE --way {step.id}={ways[-1].name}")
+    drawn = [way for way in ways if way.drawn]
+    if drawn:
+        yield from wrapped(f"To draw one of them: diagnose alter CASE --way {step.id}={drawn[-1].name}")
 
 
 def way_title(way: Way, base: RuleBase) -> str:
