@@ -180,7 +180,16 @@ def _wearer(about: Mapping[str, Any]) -> str:
     """Her bust and waist as last taken."""
     taken = _list(about.get("measurings"))
     girths = table(table(taken[-1]).get("wearer")) if taken else {}
-    return one_line(", ".join(f"{name} {girths[name]}" for name in ("bust", "waist") if girths.get(name)), 40)
+    unit: Unit = about["unit"] if about.get("unit") in get_args(Unit) else "in"
+    told = {name: _girth(girths[name], unit) for name in ("bust", "waist") if girths.get(name)}
+    return one_line(", ".join(f"{name} {girth}" for name, girth in told.items()), 40)
+
+
+def _girth(told: object, unit: Unit) -> str:
+    """A girth in her words, with its unit where she left it to the case; a number is millimetres."""
+    if isinstance(told, int | float):
+        return short(float(told), unit)
+    return f"{told} {unit}" if str(told)[-1:].isdigit() else str(told)
 
 
 def _garment(garment: Mapping[str, Any]) -> str:

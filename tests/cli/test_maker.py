@@ -161,3 +161,21 @@ def test_an_option_that_does_not_apply_is_refused(wren: Path, options: list[str]
     assert run(["pattern", "wren", *options]) == 2
     assert says in capsys.readouterr().err
     assert sorted(path.name for path in Path().iterdir()) == ["wren"]
+
+
+def test_a_folder_that_is_not_there_is_refused_and_is_no_word(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["list", str(tmp_path / "nowhere")]) == 2
+    assert "There is no such folder" in capsys.readouterr().err
+
+
+def test_a_girth_told_without_a_unit_is_listed_with_that_of_its_case(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case, pattern = str(tmp_path / "case"), str(bundled_cases() / "patterns" / "six-panel-corset.json")
+    assert run(["new", case, "--pattern", pattern, "--unit", "cm"]) == 0
+    assert run(["note", case, "--measured", "waist=65"]) == 0
+    capsys.readouterr()
+    assert run(["list", str(tmp_path)]) == 0
+    assert "waist 65 cm" in " ".join(capsys.readouterr().out.split())

@@ -29,6 +29,7 @@ def card(out: OutOption, paper: PaperOption = "a4", cards: CardsOption = 1, json
     lines = [
         f"Written: {out}",
         "Print it at full size and measure the rule along its side: 200 mm, or 7 7/8 in.",
-        "Lay it flat beside the pattern, photograph both, then: diagnose new CASE --pattern PHOTO.jpg",
+        "Lay it flat beside the pattern and photograph both; then:",
+        "  diagnose new CASE --pattern PHOTO.jpg",
     ]
     show(lines, {"out": str(out), "paper": paper, "cards": cards}, json)

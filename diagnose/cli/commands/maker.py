@@ -9,6 +9,7 @@ import typer
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import show
+from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.model.settings import Settings
@@ -74,6 +75,8 @@ def list_(words: WordsArgument = None, json: o.Json = False) -> None:
     from diagnose.sheets.words.parts import Said, table, wrapped
 
     told = list(words or [])
+    if told and "/" in told[0] and not Path(told[0]).is_dir():
+        raise FitError.of(told[0], "There is no such folder.", "Name the folder that your cases lie in.")
     folder = Path(told.pop(0)) if told and Path(told[0]).is_dir() else Path(".")
     found = [one for one in glances_under(folder) if one.has(" ".join(told))]
     rows = [(one.folder, one.wearer, one.garment, one.date, one.next) for one in found if not one.trouble]
