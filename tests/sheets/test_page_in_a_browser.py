@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -71,4 +72,23 @@ def test_it_prints_with_the_pattern_on_a_page_of_its_own(browser: Any, page_file
     breaks = page.evaluate("[...document.querySelectorAll('.own-page')].map(e => getComputedStyle(e).breakBefore)")
     assert breaks == ["page", "page"]
     assert page.pdf(format="A4").startswith(b"%PDF")
+    page.close()
+
+
+def test_the_wall_sheet_is_printed_first_alone_and_whole(browser: Any, page_file: Path) -> None:
+    pypdf = pytest.importorskip("pypdf")
+    page = browser.new_page()
+    page.goto(page_file.as_uri())
+    page.emulate_media(media="print")
+    beyond = page.evaluate(
+        """() => { const wall = document.querySelector('.wall svg'), edge = wall.getBoundingClientRect();
+             return [...wall.querySelectorAll('text')].filter(e => e.getBoundingClientRect().right > edge.right + 1)
+               .map(e => e.textContent); }"""
+    )
+    assert beyond == []
+    for paper in ("A4", "Letter"):
+        first, second, *_ = pypdf.PdfReader(io.BytesIO(page.pdf(format=paper))).pages
+        assert "Do this first" not in first.extract_text()
+        assert "Steps" in first.extract_text()
+        assert "Do this first" in second.extract_text()
     page.close()
