@@ -25,15 +25,18 @@ from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Drawing, Measure, Path, Text, words_corners, words_of
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.step_pages import step_pages
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.handbook.examples import bundled_patterns
 from diagnose.sheets.view import SheetView, build_view
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
+from diagnose.sheets.words.wording import in_first_unit
 from diagnose.sheets.writers.html import write_html
 from diagnose.sheets.writers.json_out import diagnosis_to_json
-from diagnose.units import INCH_MM, Unit
+from diagnose.sheets.writers.svg import write_svg
+from diagnose.units import INCH_MM, Unit, parse_length
 
 SHORT = range(7)
 CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 24))]
@@ -186,6 +189,30 @@ def words_on(drawing: Drawing) -> Any:
                 yield mark
             elif isinstance(mark, Measure):
                 yield words_of(mark)
+
+
+def _dimensions(case: Case) -> list[str]:
+    """The dimensions in the words of the SVG as it is written."""
+    drawn = case.found.rounds[0].on_paper
+    assert drawn is not None
+    svg = write_svg(draw_pattern(drawn.after, drawn.before, case.unit, zones=case.view.zones))
+    (group,) = re.findall(r'<g id="dimensions".*?</g>', svg, re.S)
+    return [unescape(words) for words in re.findall(r"<text[^>]*>([^<]*)<", group)]
+
+
+@pytest.mark.parametrize("number", [0, 2, 6])
+def test_the_largest_dimension_on_the_svg_is_the_figure_of_the_step(number: int, worked: Any) -> None:
+    case = worked(number)
+    (step,) = case.view.first
+    lengths = [parse_length(words) or 0.0 for words in _dimensions(case)]
+    assert max(lengths) == pytest.approx(parse_length(in_first_unit(step.figure)), abs=SIXTEENTH_MM / 2)
+    assert {words.split(" ")[-1] for words in _dimensions(case)} == {case.unit}
+
+
+def test_the_svg_of_one_piece_bears_what_is_done_to_each_half(worked: Any) -> None:
+    case = worked(6)
+    (step,) = case.view.first
+    assert [" ".join(words.split(" ")[-2:]) for _, words in step.rows] == _dimensions(case)
 
 
 def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Any) -> None:
