@@ -7,7 +7,7 @@ from stored_forms import panel_json, pattern_json, two_panels_json
 
 from diagnose.pattern.form.checks import crossing_place, piece_mistakes, seam_mistakes
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.outline import Cubic, Line, Pattern, Piece, Point
+from diagnose.pattern.outline import Cubic, Line, Notch, Pattern, Piece, Point
 
 
 def words(piece: Piece) -> list[str]:
@@ -87,3 +87,19 @@ def test_a_centre_seam_may_sew_an_edge_to_its_own_mirror_image() -> None:
     seam = replace(pattern.seams[0], name="centre", a=pattern.seams[0].a._replace(edge="front-edge"))
     seam = replace(seam, b=seam.a)
     assert seam_mistakes(replace(pattern, seams=(*pattern.seams, seam)), "x") == []
+
+
+def test_a_mistake_is_known_by_its_code(rectangle: Pattern) -> None:
+    piece = rectangle.pieces[0]
+    bow = with_top(piece, (150, 320), (250, 200), (100, 320))
+    off = replace(piece, levels={"waist": (Point(-50, 900), Point(-20, 900))}, notches=(Notch("nowhere", 1.0),))
+    assert [mistake.code for mistake in piece_mistakes(bow, "here")] == ["outline-crosses"]
+    assert [mistake.code for mistake in piece_mistakes(off, "here")] == ["level-misses", "notch-without-edge"]
+
+
+def test_the_place_of_a_crossing_lies_on_two_legs_that_meet(rectangle: Pattern) -> None:
+    spike = with_top(rectangle.pieces[0], (100, 300), (100, 350), (100, 300))
+    place = crossing_place(spike)
+    assert place is not None
+    assert place.x == 100.0
+    assert 300.0 <= place.y <= 350.0

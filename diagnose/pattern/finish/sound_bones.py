@@ -7,14 +7,14 @@ before is its maker's own and stays.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
 from diagnose.pattern.measure import cut_level, line_length
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, listed
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, listed, near_edge, side_chords
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline
 from diagnose.units import INCH_MM
 
@@ -38,12 +38,13 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
     """
     old = {channel.name: channel for channel in was.channels}
     kept: list[Channel] = []
-    done: dict[str, list[str]] = {}
+    done: dict[tuple[str, str], list[str]] = {}
     for channel in made.channels:
         others = [*kept, *made.channels[made.channels.index(channel) + 1 :]]
-        if channel.name in old and _wrong(made, channel, others) and not _was_wrong(was, old[channel.name], channel):
+        why = _wrong(made, channel, others) if channel.name in old else ""
+        if why and not _was_wrong(was, old[channel.name], channel):
             word, better = _mended(made, channel, others)
-            done.setdefault(word, []).append(channel.name)
+            done.setdefault((why, word), []).append(channel.name)
             kept += [better] if better else []
         else:
             kept.append(channel)
@@ -52,21 +53,23 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
     return replace(made, channels=tuple(kept)), tuple(_said(made.name, done))
 
 
-def _said(piece: str, done: dict[str, list[str]]) -> Iterator[str]:
-    why = "would lie outside the paper, in a slit's clearance or across another bone"
-    for word, names in done.items():
+def _said(piece: str, done: dict[tuple[str, str], list[str]]) -> Iterator[str]:
+    for (why, word), names in done.items():
         them = "it is" if len(names) == 1 else "they are"
-        yield f"{listed('Channel', names)} of '{piece}' {why}: {them} {word}."
+        yield f"{listed('Channel', names)} of '{piece}' would {why}: {them} {word}."
 
 
 def _was_wrong(was: Piece, old: Channel, now: Channel) -> bool:
     """Whether the bone lay no better before, and is no worse now: nothing has to be done about it."""
     others = [channel for channel in was.channels if channel.name != old.name]
-    return _wrong(was, old, others) and old.line == now.line
+    return old.line == now.line and bool(_wrong(was, old, others))
 
 
-def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> bool:
-    return not (_inside(piece, channel.line) and _clear(piece, channel, channel.line, others))
+def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> str:
+    """What the bone would do that no bone may; empty when it lies soundly."""
+    if not _inside(piece, channel.line):
+        return "run off the paper"
+    return _in_the_way(piece, channel, channel.line, others)
 
 
 def _inside(piece: Piece, line: Polyline) -> bool:
@@ -76,22 +79,30 @@ def _inside(piece: Piece, line: Polyline) -> bool:
     return all(distance(stops[n], stops[n + 1]) <= WITHIN_MM for n in range(0, len(stops), 2))
 
 
-def _clear(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> bool:
-    """Whether the line keeps clear of the slits (its stitching, that is) and crosses no other bone."""
+def _in_the_way(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> str:
+    """The slit that the bone's stitching would lie on, or the bone it would cross; empty when it keeps clear."""
     near = channel.width / 2.0
-    slits = (slit.line for slit in piece.slits if boxes_near(line, slit.line, near))
-    return not any(line_gap(line, slit) < near for slit in slits) and not any(
-        boxes_near(line, other.line, 0.0) and crosses(line, other.line) for other in others
-    )
+    for slit in piece.slits:
+        if boxes_near(line, slit.line, near) and line_gap(line, slit.line) < near:
+            return f"lie across slit '{slit.name}'"
+    for other in others:
+        if boxes_near(line, other.line, 0.0) and crosses(line, other.line):
+            return f"cross channel {other.name}"
+    return ""
 
 
 def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[str, Channel | None]:
-    """What is done with the bone: the word for it, and the bone as it lies now."""
+    """What is done with the bone: the word for it, and the bone as it lies now, off the seams if it can."""
     size = line_length(channel.line)
-    for line in _laid_anew(channel.line):
-        made = _on_paper(piece, line)
-        if made is not None and line_length(made) >= SAME_PART * size and _clear(piece, channel, made, others):
-            return "re-laid straight inside", replace(channel, line=made)
+    laid = (_on_paper(piece, line) for line in _laid_anew(channel.line))
+    long = (line for line in laid if line is not None and line_length(line) >= SAME_PART * size)
+    sound = (line for line in long if not _in_the_way(piece, channel, line, others))
+    best = next(sound, None)
+    if best is not None:
+        seams = side_chords(piece)
+        tried = chain((best,), islice(sound, int(2.0 * channel.width / STEP_MM)))
+        off = (line for line in tried if not any(near_edge(seam, channel, line) for seam in seams))
+        return "re-laid straight inside", replace(channel, line=next(off, best))
     cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
     if cut is not None and line_length(cut) >= max(LEAST_MM, LEAST_PART * size):
         return "shortened to what lies clear", replace(channel, line=cut)
@@ -124,11 +135,11 @@ def _on_paper(piece: Piece, line: Polyline) -> tuple[Point, Point] | None:
 def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
     """The longest sound stretch of a straight line, short of whatever stops it; None where there is none."""
     whole = _on_paper(piece, line)
-    if whole is None or _clear(piece, channel, whole, others):
+    if whole is None or not _in_the_way(piece, channel, whole, others):
         return whole
     start, stop = whole
     spots = [along(start, stop, n / SAMPLES) for n in range(SAMPLES + 1)]
-    good = [_clear(piece, channel, leg, others) for leg in pairwise(spots)]
+    good = [not _in_the_way(piece, channel, leg, others) for leg in pairwise(spots)]
     best, run = (0, 0), 0
     for n, fine in enumerate([*good, False]):
         if not fine:

@@ -5,8 +5,8 @@ The reader runs them all; an operation may run them over its result.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from diagnose.errors import Mistake
 from diagnose.pattern.geometry.bezier import controls
@@ -50,7 +50,7 @@ def _idle_steps(piece: Piece, where: str) -> Iterator[Mistake]:
         for number, segment in enumerate(edge.segments, 1):
             if _span(segment) < LEAST_STEP_MM:
                 at = f"{where}, edge {edge.name}, step {number}"
-                yield Mistake(at, "The step goes nowhere: it ends where it begins.", "Leave it out.")
+                yield Mistake(at, "The step goes nowhere: it ends where it begins.", "Leave it out.", code="idle-step")
 
 
 def _points(segment: Segment) -> Sequence[Point]:
@@ -68,7 +68,7 @@ def _open(piece: Piece, where: str) -> Iterator[Mistake]:
     if off > CLOSE_TOL_MM:
         what = f"The outline does not close: it ends at {_spot(last.end)}, {both(off)} from its start."
         do = f"End its last edge at the start, {_spot(first.start)}, and see that the edges stand in order."
-        yield Mistake(f"{where}, edge {last.name}", what, do)
+        yield Mistake(f"{where}, edge {last.name}", what, do, code="outline-open")
 
 
 def _too_large(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -79,20 +79,28 @@ def _too_large(piece: Piece, where: str) -> Iterator[Mistake]:
     for span, word in ((box.right - box.left, "wide"), (box.top - box.bottom, "tall")):
         if span > PIECE_LIMIT_MM:
             what = f"The piece is {span:.0f} mm {word}; none may be over {PIECE_LIMIT_MM:.0f} mm."
-            yield Mistake(where, what, "Look at the unit: coordinates are millimetres.")
+            yield Mistake(where, what, "Look at the unit: coordinates are millimetres.", code="piece-too-large")
 
 
 def crossing_place(piece: Piece) -> Point | None:
     """A point where the outline crosses or touches itself; None when it is simple."""
     # Imported late: shapely takes longer to import than a pattern takes to read.
-    from shapely import Polygon, is_valid, is_valid_reason
+    from shapely import Polygon, is_valid
 
     ring = outline_points(piece, FLATTEN_TOL_MM)
-    shape = Polygon(ring) if len(ring) > 2 else None
-    if shape is None or is_valid(shape):
-        return None
-    numbers = re.findall(r"[-+\d.e]+(?=[ \]])", is_valid_reason(shape).partition("[")[2])
-    return Point(float(numbers[0]), float(numbers[1])) if len(numbers) == 2 else piece.edges[0].start
+    return _first_meeting(ring) if len(ring) > 2 and not is_valid(Polygon(ring)) else None
+
+
+def _first_meeting(ring: Sequence[Point]) -> Point:
+    """Where two legs of the ring meet that are no neighbours, or a leg runs back over its neighbour; else its start."""
+    from shapely import STRtree, intersection, linestrings
+
+    legs = linestrings([(a, b) for a, b in pairwise([*ring, ring[0]]) if a != b])
+    for one, other in sorted(zip(*STRtree(legs).query(legs, predicate="intersects").tolist(), strict=True)):
+        shared = intersection(legs[one], legs[other])
+        if one < other and (other - one not in (1, len(legs) - 1) or shared.length > 0.0):
+            return Point(*shared.coords[0])
+    return ring[0]
 
 
 def _crossing(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -101,16 +109,25 @@ def _crossing(piece: Piece, where: str) -> Iterator[Mistake]:
         near = [edge.name for edge in piece.edges if run_nearest(edge.segments, place)[1] < 2.0 * FLATTEN_TOL_MM]
         of = f" (edge {' and edge '.join(near)})" if near else ""
         do = "See that the edges stand in the order in which they go round, and that no step has a wrong number."
-        yield Mistake(where, f"The outline crosses or touches itself near {_spot(place)}{of}.", do)
+        yield Mistake(
+            where, f"The outline crosses or touches itself near {_spot(place)}{of}.", do, code="outline-crosses"
+        )
 
 
 def _wrong_way(piece: Piece, where: str) -> Iterator[Mistake]:
     enclosed = area(outline_segments(piece))
     if abs(enclosed) < LEAST_AREA_MM2:
-        yield Mistake(where, "The outline encloses no paper.", "Give the points in the order in which they go round.")
+        yield Mistake(
+            where,
+            "The outline encloses no paper.",
+            "Give the points in the order in which they go round.",
+            code="no-paper",
+        )
     elif enclosed < 0.0:
         do = "List its edges the other way round, each with its points reversed; or, if it was drawn with y downwards, "
-        yield Mistake(where, "The outline runs clockwise.", do + "change the sign of every y.")
+        yield Mistake(
+            where, "The outline runs clockwise.", do + "change the sign of every y.", code="outline-clockwise"
+        )
     else:
         yield from _out_of_order(piece, where)
 
@@ -122,7 +139,12 @@ def _out_of_order(piece: Piece, where: str) -> Iterator[Mistake]:
         if sign * sum(edge.end.x - edge.start.x for edge in edges) < -CLOSE_TOL_MM:
             names = ", ".join(edge.name for edge in edges)
             what = f"The edges are out of order: the {role} ({names}) runs {way} as the outline goes round."
-            yield Mistake(where, what, "Put each edge's name and role to its own path, x growing towards the back.")
+            yield Mistake(
+                where,
+                what,
+                "Put each edge's name and role to its own path, x growing towards the back.",
+                code="edges-out-of-order",
+            )
 
 
 def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -131,9 +153,11 @@ def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
         cut = cut_level(piece, level)
         short = max(cut.short_start, cut.short_end)
         if cut.width <= CLOSE_TOL_MM:
-            yield Mistake(at, "The level misses the piece.", _across(piece))
+            yield Mistake(at, "The level misses the piece.", _across(piece), code="level-misses")
         elif short > LEVEL_REACH_TOL_MM:
-            yield Mistake(at, f"The level stops {both(short)} inside the piece.", "Draw it on to the outline.")
+            yield Mistake(
+                at, f"The level stops {both(short)} inside the piece.", "Draw it on to the outline.", code="level-short"
+            )
 
 
 def _across(piece: Piece) -> str:
@@ -146,12 +170,17 @@ def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
     for slit in piece.slits:
         at, foot = f"{where}, slit {slit.name}", slit.line[0]
         if not ends:
-            yield Mistake(at, "The piece has no bottom and no top edge for the slit to start from.", "Leave it out.")
+            yield Mistake(
+                at,
+                "The piece has no bottom and no top edge for the slit to start from.",
+                "Leave it out.",
+                code="no-edge-for-slit",
+            )
             continue
         if not any(_lies_near(segment, foot) for edge in ends for segment in edge.segments):
             off = min(run_nearest(edge.segments, foot)[1] for edge in ends)
             what = f"The slit's foot {_spot(foot)} is {both(off)} off the bottom or top edge."
-            yield Mistake(at, what, "Begin the slit on that edge: its foot is its first point.")
+            yield Mistake(at, what, "Begin the slit on that edge: its foot is its first point.", code="slit-off-edge")
 
 
 def _lies_near(segment: Segment, foot: Point) -> bool:
@@ -165,12 +194,14 @@ def _notches(piece: Piece, where: str) -> Iterator[Mistake]:
         at = f"{where}, notch {number}"
         edge = edges.get(notch.edge)
         if edge is None:
-            yield Mistake(at, f"The piece has no edge “{notch.edge}”.", f"It has: {', '.join(edges)}.")
+            yield Mistake(
+                at, f"The piece has no edge “{notch.edge}”.", f"It has: {', '.join(edges)}.", code="notch-without-edge"
+            )
         elif not 0.0 <= notch.at <= distance(edge.start, edge.end):  # an edge is never shorter than its chord
             size = edge_length(edge)
             if not -NOTCH_TOL_MM <= notch.at <= size + NOTCH_TOL_MM:
                 what = f"The notch lies at {notch.at:.1f} mm, but edge {edge.name} runs from 0 to {size:.1f} mm."
-                yield Mistake(at, what, "Measure it from the edge's start.")
+                yield Mistake(at, what, "Measure it from the edge's start.", code="notch-off-edge")
 
 
 def seam_mistakes(pattern: Pattern, where: str, unread: Collection[str] = ()) -> list[Mistake]:
@@ -190,12 +221,14 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
     if ref.piece not in known:
         if ref.piece not in unread:
             has = ", ".join([*known, *unread]) or "none"
-            yield Mistake(at, f"The pattern has no piece “{ref.piece}”.", f"It has: {has}.")
+            yield Mistake(at, f"The pattern has no piece “{ref.piece}”.", f"It has: {has}.", code="seam-without-piece")
         return
     piece = known[ref.piece]
     names = [edge.name for edge in piece.edges] + [SLIT_PREFIX + slit.name for slit in piece.slits]
     if ref.edge not in names:
-        yield Mistake(at, f"Piece {ref.piece} has no edge “{ref.edge}”.", f"It has: {', '.join(names)}.")
+        yield Mistake(
+            at, f"Piece {ref.piece} has no edge “{ref.edge}”.", f"It has: {', '.join(names)}.", code="seam-without-edge"
+        )
 
 
 def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
@@ -204,7 +237,12 @@ def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
         a, b = (f"{ref.piece}/{ref.edge} ({ref_length(pattern, ref):.1f} mm)" for ref in (seam.a, seam.b))
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
         what = f"{a} and {b} differ by {both(abs(over))}{ease}; more than 1/8 in can't be sewn flat."
-        yield Mistake(at, what, "Walk the two edges and true one, or give the difference of a and b as “ease”.")
+        yield Mistake(
+            at,
+            what,
+            "Walk the two edges and true one, or give the difference of a and b as “ease”.",
+            code="seam-lengths-differ",
+        )
 
 
 def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:
@@ -220,7 +258,12 @@ def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:
         ref: names for (ref, _), names in sewn.items() if len(names) > (2 if ref.edge.startswith(SLIT_PREFIX) else 1)
     }
     return [
-        Mistake(where, f"Edge {ref.piece}/{ref.edge} is sewn in more than one seam: {', '.join(names)}.", _ONCE)
+        Mistake(
+            where,
+            f"Edge {ref.piece}/{ref.edge} is sewn in more than one seam: {', '.join(names)}.",
+            _ONCE,
+            code="sewn-twice",
+        )
         for ref, names in doubled.items()
     ]
 

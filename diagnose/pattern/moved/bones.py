@@ -21,7 +21,7 @@ from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Po
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
-    "first_crossing", "follow_edge", "line_gap", "listed", "past_edge", "stopped_at",
+    "first_crossing", "follow_edge", "line_gap", "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
 ]  # fmt: skip
 
 EDGE_CLEARANCE_MM = 6.35
@@ -137,7 +137,7 @@ def _swung(redrawn: Redrawn, channel: Channel, edge: Edge, share: float) -> Chan
 
 
 def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
-    """A sentence for the channels that now lie on a side edge or beyond it."""
+    """A sentence for the channels whose stitching now lies on a side edge; those quite beyond it are laid anew."""
     edge = piece.edge(name)
     if edge.role not in SIDE_ROLES:
         return ()
@@ -145,13 +145,25 @@ def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
     lost = [
         channel.name
         for channel in piece.channels
-        if (
-            boxes_near(chords, channel.line, channel.width / 2.0)
-            and line_gap(chords, channel.line) < channel.width / 2.0
-        )
-        or not is_inside(piece, mid(channel.line[-2], channel.line[-1]))
+        if near_edge(chords, channel, channel.line)
+        and not crosses(chords, channel.line)
+        and is_inside(piece, mid(channel.line[-2], channel.line[-1]))
     ]
-    return (f"{listed('Channel', lost)} of '{piece.name}' now lies on '{name}' or beyond it: move it.",) if lost else ()
+    if not lost:
+        return ()
+    lie, them = ("lies", "it") if len(lost) == 1 else ("lie", "them")
+    return (f"{listed('Channel', lost)} of '{piece.name}' now {lie} on the line of '{name}': move {them} inwards.",)
+
+
+def near_edge(chords: Polyline, channel: Channel, line: Polyline) -> bool:
+    """Whether the channel's stitching, laid along that line, would come upon the edge."""
+    near = channel.width / 2.0
+    return boxes_near(chords, line, near) and line_gap(chords, line) < near
+
+
+def side_chords(piece: Piece) -> list[Polyline]:
+    """The side edges as polylines."""
+    return [_chords(edge) for edge in piece.edges if edge.role in SIDE_ROLES]
 
 
 def channels_in_slits(before: Piece | None, after: Piece) -> Iterator[Mistake]:

@@ -145,14 +145,15 @@ def _broken(before: Pattern, after: Pattern) -> list[Mistake]:
         was = old.get(piece.name)
         if was is piece:
             continue
-        mistakes = piece_mistakes(piece, f"piece {piece.name}")
-        known = {m.what for m in piece_mistakes(was, "")} if mistakes and was else set()
+        where = f"piece {piece.name}"
+        mistakes = piece_mistakes(piece, where)
+        known = {(m.where, m.code) for m in piece_mistakes(was, where)} if mistakes and was else set()
         found += [
             replace(
                 m, what=f"It would spoil the piece. {m.what}", do="Do less of it, or set it elsewhere on the piece."
             )
             for m in mistakes
-            if m.what not in known
+            if (m.where, m.code) not in known
         ]
         found += channels_in_slits(was, piece)
     return found

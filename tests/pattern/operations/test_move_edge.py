@@ -21,6 +21,7 @@ from diagnose.pattern.measure import (
     seam_difference,
     station_width,
 )
+from diagnose.pattern.operations.doing import do
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
 from diagnose.pattern.outline import Channel, Cubic, Edge, Line, Notch, Piece, Point, Slit
 
@@ -109,8 +110,13 @@ def test_channels_between_two_side_edges_share_the_move_out() -> None:
 
 
 def test_a_channel_left_beyond_the_edge_is_reported() -> None:
-    done = MoveEdge("side", "back", (at("waist", 12.0),)).done(one(oblong()))
-    assert any("Channel b1" in note for note in done.notes)
+    upon = do(one(oblong()), (MoveEdge("side", "back", (at("waist", 7.0),)),))
+    beyond = do(one(oblong()), (MoveEdge("side", "back", (at("waist", 12.0),)),))
+    told = [[note for note in done.notes if "Channel b1" in note] for done in (upon, beyond)]
+    assert told == [
+        ["Channel b1 of 'side' now lies on the line of 'back': move it inwards."],
+        ["Channel b1 of 'side' would run off the paper: it is re-laid straight inside."],
+    ]
 
 
 def test_notches_stay_at_their_height() -> None:

@@ -237,6 +237,9 @@ def test_operations_are_done_in_order_and_what_they_say_is_gathered() -> None:
     done = do(one(oblong()), operations)
     assert [p.edge("back").start.x for p in done.pattern.pieces] == pytest.approx([88.0, 100.0])
     assert len(done.notes) == 2
+    assert done.notes[1] == "Channel b1 of 'side-left' would run off the paper: it is re-laid straight inside."
+    laid = next(channel for channel in done.pattern.piece("side-left").channels if channel.name == "b1")
+    assert all(point.x <= 88.0 - laid.width / 2.0 for point in laid.line)
 
 
 def test_a_step_that_fails_is_named_and_nothing_is_done() -> None:
