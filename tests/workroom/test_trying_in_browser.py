@@ -97,7 +97,7 @@ def test_each_answer_is_kept_as_it_is_given(browser: Browser, serve: Serve) -> N
 def test_stop_flag_is_said_at_once_with_what_to_do(browser: Browser, serve: Serve) -> None:
     running = serve({})
     page = open_at(browser, running)
-    page.get_by_label("Short of breath").check()
+    page.get_by_role("checkbox", name="Short of breath").check()
     press(page, "Go on")
     asked(page, "Stop. Unlace now.")
     expect(page.get_by_text("emergency help")).to_be_visible()

@@ -15,7 +15,9 @@ from pypdf import PdfReader
 from room_here import Served, begun, served
 
 from diagnose import casebook
+from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.parcel import unpacked
+from diagnose.casework.working import store_tryon
 from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
@@ -113,9 +115,8 @@ def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: S
     page.get_by_role("link", name="Print it").click()
     with page.expect_download() as download:
         page.get_by_role("link", name="One file (zip)").click()
-    with page.expect_response(re.compile("sheet.pdf")) as got:
-        page.evaluate("fetch(document.querySelector('a[href*=\"sheet.pdf\"]').href)")
-    assert len(PdfReader(io.BytesIO(got.value.body())).pages) > 1
+    sheet = page.locator('a[href*="sheet.pdf"]').first.get_attribute("href")
+    assert len(PdfReader(io.BytesIO(page.request.get(f"http://{room.place}{sheet}").body())).pages) > 1
     with zipfile.ZipFile(download.value.path()) as parcel:
         assert f"{NAME}/case.json" in parcel.namelist()
     again = unpacked(Path(download.value.path()).read_bytes(), room.folder / "again")
@@ -131,6 +132,35 @@ def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: S
     case = casebook.open_case(room.folder / NAME)
     assert case.newest.pattern == case.version(1).pattern
     assert len(case.tryons) == 2
+
+
+def test_a_level_is_dragged_to_where_it_lies(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address(), DESK)
+    bring(page)
+    page.get_by_text("Where do the levels lie?").click()
+    entry, handle = page.locator("#level-waist"), page.locator('.handle[data-station="waist"]')
+    was = entry.input_value()
+    x, y = handle.evaluate(
+        """e => { const svg = e.ownerSVGElement, p = svg.createSVGPoint();
+        p.x = e.x1.baseVal.value + 1; p.y = e.y1.baseVal.value; const at = p.matrixTransform(svg.getScreenCTM());
+        return [at.x, at.y]; }"""
+    )
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 12, steps=4)
+    with page.expect_response(re.compile("/say$")):
+        page.mouse.up()
+    expect(entry).not_to_have_value(was)
+    page.reload()
+    now = float(handle.get_attribute("data-up") or "")
+    assert 2.0 < now - inches(was) < 60.0
+
+
+def inches(text: str) -> float:
+    """The millimetres of a length as a page writes it: ``6 1/2 in (165 mm)``."""
+    found = re.search(r"\((\d+) mm\)", text)
+    assert found is not None
+    return float(found[1])
 
 
 def press_first(page: Page, name: str) -> None:
@@ -266,6 +296,31 @@ def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: B
         page.get_by_role("link", name="Her cases").click()
         asked(page, "Her cases")
         assert refused == []
+
+
+def to_by_keyboard(page: Page, name: str) -> None:
+    """Go on with the Tab key alone until what is named has the focus."""
+    for _ in range(120):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent").strip().startswith(name):
+            return
+    raise AssertionError(f"“{name}” is not reached by the Tab key")
+
+
+def test_keyboard_alone_goes_from_the_plan_through_a_way_to_the_next_version(browser: Browser, tmp_path: Path) -> None:
+    bundled = bundled_case("singer")
+    casebook.create(tmp_path / "singer", bundled.pattern, **bundled.about)
+    store_tryon(tmp_path / "singer", bundled.rounds[0].answers)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/singer/plan"), DESK)
+        for name, then in (("Other ways of this", "Ways of"), ("Take this way", "What to do now")):
+            to_by_keyboard(page, name)
+            page.keyboard.press("Enter")
+            asked(page, then)
+        to_by_keyboard(page, "Draw")
+        page.keyboard.press("Enter")
+        asked(page, "Version 2 over version 1")
+        assert len(casebook.open_case(tmp_path / "singer").versions) == 2
 
 
 def test_the_wall_is_searched_by_any_word_on_a_card(browser: Browser, tmp_path: Path) -> None:
