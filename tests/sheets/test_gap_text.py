@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -153,3 +154,16 @@ def test_more_than_one_round_takes_is_told_but_not_of_another_base_size(
     found = reading(settings, inches(top=2, waist=2, bottom=bottom))
     told = words(plain_lines(take_in_lines(suggest_take_in(found, 4, settings), found, settings)))
     assert ("More is wanted than one round should take (2 in (51 mm)). Do this, try on, then the rest." in told) is said
+
+
+@pytest.mark.parametrize("seams", [0, 5])
+@pytest.mark.parametrize("gap", [(0.5, 1, 2), (3, 3, 3), (1, 2, 3), (1.5, 1.5, 1.5), (6, 6, 6)])
+def test_one_who_works_in_centimetres_reads_no_inches(
+    gap: tuple[float, float, float], seams: int, settings: Settings
+) -> None:
+    own = settings.in_unit("cm")
+    found = reading(own, inches(**dict(zip(("top", "waist", "bottom"), gap, strict=True))))
+    told = words(plain_lines(gap_lines(found, seams, own)))
+    told += words(plain_lines(take_in_lines(suggest_take_in(found, seams, own), found, own)))
+    assert " cm" in told
+    assert not re.search(r"\d in\b|\bmm\b", told)

@@ -49,7 +49,8 @@ def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) ->
         said = channels_words(desk.bones, piece.name, beside)
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
         drawing = picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside], title=text)
-        yield HandStep(text, (), (), drawing, brief=f"Move {said} with {seam_title(piece, edge)}.", kind="follow",
+        brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
+        yield HandStep(text, (), (), drawing, brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
     for other in before.pieces:
         now = after.piece(other.name)
