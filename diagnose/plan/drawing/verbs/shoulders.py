@@ -95,7 +95,8 @@ def armhole_raise(move: Move, task: Task, board: Board) -> Board:
         raise NotDrawnError(NO_ARMHOLE)
     if not amount:
         return board
-    done = edge({"place": "underarm", "direction": "up"}, task, board)
+    rises = [op for piece in _of_side(board, task) for op in _foot_raised(piece, amount)]
+    done = board.do(rises, task.side) if rises else edge({"place": "underarm", "direction": "up"}, task, board)
     caps = [(p, line) for p in _of_side(done, task) for line in p.edges if "cap" in line.name and "sleeve" in p.name]
     if not caps:
         return done.say(SLEEVE_BY_HAND.format(much=task.say(amount)))
@@ -109,6 +110,20 @@ def armhole_raise(move: Move, task: Task, board: Board) -> Board:
         seams = _underarm_seams(now, line.name)
         made += [_narrowed(now, seam, now.edge(line.name), over / len(seams)) for seam in seams]
     return raised.do(made, task.side).say(CAP_TO_HOLE)
+
+
+def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
+    """The foot of an armhole that ends at the side seam raised straight up, to nothing at its other end.
+
+    Straight up and not square to the line: an offset would draw the hollow at the foot together.
+    """
+    seams = [line for line in piece.edges if line.role == "seam" and "shoulder" not in line.name]
+    for hole in _armholes(piece):
+        foot, arm = sorted((hole.start, hole.end), key=lambda end: end.y)
+        if any(_touches(seam, foot) for seam in seams):
+            yield ReshapeEdge(
+                piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="up"
+            )
 
 
 def _underarm_seams(piece: Piece, cap: str) -> list[Edge]:
