@@ -93,8 +93,12 @@ class Fold(Operation, frozen=True):
 
     def amounts(self) -> Iterator[str]:
         """The strip's width, at both ends where they differ."""
-        a, b = self.amount_from, self.amount_to
-        yield both(a) if a == b else f"{both(a)} at from and {both(b)} at to"
+        a, b = (_worded(mm) for mm in (self.amount_from, self.amount_to))
+        yield a if a == b else f"{a} at from and {b} at to"
+
+
+def _worded(mm: float) -> str:
+    return f"{both(abs(mm))} spread" if mm < 0.0 else both(mm)
 
 
 def _refuse_bad(do: Fold) -> None:

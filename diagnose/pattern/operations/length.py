@@ -95,7 +95,7 @@ class Length(Operation, frozen=True):
 
     def amounts(self) -> Iterator[str]:
         """How much shorter or longer."""
-        yield both(self.amount)
+        yield f"{both(abs(self.amount))} to {'shorten' if self.amount > 0.0 else 'lengthen'}"
 
     @classmethod
     def read(cls, reading: Reading, table: Mapping[str, object], where: str) -> object:

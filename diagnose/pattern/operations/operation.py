@@ -16,6 +16,9 @@ from diagnose.units import both
 __all__ = ["Operation", "named_amounts"]
 
 
+_LESS = {"lengthen": "shorten", "widen": "narrow", "deepen": "make shallower", "flare": "draw in"}
+
+
 class Operation(Struct, frozen=True):
     """One thing done to a pattern. Each operation is a file of this folder and a line of its table.
 
@@ -60,4 +63,6 @@ class Operation(Struct, frozen=True):
 
 def named_amounts(*amounts: tuple[str, float]) -> Iterator[str]:
     """The amounts that are not nothing, in words."""
-    yield from (f"{both(amount)} to {word}" for word, amount in amounts if amount)
+    for word, amount in amounts:
+        if amount:
+            yield f"{both(abs(amount))} to {word if amount > 0.0 else _LESS.get(word, f'{word} back')}"

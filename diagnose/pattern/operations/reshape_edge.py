@@ -34,6 +34,7 @@ __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 NEAR_MM = 12.7
 SAME_PLACE_MM = 0.01
 Direction = Literal["up", "out", "in", "down"]
+_OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 
 
 class ReshapeEdge(Operation, frozen=True):
@@ -95,7 +96,8 @@ class ReshapeEdge(Operation, frozen=True):
 
     def amounts(self) -> Iterator[str]:
         """How far it rises."""
-        yield both(self.height)
+        way = self.direction if self.height > 0.0 else _OPPOSITE[self.direction]
+        yield f"{both(abs(self.height))} {way}"
 
 
 def shifts_over(

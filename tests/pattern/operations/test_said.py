@@ -129,14 +129,14 @@ LENGTH = r"[\d /]+ in \(\d+ mm\)"
     [
         ({**DOWN, "amount_from": 500, "amount_to": 500}, f"about {LENGTH}."),
         ({**DOWN, "amount_from": 500, "amount_to": 250}, f"about {LENGTH} at from and {LENGTH} at to."),
-        ({"op": "length", "at": {"station": "waist", "offset": 50}, "amount": 700}, f"about {LENGTH}."),
+        ({"op": "length", "at": {"station": "waist", "offset": 50}, "amount": 700}, f"about {LENGTH} to shorten."),
         ({**BACK, "by": [{"at": "top", "mm": 500}, {"at": "waist", "mm": 0}]}, f"about {LENGTH} in at the top level."),
         ({**BACK, "by": [{"along": 0.5, "mm": 500}]}, f"about {LENGTH} in at the middle of the edge."),
         ({**TABS, "deepen": 1000}, f"about {LENGTH} to deepen."),
         ({**TABS, "add": [{"along": 120, "depth": 900}]}, rf"about {LENGTH} deep at 4 3/4 in \(120 mm\)."),
         (SHIFT, rf"about {LENGTH} across and 0 in \(0 mm\) up for c1."),
         # The slit is 60 mm long: the hem stops at its tip, and the legs of a gore span no more than twice that.
-        ({**TABS, "lengthen": -100}, r"about -2 3/8 in \(-60 mm\) to lengthen."),
+        ({**TABS, "lengthen": -100}, r"about 2 3/8 in \(60 mm\) to shorten."),
         ({**TABS, "flare": 300}, r"about 4 3/4 in \(120 mm\) to flare."),
         ({**GORE, "width": 300}, r"about 4 3/4 in \(120 mm\)."),
     ],
@@ -169,3 +169,16 @@ def test_what_has_no_amount_keeps_its_remedy() -> None:
     splits = operation({"op": "split-sides", "piece": "sheet"})
     error = FitError.of("piece", "It is split.", "Name one half.")
     assert with_room(lambda operations: None, splits, error) is error
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"),
+    [
+        ({"op": "length", "at": {"station": "waist", "offset": 0}, "amount": -12.7}, "1/2 in (13 mm) to lengthen"),
+        ({**DOWN, "amount_from": -12.7, "amount_to": -12.7}, "1/2 in (13 mm) spread"),
+        ({**TABS, "deepen": -12.7}, "1/2 in (13 mm) to make shallower"),
+    ],
+)
+def test_an_amount_less_than_nothing_is_said_by_its_own_word(raw: dict[str, Any], said: str) -> None:
+    (one_of_them,) = operation(raw)
+    assert list(one_of_them.amounts()) == [said]

@@ -39,7 +39,8 @@ MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
 BESIDE_MM = 38.1
 NO_SEAM = (
-    "No seam runs in this half, so nothing can be shared over seams. Fold the change out inside the panel instead."
+    "This half is cut in one piece: it has no seam to take in or let out. To take in, fold a strip out of the paper;"
+    " to let out, slash it and spread."
 )
 
 
