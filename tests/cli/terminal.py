@@ -67,7 +67,12 @@ class Terminal:
 
     def end(self) -> tuple[int, str]:
         """The exit code, and the rest that was shown."""
-        while piece := self._read():
+        ends = time.monotonic() + PATIENCE_S
+        while True:
+            ready, _, _ = select.select([self.handle], [], [], max(0.0, ends - time.monotonic()))
+            assert ready, f"it did not end; last seen:\n{self.seen[-1500:]}"
+            if not (piece := self._read()):
+                break
             self.seen += piece
         _, status = os.waitpid(self.pid, 0)
         self.pid = 0
