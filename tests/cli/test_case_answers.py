@@ -56,7 +56,7 @@ def test_a_garment_or_wearer_that_is_no_table_of_answers_is_refused_as_in_a_batc
     file = folder.parent / "answers.json"
     file.write_text(json.dumps({"gap": {"waist": "1 in"}, name: "corset"}), encoding="utf-8")
     assert run(["tryon", str(folder), "--answers", str(file)]) == 2
-    assert capsys.readouterr().err.startswith(f"{name}: ")
+    assert capsys.readouterr().err.startswith(f"answers.json: {name}: ")
     assert casebook.open_case(folder).tryons == ()
 
 

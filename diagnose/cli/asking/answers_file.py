@@ -49,8 +49,8 @@ def placed(path: Path | None) -> Iterator[None]:
     try:
         yield
     except FitError as error:
-        if path is None:
-            raise
+        if path is None or any(mistake.where.startswith(path.name) for mistake in error.mistakes):
+            raise  # it is told already with the file, which may not even be one that can be read
         raise FitError(_placed(error.mistakes, path)) from None
 
 
