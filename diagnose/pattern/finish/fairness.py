@@ -11,6 +11,7 @@ from diagnose.pattern.finish.walking import changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Run
+from diagnose.units import INCH_MM
 
 __all__ = ["rough_edges", "turn_deg_a_mm"]
 
@@ -20,6 +21,8 @@ CORNER_DEG = 5.0
 STEP_MM = 0.5
 MOST_STEPS = 400
 MUCH_MORE = 1.5
+END_MM = INCH_MM / 16
+"""The very end of an edge is turned to meet the one beside it squarely; within a ruler's division."""
 
 
 def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
@@ -38,7 +41,7 @@ def _rough(edge: Edge, old: Edge | None) -> bool:
 
 
 def turn_deg_a_mm(run: Run) -> float:
-    """The most that a run changes its direction within a millimetre, degrees; its corners are passed over."""
+    """The most that a run changes its direction within a millimetre, degrees; corners and its ends are passed over."""
     at, turned, ways = [0.0], [0.0], []
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / STEP_MM) + 1)
@@ -51,5 +54,6 @@ def turn_deg_a_mm(run: Run) -> float:
         at.append(at[-1] + size)
         turned.append(turned[-1] + math.degrees(math.atan2(cross(start, end), dot(start, end))))
         last = end
-    ends = (bisect_right(at, mm + 1.0) - 1 for mm in at)
-    return max(abs(turned[end] - turned[n]) for n, end in enumerate(ends))
+    inner = [n for n, mm in enumerate(at) if END_MM <= mm <= at[-1] - END_MM]
+    ends = (min(bisect_right(at, at[n] + 1.0) - 1, inner[-1]) for n in inner)
+    return max((abs(turned[end] - turned[n]) for n, end in zip(inner, ends, strict=True)), default=0.0)
