@@ -166,14 +166,21 @@ def keep_as_it_stands(case_folder: Path, where: str) -> Case:
             raise FitError.of(where, "The case has no file of this name.", nearest(where, names))
         texts = {name: read_text(case_folder / name, name) for name in names}
         now = {name: unsealed(text) for name, text in texts.items()}
+        kept = texts[where]
+        if now[where].seal is not None:
+            kept = _sealed_anew(kept, where, now[where].made_from)
+            write_text(case_folder / where, kept)
         for name, file in now.items():
-            if file.seal is None or (name != where and where not in file.made_from):
-                continue
-            made_from = {**file.made_from, **({where: now[where].holds} if where in file.made_from else {})}
-            raw = object_of(texts[name], name)
-            raw.pop(SEAL, None)
-            write_text(case_folder / name, sealed(json_text(raw, name), name, made_from))
+            if name != where and file.seal is not None and where in file.made_from:
+                made_from = {**file.made_from, where: unsealed(kept).holds}
+                write_text(case_folder / name, _sealed_anew(texts[name], name, made_from))
     return open_case(case_folder)
+
+
+def _sealed_anew(text: str, name: str, made_from: Mapping[str, str]) -> str:
+    raw = object_of(text, name)
+    raw.pop(SEAL, None)
+    return sealed(json_text(raw, name), name, made_from)
 
 
 def save_draft(case: Case, answers: Mapping[str, Any]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Collection, Mapping, Sequence
 from functools import lru_cache, reduce
@@ -96,9 +97,10 @@ _OWN = threading.local()
 
 
 def _matcher(base: RuleBase) -> Matcher:
-    """The matcher of a rule base; a thread has one of its own, which it keeps."""
-    if getattr(_OWN, "digest", None) != base.digest:
-        _OWN.matcher, _OWN.digest = matcher_for(base), base.digest
+    """The matcher of a rule base; a thread of a process has one of its own, which it keeps."""
+    made_for = (os.getpid(), base.digest)
+    if getattr(_OWN, "made_for", None) != made_for:
+        _OWN.matcher, _OWN.made_for = matcher_for(base), made_for
     return _OWN.matcher  # type: ignore[no-any-return]
 
 

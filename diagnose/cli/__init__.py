@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from types import FrameType
 
 __all__ = ["STOPPED", "StoppedError", "main"]
 
@@ -41,8 +43,20 @@ def main() -> None:
     sys.exit(ended)
 
 
-def _stop(*_: object) -> None:
+def _stop(_: int, frame: FrameType | None) -> None:
+    """Stop by an error; while a package loads, which may turn the error into one of its own, at once."""
+    if _loading(frame):
+        print(StoppedError(), file=sys.stderr, flush=True)
+        os._exit(STOPPED)
     raise StoppedError
+
+
+def _loading(frame: FrameType | None) -> bool:
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            return True
+        frame = frame.f_back
+    return False
 
 
 def _unraised(lost: sys.UnraisableHookArgs) -> None:

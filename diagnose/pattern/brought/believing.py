@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct, field
 
 from diagnose.errors import Mistake
+from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern
 from diagnose.units import INCH_MM, Unit, both
@@ -91,7 +92,7 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterat
     """Stations where garment and gap are plainly not of this wearer."""
     for station, body in believable.body.items():
         girth = garment_girth(pattern, station)
-        if girth is None or believable.share is None:
+        if girth is None or believable.share is None or _opens(pattern, station):
             continue
         laced = girth + believable.gap.get(station, 0.0)
         if not _within(laced / body, believable.share):
@@ -100,6 +101,14 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterat
                 f"wearer measures {both(body, unit)} there."
             )
             yield _doubt(station, what, "Look at the unit of both, and whose pattern it is")
+
+
+def _opens(pattern: Pattern, station: str) -> bool:
+    """Whether slits stand open at a station, as between tabs: the paper is then narrower than what goes round her."""
+    return any(
+        name == station and crosses(level, slit.line)
+        for piece in pattern.pieces for name, level in piece.levels.items() for slit in piece.slits
+    )  # fmt: skip
 
 
 def _doubt(word: str, what: str, other: str) -> Mistake:
