@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from types import FrameType
 
@@ -44,10 +43,15 @@ def main() -> None:
 
 
 def _stop(_: int, frame: FrameType | None) -> None:
-    """Stop by an error; while a package loads, which may turn the error into one of its own, at once."""
+    """Stop by an error; while a package loads, which may turn the error into one of its own, a moment later."""
+    from signal import SIGINT, raise_signal
+    from threading import Timer
+
     if _loading(frame):
-        print(StoppedError(), file=sys.stderr, flush=True)
-        os._exit(STOPPED)
+        again = Timer(0.002, raise_signal, (SIGINT,))
+        again.daemon = True
+        again.start()
+        return
     raise StoppedError
 
 

@@ -204,7 +204,7 @@ def test_a_change_over_seams_is_not_drawn_where_there_are_none(bodies: Pattern, 
     drawn = draw(item, bodies, settings)
     assert (told(drawn), drawn.profile, drawn.amount) == ((), item.profile, item.amount)
     assert drawn.pattern == bodies
-    assert "No seam runs in this half" in drawn.notes[0]
+    assert "it has no seam to take in or let out" in drawn.notes[0]
 
 
 def test_a_hip_gore_gives_what_was_wanted_at_the_bottom(corset: Pattern, bodies: Pattern, settings: Settings) -> None:

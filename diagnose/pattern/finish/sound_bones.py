@@ -99,7 +99,7 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
     sound = (line for line in long if not _in_the_way(piece, channel, line, others))
     best = next(sound, None)
     if best is not None:
-        seams = side_chords(piece)
+        seams = side_chords(piece, ("seam",))
         tried = chain((best,), islice(sound, int(2.0 * channel.width / STEP_MM)))
         off = (line for line in tried if not any(near_edge(seam, channel, line) for seam in seams))
         return "re-laid straight inside", replace(channel, line=next(off, best))

@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, first_crossing, line_gap
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carry import Redrawn
-from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline
+from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline, Role
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
@@ -161,9 +161,9 @@ def near_edge(chords: Polyline, channel: Channel, line: Polyline) -> bool:
     return boxes_near(chords, line, near) and line_gap(chords, line) < near
 
 
-def side_chords(piece: Piece) -> list[Polyline]:
-    """The side edges as polylines."""
-    return [_chords(edge) for edge in piece.edges if edge.role in SIDE_ROLES]
+def side_chords(piece: Piece, roles: Sequence[Role] = SIDE_ROLES) -> list[Polyline]:
+    """The side edges, or those of the roles given, as polylines."""
+    return [_chords(edge) for edge in piece.edges if edge.role in roles]
 
 
 def channels_in_slits(before: Piece | None, after: Piece) -> Iterator[Mistake]:
