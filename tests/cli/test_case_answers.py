@@ -147,7 +147,7 @@ def test_a_demo_is_not_written_over_nor_where_no_folder_can_be(tmp_path: Path, c
         ),
     ):
         assert run(["demo", "--out", str(out)]) == 2
-        assert capsys.readouterr().err == f"{out}: {says}\n"
+        assert capsys.readouterr().err.endswith(f"{out}: {says}\n")  # a word on the matcher may precede it
     assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "stage-bodies"]
     assert list((tmp_path / "stage-bodies").iterdir()) == []
 
