@@ -49,7 +49,9 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
             lines += _said(worked, number, written)
             data["rounds"].append(_data(worked, written))
     lines += ["The case itself, with every pattern version and try-on:", f"  {out / CASE_NAME}", ""]
-    lines += ["Open the first .html in a browser: it says where to draw each line. The .pdf prints at true scale."]
+    lines += wrapped(
+        "Open the first .html in a browser: it says where to draw each line. The .pdf prints at true scale."
+    )
     lines += ["", "The whole job in the browser, on this very case:", f"  diagnose workroom {out}"]
     show(lines, data, json)
 
