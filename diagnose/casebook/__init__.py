@@ -6,6 +6,7 @@ Every change is made under a lock and is all or nothing; see `layout` for the fi
 from __future__ import annotations
 
 from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
+from diagnose.casebook.case_reading import open_case
 from diagnose.casebook.changing import (
     add_measuring,
     add_tryon,
@@ -20,7 +21,6 @@ from diagnose.casebook.changing import (
 from diagnose.casebook.history import History, HistoryRound, HistoryStation, StepDone, history, steps_beyond
 from diagnose.casebook.lock import asking
 from diagnose.casebook.photograph import Photograph, photograph_of
-from diagnose.casebook.reading import open_case
 from diagnose.casebook.replaying import replay
 from diagnose.casebook.starting import create
 

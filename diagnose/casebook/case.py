@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.model.case import Measuring, Skipped
+from diagnose.model.case_files import Measuring, Skipped
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 

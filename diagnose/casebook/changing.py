@@ -18,13 +18,13 @@ from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
+from diagnose.casebook.case_reading import check_about, made_version, open_case
 from diagnose.casebook.jsonfile import bounded, json_text, object_of, read_object, read_text
 from diagnose.casebook.lock import locked
-from diagnose.casebook.reading import check_about, made_version, open_case
 from diagnose.casebook.safely import refusal, write_new_text, write_text
 from diagnose.casebook.sealing import SEAL, sealed, unsealed
 from diagnose.errors import FitError, nearest, one_line
-from diagnose.model.case import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
+from diagnose.model.case_files import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
 from diagnose.pattern.operations import parse_operations

@@ -14,7 +14,7 @@ from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
 from diagnose.casebook.readings import Reading, gap_readings, predicted_gap, signs
 from diagnose.casebook.replaying import line_of
 from diagnose.errors import one_line
-from diagnose.model.case import Skipped
+from diagnose.model.case_files import Skipped
 from diagnose.units import Unit
 
 __all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history", "steps_beyond"]

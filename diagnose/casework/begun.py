@@ -19,8 +19,8 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, Photograph
+from diagnose.casebook.case_reading import check_about
 from diagnose.casebook.jsonfile import json_text, read_object
-from diagnose.casebook.reading import check_about
 from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.parcel import unpacked
 from diagnose.casework.pattern_in import terms_for
@@ -34,7 +34,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
 if TYPE_CHECKING:
-    from diagnose.pattern.brought.photo.reading import Photographed
+    from diagnose.pattern.brought.photo.photographs import Photographed
 
 __all__ = [
     "PREFIX", "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "understood",
@@ -238,8 +238,8 @@ def _understood(begun: Begun) -> Understood:
 @lru_cache(maxsize=4)
 def _photographed(folder: Path, files: tuple[str, ...]) -> Photographed:
     """What was read from photographs, which takes seconds; the files are never changed."""
-    from diagnose.pattern.brought.photo.opening import LARGEST_PHOTO  # it brings OpenCV, which may not be there
-    from diagnose.pattern.brought.photo.reading import read_photos
+    from diagnose.pattern.brought.photo.photographs import read_photos
+    from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO  # it brings OpenCV, which may not be there
 
     return read_photos([(file_bytes(folder / name, LARGEST_PHOTO), name) for name in files], None)
 

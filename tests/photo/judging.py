@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from rendering import Laid, Scene, rotation
 from shapely import LinearRing, LineString, Polygon
 
-from diagnose.pattern.brought.photo.reading import Photographed
+from diagnose.pattern.brought.photo.photographs import Photographed
 from diagnose.pattern.brought.photo.solving import placed
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.outline import Pattern

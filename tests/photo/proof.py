@@ -21,7 +21,7 @@ from patterns_known import known_patterns
 from rendering import Look, Scene, photograph, scene_of
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.reading import read_photos
+from diagnose.pattern.brought.photo.photographs import read_photos
 from diagnose.pattern.outline import Pattern
 
 

@@ -17,13 +17,13 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern
 from diagnose.sheets.card import write_card
 from diagnose.sheets.card.card import BOARD_LEFT_MM, board_bottom_mm
-from diagnose.sheets.writers.paper import PAPERS
+from diagnose.sheets.writers.paper_sizes import PAPERS
 
 Array = NDArray[np.float64]
 CARD_DPI = 254

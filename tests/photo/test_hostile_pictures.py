@@ -17,8 +17,8 @@ from rendering import Look, photograph, scene_of
 from diagnose import casebook
 from diagnose.cli.running import run
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.opening import MOST_PIXELS, open_photo
-from diagnose.pattern.brought.photo.reading import read_photos
+from diagnose.pattern.brought.photo.photographs import read_photos
+from diagnose.pattern.brought.photo.pixels import MOST_PIXELS, open_photo
 
 SOON_S = 5.0
 

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.lens import View
 from diagnose.pattern.brought.photo.solving import placed, solve

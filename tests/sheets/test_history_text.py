@@ -11,7 +11,7 @@ import pytest
 
 from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
 from diagnose.casebook.case import Done
-from diagnose.model.case import Skipped
+from diagnose.model.case_files import Skipped
 from diagnose.model.stations import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.give import Give

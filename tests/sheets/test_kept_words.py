@@ -15,7 +15,7 @@ from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.drawing import Measure, Text, words_of
 from diagnose.sheets.handbook.examples import bundled_patterns
 from diagnose.sheets.writers.kept_words import kept_words, without_words
-from diagnose.sheets.writers.paper import PAPERS
+from diagnose.sheets.writers.paper_sizes import PAPERS
 from diagnose.sheets.writers.tiling import Tiling, tiled
 
 ASCENT, DESCENT = 0.72, -0.21

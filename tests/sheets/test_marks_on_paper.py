@@ -10,7 +10,7 @@ from plain_pieces import four_sided, oblong
 
 from diagnose.pattern.outline import Cubic, Edge, Line, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, Inset, OnEdge
-from diagnose.sheets.hand.places import Desk, arcs_cross, corner_words, edge_words, side_words, within
+from diagnose.sheets.hand.paper_places import Desk, arcs_cross, corner_words, edge_words, side_words, within
 
 LARGE = oblong(600.0, 800.0)
 NOTCHED = four_sided(

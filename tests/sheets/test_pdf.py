@@ -24,7 +24,7 @@ from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
-from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, PAPERS
+from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, PAPERS
 from diagnose.sheets.writers.pdf import pattern_pdf
 from diagnose.sheets.writers.tiling import tiled
 

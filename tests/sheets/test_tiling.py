@@ -20,7 +20,7 @@ from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.drawing import Path, Text
 from diagnose.sheets.writers.match_marks import joint_layers
 from diagnose.sheets.writers.packing import Oblong, shelves
-from diagnose.sheets.writers.paper import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
+from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
 from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
 
 A4 = PAPERS["a4"]

@@ -79,7 +79,7 @@ def asked_about(understood: Understood, unit: Unit) -> Understood:
 def asked_of_garment(unit: Unit) -> dict[str, Any] | None:
     """What the garment is and which parts it has, asked in the terminal; None when it is left unsaid."""
     from diagnose.cli.asking.mirror import Mirror
-    from diagnose.cli.commands.tryon import putting, taking
+    from diagnose.cli.commands.trying_on import putting, taking
     from diagnose.interview import AboutGarment, Known
     from diagnose.rulebase.base import load_rulebase
 

@@ -91,8 +91,8 @@ def read_photographs(
     from diagnose.casebook import Photograph
     from diagnose.cli.progress import progress
     from diagnose.pattern.brought import bring_sketch, file_bytes
-    from diagnose.pattern.brought.photo.opening import LARGEST_PHOTO
-    from diagnose.pattern.brought.photo.reading import read_photos
+    from diagnose.pattern.brought.photo.photographs import read_photos
+    from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO
     from diagnose.pattern.brought.photo.ruler import printed_of
 
     printed = None if ruler is None else printed_of(ruler, terms.unit)

@@ -8,11 +8,11 @@ from itertools import groupby
 from typing import Any
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.outline import Point
 from diagnose.sheets.card.steps import STEP_HIGH_MM, STEP_WIDE_MM, STEPS
 from diagnose.sheets.drawn.drawing import Mark, Path, Pen, Text, polyline
-from diagnose.sheets.writers.paper import Paper, named_paper
+from diagnose.sheets.writers.paper_sizes import Paper, named_paper
 from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks
 from diagnose.units import INCH_MM
 

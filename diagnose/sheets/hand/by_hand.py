@@ -58,8 +58,8 @@ from diagnose.sheets.hand.others import (
     tab_steps,
 )
 from diagnose.sheets.hand.paper_marks import mark_steps
+from diagnose.sheets.hand.paper_places import Desk
 from diagnose.sheets.hand.pictures import beside_one_another, picture
-from diagnose.sheets.hand.places import Desk
 from diagnose.sheets.words.names import bone_number, bone_numbers, listed, piece_title, piece_words
 from diagnose.units import Unit
 

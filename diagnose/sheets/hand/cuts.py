@@ -12,8 +12,8 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
+from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.truing import truing_steps
 from diagnose.sheets.words.names import listed, piece_words
 

@@ -16,8 +16,8 @@ from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
+from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, corner_words
 from diagnose.sheets.words.names import (
     channels_words,
     edge_title,

@@ -18,8 +18,8 @@ from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
+from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, Found, on_edge, within
 from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_words, slit_title
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]

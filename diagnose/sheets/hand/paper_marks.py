@@ -8,8 +8,8 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.hand.figures import HandStep, Ruled
+from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, Found, on_edge, within
 from diagnose.sheets.words.names import piece_words
 
 __all__ = ["mark_steps"]

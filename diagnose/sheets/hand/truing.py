@@ -11,8 +11,8 @@ from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
+from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.places import Desk, corner_words
 from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_title
 
 __all__ = ["truing_steps"]

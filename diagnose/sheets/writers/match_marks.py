@@ -13,7 +13,7 @@ from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import along
 from diagnose.pattern.outline import Cubic, Point
 from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline
-from diagnose.sheets.writers.paper import OVERLAP_MM
+from diagnose.sheets.writers.paper_sizes import OVERLAP_MM
 from diagnose.sheets.writers.tiling import Tile, Tiling
 
 __all__ = ["joint_layers", "match_mark"]

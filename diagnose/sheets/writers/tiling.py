@@ -23,7 +23,7 @@ from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
 from diagnose.sheets.writers.packing import Laid, Oblong, shelves
-from diagnose.sheets.writers.paper import OVERLAP_MM, Paper
+from diagnose.sheets.writers.paper_sizes import OVERLAP_MM, Paper
 
 __all__ = ["Placing", "Tile", "Tiling", "tiled"]
 

@@ -12,8 +12,8 @@ import numpy as np
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM
 from diagnose.pattern.brought.photo.cards import FoundCard
+from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
 

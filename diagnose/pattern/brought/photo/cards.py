@@ -9,7 +9,7 @@ import numpy as np
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo import chequers as b
 
 if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.lens import Array

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from diagnose.pattern.brought.drawings.sketch import Stroke
-from diagnose.pattern.brought.photo.board import opencv
+from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 from diagnose.pattern.outline import Line, Point

@@ -76,7 +76,7 @@ class View(Struct, frozen=True):
 
 def _turn_of(matrix: Array) -> Array:
     """The turn (Rodrigues) of a rotation matrix."""
-    from diagnose.pattern.brought.photo.board import opencv
+    from diagnose.pattern.brought.photo.chequers import opencv
 
     return opencv().Rodrigues(matrix)[0].ravel().astype(float)
 

@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.photo.board import opencv
-from diagnose.pattern.brought.photo.paper import LEAST_PIECE_MM2, Region
+from diagnose.pattern.brought.photo.chequers import opencv
+from diagnose.pattern.brought.photo.laid_pieces import LEAST_PIECE_MM2, Region
 from diagnose.pattern.brought.photo.straightening import Straightened
 
 __all__ = ["drawn_regions", "line_mask", "line_strength"]

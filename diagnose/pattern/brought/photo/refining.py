@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.photo import board as b
+from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.lens import Array
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.board import RULER_ACROSS_MM, RULER_MM
+from diagnose.pattern.brought.photo.chequers import RULER_ACROSS_MM, RULER_MM
 from diagnose.units import Unit, both, read_length
 
 __all__ = ["printed_of"]

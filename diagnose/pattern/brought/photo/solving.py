@@ -18,7 +18,7 @@ from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.lens import Array, View
 
 if TYPE_CHECKING:
-    from diagnose.pattern.brought.photo.board import opencv as opencv
+    from diagnose.pattern.brought.photo.chequers import opencv as opencv
 
 __all__ = ["Lies", "Solved", "placed", "solve"]
 
@@ -133,7 +133,7 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
 
 def _begun(cards: Sequence[FoundCard], places: Sequence[Array], f: float, k1: float, middle: Array) -> Array:
     """A first guess: the camera over the card with most corners, then the other cards where it sees them."""
-    from diagnose.pattern.brought.photo.board import opencv
+    from diagnose.pattern.brought.photo.chequers import opencv
 
     cv = opencv()
     k = np.array([[f, 0, middle[0]], [0, f, middle[1]], [0, 0, 1.0]])

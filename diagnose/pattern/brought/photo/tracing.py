@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from diagnose.pattern.brought.photo.board import opencv
+from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 

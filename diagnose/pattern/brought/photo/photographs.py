@@ -16,15 +16,15 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
-from diagnose.pattern.brought.photo.board import HIGH_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards
+from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.fitting import fitted
 from diagnose.pattern.brought.photo.inner import inner_lines, within_pieces
-from diagnose.pattern.brought.photo.opening import as_jpeg, open_photo
-from diagnose.pattern.brought.photo.paper import Region, paper_regions, sheet_mask
+from diagnose.pattern.brought.photo.laid_pieces import Region, paper_regions, sheet_mask
 from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
+from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
+from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.refining import refined
-from diagnose.pattern.brought.photo.sheet import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
 from diagnose.pattern.brought.photo.tracing import traced

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from diagnose.pattern.brought.photo.board import opencv
+from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.board import opencv
+from diagnose.pattern.brought.photo.chequers import opencv
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.board import HIGH_MM, RULER_MM, WIDE_MM, opencv
+from diagnose.pattern.brought.photo.chequers import HIGH_MM, RULER_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.solving import Lies, placed
 from diagnose.pattern.brought.photo.straightening import Straightened
 
