@@ -53,7 +53,11 @@ class SideFindings(Struct, frozen=True, dict=True):
     def chances(self) -> Posteriors:
         """The chance of each cause on this side."""
         like = self.like.chances if self.like else None
-        return posteriors(self.base.network, self.by_finding, self.present, self.absent, like)
+        grades = {sign: self.facts.get(f"{sign}.grade") for sign in self.present}
+        graded = {sign: self.base.leak_of(sign, int(g)) for sign, g in grades.items() if isinstance(g, float)}
+        network = self.base.network
+        network = network._replace(leaks={**network.leaks, **graded}) if graded else network
+        return posteriors(network, self.by_finding, self.present, self.absent, like)
 
     @property
     def links(self) -> tuple[Link, ...]:

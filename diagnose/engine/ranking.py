@@ -70,11 +70,12 @@ def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple
     """
     for_: list[Evidence] = []
     against: list[Evidence] = []
+    missed = set(found.given.absent)
     for finding, ratio in found.odds_ratios(cause).items():
         weight = min(max(ratio, 1.0 / ratio), MOST_WEIGHT) if ratio > 0.0 else MOST_WEIGHT
         if weight >= LEAST_WEIGHT:
             rule = next(link.rule for link in found.given.links[finding] if link.cause == cause)
-            (for_ if ratio > 1.0 else against).append(Evidence(finding, rule, weight))
+            (for_ if ratio > 1.0 else against).append(Evidence(finding, rule, weight, finding in missed))
     return _strongest_first(for_), _strongest_first(against)
 
 

@@ -17,11 +17,21 @@ Side = Literal["left", "right", "both"]
 
 
 class Evidence(NamedTuple):
-    """A finding that speaks for or against a cause: by which factor the odds move because of it."""
+    """A finding that speaks for or against a cause: by which factor the odds move because of it.
+
+    `absent`: it weighs by not being there, a sign that was looked for or an answer that was not the one given.
+    """
 
     finding: str
     rule: str
     weight: float
+    absent: bool = False
+
+    @property
+    def as_given(self) -> str:
+        """The finding; an answer to a question stands as it was given, also where it weighs by not being the other."""
+        name, equals, answer = self.finding.partition("=")
+        return f"{name}={'no' if answer == 'yes' else 'yes'}" if equals and self.absent else self.finding
 
 
 class CauseFound(NamedTuple):

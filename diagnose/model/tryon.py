@@ -18,10 +18,12 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.units import Unit, both, read_length
 
 __all__ = [
-    "GARMENT_FACTS", "STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer", "garment_word",
-    "read_tryon",
+    "GARMENT_FACTS", "GRADE_WORDS", "STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer",
+    "garment_word", "read_tryon",
 ]  # fmt: skip
 
+GRADE_WORDS = {1: "slight", 2: "plain", 3: "severe"}
+"""How bad a sign is, in words."""
 MOST_VALUES = 5000
 MOST_MINUTES = 100_000
 

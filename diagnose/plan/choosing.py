@@ -23,7 +23,7 @@ from diagnose.rulebase.reading.moves import moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
 
-__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "seams_moved"]
+__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "options_of", "seams_moved"]
 
 Facts = Mapping[str, str | float]
 Part = Literal["front", "back"]
@@ -99,7 +99,7 @@ def choose(
     leaning = _leaning(facts_of)
     for cause, options in _in_order(causes, facts_of, base, matcher):
         facts = {**facts_of[cause.side], **remaining}
-        still = _options([cause], facts, base, matcher).get(cause.id, []) if remaining else options
+        still = options_of([cause], facts, base, matcher).get(cause.id, []) if remaining else options
         found = _first_that_does(cause, still, facts, base)
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
@@ -184,7 +184,7 @@ def _for_stations_left(
             continue
         of_this = [cause for cause in others if cause.id in causes]
         of_this.sort(key=lambda cause: (not cause.for_, causes.index(cause.id)))
-        options = _options(of_this, facts, base, matcher)
+        options = options_of(of_this, facts, base, matcher)
         tried = (_first_that_does(cause, options.get(cause.id, []), facts, base) for cause in of_this)
         helps = (item for item in tried if isinstance(item, Wanted) and _helps(item, station, facts, base.settings))
         if (item := next(helps, None)) is not None:
@@ -223,7 +223,7 @@ def _in_order(
         by_side.setdefault(cause.side, []).append(cause)
     found = []
     for side, own in by_side.items():
-        options = _options(own, facts_of[side], base, matcher)
+        options = options_of(own, facts_of[side], base, matcher)
         for cause in own:
             if cause.id in options:
                 rank = base.step_rank[base.entries.alterations[options[cause.id][0].alteration].step]
@@ -232,7 +232,7 @@ def _in_order(
     return [(cause, options) for _rank, _probability, _id, cause, options in found]
 
 
-def _options(
+def options_of(
     causes: Sequence[CauseFound], facts: Facts, base: RuleBase, matcher: Matcher
 ) -> dict[str, list[AlterationChoice]]:
     """By cause, its choices whose conditions hold, the first choice first; a cause without any is left out."""

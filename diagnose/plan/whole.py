@@ -17,7 +17,7 @@ from diagnose.plan.asked.next_questions import questions_to_ask
 from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.asked.settling import first_asked, held_for, settled_first, stations_to_read
 from diagnose.plan.beside import cautions_of, finish_lines
-from diagnose.plan.choosing import choose
+from diagnose.plan.choosing import choose, options_of
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Diagnosis, Round
 from diagnose.plan.rounds import arrange
@@ -94,7 +94,7 @@ def diagnose(
         chosen += for_each_lacing(reading, chosen, causes, base, seams)
     going, waiting = held_for(firsts, stations, chosen, gates, base)
     rounds, held = arrange(going, unmeasured, base, matcher)
-    held += _after_gates(gates, acted, base)
+    held += _after_gates(gates, acted, facts_of, base, matcher)
     draw_rounds = partial(
         planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, ways=ways,
         allowance_mm=tryon.garment.allowance_mm,
@@ -263,7 +263,10 @@ def _presumed(tryon: TryOn, reading: GapReading, base: RuleBase, pattern: Patter
     return (*presumed, *(say for question, say in base.presumed.items() if question not in tryon.known))
 
 
-def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base: RuleBase) -> list[HeldBack]:
+def _after_gates(
+    gates: Sequence[CauseFound], acted: Sequence[CauseFound], facts_of: Mapping[Side, Mapping[str, str | float]],
+    base: RuleBase, matcher: Matcher,
+) -> list[HeldBack]:  # fmt: skip
     """With a cause that is not the pattern's, every alteration of the pattern waits."""
     if not gates:
         return []
@@ -271,10 +274,10 @@ def _after_gates(gates: Sequence[CauseFound], acted: Sequence[CauseFound], base:
     because = f"“{title}” makes every other reading doubtful."
     held = []
     for cause in acted:
-        entry = base.entries.causes[cause.id]
-        if cause.id not in base.outside and entry.alterations:
+        choices = options_of([cause], facts_of[cause.side], base, matcher).get(cause.id, ())
+        if cause.id not in base.outside and choices:
             until = "that is put right and the toile is tried on again"
-            held.append(HeldBack(entry.alterations[0].alteration, cause.id, cause.side, until, because))
+            held.append(HeldBack(choices[0].alteration, cause.id, cause.side, until, because))
     return held
 
 

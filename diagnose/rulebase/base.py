@@ -19,7 +19,7 @@ from pydantic import ValidationError
 from diagnose.errors import FitError
 from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Vocabulary
+from diagnose.model.tryon import GRADE_WORDS, Vocabulary
 from diagnose.places import bundled_rules
 from diagnose.rulebase.checking.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, links_by_rule
@@ -32,6 +32,8 @@ from diagnose.rulebase.reading.settings_file import read_settings
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
 CACHE_FORM = "6"
+MOST_BY_ITSELF = 0.9
+"""No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
@@ -141,6 +143,11 @@ class RuleBase(Struct, frozen=True, dict=True):
             leaks[answer_finding(question.id, "yes")] = words[question.unexplained.yes]
             leaks[answer_finding(question.id, "no")] = words[question.unexplained.no]
         return leaks
+
+    def leak_of(self, sign: str, grade: int) -> float:
+        """The chance that a sign of a grade shows with none of its causes there: slight oftener, severe seldomer."""
+        times = self.entries.words.graded[GRADE_WORDS[grade]]
+        return min(MOST_BY_ITSELF, self.leaks[sign] * times)
 
     @cached_property
     def network(self) -> Network:

@@ -7,9 +7,14 @@ import pytest
 from small_networks import posteriors
 
 from diagnose.engine import ranking
+from diagnose.engine.findings import find_sides
 from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT
+from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import CauseFound, Evidence
+from diagnose.model.tryon import read_tryon
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
+from diagnose.rulebase.neutral import Matcher
 
 PRIORS = {"loose": 0.1, "short": 0.1, "tight": 0.04}
 LEAKS = {"fold": 0.05, "gap": 0.05, "roll": 0.05}
@@ -52,7 +57,7 @@ def test_a_finding_seen_speaks_for_its_cause_and_names_its_rule() -> None:
 
 def test_a_finding_absent_speaks_against_by_the_factor_the_odds_fall() -> None:
     tight = next(one for one in rank(PRIORS, LEAKS, LINKS, [], ["roll"]) if one.id == "tight")
-    assert tight.against == (Evidence("roll", "roll-tight", pytest.approx(4.0)),)
+    assert tight.against == (Evidence("roll", "roll-tight", pytest.approx(4.0), absent=True),)
     assert tight.for_ == ()
 
 
@@ -76,7 +81,7 @@ def test_of_two_rules_for_one_link_the_stronger_is_named() -> None:
 def test_evidence_that_settles_a_cause_has_a_finite_weight() -> None:
     ranked = rank({"a": 0.5}, {"f": 0.1}, [Link("f", "a", 1.0, "r")], [], ["f"])
     assert ranked[0].probability == 0.0
-    assert ranked[0].against == (Evidence("f", "r", MOST_WEIGHT),)
+    assert ranked[0].against == (Evidence("f", "r", MOST_WEIGHT, absent=True),)
 
 
 def test_a_finding_seen_can_speak_against_a_cause_when_it_points_to_another() -> None:
@@ -146,3 +151,27 @@ def test_causes_too_unlikely_to_be_shown_are_ranked_without_evidence() -> None:
 def test_what_is_acted_on_keeps_its_side_where_the_threshold_of_showing_is_higher() -> None:
     loose = both_sides(["gap"], [], 0.5, explain_from=0.99)["loose"]
     assert (loose.side, loose.for_) == ("left", ())
+
+
+def test_a_severe_sign_speaks_more_for_its_causes_than_a_plain_one_and_a_slight_one_less(
+    base: RuleBase, matcher: Matcher
+) -> None:
+    garment = {"style": "corset", "closure": "back", "boning": "full", "seams_per_half": 5}
+    gap = {"top": "2 in", "waist": "2 in", "bottom": "2 in"}
+
+    def chances(sign: str, grade: int | None) -> Mapping[str, float]:
+        seen = {sign: {"grade": grade} if grade else True}
+        tryon = read_tryon({"id": "one", "garment": garment, "gap": gap, "seen": seen}, base.vocabulary)
+        return find_sides(tryon, read_gap(tryon, base.settings), base, matcher)["left"].chances.probability
+
+    told = 0
+    for sign in base.entries.symptoms.values():
+        if sign.id in base.derived | base.stop_flags | base.parts.keys():
+            continue
+        slight, plain, severe, ungraded = (chances(sign.id, grade) for grade in (1, 2, 3, None))
+        for link in sign.causes:
+            if not link.only_if:
+                assert slight[link.cause] < plain[link.cause] < severe[link.cause], (sign.id, link.cause)
+                assert plain[link.cause] == ungraded[link.cause]
+                told += 1
+    assert told > 100, told

@@ -50,7 +50,9 @@ def diagnosis(base: RuleBase, tryon: TryOn) -> Diagnosis:
     )  # fmt: skip
     found = {"slides-down": "yes", "gap-widens-downward": "yes", "gap-narrowest-at-waist": "no", "hem-flares": "no"}
     speaks = Evidence("slides-down", "r", 6.0), Evidence("relaced-from-waist=yes", "r", 2.5)
-    cause = CauseFound("too-big-at-waist", 0.93, "both", speaks, (Evidence("gap-narrowest-at-waist", "r", 1.4),))
+    cause = CauseFound(
+        "too-big-at-waist", 0.93, "both", speaks, (Evidence("gap-narrowest-at-waist", "r", 1.4, absent=True),)
+    )
     ask = Ask("hand-slides-under-waist", "Can a hand pass under the waist?", "It tells two faults apart.", "Sit.", ())
     return Diagnosis(
         "t1", None, read_gap(tryon, base.settings), (cause,),

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import get_args
 
 from diagnose.errors import FitError, Mistake, nearest
+from diagnose.model.tryon import GRADE_WORDS
 from diagnose.rulebase.checking.clashes import check_clashes
 from diagnose.rulebase.checking.firing_examples import check_examples
 from diagnose.rulebase.checking.idle import check_settings
@@ -27,11 +28,14 @@ __all__ = ["check_folder", "check_read"]
 
 BY_HAND_FIGURES = ("amount", "half", "seam", "edge")
 """What may stand in braces in a by-hand step."""
+MOST_TIMES = 10.0
+"""By how many times a grade may make a sign likelier to show by itself."""
 GIRTH_ONLY = ("half", "seam", "edge")
 WORDS: Mapping[str, tuple[str, ...]] = {
     "shows": get_args(Shows),
     "common": get_args(Cause.model_fields["common"].annotation),
     "unexplained": get_args(Unexplained),
+    "graded": tuple(GRADE_WORDS.values()),
     "thresholds": ("act", "maybe"),
 }
 _BRACES = re.compile(r"\{([^{}]*)\}?|\}")
@@ -162,7 +166,9 @@ def _strengths(read: RuleFolder, kind: str, words: tuple[str, ...], given: Mappi
         here = read.at("words", "", kind, word)
         if word not in words:
             yield Mistake(here, f"No entry may use the word '{word}' under {kind}.", f"Words: {', '.join(words)}.")
-        elif not 0.0 < value < 1.0:
+        elif kind == "graded" and not 0.0 < value <= MOST_TIMES:
+            yield Mistake(here, f"'{word}' is worth {value:g} times.", f"Give more than 0, at most {MOST_TIMES:g}.")
+        elif kind != "graded" and not 0.0 < value < 1.0:
             yield Mistake(here, f"'{word}' is worth {value:g}, which is no chance.", "Give more than 0, less than 1.")
     ranked = [given[word] for word in words if word in given]
     if ranked != sorted(ranked, reverse=True):

@@ -515,6 +515,7 @@ class Words(Entry):
     shows: dict[str, Number]
     common: dict[str, Number]
     unexplained: dict[str, Number]
+    graded: dict[str, Number]
     thresholds: dict[str, Number]
 
 

@@ -59,7 +59,7 @@ def view_in_words(
         findings=tuple(_findings(diagnosis, tryon, rules, unit)),
         absent=tuple(w.finding_title(rules, name) for name, seen in tryon.seen.items() if not seen.shown),
         answered=tuple(w.question_words(rules, name, answer) for name, answer in tryon.known.items()),
-        causes=tuple(_cause(cause, rules, diagnosis) for cause in diagnosis.causes),
+        causes=tuple(_cause(cause, rules) for cause in diagnosis.causes),
         near="" if diagnosis.exact else w.NEARLY,
         gap_shape=SHAPES.get(diagnosis.gap.shape or "", ""),
         gap=tuple(_gap_row(name, one, base, unit, predicted) for name, one in diagnosis.gap.stations.items()),
@@ -154,22 +154,22 @@ def _findings(diagnosis: Diagnosis, tryon: TryOn, rules: RuleSet, unit: Unit) ->
         yield Fact(w.seen_words(rules, name, one, unit), w.side_words(side) if one else FROM_THE_GAP, drawn)
 
 
-def _cause(cause: CauseFound, rules: RuleSet, diagnosis: Diagnosis) -> CauseView:
+def _cause(cause: CauseFound, rules: RuleSet) -> CauseView:
     entry = rules.causes.get(cause.id)
     return CauseView(
         w.cause_title(rules, cause.id), w.side_words(cause.side), w.how_sure(cause.probability),
         w.chance_words(cause.probability), entry.because if entry else "",
-        tuple(_weight(e, rules, diagnosis) for e in cause.for_),
-        tuple(_weight(e, rules, diagnosis) for e in cause.against),
+        tuple(_weight(e, rules) for e in cause.for_),
+        tuple(_weight(e, rules) for e in cause.against),
     )  # fmt: skip
 
 
 FULL_BAR = 20.0
 
 
-def _weight(evidence: Evidence, rules: RuleSet, diagnosis: Diagnosis) -> Weight:
+def _weight(evidence: Evidence, rules: RuleSet) -> Weight:
     share = min(1.0, max(0.04, (evidence.weight - 1.0) / (FULL_BAR - 1.0)) ** 0.5)
-    return Weight(w.evidence_words(rules, evidence, diagnosis), w.how_strong(evidence.weight), share)
+    return Weight(w.evidence_words(rules, evidence), w.how_strong(evidence.weight), share)
 
 
 def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> GapRow:

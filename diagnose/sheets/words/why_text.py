@@ -11,7 +11,8 @@ from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.rule_text import entry_lines
-from diagnose.sheets.words.wording import NEARLY, as_given, evidence_words
+from diagnose.sheets.words.wording import NEARLY, evidence_words
+from diagnose.sheets.writers.json_out import cause_to_json
 
 __all__ = ["why_lines", "why_to_json"]
 
@@ -37,8 +38,8 @@ def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str) -> Iterator[Said]
         yield ""
         side = "" if cause.side == "both" else f", {cause.side} side"
         yield from wrapped(f"{base.entries.causes[cause.id].title}: {cause.probability:.0%} sure{side}.")
-        yield from _evidence("for", cause.for_, base, diagnosis)
-        yield from _evidence("against", cause.against, base, diagnosis)
+        yield from _evidence("for", cause.for_, base)
+        yield from _evidence("against", cause.against, base)
     yield ""
     yield from entry_lines(base.entries, name)
 
@@ -57,11 +58,11 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
     return causes, steps
 
 
-def _evidence(word: str, items: Sequence[Evidence], base: RuleBase, diagnosis: Diagnosis) -> Iterator[Said]:
+def _evidence(word: str, items: Sequence[Evidence], base: RuleBase) -> Iterator[Said]:
     for item in items:
-        name, _, answer = as_given(item.finding, diagnosis).partition("=")
+        name, _, answer = item.as_given.partition("=")
         asked = f"“{base.entries.questions[name].ask}” {answer}" if answer else ""
-        said = asked or evidence_words(base.entries, item, diagnosis)
+        said = asked or evidence_words(base.entries, item)
         times = f"the odds {'rise' if word == 'for' else 'fall'} {item.weight:.2g} times by it"
         yield from wrapped(f"{said}: {times} ({item.rule})", f"  {word}: ")
 
@@ -71,12 +72,7 @@ def why_to_json(diagnosis: Diagnosis, base: RuleBase, name: str) -> dict[str, An
     causes, steps = _about(diagnosis, base, name)
     return {
         "id": name,
-        "causes": [
-            {"id": c.id, "probability": round(c.probability, 4), "side": c.side,
-             "for": [[e.finding, e.rule, round(e.weight, 2)] for e in c.for_],
-             "against": [[e.finding, e.rule, round(e.weight, 2)] for e in c.against]}
-            for c in causes
-        ],
+        "causes": [cause_to_json(cause) for cause in causes],
         "steps": [{"id": step.id, "alteration": step.alteration, "why": step.why} for step in steps],
         "held_back": [
             {"alteration": h.alteration, "until": h.until, "because": h.because}

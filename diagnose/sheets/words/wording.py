@@ -10,8 +10,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount, Evidence, Side
-from diagnose.model.tryon import STATIONS, Garment, Seen, TryOn
-from diagnose.plan.planned import Diagnosis, StepPlan
+from diagnose.model.tryon import GRADE_WORDS, STATIONS, Garment, Seen, TryOn
+from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both, parse_length
@@ -19,7 +19,6 @@ from diagnose.units import Unit, both, parse_length
 __all__ = [
     "NEARLY",
     "amount_rows",
-    "as_given",
     "big_figure",
     "cause_title",
     "chance_words",
@@ -38,7 +37,6 @@ __all__ = [
     "step_title",
 ]  # fmt: skip
 
-GRADES = {1: "slight", 2: "plain", 3: "severe"}
 SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
 NEARLY = (
     "So many findings hang together here that these chances are worked out nearly, not exactly: where two causes lie "
@@ -88,24 +86,10 @@ def step_title(rules: RuleSet, alteration: str) -> str:
     return entry.title if entry else alteration.replace("-", " ").capitalize()
 
 
-def evidence_words(rules: RuleSet, evidence: Evidence, diagnosis: Diagnosis) -> str:
+def evidence_words(rules: RuleSet, evidence: Evidence) -> str:
     """The finding in words; one that was looked for and is absent says so."""
-    finding = as_given(evidence.finding, diagnosis)
-    title = finding_title(rules, finding)
-    return f"Not there: {in_sentence(title)}" if "=" not in finding and _is_not(finding, diagnosis) else title
-
-
-def as_given(finding: str, diagnosis: Diagnosis) -> str:
-    """A finding; an answer that weighs by not having been given stands as it was given."""
-    name, equals, answer = finding.partition("=")
-    if equals and _is_not(finding, diagnosis):
-        return f"{name}={'no' if answer == 'yes' else 'yes'}"
-    return finding
-
-
-def _is_not(finding: str, diagnosis: Diagnosis) -> bool:
-    held = [found.get(finding) for found in diagnosis.findings.values()]
-    return "yes" not in held and "no" in held
+    title = finding_title(rules, evidence.as_given)
+    return f"Not there: {in_sentence(title)}" if evidence.absent and "=" not in evidence.finding else title
 
 
 def question_words(rules: RuleSet, question: str, answer: bool) -> str:
@@ -118,7 +102,7 @@ def seen_words(rules: RuleSet, name: str, seen: Seen | None, unit: Unit) -> str:
     """A sign with how bad it is and the number recorded with it."""
     title, more = finding_title(rules, name), list[str]()
     if seen is not None and seen.grade:
-        more.append(GRADES[seen.grade])
+        more.append(GRADE_WORDS[seen.grade])
     if seen is not None and isinstance(seen.amount, int | float) and not isinstance(seen.amount, bool):
         kind = rules.symptoms[name].record.amount if name in rules.symptoms else "length"
         more.append(both(seen.amount, unit) if kind == "length" else f"{seen.amount:g} {kind}".removesuffix(" none"))

@@ -7,10 +7,9 @@ from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, StepPlan
-from diagnose.sheets.words.wording import as_given
 from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
 
-__all__ = ["amount_to_json", "diagnosis_to_json"]
+__all__ = ["amount_to_json", "cause_to_json", "diagnosis_to_json"]
 
 VERSION = 1
 
@@ -23,7 +22,7 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "id": diagnosis.id,
         "stop": None if stop is None else {"flags": list(stop.flags), "do": stop.do},
         "gap": gap_to_json(diagnosis.gap),
-        "causes": [_cause(cause, diagnosis) for cause in diagnosis.causes],
+        "causes": [cause_to_json(cause) for cause in diagnosis.causes],
         "plan": [
             {
                 "round": round_.number,
@@ -58,21 +57,23 @@ def _reopened(diagnosis: Diagnosis) -> dict[str, Any] | None:
     return {"miss_mm": numbers(found.miss_mm), "causes": list(found.causes), "explanations": list(found.explanations)}
 
 
-def _cause(cause: CauseFound, diagnosis: Diagnosis) -> dict[str, Any]:
+def cause_to_json(cause: CauseFound) -> dict[str, Any]:
+    """A cause with what speaks for it and against it."""
     return {
         "id": cause.id,
         "probability": round(cause.probability, 4),
         "side": cause.side,
-        "for": _evidence(cause.for_, diagnosis),
-        "against": _evidence(cause.against, diagnosis),
+        "for": _evidence(cause.for_),
+        "against": _evidence(cause.against),
     }
 
 
-def _evidence(items: Sequence[Evidence], diagnosis: Diagnosis) -> list[dict[str, Any]]:
+def _evidence(items: Sequence[Evidence]) -> list[dict[str, Any]]:
+    """What speaks for or against a cause: a sign and whether it was seen, or a question with the answer given."""
     found = []
     for item in items:
-        name, _, answer = as_given(item.finding, diagnosis).partition("=")
-        named = {"question": name, "answer": answer} if answer else {"symptom": name}
+        name, _, answer = item.as_given.partition("=")
+        named = {"question": name, "answer": answer} if answer else {"symptom": name, "seen": not item.absent}
         found.append({**named, "rule": item.rule, "weight": two(item.weight)})
     return found
 
