@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.geometry.bezier import Box, turning_ts
+from diagnose.pattern.geometry.bezier import Box, box_of, turning_ts
 from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.kept import kept
@@ -179,9 +179,7 @@ def piece_area(piece: Piece) -> float:
 
 def bounds(piece: Piece) -> Box:
     """The least upright rectangle round the outline, its curves measured where they turn."""
-    points = [p for segment in outline_segments(piece) for p in (segment.start, segment.end, *_turns(segment))]
-    xs, ys = [p.x for p in points], [p.y for p in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_of((segment.start, segment.end, *_turns(segment)) for segment in outline_segments(piece))
 
 
 def _turns(segment: Segment) -> list[Point]:

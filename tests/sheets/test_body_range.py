@@ -7,7 +7,7 @@ from collections.abc import Callable
 from diagnose.gap.reading import read_gap
 from diagnose.model.tryon import TryOn
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.body_range import range_lines
+from diagnose.sheets.words.gap_text import range_lines
 
 IN = 25.4
 

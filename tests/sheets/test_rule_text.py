@@ -7,8 +7,7 @@ import pytest
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Condition
 from diagnose.sheets.words.parts import plain_lines
-from diagnose.sheets.words.rule_text import entry_lines
-from diagnose.sheets.words.rule_words import amount_words, condition_words, limit_words
+from diagnose.sheets.words.rule_text import amount_words, condition_words, entry_lines, limit_words
 
 
 def test_every_page_keeps_inside_eighty_columns(base: RuleBase) -> None:

@@ -90,6 +90,10 @@ class Box(NamedTuple):
             and self.bottom - within_mm <= other.top and other.bottom - within_mm <= self.top
         )  # fmt: skip
 
+    def shifted(self, dx: float, dy: float) -> Box:
+        """The box moved so far."""
+        return Box(self.left + dx, self.bottom + dy, self.right + dx, self.top + dy)
+
     def off(self, point: Point) -> float:
         """How far the point is outside it; 0 within."""
         return _off(*self, *point)

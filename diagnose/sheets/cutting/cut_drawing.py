@@ -15,9 +15,9 @@ from diagnose.pattern.outline import Edge, Line, Pattern, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.drawn.pattern_words import Ground, ground_of
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.hand.figures import Lettered
-from diagnose.sheets.words.pattern_words import Ground, ground_of
 from diagnose.units import Unit
 
 __all__ = ["ALLOWANCE_LAYER", "cut_drawings"]

@@ -16,15 +16,15 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = [
-    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Text", "arrow_head",
-    "carried_mark", "clipped", "frame_of",
-    "measure_ticks", "oblong", "polyline", "shifted", "with_layers", "words_corners", "words_of",
+    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Plain", "Text", "arrow_head",
+    "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline", "shifted", "with_layers",
+    "words_corners", "words_of",
 ]  # fmt: skip
 
 Ink = Literal["ink", "soft", "accent"]
@@ -91,7 +91,8 @@ class Measure(Struct, frozen=True):
         return distance(self.start, self.end)
 
 
-Mark = Path | Area | Text | Measure
+Plain = Path | Area | Text
+Mark = Plain | Measure
 
 
 class Layer(Struct, frozen=True):
@@ -138,8 +139,17 @@ def arrow_head(tip: Point, back: Point, size_mm: float) -> Path:
     return Path(tuple(Line(a, b) for a, b in pairwise(points)), closed=True, filled=True)
 
 
-def measure_ticks(measure: Measure) -> tuple[Path, ...]:
-    """The line of a dimension and the slanting tick at each of its ends."""
+def plain_marks(marks: Iterable[Mark]) -> Iterator[Plain]:
+    """The marks with each dimension as its line, the slanting tick at each of its ends, and its words."""
+    for mark in marks:
+        if isinstance(mark, Measure):
+            yield from _ticks(mark)
+            yield words_of(mark)
+        else:
+            yield mark
+
+
+def _ticks(measure: Measure) -> tuple[Path, ...]:
     along = unit(sub(measure.end, measure.start))
     slant = scaled(turn(Point(0.0, 0.0), 0.9)(along), measure.size_mm * 0.35)
     ticks = tuple(polyline((sub(at, slant), add(at, slant))) for at in (measure.start, measure.end))
@@ -220,14 +230,14 @@ def with_layers(drawing: Drawing, *more: Layer) -> Drawing:
 
 def frame_of(layers: Iterable[Layer], margin_mm: float, also: Box | None = None) -> Box:
     """The rectangle round all marks (words counted by their number of letters), and a margin."""
-    points = [point for layer in layers for mark in layer.marks for point in _reach(mark)]
+    points = [point for layer in layers for mark in plain_marks(layer.marks) for point in _reach(mark)]
     if also is not None:
         points += [Point(also.left, also.bottom), Point(also.right, also.top)]
-    xs, ys = [p.x for p in points] or [0.0], [p.y for p in points] or [0.0]
-    return Box(min(xs) - margin_mm, min(ys) - margin_mm, max(xs) + margin_mm, max(ys) + margin_mm)
+    box = box_of([points or [Point(0.0, 0.0)]])
+    return Box(box.left - margin_mm, box.bottom - margin_mm, box.right + margin_mm, box.top + margin_mm)
 
 
-def _reach(mark: Mark) -> Iterator[Point]:
+def _reach(mark: Plain) -> Iterator[Point]:
     match mark:
         case Path():
             for segment in mark.segments:
@@ -237,9 +247,6 @@ def _reach(mark: Mark) -> Iterator[Point]:
                 yield from ring
         case Text():
             yield from words_corners(mark)
-        case Measure():
-            yield from (mark.start, mark.end)
-            yield from words_corners(words_of(mark))
 
 
 LETTER_RATIO = 0.56

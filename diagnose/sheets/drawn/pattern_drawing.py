@@ -31,14 +31,14 @@ from diagnose.sheets.drawn.drawing import (
     frame_of,
     polyline,
 )
+from diagnose.sheets.drawn.pattern_words import with_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
 from diagnose.sheets.drawn.work_layers import Work, letter_marks, number_marks, work_on
 from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.words.names import Bones, bone_numbers
-from diagnose.sheets.words.pattern_words import with_words
 from diagnose.units import Unit
 
-__all__ = ["changed_pieces", "draw_pattern", "measures_of", "readable_mm"]
+__all__ = ["PENS", "changed_pieces", "draw_pattern", "measures_of", "readable_mm"]
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
@@ -48,7 +48,7 @@ CHANGED_MM = 0.4
 NOTCH_MM = 5.0
 ROOM_LETTERS = 9.0
 NUMBER_SIZE = 0.67
-PENS: Mapping[str, tuple[str, Pen]] = {
+PENS: Mapping[str, tuple[str, Pen]] = {  # by layer: its label and its pen
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
     "added": ("Paper added", Pen(0.2, "soft")),
     "levels": ("Levels: top, underbust, waist, hip, bottom", Pen(0.2, "soft")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.measure import bounds
@@ -99,11 +99,9 @@ def _view(box: Box, places: Sequence[Point], least_share: float) -> Box:
     pad = size * PAD_SHARE
     if not places:
         return Box(box.left - pad, box.bottom - pad, box.right + pad, box.top + pad)
-    xs, ys = [p.x for p in places], [p.y for p in places]
-    cx, cy = (min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0
-    wide = max(max(xs) - min(xs) + 2.0 * pad, size * least_share)
-    high = max(max(ys) - min(ys) + 2.0 * pad, size * least_share)
-    half = max(wide, high) / 2.0
+    held = box_of([places])
+    cx, cy = (held.left + held.right) / 2.0, (held.bottom + held.top) / 2.0
+    half = max(held.right - held.left + 2.0 * pad, held.top - held.bottom + 2.0 * pad, size * least_share) / 2.0
     return Box(cx - half, cy - half, cx + half, cy + half)
 
 

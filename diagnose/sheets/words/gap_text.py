@@ -1,18 +1,22 @@
-"""The gap and the take-in in words, for the terminal."""
+"""The gap in words: as it was read, over the range of a body that changes, and the take-in."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from diagnose.gap.reading import GapReading, StationGap, usual_targets
+from diagnose.gap.range import GapRange, gap_range
+from diagnose.gap.reading import GapReading, StationGap, today_of, usual_targets
 from diagnose.gap.shares import Share, share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
+from diagnose.model.stations import Station
+from diagnose.model.tryon import TryOn
+from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
 from diagnose.sheets.words.takein_words import take_in_words
 from diagnose.units import Unit, both
 
-__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "take_in_lines"]
+__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "range_lines", "take_in_lines"]
 
 SHAPES = {
     "closed": "The edges meet all the way.",
@@ -129,3 +133,48 @@ def _take_in_row(name: str, part: Share, unit: Unit) -> tuple[str, str, str, str
     if not part.whole_mm:
         return name, "nothing", "", ""
     return name, in_or_out(part.whole_mm), both(abs(part.per_half_mm), unit), both(abs(part.whole_mm), unit)
+
+
+STANDS = {"smallest": "at its smallest", "usual": "midway", "largest": "at its largest"}
+
+
+def range_lines(
+    tryon: TryOn, reading: GapReading, predicted: Mapping[Station, float], base: RuleBase, unit: Unit
+) -> Iterator[str]:
+    """How the gap runs over her range; nothing for a body that stays as it is.
+
+    Args:
+        tryon: says by how much the body changes, and where it stands today.
+        reading: the gap of today; predicted: after the first round, by station.
+        base: for the limits; unit: the maker's.
+    """
+    changes_mm, today = tryon.wearer.changes_by_mm, today_of(tryon)
+    if not changes_mm or not reading.stations:
+        return
+    narrowest, widest = base.settings.mm("gap-narrowest"), base.settings.mm("gap-widest")
+    yield (
+        f"The body changes by {both(changes_mm, unit)} from smallest to largest, and stands {STANDS[today]} "
+        f"today. The gap is to stay between {both(narrowest, unit)} and {both(widest, unit)} over all of that."
+    )
+    for name, one in reading.stations.items():
+        after = gap_range(predicted.get(name, one.apart_mm), today, changes_mm)
+        changed = f"it runs from {_run(gap_range(one.apart_mm, today, changes_mm), unit)}"
+        if name in predicted:
+            changed += f", and after this round from {_run(after, unit)}"
+        yield f"At the {name} {changed}{_misses(after, GapRange(narrowest, widest), unit)}."
+
+
+def _run(run: GapRange, unit: Unit) -> str:
+    least = f"a lap of {both(-run.narrowest_mm, unit)}" if run.narrowest_mm < 0 else both(run.narrowest_mm, unit)
+    return f"{least} to {both(run.widest_mm, unit)}"
+
+
+def _misses(run: GapRange, limits: GapRange, unit: Unit) -> str:
+    """What of the range still lies outside the limits."""
+    if run.inside(limits):
+        return ""
+    ends = {
+        "too narrow on her smallest days": limits.narrowest_mm - run.narrowest_mm,
+        "too wide on her largest": run.widest_mm - limits.widest_mm,
+    }
+    return "; " + " and ".join(f"{both(by, unit)} {what}" for what, by in ends.items() if by > 1e-6)

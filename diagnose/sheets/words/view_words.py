@@ -23,8 +23,7 @@ from diagnose.sheets.view_model import (
     Weight,
 )
 from diagnose.sheets.words import wording as w
-from diagnose.sheets.words.body_range import range_lines
-from diagnose.sheets.words.gap_text import SHAPES, change_words
+from diagnose.sheets.words.gap_text import SHAPES, change_words, range_lines
 from diagnose.units import Unit, both
 
 __all__ = ["predicted_gap", "view_in_words"]

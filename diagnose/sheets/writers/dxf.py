@@ -21,11 +21,11 @@ from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line
-from diagnose.sheets.drawn.drawing import Drawing, Mark, Measure, Path, Text, measure_ticks, words_of
+from diagnose.sheets.drawn.drawing import Drawing, Path, Plain, Text, plain_marks
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
 from diagnose.sheets.words.names import piece_title
-from diagnose.sheets.words.pattern_words import cut_words
 from diagnose.units import Unit
 
 __all__ = ["APPLICATION", "pattern_dxf"]
@@ -103,7 +103,7 @@ def _change(block: Any, drawing: Drawing) -> None:
     """The older line, the moved paper and the dimensions, each on its layer; a piece drawn alone lies where it is."""
     for name in CHANGES:
         layer = drawing.layer(name)
-        for mark in layer.marks if layer else ():
+        for mark in plain_marks(layer.marks if layer else ()):
             _mark(block, mark, name)
 
 
@@ -245,16 +245,14 @@ def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
         _words(space, Text(words, Point(left, top - n * TEXT_MM * BETWEEN_LINES), TEXT_MM), "15")
 
 
-def _mark(space: Any, mark: Mark, layer: str) -> None:
+def _mark(space: Any, mark: Plain, layer: str) -> None:
     """A line or a dimension of the change drawn; tinted patches are left to their hatching."""
     match mark:
         case Path():
             for segment in mark.segments:
                 _segment(space, segment, {}, layer)
-        case Measure():
-            for path in measure_ticks(mark):
-                _mark(space, path, layer)
-            _words(space, words_of(mark), layer)
+        case Text():
+            _words(space, mark, layer)
 
 
 def _words(layout: Any, text: Text, layer: str) -> None:

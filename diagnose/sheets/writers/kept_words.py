@@ -10,10 +10,9 @@ from collections.abc import Iterator
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.outline import Point
-from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Measure, Text, measure_ticks, words_corners, words_of
+from diagnose.sheets.drawn.drawing import Drawing, Layer, Text, plain_marks, words_corners
 from diagnose.sheets.writers.tiling import Tile, Tiling
 
 __all__ = ["KeptWords", "kept_words", "without_words"]
@@ -35,16 +34,11 @@ class KeptWords(Struct, frozen=True):
 
 def without_words(drawing: Drawing) -> Drawing:
     """The drawing's lines alone."""
-    layers = tuple(replace(layer, marks=tuple(_lines(layer.marks))) for layer in drawing.layers)
-    return Drawing(drawing.title, layers, drawing.frame)
-
-
-def _lines(marks: tuple[Mark, ...]) -> Iterator[Mark]:
-    for mark in marks:
-        if isinstance(mark, Measure):
-            yield from measure_ticks(mark)
-        elif not isinstance(mark, Text):
-            yield mark
+    layers = (
+        replace(layer, marks=tuple(mark for mark in plain_marks(layer.marks) if not isinstance(mark, Text)))
+        for layer in drawing.layers
+    )  # fmt: skip
+    return Drawing(drawing.title, tuple(layers), drawing.frame)
 
 
 def kept_words(tiling: Tiling) -> tuple[KeptWords, ...]:
@@ -55,26 +49,19 @@ def kept_words(tiling: Tiling) -> tuple[KeptWords, ...]:
 def _kept(tiling: Tiling) -> Iterator[KeptWords]:
     for placing in tiling.placings:
         for layer in placing.drawing.layers:
-            for mark in layer.marks:
-                text = mark if isinstance(mark, Text) else words_of(mark) if isinstance(mark, Measure) else None
-                if text is not None:
-                    yield _one(text, layer, placing.move, tiling)
+            texts = (mark for mark in plain_marks(layer.marks) if isinstance(mark, Text))
+            yield from (_one(text, layer, placing.move, tiling) for text in texts)
 
 
 def _one(text: Text, layer: Layer, move: Affine, tiling: Tiling) -> KeptWords:
     drawing = Drawing(text.words, (replace(layer, marks=(text,)),), Box(0.0, 0.0, 0.0, 0.0))
     corners = [move(point) for point in words_corners(text)]
-    box = _box(corners)
+    box = box_of([corners])
     if not any(_within(box, tile.window) for tile in tiling.tiles):
         dx, dy = min((_into(box, tile.window) for tile in tiling.tiles), key=lambda by: abs(by[0]) + abs(by[1]))
         move = move.then(Affine(dx=dx, dy=dy))
-        box = Box(box.left + dx, box.bottom + dy, box.right + dx, box.top + dy)
+        box = box.shifted(dx, dy)
     return KeptWords(drawing, move, box)
-
-
-def _box(corners: list[Point]) -> Box:
-    xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def _within(box: Box, window: Box) -> bool:

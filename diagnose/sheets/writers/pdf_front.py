@@ -16,8 +16,9 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
+from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
+from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.words.names import piece_title
-from diagnose.sheets.words.pattern_words import cut_words
 from diagnose.sheets.writers.match_marks import match_mark
 from diagnose.sheets.writers.tiling import Tiling
 from diagnose.units import Unit, both
@@ -53,8 +54,9 @@ class Sheet(Struct, frozen=True):
 Marks = dict[str, list[Mark]]
 PENS: Mapping[str, Pen] = {
     "square": Pen(0.25), "words": Pen(0.01), "soft-words": Pen(0.01, "soft"), "thin": Pen(0.25),
-    "faint": Pen(0.18, "soft"), "bold": Pen(0.8), "medium": Pen(0.5), "old": Pen(0.35, "ink", (2.2, 1.6)),
-    "taken": Pen(0.2, "accent"),
+    **{name: LINES[layer][1] for name, layer in (
+        ("faint", "channels"), ("bold", "outline"), ("medium", "notches"), ("old", "old-line"), ("taken", "taken-away"),
+    )},
     "map-outline": Pen(0.35), "map-tile": Pen(0.2, "soft", (1.0, 1.0)),
 }  # fmt: skip
 

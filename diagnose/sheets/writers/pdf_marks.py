@@ -8,22 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Line, Point, Segment
-from diagnose.sheets.drawn.drawing import (
-    Area,
-    Drawing,
-    Layer,
-    Mark,
-    Measure,
-    Path,
-    Pen,
-    Text,
-    frame_of,
-    measure_ticks,
-    words_of,
-)
+from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Plain, Text, frame_of, plain_marks
 
 __all__ = ["MM_POINTS", "draw_marks", "put_drawing"]
 
@@ -42,7 +30,7 @@ def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> Non
     canvas.saveState()
     canvas.transform(move.xx, move.yx, move.xy, move.yy, move.dx, move.dy)
     for layer in drawing.layers:
-        seen = [mark for mark in layer.marks if _meets(_box(mark, move), window)]
+        seen = [mark for mark in layer.marks if _box(mark, move).near(window, 0.0)]
         draw_marks(canvas, seen, layer.pen)
     canvas.restoreState()
 
@@ -50,13 +38,7 @@ def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> Non
 def _box(mark: Mark, move: Affine) -> Box:
     box = frame_of([Layer("", "", Pen(0.0), (mark,))], HAIR_MM)
     corners = [move(Point(x, y)) for x in (box.left, box.right) for y in (box.bottom, box.top)]
-    xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Box(min(xs), min(ys), max(xs), max(ys))
-
-
-def _meets(one: Box, other: Box) -> bool:
-    across = one.left < other.right and other.left < one.right
-    return across and one.bottom < other.top and other.bottom < one.top
+    return box_of([corners])
 
 
 def draw_marks(canvas: Any, marks: Iterable[Mark], pen: Pen) -> None:
@@ -68,11 +50,11 @@ def draw_marks(canvas: Any, marks: Iterable[Mark], pen: Pen) -> None:
     canvas.setLineJoin(1)
     canvas.setLineCap(1)
     canvas.setDash(list(pen.dash_mm) if pen.dash_mm else [])
-    for mark in marks:
+    for mark in plain_marks(marks):
         _draw(canvas, mark, pen)
 
 
-def _draw(canvas: Any, mark: Mark, pen: Pen) -> None:
+def _draw(canvas: Any, mark: Plain, pen: Pen) -> None:
     match mark:
         case Path():
             path = _path(canvas, mark.segments, closed=mark.closed)
@@ -81,10 +63,6 @@ def _draw(canvas: Any, mark: Mark, pen: Pen) -> None:
             _shade(canvas, mark, pen)
         case Text():
             _write(canvas, mark, GREYS[pen.ink])
-        case Measure():
-            for path_ in measure_ticks(mark):
-                _draw(canvas, path_, pen)
-            _write(canvas, words_of(mark), GREYS[pen.ink])
 
 
 def _path(canvas: Any, segments: Iterable[Segment], *, closed: bool) -> Any:

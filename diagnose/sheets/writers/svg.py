@@ -15,14 +15,13 @@ from diagnose.sheets.drawn.drawing import (
     Drawing,
     Layer,
     Mark,
-    Measure,
     Path,
     Pen,
+    Plain,
     Text,
-    measure_ticks,
     oblong,
+    plain_marks,
     with_layers,
-    words_of,
 )
 
 __all__ = ["path_data", "picture_svg", "write_svg"]
@@ -110,11 +109,11 @@ def _layer(layer: Layer, inks: Inks, id_: str) -> str:
         ' stroke-linejoin="round" stroke-linecap="round">'
     )
     label = f"<title>{_escaped(layer.label)}</title>" if id_ else ""
-    marks = "".join(_mark(mark, ink, inks["paper"], named=bool(id_)) for mark in layer.marks)
+    marks = "".join(_mark(mark, ink, inks["paper"], named=bool(id_)) for mark in plain_marks(layer.marks))
     return f"{head}{style}{label}{marks}</g>"
 
 
-def _mark(mark: Mark, ink: str, paper: str, *, named: bool) -> str:
+def _mark(mark: Plain, ink: str, paper: str, *, named: bool) -> str:
     match mark:
         case Path():
             name = f' id="{_escaped(mark.name)}"' if named and mark.name else ""
@@ -126,9 +125,6 @@ def _mark(mark: Mark, ink: str, paper: str, *, named: bool) -> str:
             return f'<path d="{rings}" fill="{ink}" fill-opacity="0.13" fill-rule="evenodd" stroke="none"/>'
         case Text():
             return _text(mark, ink, paper)
-        case Measure():
-            lines = "".join(_mark(path, ink, paper, named=False) for path in measure_ticks(mark))
-            return lines + _text(words_of(mark), ink, paper)
 
 
 def _told(words: Mapping[str, str]) -> str:

@@ -30,7 +30,7 @@ from diagnose.sheets.drawn.drawing import (
     Measure,
     Path,
     Text,
-    measure_ticks,
+    plain_marks,
     words_corners,
     words_of,
 )
@@ -102,20 +102,15 @@ def ground_of(layers: Iterable[Layer], more: Iterable[Path] = ()) -> Ground:
     """The ground of finished layers: their lines, and the words on them."""
     rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
     rows += [(line, "") for line in _lines(more)]
-    texts = [_text_of(mark) for layer in layers for mark in layer.marks]
-    words: list[BaseGeometry] = [_box(text) for text in texts if text is not None]
+    marks = (mark for layer in layers for mark in plain_marks(layer.marks))
+    words: list[BaseGeometry] = [_box(mark) for mark in marks if isinstance(mark, Text)]
     weights = np.array([WEIGHTS.get(id_, 1.0) for _, id_ in rows])
     return Ground(shapely.STRtree([line for line, _ in rows]), weights, words)
 
 
-def _text_of(mark: Mark) -> Text | None:
-    return mark if isinstance(mark, Text) else words_of(mark) if isinstance(mark, Measure) else None
-
-
 def _lines(marks: Iterable[Mark]) -> Iterator[LineString]:
-    for mark in marks:
-        for path in measure_ticks(mark) if isinstance(mark, Measure) else (mark,) if isinstance(mark, Path) else ():
-            yield from (LineString(flatten(segment, FLATTEN_TOL_MM)) for segment in path.segments)
+    for path in (mark for mark in plain_marks(marks) if isinstance(mark, Path)):
+        yield from (LineString(flatten(segment, FLATTEN_TOL_MM)) for segment in path.segments)
 
 
 def with_words(
@@ -135,8 +130,9 @@ def with_words(
         clear_of: more lines to keep clear of.
     """
     by_id = {layer.id: layer for layer in layers}
-    ground = ground_of([_without_words(layer) for layer in layers], clear_of)
     measures = by_id["dimensions"]
+    lines = tuple(mark for mark in plain_marks(measures.marks) if not isinstance(mark, Text))
+    ground = ground_of({**by_id, "dimensions": replace(measures, marks=lines)}.values(), clear_of)
     by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
     words = {
         "landmarks": [text for piece in pieces for text in _landmarks(piece, text_mm, ground)],
@@ -146,12 +142,6 @@ def with_words(
     for id_, texts in words.items():
         by_id[id_] = replace(by_id[id_], marks=(*by_id[id_].marks, *texts))
     return list(by_id.values())
-
-
-def _without_words(layer: Layer) -> Layer:
-    """The layer with its dimensions as lines alone: their words are still to be set."""
-    lines = (measure_ticks(mark) if isinstance(mark, Measure) else (mark,) for mark in layer.marks)
-    return replace(layer, marks=tuple(chain.from_iterable(lines)))
 
 
 def _shifted(mark: Mark, ground: Ground) -> Mark:
