@@ -20,13 +20,16 @@ from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
 from diagnose.gap.reading import read_gap
 from diagnose.interview import Interview, Known
+from diagnose.model.diagnosis import Ask
 from diagnose.model.settings import Settings
 from diagnose.model.standing import standing
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
+from diagnose.plan.asked.late_questions import LateQuestions
 from diagnose.plan.draft import hold_draft
+from diagnose.plan.give import Learnt
 from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
@@ -157,10 +160,16 @@ def check_answers(folder: Path, answers: Mapping[str, Any]) -> None:
 
 def interview_for(case: Case) -> Interview:
     """The interview of a case's next try-on."""
-    number = len(case.tryons) + 1
-    return Interview(
-        base_for(case), Known.of_case(case), lambda answers: work_out(case, answers, number, only=()).diagnosis.ask
-    )
+    base, number = base_for(case), len(case.tryons) + 1
+    late: list[LateQuestions] = []
+
+    def ask(answers: Mapping[str, Any]) -> Sequence[Ask]:
+        if not late:  # its matcher belongs to the thread that asks
+            late.append(LateQuestions(base, _matcher(base), case.newest.pattern))
+        tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
+        return late[0].next(tryon, _learnt(case, number, answers, tryon, base))
+
+    return Interview(base, Known.of_case(case), ask)
 
 
 def last_tryon(case: Case) -> StoredTryOn:
@@ -192,13 +201,18 @@ def work_out(
     tried = version or case.newest.number
     pattern = case.version(tried).pattern
     tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
-    reading = read_gap(tryon, base.settings)
-    gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
-    learnt = learnt_before(case, number, answers, gap_mm, base.settings)
+    learnt = _learnt(case, number, answers, tryon, base)
     found = diagnose(tryon, base, _matcher(base), pattern, exact_asking=True, only=only, learnt=learnt, ways=ways)
     return WorkedOut(
         case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
     )
+
+
+def _learnt(case: Case, number: int, answers: Mapping[str, Any], tryon: TryOn, base: RuleBase) -> Learnt:
+    """What the rounds before a try-on teach of its wearer."""
+    reading = read_gap(tryon, base.settings)
+    gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
+    return learnt_before(case, number, answers, gap_mm, base.settings)
 
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
