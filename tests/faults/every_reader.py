@@ -10,12 +10,20 @@ import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from itertools import count
 from pathlib import Path
 from typing import Any
+
+import yaml
 
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.bundled import bundled_case
+from diagnose.casebook.jsonfile import json_text
+from diagnose.casebook.sealing import SEAL
+from diagnose.casework.glance import glance_at
+from diagnose.casework.parcel import packed, unpacked
+from diagnose.casework.pattern_in import terms_for
 from diagnose.casework.working import interview_for, store_tryon
 from diagnose.cli import options
 from diagnose.cli.asking.answers_file import read_answers
@@ -42,8 +50,9 @@ from diagnose.sheets.writers.pdf import pattern_pdf
 from diagnose.sheets.writers.svg import write_svg
 from diagnose.units import read_length
 
-sys.path.append(str(Path(__file__).parents[1] / "rulebase"))
+sys.path += [str(Path(__file__).parents[1] / place) for place in ("rulebase", "pattern/brought")]
 from small_rules import small_folder
+from strangers import strangers
 
 __all__ = ["READERS", "Reader", "case_files", "small_case"]
 
@@ -60,6 +69,12 @@ seen:
   slides-down: true
   fold-under-bust: false
 known: {toile-boned-at-back: true, bones-stay-bent: false}
+"""
+ABOUT = """\
+unit: in
+garment: {style: corset, closure: back, boning: full, straps: none, tabs: none, allowance: 1/2 in}
+target: {top: 2 in, waist: 2,5 cm, bottom: 2 in}
+wearer: {bust: 37 in, underbust: 31 in, waist: 27 in, hip: 35 in, planned_reduction: 2 in}
 """
 LINE = {
     "id": "v01",
@@ -139,15 +154,27 @@ def case_files(folder: Path) -> list[str]:
     return sorted(str(path.relative_to(folder)) for path in folder.rglob("*.json"))
 
 
-def _spoilt_case(name: str) -> Callable[[bytes], object]:
+@cache
+def _old_case() -> Path:
+    """The case without seals, as an older program stored it: what is spoilt in it is not refused for its checksum."""
+    folder = Path(shutil.copytree(_case(), _room() / "old-case"))
+    for name in case_files(folder):
+        raw = json.loads((folder / name).read_text(encoding="utf-8"))
+        raw.pop(SEAL, None)
+        (folder / name).write_text(json_text(raw, name), encoding="utf-8")
+    return folder
+
+
+def _spoilt_case(folder: Path, name: str) -> Callable[[bytes], object]:
     def reading(data: bytes) -> object:
-        path = _case() / name
+        path = folder / name
         whole = path.read_bytes()
         path.write_bytes(data)
         try:
-            case = casebook.open_case(_case())
+            glance_at(folder)
+            case = casebook.open_case(folder)
             walk = interview_for(case).walk(replies_of(casebook.load_draft(case)))
-            return case, walk
+            return case, walk, casebook.history(case)
         finally:
             path.write_bytes(whole)
 
@@ -171,6 +198,32 @@ def _rules(name: str) -> Callable[[bytes], object]:
 
 def _answers(path: Path) -> object:
     return read_tryon({"id": "t", **read_answers(path)}, _base().vocabulary)
+
+
+def _about(path: Path) -> object:
+    """What `diagnose new` makes of a file about garment, target and wearer: a case."""
+    told = read_answers(path)
+    known = {key: told.get(key) for key in ("garment", "target", "wearer")}
+    unit = options.unit_of(told.get("unit") if isinstance(told.get("unit"), str) else None)
+    terms_for(unit, _base().settings, known)
+    return _made(lambda folder: casebook.create(folder, _paper(), unit=unit, date="2026-03-02", **known))
+
+
+def _parcel(data: bytes) -> object:
+    """A case out of a zip."""
+    return _made(lambda folder: unpacked(data, folder, "case.zip"))
+
+
+def _made(make: Callable[[Path], Case]) -> object:
+    """A case made in a folder of its own, which is gone afterwards, made or not."""
+    folder = _room() / f"made-{next(_NUMBERS)}"
+    try:
+        return make(folder)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+_NUMBERS = count()
 
 
 def _line(data: bytes) -> object:
@@ -245,6 +298,11 @@ def _seed(name: str) -> bytes:
     return (PATTERNS / name).read_bytes()
 
 
+def _strange(name: str) -> bytes:
+    """A stranger's file."""
+    return next(one.data for one in strangers() if one.name == name)
+
+
 SMALL_RULES = (
     "facts.yaml", "sources.yaml", "words.yaml", "order.yaml", "cautions.yaml", "misses.yaml", "settings.yaml",
     "symptoms/back/edge-bites.yaml", "causes/height/edge-low.yaml",
@@ -261,7 +319,17 @@ def _all() -> dict[str, Reader]:
             path("x.svg", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.svg"), svg.read_bytes())
         ),
         "dxf": Reader(path("x.dxf", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.dxf"),)),
+        "table of tabs": Reader(
+            path("x.tsv", lambda p: load_pattern(p)), (_strange("tabs"), _seed("underarm-panels.csv"))
+        ),
+        "table of semicolons": Reader(
+            path("x.csv", lambda p: load_pattern(p)),
+            (_strange("semicolons and decimal commas"), _strange("a clockwise table")),
+        ),
         "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
+        "about in yaml": Reader(path("about.yaml", _about), (ABOUT.encode(),)),
+        "about in json": Reader(path("about.json", _about), (json.dumps(yaml.safe_load(ABOUT)).encode(),)),
+        "case in one file": Reader(_parcel, (packed(casebook.open_case(_case())),)),
         "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
         "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),
         "batch line": Reader(_line, (json.dumps(LINE).encode(),)),
@@ -276,8 +344,9 @@ def _all() -> dict[str, Reader]:
     shutil.copy(bundled_rules() / "settings.yaml", folder)
     for name in SMALL_RULES:
         found[f"rules: {name}"] = Reader(_rules(name), ((folder / name).read_bytes(),))
-    for name in case_files(_case()):
-        found[f"case: {name}"] = Reader(_spoilt_case(name), ((_case() / name).read_bytes(),))
+    for kind, case in (("case", _case()), ("old case", _old_case())):
+        for name in case_files(case):
+            found[f"{kind}: {name}"] = Reader(_spoilt_case(case, name), ((case / name).read_bytes(),))
     return found
 
 

@@ -15,7 +15,9 @@ from diagnose.errors import FitError, Mistake
 
 LONGEST_S = 1.0
 """Of the processor's time, since other tests may run beside."""
-COSTLY = ("svg", "dxf", "labels", "replies", "operations", "rules", "case", "drawn", "to paper")
+COSTLY = (
+    "svg", "dxf", "labels", "replies", "operations", "rules", "case", "old case", "about", "drawn", "to paper",
+)  # fmt: skip
 
 
 def is_read_or_refused(name: str, data: bytes) -> None:
