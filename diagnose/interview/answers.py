@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from diagnose.interview.adding_up import added_answers, added_signs
+from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import good_answer, preconditions
 from diagnose.interview.question import Value
-from diagnose.interview.signs import ASKED_LATER, looked_places, seen_before
+from diagnose.interview.signs import ASKED_LATER, looked_places, places_on, seen_before, signs_off
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
 
@@ -38,9 +40,14 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         kind, _, about = id_.partition(".")
         if value is not None and kind in _PUT:
             _PUT[kind](raw, about, value)
+        if kind == "spots":
+            _spots(raw, base.entries.symptoms[about].spots, value)
     if known.garment.get("closure") == "both":
         raw["gap"] = _sums(raw)
     _changing_body(raw, given, base)
+    if isinstance(found := given.get(f"at.{ONCE_OFF}"), list):
+        raw["seen"] |= {name: False for name in signs_off(base, known) if name not in found and name not in raw["seen"]}
+    _added_up(raw, given, base, known)
     for place in looked_places(base, known, given):
         if place.id in _list(given.get("looked")):
             raw["seen"] |= {name: False for name in place.signs if name not in raw["seen"]}
@@ -76,6 +83,23 @@ def _changing_body(raw: dict[str, Any], given: Given, base: RuleBase) -> None:
         raw["cant_tell"].append("largest-today")
     else:
         raw["known"]["largest-today"] = today == "largest"
+
+
+def _spots(raw: dict[str, Any], spots: Sequence[str], value: Value) -> None:
+    """Where a sign lies, and where not; what she can't tell is not asked again."""
+    if value is None:
+        raw["cant_tell"] += spots
+    else:
+        raw["known"] |= {spot: spot in _list(value) for spot in spots}
+
+
+def _added_up(raw: dict[str, Any], given: Given, base: RuleBase, known: Known) -> None:
+    """What follows without being asked: of signs, as far as she has looked at their place at all."""
+    raw["known"] = {**added_answers(base, given), **raw["known"]}
+    gone_into = {*_list(given.get("where")), *_list(given.get("looked"))}
+    looked_at = {sign for place in places_on(base, known) if place.id in gone_into for sign in place.signs}
+    added = added_signs(base, known, given)
+    raw["seen"] |= {name: so for name, so in added.items() if name in looked_at and name not in raw["seen"]}
 
 
 def _at(raw: dict[str, Any], _about: str, value: Value) -> None:

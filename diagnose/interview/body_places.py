@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import yaml
 from msgspec import Struct
 
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["Place", "may_have", "needs_it_off", "places_for"]
+__all__ = ["ONCE_OFF", "Place", "Worn", "may_have", "places_for", "worn_for"]
+
+ONCE_OFF = "once-off"
+_AGAIN = "on-again"
+Worn = Literal["on", "off", "again"]
+"""Whether a thing is looked for while the garment is on, once it is off, or when it is put on another time."""
 
 
 class Place(Struct, frozen=True):
@@ -43,10 +48,16 @@ def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
     return tuple(found)
 
 
-def needs_it_off() -> frozenset[str]:
-    """The signs and questions that can be answered only once the garment is off."""
-    rows = [row for row in _rows() if row["id"] == "once-off"]
-    return frozenset(name for row in rows for name in (*row["signs"], *row.get("questions", ())))
+def worn_for(name: str) -> Worn:
+    """How the garment is worn while a sign or a question is answered."""
+    return _worn().get(name, "on")
+
+
+@lru_cache(maxsize=1)
+def _worn() -> dict[str, Worn]:
+    ways: dict[str, Worn] = {ONCE_OFF: "off", _AGAIN: "again"}
+    rows = [(way, row) for row in _rows() if (way := ways.get(row["id"]))]
+    return {name: way for way, row in rows for name in (*row["signs"], *row.get("questions", ()))}
 
 
 def may_have(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:

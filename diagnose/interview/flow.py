@@ -15,11 +15,12 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.interview.answers import answers_of
+from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import opening, preconditions
 from diagnose.interview.question import Question, Value
 from diagnose.interview.replying import read_value
-from diagnose.interview.signs import ASKED_LATER, FOLLOWING, following, signs, stops_by_amount
+from diagnose.interview.signs import ASKED_LATER, LATE, following, signs, stops_by_amount
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
@@ -113,7 +114,7 @@ class Interview(Struct, frozen=True):
         stop = self._stops(given)
         left = self._left(given) if question is not None else 0
         answers = answers_of(given, self.base, self.known)
-        later = sum(one.part == FOLLOWING for one, _ in answered)
+        later = sum(one.part in LATE for one, _ in answered)
         return Walk(tuple(answered), question, stop, len(answered) + left, later, answers, trouble)
 
     def answers(self, replies: Replies) -> Mapping[str, Any]:
@@ -132,13 +133,17 @@ class Interview(Struct, frozen=True):
 
     def _questions(self, replies: Replies, given: dict[str, Value]) -> Iterator[Question]:
         for question in self._looked_for(given):
-            yield question
+            yield question if question.worn else replace(question, worn="on")
             if self._stops(given):
                 return
         gates = {f"known.{gate.id}" for gate in preconditions(self.base)}
         later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
-        for question in following(self.base, self.known, given, later, lambda: self._asking(replies, given, later)):
-            yield question
+        late = following(
+            self.base, self.known, given, later, lambda: self._asking(replies, given, later),
+            is_off=f"at.{ONCE_OFF}" in replies, enough=ENOUGH in replies,
+        )  # fmt: skip
+        for question in late:
+            yield question if question.worn else replace(question, worn="on")
             if self._stops(given):
                 return
 

@@ -9,6 +9,7 @@ from msgspec import Struct, field
 
 from diagnose.casebook import Case
 from diagnose.model.tryon import STATIONS, Station
+from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
@@ -25,6 +26,8 @@ class Known(Struct, frozen=True):
         unit: of lengths written without one.
         stations: where the gap is read, top to bottom.
         last: the answers of the try-on before, as given; empty when this is the first.
+        widths_mm: of each piece of the flat pattern at each station, from stitching line to stitching line.
+        girths_mm: of the whole flat pattern at each station, edge to edge.
     """
 
     garment: Mapping[str, Any] = field(default_factory=dict)
@@ -33,6 +36,8 @@ class Known(Struct, frozen=True):
     unit: Unit = "in"
     stations: tuple[Station, ...] = USUAL
     last: Mapping[str, Any] = field(default_factory=dict)
+    widths_mm: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    girths_mm: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
     def of_case(cls, case: Case) -> Known:
@@ -41,11 +46,19 @@ class Known(Struct, frozen=True):
         garment = {**_group(last, "garment"), **case.garment}
         wearer = {**_group(last, "wearer"), **case.wearer}
         target = case.target if case.target is not None else last.get("target")
-        return cls(garment, wearer, target, case.unit, _stations(case.pattern, target, last), last)
+        stations = _stations(case.pattern, target, last)
+        widths = {str(station): _widths(case.pattern, station) for station in STATIONS}
+        girths = {str(station): mm for station in STATIONS if (mm := garment_girth(case.pattern, station)) is not None}
+        return cls(garment, wearer, target, case.unit, stations, last, widths, girths)
 
     def last_of(self, group: str, name: str) -> Any:
         """What was answered the last time under ``group.name``; None when nothing was."""
         return _group(self.last, group).get(name)
+
+
+def _widths(pattern: Pattern, station: Station) -> dict[str, float]:
+    """The width of each piece that has the station, as it lies on the paper."""
+    return {piece.name: station_width(piece, station) for piece in pattern.pieces if station in piece.levels}
 
 
 def _group(raw: Mapping[str, Any], name: str) -> Mapping[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from diagnose.interview.body_places import Worn
 from diagnose.interview.known import Known
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.tryon import Station
@@ -168,10 +169,14 @@ def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
             yield gate_question(gate, "Can it be judged?", last if isinstance(last, bool) else None)
 
 
-def gate_question(question: Gate, part: str, last: Value = None, text: str = "") -> Question:
-    """A question of the rule base that tells causes apart; `text` where it names the signs it is about."""
+def gate_question(
+    question: Gate, part: str, last: Value = None, *, text: str = "", how: str = "", worn: Worn | None = None
+) -> Question:
+    """A question of the rule base that tells causes apart; `text` where it names the signs it is about, `how` where
+    more is said of that than stands in the rules."""
     return Question(
-        f"known.{question.id}", part, "yes-no", text or question.ask, question.why, question.how, last=last
+        f"known.{question.id}", part, "yes-no", text or question.ask, question.why, how or question.how, last=last,
+        worn=worn,
     )  # fmt: skip
 
 

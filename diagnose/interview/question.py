@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, TypeAlias
 
 from msgspec import Struct
 
+from diagnose.interview.body_places import Worn
 from diagnose.model.tryon import Station
 
 __all__ = ["Kind", "Option", "Question", "Value"]
@@ -13,6 +15,11 @@ __all__ = ["Kind", "Option", "Question", "Value"]
 Kind = Literal["yes-no", "length", "minutes", "choice", "several"]
 Value: TypeAlias = bool | str | float | list[str] | None
 """A reply, fit for JSON: yes or no, a length as written, minutes, one word, several words; None is "can't tell"."""
+
+
+GROUPS: Mapping[Worn, str] = {
+    "on": "While it is on", "off": "Once it is off", "again": "On again, another time",
+}  # fmt: skip
 
 
 class Option(Struct, frozen=True):
@@ -38,6 +45,8 @@ class Question(Struct, frozen=True):
         none: for several, what picking nothing says; empty when nothing can't be picked so.
         every: for several, what picking all says; empty when that is not offered.
         last: the reply of the try-on before, for show.
+        worn: how the garment is worn meanwhile; the questions stand in that order, and each group is told. None where
+            there is no garment to wear yet.
     """
 
     id: str
@@ -54,6 +63,12 @@ class Question(Struct, frozen=True):
     none: str = "none of these"
     every: str = ""
     last: Value = None
+    worn: Worn | None = None
+
+    @property
+    def group(self) -> str:
+        """The group it is told in: by how the garment is worn meanwhile; nothing where that is no matter."""
+        return GROUPS[self.worn] if self.worn else ""
 
     @property
     def about(self) -> str:

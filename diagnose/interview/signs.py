@@ -4,24 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from diagnose.interview.body_places import Place, needs_it_off, places_for
+from diagnose.interview.adding_up import added_answers, added_signs
+from diagnose.interview.body_places import ONCE_OFF, Place, Worn, places_for, worn_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
-from diagnose.interview.question import Option, Question, Value
+from diagnose.interview.question import GROUPS, Option, Question, Value
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Symptom, in_sentence
+from diagnose.units import both
 
 __all__ = [
     "ASKED_LATER",
-    "FOLLOWING",
+    "LATE",
     "Asking",
     "following",
     "looked_places",
+    "places_on",
     "seen_before",
     "signs",
+    "signs_off",
     "stops_by_amount",
 ]
 
@@ -34,6 +38,10 @@ GRADES = (
     Option("3", "Severe", "Cannot be worn so."),
 )
 FOLLOWING = "A closer look"
+OFF, AGAIN = GROUPS["off"], GROUPS["again"]
+_LATE_PARTS: Mapping[Worn, str] = {"on": FOLLOWING, "off": OFF, "again": AGAIN}
+LATE = frozenset(_LATE_PARTS.values())
+"""The parts of the try-on that are asked by their effect on the plan."""
 MOST_NAMED = 3
 ASKED_LATER = ("known.", "sign.")
 
@@ -44,8 +52,8 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     if before:
         yield _still(base, before)
         for name in _words(given.get("still")):
-            yield from details(base.entries.symptoms[name], "What you see and feel")
-    places = places_for(base, known.garment)
+            yield from details(base, base.entries.symptoms[name], "What you see and feel")
+    places = places_on(base, known)
     yield Question(
         "where", "What you see and feel", "several",
         "Where is anything else not right?" if before else "Where is something not right?",
@@ -55,13 +63,43 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     )  # fmt: skip
     where = _words(given.get("where"))
     for place in places:
-        left = [name for name in place.signs if given.get("still") is None or name not in before]
+        added = added_signs(base, known, given)
+        left = [
+            name for name in place.signs if name not in added and (given.get("still") is None or name not in before)
+        ]
         if place.id in where and left:
             yield _at(base, place.title, place.id, left)
             for name in _words(given.get(f"at.{place.id}")):
-                yield from details(base.entries.symptoms[name], place.title)
+                yield from details(base, base.entries.symptoms[name], place.title)
     if given.get("where") is not None:
         yield from _looked(base, known, given)
+
+
+def places_on(base: RuleBase, known: Known) -> tuple[Place, ...]:
+    """The places that are looked at while it is on."""
+    return tuple(place for place in places_for(base, known.garment) if place.id != ONCE_OFF)
+
+
+def signs_off(base: RuleBase, known: Known) -> tuple[str, ...]:
+    """The signs that are looked for once it is off."""
+    return next((place.signs for place in places_for(base, known.garment) if place.id == ONCE_OFF), ())
+
+
+def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
+    """What is looked for as soon as it is off, as one question; then the details of what is there."""
+    names = [name for name in signs_off(base, known) if f"sign.{name}" not in given]
+    if not names:
+        return
+    entries = [base.entries.symptoms[name] for name in names]
+    yield Question(
+        f"at.{ONCE_OFF}", OFF, "several", "Unhook it as it is laced, then take it off. Which of these do you find?",
+        "All that is seen while it is on has been asked; these are seen only now.",
+        "What you don't name is taken as looked for and not there. A mark wants its time: answer once it has faded, or "
+        "leave the answers until then.",
+        tuple(Option(entry.id, entry.title, entry.see) for entry in entries), worn="off",
+    )  # fmt: skip
+    for name in _words(given.get(f"at.{ONCE_OFF}")):
+        yield from details(base, base.entries.symptoms[name], OFF)
 
 
 def _seen_there(base: RuleBase, place: Place) -> str:
@@ -72,7 +110,7 @@ def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
     """The signs that showed at the try-on before, as far as they can be looked for now."""
     last = known.last.get("seen")
     shown = {name for name, seen in last.items() if seen} if isinstance(last, Mapping) else set()
-    return tuple(sign for place in places_for(base, known.garment) for sign in place.signs if sign in shown)
+    return tuple(sign for place in places_on(base, known) for sign in place.signs if sign in shown)
 
 
 def _still(base: RuleBase, before: Sequence[str]) -> Question:
@@ -94,17 +132,26 @@ def _at(base: RuleBase, title: str, id_: str, left: Sequence[str]) -> Question:
     )  # fmt: skip
 
 
-def details(symptom: Symptom, part: str) -> Iterator[Question]:
-    """The side, where sides can differ; then the one number recorded, or how bad where there is none."""
+def details(base: RuleBase, symptom: Symptom, part: str) -> Iterator[Question]:
+    """The side, where sides can differ; where it lies, where the rules ask it; then the one number recorded, or how bad
+    where there is none."""
+    worn = worn_for(symptom.id)
     if symptom.record.sides == "may-differ":
         yield Question(
             f"side.{symptom.id}", part, "choice", f"{symptom.title}: on which side?",
-            "What shows on one side only is not mended on both.", symptom.how, SIDES,
+            "What shows on one side only is not mended on both.", symptom.how, SIDES, worn=worn,
+        )  # fmt: skip
+    if symptom.spots:
+        spots = [base.entries.questions[name] for name in symptom.spots]
+        yield Question(
+            f"spots.{symptom.id}", part, "several", f"{symptom.title}: where, and of what shape?",
+            "Where it lies says what it comes from.", symptom.how,
+            tuple(Option(spot.id, spot.ask, spot.how) for spot in spots), worn=worn,
         )  # fmt: skip
     if symptom.record.amount == "none":
         yield Question(
             f"grade.{symptom.id}", part, "choice", f"{symptom.title}: how bad is it?",
-            "The next try-on is compared with it.", symptom.how, GRADES,
+            "The next try-on is compared with it.", symptom.how, GRADES, worn=worn,
         )  # fmt: skip
     else:
         yield _amount(symptom, part)
@@ -115,12 +162,14 @@ def _amount(symptom: Symptom, part: str) -> Question:
     return Question(
         f"amount.{symptom.id}", part, "minutes" if minutes else "length", _how_much(symptom),
         f"Recorded is {record.means}." if record.means else "It gives the amount to alter.", symptom.how,
-        least=record.low or 0.0, most=record.high,
+        least=record.low or 0.0, most=record.high, worn=worn_for(symptom.id),
     )  # fmt: skip
 
 
 def _how_much(symptom: Symptom) -> str:
     """Where a number may be less than 0, what that says stands in the question itself."""
+    if symptom.record.amount == "minutes":
+        return f"{symptom.title}: how many {symptom.record.means or 'minutes'}?"
     signed = (symptom.record.low or 0.0) < 0
     return f"{symptom.title}: how much?{f' Wanted is {symptom.record.means}.' if signed else ''}"
 
@@ -141,49 +190,61 @@ def looked_places(base: RuleBase, known: Known, given: Given) -> tuple[Place, ..
     """The places that may be clean: all but those gone into where she could not tell."""
     where = _words(given.get("where"))
     unsure = {place for place in where if given.get(f"at.{place}") is None}
-    return tuple(place for place in places_for(base, known.garment) if place.id not in unsure)
+    return tuple(place for place in places_on(base, known) if place.id not in unsure)
 
 
-def following(base: RuleBase, known: Known, given: Given, later: Sequence[str], asking: Asking) -> Iterator[Question]:
-    """What is asked by expected effect, in the order it was asked; then the next, until nothing would change.
+def following(
+    base: RuleBase, known: Known, given: Given, later: Sequence[str], asking: Asking, *, is_off: bool = False,
+    enough: bool = False,
+) -> Iterator[Question]:  # fmt: skip
+    """What is asked by expected effect, until nothing would change: all that is seen while it is on, then what needs it
+    off, then what needs it on again; within each as it was asked, then the next.
 
     Args:
         base: the rule base; known: what the case knows; given: the replies by question id.
         later: the ids of those asked here before, in order.
         asking: what would change the plan, on all replies; asked anew after each.
+        is_off: whether it has come off: then nothing more is asked for which it must be on.
+        enough: whether she has had enough.
     """
-    for id_ in later:
-        yield from _one_more(base, id_, given)
-    ids = _ids(base, known)
-    while True:
-        wanted = [ids[ask.id] for ask in asking() if ask.id in ids]
-        # What is seen while it is on comes before what needs it off: a stable sort keeps the order by effect in each.
-        wanted.sort(key=lambda id_: id_.partition(".")[2] in needs_it_off())
-        fresh = next((id_ for id_ in wanted if id_ not in given), None)
-        if fresh is None:
-            return
-        yield from _one_more(base, fresh, given)
+    ways: tuple[Worn, ...] = ("on", "off", "again")
+    for way in ways:
+        if way == "off" and (is_off or not enough):
+            yield from once_off(base, known, given)
+        for id_ in later:
+            if worn_for(id_.partition(".")[2]) == way:
+                yield from _one_more(base, known, id_, given)
+        while not (way == "on" and is_off):
+            ids = _ids(base, known, given)
+            wanted = (ids[ask.id] for ask in asking() if ask.id in ids and worn_for(ask.id) == way)
+            fresh = next((id_ for id_ in wanted if id_ not in given), None)
+            if fresh is None:
+                break
+            yield from _one_more(base, known, fresh, given)
 
 
-def _ids(base: RuleBase, known: Known) -> Mapping[str, str]:
+def _ids(base: RuleBase, known: Known, given: Given) -> Mapping[str, str]:
     """The question id of each thing of the rule base that may be asked late: signs that the garment can show, and all
-    questions."""
+    questions; but for those that can be added up, and those that are told with a sign as where it lies."""
+    spots = {spot for sign in base.entries.symptoms.values() for spot in sign.spots}
+    told = {*added_signs(base, known, given), *added_answers(base, given), *spots}
     signs_ = {name: f"sign.{name}" for place in places_for(base, known.garment) for name in place.signs}
-    return {**signs_, **{name: f"known.{name}" for name in base.entries.questions}}
+    ids = {**signs_, **{name: f"known.{name}" for name in base.entries.questions}}
+    return {name: id_ for name, id_ in ids.items() if name not in told}
 
 
-def _one_more(base: RuleBase, id_: str, given: Given) -> Iterator[Question]:
+def _one_more(base: RuleBase, known: Known, id_: str, given: Given) -> Iterator[Question]:
     """A question asked late, with its details when what it asks for shows; nothing when the base has none such."""
-    question = _later(base, id_, given)
+    question = _later(base, known, id_, given)
     if question is None or id_ in given:
         return
     yield question
     kind, _, name = id_.partition(".")
     if kind == "sign" and given.get(id_) is True:
-        yield from details(base.entries.symptoms[name], FOLLOWING)
+        yield from details(base, base.entries.symptoms[name], _LATE_PARTS[worn_for(name)])
 
 
-def _later(base: RuleBase, id_: str, given: Given) -> Question | None:
+def _later(base: RuleBase, known: Known, id_: str, given: Given) -> Question | None:
     """The question of an id that is asked late; None when the rule base has no such thing (any more)."""
     kind, _, name = id_.partition(".")
     if kind == "known" and name in base.entries.questions:
@@ -192,19 +253,27 @@ def _later(base: RuleBase, id_: str, given: Given) -> Question | None:
             sign for one, value in given.items() if one.startswith("at.") or one == "still" for sign in _words(value)
         }
         shown |= {one.partition(".")[2] for one, value in given.items() if one.startswith("sign.") and value is True}
-        text = _when_off(name) + question_text(question, [sign for sign in question.about if sign in shown], base)
-        return gate_question(question, FOLLOWING, text=text)
+        text = question_text(question, [sign for sign in question.about if sign in shown], base)
+        part, how = _LATE_PARTS[worn_for(name)], question.how
+        if question.beside is not None:
+            how = f"{how}{_beside(known, question.beside)}"
+        return gate_question(question, part, text=text, how=how, worn=worn_for(name))
     if kind == "sign" and name in base.entries.symptoms:
         symptom = base.entries.symptoms[name]
         causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
         why = f"Yes or no, it bears on these: {'; '.join(in_sentence(title) for title in causes)}."
-        return Question(id_, FOLLOWING, "yes-no", f"{_when_off(name)}{symptom.ask}", why, symptom.how)
+        worn = worn_for(name)
+        return Question(id_, _LATE_PARTS[worn], "yes-no", symptom.ask, why, symptom.how, worn=worn)
     return None
 
 
-def _when_off(name: str) -> str:
-    """What is put before a question that is answered once the garment is off."""
-    return "(Once it is off.) " if name in needs_it_off() else ""
+def _beside(known: Known, station: str) -> str:
+    """The widths of the flat pattern there, so that nobody has to look them up or add them."""
+    widths = known.widths_mm.get(station)
+    if not widths:
+        return ""
+    named = "; ".join(f"{name} {both(mm, known.unit)}" for name, mm in widths.items())
+    return f" By the pattern, at the {station}: {named}."
 
 
 def stops_by_amount(base: RuleBase, amounts: Mapping[str, float]) -> tuple[str, ...]:

@@ -252,7 +252,11 @@ def test_what_the_case_knows_is_not_asked_again_and_last_time_is_shown(folder: P
 
 def test_mark_that_stays_too_long_ends_it_as_a_stop_flag(folder: Path) -> None:
     with Terminal("tryon", str(folder)) as terminal:
-        terminal.type(*TO_THE_PLACES, "12", "1", "b", "x", "45")
+        terminal.type(*TO_THE_PLACES, "n", "n")
+        while "Which of these do you find?" not in terminal.until("> "):
+            terminal.press(b"n\n")
+        terminal.press(b"2\n")
+        terminal.type("b", "1", "x", "45")
         code, shown = terminal.end()
     assert code == 0
     assert "is not a number of minutes" in terminal.everything

@@ -11,7 +11,7 @@ from diagnose.rulebase.base import RuleBase
 
 __all__ = ["asks", "interview", "talk"]
 
-QUICK = {"stop": "n", "tension": "1", "ready": "y", "today": "?", "where": "n", "looked": "n"}
+QUICK = {"stop": "n", "tension": "1", "ready": "y", "today": "?", "where": "n", "looked": "n", "at.once-off": "n"}
 
 
 def asks(*ids: str) -> Sequence[Ask]:

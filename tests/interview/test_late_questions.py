@@ -17,7 +17,10 @@ from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
 GAPS = {"gap.top": "1", "gap.waist": "2", "gap.bottom": "3"}
-MARKED = {**GAPS, "sign.fold-under-bust": "n", "sign.marks-on-skin": "y", "side.marks-on-skin": "1"}
+MARKED = {
+    **GAPS, "sign.fold-under-bust": "n", "at.once-off": "marks-on-skin", "side.marks-on-skin": "1",
+    "spots.marks-on-skin": "?",
+}  # fmt: skip
 LATE = ("marks-on-skin", "fold-under-bust")
 
 
@@ -90,7 +93,7 @@ def test_minutes_kept_that_are_no_number_are_asked_again(base: RuleBase) -> None
 def test_a_sign_told_late_and_then_at_its_place_too_is_told_once_with_its_details(base: RuleBase) -> None:
     held = interview(base, *LATE)
     _, late = talk(held, {**MARKED, "amount.marks-on-skin": "10"})
-    corrected = {**late, "where": ["once-off"], "at.once-off": ["marks-on-skin"]}
+    corrected = {**late, "sign.marks-on-skin": True}
     walk = held.walk(corrected)
     ids = [question.id for question, _ in walk.answered]
     assert len(ids) == len(set(ids))

@@ -11,7 +11,8 @@ from msgspec import Struct
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
 from diagnose.interview.back_picture import back_picture
-from diagnose.interview.signs import FOLLOWING
+from diagnose.interview.body_places import Worn
+from diagnose.interview.signs import LATE
 from diagnose.model.tryon import STATIONS
 from diagnose.sheets.words.parts import Said, plain_lines, wrapped
 
@@ -116,7 +117,10 @@ class Mirror(Struct):
         unit = self.interview.known.unit
         number = [*answered].index(question.id) + 1 if question.id in answered else walk.number
         yield ""
-        yield f"--- {question.part} --- question {number} {_of_how_many(question, number, walk)}"
+        if question.group and question.group != self._told_group(walk, question):
+            yield from wrapped(_GROUP_TOLD[question.worn or "on"])
+            yield ""
+        yield f"--- {_heading(question)} --- question {number} {_of_how_many(question, number, walk)}"
         if question.station is not None:
             yield ""
             yield from self._picture(question, walk)
@@ -128,6 +132,11 @@ class Mirror(Struct):
         if question.id in answered:
             yield from wrapped(f"You said: {said(question, answered[question.id], unit)}. Enter keeps it.", "  ")
         yield from wrapped(f"[{_prompt(question)} | {COMMANDS}]")
+
+    def _told_group(self, walk: Walk, question: Question) -> str:
+        """The group of the question before this one; nothing where it is the first."""
+        before = walk.before(question.id)
+        return before.group if before else ""
 
     def _picture(self, question: Question, walk: Walk) -> tuple[str, ...]:
         unit, kind = self.interview.known.unit, question.id.partition(".")[0]
@@ -182,11 +191,21 @@ class Mirror(Struct):
 
 
 LEAVE, FINISH = "<leave>", "<finish>"
+_GROUP_TOLD: Mapping[Worn, str] = {
+    "on": "First comes all that is seen while it is on. It need not come off before you are told.",
+    "off": "All that is seen while it is on is answered: it may come off now.",
+    "again": "What is left can only be told when it is put on again, another time: ? passes it over.",
+}  # fmt: skip
+
+
+def _heading(question: Question) -> str:
+    """The group of the question and its part."""
+    return question.part if question.group in ("", question.part) else f"{question.group}: {question.part}"
 
 
 def _of_how_many(question: Question, number: int, walk: Walk) -> str:
     """How far there is to go: the closer look ends as soon as nothing would change the plan, so it has only a most."""
-    if question.part != FOLLOWING:
+    if question.part not in LATE:
         return f"of about {max(walk.about, number)}"
     return f"of {walk.at_most} at the most"
 

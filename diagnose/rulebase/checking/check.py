@@ -84,7 +84,7 @@ def _known(read: RuleFolder) -> dict[str, Collection[str]]:
     families = {family.id for family in rules.order.families}
     return {
         "cause": rules.causes, "alteration": rules.alterations, "symptom": rules.symptoms, "step": steps,
-        "family": families, "question or symptom": {**rules.questions, **rules.symptoms},
+        "family": families, "question": rules.questions, "question or symptom": {**rules.questions, **rules.symptoms},
         "family or step": steps | families, "source": rules.sources,
     }  # fmt: skip
 

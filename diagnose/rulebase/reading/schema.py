@@ -94,6 +94,7 @@ class PointsTo(NamedTuple):
 CauseId = Annotated[Id, PointsTo("cause")]
 SymptomId = Annotated[Id, PointsTo("symptom")]
 AlterationId = Annotated[Id, PointsTo("alteration")]
+QuestionId = Annotated[Id, PointsTo("question")]
 Tell = Annotated[Id, PointsTo("question or symptom")]
 StepId = Annotated[Id, PointsTo("step")]
 FamilyId = Annotated[Id, PointsTo("family")]
@@ -212,6 +213,9 @@ class Symptom(Entry):
     """A sign that the maker looks for, or that the gap readings show; one that cannot be drawn has no picture.
 
     `part` says which part of the garment the sign is of: where a fact of the garment denies it, there is no such sign.
+    `spots` are the questions that say where on the body it lies; they are asked with it, as one. `sum` says what it
+    follows from where that is known, so that it is not asked: ``laced-waist``, the flat pattern and the gap together
+    against the body less its planned reduction.
     """
 
     id: Id
@@ -222,6 +226,8 @@ class Symptom(Entry):
     how: Prose
     picture: Picture | None = None
     record: Record
+    spots: tuple[QuestionId, ...] = ()
+    sum: Literal["laced-waist"] | None = None
     part: tuple[Condition, ...] = ()
     when: tuple[Condition, ...]
     unexplained: Unexplained
@@ -332,6 +338,8 @@ class Question(Entry):
 
     Attributes:
         about: the signs that it is about; it is asked only when one of them shows, and names it. None: it stands alone.
+        one_side: the answer that follows, unasked, where a sign that it is about shows on one side only.
+        beside: the station at which the widths of the flat pattern are told with it, so that nobody looks them up.
     """
 
     id: Id
@@ -339,6 +347,8 @@ class Question(Entry):
     why: Prose
     how: Prose
     about: tuple[SymptomId, ...] = ()
+    one_side: Literal["yes", "no"] | None = None
+    beside: Literal["top", "underbust", "waist", "hip", "bottom"] | None = None
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
     points_to: tuple[AnswerLink, ...]
     unexplained: QuestionLeaks

@@ -16,7 +16,7 @@ from diagnose.casework.under_way import change_replies, replies_now
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question, Value, Walk, read_reply, said
 from diagnose.interview.flow import ENOUGH
-from diagnose.interview.signs import FOLLOWING
+from diagnose.interview.signs import LATE
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.pages.gap_view import gap_view
 from diagnose.workroom.room import Room
@@ -149,7 +149,7 @@ def _question(
         typed: what was typed and refused; wrong: why.
     """
     values = {q.id: value for q, value in walk.answered}
-    answered, late = asked.id in values, asked.part == FOLLOWING
+    answered, late = asked.id in values, asked.part in LATE
     before = walk.before(asked.id)
     return page(
         "question.html.j2", title=asked.text, case=case, here="tryon", question=asked, wrong=wrong, answered=answered,
