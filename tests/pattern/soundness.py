@@ -5,8 +5,10 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from itertools import combinations
 from typing import Any
 
@@ -20,6 +22,7 @@ SEAM_MM = 25.4 / 16
 CORNER_DEG = 5.0
 TURN_DEG_A_MM = 6.5
 """A radius of 9 mm: about the tightest part of a French curve (from memory, no source)."""
+RUNS_ON_DEG = 3.0
 ON_EDGE_MM = 1.0
 LEVEL_MM = 0.02
 OUTSIDE_MM = 0.5
@@ -27,6 +30,8 @@ AREA_MM2 = 2.0
 GIRTH_MM = 0.05
 MOST_BUMPS = 2
 BEND_DEG = 1.5
+DRAWN = ("edges", "levels", "landmarks", "channels", "slits", "notches")
+STEEL = ("fold", "opening", "lacing")
 STATIONS = ("top", "underbust", "waist", "hip", "bottom")
 Json = Mapping[str, Any]
 Curve = np.ndarray
@@ -34,6 +39,13 @@ Curve = np.ndarray
 
 def sampled(piece: Json) -> dict[str, Curve]:
     """Each edge of a stored piece as points not more than about half a millimetre apart."""
+    return _sampled(json.dumps([piece["start"], piece["edges"]]))
+
+
+@lru_cache(maxsize=256)
+def _sampled(stored: str) -> dict[str, Curve]:
+    start, edge_rows = json.loads(stored)
+    piece = {"start": start, "edges": edge_rows}
     at = np.array(piece["start"], float)
     edges = {}
     for edge in piece["edges"]:
@@ -57,6 +69,13 @@ def sampled(piece: Json) -> dict[str, Curve]:
 
 def outline_of(piece: Json) -> Polygon:
     """The paper of a stored piece."""
+    return _outline(json.dumps([piece["start"], piece["edges"]]))
+
+
+@lru_cache(maxsize=256)
+def _outline(stored: str) -> Polygon:
+    start, edges = json.loads(stored)
+    piece = {"start": start, "edges": edges}
     return Polygon(np.concatenate([curve[:-1] for curve in sampled(piece).values()]))
 
 
@@ -92,8 +111,11 @@ def faults(before: Json, after: Json, report: Json | None = None) -> list[str]:
     for piece in after["pieces"]:
         name = piece["name"]
         was = old.get(name) or old.get(name.removesuffix("-left").removesuffix("-right"))
+        if was is not None and all(piece.get(key) == was.get(key) for key in ("start", *DRAWN)):
+            continue
         found += [f"{name}: {what}" for what in _piece_faults(was, piece)]
     found += _seam_faults(before, after)
+    found += _running_on_faults(before, after)
     if report is not None:
         found += _report_faults(after, report)
     return found
@@ -111,6 +133,8 @@ def _piece_faults(was: Json | None, piece: Json) -> Iterator[str]:
     if was is not None:
         yield from _landmark_faults(was, piece)
         yield from _fairness_faults(was, piece)
+        yield from _corner_faults(was, piece)
+        yield from _mark_faults(was, piece)
 
 
 def _level_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]:
@@ -119,7 +143,7 @@ def _level_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str
     for station, line in piece.get("levels", {}).items():
         if station not in known:
             off = max(rim.distance(Point(line[0])), rim.distance(Point(line[-1])))
-            outside = LineString(line).difference(paper.buffer(LEVEL_MM)).length
+            outside = _outside(LineString(line), paper, LEVEL_MM)
             if off > LEVEL_MM:
                 yield f"level {station} ends {off:.2f} mm off the edge"
             if outside > LEVEL_MM * 2:
@@ -130,6 +154,12 @@ def _level_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str
                 yield f"level {station} is stepped: it turns {turn:.0f} degrees at ({b[0]:.0f}, {b[1]:.0f})"
 
 
+def _outside(line: LineString, paper: Polygon, by_mm: float) -> float:
+    """How much of the line lies more than so far outside the paper; what lies just beside it is seldom looked at."""
+    loose = line.difference(paper).length
+    return float(line.difference(paper.buffer(by_mm)).length) if loose > by_mm else 0.0
+
+
 def _bent_before(was: Json | None, station: str) -> bool:
     line = (was or {}).get("levels", {}).get(station, [])
     turns = [_turn(np.subtract(b, a), np.subtract(c, b)) for a, b, c in zip(line, line[1:], line[2:], strict=False)]
@@ -138,12 +168,13 @@ def _bent_before(was: Json | None, station: str) -> bool:
 
 def _loose_levels(was: Json) -> set[str]:
     """The levels that did not run from edge to edge before and were allowed to."""
-    rim, paper = outline_of(was).exterior, outline_of(was).buffer(LEVEL_MM)
+    paper = outline_of(was)
+    rim = paper.exterior
     return {
         station
         for station, line in was.get("levels", {}).items()
         if max(rim.distance(Point(line[0])), rim.distance(Point(line[-1]))) > LEVEL_MM
-        or LineString(line).difference(paper).length > LEVEL_MM
+        or _outside(LineString(line), paper, LEVEL_MM) > LEVEL_MM
     }
 
 
@@ -158,8 +189,8 @@ def _bone_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]
     old_paper = outline_of(was) if was else None
     lines = {c["name"]: LineString(c["line"]) for c in piece.get("channels", [])}
     for name, line in lines.items():
-        before = old[name].difference(old_paper.buffer(OUTSIDE_MM)).length if old_paper and name in old else 0.0
-        outside = line.difference(paper.buffer(OUTSIDE_MM)).length
+        before = _outside(old[name], old_paper, OUTSIDE_MM) if old_paper and name in old else 0.0
+        outside = _outside(line, paper, OUTSIDE_MM)
         if outside > before + 0.5:
             yield f"bone {name} lies {outside:.1f} mm outside"
         kinks = _kinks(line)
@@ -168,6 +199,10 @@ def _bone_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]
     for a, b in combinations(lines, 2):
         if lines[a].crosses(lines[b]) and not (a in old and b in old and old[a].crosses(old[b])):
             yield f"bones {a} and {b} cross"
+        near = (_width(piece, a) + _width(piece, b)) / 2.0
+        lies = _lies_on(lines[a], lines[b], near)
+        if lies > 0.5 and not (a in old and b in old and lies <= _lies_on(old[a], old[b], near) + 0.05):
+            yield f"bones {a} and {b} lie on each other"
     for slit in piece.get("slits", []):
         cut = LineString(slit["line"])
         there = {s["name"]: LineString(s["line"]) for s in (was or {}).get("slits", [])}.get(slit["name"])
@@ -178,6 +213,16 @@ def _bone_faults(was: Json | None, piece: Json, paper: Polygon) -> Iterator[str]
         off = paper.exterior.distance(Point(slit["line"][0]))
         if off > ON_EDGE_MM:
             yield f"the foot of slit {slit['name']} is {off:.1f} mm off the edge"
+
+
+def _width(piece: Json, channel: str) -> float:
+    return float(next(c["width"] for c in piece["channels"] if c["name"] == channel))
+
+
+def _lies_on(a: LineString, b: LineString, near: float) -> float:
+    """How much of the shorter bone's line lies within the width of the other."""
+    short, long = sorted((a, b), key=lambda line: line.length)
+    return short.intersection(long.buffer(near - 0.05)).length / max(short.length, 1e-9)
 
 
 def _kinks(line: LineString) -> float:
@@ -195,6 +240,43 @@ def _landmark_faults(was: Json, piece: Json) -> Iterator[str]:
             off = min(new[edge].distance(Point(piece["landmarks"][name])) for edge in edges)
             if off > ON_EDGE_MM:
                 yield f"landmark {name} is {off:.2f} mm off edge {edges[0]}"
+
+
+def _corner_faults(was: Json, piece: Json) -> Iterator[str]:
+    """Adjoining edges of one role that ran on from each other, and steel edges that were straight, stay so."""
+    old, new = sampled(was), sampled(piece)
+    roles = {edge["name"]: edge["role"] for edge in piece["edges"]}
+    for a, b in zip(names := list(new), names[1:] + names[:1], strict=True):
+        if a != b and roles[a] == roles[b] and a in old and b in old:
+            before, now = _joint(old[a], old[b]), _joint(new[a], new[b])
+            if before < 2.0 and now > CORNER_DEG:
+                yield f"edges {a} and {b} meet in a corner of {now:.1f} degrees"
+    for name, role in roles.items():
+        if role in STEEL and name in old and _bowed(old[name]) < 0.02 and _bowed(new[name]) > 0.1:
+            yield f"steel edge {name} bows by {_bowed(new[name]):.2f} mm"
+
+
+def _joint(out: Curve, on: Curve) -> float:
+    return _turn(out[-1] - out[-2], on[1] - on[0])
+
+
+def _bowed(curve: Curve) -> float:
+    return max(LineString([curve[0], curve[-1]]).distance(Point(p)) for p in curve[:: max(1, len(curve) // 64)])
+
+
+def _mark_faults(was: Json, piece: Json) -> Iterator[str]:
+    sizes = {name: _length(curve) for name, curve in sampled(piece).items()}
+    for notch in piece.get("notches", []):
+        if not -0.02 <= notch["at"] <= sizes.get(notch["edge"], 0.0) + 0.02:
+            yield f"the notch at {notch['at']:.1f} mm is off edge {notch['edge']}"
+    for kind in ("slits", "landmarks"):
+        gone = {_name(one) for one in was.get(kind, [])} - {_name(one) for one in piece.get(kind, [])}
+        if gone:
+            yield f"{kind} gone: {', '.join(sorted(gone))}"
+
+
+def _name(one: Any) -> str:
+    return str(one if isinstance(one, str) else one["name"])
 
 
 def _fairness_faults(was: Json, piece: Json) -> Iterator[str]:
@@ -249,6 +331,35 @@ def _bumps(turns: np.ndarray) -> int:
             if now - low > BEND_DEG:
                 count, way, high = count + (way < 0), 1, now
     return count
+
+
+def _running_on_faults(before: Json, after: Json) -> Iterator[str]:
+    """A top or bottom line that ran on across a seam runs on still."""
+    was = dict(_lines_across(before))
+    for key, bend in _lines_across(after):
+        plain = (key[0].removesuffix("-left").removesuffix("-right"), key[1])
+        old = was.get(key, was.get(plain))
+        if old is not None and abs(old) <= RUNS_ON_DEG and abs(bend) > RUNS_ON_DEG + 1.0:
+            yield f"seam {key[0]}: the {key[1]} line bends by {abs(bend):.1f} degrees across it"
+
+
+def _lines_across(pattern: Json) -> Iterator[tuple[tuple[str, str], float]]:
+    """For each seam and role, by how much the line over both its pieces bends there, degrees."""
+    turns: dict[tuple[str, str, str], float] = {}
+    for piece in pattern["pieces"]:
+        curves = sampled(piece)
+        edges = piece["edges"]
+        for a, b in zip(edges, edges[1:] + edges[:1], strict=True):
+            roles = {a["role"], b["role"]}
+            for side, end in ((a, b), (b, a)):
+                if end["role"] in ("top", "bottom") and len(roles) == 2:
+                    out, on = curves[a["name"]], curves[b["name"]]
+                    turns[piece["name"], side["name"], end["role"]] = _turn(out[-1] - out[-2], on[1] - on[0])
+    for seam in pattern.get("seams", []):
+        for role in ("top", "bottom"):
+            both = [turns.get((*seam[end], role)) for end in ("a", "b")]
+            if None not in both and seam["a"] != seam["b"]:
+                yield (seam["name"], role), sum(both) - 180.0  # type: ignore[arg-type]
 
 
 def _seam_faults(before: Json, after: Json) -> Iterator[str]:

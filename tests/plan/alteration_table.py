@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -24,6 +24,7 @@ from diagnose.model.diagnosis import Side
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bringing import bring
 from diagnose.pattern.brought.understood.labels import NO_LABELS, read_labels
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
@@ -39,13 +40,17 @@ __all__ = ["AMOUNTS", "PATTERNS", "Row", "asked", "bundled", "row", "rows"]
 PATTERNS = (
     "six-panel-corset.json",
     "boned-bodies.json",
+    "gored-corset.json",
+    "front-laced-stays.json",
+    "sleeved-bodice.json",
     "corset-drawing.svg",
     "corset-drawing.dxf",
     "underarm-panels.csv",
 )
-AMOUNTS = {"small": (IN / 4, IN / 8), "usual": (IN, 3 / 8 * IN), "big": (3 * IN, IN)}
-"""In the whole girth, and of a length."""
-SIDES: tuple[Side, ...] = ("both", "left")
+AMOUNTS = {"1/8 in": IN / 8, "1/4 in": IN / 4, "1/2 in": IN / 2, "1 in": IN, "1 1/2 in": 1.5 * IN}
+"""In the whole girth, or of a length."""
+SIDES: Mapping[Side, tuple[str, ...]] = {"both": tuple(AMOUNTS), "left": ("1/4 in", "1 in"), "right": ("1/2 in",)}
+"""A change on one side is a change on both but for the parting of the pairs: fewer amounts show as much."""
 
 
 class Row(NamedTuple):
@@ -73,20 +78,28 @@ def bundled(name: str) -> Pattern:
     return pattern
 
 
+@cache
+def stored(name: str) -> Any:
+    return json.loads(json.dumps(to_json(bundled(name))))
+
+
 def asked(altered: Alteration, amount: str, side: Side) -> Iterator[tuple[str, Wanted]]:
-    """The alteration by that amount, once for each sign it is for."""
-    whole, long = AMOUNTS[amount]
-    if altered.kind == "girth":
-        named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
-        much = (-whole if altered.direction == "out" else whole) / (1 if side == "both" else 2)
-        item = girth(altered, {s: much for s in STATIONS if named.get(s) == "full"}, side)
-    else:
-        item = length(altered, long, side)
-    signs = [str(move["for"]) for move in altered.does if move.get("for", moves.OTHERWISE) != moves.OTHERWISE]
-    for sign in signs or [""]:
-        lines = (Condition(fact=sign, comparison="is", value="yes"),) if sign else ()
-        name = f"{altered.id} ({sign})" if sign else altered.id
-        yield name, replace(item, choice=item.choice.model_copy(update={"only_if": lines}))
+    """The alteration by that amount, once for each sign it is for, and both ways where it has two."""
+    for way, sign in (("", 1.0), (", the other way", -1.0)) if altered.direction == "either" else (("", 1.0),):
+        item = _wanted(altered, sign * AMOUNTS[amount], side)
+        signs = [str(move["for"]) for move in altered.does if move.get("for", moves.OTHERWISE) != moves.OTHERWISE]
+        for shown in signs or [""]:
+            lines = (Condition(fact=shown, comparison="is", value="yes"),) if shown else ()
+            name = f"{altered.id} ({shown})" if shown else altered.id
+            yield name + way, replace(item, choice=item.choice.model_copy(update={"only_if": lines}))
+
+
+def _wanted(altered: Alteration, mm: float, side: Side) -> Wanted:
+    if altered.kind != "girth":
+        return length(altered, mm, side)
+    named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
+    much = (-mm if altered.direction == "out" else mm) / (1 if side == "both" else 2)
+    return girth(altered, {s: much for s in STATIONS if named.get(s) == "full"}, side)
 
 
 def rows(
@@ -95,19 +108,19 @@ def rows(
     for altered in base.entries.alterations.values():
         for pattern in patterns:
             for amount in amounts:
-                for side in SIDES:
+                for side in (side for side, those in SIDES.items() if amount in those):
                     for name, item in asked(altered, amount, side):
                         yield row(base, name, item, pattern, amount)
 
 
 def row(base: RuleBase, name: str, item: Wanted, pattern: str, amount: str) -> Row:
-    before = bundled(pattern)
+    before, plain = bundled(pattern), stored(pattern)
     drawn = draw(item, before, base.settings)
     assert drawn.pattern is not None
     if drawn.operations:
-        stored: Any = json.loads(json.dumps(to_json(drawn.pattern)))
-        report = change_report(before, drawn.pattern).to_json()
-        bad = faults(json.loads(json.dumps(to_json(before))), stored, report)
+        after: Any = json.loads(json.dumps(to_json(drawn.pattern)))
+        bad = faults(plain, after, change_report(before, drawn.pattern).to_json())
+        read_pattern(after)
         outcome = f"unsound: {'; '.join(bad)}" if bad else "drawn"
     else:
         outcome = f"for the hand: {' '.join(drawn.notes)}" if drawn.notes else "for the hand"
@@ -116,5 +129,5 @@ def row(base: RuleBase, name: str, item: Wanted, pattern: str, amount: str) -> R
 
 if __name__ == "__main__":
     chosen = tuple(sys.argv[1:]) or PATTERNS
-    table = [str(one) for one in rows(load_rulebase(), chosen)]
-    print("\n".join(table))
+    for one in rows(load_rulebase(), chosen):
+        print(one, flush=True)

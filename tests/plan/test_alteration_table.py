@@ -19,14 +19,14 @@ EVERY = 5
 
 def test_one_alteration_in_five_is_drawn_soundly_or_is_for_the_hand(base: RuleBase) -> None:
     for altered in list(base.entries.alterations.values())[::EVERY]:
-        for name, item in asked(altered, "usual", "both"):
-            outcome = row(base, name, item, PANELLED, "usual").outcome
+        for name, item in asked(altered, "1/2 in", "both"):
+            outcome = row(base, name, item, PANELLED, "1/2 in").outcome
             assert not outcome.startswith("unsound"), f"{name}: {outcome}"
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("side", ["both", "left"])
-@pytest.mark.parametrize("amount", ["small", "usual"])
+@pytest.mark.parametrize("amount", ["1/8 in", "1/2 in", "1 1/2 in"])
 def test_every_alteration_is_drawn_soundly_or_is_for_the_hand(base: RuleBase, amount: str, side: str) -> None:
     for altered in base.entries.alterations.values():
         for name, item in asked(altered, amount, side):

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.altered import Altered, RunRedrawn
+from diagnose.pattern.finish.sewn_gores import gores_followed
 from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
     SEAM_TRUE_MM,
@@ -74,7 +75,7 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
         made: what the list came to.
         cuts: what its cuts have put out of true.
     """
-    made = walked(before, made, cuts)
+    made = gores_followed(before, walked(before, made, cuts))
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
     notes = (*made.notes, *said, *_squared_notes(trued), *seam_notes(before, pattern))
@@ -193,11 +194,12 @@ def _at_height(piece: Piece, notch: Notch, now_mm: float, wanted_mm: float) -> N
 
 def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[RunRedrawn, ...]]:
     trued: list[RunRedrawn] = []
-    for piece in pattern.pieces:
+    now = pattern
+    for piece in now.pieces:
         name = name_before(piece.name, before)
         old = before.piece(name) if name else piece
         if old is not piece and [e.name for e in old.edges] == [e.name for e in piece.edges]:
-            made, one = squared(before, old, piece)
+            made, one = squared(before, now, old, piece)
             pattern, trued = pattern.with_piece(made), [*trued, *one]
     return pattern, tuple(trued)
 
@@ -205,7 +207,7 @@ def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[RunRedra
 def _squared_notes(trued: Iterable[RunRedrawn]) -> Iterator[str]:
     ends = ", ".join(dict.fromkeys(f"{one.piece}/{one.edge}" for one in trued))
     if ends:
-        yield f"Drawn to meet the edge beside as squarely as before, by less than 1/32 in: {ends}."
+        yield f"Drawn to meet the edge beside as squarely as before: {ends}."
 
 
 def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:

@@ -1,8 +1,9 @@
 """The hem and the top edge drawn to meet the seams as they did: squarely at a fold, running on across a seam.
 
 Where the two edges of a corner were square, or ran on from the piece beside, and an alteration has turned the one
-against the other, the end of the top or bottom edge is turned back to the old angle, fading to nothing. The line moves
-by 1/32 in at most, so that no level loses more.
+against the other, the end of the top or bottom edge is turned back, fading to nothing. Across a seam it is the line
+over both pieces that has to run on: each turns by half of what is missing, or the one that was altered by all of it.
+The line is turned over two inches, less where the edge is short or a level would lose more than 1/32 in.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.blend import shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.plane import cross, dot, turn
+from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, end_redrawn
 from diagnose.pattern.moved.following import followed
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
@@ -40,17 +42,18 @@ class _End(NamedTuple):
     way: Point
 
 
-def squared(before: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[RunRedrawn, ...]]:
-    """The piece with its top and bottom edges meeting its other edges as they did before.
+def squared(before: Pattern, now: Pattern, old: Piece, piece: Piece) -> tuple[Piece, tuple[RunRedrawn, ...]]:
+    """The piece with its top and bottom edges meeting its other edges, and those of the pieces beside, as before.
 
     Args:
         before: the pattern before the alteration.
-        old: the piece as it stood in it.
+        now: the pattern after it, before any corner is squared.
+        old: the piece as it stood before.
         piece: the piece as it is now, of the same edges.
     """
     trued: list[RunRedrawn] = []
     for number in range(len(piece.edges)):
-        for end in _ends_off(before, old, piece, number):
+        for end in _ends_off(before, now, old, piece, number):
             piece, one = _turned(piece, end)
             trued += one
     return piece, tuple(trued)
@@ -66,11 +69,10 @@ def _after(piece: Piece, number: int) -> Edge:
     return piece.edges[(number + 1) % len(piece.edges)]
 
 
-def _ends_off(before: Pattern, old: Piece, piece: Piece, number: int) -> Iterator[_End]:
+def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> Iterator[_End]:
     first, second = piece.edges[number], _after(piece, number)
-    wanted = corner_turn(old, number)
-    off = corner_turn(piece, number) - wanted
-    if abs(off) <= OFF_RAD or not keeps_square(before, old, number):
+    off = _off(before, now, old, piece, number)
+    if abs(off) <= OFF_RAD:
         return
     out, on = tangent(first.segments[-1], 1.0), tangent(second.segments[0], 0.0)
     if first.role == second.role:
@@ -80,6 +82,47 @@ def _ends_off(before: Pattern, old: Piece, piece: Piece, number: int) -> Iterato
         yield _End(first.name, False, _rotated(out, off))
     else:
         yield _End(second.name, True, _rotated(on, -off))
+
+
+def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> float:
+    """By how much the end of the top or bottom edge has to turn at the corner (radians)."""
+    if not keeps_square(before, old, number):
+        return 0.0
+    own = corner_turn(piece, number) - corner_turn(old, number)
+    sewn = _sewn_on(before, now, old, piece, number)
+    if sewn is None:
+        return own
+    was, beside, altered = sewn
+    return (own + beside - was) / (2.0 if altered else 1.0)
+
+
+def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:
+    """The turn beside the corner across its seam, before and now, and whether the piece there was altered as well.
+
+    None where the corner is at no seam, or the line did not run on across it.
+    """
+    side, end = _parts(old, number)
+    if side is None or end is None:
+        return None
+    turned = corner_turn(old, number)
+    pairs = zip(
+        _beside(before, EdgeRef(old.name, side.name), end.role),
+        _beside(now, EdgeRef(piece.name, side.name), end.role),
+        strict=False,
+    )
+    for (was_piece, was), (now_piece, beside) in pairs:
+        if abs(turned + was - math.pi) <= SQUARE_RAD:
+            return was, beside, now_piece is not was_piece
+    return None
+
+
+def _parts(piece: Piece, number: int) -> tuple[Edge | None, Edge | None]:
+    """The side edge and the top or bottom edge of the corner; None for the one that it has not."""
+    pair = (piece.edges[number], _after(piece, number))
+    return (
+        next((edge for edge in pair if edge.role not in ENDS), None),
+        next((edge for edge in pair if edge.role in ENDS), None),
+    )
 
 
 def _rotated(way: Point, angle_rad: float) -> Point:
@@ -106,12 +149,12 @@ def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
     side = second if ends[0] is first else first
     return any(
         abs(turned + beside - math.pi) <= SQUARE_RAD
-        for beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role)
+        for _, beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role)
     )
 
 
-def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[float]:
-    """The turns at the same end of the edges sewn to that one, each with the top or bottom edge beside it."""
+def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[tuple[Piece, float]]:
+    """The pieces sewn to that edge, each with the turn at the same end of its seam to the top or bottom edge there."""
     known = {piece.name: piece for piece in pattern.pieces}
     for seam in pattern.seams:
         ref = seam.b if seam.a == own else seam.a if seam.b == own else None
@@ -119,7 +162,7 @@ def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[float]:
         for number, edge in enumerate(piece.edges if piece else ()):
             pair = (edge, _after(piece, number)) if piece else ()
             if piece and ref and {e.role for e in pair} >= {role} and ref.edge in {e.name for e in pair}:
-                yield corner_turn(piece, number)
+                yield piece, corner_turn(piece, number)
 
 
 def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
@@ -129,7 +172,21 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     bend = abs(math.atan2(cross(own, end.way), dot(own, end.way)))
     if size < LEAST_EDGE_MM or bend == 0.0:
         return piece, []
-    reach = min(LEAST_REACH_MM, size / 2.0, MOST_NARROWING_MM / (BULGE * bend))
+    reach = min(LEAST_REACH_MM, size / 2.0)
+    made = _turned_over(piece, edge, end, reach, bend)
+    if max(_lost(piece, made[0]), default=0.0) > MOST_NARROWING_MM:
+        made = _turned_over(piece, edge, end, min(reach, MOST_NARROWING_MM / (BULGE * bend)), bend)
+    return made
+
+
+def _lost(was: Piece, made: Piece) -> Iterator[float]:
+    """What each level that the turned edge has cut into loses, mm."""
+    for station, level in made.levels.items():
+        if level != was.levels[station]:
+            yield station_width(was, station) - station_width(made, station)
+
+
+def _turned_over(piece: Piece, edge: Edge, end: _End, reach: float, bend: float) -> tuple[Piece, list[RunRedrawn]]:
     to = edge.start if end.at_start else edge.end
     redrawn = replace(edge, segments=shifted_end(edge.segments, to, reach, at_start=end.at_start, way=end.way))
     now = run_length(redrawn.segments)

@@ -7,12 +7,16 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
 
 __all__ = ["Knot", "Profile", "bump", "smooth_profile"]
+
+DRAWN_PLACES = 6
+"""So many places are a line that was drawn and measured, whose turns lie between two of them; fewer are amounts given,
+of which none is passed."""
 
 
 class Knot(Struct, frozen=True):
@@ -80,10 +84,11 @@ def _hermite(before: Knot, after: Knot, mm: float) -> tuple[float, float]:
 
 
 def smooth_profile(places: Iterable[tuple[float, float]], size_mm: float, end_mm: float) -> Profile:
-    """Amounts run through the places without overshoot (monotone cubics, Fritsch and Carlson 1980).
+    """Amounts run through the places as a spline lath would (cubics, C2), held back where it would overshoot.
 
-    Beyond an outermost place the amount stays; a place within `end_mm` of the run's end counts as standing there, so
-    that two amounts at the ends of an edge run evenly from one to the other.
+    Between two places of one amount the line is straight, and from one place to the next it never goes back (Hyman
+    1983). Beyond an outermost place the amount stays; a place within `end_mm` of the run's end counts as standing
+    there, so that two amounts at the ends of an edge run evenly from one to the other.
 
     Args:
         places: (mm along the run, amount), in any order, no two at one place.
@@ -93,33 +98,50 @@ def smooth_profile(places: Iterable[tuple[float, float]], size_mm: float, end_mm
     points = sorted(places)
     if len(points) == 1:
         return Profile((Knot(*points[0]),))
-    secants = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(points)]
     gaps = [b[0] - a[0] for a, b in pairwise(points)]
-    inner = [_monotone(*pair, *spans) for pair, spans in zip(pairwise(secants), pairwise(gaps), strict=True)]
-    at_start, at_end = points[0][0] <= end_mm, points[-1][0] >= size_mm - end_mm
-    if not inner and at_start and at_end:
-        slopes = [secants[0], secants[0]]
-    else:
-        first = _natural(secants[0], inner[0] if inner else 0.0) if at_start else 0.0
-        last = _natural(secants[-1], inner[-1] if inner else 0.0) if at_end else 0.0
-        slopes = [first, *inner, last]
-    return Profile(tuple(Knot(mm, amount, slope) for (mm, amount), slope in zip(points, slopes, strict=True)))
+    secants = [(b[1] - a[1]) / gap for (a, b), gap in zip(pairwise(points), gaps, strict=True)]
+    free = points[0][0] <= end_mm, points[-1][0] >= size_mm - end_mm
+    slopes = _lath(gaps, secants, free)
+    turns = len(points) >= DRAWN_PLACES
+    inner = [_held(slope, *pair, turns=turns) for slope, pair in zip(slopes[1:-1], pairwise(secants), strict=True)]
+    ends = [_end_held(slope, secant) for slope, secant in ((slopes[0], secants[0]), (slopes[-1], secants[-1]))]
+    return Profile(
+        tuple(Knot(mm, amount, slope) for (mm, amount), slope in zip(points, (ends[0], *inner, ends[1]), strict=True))
+    )
 
 
-def _monotone(before: float, after: float, span_before: float, span_after: float) -> float:
-    """The slope at an inner place: nothing at a turn, else the weighted harmonic mean of the slopes beside it."""
-    if before * after <= 0.0:
-        return 0.0
-    w0, w1 = 2.0 * span_after + span_before, span_after + 2.0 * span_before
-    return (w0 + w1) / (w0 / before + w1 / after)
+def _lath(gaps: Sequence[float], secants: Sequence[float], free: tuple[bool, bool]) -> list[float]:
+    """The slopes of the cubic spline through the places: level at an end, or running out as a parabola where free."""
+    count = len(gaps) + 1
+    if count == 2 and all(free):
+        return [secants[0], secants[0]]
+    rows = [[1.0, 1.0 if free[0] else 0.0, 2.0 * secants[0] if free[0] else 0.0]]
+    # Each row: what stands before the slope of this place and of the next, and the right side; solved downwards.
+    diagonal, over, right = [rows[0][0]], [rows[0][1]], [rows[0][2]]
+    for n in range(1, count):
+        if n < count - 1:
+            low, mid, high = gaps[n], 2.0 * (gaps[n - 1] + gaps[n]), gaps[n - 1]
+            side = 3.0 * (gaps[n] * secants[n - 1] + gaps[n - 1] * secants[n])
+        else:
+            low, mid, high, side = (1.0, 1.0, 0.0, 2.0 * secants[-1]) if free[1] else (0.0, 1.0, 0.0, 0.0)
+        part = low / diagonal[-1]
+        diagonal.append(mid - part * over[-1])
+        right.append(side - part * right[-1])
+        over.append(high)
+    slopes = [right[-1] / diagonal[-1]]
+    for n in range(count - 2, -1, -1):
+        slopes.append((right[n] - over[n] * slopes[-1]) / diagonal[n])
+    return slopes[::-1]
 
 
-def _natural(secant: float, beyond: float) -> float:
-    """The slope at an end that leaves no bend there, kept within what cannot overshoot."""
-    slope = 1.5 * secant - 0.5 * beyond
-    if slope * secant <= 0.0:
-        return 0.0
-    return math.copysign(min(abs(slope), 3.0 * abs(secant)), secant)
+def _held(slope: float, before: float, after: float, *, turns: bool) -> float:
+    """The slope at an inner place, no steeper than what runs on without going back on either side."""
+    held = turns if before * after < 0.0 else slope * (before + after) > 0.0
+    return math.copysign(min(abs(slope), 3.0 * min(abs(before), abs(after))), slope) if held else 0.0
+
+
+def _end_held(slope: float, secant: float) -> float:
+    return math.copysign(min(abs(slope), 3.0 * abs(secant)), slope) if slope * secant > 0.0 else 0.0
 
 
 def bump(from_mm: float, peak_mm: float, to_mm: float, height: float) -> Profile:

@@ -8,17 +8,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from functools import partial
+from itertools import groupby, pairwise
 
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import box_distance, flatten, line_hits, point_at, run_nearest, run_point_at
+from diagnose.pattern.geometry.curves import (
+    box_distance,
+    flatten,
+    line_hits,
+    point_at,
+    run_nearest,
+    run_point_at,
+    run_split,
+)
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
-from diagnose.pattern.outline import Edge, Piece, Point, Polyline, Segment
+from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
 from diagnose.units import INCH_MM
 
@@ -31,11 +40,11 @@ THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
 CHORD_TOL_MM = 0.02
-CLEAR_MM = 0.1
+CLEAR_MM = 0.03
 FAR_RATIO = 3.0
 FAR_MM = 10.0
 MOST_ROUNDS = 5
-END_MM = 0.5
+END_MM = 0.02
 
 
 def marks_laid(was: Piece, made: Piece) -> Piece:
@@ -242,10 +251,11 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
     # Drawn round one place, it may come to cross the outline at another.
     for _ in range(MOST_ROUNDS):
         gaps = list(_gaps(cut_level(piece, line), line))
-        for start, stop in gaps:
-            line = _round(piece, line, start, stop)
         if not gaps:
             return line
+        for rim, own in groupby(gaps, key=partial(_rim, piece)):
+            stretch = list(own)
+            line = _round(line, stretch[0][0], stretch[-1][1], rim)
     return line
 
 
@@ -262,36 +272,44 @@ def _gaps(cut: LevelCut, line: Polyline) -> Iterator[tuple[Point, Point]]:
             yield stops[n], stops[n + 1]
 
 
-def _round(piece: Piece, line: Polyline, start: Point, stop: Point) -> Polyline:
-    """The level with the stretch from start to stop, which lies outside, drawn taut round the outline there."""
-    arc, side = _arc(piece, start, stop)
+def _rim(piece: Piece, gap: tuple[Point, Point]) -> Run:
+    """The stretch of the outline that cuts into the level there: of the top, the bottom or one side edge."""
+    runs = [
+        tuple(segment for edge in own for segment in edge.segments)
+        for _, own in groupby(piece.edges, key=lambda edge: edge.role if edge.role in END_ROLES else edge.name)
+    ]
+    return min(runs, key=lambda run: sum(run_nearest(run, spot)[1] for spot in gap))
+
+
+def _round(line: Polyline, start: Point, stop: Point, rim: Run) -> Polyline:
+    """The level with the stretch from start to stop, in which it leaves the paper, drawn taut round the outline."""
+    arc, side = _arc(rim, start, stop)
     depth = max((leg_gap(point, start, stop) for point in arc), default=0.0)
     reach = max(THROUGH_MM, THROUGH_PER_STEP * depth)
     before, after = _split(line, start)[0], _split(line, stop)[1]
     head, first = _shortened(before, reach)
     tail, last = _shortened(after[::-1], reach)
-    chain = _hull(first, last, arc, side)
+    kept = [*before[len(head) :], *after[: len(after) - len(tail)]]
+    chain = _hull(first, last, [*kept, *arc], side)
     return _plain((*head, first, *chain, last, *tail[::-1]))
 
 
-def _arc(piece: Piece, start: Point, stop: Point) -> tuple[list[Point], float]:
-    """The outline between two places of it, the shorter way round, a hair inside the paper.
+def _arc(rim: Run, start: Point, stop: Point) -> tuple[list[Point], float]:
+    """The outline from one place of it to another, a hair inside the paper.
 
     Returns:
         Its points, and on which side of the way from start to stop the paper lies: 1 left, -1 right.
     """
-    ring = [
-        add(p, scaled(_left(points, n), CLEAR_MM))
-        for segment in outline_segments(piece)
-        for points in (flatten(segment, CHORD_TOL_MM),)
-        for n, p in enumerate(points[:-1])
+    first, last = (run_nearest(rim, spot)[0] for spot in (start, stop))
+    low, high = sorted((first, last))
+    between = run_split(run_split(rim, high)[0], low)[1]
+    points = [
+        add(p, scaled(_left(chords, n), CLEAR_MM))
+        for segment in between
+        for chords in (flatten(segment, CHORD_TOL_MM),)
+        for n, p in enumerate(chords)
     ]
-    count = len(ring)
-    first, last = (min(range(count), key=lambda n, spot=spot: distance(ring[n], spot)) for spot in (start, stop))  # type: ignore[misc]
-    ways = [[(a + n) % count for n in range((b - a) % count + 1)] for a, b in ((first, last), (last, first))]
-    way = min(ways, key=lambda one: sum(distance(ring[n], ring[m]) for n, m in pairwise(one)))
-    # One point more at each end: the nearest may lie short of where the level leaves the paper.
-    return [ring[n % count] for n in ((way[0] - 1), *way, (way[-1] + 1))], (1.0 if way is ways[0] else -1.0)
+    return points, (1.0 if first <= last else -1.0)
 
 
 def _left(points: Sequence[Point], n: int) -> Point:

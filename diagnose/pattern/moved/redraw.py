@@ -26,7 +26,8 @@ __all__ = ["Shift", "displaced", "displaced_point"]
 FIT_TOL_MM = 0.004
 DEEPEST_FIT = 12
 CURL_SAMPLES = 16
-LEAST_STOP_MM = 1e-6
+LEAST_STOP_MM = 0.02
+"""A shorter stretch has no direction of its own: in a written pattern rounding would turn it."""
 
 
 class Shift(Struct, frozen=True):
@@ -50,8 +51,10 @@ class Shift(Struct, frozen=True):
         return (self.profile,) if self.sideways is None else (self.profile, self.sideways)
 
     def idle(self, size_mm: float) -> bool:
-        """Whether nothing moves over that length from the start."""
-        return all(profile.idle(self.start_mm, self.start_mm + size_mm) for profile in self.profiles)
+        """Whether nothing moves over that length from the start, but for a hair's breadth at its ends."""
+        hair = min(LEAST_STOP_MM, size_mm / 4.0)
+        start, end = self.start_mm + hair, self.start_mm + size_mm - hair
+        return all(profile.idle(start, end) for profile in self.profiles)
 
     def straight(self, size_mm: float) -> bool:
         """Whether the amounts change evenly over that length from the start."""
@@ -61,7 +64,8 @@ class Shift(Struct, frozen=True):
         """The knots within that length, and its two ends, from the start."""
         end_mm = self.start_mm + size_mm
         found = sorted({mm - self.start_mm for profile in self.profiles for mm in profile.cuts(self.start_mm, end_mm)})
-        return [0.0, *(b for a, b in pairwise([0.0, *found]) if b - a > LEAST_STOP_MM), size_mm]
+        inner = (mm for mm in found if LEAST_STOP_MM < mm < size_mm - LEAST_STOP_MM)
+        return [0.0, *inner, size_mm]
 
     def span(self, size_mm: float) -> tuple[float, float]:
         """From where to where, along an edge of that length, anything moves."""

@@ -24,7 +24,7 @@ from diagnose.pattern.outline import Edge, Line, Piece, Point, Run, Segment
 __all__ = ["Shift", "is_straight", "runs_on", "shifted"]
 
 SMOOTH_SINE = 1e-3
-SLIVER_MM = 1e-5
+SLIVER_MM = 1e-3
 
 
 class _Part(Struct, frozen=True):

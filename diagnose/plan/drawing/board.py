@@ -13,9 +13,10 @@ from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.measure import garment_girth
+from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, Operation, SplitSides, do_part, finish
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.outline import END_ROLES, Pattern
+from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
 
@@ -179,8 +180,27 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
         if name is None or name not in shared or isinstance(operation, SplitSides):
             steps.append(operation)
             continue
-        if name not in parted:
-            parted.add(name)
-            steps.append(SplitSides(piece=name))
+        for one in (name, *_gores_along(pattern, operation)):
+            if one not in parted and one in shared:
+                parted.add(one)
+                steps.append(SplitSides(piece=one))
         steps.append(replace(operation, piece=f"{name}-{side}"))
     return steps
+
+
+def _gores_along(pattern: Pattern, operation: Op) -> list[str]:
+    """The gores whose slits begin at a top or bottom edge that the operation redraws: they are drawn on with it."""
+    names = getattr(operation, "edges", None) or (getattr(operation, "edge", None),)
+    piece = pattern.piece(touched_by(operation) or "")
+    edges = [edge for edge in piece.edges if edge.name in names and edge.role in END_ROLES]
+    lips = {
+        SLIT_PREFIX + slit.name
+        for slit in piece.slits
+        if any(mm_of_point(edge, slit.line[0])[1] <= SLIT_FOOT_TOL_MM for edge in edges)
+    }
+    return [
+        own.piece
+        for seam in pattern.seams
+        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
+        if lip.piece == piece.name and lip.edge in lips
+    ]

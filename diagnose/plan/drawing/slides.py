@@ -19,7 +19,7 @@ from diagnose.pattern.outline import Edge, Piece, Point
 
 __all__ = ["Upright"]
 
-PLACES = 8
+PLACES = 16
 MEETS_MM = 3.2
 NOTHING_MM = 0.05
 
