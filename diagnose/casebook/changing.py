@@ -27,7 +27,7 @@ from diagnose.errors import FitError, nearest, one_line
 from diagnose.model.case_files import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
-from diagnose.pattern.operations import parse_operations
+from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 
 __all__ = [
@@ -43,7 +43,7 @@ def add_version(
     case: Case,
     pattern: Pattern,
     made_from: int | None,
-    operations: Sequence[Mapping[str, Any]],
+    operations: Sequence[Operation],
     steps: Sequence[str] = (),
     notes: Sequence[str] = (),
     date: str | None = None,
@@ -54,21 +54,20 @@ def add_version(
         case: the case; its newest try-on is the one whose plan the steps are of.
         pattern: the new pattern.
         made_from: the version it was made from; None for one brought in from outside.
-        operations: what was done to that version, as JSON operations, in order.
+        operations: what was done to that version, in order.
         steps: ids of the plan's steps that were done.
         notes: sentences kept with it.
         date: the day, as 2026-03-09; today unless given.
 
     Raises:
-        FitError: when the pattern or an operation can't be stored, or there is no such version.
+        FitError: when the pattern can't be stored, or there is no such version.
     """
-    doing = parse_operations(list(operations), "operations", case.unit) if operations else ()
     tryon = len(case.tryons) or None
     with _changing(case) as now:
         if made_from is not None:
             now.version(made_from)
         done = _done(
-            len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in doing],
+            len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in operations],
             steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
         )  # fmt: skip
         return _with_version(now, pattern, done)

@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 from diagnose.casebook.safely import refusal
 from diagnose.errors import FitError, shown_path
 
@@ -53,6 +51,8 @@ def locked(
     Raises:
         FitError: when the folder can't be written, or another program still holds the lock after `wait_s`.
     """
+    from filelock import FileLock, Timeout  # here, for whoever only reads a case takes no lock
+
     lock = FileLock(folder / name, timeout=wait_s, mode=0o666)
     try:
         lock.acquire(poll_interval=LOOK_AGAIN_S)

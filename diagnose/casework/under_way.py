@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook import Case
-from diagnose.interview import Interview, Value, draft_of, replies_of
+from diagnose.casework.working import base_for, learnt_of, matcher_of, tryon_of
+from diagnose.interview import Interview, Known, Value, draft_of, replies_of
+from diagnose.model.diagnosis import Ask
+from diagnose.plan.asked.late_questions import LateQuestions
 
-__all__ = ["change_replies", "replies_now"]
+__all__ = ["change_replies", "interview_for", "replies_now"]
+
+
+def interview_for(case: Case) -> Interview:
+    """The interview of a case's next try-on."""
+    base, number = base_for(case), len(case.tryons) + 1
+    late: list[LateQuestions] = []
+
+    def ask(answers: Mapping[str, Any]) -> Sequence[Ask]:
+        if not late:  # its matcher belongs to the thread that asks
+            late.append(LateQuestions(base, matcher_of(base), case.newest.pattern))
+        tryon = tryon_of(case, answers, number, base)
+        return late[0].next(tryon, learnt_of(case, number, answers, tryon, base))
+
+    return Interview(base, Known.of_case(case), ask)
 
 
 def replies_now(case: Case) -> dict[str, Value]:

@@ -14,21 +14,16 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
-from diagnose.casework.draft_text import draft_detail, last_line
 from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError, nearest
 from diagnose.gap.reading import read_gap
-from diagnose.interview import Interview, Known
-from diagnose.model.diagnosis import Ask
 from diagnose.model.settings import Settings
 from diagnose.model.standing import standing
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
-from diagnose.plan.asked.late_questions import LateQuestions
-from diagnose.plan.draft import hold_draft
 from diagnose.plan.give import Learnt
 from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
@@ -40,8 +35,8 @@ from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "check_answers", "done_since", "draft_said", "interview_for",
-    "last_tryon", "readings_of_case", "settings_of", "store_tryon", "usual_base", "warmed", "work_out",
+    "WorkedOut", "alter_case", "base_for", "check_answers", "done_since", "last_tryon", "learnt_of", "matcher_of",
+    "readings_of_case", "settings_of", "store_tryon", "tryon_of", "usual_base", "warmed", "work_out",
 ]  # fmt: skip
 
 
@@ -99,7 +94,7 @@ def _loaded() -> RuleBase:
 _OWN = threading.local()
 
 
-def _matcher(base: RuleBase) -> Matcher:
+def matcher_of(base: RuleBase) -> Matcher:
     """The matcher of a rule base; a thread of a process has one of its own, which it keeps."""
     made_for = (os.getpid(), base.digest)
     if getattr(_OWN, "made_for", None) != made_for:
@@ -114,22 +109,7 @@ def usual_base(unit: Unit = "in") -> RuleBase:
 
 def warmed() -> None:
     """Load the rules and their matcher, so that the first try-on does not wait for them."""
-    _matcher(_loaded())
-
-
-def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:
-    """A draft held against the body: what to do first of all, and the parts that say what it rests on.
-
-    Args:
-        pattern: the draft; about: garment, wearer and target as in a try-on.
-        unit: the maker's.
-
-    Raises:
-        FitError: when a girth or a target is none.
-    """
-    base = usual_base(unit)
-    found = hold_draft(pattern, about, base, _matcher(base), unit)
-    return last_line(found, base, unit), list(draft_detail(found, base, unit))
+    matcher_of(_loaded())
 
 
 def settings_of(case: Case, settings: Settings) -> Settings:
@@ -155,21 +135,7 @@ def check_answers(folder: Path, answers: Mapping[str, Any]) -> None:
     """
     case = casebook.open_case(folder)
     base = base_for(case)
-    read_tryon(_with_case(case, answers, len(case.tryons) + 1), base.vocabulary, case.unit)
-
-
-def interview_for(case: Case) -> Interview:
-    """The interview of a case's next try-on."""
-    base, number = base_for(case), len(case.tryons) + 1
-    late: list[LateQuestions] = []
-
-    def ask(answers: Mapping[str, Any]) -> Sequence[Ask]:
-        if not late:  # its matcher belongs to the thread that asks
-            late.append(LateQuestions(base, _matcher(base), case.newest.pattern))
-        tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
-        return late[0].next(tryon, _learnt(case, number, answers, tryon, base))
-
-    return Interview(base, Known.of_case(case), ask)
+    tryon_of(case, answers, len(case.tryons) + 1, base)
 
 
 def last_tryon(case: Case) -> StoredTryOn:
@@ -200,19 +166,28 @@ def work_out(
     base = base_for(case)
     tried = version or case.newest.number
     pattern = case.version(tried).pattern
-    tryon = read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
-    learnt = _learnt(case, number, answers, tryon, base)
-    found = diagnose(tryon, base, _matcher(base), pattern, exact_asking=True, only=only, learnt=learnt, ways=ways)
+    tryon = tryon_of(case, answers, number, base)
+    learnt = learnt_of(case, number, answers, tryon, base)
+    found = diagnose(tryon, base, matcher_of(base), pattern, exact_asking=True, only=only, learnt=learnt, ways=ways)
     return WorkedOut(
         case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
     )
 
 
-def _learnt(case: Case, number: int, answers: Mapping[str, Any], tryon: TryOn, base: RuleBase) -> Learnt:
+def learnt_of(case: Case, number: int, answers: Mapping[str, Any], tryon: TryOn, base: RuleBase) -> Learnt:
     """What the rounds before a try-on teach of its wearer."""
     reading = read_gap(tryon, base.settings)
     gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
     return learnt_before(case, number, answers, gap_mm, base.settings)
+
+
+def tryon_of(case: Case, answers: Mapping[str, Any], number: int, base: RuleBase) -> TryOn:
+    """The answers of a case's try-on as a try-on; the case stands in for what they leave out.
+
+    Raises:
+        FitError: with every mistake.
+    """
+    return read_tryon(_with_case(case, answers, number), base.vocabulary, case.unit)
 
 
 def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str, Any]:
@@ -288,8 +263,7 @@ def alter_case(
         said = f" --by-hand {left[0].id}" if left else ""
         return [*lines, "", f"When it is done, say so with: diagnose alter CASE{said}"], data
     whole = reduce(OnPaper.then, [step.on_paper for step in drawn if step.on_paper is not None]) if drawn else None
-    after = whole.after if whole is not None else case.pattern
-    todo = [operation.to_json() for operation in whole.operations] if whole is not None else []
+    after, todo = (whole.after, whole.operations) if whole is not None else (case.pattern, ())
     new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date)
     report = change_report(case.pattern, after)
     noted = notes_in_words(notes, case.pattern, after)
@@ -299,7 +273,11 @@ def alter_case(
         "",
         *hanging(told),
     ]
-    return lines, data | {"version_stored": new.newest.number, "operations": todo, "report": report.to_json()}
+    return lines, data | {
+        "version_stored": new.newest.number,
+        "operations": [one.to_json() for one in todo],
+        "report": report.to_json(),
+    }
 
 
 def done_since(case: Case, stored: StoredTryOn) -> set[str]:

@@ -7,7 +7,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
-import yaml
 from msgspec import Struct
 
 from diagnose.rulebase.base import RuleBase
@@ -69,5 +68,7 @@ def may_have(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) 
 
 @lru_cache(maxsize=1)
 def _rows() -> list[dict[str, Any]]:
+    import yaml  # here, for whoever asks nothing needs none of it
+
     rows: list[dict[str, Any]] = yaml.safe_load(Path(__file__).with_name("places.yaml").read_text(encoding="utf-8"))
     return rows

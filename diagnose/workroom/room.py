@@ -124,7 +124,7 @@ class Room:
 
     def interview(self, case: Case) -> Interview:
         """The interview of the case's next try-on; what it asks the engine is asked in the engine's thread."""
-        from diagnose.casework.working import interview_for
+        from diagnose.casework.under_way import interview_for
 
         key = ("interview", case.folder.name, case.created, len(case.tryons), case.newest.number, _about(case))
         return self.kept(key, lambda: interview_for(case))

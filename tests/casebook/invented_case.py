@@ -12,9 +12,21 @@ from diagnose.casebook import Case, create
 from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 
-__all__ = ["ANSWERS", "altered", "error_of", "narrower", "oblong", "plan", "started", "state_of", "unseal"]
+__all__ = [
+    "ANSWERS",
+    "altered",
+    "error_of",
+    "narrower",
+    "narrower_as_stored",
+    "oblong",
+    "plan",
+    "started",
+    "state_of",
+    "unseal",
+]
 
 ANSWERS = {"id": "t", "gap": {"top": "1 in", "waist": "0"}, "seen": {"slides-down": True, "fold-under-bust": False}}
 
@@ -35,13 +47,18 @@ def oblong() -> Pattern:
     return read_pattern(raw)
 
 
-def narrower(by_mm: float) -> list[dict[str, Any]]:
+def narrower_as_stored(by_mm: float) -> dict[str, Any]:
+    """The operation that takes `by_mm` off the side edge all the way, as it is written."""
+    return {"op": "move-edge", "piece": "back", "edge": "side", "by": [{"at": "waist", "mm": by_mm}]}
+
+
+def narrower(by_mm: float) -> tuple[Operation, ...]:
     """The operation that takes `by_mm` off the side edge all the way."""
-    return [{"op": "move-edge", "piece": "back", "edge": "side", "by": [{"at": "waist", "mm": by_mm}]}]
+    return operations.parse_operations(narrower_as_stored(by_mm))
 
 
 def altered(pattern: Pattern, by_mm: float) -> Pattern:
-    return operations.do(pattern, operations.parse_operations(narrower(by_mm))).pattern
+    return operations.do(pattern, narrower(by_mm)).pattern
 
 
 def plan(top_mm: float, waist_mm: float, **more: Any) -> dict[str, Any]:

@@ -39,8 +39,8 @@ def test_a_real_pattern_taken_in_curved_and_shortened_can_be_made_again(tmp_path
         [{"op": "split-sides", "piece": "p2"}],
     ]  # fmt: skip
     for raw in done:
-        after = operations.do(case.pattern, operations.parse_operations(raw)).pattern
-        case = add_version(case, after, case.newest.number, raw)
+        doing = operations.parse_operations(raw)
+        case = add_version(case, operations.do(case.pattern, doing).pattern, case.newest.number, doing)
     assert to_json(replay(open_case(case.folder))) == to_json(case.pattern)
 
 

@@ -24,7 +24,8 @@ from diagnose.casebook.sealing import SEAL
 from diagnose.casework.glance import glance_at
 from diagnose.casework.parcel import packed, unpacked
 from diagnose.casework.pattern_in import terms_for
-from diagnose.casework.working import interview_for, store_tryon
+from diagnose.casework.under_way import interview_for
+from diagnose.casework.working import store_tryon
 from diagnose.cli import options
 from diagnose.cli.asking.answers_file import read_answers
 from diagnose.cli.asking.patterns import read_pattern_file

@@ -12,6 +12,7 @@ from diagnose.cli.printing import show
 from diagnose.cli.progress import progress
 
 if TYPE_CHECKING:
+    from diagnose.casebook import Case
     from diagnose.casework.working import WorkedOut
 
 __all__ = ["plan", "sheet", "write_sheet"]
@@ -36,7 +37,7 @@ def sheet(
         write_pattern(opened, opened.newest, out, paper=paper, allow=allow, replace=replace)
         show([f"Written: {out} (the pattern; there is no try-on yet)"], {"out": str(out)}, json)
         return
-    worked, date = _last(case)
+    worked, date = _last(opened)
     write_sheet(worked, out, date, paper=paper, allow=allow, replace=replace)
     show([f"Written: {out}"], {"out": str(out)}, json)
 
@@ -49,9 +50,10 @@ def plan(
     json: o.Json = False,
 ) -> None:
     """Show the plan of the last try-on on one screen (all with --all); or argue a cause, or the ways of one step."""
+    from diagnose import casebook
     from diagnose.sheets.writers.json_out import diagnosis_to_json
 
-    worked, date = _last(case)
+    worked, date = _last(casebook.open_case(case))
     if ways is not None:
         from diagnose.plan.stepping import ways_of
         from diagnose.sheets.words.ways_text import step_named, ways_lines, ways_to_json
@@ -73,11 +75,9 @@ def plan(
     show(why_lines(worked.diagnosis, worked.base, why), why_to_json(worked.diagnosis, worked.base, why), json)
 
 
-def _last(folder: Path) -> tuple[WorkedOut, str]:
-    from diagnose import casebook
+def _last(case: Case) -> tuple[WorkedOut, str]:
     from diagnose.casework.working import last_tryon, work_out
 
-    case = casebook.open_case(folder)
     stored = last_tryon(case)
     return work_out(case, stored.answers, stored.number, stored.pattern_version), stored.date
 

@@ -72,7 +72,8 @@ def tryon(
 def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     """The try-on asked in the terminal and stored; None when the answers are only kept."""
     from diagnose import casebook
-    from diagnose.casework.working import interview_for, store_tryon
+    from diagnose.casework.under_way import interview_for
+    from diagnose.casework.working import store_tryon
     from diagnose.cli.asking.mirror import Mirror
     from diagnose.interview import draft_of
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import line_hits, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.outline import Line, Point, Segment
 
@@ -47,6 +47,14 @@ class Offsets(Struct, frozen=True):
         return (max(0.0, min(off) - WALK_MM), min(self.size_mm, max(off) + WALK_MM)) if off else None
 
 
+class _Place(NamedTuple):
+    """A place of the old line, and the direction in which the new one is looked for from there."""
+
+    mm: float
+    spot: Point
+    way: Point
+
+
 def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     """The offsets all along: square to the old line, inwards positive, or in the direction `way` of length one.
 
@@ -54,47 +62,42 @@ def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     """
     size = run_length(old)
     count = max(4, math.ceil(size / WALK_MM))
-    places = [size * n / count for n in range(count + 1)]
-    hits = [_hits(old, new, mm, way) for mm in places]
+    places = [_place(old, size * n / count, way) for n in range(count + 1)]
     middle = count // 2
-    ahead = _followed(hits[middle:], None)
-    back = _followed(hits[middle::-1], ahead[0])
+    ahead = _followed(places[middle:], new, None)
+    back = _followed(places[middle::-1], new, ahead[0])
     met = zip(places, (*reversed(back[1:]), *ahead), strict=True)
-    return Offsets(size, tuple(_off(old, mm, by, way) for mm, by in met if by is not None))
+    return Offsets(size, tuple(Off(p.mm, by, add(p.spot, scaled(p.way, by))) for p, by in met if by is not None))
 
 
-def _off(old: Run, mm: float, by: float, way: Point | None) -> Off:
-    return Off(mm, by, add(run_point_at(old, mm), scaled(way or _square(old, mm), by)))
-
-
-def _square(old: Run, mm: float) -> Point:
-    """The direction square to the line there, inwards."""
+def _place(old: Run, mm: float, way: Point | None) -> _Place:
+    """The place so far along the line; without a way, looked from square to the line, inwards."""
     index, t = run_place(old, mm)
-    return across(tangent(old[index], t))
+    return _Place(mm, point_at(old[index], t), way or across(tangent(old[index], t)))
 
 
-def _followed(hits: Sequence[tuple[list[float], list[float]]], last: float | None) -> list[float | None]:
-    """From place to place the hit nearest to the one before; one on the line itself before one on its run-on."""
+def _followed(places: Sequence[_Place], new: Run, last: float | None) -> list[float | None]:
+    """From place to place how far off the new line is met, nearest to where it was met before.
+
+    What is met on the line itself comes before what is met on its run-on.
+    """
+    run_on = _run_on(new)
     chosen: list[float | None] = []
-    for own, beyond in hits:
+    for place in places:
         near = last or 0.0
+        own = _met(new, place)
         best = min(own, key=lambda s: abs(s - near), default=None)
         if best is None or (last is not None and abs(best - last) > JUMP_MM):
-            best = min([*own, *beyond], key=lambda s: abs(s - near), default=None)
+            best = min([*own, *_met(run_on, place)], key=lambda s: abs(s - near), default=None)
         chosen.append(best)
         last = best if best is not None else last
     return chosen
 
 
-def _hits(old: Run, new: Run, mm: float, way: Point | None) -> tuple[list[float], list[float]]:
-    """How far off the new line is met at that place of the old one, on itself and on its run-ons."""
-    spot = run_point_at(old, mm)
-    ahead = add(spot, way or _square(old, mm))
-    return _met(new, spot, ahead), _met(_run_on(new), spot, ahead)
-
-
-def _met(run: Run, spot: Point, ahead: Point) -> list[float]:
-    return [s for segment in run for _, s in line_hits(segment, spot, ahead) if abs(s) <= MOST_OFF_MM]
+def _met(run: Run, place: _Place) -> list[float]:
+    """How far off the run is met from that place."""
+    ahead = add(place.spot, place.way)
+    return [s for segment in run for _, s in line_hits(segment, place.spot, ahead) if abs(s) <= MOST_OFF_MM]
 
 
 def _run_on(run: Run) -> tuple[Line, Line]:

@@ -16,7 +16,7 @@ from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import Operation, do, parse_operations
 from diagnose.pattern.outline import STATIONS, Pattern
 from diagnose.pattern.report import change_report
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
@@ -112,23 +112,23 @@ def alter(room: Room, asked: Asked) -> Response:
     made: Altered | None = None
     if asked.posts:
         try:
-            raw = _json(form, asked, case.unit)
-            made = do(case.pattern, parse_operations(raw, form.title, case.unit), form.title)
+            doing = parse_operations(_json(form, asked, case.unit), form.title, case.unit)
+            made = do(case.pattern, doing, form.title)
             if asked.one("does-keep"):
-                return _kept(room, case, asked, raw, made)
+                return _kept(room, case, asked, doing, made)
         except FitError as error:
             wrong, made = error.mistakes, None
     return html(_page(case, form, asked, made, wrong), WRONG if wrong and not asked.lively else 200)
 
 
-def _kept(room: Room, case: Case, asked: Asked, raw: Mapping[str, Any], made: Altered) -> Response:
+def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made: Altered) -> Response:
     """Store it, unless another version was stored since she saw it."""
     with room.changing:
         now = room.case(case.folder.name)
         if asked.one("of") != str(now.newest.number):
             what = f"Version {now.newest.number} was stored meanwhile, on another device or in another window."
             raise FitError.of("", what, "Look at it, and do this again on it.")
-        casebook.add_version(now, made.pattern, now.newest.number, [raw], (), made.notes)
+        casebook.add_version(now, made.pattern, now.newest.number, doing, (), made.notes)
     return to("case", case.folder.name, "versions")
 
 
