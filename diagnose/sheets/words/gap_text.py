@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from diagnose.gap.range import GapRange, gap_range
 from diagnose.gap.reading import GapReading, StationGap, today_of, usual_targets
@@ -11,10 +12,12 @@ from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
-from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
 from diagnose.sheets.words.takein_words import take_in_words
 from diagnose.units import Unit, both
+
+if TYPE_CHECKING:  # a gap of bare numbers needs no rules
+    from diagnose.rulebase.base import RuleBase
 
 __all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "range_lines", "take_in_lines"]
 
