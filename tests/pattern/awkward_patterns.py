@@ -22,13 +22,19 @@ SHAPE = {"top": 1.0, "underbust": 0.92, "waist": 0.78, "hip": 1.05, "bottom": 1.
 
 
 def _smooth(points: Sequence[Spot]) -> list[list[Any]]:
-    """Cubics through the points after the first (Catmull and Rom 1974)."""
+    """Cubics through the points after the first, each place's direction that of the parabola through its neighbours."""
+    slopes = []
+    for n, point in enumerate(points):
+        before, after = points[max(n - 1, 0)], points[min(n + 1, len(points) - 1)]
+        g0, g1 = math.dist(before, point), math.dist(point, after)
+        k = 0.0 if g0 == 0.0 else 1.0 if g1 == 0.0 else g1 / (g0 + g1)
+        one = [(point[i] - before[i]) / g0 if g0 else 0.0 for i in (0, 1)]
+        two = [(after[i] - point[i]) / g1 if g1 else 0.0 for i in (0, 1)]
+        slopes.append([k * one[i] + (1.0 - k) * two[i] for i in (0, 1)])
     made = []
-    for n in range(len(points) - 1):
-        before, a, b, after = (points[min(max(n + k, 0), len(points) - 1)] for k in (-1, 0, 1, 2))
-        c1 = [a[i] + (b[i] - before[i]) / 6.0 for i in (0, 1)]
-        c2 = [b[i] - (after[i] - a[i]) / 6.0 for i in (0, 1)]
-        made.append(["C", *c1, *c2, *b])
+    for (a, b), (m, n) in zip(pairwise(points), pairwise(slopes), strict=True):
+        third = math.dist(a, b) / 3.0
+        made.append(["C", a[0] + m[0] * third, a[1] + m[1] * third, b[0] - n[0] * third, b[1] - n[1] * third, *b])
     return made
 
 

@@ -123,7 +123,8 @@ def row(base: RuleBase, name: str, item: Wanted, pattern: str, amount: str) -> R
         read_pattern(after)
         outcome = f"unsound: {'; '.join(bad)}" if bad else "drawn"
     else:
-        outcome = f"for the hand: {' '.join(drawn.notes)}" if drawn.notes else "for the hand"
+        assert drawn.notes, f"{name} on {pattern}: nothing is drawn, and nothing is said of it"
+        outcome = " ".join(drawn.notes)
     return Row(name, pattern, amount, item.side, outcome)
 
 

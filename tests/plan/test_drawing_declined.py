@@ -57,7 +57,7 @@ UNDERARM = {"do": "edge", "place": "underarm", "direction": "down"}
     [
         SHORTEN, SLASH, WEDGE, UNDERARM, {"do": "bust-shift", "way": "up-down"}, {"do": "waist-slide"},
         {"do": "bust-over-seam", "way": "enlarge", "length_part": "0.75"}, {"do": "strap", "what": "lengthen"},
-        {"do": "tabs", "what": "flare"}, {"do": "note"},
+        {"do": "tabs", "what": "flare"},
     ],
 )  # fmt: skip
 def test_no_amount_changes_nothing_and_says_nothing(move: Change, settings: Settings) -> None:

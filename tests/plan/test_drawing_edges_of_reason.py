@@ -124,7 +124,7 @@ def test_a_seam_edge_that_came_out_too_long_is_trimmed_and_one_too_short_is_draw
     board = Board(Altered(pattern)).do([op], "both")
     old = edge_length(pattern.pieces[0].edge("back"))
     assert edge_length(board.pattern.pieces[0].edge("back")) == pytest.approx(old + raised, abs=0.01)
-    made = evened(board, pattern, Task(length(alteration({"do": "note"}), 0.0), settings))
+    made = evened(board, pattern, Task(length(alteration({"do": "note", "why": "It is for the hand."}), 0.0), settings))
     assert edge_length(made.pattern.pieces[0].edge("back")) == pytest.approx(old, abs=0.1)
     assert made.pattern.pieces[1] == pattern.pieces[1]
     assert f"Seam seam-1 walked: panel-1/back is drawn 1/4 in (6.5 mm) {word} at the {role}." in made.notes

@@ -75,11 +75,12 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
         made: what the list came to.
         cuts: what its cuts have put out of true.
     """
-    made = gores_followed(before, walked(before, made, cuts))
+    made = walked(before, made, cuts)
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
-    notes = (*made.notes, *said, *_squared_notes(trued), *seam_notes(before, pattern))
-    return Altered(pattern, tuple(dict.fromkeys(notes)), (*made.zones, *trued))
+    made = gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(trued)), trued)))
+    notes = (*made.notes, *seam_notes(before, made.pattern))
+    return replace(made, notes=tuple(dict.fromkeys(notes)))
 
 
 def _sum(*all_arms: Arms | None) -> Arms:

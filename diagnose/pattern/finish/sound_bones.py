@@ -7,7 +7,7 @@ before is its maker's own and stays.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import chain, islice, pairwise
+from itertools import islice, pairwise
 
 from msgspec.structs import replace
 
@@ -36,6 +36,7 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
         was: the piece before the operation.
         made: the piece after it.
     """
+    made, notes = _apart(was, made)
     old = {channel.name: channel for channel in was.channels}
     kept: list[Channel] = []
     done: dict[tuple[str, str], list[str]] = {}
@@ -49,8 +50,46 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
         else:
             kept.append(channel)
     if not done:
+        return made, notes
+    return replace(made, channels=tuple(kept)), (*notes, *_said(made.name, done))
+
+
+def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with each bone that was moved on to another laid beside it, where there is room for both."""
+    old = {channel.name: channel for channel in was.channels}
+    kept, moved = list(made.channels), list[str]()
+    for number, channel in enumerate(made.channels):
+        before = old.get(channel.name)
+        if before is None or channel.line == before.line or not _lies_on_any(channel, kept):
+            continue
+        if _lies_on_any(before, was.channels):
+            continue
+        others = [one for one in kept if one.name != channel.name]
+        clear = (
+            line
+            for line in _laid_anew(channel.line)
+            if _inside(made, line)
+            and not _in_the_way(made, channel, line, others)
+            and not _lies_on_any(replace(channel, line=line), others)
+        )
+        line = next(clear, None)
+        if line is not None:
+            kept[number] = replace(channel, line=line)
+            moved.append(channel.name)
+    if not moved:
         return made, ()
-    return replace(made, channels=tuple(kept)), tuple(_said(made.name, done))
+    them = "it is" if len(moved) == 1 else "they are"
+    note = f"{listed('Channel', moved)} of '{made.name}' would lie on the one beside: {them} laid clear of it."
+    return replace(made, channels=tuple(kept)), (note,)
+
+
+def _lies_on_any(channel: Channel, others: Sequence[Channel]) -> bool:
+    """Whether the bone's stitching lies on that of another."""
+    return any(
+        boxes_near(channel.line, one.line, near) and line_gap(channel.line, one.line) < near - WITHIN_MM
+        for one in others
+        if one.name != channel.name and (near := (channel.width + one.width) / 2.0)
+    )
 
 
 def _said(piece: str, done: dict[tuple[str, str], list[str]]) -> Iterator[str]:
@@ -100,9 +139,12 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
     best = next(sound, None)
     if best is not None:
         seams = side_chords(piece, ("seam",))
-        tried = chain((best,), islice(sound, int(2.0 * channel.width / STEP_MM)))
-        off = (line for line in tried if not any(near_edge(seam, channel, line) for seam in seams))
-        return "re-laid straight inside", replace(channel, line=next(off, best))
+        tried = [best, *islice(sound, int(2.0 * channel.width / STEP_MM))]
+        clear = [line for line in tried if not _lies_on_any(replace(channel, line=line), others)]
+        if not clear:
+            return "taken out, for there is no room beside the next", None
+        off = (line for line in clear if not any(near_edge(seam, channel, line) for seam in seams))
+        return "re-laid straight inside", replace(channel, line=next(off, clear[0]))
     cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
     if cut is not None and line_length(cut) >= max(LEAST_MM, LEAST_PART * size):
         return "shortened to what lies clear", replace(channel, line=cut)

@@ -172,7 +172,7 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     bend = abs(math.atan2(cross(own, end.way), dot(own, end.way)))
     if size < LEAST_EDGE_MM or bend == 0.0:
         return piece, []
-    reach = min(LEAST_REACH_MM, size / 2.0)
+    reach = min(LEAST_REACH_MM, size)
     made = _turned_over(piece, edge, end, reach, bend)
     if max(_lost(piece, made[0]), default=0.0) > MOST_NARROWING_MM:
         made = _turned_over(piece, edge, end, min(reach, MOST_NARROWING_MM / (BULGE * bend)), bend)

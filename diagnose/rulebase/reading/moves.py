@@ -1,9 +1,10 @@
 """What an alteration may do to an outline: the verbs of `does`, the keys each takes, and their words.
 
 The check of the rule base and the drawing read the same table. A key's words are those listed, or a kind of value: a
-length, a part (a number from 0 to 1), degrees, or stations with `full`, `nothing` or `own`: what the station's own
-reading asks, and with no reading whatever the line between its neighbours comes to. Besides its own keys every move may
-have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs is.
+length, a part (a number from 0 to 1), degrees, a sentence, or stations with `full`, `nothing` or `own`: what the
+station's own reading asks, and with no reading whatever the line between its neighbours comes to. Besides its own keys
+every move may have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs
+is.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ class Key(Struct, frozen=True):
     """What a key takes: words, or one kind of value; whether it must be there."""
 
     words: tuple[str, ...] = ()
-    kind: Literal["word", "length", "part", "degrees", "stations"] = "word"
+    kind: Literal["word", "length", "part", "degrees", "stations", "sentence"] = "word"
     needed: bool = True
 
     def wrong(self, name: str, value: object) -> tuple[str, str] | None:
@@ -39,6 +40,8 @@ class Key(Struct, frozen=True):
             return _wrong_stations(name, value)
         if not isinstance(value, str):
             return f"“{name}” is not one word.", "Write one word or one figure."
+        if self.kind == "sentence":
+            return None if value.endswith(".") else (f"“{name}” is no sentence.", "Write it out, with a full stop.")
         if self.kind == "length":
             return None if parse_length(value) is not None else (f"“{value}” is not a length.", "Write it as 1 1/4 in.")
         if self.kind in MOST:
@@ -78,7 +81,7 @@ VERBS: Mapping[str, Mapping[str, Key]] = {
     "shoulder": {},
     "armhole-raise": {},
     "eyelets": {},
-    "note": {},
+    "note": {"why": Key(kind="sentence")},
 }  # fmt: skip
 
 

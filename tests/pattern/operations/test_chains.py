@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from awkward_patterns import AWKWARD as WHOLE
+from awkward_patterns import awkward_pattern
 from soundness import faults
 from stored_forms import zoo
 
@@ -26,12 +28,15 @@ Raw = dict[str, Any]
 CASES = Path(__file__).parents[3] / "cases" / "patterns"
 AWKWARD = ["lens", "bow-backed", "far away"]
 LONG = 10
+USUAL_MM = 250.0
 
 
 @cache
 def paper(name: str) -> Pattern:
     path = CASES / f"{name}.json"
-    return read_pattern(json.loads(path.read_text(encoding="utf-8")) if path.exists() else zoo()[name])
+    if path.exists():
+        return read_pattern(json.loads(path.read_text(encoding="utf-8")))
+    return read_pattern(awkward_pattern(name) if name in WHOLE else zoo()[name])
 
 
 def stored(pattern: Pattern) -> Any:
@@ -48,16 +53,17 @@ def _asked(draw: random.Random, pattern: Pattern) -> Raw:
     ends = [edge for edge in piece.edges if edge.role in ("top", "bottom")]
     sides = [edge for edge in piece.edges if edge.role not in ("top", "bottom", "fold")]
     kind = draw.choice(["move", "move", "reshape", "reshape", "length", "length", "fold", "dart"])
+    k = min(1.0, (bounds(piece).top - bounds(piece).bottom) / USUAL_MM)
     if kind == "length" and "waist" in piece.levels:
         offset = draw.choice([-50.0, -30.0, 0.0, 25.0, 40.0, 63.5])
         return {
             "op": "length",
-            "at": {"station": "waist", "offset": offset},
-            "amount": draw.choice([-12, -6, 6, 9.5, 12]),
+            "at": {"station": "waist", "offset": k * offset},
+            "amount": k * draw.choice([-12, -6, 6, 9.5, 12]),
         }
     if kind == "fold":
         box, part = bounds(piece), draw.uniform(0.35, 0.65)
-        x, amount = box.left + part * (box.right - box.left), draw.choice([-6.0, 3.0, 6.0])
+        x, amount = box.left + part * (box.right - box.left), k * draw.choice([-6.0, 3.0, 6.0])
         ends_of = {"amount_from": amount, "amount_to": draw.choice([amount, amount, amount / 2])}
         return {
             "op": "fold",
@@ -71,15 +77,15 @@ def _asked(draw: random.Random, pattern: Pattern) -> Raw:
         mouth = _spot(next(edge for edge in ends if edge.role == "top"), 0.5)
         relief = _spot(draw.choice(sides), draw.uniform(0.4, 0.6))
         point = [mouth[0] + (relief[0] - mouth[0]) * 0.3, mouth[1] + (relief[1] - mouth[1]) * 0.8]
-        return {"op": "dart", "piece": piece.name, "mouth": mouth, "width": 6.0, "point": point, "relief": relief}
+        return {"op": "dart", "piece": piece.name, "mouth": mouth, "width": 6.0 * k, "point": point, "relief": relief}
     if kind == "move" and sides:
         edge = draw.choice(sides)
-        by = [{"along": 0, "mm": draw.uniform(-5, 5)}, {"along": 1, "mm": draw.uniform(-5, 5)}]
+        by = [{"along": 0, "mm": k * draw.uniform(-5, 5)}, {"along": 1, "mm": k * draw.uniform(-5, 5)}]
         return {"op": "move-edge", "piece": piece.name, "edge": edge.name, "by": by, "true_partner": True}
     edge = draw.choice(ends)
     places = zip(("from", "peak", "to"), (0.02, draw.uniform(0.4, 0.6), 0.98), strict=True)
     # Not more than the edge has room for: a French curve's tightest part has a radius of about 3/8 in.
-    most = min(9.0, 0.0015 * edge_length(edge) ** 2)
+    most = min(9.0 * k, 0.0015 * edge_length(edge) ** 2)
     height = draw.uniform(-most, most)
     return {"op": "reshape-edge", "piece": piece.name, "edge": edge.name, "height": height,
             "direction": "up", **{key: _spot(edge, part) for key, part in places}}  # fmt: skip

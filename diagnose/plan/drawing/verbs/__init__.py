@@ -25,8 +25,8 @@ Verb = Callable[[Move, Task, Board], Board]
 
 
 def _note(move: Move, task: Task, board: Board) -> Board:
-    """A move that is only said: the board as it is."""
-    return board
+    """A move that is only said: the board as it is, and why nothing is drawn."""
+    return board.say(f"For the hand. {move['why']}")
 
 
 VERBS: Mapping[str, Verb] = {
