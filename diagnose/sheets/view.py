@@ -120,10 +120,11 @@ def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: Sheet
     if before is None or after is None:
         return ()
 
-    def draw(names: Sequence[str], text_mm: float, room: float) -> Drawing:
+    def draw(names: Sequence[str], text_mm: float, room: float, without: Sequence[str]) -> Drawing:
         return draw_pattern(
-            after, before, unit, text_mm=text_mm, only=names, zones=view.zones, letters=view.letters, room_letters=room
-        )
+            after, before, unit, text_mm=text_mm, only=names, zones=view.zones, letters=view.letters,
+            room_letters=room, without=without,
+        )  # fmt: skip
 
     return wall_rows(after, changed_pieces(after, before), draw, drawn_high(view))
 

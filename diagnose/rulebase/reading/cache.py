@@ -9,6 +9,8 @@ import os
 from pathlib import Path
 from zlib import crc32
 
+from platformdirs import user_cache_dir
+
 from diagnose.files import bytes_of
 
 __all__ = ["cache_folder", "keep_file", "kept_file"]
@@ -17,9 +19,9 @@ LARGEST = 100_000_000
 
 
 def cache_folder() -> Path:
-    """Where read rules are kept: ``$XDG_CACHE_HOME`` or ``~/.cache``, in `diagnose-fit`; nowhere with no home known."""
-    base = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"))
-    return (base if base.is_absolute() else Path(os.devnull)) / "diagnose-fit"
+    """Where read rules are kept: in the user's cache folder; nowhere where that is not told whole."""
+    folder = Path(user_cache_dir("diagnose-fit", appauthor=False))
+    return folder if folder.is_absolute() else Path(os.devnull, folder.name)
 
 
 def kept_file(path: Path) -> bytes | None:

@@ -5,7 +5,7 @@ Millimetres, y upwards. Letters are `text_mm` high: 5 mm for a sheet at true sca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -81,6 +81,7 @@ def draw_pattern(
     zones: Sequence[Zone] = (),
     letters: Sequence[Lettered] = (),
     room_letters: float = ROOM_LETTERS,
+    without: Collection[str] = (),
 ) -> Drawing:
     """The drawing of a pattern, laid over the version before it where one is given.
 
@@ -100,12 +101,13 @@ def draw_pattern(
         zones: what was done, as the operations tell it.
         letters: the marks of the steps by hand.
         room_letters: how many letters of room stand between pieces that have an older one beneath.
+        without: ids of layers to leave out; nothing is drawn of them, and no words keep clear of them.
     """
     names = None if only is None else set(only)
     placed = placed_pieces(pattern, before, names, text_mm * room_letters if before else 0.0)
     bones = bone_numbers(before, pattern)
     shown = [_Shown.of(at, zones, letters, bones, text_mm, unit_) for at in placed]
-    layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS]
+    layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
     layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
     frame = frame_of(layers, text_mm)

@@ -6,7 +6,7 @@ taken. Millimetres, y upwards.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise, product
 from textwrap import wrap
 
@@ -72,7 +72,8 @@ class Ground(Struct, frozen=True):
         found: tuple[int, Block] = (0, ())
         costs = chain(((0.0, way) for way in ways), ((OFF_PAPER, way) for way in dear))
         for number, (more, way) in enumerate(costs):
-            cost = more + EACH_WAY * number + self._crossed(way)
+            cost = more + EACH_WAY * number
+            cost += self._crossed(way, least - cost)
             if cost < least:
                 least, found = cost, (number, way)
             if least <= CLEAR + more + EACH_WAY * number:
@@ -80,8 +81,11 @@ class Ground(Struct, frozen=True):
         self.words.extend(_box(text) for text in found[1])
         return found
 
-    def _crossed(self, way: Block) -> float:
-        """How much of the words, in their own heights, is crossed by lines or covered by other words."""
+    def _crossed(self, way: Block, most: float) -> float:
+        """How much of the words, in their own heights, is crossed by lines or covered by other words.
+
+        Where it comes to `most` or over, it is not reckoned to the end.
+        """
         total = 0.0
         for text in way:
             box = _box(text)
@@ -90,6 +94,8 @@ class Ground(Struct, frozen=True):
             total += float(np.sum(hidden * self.weights[near])) / text.size_mm
             covered = sum(box.intersection(word).area for word in self.words if box.intersects(word))
             total += OVERLAP * covered / text.size_mm**2
+            if total >= most:
+                break
         return total
 
 
@@ -130,18 +136,25 @@ def with_words(
         clear_of: more lines to keep clear of.
     """
     by_id = {layer.id: layer for layer in layers}
-    measures = by_id["dimensions"]
-    lines = tuple(mark for mark in plain_marks(measures.marks) if not isinstance(mark, Text))
-    ground = ground_of({**by_id, "dimensions": replace(measures, marks=lines)}.values(), clear_of)
-    by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
-    words = {
-        "landmarks": [text for piece in pieces for text in _landmarks(piece, text_mm, ground)],
-        "levels": list(_levels(pieces, text_mm, ground)),
-        "names": [text for piece in pieces for text in _names(piece, text_mm, said, clear_of, ground)],
+    ground = ground_of((_lines_alone(layer) for layer in layers), clear_of)
+    if measures := by_id.get("dimensions"):
+        by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
+    words: dict[str, Callable[[], Iterable[Text]]] = {
+        "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground)),
+        "levels": lambda: _levels(pieces, text_mm, ground),
+        "names": lambda: (text for piece in pieces for text in _names(piece, text_mm, said, clear_of, ground)),
     }
-    for id_, texts in words.items():
-        by_id[id_] = replace(by_id[id_], marks=(*by_id[id_].marks, *texts))
+    for id_, set_ in words.items():
+        if id_ in by_id:
+            by_id[id_] = replace(by_id[id_], marks=(*by_id[id_].marks, *set_()))
     return list(by_id.values())
+
+
+def _lines_alone(layer: Layer) -> Layer:
+    """The layer with its dimensions as lines: their words are still to be set."""
+    if layer.id != "dimensions":
+        return layer
+    return replace(layer, marks=tuple(mark for mark in plain_marks(layer.marks) if not isinstance(mark, Text)))
 
 
 def _shifted(mark: Mark, ground: Ground) -> Mark:

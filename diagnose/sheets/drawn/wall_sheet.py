@@ -43,9 +43,13 @@ MOST_TRIES = 3
 MOST_MEASURED = 3
 """Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
 
+WITHOUT = ("landmarks",)
+CROWDED_WITHOUT = (*WITHOUT, "dimensions", "numbers")
+"""The layers left out, and those left out where many pieces stand beside one another."""
+
 CROWDED_LETTERS = 6.0
 FEW_LETTERS = 5.0
-Draw = Callable[[Sequence[str], float, float], Drawing]
+Draw = Callable[[Sequence[str], float, float, Sequence[str]], Drawing]
 
 
 def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float) -> tuple[Drawing, ...]:
@@ -54,19 +58,20 @@ def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float
     Args:
         pattern: whose pieces are drawn.
         names: of those to draw, from the front.
-        draw: draws some of them with letters so high, in mm of the pattern, and so many letters of room between them.
+        draw: draws some of them with letters so high, in mm of the pattern, so many letters of room between them, and
+            without some layers.
         high_mm: how high on the page all rows may be together.
     """
     if not names:
         return ()
     pieces = [pattern.piece(name) for name in names]
     ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
-    room = FEW_LETTERS if len(pieces) <= MOST_MEASURED else CROWDED_LETTERS
+    crowded = len(pieces) > MOST_MEASURED
+    room, without = (CROWDED_LETTERS, CROWDED_WITHOUT) if crowded else (FEW_LETTERS, WITHOUT)
     scale, rows = max(((_scale(rows, room, high_mm), rows) for rows in ways), key=lambda way: way[0])
     for _ in range(MOST_TRIES):
-        drawn = [draw([piece.name for piece in row], WALL_LETTERS_MM / scale, room) for row in rows]
-        crowded = len(pieces) > MOST_MEASURED
-        drawn = [_bare(drawing, crowded=crowded) for drawing in drawn]
+        letters = WALL_LETTERS_MM / scale
+        drawn = [_untitled(draw([piece.name for piece in row], letters, room, without)) for row in rows]
         fits = _fitting(drawn, high_mm)
         if abs(fits / scale - 1.0) < 0.02:
             break
@@ -82,10 +87,8 @@ def _fitting(rows: Sequence[Drawing], high_mm: float) -> float:
     return min(WIDE_MM / wide, (high_mm - 2.0 * len(rows)) / tall)
 
 
-def _bare(drawing: Drawing, *, crowded: bool) -> Drawing:
-    """The drawing without its landmarks, and, where many pieces stand beside one another, without dimensions."""
-    out = ("landmarks", "dimensions", "numbers") if crowded else ("landmarks",)
-    layers = tuple(layer for layer in drawing.layers if layer.id not in (*out, "title"))
+def _untitled(drawing: Drawing) -> Drawing:
+    layers = tuple(layer for layer in drawing.layers if layer.id != "title")
     return Drawing(drawing.title, layers, frame_of(layers, 1.0))
 
 
@@ -96,20 +99,22 @@ def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
 
 def _scale(rows: Sequence[Sequence[Piece]], room: float, high_mm: float) -> float:
     """How large the rows can be drawn, found by halving: letters keep their height, whatever the scale."""
+    sizes = _sizes(rows)
     low, high = 0.02, 1.0
     for _ in range(24):
         scale = (low + high) / 2.0
         letters = WALL_LETTERS_MM / scale
-        wide = max(sum(_size(piece)[0] + room * letters for piece in row) for row in rows)
-        tall = sum(max(_size(piece)[1] for piece in row) + 4.0 * letters for row in rows)
+        wide = max(sum(wide + room * letters for wide, _ in row) for row in sizes)
+        tall = sum(max(tall for _, tall in row) + 4.0 * letters for row in sizes)
         fits = wide * scale <= WIDE_MM and tall * scale <= high_mm
         low, high = (scale, high) if fits else (low, scale)
     return low
 
 
-def _size(piece: Piece) -> tuple[float, float]:
-    box = bounds(piece)
-    return box.right - box.left, box.top - box.bottom
+def _sizes(rows: Sequence[Sequence[Piece]]) -> list[list[tuple[float, float]]]:
+    """How wide and how tall each piece is."""
+    boxes = [[bounds(piece) for piece in row] for row in rows]
+    return [[(box.right - box.left, box.top - box.bottom) for box in row] for row in boxes]
 
 
 def drawn_high(view: SheetView) -> float:
