@@ -37,6 +37,9 @@ def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[
 def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
     """All that is said of the draft, and one line to end on."""
     yield from draft_detail(draft, base, unit)
+    joined = [one.name for one in (*draft.missing, *draft.unknown) if "_" in one.name]
+    if joined:
+        yield from hanging([f"In the file that --about names these words are joined: {', '.join(joined)}."])
     yield ""
     yield from hanging([last_line(draft, base, unit)])
 
@@ -86,7 +89,12 @@ def _change(one: StationHeld, base: RuleBase, unit: Unit) -> str:
 
 def _measures(missing: tuple[Missing, ...]) -> Iterator[Said]:
     for one in missing:
-        yield from item(f"{one.name}: {one.how}.", "?")
+        yield from item(f"{_named(one.name)}: {one.how}.", "?")
+
+
+def _named(measure: str) -> str:
+    """A measure as it is spoken of."""
+    return measure.replace("_", " ")
 
 
 def _foreseen(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
@@ -103,7 +111,8 @@ def _foreseen(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
 def last_line(draft: Draft, base: RuleBase, unit: Unit) -> str:
     """Cut the toile, or what comes first."""
     if draft.verdict == "measure":
-        return f"Measure first: {', '.join(one.name for one in draft.missing) or 'the pattern has no level to hold'}."
+        wanted = ", ".join(_named(one.name) for one in draft.missing)
+        return f"Measure first: {wanted or 'the pattern has no level to hold'}."
     if draft.verdict == "cut":
         return "Cut the toile."
     steps = draft.diagnosis.first_steps if draft.diagnosis is not None else ()

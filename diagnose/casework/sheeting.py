@@ -20,14 +20,19 @@ __all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_o
 Told = Callable[[int, int | None], None]
 
 
-def view_of(worked: WorkedOut, date: str, *, pictures: bool = True, wall: bool = True) -> SheetView:
-    """What the sheet of a try-on shows; without its pictures, or the wall sheet among them, it is there sooner."""
+def view_of(
+    worked: WorkedOut, date: str, *, pictures: bool = True, wall: bool = True, narrow: bool = False
+) -> SheetView:
+    """What the sheet of a try-on shows; without its pictures, or the wall sheet among them, it is there sooner.
+
+    `narrow` draws for a telephone held upright.
+    """
     from diagnose.sheets.view import build_view
 
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
         title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
-        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall,
+        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall, narrow=narrow,
     )  # fmt: skip
 
 

@@ -17,7 +17,14 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
-from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, readable_mm
+from diagnose.sheets.drawn.pattern_drawing import (
+    NARROW_ROOM_LETTERS,
+    ROOM_LETTERS,
+    changed_pieces,
+    draw_pattern,
+    fitted_rows,
+    readable_mm,
+)
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import SheetView
@@ -43,6 +50,7 @@ def build_view(
     *,
     pictures: bool = True,
     wall: bool = True,
+    narrow: bool = False,
 ) -> SheetView:
     """The sheet of one try-on.
 
@@ -59,6 +67,7 @@ def build_view(
         version: the name of the new pattern version.
         pictures: draw them; a terminal shows none.
         wall: draw the rows of the wall sheet among them, which are for paper alone.
+        narrow: for a telephone held upright, the pieces in rows.
 
     Raises:
         FitError: when the operations cannot be done to the pattern.
@@ -76,7 +85,7 @@ def build_view(
     words = replace(
         words,
         gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
-        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps),
+        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, narrow=narrow),
     )
     return replace(words, wall=_wall(before, after, unit, words)) if wall else words
 
@@ -99,7 +108,7 @@ def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Map
 
 def _pattern_picture(
     before: Pattern | None, after: Pattern | None, unit: Unit, version: str, date: str,
-    zones: Sequence[Zone], steps: Sequence[HandStep],
+    zones: Sequence[Zone], steps: Sequence[HandStep], *, narrow: bool,
 ) -> Drawing | None:  # fmt: skip
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
     shown = after or before
@@ -107,11 +116,11 @@ def _pattern_picture(
         return None
     only = changed_pieces(after, before) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
-    text_mm = readable_mm(shown, names)
+    rows, text_mm = fitted_rows(shown, names) if narrow else (1, readable_mm(shown, names))
     letters = [mark for step in steps for mark in step.marks]
     return draw_pattern(
         shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones,
-        letters=letters,
+        letters=letters, room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
     )  # fmt: skip
 
 

@@ -45,6 +45,8 @@ class Asked(Struct, frozen=True):
     """Everything that stands in the address, in order."""
     lively: bool = False
     """It was sent by our own script, which wants a part of a page."""
+    narrow: bool = False
+    """The screen is a telephone held upright: our own script says so, else the browser's name."""
 
     @property
     def posts(self) -> bool:
@@ -86,8 +88,13 @@ async def read_asked(request: Request) -> Asked:
     return Asked(
         request.method, request.path_params, dict(request.query_params), fields, tuple(files), is_here(request),
         request.headers["host"], tuple(request.query_params.multi_items()),
-        request.headers.get("x-workroom") == "live",
+        request.headers.get("x-workroom") == "live", _is_narrow(request),
     )  # fmt: skip
+
+
+def _is_narrow(request: Request) -> bool:
+    said = request.cookies.get("screen")
+    return said == "narrow" if said else "Mobi" in request.headers.get("user-agent", "")
 
 
 def _read_form(text: str) -> dict[str, list[str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from markupsafe import Markup, escape
@@ -15,8 +15,15 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Edge, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, changed_pieces, draw_pattern, readable_mm
-from diagnose.sheets.drawn.placing import placed_pieces
+from diagnose.sheets.drawn.pattern_drawing import (
+    NARROW_ROOM_LETTERS,
+    ROOM_LETTERS,
+    changed_pieces,
+    draw_pattern,
+    fitted_rows,
+    readable_mm,
+)
+from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.writers.svg import path_data, picture_svg
 from diagnose.units import Unit
 
@@ -65,17 +72,19 @@ class Sheet(Struct, frozen=True):
         layers: those that can be taken off, by id and label.
         overlaid: whether an older outline lies beneath.
         unit: of what is measured on it.
+        narrow: it is laid out for a telephone held upright.
     """
 
     svg: Markup
     layers: tuple[tuple[str, str], ...]
     overlaid: bool
     unit: Unit
+    narrow: bool = False
 
 
 def drawn(
     pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
-    label: str = "", levels_from: float | None = None, under: Under | None = None,
+    label: str = "", levels_from: float | None = None, under: Under | None = None, narrow: bool = False,
 ) -> Sheet:  # fmt: skip
     """The pattern as a drawing for a page.
 
@@ -87,29 +96,35 @@ def drawn(
         label: what a reader who does not see it is told.
         levels_from: the height that levels are told from; with it they can be dragged.
         under: the straightened photograph beneath it.
+        narrow: for a telephone held upright: the pieces in rows, save over a photograph.
     """
     only = changed_pieces(pattern, before) if only_changed and before is not None else ()
     names = only or tuple(piece.name for piece in pattern.pieces)
-    text_mm = readable_mm(pattern, names) * LARGER
-    drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names)
+    rows, text_mm = 1, readable_mm(pattern, names) * LARGER
+    if narrow and under is None:
+        rows, text_mm = fitted_rows(pattern, names)
+    room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
+    drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names, room_letters=room, rows=rows)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
-    sheet = as_sheet(drawing, unit, said)
+    sheet = as_sheet(drawing, unit, said, narrow=narrow)
     if under is not None:
         sheet = _over(sheet, under)
     if not tapped:
         return sheet
-    edges = _edges(pattern, before, names, text_mm)
+    # As far apart as the drawing beneath has them.
+    placed = placed_pieces(pattern, before, set(names), text_mm * room if before else 0.0, rows)
+    edges = _edges(placed)
     if levels_from is not None:
-        edges += _handles(pattern, levels_from)
+        edges += _handles(placed, levels_from)
     return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
 
 
-def as_sheet(drawing: Drawing, unit: Unit, label: str) -> Sheet:
+def as_sheet(drawing: Drawing, unit: Unit, label: str, *, narrow: bool = False) -> Sheet:
     """A drawing as it stands on a page, its title left to the page."""
     drawing = Drawing(drawing.title, tuple(one for one in drawing.layers if one.id != "title"), drawing.frame)
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
-    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit)
+    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit, narrow)
 
 
 def _over(sheet: Sheet, under: Under) -> Sheet:
@@ -122,11 +137,10 @@ def _over(sheet: Sheet, under: Under) -> Sheet:
     return replace(sheet, svg=Markup(f"{head}{tag}{image}{rest}"), layers=(("photograph", "Photograph"), *sheet.layers))
 
 
-def _edges(pattern: Pattern, before: Pattern | None, names: Iterable[str], text_mm: float) -> str:
+def _edges(placed: Iterable[Placed]) -> str:
     """Every edge as a line of its own, with its names and the move that its piece was drawn with."""
     rows = []
-    # As far apart as the drawing beneath has them.
-    for at in placed_pieces(pattern, before, set(names), text_mm * ROOM_LETTERS if before else 0.0):
+    for at in placed:
         move = at.move
         rows.append(
             f'<g data-piece="{escape((at.old or at.piece).name)}" data-dx="{move.dx:.4f}" data-dy="{move.dy:.4f}" '
@@ -141,17 +155,19 @@ def _edges(pattern: Pattern, before: Pattern | None, names: Iterable[str], text_
     return f'<g class="taps">{"".join(rows)}</g>'
 
 
-def _handles(pattern: Pattern, low_mm: float) -> str:
-    """A line across all pieces for each level that lies at one height, to be dragged up and down."""
+def _handles(placed: Sequence[Placed], low_mm: float) -> str:
+    """A line across each row of pieces for each level that lies at one height, to be dragged up and down."""
     rows = []
-    boxes = [bounds(piece) for piece in pattern.pieces]
-    left, right = min(box.left for box in boxes), max(box.right for box in boxes)
     for name in STATIONS:
-        ys = [p.y for piece in pattern.pieces for p in piece.levels.get(name, ())]
-        if ys and max(ys) - min(ys) < LEVEL_TOL_MM:
+        ys = [p.y for at in placed for p in at.piece.levels.get(name, ())]
+        if not ys or max(ys) - min(ys) >= LEVEL_TOL_MM:
+            continue
+        for dy in dict.fromkeys(at.move.dy for at in placed):
+            boxes = [(bounds(at.piece), at.move.dx) for at in placed if at.move.dy == dy]
+            left, right = min(box.left + dx for box, dx in boxes), max(box.right + dx for box, dx in boxes)
             rows.append(
                 f'<line class="handle" data-station="{name}" data-up="{ys[0] - low_mm:.3f}" x1="{left:.2f}" '
-                f'x2="{right:.2f}" y1="{-ys[0]:.2f}" y2="{-ys[0]:.2f}"/>'
+                f'x2="{right:.2f}" y1="{-ys[0] - dy:.2f}" y2="{-ys[0] - dy:.2f}"/>'
             )
     return f'<g class="handles">{"".join(rows)}</g>'
 

@@ -47,8 +47,8 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
     return Guard(
         Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),
         places=places, doors=doors,
-        refusal=lambda why: page("refused.html.j2", why=why),
-        waiting=lambda number: page("waiting.html.j2", number=number),
+        refusal=lambda why: page("refused.html.j2", title="Not for this browser", why=why),
+        waiting=lambda number: page("waiting.html.j2", title="Waiting to be let in", number=number),
     )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ __all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of"]
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
+_WITHIN = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
 LEAST_TERM = 6
 """Titles shorter than this are words of every day, and would be linked where they mean nothing."""
 
@@ -42,7 +43,7 @@ class Terms:
 
     def linked(self, text: str) -> Markup:
         """The text, escaped, with its links."""
-        plain = str(escape(text))
+        plain = str(escape(kept_together(text)))
         if self._found is None:
             return Markup(plain)
         seen: set[str] = set()
@@ -78,7 +79,7 @@ def _templates() -> Environment:
     loader = FileSystemLoader(HERE / "templates")
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
-    made.filters["upper_first"] = _upper_first
+    made.filters |= {"upper_first": _upper_first, "kept": kept_together, "piece_title": _piece_title}
     return made
 
 
@@ -88,8 +89,20 @@ def query_of(ways: Mapping[str, str] | Sequence[str]) -> str:
     return urlencode([("way", row) for row in rows])
 
 
+def kept_together(text: str) -> str:
+    """The text with each length in one piece, wherever the line ends."""
+    return _WITHIN.sub("\N{NO-BREAK SPACE}", text)
+
+
 def _upper_first(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _piece_title(name: str) -> str:
+    """A piece as she calls it, and as the drawing does."""
+    from diagnose.sheets.words.names import piece_title
+
+    return piece_title(name)
 
 
 def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:

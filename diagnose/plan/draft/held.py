@@ -154,7 +154,7 @@ _HOW = {
     "bust": "round the fullest part of the breasts, held where they will be worn",
     "underbust": "level, just below the breasts",
     "waist": "midway between the lowest rib and the top of the hip bone, unlaced, breathing out",
-    "hip": "level, round the fullest part; note how far below the waist it lies (waist_to_hip)",
+    "hip": "level, round the fullest part; note how far below the waist it lies",
     "planned_reduction": "how much smaller the laced waist is to be; 0 where it is only to be held",
     "underarm_to_waist": "straight down the side, from the pit of the arm to a string at the waist",
     "waist_to_hip": "straight down the side, from a string at the waist to where the hip was measured",

@@ -38,15 +38,19 @@ from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.words.names import Bones, bone_numbers
 from diagnose.units import Unit
 
-__all__ = ["PENS", "changed_pieces", "draw_pattern", "measures_of", "readable_mm"]
+__all__ = ["NARROW_ROOM_LETTERS", "PENS", "changed_pieces", "draw_pattern", "fitted_rows", "measures_of", "readable_mm"]
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
 LETTERS_PER_WIDTH = 58.0
+NARROW_LETTERS = 30.0
+NARROW_HIGH = 1.3
+MOST_ROWS = 4
 ROOM_MM = 25.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
 ROOM_LETTERS = 9.0
+NARROW_ROOM_LETTERS = 6.0
 NUMBER_SIZE = 0.67
 PENS: Mapping[str, tuple[str, Pen]] = {  # by layer: its label and its pen
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
@@ -82,6 +86,7 @@ def draw_pattern(
     letters: Sequence[Lettered] = (),
     room_letters: float = ROOM_LETTERS,
     without: Collection[str] = (),
+    rows: int = 1,
 ) -> Drawing:
     """The drawing of a pattern, laid over the version before it where one is given.
 
@@ -102,9 +107,10 @@ def draw_pattern(
         letters: the marks of the steps by hand.
         room_letters: how many letters of room stand between pieces that have an older one beneath.
         without: ids of layers to leave out; nothing is drawn of them, and no words keep clear of them.
+        rows: in how many rows the pieces lie.
     """
     names = None if only is None else set(only)
-    placed = placed_pieces(pattern, before, names, text_mm * room_letters if before else 0.0)
+    placed = placed_pieces(pattern, before, names, text_mm * room_letters if before else 0.0, rows)
     bones = bone_numbers(before, pattern)
     shown = [_Shown.of(at, zones, letters, bones, text_mm, unit_) for at in placed]
     layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS if id_ not in without]
@@ -128,6 +134,20 @@ def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
     boxes = [bounds(pattern.piece(name)) for name in names]
     wide = sum(box.right - box.left + ROOM_MM for box in boxes)
     return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
+
+
+def fitted_rows(pattern: Pattern, names: Iterable[str]) -> tuple[int, float]:
+    """In how many rows these pieces show largest on a telephone held upright, and how high letters then have to be."""
+    boxes = [bounds(pattern.piece(name)) for name in names]
+    ways = []
+    for rows in range(1, min(MOST_ROWS, len(boxes)) + 1):
+        size = -(-len(boxes) // rows)
+        lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
+        wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
+        high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
+        ways.append((max(wide, high / NARROW_HIGH), len(lines)))
+    across, rows = min(ways)
+    return rows, max(LEAST_TEXT_MM, across / NARROW_LETTERS)
 
 
 def _changed(new: Piece, old: Piece) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Container, Iterator, Sequence
 import shapely
 import shapely.affinity
 from msgspec import Struct
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.geometry.bezier import Box
@@ -37,8 +38,9 @@ class Placed(Struct, frozen=True):
 
 
 def placed_pieces(
-    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0
-) -> tuple[Placed, ...]:
+    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0,
+    rows: int = 1,
+) -> tuple[Placed, ...]:  # fmt: skip
     """The pieces with their places; an older piece that is no more is not among them.
 
     Args:
@@ -46,9 +48,24 @@ def placed_pieces(
         before: as it was.
         only: names of the pieces wanted; all of them when left out.
         between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
+        rows: in how many rows, one beneath the other, for a page that is higher than wide.
     """
     wanted = [piece for piece in pattern.pieces if only is None or piece.name in only]
-    return tuple(_places(wanted, before, between_mm))
+    placed = tuple(_places(wanted, before, between_mm))
+    return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, BETWEEN_MM)))
+
+
+def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
+    """The same pieces as even rows, each begun where the first is and set under the one before."""
+    boxes = [_box(at.piece, at.old, at.move) for at in placed]
+    size, left, under = -(-len(placed) // rows), min(box.left for box in boxes), 0.0
+    for first in range(0, len(placed), size):
+        row = boxes[first : first + size]
+        dx = left - min(box.left for box in row)
+        dy = under - between_mm - max(box.top for box in row) if first else 0.0
+        under = min(box.bottom for box in row) + dy
+        for at in placed[first : first + size]:
+            yield replace(at, move=at.move.then(Affine(dx=dx, dy=dy)))
 
 
 def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:

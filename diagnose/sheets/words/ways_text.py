@@ -9,11 +9,12 @@ from diagnose.errors import FitError, nearest
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.wording import big_figure
 from diagnose.units import Unit, both
 
-__all__ = ["step_named", "way_title", "ways_lines", "ways_to_json"]
+__all__ = ["cost_said", "left_said", "step_named", "way_title", "ways_lines", "ways_to_json"]
 
 MM2_PER_SQUARE_INCH = 645.16
 MM2_PER_SQUARE_CM = 100.0
@@ -43,8 +44,8 @@ def ways_lines(step: StepPlan, ways: Sequence[Way], base: RuleBase, unit: Unit) 
             continue
         entry = base.entries.alterations.get(way.parts[0].alteration)
         yield from wrapped(" ".join(filter(None, big_figure(way.amount, unit, entry.ways if entry else None))), "   ")
-        yield from wrapped(_cost(way, unit), "   Costs: ")
-        yield from wrapped(_left(way, unit), "   Leaves: ")
+        yield from wrapped(cost_said(way, unit), "   Costs: ")
+        yield from wrapped(left_said(way, unit), "   Leaves: ")
     yield ""
     drawn = [way for way in ways if way.drawn]
     if drawn:
@@ -59,19 +60,25 @@ def way_title(way: Way, base: RuleBase) -> str:
     return ", and ".join(f"{part.share} {title.lower()}" for part, title in zip(way.parts, titles, strict=True))
 
 
-def _cost(way: Way, unit: Unit) -> str:
+def cost_said(way: Way, unit: Unit) -> str:
+    """What a way costs, after “Costs:”."""
     cost = way.cost
     size, word = (MM2_PER_SQUARE_INCH, "sq in") if unit == "in" else (MM2_PER_SQUARE_CM, "sq cm")
     cloth = cost.cloth_mm2 / size
     said = [f"{abs(cloth):.0f} {word} of cloth {'more' if cloth > 0.0 else 'less'}"] if abs(cloth) >= 1.0 else []
     said += [f"{len(cost.seams)} seam{'s' if len(cost.seams) > 1 else ''} to open in a half"] if cost.seams else []
     said += [f"{len(cost.bones)} bone{'s' if len(cost.bones) > 1 else ''} to cut anew"] if cost.bones else []
-    said += [f"new pieces: {', '.join(cost.new_pieces)}"] if cost.new_pieces else []
-    said += [f"left and right of {', '.join(cost.off_the_fold)} are cut apart"] if cost.off_the_fold else []
+    said += [f"new pieces: {', '.join(map(piece_title, cost.new_pieces))}"] if cost.new_pieces else []
+    said += (
+        [f"left and right of {', '.join(map(piece_title, cost.off_the_fold))} are cut apart"]
+        if cost.off_the_fold
+        else []
+    )
     return "; ".join(said) + "." if said else "little: lines redrawn."
 
 
-def _left(way: Way, unit: Unit) -> str:
+def left_said(way: Way, unit: Unit) -> str:
+    """What a way leaves, after “Leaves:”."""
     left = [(station, mm) for station, mm in way.leaves_mm.items() if abs(mm) >= LEAST_LEFT_MM]
     said = [f"{both(abs(mm), unit)} {'over' if mm > 0.0 else 'under'} the target at the {s}" for s, mm in left]
     return "; ".join(said) + "." if said else "the gap at its target."

@@ -21,6 +21,8 @@ MOST_BYTES, MOST_FILE_BYTES = 262_144, 48_000_000
 BODY_S, FILE_S = 20.0, 180.0
 UPLOADS = ("/new",)
 """The one page that takes a file."""
+OPEN = "/static/"
+"""Style and script, which hold nothing of hers: the page that refuses a stranger is a page as well."""
 HERE, DEVICE = "workroom", "workroom-device"
 HEADERS = {
     "content-security-policy": (
@@ -90,6 +92,8 @@ class Guard:
         here = request.cookies.get(_cookie(request), "")
         device = request.cookies.get(DEVICE, "")
         path = request.url.path
+        if path.startswith(OPEN):
+            return None
         if path == "/" and "key" in request.query_params:
             return self._opened(request, inside=self._doors.is_here(here))
         if path == "/pair" and request.method == "GET":

@@ -15,6 +15,7 @@ from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines
 from diagnose.sheets.words.parts import Heading, Words
 from diagnose.workroom.asked import Asked, file_of, html, to
+from diagnose.workroom.drawings import drawn
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
@@ -35,6 +36,7 @@ def out(room: Room, asked: Asked) -> Response:
             case=case,
             here="out",
             version=version,
+            sheet=drawn(version.pattern, None, case.unit, narrow=asked.narrow),
             papers=sorted(PAPERS, key=lambda one: one[0] != standing().paper),
         )
     )

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from markupsafe import Markup
+from msgspec import Struct
 from starlette.responses import Response
 
 from diagnose import casebook
 from diagnose.casebook import HistoryRound
+from diagnose.casebook.readings import signs
 from diagnose.casework.learnt import give_shown
 from diagnose.errors import FitError
-from diagnose.model.stations import STATIONS
+from diagnose.model.stations import STATIONS, Station
+from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.wording import step_title
-from diagnose.units import both
+from diagnose.units import INCH_MM, Unit, both, short
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import drawn, strip_picture
 from diagnose.workroom.pages.gap_view import small_gap
@@ -29,7 +34,7 @@ def versions(room: Room, asked: Asked) -> Response:
     now = case.version(min(asked.number("now", newest.number), newest.number))
     was_number = asked.number("was", now.made_from or 0)
     was = case.version(was_number) if 1 <= was_number <= newest.number and was_number != now.number else None
-    sheet = drawn(now.pattern, was.pattern if was else None, case.unit)
+    sheet = drawn(now.pattern, was.pattern if was else None, case.unit, narrow=asked.narrow)
     base = room.base(case)
     done = {v.number: _done_words(case, v, base) for v in case.versions}
     strip = [(version, strip_picture(version.pattern)) for version in case.versions]
@@ -62,51 +67,71 @@ def back(room: Room, asked: Asked) -> Response:
     return to("case", case.folder.name, "versions")
 
 
+class RoundOnPage(Struct, frozen=True):
+    """One try-on as a column of the page.
+
+    Attributes:
+        of: what the casebook says of it; gap: the lacing edges as a small picture.
+        done: what was done to the pattern since the one before.
+        read, foreseen: the gap in words, by station; missed: the stations where it came out otherwise than foreseen.
+        signs: those looked for, and whether each was there.
+    """
+
+    of: HistoryRound
+    gap: Markup
+    done: tuple[str, ...]
+    read: Mapping[str, str]
+    foreseen: Mapping[str, str]
+    missed: frozenset[str]
+    signs: Mapping[str, bool]
+
+
 def rounds(room: Room, asked: Asked) -> Response:
-    """The try-ons side by side: the gap and the signs from round to round, and what they teach of this body."""
+    """The try-ons side by side: the gap and each sign from round to round, and what they teach of this body."""
     case = room.case(asked.path["case"])
     base = room.base(case)
     found = casebook.history(case, base.settings.mm("reopen-miss"))
-    give = give_shown(case, base.settings)
-    rows = [(one, _gap_of(one), _figures(one, case), _signs(one, room, case, base)) for one in found.rounds]
-    teach = [
-        f"At the {name} {100 * one.share:.0f} parts in 100 of a change show in the gap." for name, one in give.items()
-    ]
-    return html(page("rounds.html.j2", title="Rounds", case=case, here="rounds", rows=rows, teach=teach,
-                     linked=room.terms(case).linked))  # fmt: skip
-
-
-def _gap_of(one: HistoryRound) -> Markup:
-    """The gap of a round: as read, as aimed at, as foreseen."""
-    stations = {name: one.stations[name] for name in STATIONS if name in one.stations}
-    return small_gap(
-        {name: stations[name].gap_mm for name in stations},
-        {name: s.target_mm for name, s in stations.items() if s.target_mm is not None},
-        {name: s.predicted_mm for name, s in stations.items() if s.predicted_mm is not None},
-    )
-
-
-def _signs(
-    one: HistoryRound, room: Room, case: casebook.Case, base: RuleBase
-) -> list[tuple[str, list[tuple[str, Markup]]]]:
-    """The signs that came, went and were not looked for: each with its title and its picture."""
+    shown = [_on_page(one, case, base) for one in found.rounds]
+    told = [name for name in STATIONS if any(name in one.read for one in shown)]
     known = base.entries.symptoms
-    told = (("Came", one.came), ("Gone", one.went), ("Not looked for", one.not_looked_for))
-    named = [(word, [sign for sign in signs if sign in known]) for word, signs in told]
-    return [
-        (word, [(known[sign].title, room.sign_picture(case, known[sign])) for sign in signs])
-        for word, signs in named if signs
-    ]  # fmt: skip
+    seen = dict.fromkeys(name for one in shown for name, there in one.signs.items() if there and name in known)
+    give = give_shown(case, base.settings)
+    return html(page(
+        "rounds.html.j2", title="Rounds", case=case, here="rounds", rounds=shown,
+        stations=[(name, _aimed(found.rounds, name, case.unit)) for name in told],
+        signs=[(name, known[name].title, room.sign_picture(case, known[name])) for name in seen],
+        teach=[_taught(name, one, case.unit, base) for name, one in give.items()], linked=room.terms(case).linked,
+    ))  # fmt: skip
 
 
-def _figures(one: HistoryRound, case: casebook.Case) -> list[tuple[str, str, str, str]]:
-    """Each station: read, aimed at, foreseen."""
-    return [
-        (
-            name,
-            "closed" if s.at_least else both(s.gap_mm, case.unit),
-            "" if s.target_mm is None else both(s.target_mm, case.unit),
-            "" if s.predicted_mm is None else both(s.predicted_mm, case.unit),
-        )
-        for name, s in one.stations.items()
-    ]
+def _on_page(one: HistoryRound, case: casebook.Case, base: RuleBase) -> RoundOnPage:
+    stations = {name: one.stations[name] for name in STATIONS if name in one.stations}
+    foreseen_mm = {name: s.predicted_mm for name, s in stations.items() if s.predicted_mm is not None}
+    picture = small_gap(
+        {name: stations[name].gap_mm for name in stations},
+        {name: s.target_mm for name, s in stations.items() if s.target_mm is not None}, foreseen_mm,
+    )  # fmt: skip
+    done = tuple(step_title(base.entries, step.alteration) for step in one.done if step.alteration)
+    back = ("an older version, taken up again",) if one.went_back else ()
+    by_hand = () if done or back or one.tryon == 1 or one.pattern_version == 1 else ("by her own hand, or nothing",)
+    return RoundOnPage(
+        of=one, gap=picture, done=(*back, *done) or by_hand,
+        read={name: "closed" if s.at_least else both(s.gap_mm, case.unit) for name, s in stations.items()},
+        foreseen={name: both(mm, case.unit) for name, mm in foreseen_mm.items()},
+        missed=frozenset(name for name, s in stations.items() if s.flagged), signs=signs(case.tryon(one.tryon)),
+    )  # fmt: skip
+
+
+def _aimed(rounds: Sequence[HistoryRound], name: Station, unit: Unit) -> str:
+    """What was aimed at there, last."""
+    told = [one.stations[name].target_mm for one in rounds if name in one.stations]
+    last = next((mm for mm in reversed(told) if mm is not None), None)
+    return "" if last is None else both(last, unit)
+
+
+def _taught(name: Station, give: Give, unit: Unit, base: RuleBase) -> str:
+    """How much of what is altered at a station shows in her gap there."""
+    whole_mm = INCH_MM if unit == "in" else 10.0
+    used = "the next plan reckons with it" if give.used(base.settings) else "no surer yet than plain reckoning"
+    shows = both(give.share * whole_mm, unit)
+    return f"At the {name}, of {short(whole_mm, unit)} altered {shows} shows in the gap: {used}."

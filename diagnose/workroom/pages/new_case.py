@@ -17,6 +17,7 @@ from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
+from diagnose.sheets.words.names import bone_numbers, spoken
 from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, read_length
 from diagnose.workroom.asked import Asked, html, to, url
@@ -33,6 +34,11 @@ ROLES: Mapping[Role, str] = {
 }  # fmt: skip
 CUTS: Mapping[Cut, str] = {"pair": "a pair, left and right", "fold": "once, on the fold", "single": "once"}
 GIRTHS = ("bust", "underbust", "waist", "hip")
+HEIGHTS_OF = {
+    "underarm_to_waist": "From the pit of the arm down the side to the waist",
+    "waist_to_hip": "From the waist down the side to where the hip was measured",
+    "front_seated": "Sitting, from the lap up to where the front edge is to lie",
+}
 
 
 def bring(room: Room, asked: Asked) -> Response:
@@ -56,7 +62,7 @@ def bring(room: Room, asked: Asked) -> Response:
 
 def shown(room: Room, asked: Asked) -> Response:
     """What was understood."""
-    return html(_page(room, _begun(room, asked)))
+    return html(_page(room, _begun(room, asked), narrow=asked.narrow))
 
 
 def said(room: Room, asked: Asked) -> Response:
@@ -73,7 +79,10 @@ def said(room: Room, asked: Asked) -> Response:
         wrong = error.mistakes
     if not wrong and not asked.lively:
         return to("begun", begun.id)
-    return html(_page(room, begun, wrong, lively=asked.lively), WRONG if wrong and not asked.lively else 200)
+    return html(
+        _page(room, begun, wrong, lively=asked.lively, narrow=asked.narrow),
+        WRONG if wrong and not asked.lively else 200,
+    )
 
 
 def start_case(room: Room, asked: Asked) -> Response:
@@ -83,7 +92,7 @@ def start_case(room: Room, asked: Asked) -> Response:
         with room.changing:
             case = beginning.start(begun, room.folder)
     except FitError as error:
-        return html(_page(room, begun, error.mistakes), WRONG)
+        return html(_page(room, begun, error.mistakes, narrow=asked.narrow), WRONG)
     return to("case", case.folder.name)
 
 
@@ -101,18 +110,30 @@ def _begun(room: Room, asked: Asked) -> Begun:
     return begun
 
 
-def _page(room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False) -> str:
+def _page(
+    room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False, narrow: bool = False
+) -> str:
     found = beginning.understood(begun)
     pattern = found.pattern
     under = _under(begun, pattern) if pattern else None
-    sheet = drawn(pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under) if pattern else None
+    sheet = drawn(
+        pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under, narrow=narrow
+    ) if pattern else None  # fmt: skip
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
+        heights_of=HEIGHTS_OF, said=_said(found),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
     )  # fmt: skip
+
+
+def _said(found: Seen) -> list[str]:
+    """What was presumed, pieces and edges called as the drawing calls them."""
+    if found.pattern is None:
+        return list(found.said)
+    return [spoken(line, [found.pattern], bone_numbers(found.pattern)) for line in found.said]
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:
@@ -268,7 +289,8 @@ def _about(begun: Begun, asked: Asked) -> Begun:
         word = asked.one(f"garment-{name}")
         if word:
             garment[name] = word == "yes" if question.kind == "yes-no" else word
-    wearer = {name: asked.one(f"girth-{name}") for name in (*GIRTHS, "planned_reduction") if asked.one(f"girth-{name}")}
+    taken = (*GIRTHS, "planned_reduction", *HEIGHTS_OF)
+    wearer = {name: asked.one(f"girth-{name}") for name in taken if asked.one(f"girth-{name}")}
     return beginning.about(begun, garment, wearer, asked.one("target") or None)
 
 

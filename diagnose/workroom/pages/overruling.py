@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from fractions import Fraction
 
 from markupsafe import Markup
@@ -11,13 +11,12 @@ from starlette.responses import Response
 
 from diagnose.casebook import Case
 from diagnose.errors import FitError
-from diagnose.model.stations import Station
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
-from diagnose.plan.ways import Cost, Way
+from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.ways_text import cost_said, left_said
 from diagnose.sheets.words.wording import big_figure, step_title
-from diagnose.units import INCH_MM, Unit, both
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.drawings import Sheet, drawn
 from diagnose.workroom.pages.gap_view import small_gap
@@ -28,7 +27,6 @@ __all__ = ["asked_ways", "told_ways", "ways"]
 
 PARTS = 8
 """A step is shared by eighths."""
-SQUARE_IN_MM2 = INCH_MM**2
 
 
 class WayOnPage(Struct, frozen=True):
@@ -49,7 +47,7 @@ class WayOnPage(Struct, frozen=True):
     drawn: bool
     sheet: Sheet | None
     gap: Markup
-    costs: tuple[str, ...]
+    costs: str
     leaves: str
     notes: tuple[str, ...]
     query: Mapping[str, str]
@@ -123,32 +121,7 @@ def _shown(case: Case, step: StepPlan, way: Way, base: RuleBase, taken: Mapping[
     target = {name: way.predicted_gap_mm[name] - left for name, left in way.leaves_mm.items()}
     read = dict(step.before.gap_mm) if step.before else {}
     return WayOnPage(
-        way.name, " and ".join(titles), f"{figure} {of}".strip(), way.at, way.drawn, sheet,
-        small_gap(read, target, way.predicted_gap_mm), tuple(_costs(way.cost, unit)),
-        _left(way.leaves_mm, base, unit), way.notes, {**taken, step.id: way.name},
+        name=way.name, title=" and ".join(titles), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
+        sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm), costs=cost_said(way, unit),
+        leaves=left_said(way, unit), notes=way.notes, query={**taken, step.id: way.name},
     )  # fmt: skip
-
-
-def _costs(cost: Cost, unit: Unit) -> Iterator[str]:
-    """What a way costs, in her words."""
-    if cost.cloth_mm2 > SQUARE_IN_MM2 / 4:
-        much = (
-            f"{cost.cloth_mm2 / SQUARE_IN_MM2:.1f} square inches" if unit == "in" else f"{cost.cloth_mm2 / 100:.0f} cm²"
-        )
-        yield f"cloth to add: {much}"
-    for words, names in (
-        ("seams to open", cost.seams), ("bones to cut anew", cost.bones), ("new pieces", cost.new_pieces),
-        ("no longer cut on the fold or as a pair", cost.off_the_fold),
-    ):  # fmt: skip
-        if names:
-            yield f"{words}: {', '.join(names)}"
-
-
-def _left(leaves_mm: Mapping[Station, float], base: RuleBase, unit: Unit) -> str:
-    """What is left between the gap and its target."""
-    least = base.settings.mm("dead-band")
-    rows = [
-        f"{name} {both(abs(mm), unit)} {'wider' if mm > 0 else 'narrower'}"
-        for name, mm in leaves_mm.items() if abs(mm) > least
-    ]  # fmt: skip
-    return f"Leaves the gap, against its target: {', '.join(rows)}." if rows else "Leaves the gap at its target."

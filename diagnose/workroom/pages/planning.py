@@ -75,7 +75,10 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     last = number == len(case.tryons)
     ways = asked_ways(asked) if last else {}
     worked = room.worked(case, number, ways)
-    view: SheetView = room.kept("view", lambda: view_of(worked, stored.date, wall=False), of=worked, engine=True)
+    view: SheetView = room.kept(
+        ("view", asked.narrow), lambda: view_of(worked, stored.date, wall=False, narrow=asked.narrow), of=worked,
+        engine=True,
+    )  # fmt: skip
     steps = _steps(case, stored, worked)
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]
     return page(
@@ -83,8 +86,9 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
         case=case, here="plan", view=view, tryon=number, last=last,
         pairs=list(zip(steps, view.first, strict=False)), waiting=waiting, taken=told_ways(ways),
         causes=[c.id for c in worked.diagnosis.causes],
-        sheet=as_sheet(view.pattern_picture, case.unit, "The pattern, the new line bold over the old")
-        if view.pattern_picture else None,
+        sheet=as_sheet(
+            view.pattern_picture, case.unit, "The pattern, the new line bold over the old", narrow=asked.narrow
+        ) if view.pattern_picture else None,
         gap_picture=view.gap_picture, wrong=wrong.mistakes if wrong else (), linked=room.terms(case).linked,
     )  # fmt: skip
 

@@ -2,6 +2,11 @@
 "use strict";
 (() => {
   document.documentElement.classList.add("js");
+  const screen = innerWidth < 640 ? "narrow" : "wide";
+  document.cookie = `screen=${screen}; path=/; samesite=strict`;
+  const laid = document.querySelector(".sheet")?.dataset.screen;
+  // The first page with a drawing on a telephone held upright: the pieces are laid in rows for it.
+  if (laid && laid !== screen && document.cookie.includes(`screen=${screen}`) && !document.getElementById("wrong")) location.replace(location.href);
   const INCH = 25.4;
   const FACTOR = { in: INCH, mm: 1, cm: 10 };
   const GLYPHS = { "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8" };
@@ -336,7 +341,12 @@
       clearTimeout(waits);
       waits = setTimeout(() => live(form, null, "draft-part"), 600);
     });
-    if (shared) shared.addEventListener("input", () => { clearTimeout(waits); waits = setTimeout(() => live(shared), 120); });
+    if (shared) shared.addEventListener("input", () => {
+      const part = shared.elements.part, most = Number(part.max) + 1;
+      document.getElementById("parted").textContent = `${part.value}/${most} here, ${most - part.value}/${most} there`;
+      clearTimeout(waits);
+      waits = setTimeout(() => live(shared), 120);
+    });
     const ticks = document.querySelector("form[data-kept]");
     if (ticks) ticks.addEventListener("change", () => fetch(ticks.action, { method: "POST", body: new URLSearchParams(new FormData(ticks)) }));
   }
@@ -370,6 +380,16 @@
     });
   }
 
+  // Where a measure is taken is shown on the figure while it is filled in.
+  function taken() {
+    const show = (event) => {
+      const name = event.type === "focusin" && event.target.name?.startsWith("girth-") ? event.target.name.slice(6) : "";
+      for (const line of document.querySelectorAll("[data-taken]")) line.classList.toggle("on", line.dataset.taken === name);
+    };
+    document.addEventListener("focusin", show);
+    document.addEventListener("focusout", show);
+  }
+
   function wrong() {
     const said = document.getElementById("wrong");
     if (said) said.focus();
@@ -380,6 +400,7 @@
   altering();
   saying();
   dragging();
+  taken();
   wrong();
   gap();
   body();
