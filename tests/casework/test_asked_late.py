@@ -10,7 +10,8 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.casework.working import interview_for, work_out
+from diagnose.casework.under_way import interview_for
+from diagnose.casework.working import work_out
 from diagnose.plan.asked import late_questions
 
 COUNTS = {"singer": 1, "dancer": 3, "apprentice": 4}
