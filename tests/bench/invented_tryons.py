@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from random import Random
 from typing import Any
 
+from diagnose.interview.body_places import may_have
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["invented_line", "invented_lines", "invented_tryon"]
@@ -33,8 +34,10 @@ def invented_line(number: int, base: RuleBase, chance: Random) -> bytes:
 def invented_tryon(
     number: int, base: RuleBase, chance: Random, signs: int, answers: int, shown: float = 0.5
 ) -> dict[str, Any]:
-    """A try-on with so many signs, of which that share shows, and so many answers to questions."""
-    open_ = sorted(base.entries.symptoms.keys() - base.derived - base.stop_flags)
+    """A try-on with so many signs of parts that it may have, of which that share shows, and so many answers."""
+    garment = {name: chance.choice(words) for name, words in GARMENT.items()}
+    asked = base.entries.symptoms.keys() - base.derived - base.stop_flags
+    open_ = sorted(sign for sign in asked if may_have(garment, base.parts.get(sign, {})))
     seen: dict[str, Any] = {sign: chance.random() < shown for sign in chance.sample(open_, min(signs, len(open_)))}
     if chance.random() < 0.1:
         seen |= {sign: {"side": chance.choice(("left", "right"))} for sign in list(seen)[:1]}
@@ -42,7 +45,7 @@ def invented_tryon(
     known = chance.sample(questions, min(answers, len(questions)))
     return {
         "id": str(number),
-        "garment": {name: chance.choice(words) for name, words in GARMENT.items()},
+        "garment": garment,
         "target": "2 in",
         "gap": {height: chance.choice(GAPS) for height in chance.sample(HEIGHTS, chance.choice((1, 3, 3, 5)))},
         "tension": "working",
