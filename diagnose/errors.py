@@ -30,13 +30,13 @@ class Mistake(Struct, frozen=True):
         what: what is wrong, a sentence.
         do: what to do about it, a sentence.
         code: what kind of mistake it is, a word or two joined by hyphens (`outline-crosses`); mistakes are told apart
-            by it and never by their sentences. Empty where nothing has to tell this one from others.
+            by it and never by their sentences.
     """
 
     where: str
     what: str
     do: str
-    code: str = ""
+    code: str
 
     def to_json(self) -> dict[str, str]:
         """The mistake as it stands in JSON that is given out."""
@@ -58,7 +58,7 @@ class FitError(Exception):
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
     @classmethod
-    def of(cls, where: str, what: str, do: str = "", *, code: str = "") -> FitError:
+    def of(cls, where: str, what: str, do: str = "", *, code: str) -> FitError:
         """An error of a single mistake."""
         return cls([Mistake(where, what, do, code)])
 
@@ -84,7 +84,9 @@ def first_ones(mistakes: Sequence[Mistake], where: str = "") -> Sequence[Mistake
     left = len(mistakes) - MOST_SHOWN
     if left <= 0:
         return mistakes
-    more = Mistake(where, f"There are {left} mistakes more.", "Put these right first and read it again.")
+    more = Mistake(
+        where, f"There are {left} mistakes more.", "Put these right first and read it again.", code="more-mistakes"
+    )
     return [*mistakes[:MOST_SHOWN], more]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -11,3 +13,22 @@ HOUSE = Path(__file__).resolve().parents[1] / "diagnose"
 def test_no_file_name_stands_twice() -> None:
     names = Counter(file.name for file in HOUSE.rglob("*.py") if not file.name.startswith("__"))
     assert [name for name, count in names.items() if count > 1] == []
+
+
+def test_every_mistake_carries_a_code_of_words_and_hyphens() -> None:
+    made = [
+        (file, call)
+        for file in HOUSE.rglob("*.py")
+        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if (isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] in ("Mistake", "note"))
+        or (isinstance(call, ast.Call) and ast.unparse(call.func).endswith("FitError.of"))
+    ]  # fmt: skip
+    told = [value for _, call in made for value in _codes(call)]
+    assert len(told) > 400
+    assert [code for code in told if not re.fullmatch(r"[a-z]+(-[a-z]+)*", code)] == []
+
+
+def _codes(call: ast.Call) -> list[str]:
+    """The codes that a call writes down: mypy sees that there is one."""
+    given = [word.value for word in call.keywords if word.arg == "code"] + call.args[3:]
+    return [one.value for one in given if isinstance(one, ast.Constant) and isinstance(one.value, str)]

@@ -43,7 +43,7 @@ def bundled_case(name: str) -> BundledCase:
     path = bundled_cases() / f"{name}.yaml"
     if not path.is_file():
         known = ", ".join(sorted(p.stem for p in bundled_cases().glob("*.yaml")))
-        raise FitError.of(name, "There is no bundled case of this name.", f"There are: {known}.")
+        raise FitError.of(name, "There is no bundled case of this name.", f"There are: {known}.", code="no-such-case")
     return _read(path)
 
 

@@ -110,7 +110,12 @@ class Case(Struct, frozen=True):
             FitError: when there is none.
         """
         if not 1 <= number <= len(self.versions):
-            raise FitError.of("version", f"There is no version {number}.", f"There are 1 to {len(self.versions)}.")
+            raise FitError.of(
+                "version",
+                f"There is no version {number}.",
+                f"There are 1 to {len(self.versions)}.",
+                code="no-such-version",
+            )
         return self.versions[number - 1]
 
     def tryon(self, number: int) -> StoredTryOn:
@@ -121,5 +126,5 @@ class Case(Struct, frozen=True):
         """
         if not 1 <= number <= len(self.tryons):
             known = f"There are 1 to {len(self.tryons)}." if self.tryons else "None has been stored yet."
-            raise FitError.of("try-on", f"There is no try-on {number}.", known)
+            raise FitError.of("try-on", f"There is no try-on {number}.", known, code="no-such-tryon")
         return self.tryons[number - 1]

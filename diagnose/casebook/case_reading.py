@@ -63,7 +63,7 @@ def open_case(folder: Path) -> Case:
     versions = _all(reader, counts[0], layout.pattern_of, _version, mistakes)
     tryons = _all(reader, counts[1], layout.answers_of, _tryon, mistakes)
     if not versions and not mistakes:
-        mistakes.append(Mistake(layout.pattern_of(1), "The case has no pattern.", FROM_A_COPY))
+        mistakes.append(Mistake(layout.pattern_of(1), "The case has no pattern.", FROM_A_COPY, code="no-pattern"))
     if not mistakes:
         mistakes += _astray(versions, tryons)
     mistakes += seal_mistakes(reader.files)
@@ -78,15 +78,19 @@ def open_case(folder: Path) -> Case:
 def _check_folder(folder: Path) -> None:
     """The folder is there, and is a case."""
     if "\0" in str(folder):
-        raise FitError.of(shown_path(folder), "A name can't hold a zero character.", "Name the case's folder.")
+        raise FitError.of(
+            shown_path(folder), "A name can't hold a zero character.", "Name the case's folder.", code="bad-name"
+        )
     try:
         if not stat.S_ISDIR(os.stat(folder).st_mode):
-            raise FitError.of(shown_path(folder), "It is a file, not a case.", "Name the case's folder.")
+            raise FitError.of(
+                shown_path(folder), "It is a file, not a case.", "Name the case's folder.", code="not-a-case"
+            )
         if not os.path.lexists(folder / layout.CASE_NAME):
             what = f"It is no case: it holds no {layout.CASE_NAME}."
-            raise FitError.of(shown_path(folder), what, START)
+            raise FitError.of(shown_path(folder), what, START, code="not-a-case")
     except FileNotFoundError:
-        raise FitError.of(shown_path(folder), "There is no case here.", START) from None
+        raise FitError.of(shown_path(folder), "There is no case here.", START, code="no-such-case") from None
     except OSError as error:
         raise refusal(folder, error) from None
 
@@ -197,7 +201,7 @@ def _check_part(path: Path, where: str) -> None:
     if stat.S_ISLNK(mode):
         raise refusal(Path(where), OSError(errno.ELOOP, "a link"))
     if not stat.S_ISDIR(mode):
-        raise FitError.of(where, "It is a file, and should be a folder.", FROM_A_COPY)
+        raise FitError.of(where, "It is a file, and should be a folder.", FROM_A_COPY, code="not-a-folder")
 
 
 def _version(reader: _Reader, number: int) -> PatternVersion:
@@ -251,7 +255,9 @@ def _tryon(reader: _Reader, number: int) -> StoredTryOn:
 
 def _check_number(found: int, number: int, where: str) -> None:
     if found != number:
-        raise FitError.of(where, f"Inside it says it is number {found}.", "Give each file its own name again.")
+        raise FitError.of(
+            where, f"Inside it says it is number {found}.", "Give each file its own name again.", code="wrong-number"
+        )
 
 
 def _astray(versions: Sequence[PatternVersion], tryons: Sequence[StoredTryOn]) -> Iterator[Mistake]:
@@ -259,11 +265,13 @@ def _astray(versions: Sequence[PatternVersion], tryons: Sequence[StoredTryOn]) -
     for version in versions:
         if version.made_from is not None and version.made_from >= version.number:
             say = f"It is said to be made from version {version.made_from}."
-            yield Mistake(layout.done_of(version.number), say, "A version is made from one before it.")
+            yield Mistake(
+                layout.done_of(version.number), say, "A version is made from one before it.", code="made-from-later"
+            )
         if version.done.tryon is not None and version.done.tryon > len(tryons):
             say = f"It is said to follow try-on {version.done.tryon}, which is not there."
-            yield Mistake(layout.done_of(version.number), say, FROM_A_COPY)
+            yield Mistake(layout.done_of(version.number), say, FROM_A_COPY, code="no-such-tryon")
     for tryon in tryons:
         if tryon.pattern_version > len(versions):
             say = f"It is said to be of version {tryon.pattern_version}, which is not there."
-            yield Mistake(layout.answers_of(tryon.number), say, FROM_A_COPY)
+            yield Mistake(layout.answers_of(tryon.number), say, FROM_A_COPY, code="no-such-version")

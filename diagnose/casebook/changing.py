@@ -127,7 +127,9 @@ def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None =
         stored = now.tryon(tryon)
         if step not in stored.step_ids:
             what = f"Its plan has no step “{one_line(step, 60)}”."
-            raise FitError.of(f"try-on {tryon}", what, nearest(step, map(one_line, stored.step_ids)))
+            raise FitError.of(
+                f"try-on {tryon}", what, nearest(step, map(one_line, stored.step_ids)), code="no-such-step"
+            )
         others = [one for one in stored.skipped if one.step != step]
         one = Skipped(step=one_line(step), why=one_line(why), date=day(date))
         file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
@@ -162,7 +164,7 @@ def keep_as_it_stands(case_folder: Path, where: str) -> Case:
     with locked(case_folder):
         names = layout.stored_in(case_folder)
         if where not in names:
-            raise FitError.of(where, "The case has no file of this name.", nearest(where, names))
+            raise FitError.of(where, "The case has no file of this name.", nearest(where, names), code="no-such-file")
         texts = {name: read_text(case_folder / name, name) for name in names}
         now = {name: unsealed(text) for name, text in texts.items()}
         kept = texts[where]
@@ -224,7 +226,9 @@ def day(date: str | None) -> str:
     if date is None:
         return calendar.today().isoformat()
     if not is_day(date):
-        raise FitError.of("date", f"“{one_line(date, 60)}” is not a day.", "Write it like 2026-03-09.")
+        raise FitError.of(
+            "date", f"“{one_line(date, 60)}” is not a day.", "Write it like 2026-03-09.", code="not-a-day"
+        )
     return date
 
 
@@ -303,7 +307,9 @@ def _done(
 
 def _next(number: int, what: str) -> int:
     if number > MOST_NUMBER:
-        raise FitError.of("case", f"A case holds at most {MOST_NUMBER} {what}.", "Start another case.")
+        raise FitError.of(
+            "case", f"A case holds at most {MOST_NUMBER} {what}.", "Start another case.", code="case-full"
+        )
     return number
 
 

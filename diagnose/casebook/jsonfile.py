@@ -47,7 +47,7 @@ def json_text(value: object, where: str) -> str:
         return bounded(text, where)
     except (ValueError, TypeError, RecursionError) as error:
         what = f"It can't be kept: {one_line(str(error), 200)}."
-        raise FitError.of(where, what, "Keep to plain finite values.") from None
+        raise FitError.of(where, what, "Keep to plain finite values.", code="unkeepable") from None
 
 
 def bounded(text: str, where: str) -> str:
@@ -58,7 +58,9 @@ def bounded(text: str, where: str) -> str:
         UnicodeEncodeError: when it holds half a character.
     """
     if len(text.encode("utf-8")) > MOST_BYTES:
-        raise FitError.of(where, "It is too large to keep.", f"A file of a case holds at most {MOST_BYTES} bytes.")
+        raise FitError.of(
+            where, "It is too large to keep.", f"A file of a case holds at most {MOST_BYTES} bytes.", code="too-large"
+        )
     return text
 
 
@@ -74,11 +76,11 @@ def read_text(path: Path, where: str) -> str:
         wrong = refusal(Path(where), error).mistakes[0]
         raise FitError([wrong]) from None
     if len(data) > MOST_BYTES:
-        raise FitError.of(where, f"It is larger than {MOST_BYTES} bytes.", FROM_A_COPY)
+        raise FitError.of(where, f"It is larger than {MOST_BYTES} bytes.", FROM_A_COPY, code="too-large")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise FitError.of(where, "It is not text in UTF-8.", FROM_A_COPY) from None
+        raise FitError.of(where, "It is not text in UTF-8.", FROM_A_COPY, code="not-text") from None
 
 
 def read_object(path: Path, where: str) -> dict[str, Any]:
@@ -95,14 +97,14 @@ def object_of(text: str, where: str) -> dict[str, Any]:
     try:
         value = json.loads(text, object_pairs_hook=keyed, parse_constant=_no_number, parse_float=_finite)
     except RecursionError:
-        raise FitError.of(where, "It is nested too deeply.", FROM_A_COPY) from None
+        raise FitError.of(where, "It is nested too deeply.", FROM_A_COPY, code="too-deep") from None
     except json.JSONDecodeError as error:
         at = f"line {error.lineno}, column {error.colno}"
-        raise FitError.of(f"{where}, {at}", f"This is not JSON: {error.msg}.", FROM_A_COPY) from None
+        raise FitError.of(f"{where}, {at}", f"This is not JSON: {error.msg}.", FROM_A_COPY, code="not-json") from None
     except ValueError as error:
-        raise FitError.of(where, f"{one_line(str(error), 200)}.", FROM_A_COPY) from None
+        raise FitError.of(where, f"{one_line(str(error), 200)}.", FROM_A_COPY, code="not-json") from None
     if not isinstance(value, dict):
-        raise FitError.of(where, "An object {…} is wanted here.", FROM_A_COPY)
+        raise FitError.of(where, "An object {…} is wanted here.", FROM_A_COPY, code="not-an-object")
     return value
 
 
@@ -149,17 +151,19 @@ def as_model(model: type[Model], raw: Mapping[str, Any], where: str) -> Model:
 def _check_head(model: type[BaseModel], raw: Mapping[str, Any], where: str) -> None:
     wanted = {key: model.model_fields[key].annotation.__args__[0] for key in ("format", "version")}  # type: ignore[union-attr]
     if raw.get("format") != wanted["format"]:
-        raise FitError.of(where, f"It is no “{wanted['format']}” file of this program.", FROM_A_COPY)
+        raise FitError.of(where, f"It is no “{wanted['format']}” file of this program.", FROM_A_COPY, code="not-ours")
     version = raw.get("version")
     if type(version) is not int:
-        raise FitError.of(where, "Its version is no whole number.", FROM_A_COPY)
+        raise FitError.of(where, "Its version is no whole number.", FROM_A_COPY, code="bad-version")
     if version > wanted["version"]:
         say = f"A later version of this program wrote it: its form is {one_line(str(version), 20)}."
-        raise FitError.of(where, say, "Bring the program up to date.")
+        raise FitError.of(where, say, "Bring the program up to date.", code="later-version")
 
 
 def _mistakes(error: ValidationError, where: str) -> Iterable[Mistake]:
     for wrong in error.errors(include_url=False, include_input=False):
         place = one_line(".".join(str(part) for part in wrong["loc"]), 200)
         what = "It is missing." if wrong["type"] == "missing" else f"{wrong['msg']}."
-        yield Mistake(f"{where}: {place}", what, FROM_A_COPY)
+        yield Mistake(
+            f"{where}: {place}", what, FROM_A_COPY, code="missing" if wrong["type"] == "missing" else "not-as-wanted"
+        )

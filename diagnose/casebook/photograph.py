@@ -84,6 +84,11 @@ def photograph_of(folder: Path) -> Photograph | None:
     except OSError as error:
         raise refusal(path, error) from None
     if len(data) > LARGEST_PICTURE or not data.startswith(_JPEG):
-        raise FitError.of(layout.PICTURE, "This is not the picture that was stored.", "Take the file from a copy.")
+        raise FitError.of(
+            layout.PICTURE,
+            "This is not the picture that was stored.",
+            "Take the file from a copy.",
+            code="not-as-stored",
+        )
     numbers = {name: getattr(told, name) for name in _NUMBERS}
     return Photograph(picture=data, said=told.said, **numbers)

@@ -31,7 +31,7 @@ def replay(case: Case) -> Pattern:
         if not _same(to_json(pattern), to_json(version.pattern)):
             what = f"What is recorded for version {version.number} does not lead to the pattern stored as it."
             do = "One of the two files was changed by hand: take them from a copy, or go back to the version before."
-            raise FitError([Mistake(layout.pattern_of(version.number), what, do)])
+            raise FitError([Mistake(layout.pattern_of(version.number), what, do, code="does-not-replay")])
     return pattern
 
 

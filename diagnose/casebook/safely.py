@@ -116,7 +116,7 @@ def refusal(path: Path, error: OSError, done: str = "") -> FitError:
         done: a sentence added to the remedy.
     """
     what, do = _SAY.get(error.errno or 0, (f"{error.strerror or 'It failed'}.", "Look at the disk."))
-    return FitError.of(shown_path(path), what, f"{do} {done}".strip())
+    return FitError.of(shown_path(path), what, f"{do} {done}".strip(), code="disk-refuses")
 
 
 def sync_folder(folder: Path) -> None:
@@ -139,12 +139,16 @@ def _encoded(path: Path, text: str) -> bytes:
     try:
         return text.encode("utf-8")
     except UnicodeEncodeError:
-        raise FitError.of(shown_path(path), "The text holds half a character.", "Take it out.") from None
+        raise FitError.of(
+            shown_path(path), "The text holds half a character.", "Take it out.", code="half-character"
+        ) from None
 
 
 def _write(path: Path, data: bytes, put: Callable[[Path, Path], None]) -> None:
     if "\0" in str(path):
-        raise FitError.of(shown_path(path), "A name can't hold a zero character.", "Give another name.")
+        raise FitError.of(
+            shown_path(path), "A name can't hold a zero character.", "Give another name.", code="bad-name"
+        )
     part = path.parent / f"{PART_PREFIX}{secrets.token_hex(8)}{PART_SUFFIX}"
     try:
         _refuse_odd(path)
@@ -178,7 +182,9 @@ def _refuse_odd(path: Path) -> None:
         if stat.S_ISDIR(mode):
             raise IsADirectoryError(errno.EISDIR, "is a folder")
         if not stat.S_ISREG(mode) and not stat.S_ISLNK(mode):
-            raise FitError.of(shown_path(path), "It is no ordinary file.", "Give the name of a file.")
+            raise FitError.of(
+                shown_path(path), "It is no ordinary file.", "Give the name of a file.", code="not-a-file"
+            )
 
 
 def _write_part(part: Path, data: bytes) -> None:

@@ -101,7 +101,7 @@ def _about(
 
 def _name(folder: Path) -> str:
     if "\0" in str(folder):
-        raise FitError.of(shown_path(folder), "A name can't hold a zero character.", ANOTHER)
+        raise FitError.of(shown_path(folder), "A name can't hold a zero character.", ANOTHER, code="bad-name")
     return one_line(os.path.basename(os.path.abspath(folder)), 200) or "case"
 
 
@@ -112,7 +112,9 @@ def _make(folder: Path) -> bool:
     except FileExistsError:
         if folder.is_dir():
             return False
-        raise FitError.of(shown_path(folder), "A file of that name exists already.", ANOTHER) from None
+        raise FitError.of(
+            shown_path(folder), "A file of that name exists already.", ANOTHER, code="name-taken"
+        ) from None
     except OSError as error:
         raise refusal(folder, error) from None
     return True
@@ -120,9 +122,14 @@ def _make(folder: Path) -> bool:
 
 def _check_free(folder: Path) -> None:
     if os.path.lexists(folder / layout.CASE_NAME):
-        raise FitError.of(shown_path(folder), "There is a case here already.", ANOTHER)
+        raise FitError.of(shown_path(folder), "There is a case here already.", ANOTHER, code="case-exists")
     if not layout.is_unfinished(folder):
-        raise FitError.of(shown_path(folder), "The folder holds other things.", "Give another folder, or an empty one.")
+        raise FitError.of(
+            shown_path(folder),
+            "The folder holds other things.",
+            "Give another folder, or an empty one.",
+            code="folder-in-use",
+        )
 
 
 def _fill(folder: Path, pattern: Pattern, text: str, date: str, photograph: Photograph | None) -> None:

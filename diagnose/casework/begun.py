@@ -126,9 +126,9 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
     )
     if not known:
         what = f"“{one_line(', '.join(file for file, _ in files), 60)}” is no form of pattern that can be read."
-        raise FitError.of("the file", what, FORMS)
+        raise FitError.of("the file", what, FORMS, code="unknown-form")
     if sum(len(data) for _, data in files) > MOST_BYTES:
-        raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.")
+        raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.", code="too-large")
     _sweep(root)
     folder = root / f"{PREFIX}{secrets.token_hex(6)}"
     try:
@@ -144,11 +144,16 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
 def _free_name(root: Path, case: str) -> str:
     name = one_line(case, 80).strip(" .")
     if not name:
-        raise FitError.of("the name", "The case has no name.", "Call it by wearer and garment, like Wren, blue corset.")
+        raise FitError.of(
+            "the name",
+            "The case has no name.",
+            "Call it by wearer and garment, like Wren, blue corset.",
+            code="no-name",
+        )
     if any(c in "/\\:\0" for c in name):
-        raise FitError.of("the name", "A name can't hold / \\ or :", "Give another.")
+        raise FitError.of("the name", "A name can't hold / \\ or :", "Give another.", code="bad-name")
     if (root / name).exists():
-        raise FitError.of("the name", f"There is a case “{name}” already.", "Give another name.")
+        raise FitError.of("the name", f"There is a case “{name}” already.", "Give another name.", code="case-exists")
     return name
 
 

@@ -51,7 +51,9 @@ def change_standing(changes: Sequence[str], settings: Settings) -> Standing:
 def _changed(kept: Standing, text: str, settings: Settings) -> Standing:
     name, equals, value = (part.strip() for part in text.partition("="))
     if not equals:
-        raise FitError.of("settings", f"{quoted(text)} gives no value.", "Write it like 'unit=cm' or 'ruler=1/8 in'.")
+        raise FitError.of(
+            "settings", f"{quoted(text)} gives no value.", "Write it like 'unit=cm' or 'ruler=1/8 in'.", code="no-value"
+        )
     name = SHORT.get(name, name)
     unit = kept.unit or "in"
     if name == "ruler-inch" and unit != "in":
@@ -59,7 +61,9 @@ def _changed(kept: Standing, text: str, settings: Settings) -> Standing:
     words = {"unit": get_args(Unit), "paper": PAPERS}
     if name in words:
         if value and value.casefold() not in words[name]:
-            raise FitError.of(name, f"{quoted(value)} is none.", f"Give one of: {', '.join(words[name])}.")
+            raise FitError.of(
+                name, f"{quoted(value)} is none.", f"Give one of: {', '.join(words[name])}.", code="not-a-word"
+            )
         word = value.casefold() or None
         return replace(kept, unit=cast(Unit | None, word)) if name == "unit" else replace(kept, paper=word)
     if name not in settings.values:
@@ -77,7 +81,9 @@ def _number(name: str, value: str, settings: Settings, unit: Unit) -> float:
         try:
             number = float(value)
         except ValueError:
-            raise FitError.of(name, f"{quoted(value)} is not a number.", "Give a plain number.") from None
+            raise FitError.of(
+                name, f"{quoted(value)} is not a number.", "Give a plain number.", code="not-a-number"
+            ) from None
     least = 0.1 if name.startswith("ruler") else 0.0
     if not least <= number < 1e6:
         raise FitError.of(name, f"{quoted(value)} can't be.", "Give a figure above 0.", code="beyond-belief")

@@ -116,7 +116,9 @@ def read_experience(folder: Path, base: RuleBase) -> Experience:
     """
     found = sorted(path.parent for path in folder.rglob(CASE_NAME)) if folder.is_dir() else []
     if not found:
-        raise FitError.of(str(folder), "There is no case in this folder.", "Name the folder that her cases lie in.")
+        raise FitError.of(
+            str(folder), "There is no case in this folder.", "Name the folder that her cases lie in.", code="no-case"
+        )
     cases = [casebook.open_case(path) for path in found]
     shared = [one for case in cases for one in _shared(case)]
     shown = [one for case in cases for one in _shown(case, base)]

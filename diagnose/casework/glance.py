@@ -94,7 +94,9 @@ def cases_in(folder: Path) -> tuple[Glance, ...]:
             names = [entry.name for entry in entries if not entry.name.startswith(".") and _is_case(Path(entry.path))]
     except OSError as error:
         what = f"The folder can't be read ({error.strerror})."
-        raise FitError.of(shown_path(folder), what, "Name the folder that your cases stand in.") from None
+        raise FitError.of(
+            shown_path(folder), what, "Name the folder that your cases stand in.", code="unreadable"
+        ) from None
     found = [glance_at(folder / name) for name in sorted(names)[:MOST_CASES]]
     return tuple(sorted(found, key=lambda one: one.date, reverse=True))
 

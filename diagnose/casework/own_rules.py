@@ -37,9 +37,16 @@ def write_own_rules(made: Experience, rules: Path, folder: Path) -> tuple[Path, 
         FitError: when the folder is there, nothing is suggested, or what was written is not a right rule base.
     """
     if folder.exists():
-        raise FitError.of(str(folder), "It is there already, and nothing is replaced.", "Name a new folder.")
+        raise FitError.of(
+            str(folder), "It is there already, and nothing is replaced.", "Name a new folder.", code="name-taken"
+        )
     if not made.says_something:
-        raise FitError.of(str(folder), "Her cases suggest no change, so no rules were written.", "Go on with the base.")
+        raise FitError.of(
+            str(folder),
+            "Her cases suggest no change, so no rules were written.",
+            "Go on with the base.",
+            code="nothing-to-write",
+        )
     try:
         shutil.copytree(rules, folder)
         changed = [_reworded(folder, link) for link in made.links if link.suggests]
@@ -49,7 +56,9 @@ def write_own_rules(made: Experience, rules: Path, folder: Path) -> tuple[Path, 
         mistakes = check_folder(folder)
     except OSError as error:
         shutil.rmtree(folder, ignore_errors=True)
-        raise FitError.of(str(folder), f"It can't be written ({error.strerror}).", "Name another folder.") from None
+        raise FitError.of(
+            str(folder), f"It can't be written ({error.strerror}).", "Name another folder.", code="disk-refuses"
+        ) from None
     if mistakes:
         shutil.rmtree(folder, ignore_errors=True)
         raise FitError(mistakes)

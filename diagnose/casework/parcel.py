@@ -58,7 +58,7 @@ def unpacked(data: bytes, folder: Path, name: str = "the parcel") -> Case:
         folder.mkdir()
     except FileExistsError:
         raise FitError.of(
-            shown_path(folder), "There is something of this name already.", "Give another name."
+            shown_path(folder), "There is something of this name already.", "Give another name.", code="name-taken"
         ) from None
     except OSError as error:
         raise refusal(folder, error) from None
@@ -85,22 +85,29 @@ def _files(data: bytes, name: str) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(data)) as parcel:
             rows = parcel.infolist()
             if len(rows) > MOST_FILES:
-                raise FitError.of(name, "It holds too many files.", WHOLE)
+                raise FitError.of(name, "It holds too many files.", WHOLE, code="too-many")
             for row in rows:
                 place = row.filename.partition("/")[2] if row.filename.split("/")[0] not in _OWN else row.filename
                 if row.is_dir() or not OURS.fullmatch(place):
                     continue
                 if place in found or row.file_size > MOST_BYTES:
-                    raise FitError.of(name, f"“{one_line(row.filename, 80)}” is there twice, or is too large.", WHOLE)
+                    raise FitError.of(
+                        name,
+                        f"“{one_line(row.filename, 80)}” is there twice, or is too large.",
+                        WHOLE,
+                        code="bad-entry",
+                    )
                 with parcel.open(row) as file:
                     found[place] = file.read(min(MOST_BYTES, left) + 1)
                 left -= len(found[place])
                 if left < 0 or len(found[place]) > MOST_BYTES:
-                    raise FitError.of(name, "What it holds is too large.", WHOLE)
+                    raise FitError.of(name, "What it holds is too large.", WHOLE, code="too-large")
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as error:
-        raise FitError.of(name, f"It can't be unpacked ({one_line(str(error), 80)}).", WHOLE) from None
+        raise FitError.of(
+            name, f"It can't be unpacked ({one_line(str(error), 80)}).", WHOLE, code="not-a-parcel"
+        ) from None
     if CASE_NAME not in found:
-        raise FitError.of(name, f"It holds no case: there is no {CASE_NAME} in it.", WHOLE)
+        raise FitError.of(name, f"It holds no case: there is no {CASE_NAME} in it.", WHOLE, code="not-a-case")
     return found
 
 

@@ -73,7 +73,9 @@ def sheet_bytes(
     }
     make = forms.get(ending.lower())
     if make is None:
-        raise FitError.of("--out", f"“{ending}” is no form of sheet.", f"End it in {' '.join(forms)}.")
+        raise FitError.of(
+            "--out", f"“{ending}” is no form of sheet.", f"End it in {' '.join(forms)}.", code="unknown-form"
+        )
     return make()
 
 
@@ -118,7 +120,9 @@ def pattern_bytes(
     }  # fmt: skip
     make = drawn.get(ending.lower())
     if make is None:
-        raise FitError.of("--out", f"“{ending}” is no form of a pattern.", f"End it in {' '.join(drawn)}.")
+        raise FitError.of(
+            "--out", f"“{ending}” is no form of a pattern.", f"End it in {' '.join(drawn)}.", code="unknown-form"
+        )
     made = make()
     return made if isinstance(made, bytes) else made.encode()
 
@@ -191,6 +195,8 @@ def allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[str
     for text in allow:
         role, equals, length = text.partition("=")
         if not equals:
-            raise FitError.of("--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.")
+            raise FitError.of(
+                "--allow", f"“{text}” gives no length.", "Write it like --allow 'seam=1 in'.", code="no-value"
+            )
         chosen[role.strip()] = read_length(length, f"--allow {role}", unit)
     return allowances_of(settings, chosen)

@@ -145,7 +145,7 @@ def last_tryon(case: Case) -> StoredTryOn:
         FitError: when the case has none.
     """
     if not case.tryons:
-        raise FitError.of(case.name, "There is no try-on yet.", "Answer one with: diagnose tryon CASE")
+        raise FitError.of(case.name, "There is no try-on yet.", "Answer one with: diagnose tryon CASE", code="no-tryon")
     return case.tryons[-1]
 
 
@@ -245,7 +245,9 @@ def alter_case(
     chosen = _chosen(stored, [*steps, *by_hand], done_since(case, stored))
     for step in ways or {}:
         if step not in chosen:
-            raise FitError.of("--way", f"The plan has no step “{step[:40]}” to draw now.", nearest(step, chosen))
+            raise FitError.of(
+                "--way", f"The plan has no step “{step[:40]}” to draw now.", nearest(step, chosen), code="no-such-step"
+            )
     worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen, ways=ways)
     planned = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
     drawn = [step for step in planned if step.on_paper is not None and step.id not in by_hand]
@@ -289,7 +291,7 @@ def done_since(case: Case, stored: StoredTryOn) -> set[str]:
 def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[str]:
     known = stored.step_ids
     if not known:
-        raise FitError.of("plan", "The last try-on has no step to apply.", "Answer another try-on.")
+        raise FitError.of("plan", "The last try-on has no step to apply.", "Answer another try-on.", code="no-steps")
     if not steps:
         first = known[0].split(".")[0]
         skipped = {one.step for one in stored.skipped}
@@ -299,11 +301,17 @@ def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[s
                 "plan",
                 f"Round {first} is in the pattern already{', or noted as not done' if skipped else ''}.",
                 "Sew, try on and answer again.",
+                code="done-already",
             )
         return left
     for step in steps:
         if step not in known:
-            raise FitError.of(step, f"The plan has no step “{step}”.", nearest(step, known))
+            raise FitError.of(step, f"The plan has no step “{step}”.", nearest(step, known), code="no-such-step")
         if step in done:
-            raise FitError.of(step, "This step is in the newest version already.", "Go back with: diagnose back CASE N")
+            raise FitError.of(
+                step,
+                "This step is in the newest version already.",
+                "Go back with: diagnose back CASE N",
+                code="done-already",
+            )
     return [step for step in known if step in steps]

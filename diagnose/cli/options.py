@@ -71,7 +71,7 @@ def unit_of(text: str | None, usual: str | None = None) -> Unit:
 
     unit = text or usual or standing().unit or "in"
     if unit not in ("in", "mm", "cm"):
-        raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.")
+        raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.", code="not-a-unit")
     return cast(Unit, unit)
 
 
@@ -91,10 +91,21 @@ def check_belongs(out: Path, paper: str | None, allow: list[str] | None) -> None
     ending = out.suffix.lower()
     mistakes = []
     if paper is not None and ending != ".pdf":
-        mistakes.append(Mistake("--paper", f"It belongs to a .pdf, and {out.name} is none.", "Leave the option out."))
+        mistakes.append(
+            Mistake(
+                "--paper",
+                f"It belongs to a .pdf, and {out.name} is none.",
+                "Leave the option out.",
+                code="option-out-of-place",
+            )
+        )
     if allow and ending not in (".pdf", ".dxf"):
         what = f"{out.name} bears no cutting line."
-        mistakes.append(Mistake("--allow", what, "Leave the option out, or end the name in .pdf or .dxf."))
+        mistakes.append(
+            Mistake(
+                "--allow", what, "Leave the option out, or end the name in .pdf or .dxf.", code="option-out-of-place"
+            )
+        )
     if mistakes:
         raise FitError(mistakes)
 
@@ -127,7 +138,7 @@ def named(text: str, option: str) -> tuple[str, str]:
     """Name and value of an option written as NAME=VALUE."""
     name, equals, value = text.partition("=")
     if not equals:
-        raise FitError.of(option, f"“{text}” names nothing.", f"Write it like {option} 'NAME=VALUE'.")
+        raise FitError.of(option, f"“{text}” names nothing.", f"Write it like {option} 'NAME=VALUE'.", code="no-name")
     return name.strip(), value.strip()
 
 
@@ -142,7 +153,9 @@ def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
         name, equals, value = text.partition("=")
         try:
             if not equals:
-                raise FitError.of("--set", f"“{text}” gives no value.", "Write it like --set 'dead-band=1/8 in'.")
+                raise FitError.of(
+                    "--set", f"“{text}” gives no value.", "Write it like --set 'dead-band=1/8 in'.", code="no-value"
+                )
             is_length = name not in settings.values or settings.values[name].is_length
             number = read_length(value, f"--set {name}", settings.unit) if is_length else _number(value, name)
             settings = settings.with_value(name, number)
@@ -159,7 +172,9 @@ def _number(text: str, name: str) -> float:
     except ValueError:
         number = inf
     if not isfinite(number):
-        raise FitError.of(f"--set {name}", f"{quoted(text)} is not a number.", "Give a plain number.")
+        raise FitError.of(
+            f"--set {name}", f"{quoted(text)} is not a number.", "Give a plain number.", code="not-a-number"
+        )
     return number
 
 
@@ -176,9 +191,13 @@ def json_argument(text: str, option: str) -> Any:
         try:
             source = bytes_of(Path(text), LARGEST_JSON).decode("utf-8-sig")
         except (OSError, UnicodeDecodeError):
-            raise FitError.of(where, "There is no such file of JSON.", "Give JSON text or a file's path.") from None
+            raise FitError.of(
+                where, "There is no such file of JSON.", "Give JSON text or a file's path.", code="no-such-file"
+            ) from None
     try:
         return json.loads(source)
     except (ValueError, RecursionError) as error:
         line = f" (line {error.lineno})" if isinstance(error, json.JSONDecodeError) else ""
-        raise FitError.of(where, f"This is not JSON{line}.", "Look for a missing comma, quote or bracket.") from None
+        raise FitError.of(
+            where, f"This is not JSON{line}.", "Look for a missing comma, quote or bracket.", code="not-json"
+        ) from None

@@ -161,11 +161,11 @@ def _check(found: Posteriors, candidates: Links) -> None:
         if finding in leaks and {link.finding for link in links} <= {finding}:
             continue
         if finding not in leaks:
-            mistakes.append(Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks)))
+            mistakes.append(Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks), code="no-leak"))
         for named, _, _, rule in links:
             if named != finding:
                 do = "Give each finding its own links."
-                mistakes.append(Mistake(f"rule {rule}", f"it links '{named}', not '{finding}'.", do))
+                mistakes.append(Mistake(f"rule {rule}", f"it links '{named}', not '{finding}'.", do, code="wrong-link"))
     if mistakes:
         raise FitError(mistakes)
 

@@ -57,7 +57,10 @@ def kinds_of(rules: Iterable[Rule]) -> dict[str, Kind]:
     rules = tuple(rules)
     kinds: dict[str, Kind] = {}
     twice = [rule for rule, count in Counter(rule.id for rule in rules).items() if count > 1]
-    mistakes = [Mistake(f"rule {rule}", "This id stands more than once.", "Give each rule its own.") for rule in twice]
+    mistakes = [
+        Mistake(f"rule {rule}", "This id stands more than once.", "Give each rule its own.", code="doubled-id")
+        for rule in twice
+    ]
     for rule in rules:
         mistakes.extend(_mistakes(rule, kinds))
     if mistakes:
@@ -70,15 +73,17 @@ def _mistakes(rule: Rule, kinds: dict[str, Kind]) -> Iterator[Mistake]:
     for test in rule.tests:
         if test.comparison not in COMPARE:
             what = f"'{test.comparison}' is not a comparison."
-            yield Mistake(where, what, nearest(str(test.comparison), get_args(Comparison)))
+            yield Mistake(where, what, nearest(str(test.comparison), get_args(Comparison)), code="unknown-comparison")
             continue
         kind: Kind = "word" if test.comparison in ("is", "is-not") else "number"
         wrong = _wrong(kind, test.value)
         if wrong:
-            yield Mistake(where, f"{test.fact} {test.comparison} {test.value!r}: {wrong}", _WANTED[kind])
+            yield Mistake(
+                where, f"{test.fact} {test.comparison} {test.value!r}: {wrong}", _WANTED[kind], code="wrong-comparison"
+            )
         elif kinds.setdefault(test.fact, kind) != kind:
             what = f"{test.fact} is compared as a {kind}, but another rule compares it as a {kinds[test.fact]}."
-            yield Mistake(where, what, "Let all rules treat it alike.")
+            yield Mistake(where, what, "Let all rules treat it alike.", code="mixed-kinds")
 
 
 _WANTED: Mapping[Kind, str] = {
@@ -116,7 +121,7 @@ def read_facts(facts: Facts, kinds: Mapping[str, Kind]) -> dict[str, Value]:
         if kind == "word" and isinstance(value, str):
             found[fact] = value
         elif wrong := _wrong(kind, value):
-            mistakes.append(Mistake(fact, f"{value!r} was given; {wrong}", f"Give a {kind}."))
+            mistakes.append(Mistake(fact, f"{value!r} was given; {wrong}", f"Give a {kind}.", code="wrong-kind"))
         else:
             found[fact] = read_value(value)
     if mistakes:

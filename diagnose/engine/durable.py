@@ -75,7 +75,9 @@ class DurableMatcher:
             matcher._start(compiled)
         except (LookupError, TypeError, ValueError, OverflowError, AttributeError, engine.error) as problem:
             what = f"The stored rules cannot be read ({problem})."
-            raise FitError.of("compiled rules", what, "Delete the stored form; it is made afresh.") from problem
+            raise FitError.of(
+                "compiled rules", what, "Delete the stored form; it is made afresh.", code="unreadable"
+            ) from problem
         return matcher
 
     def _start(self, compiled: Compiled) -> None:
@@ -101,16 +103,18 @@ class DurableMatcher:
         """
         if self._owner != _here():
             what = "This matcher was made in another thread or process."
-            raise FitError.of("rule engine", what, "Make one matcher in each.")
+            raise FitError.of("rule engine", what, "Make one matcher in each.", code="another-thread")
         if not self.close.alive:
-            raise FitError.of("rule engine", "This matcher was closed.", "Make a new one.")
+            raise FitError.of("rule engine", "This matcher was closed.", "Make a new one.", code="closed")
         found = self._stages.get(stage)
         if found is None:
             return ()
         try:
             return tuple(self._firings[rule] for rule in sorted(found.match(facts)))
         except engine.error as problem:
-            raise FitError.of("rule engine", f"It broke off in stage {stage}: {problem}.", "Try again.") from problem
+            raise FitError.of(
+                "rule engine", f"It broke off in stage {stage}: {problem}.", "Try again.", code="broke-off"
+            ) from problem
 
 
 def _here() -> tuple[int, int]:
@@ -197,7 +201,9 @@ class _Part:
 
     def _reopen(self) -> None:
         if not self._opened:
-            raise FitError.of("rule engine", "It broke off while it was started.", "Make a new matcher.")
+            raise FitError.of(
+                "rule engine", "It broke off while it was started.", "Make a new matcher.", code="broke-off"
+            )
         engine.delete_state(self._handle, None)
         self._open()
 

@@ -208,7 +208,7 @@ def _seen_facts(tryon: TryOn, side: BodySide) -> dict[str, str | float]:
 def _agree(tryon: TryOn, derived: Mapping[str, str]) -> None:
     wrong = [
         Mistake(f"seen.{name}", f"The gap readings say {'it shows' if word == 'yes' else 'it does not show'}.",
-                "Drop this answer, or correct the readings.")
+                "Drop this answer, or correct the readings.", code="readings-disagree")
         for name, word in derived.items()
         if name in tryon.seen and tryon.seen[name].shown != (word == "yes")
     ]  # fmt: skip

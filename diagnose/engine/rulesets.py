@@ -71,7 +71,10 @@ def compile_rules(rules: Sequence[Rule]) -> Compiled:
     too_long = [rule for rule in rules if len(rule.tests) > MOST_TESTS]
     if too_long:
         do = f"Split it: the rule engine takes {MOST_TESTS} tests."
-        raise FitError(Mistake(f"rule {rule.id}", f"It has {len(rule.tests)} tests.", do) for rule in too_long)
+        raise FitError(
+            Mistake(f"rule {rule.id}", f"It has {len(rule.tests)} tests.", do, code="too-many-tests")
+            for rule in too_long
+        )
     words = _words(rules, kinds)
     stages: defaultdict[str, defaultdict[frozenset[_Coded], list[int]]] = defaultdict(lambda: defaultdict(list))
     for number, rule in enumerate(rules):

@@ -51,7 +51,7 @@ def read_value(question: Question, value: object, unit: Unit) -> Value:
         return _within(question, float(value), unit)
     if question.kind in ("choice", "length", "minutes") and isinstance(value, str):
         return read_reply(question, value, unit)
-    raise FitError.of(question.id, "This is no reply to the question.", "Answer it again.")
+    raise FitError.of(question.id, "This is no reply to the question.", "Answer it again.", code="no-reply")
 
 
 def amount_of(question: Question, value: Value, unit: Unit) -> float:
@@ -92,7 +92,12 @@ def said(question: Question, value: Value, unit: Unit) -> str:
 def _yes_no(word: str, text: str) -> bool:
     if word in YES or word in NO:
         return word in YES
-    raise FitError.of("", f"“{text.strip()[:40]}” is neither yes nor no.", "Type y, n, or ? when you can't tell.")
+    raise FitError.of(
+        "",
+        f"“{text.strip()[:40]}” is neither yes nor no.",
+        "Type y, n, or ? when you can't tell.",
+        code="not-yes-or-no",
+    )
 
 
 def _picked(options: Sequence[Option], word: str, text: str) -> str:
@@ -104,7 +109,9 @@ def _picked(options: Sequence[Option], word: str, text: str) -> str:
     known = ", ".join(f"{number} {option.text}" for number, option in enumerate(options, 1))
     if len(options) > 4:
         known = f"the numbers 1 to {len(options)}"
-    raise FitError.of("", f"“{text.strip()[:40]}” is not one of these.", f"Type one of: {known}; or ?.")
+    raise FitError.of(
+        "", f"“{text.strip()[:40]}” is not one of these.", f"Type one of: {known}; or ?.", code="not-a-choice"
+    )
 
 
 def _several(question: Question, word: str) -> Value:
@@ -115,7 +122,7 @@ def _several(question: Question, word: str) -> Value:
     numbers = [one for one in word.replace(",", " ").split() if one != "and"]
     if not numbers:
         nothing = f"n ({question.none})" if question.none else "?"
-        raise FitError.of("", "Nothing was typed.", f"Type their numbers, like 1 3; or {nothing}.")
+        raise FitError.of("", "Nothing was typed.", f"Type their numbers, like 1 3; or {nothing}.", code="no-reply")
     picked = [_picked(question.options, number, number) for number in numbers]
     return list(dict.fromkeys(picked))
 
@@ -133,19 +140,21 @@ def _measured(question: Question, word: str, unit: Unit) -> Value:
 def _minutes(word: str) -> float:
     number = word.removesuffix("minutes").removesuffix("min").strip()
     if not number.isascii() or not number.isdigit() or len(number) > 4:
-        raise FitError.of("", f"“{word[:40]}” is not a number of minutes.", "Type the minutes alone, like 25.")
+        raise FitError.of(
+            "", f"“{word[:40]}” is not a number of minutes.", "Type the minutes alone, like 25.", code="not-a-number"
+        )
     return float(number)
 
 
 def _within(question: Question, amount: float, unit: Unit) -> float:
     if amount != amount:
-        raise FitError.of(question.id, "This is no number.", "Answer it again.")
+        raise FitError.of(question.id, "This is no number.", "Answer it again.", code="not-a-number")
     if amount < 0 and question.station:
         less = f"{_shown(question, amount, unit)} is less than nothing."
-        raise FitError.of("", less, "Type 0 when the edges meet; the lap is asked next.")
+        raise FitError.of("", less, "Type 0 when the edges meet; the lap is asked next.", code="below-nothing")
     wrong = outside(amount, question.least, question.most, question.kind, unit)
     if wrong is not None:
-        raise FitError.of("", *wrong)
+        raise FitError.of("", *wrong, code="out-of-range")
     return amount
 
 

@@ -49,6 +49,8 @@ class Settings(Struct, frozen=True):
             FitError: when there is no setting of that name.
         """
         if name not in self.values:
-            raise FitError.of("settings", f"There is no setting '{name}'.", nearest(name, self.values))
+            raise FitError.of(
+                "settings", f"There is no setting '{name}'.", nearest(name, self.values), code="no-such-setting"
+            )
         changed = replace(self.values[name], value=value)
         return replace(self, values={**self.values, name: changed})

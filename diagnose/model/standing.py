@@ -60,7 +60,9 @@ def standing() -> Standing:
         )
     except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
         what = "Your settings can't be read."
-        raise FitError.of(str(path), what, "Put the file right, or take it away and set them anew.") from None
+        raise FitError.of(
+            str(path), what, "Put the file right, or take it away and set them anew.", code="unreadable"
+        ) from None
 
 
 def under_standing(settings: Settings, kept: Standing | None = None) -> Settings:

@@ -209,7 +209,9 @@ def _check_size(raw: object) -> None:
     parts = [raw[key] for key in raw if key != "pattern"] if isinstance(raw, dict) else []
     inner = [value for part in parts if isinstance(part, dict) for value in part.values()]
     if len(parts) + sum(len(one) for one in (*parts, *inner) if isinstance(one, dict | list)) > MOST_VALUES:
-        raise FitError.of("", f"It holds more than {MOST_VALUES} values.", "See the README for an example.")
+        raise FitError.of(
+            "", f"It holds more than {MOST_VALUES} values.", "See the README for an example.", code="too-many"
+        )
 
 
 _KEYS = {
@@ -224,42 +226,62 @@ def _mistake(wrong: Any) -> Mistake:
     where = ".".join(shown(part) for part in loc)
     kind, context = wrong["type"], wrong.get("ctx") or {}
     if kind == "refused":
-        return Mistake(where, context["what"], context["do"])
+        return Mistake(where, context["what"], context["do"], code="refused")
     if kind == "extra_forbidden":
         known = _KEYS.get(".".join(loc[:-1]), ("side", "grade", "amount"))
-        return Mistake(where, f"There is no {quoted(loc[-1])} here.", nearest(loc[-1], known))
+        return Mistake(where, f"There is no {quoted(loc[-1])} here.", nearest(loc[-1], known), code="unknown-name")
     if kind == "literal_error":
         return Mistake(
-            where, f"{quoted(wrong['input'])} is not one of the words here.", f"It is {context['expected']}."
+            where,
+            f"{quoted(wrong['input'])} is not one of the words here.",
+            f"It is {context['expected']}.",
+            code="not-a-word",
         )
     if kind == "missing":
-        return Mistake(where, "It is missing.", "Give it.")
+        return Mistake(where, "It is missing.", "Give it.", code="missing")
     if kind in ("model_type", "dict_type"):
-        return Mistake(where, "A group of named values is wanted here.", "See the README for an example.")
+        return Mistake(
+            where, "A group of named values is wanted here.", "See the README for an example.", code="not-a-group"
+        )
     if kind in ("bool_type", "bool_parsing"):
-        return Mistake(where, f"{quoted(wrong['input'])} is no answer here.", "Write true or false.")
+        return Mistake(
+            where, f"{quoted(wrong['input'])} is no answer here.", "Write true or false.", code="not-an-answer"
+        )
     if kind in ("greater_than_equal", "less_than_equal"):
         word, most = ("at least", context.get("ge")) if kind == "greater_than_equal" else ("at most", context.get("le"))
-        return Mistake(where, f"It is {quoted(wrong['input'])}, and may be {word} {most}.", "Put it right.")
-    return Mistake(where, f"{wrong['msg']}.", "See the README for an example.")
+        return Mistake(
+            where, f"It is {quoted(wrong['input'])}, and may be {word} {most}.", "Put it right.", code="out-of-range"
+        )
+    return Mistake(where, f"{wrong['msg']}.", "See the README for an example.", code="not-as-wanted")
 
 
 def _unknown(raw: object, vocabulary: Vocabulary) -> Iterator[Mistake]:
     """The names that no rule knows, looked for in what was given: a mistake elsewhere must not hide them."""
     for name in _named(raw, "seen"):
         if name not in vocabulary.signs:
-            yield Mistake(f"seen.{shown(name)}", f"No sign is called {quoted(name)}.", nearest(name, vocabulary.signs))
+            yield Mistake(
+                f"seen.{shown(name)}",
+                f"No sign is called {quoted(name)}.",
+                nearest(name, vocabulary.signs),
+                code="unknown-name",
+            )
     for name in _named(raw, "known"):
         if name not in vocabulary.questions:
             yield Mistake(
                 f"known.{shown(name)}",
                 f"No question is called {quoted(name)}.",
                 nearest(name, vocabulary.questions),
+                code="unknown-name",
             )
     for number, name in enumerate(_named(raw, "cant_tell")):
         if name not in vocabulary.signs and name not in vocabulary.questions:
             asked = {*vocabulary.signs, *vocabulary.questions}
-            yield Mistake(f"cant_tell.{number}", f"No sign or question is called {quoted(name)}.", nearest(name, asked))
+            yield Mistake(
+                f"cant_tell.{number}",
+                f"No sign or question is called {quoted(name)}.",
+                nearest(name, asked),
+                code="unknown-name",
+            )
 
 
 def _named(raw: object, group: str) -> list[str]:
@@ -271,20 +293,32 @@ def _contradictions(tryon: TryOn) -> Iterator[Mistake]:
     for station, lap_mm in tryon.overlap.items():
         if lap_mm > 0 and tryon.gap.get(station, 0.0) > 0:
             say = f"The edges cannot lap by {both(lap_mm)} and stand {both(tryon.gap[station])} apart."
-            yield Mistake(f"overlap.{station}", say, "Give the gap as 0, or drop the overlap.")
+            yield Mistake(f"overlap.{station}", say, "Give the gap as 0, or drop the overlap.", code="contradiction")
     for station, front_mm in tryon.gap_front.items():
         if front_mm > tryon.gap.get(station, float("inf")):
             say = f"The front's part, {both(front_mm)}, is more than the whole gap, {both(tryon.gap[station])}."
-            yield Mistake(f"gap_front.{station}", say, "gap is the front's and the back's added up.")
+            yield Mistake(
+                f"gap_front.{station}", say, "gap is the front's and the back's added up.", code="contradiction"
+            )
     if tryon.gap_front and tryon.garment.closure not in (None, "both"):
-        yield Mistake("gap_front", "A front gap needs a garment that laces front and back.", "Set closure to both.")
+        yield Mistake(
+            "gap_front",
+            "A front gap needs a garment that laces front and back.",
+            "Set closure to both.",
+            code="contradiction",
+        )
     meet = tryon.known.get("meant-to-meet")
     if meet is not None and tryon.garment.meant_to_meet not in (None, meet):
         say = "garment.meant_to_meet says the opposite."
-        yield Mistake("known.meant-to-meet", say, "Say it once, or say the same.")
+        yield Mistake("known.meant-to-meet", say, "Say it once, or say the same.", code="contradiction")
     for name, seen in tryon.seen.items():
         if not seen.shown and (seen.amount is not None or seen.grade is not None):
-            yield Mistake(f"seen.{name}", "It is said to be absent, and measured.", "Drop the amount, or say true.")
+            yield Mistake(
+                f"seen.{name}",
+                "It is said to be absent, and measured.",
+                "Drop the amount, or say true.",
+                code="contradiction",
+            )
 
 
 def garment_word(garment: Garment, name: str) -> str | None:
@@ -309,7 +343,7 @@ def _of_no_part(name: str, fact: str, word: str, vocabulary: Vocabulary) -> Mist
     what = (
         f"“{vocabulary.titles[name]}” is seen on a part that the garment is said not to have: garment.{fact} is {said}."
     )
-    return Mistake(f"seen.{name}", what, f"Drop this sign, or correct garment.{fact}.")
+    return Mistake(f"seen.{name}", what, f"Drop this sign, or correct garment.{fact}.", code="part-not-there")
 
 
 def _unbelievable(tryon: TryOn, vocabulary: Vocabulary, unit: Unit) -> Iterator[Mistake]:
@@ -321,12 +355,12 @@ def _unbelievable(tryon: TryOn, vocabulary: Vocabulary, unit: Unit) -> Iterator[
             outside(gap_mm, 0.0, high, unit=unit)
         )  # fmt: skip
         if wrong is not None:
-            yield Mistake(f"{where}.{station}", *wrong)
+            yield Mistake(f"{where}.{station}", *wrong, code="out-of-range")
     for name, fact in BODY_FACTS.items():
         amount = getattr(tryon.wearer, f"{name}_mm")
         wrong = None if amount is None else outside(amount, *ranges.get(fact, (None, None)), unit=unit)
         if wrong is not None:
-            yield Mistake(f"wearer.{name}", *wrong)
+            yield Mistake(f"wearer.{name}", *wrong, code="out-of-range")
 
 
 def _gaps(tryon: TryOn) -> Iterator[tuple[str, Station, float]]:
@@ -354,7 +388,7 @@ def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mist
         return seen
     wrong = outside(amount, low or 0.0, high, measure, unit)
     if wrong is not None:
-        mistakes.append(Mistake(where, *wrong))
+        mistakes.append(Mistake(where, *wrong, code="out-of-range"))
     return seen.model_copy(update={"amount": amount})
 
 
@@ -362,7 +396,9 @@ def _amount(value: object, measure: str, where: str, unit: Unit) -> float:
     if measure == "length":
         return read_length(value, where, unit)
     if measure == "none":
-        raise FitError.of(where, "No number is recorded for this sign.", "Drop the amount.")
+        raise FitError.of(where, "No number is recorded for this sign.", "Drop the amount.", code="no-number-taken")
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST_MINUTES:
-        raise FitError.of(where, f"{quoted(value)} is not a number of minutes.", "Give the minutes, like 25.")
+        raise FitError.of(
+            where, f"{quoted(value)} is not a number of minutes.", "Give the minutes, like 25.", code="not-a-number"
+        )
     return float(value)

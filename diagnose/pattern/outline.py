@@ -149,7 +149,10 @@ class Piece(Struct, frozen=True):
             if edge.name == name:
                 return edge
         raise FitError.of(
-            "edge", f"Piece '{self.name}' has no edge '{name}'.", f"It has: {', '.join(e.name for e in self.edges)}."
+            "edge",
+            f"Piece '{self.name}' has no edge '{name}'.",
+            f"It has: {', '.join(e.name for e in self.edges)}.",
+            code="no-such-edge",
         )
 
     def level(self, station: str) -> tuple[Point, ...]:
@@ -161,7 +164,10 @@ class Piece(Struct, frozen=True):
         if station in self.levels:
             return self.levels[station]
         raise FitError.of(
-            "at", f"Piece '{self.name}' has no level '{station}'.", f"It has: {', '.join(self.levels) or 'none'}."
+            "at",
+            f"Piece '{self.name}' has no level '{station}'.",
+            f"It has: {', '.join(self.levels) or 'none'}.",
+            code="no-such-level",
         )
 
     def with_edge(self, edge: Edge) -> Piece:
@@ -204,7 +210,10 @@ class Pattern(Struct, frozen=True):
             if piece.name == name:
                 return piece
         raise FitError.of(
-            "piece", f"The pattern has no piece '{name}'.", f"It has: {', '.join(p.name for p in self.pieces)}."
+            "piece",
+            f"The pattern has no piece '{name}'.",
+            f"It has: {', '.join(p.name for p in self.pieces)}.",
+            code="no-such-piece",
         )
 
     def with_piece(self, piece: Piece) -> Pattern:

@@ -161,12 +161,16 @@ def parts_of(text: str, ways: Sequence[Wanted], where: str = "way") -> tuple[Par
     for word in re.split(r"\s*\+\s*", text.strip()):
         name, colon, told = word.partition(":")
         if name not in known:
-            raise FitError.of(where, f"“{name[:60]}” is no way of this step.", nearest(name, known))
+            raise FitError.of(where, f"“{name[:60]}” is no way of this step.", nearest(name, known), code="no-such-way")
         parts.append(Part(name, _share(told, where) if colon else Fraction(1)))
     if len({part.alteration for part in parts}) < len(parts):
-        raise FitError.of(where, "One alteration is named twice.", "Name each once, with its whole share.")
+        raise FitError.of(
+            where, "One alteration is named twice.", "Name each once, with its whole share.", code="named-twice"
+        )
     if sum(part.share for part in parts) != 1:
-        raise FitError.of(where, "The shares do not make a whole.", "Write them like ONE:1/2+OTHER:1/2.")
+        raise FitError.of(
+            where, "The shares do not make a whole.", "Write them like ONE:1/2+OTHER:1/2.", code="no-whole"
+        )
     return tuple(parts)
 
 
@@ -176,7 +180,9 @@ def _share(text: str, where: str) -> Fraction:
     except (ValueError, ZeroDivisionError):
         found = Fraction(0)
     if not 0 < found <= 1:
-        raise FitError.of(where, f"“{text[:20]}” is no share.", "Write a fraction, like 1/2 or 0.25.")
+        raise FitError.of(
+            where, f"“{text[:20]}” is no share.", "Write a fraction, like 1/2 or 0.25.", code="not-a-share"
+        )
     return found
 
 

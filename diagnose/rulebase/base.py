@@ -295,14 +295,21 @@ def load_rulebase(folder: Path | None = None) -> RuleBase:
 
 def _digest(folder: Path) -> str:
     if not folder.is_dir():
-        raise FitError.of(str(folder), "There is no such folder of rules.", "Name a folder that holds facts.yaml.")
+        raise FitError.of(
+            str(folder),
+            "There is no such folder of rules.",
+            "Name a folder that holds facts.yaml.",
+            code="no-such-folder",
+        )
     sum_ = hashlib.sha256(CACHE_FORM.encode())
     for name in sorted(_files(str(folder))):
         path = f"{folder}{os.sep}{name}"
         try:
             sum_.update(os.fsencode(name) + b"\0" + bytes_of(path, LARGEST_YAML, ordinary=True) + b"\0")
         except OSError as error:
-            raise FitError.of(path, f"The file can't be read ({error.strerror}).", "See that it is there.") from None
+            raise FitError.of(
+                path, f"The file can't be read ({error.strerror}).", "See that it is there.", code="unreadable"
+            ) from None
     return sum_.hexdigest()
 
 

@@ -58,7 +58,8 @@ def by_finding(links: Iterable[Link]) -> dict[str, tuple[Link, ...]]:
     wrong = [link for link in links if not 0.0 <= link.strength <= 1.0]
     if wrong:
         raise FitError(
-            Mistake(f"rule {link.rule}", f"its strength is {link.strength!r}.", "Give 0 to 1.") for link in wrong
+            Mistake(f"rule {link.rule}", f"its strength is {link.strength!r}.", "Give 0 to 1.", code="not-a-chance")
+            for link in wrong
         )
     found: dict[str, dict[str, Link]] = {}
     for link in sorted(links, key=lambda link: (-link.strength, link.rule)):

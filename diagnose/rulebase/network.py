@@ -37,8 +37,13 @@ def network(priors: Mapping[str, float], leaks: Mapping[str, float]) -> Network:
 def _mistakes(priors: Mapping[str, float], leaks: Mapping[str, float]) -> Iterator[Mistake]:
     for cause, prior in priors.items():
         if not 0.0 <= prior < 1.0:
-            yield Mistake(f"cause {cause}", f"its prior is {prior!r}.", "Give a chance of 0 or more, below 1.")
+            yield Mistake(
+                f"cause {cause}",
+                f"its prior is {prior!r}.",
+                "Give a chance of 0 or more, below 1.",
+                code="not-a-chance",
+            )
     for finding, leak in leaks.items():
         if not LEAST_LEAK <= leak < 1.0:
             do = f"Give a chance of {LEAST_LEAK:g} or more, below 1."
-            yield Mistake(f"finding {finding}", f"its leak is {leak!r}.", do)
+            yield Mistake(f"finding {finding}", f"its leak is {leak!r}.", do, code="not-a-chance")

@@ -101,7 +101,9 @@ def _read_form(text: str) -> dict[str, list[str]]:
     try:
         return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
     except ValueError:
-        raise FitError.of("the form", "More was sent than any page asks for.", "Go back and send it again.") from None
+        raise FitError.of(
+            "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
+        ) from None
 
 
 async def _parts(request: Request, fields: dict[str, list[str]], files: list[Upload]) -> None:
@@ -117,7 +119,9 @@ async def _parts(request: Request, fields: dict[str, list[str]], files: list[Upl
                 else:
                     fields.setdefault(name, []).append(value)
     except HTTPException:
-        raise FitError.of("the form", "What was sent can't be read.", "Choose the file again and send it.") from None
+        raise FitError.of(
+            "the form", "What was sent can't be read.", "Choose the file again and send it.", code="unreadable"
+        ) from None
 
 
 def html(text: str, status: int = 200) -> Response:

@@ -76,7 +76,7 @@ def test_a_decimal_comma_does_not_end_a_length_in_braces_and_words_keep_their_co
 def test_what_is_wrong_besides_a_bare_number_is_told_with_it_and_its_line(tmp_path: Path) -> None:
     def check(told: dict[str, Any]) -> None:
         assert told["gap"] == {}
-        raise FitError.of("seen.no-sign", "No sign is called so.")
+        raise FitError.of("seen.no-sign", "No sign is called so.", code="unknown-name")
 
     path = tmp_path / "answers.yaml"
     path.write_text("gap: {top: 2}\nseen:\n  no-sign: true\n", encoding="utf-8")

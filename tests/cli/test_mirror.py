@@ -164,7 +164,7 @@ def test_a_stop_flag_ends_it_without_a_word_more(base: RuleBase) -> None:
 def narrow(answers: Mapping[str, Any]) -> Sequence[Ask]:
     """What would change the plan, when there can be one: with 9 in at the top there can't."""
     if answers["gap"]["top"] == "9 in":
-        raise FitError.of("gap.top", "The gap can't be so.", "Measure it again.")
+        raise FitError.of("gap.top", "The gap can't be so.", "Measure it again.", code="contradiction")
     return ()
 
 

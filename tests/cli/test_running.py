@@ -46,7 +46,7 @@ def ending(monkeypatch: pytest.MonkeyPatch) -> Callable[[BaseException], int]:
 @pytest.mark.parametrize(
     ("error", "code", "told"),
     [
-        (FitError([Mistake("top", "It is wide.", "Look."), Mistake("waist", "It is not.", "")]), 2,
+        (FitError([Mistake("top", "It is wide.", "Look.", "wide"), Mistake("waist", "It is not.", "", "not")]), 2,
          "top: It is wide. Look.\nwaist: It is not.\n"),
         (SystemExit(1), 1, ""),
         (SystemExit(), 0, ""),

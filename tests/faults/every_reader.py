@@ -232,7 +232,7 @@ def _line(data: bytes) -> object:
     answer = answer_line(data, 1, _base(), _matcher())
     text = json.dumps(answer, ensure_ascii=False, allow_nan=False)
     if "error" in answer:
-        raise FitError.of("line", text)
+        raise FitError.of("line", text, code="line")
     return answer
 
 

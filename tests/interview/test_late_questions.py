@@ -54,7 +54,7 @@ def test_a_reply_kept_to_a_question_no_longer_in_the_rules_is_passed_over(base: 
 
 def test_when_it_cannot_be_worked_out_what_to_ask_the_trouble_is_told_and_the_answers_stay(base: RuleBase) -> None:
     def refuse(_: Mapping[str, Any]) -> Sequence[Ask]:
-        raise FitError.of("gap", "The gap can't be so.", "Measure again.")
+        raise FitError.of("gap", "The gap can't be so.", "Measure again.", code="contradiction")
 
     held = replace(interview(base), ask=refuse)
     walk, _ = talk(held, GAPS)

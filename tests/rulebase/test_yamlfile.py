@@ -37,7 +37,7 @@ def test_an_empty_file_holds_nothing() -> None:
 
 
 def test_a_doubled_key_is_told_with_the_line_of_the_second() -> None:
-    assert wrong("a: 1\nb: 2\na: 3\n") == (Mistake("rules/x.yaml:3", "“a” stands twice.", "Keep one."),)
+    assert wrong("a: 1\nb: 2\na: 3\n") == (Mistake("rules/x.yaml:3", "“a” stands twice.", "Keep one.", "doubled-key"),)
 
 
 def test_an_alias_is_refused_and_a_bomb_of_them_ends_at_once() -> None:

@@ -128,7 +128,7 @@ def test_what_cannot_be_stored_is_said_beside_the_answers_and_can_be_tried_again
     room: Served, browser: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: object) -> None:
-        raise FitError.of("wren", "The disk is full.", "Make room.")
+        raise FitError.of("wren", "The disk is full.", "Make room.", code="disk-refuses")
 
     with monkeypatch.context() as patch:
         patch.setattr("diagnose.casework.working.store_tryon", full)

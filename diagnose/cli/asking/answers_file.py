@@ -36,10 +36,12 @@ def read_answers(path: Path, check: Callable[[dict[str, Any]], object] | None = 
         text = bytes_of(path, LARGEST_YAML).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise FitError.of(path.name, f"The answers can't be read ({reason}).", "Name a JSON or YAML file.") from None
+        raise FitError.of(
+            path.name, f"The answers can't be read ({reason}).", "Name a JSON or YAML file.", code="unreadable"
+        ) from None
     raw = object_of(text, path.name) if path.suffix.lower() == ".json" else _from_yaml(text, path, check)
     if not isinstance(raw, dict):
-        raise FitError.of(path.name, "The file holds no answers.", "See the README for an example.")
+        raise FitError.of(path.name, "The file holds no answers.", "See the README for an example.", code="no-answers")
     return raw
 
 
@@ -87,9 +89,15 @@ def _from_yaml(text: str, path: Path, check: Callable[[dict[str, Any]], object] 
     try:
         found = yaml.safe_load(text)
     except (yaml.YAMLError, ValueError, TypeError, RecursionError):
-        raise FitError.of(name, "A value in it can't be read.", "Put quotes round dates and odd words.") from None
+        raise FitError.of(
+            name, "A value in it can't be read.", "Put quotes round dates and odd words.", code="unreadable"
+        ) from None
     bare = {
-        place: Mistake(f"{name}:{written.lines.get(place, 1)}", *_bare(".".join(map(str, place)), raw), "bare-number")
+        place: Mistake(
+            f"{name}:{written.lines.get(place, 1)}",
+            *_bare(".".join(map(str, place)), raw),
+            code="bare-number",
+        )
         for place, raw, value in _leaves(written.data, found, ())
         if _is_length(place) and not isinstance(value, str | bool | None) and value != 0
     }

@@ -45,13 +45,15 @@ def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, leng
 
     ending = path.suffix.lower()
     if ending in _NO_FORMS:
-        raise FitError.of(path.name, f"This is {_NO_FORMS[ending]}; it can't be read as a pattern.", _FORMS)
+        raise FitError.of(
+            path.name, f"This is {_NO_FORMS[ending]}; it can't be read as a pattern.", _FORMS, code="unknown-form"
+        )
     if ending in PHOTOGRAPHS:
         return read_photographs([path], terms, labels, length)[0]
     given = [name for name, value in (("--labels", labels), ("--length", length)) if value is not None]
     if given and ending not in DRAWINGS:
         what = f"{path.name} is no drawing: it names its pieces and lengths itself."
-        raise FitError.of(" and ".join(given), what, "Leave the option out.")
+        raise FitError.of(" and ".join(given), what, "Leave the option out.", code="option-out-of-place")
     data = file_bytes(path)
     with progress(f"Reading {path.name}"):
         if ending not in DRAWINGS:
@@ -69,7 +71,9 @@ def are_photographs(paths: Sequence[Path]) -> bool:
     photographs = [path.suffix.lower() in PHOTOGRAPHS for path in paths]
     if len(paths) > 1 and not all(photographs):
         what = f"{len(paths)} files are given, and not all of them are photographs."
-        raise FitError.of("--pattern", what, "Give one file, or several photographs (.jpg .png .heic).")
+        raise FitError.of(
+            "--pattern", what, "Give one file, or several photographs (.jpg .png .heic).", code="mixed-files"
+        )
     return all(photographs)
 
 
@@ -116,5 +120,5 @@ def _labels(path: Path | None, sketch: Sketch, terms: Terms) -> Labels:
         return NO_LABELS
     if not path.exists():
         do = f"This draft may be kept under that name, corrected:\n\n{draft_of_sketch(sketch)}"
-        raise FitError.of(str(path), "There is no such labels file.", do)
+        raise FitError.of(str(path), "There is no such labels file.", do, code="no-such-file")
     return read_labels(read_yaml(path, path.name).data, path.name, terms.unit)

@@ -79,7 +79,9 @@ def answered_apart(blocks: Iterable[Block], jobs: int, making: Making) -> Iterat
             yield waiting.popleft().result()
     except BrokenProcessPool:
         what = "One of the processes ended in the middle of its work."
-        raise FitError.of("--jobs", what, "See that there is memory enough, or take fewer jobs.") from None
+        raise FitError.of(
+            "--jobs", what, "See that there is memory enough, or take fewer jobs.", code="process-ended"
+        ) from None
     finally:
         pool.shutdown(cancel_futures=True)
 

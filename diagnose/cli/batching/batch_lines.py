@@ -72,13 +72,17 @@ def answer_line(line: bytes, number: int, base: RuleBase, matcher: Matcher) -> d
 
 def _decoded(line: bytes, number: int) -> Any:
     if len(line) > LONGEST_LINE:
-        raise FitError.of(f"line {number}", "The line is longer than 20 MB.", "Split it.")
+        raise FitError.of(f"line {number}", "The line is longer than 20 MB.", "Split it.", code="too-large")
     try:
         return json.loads(line, object_pairs_hook=keyed)
     except DoubledKeyError:
-        raise FitError.of(f"line {number}", "A key stands twice in one object.", "Leave one of the two out.") from None
+        raise FitError.of(
+            f"line {number}", "A key stands twice in one object.", "Leave one of the two out.", code="doubled-key"
+        ) from None
     except (ValueError, RecursionError):
-        raise FitError.of(f"line {number}", "This line is not JSON.", "Give one JSON object a line.") from None
+        raise FitError.of(
+            f"line {number}", "This line is not JSON.", "Give one JSON object a line.", code="not-json"
+        ) from None
 
 
 def _pattern(raw: Any, settings: Settings) -> Pattern | None:

@@ -45,7 +45,9 @@ def alter(
     """Apply plan steps and store the next pattern version; or do operations on a pattern file."""
     if case is not None:
         if pattern is not None or do is not None or out is not None:
-            raise FitError.of("alter", "A case and --pattern don't go together.", "Give the one or the other.")
+            raise FitError.of(
+                "alter", "A case and --pattern don't go together.", "Give the one or the other.", code="options-apart"
+            )
         from diagnose.casework.working import alter_case
 
         lines, data = alter_case(case, steps or [], ways=_ways(way or []), by_hand=by_hand or [])
@@ -53,7 +55,7 @@ def alter(
         return
     missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]
     if pattern is None or do is None or out is None:
-        raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.")
+        raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.", code="missing")
     _alter_file(pattern, do, out, unit, json)
 
 
@@ -63,7 +65,9 @@ def _ways(told: list[str]) -> dict[str, str]:
     for text in told:
         step, equals, way = text.partition("=")
         if not equals:
-            raise FitError.of("--way", f"“{text[:60]}” names no way.", "Write it like --way 1.1=fold-out-in-panel")
+            raise FitError.of(
+                "--way", f"“{text[:60]}” names no way.", "Write it like --way 1.1=fold-out-in-panel", code="no-such-way"
+            )
         ways[step.strip()] = way.strip()
     return ways
 

@@ -58,7 +58,9 @@ def demo(out: OutOption = Path("demo-out"), json: o.Json = False) -> None:
 
 def _free_folder(out: Path) -> None:
     if (out / CASE_NAME).exists() or any(out.glob("round-[0-9].*")):
-        raise FitError.of(str(out), "A demo has been written there already.", "Name another folder with --out.")
+        raise FitError.of(
+            str(out), "A demo has been written there already.", "Name another folder with --out.", code="folder-in-use"
+        )
 
 
 def _rounds(bundled: BundledCase, folder: Path) -> list[WorkedOut]:

@@ -42,13 +42,18 @@ def draft(
     from diagnose.plan.draft import hold_draft
 
     if (case is None) == (pattern is None):
-        raise FitError.of("draft", "One pattern is held against one wearer.", "Give a CASE, or --pattern and --about.")
+        raise FitError.of(
+            "draft",
+            "One pattern is held against one wearer.",
+            "Give a CASE, or --pattern and --about.",
+            code="one-pattern",
+        )
     if case is not None:
         told = {"--about": about, "--labels": labels, "--length": length, "--sure": sure, "--unit": unit}
         given = [name for name, value in told.items() if value]
         if given:
             do = "Leave it out; girths taken anew are kept with: diagnose note CASE --measured waist=26 in"
-            raise FitError.of(given[0], "A case knows its own garment, wearer and pattern.", do)
+            raise FitError.of(given[0], "A case knows its own garment, wearer and pattern.", do, code="options-apart")
         from diagnose import casebook
         from diagnose.casework.working import base_for
 
@@ -88,7 +93,12 @@ def _written(mended: Pattern | None, out: Path) -> str:
     from diagnose.pattern.form.writer import dump_text
 
     if mended is None:
-        raise FitError.of("--out", "Nothing is drawn into the pattern, so there is none to write.", "Leave it out.")
+        raise FitError.of(
+            "--out",
+            "Nothing is drawn into the pattern, so there is none to write.",
+            "Leave it out.",
+            code="nothing-drawn",
+        )
     write_new_text(out, dump_text(mended))
     return f"Written, with the first round drawn in: {out}"
 

@@ -80,7 +80,9 @@ def new(
     if are_photographs(pattern):
         understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
-        raise FitError.of("--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.")
+        raise FitError.of(
+            "--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.", code="option-out-of-place"
+        )
     else:
         understood = read_pattern_file(pattern[0], terms, labels, length)
     asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
@@ -119,7 +121,7 @@ def _unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
         return o.unit_of(by_option)
     if not isinstance(by_file, str) or by_file not in get_args(Unit):
         where = f"{about.name if about else ''}: unit"
-        raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.")
+        raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.", code="not-a-unit")
     if by_option is not None and by_option != by_file:
         what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
         raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
@@ -172,7 +174,7 @@ def note(
 
     if not (skipped or done or measured or as_it_stands):
         do = "Give --done STEP, --skipped STEP=WHY, --measured NAME=LENGTH or --as-it-stands FILE."
-        raise FitError.of("note", "There is nothing to note.", do)
+        raise FitError.of("note", "There is nothing to note.", do, code="nothing-given")
     for name in as_it_stands or []:
         casebook.keep_as_it_stands(case, name)
     opened = casebook.open_case(case)

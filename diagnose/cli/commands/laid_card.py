@@ -24,7 +24,7 @@ def card(out: OutOption, paper: PaperOption = "a4", cards: CardsOption = 1, json
     from diagnose.sheets.card import write_card
 
     if out.suffix.lower() != ".pdf":
-        raise FitError.of(str(out), f"“{out.suffix}” is no form of card.", "End it in .pdf")
+        raise FitError.of(str(out), f"“{out.suffix}” is no form of card.", "End it in .pdf", code="unknown-form")
     write_bytes(out, write_card(paper, cards))
     lines = [
         f"Written: {out}",

@@ -76,7 +76,9 @@ def list_(words: WordsArgument = None, json: o.Json = False) -> None:
 
     told = list(words or [])
     if told and "/" in told[0] and not Path(told[0]).is_dir():
-        raise FitError.of(told[0], "There is no such folder.", "Name the folder that your cases lie in.")
+        raise FitError.of(
+            told[0], "There is no such folder.", "Name the folder that your cases lie in.", code="no-such-folder"
+        )
     folder = Path(told.pop(0)) if told and Path(told[0]).is_dir() else Path(".")
     found = [one for one in glances_under(folder) if one.has(" ".join(told))]
     rows = [(one.folder, one.wearer, one.garment, one.date, one.next) for one in found if not one.trouble]

@@ -46,7 +46,9 @@ def tryon(
 
     if answers is not None:
         if page:
-            raise FitError.of("tryon", "--answers and --page don't go together.", "Give the one or the other.")
+            raise FitError.of(
+                "tryon", "--answers and --page don't go together.", "Give the one or the other.", code="options-apart"
+            )
         with placed(answers):
             stored = store_tryon(case, read_answers(answers, partial(check_answers, case)))
         _tell(stored, case, json)

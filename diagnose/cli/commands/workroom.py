@@ -27,7 +27,9 @@ def workroom(folder: FolderArgument = Path("."), phone: PhoneOption = False, ope
     from diagnose.workroom import hold_workroom
 
     if not folder.is_dir():
-        raise FitError.of(str(folder), "There is no such folder.", "Name the folder that your cases stand in.")
+        raise FitError.of(
+            str(folder), "There is no such folder.", "Name the folder that your cases stand in.", code="no-such-folder"
+        )
     folder, start = folder.resolve(), "/"
     if (folder / CASE_NAME).is_file():
         folder, start = folder.parent, f"/case/{quote(folder.name, safe='')}"

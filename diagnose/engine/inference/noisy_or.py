@@ -149,18 +149,20 @@ def _check(given: _Given, islands: Iterable[Island]) -> None:
     if named and leaks.keys() >= known and len(known) == len(present) + len(absent):
         return
     mistakes = [
-        Mistake(f"rule {rule}", f"cause '{cause}' has no prior.", nearest(cause, priors))
+        Mistake(f"rule {rule}", f"cause '{cause}' has no prior.", nearest(cause, priors), code="no-prior")
         for finding in sorted(known)
         for _, cause, _, rule in links.get(finding, ())
         if cause not in priors
     ]
     mistakes += [
-        Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks))
+        Mistake(f"finding {finding}", "it has no leak.", nearest(finding, leaks), code="no-leak")
         for finding in sorted(known)
         if finding not in leaks
     ]
     mistakes += [
-        Mistake(f"finding {finding}", "it is both present and absent.", "Keep one of the two.")
+        Mistake(
+            f"finding {finding}", "it is both present and absent.", "Keep one of the two.", code="present-and-absent"
+        )
         for finding in present
         if finding in absent
     ]

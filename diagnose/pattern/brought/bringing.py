@@ -51,10 +51,12 @@ def file_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
         data = bytes_of(path, most)
     except OSError as error:
         reason = error.strerror or "it can't be opened"
-        raise FitError.of(str(path), f"The file can't be read: {reason}.", "Look at its name and place.") from None
+        raise FitError.of(
+            str(path), f"The file can't be read: {reason}.", "Look at its name and place.", code="unreadable"
+        ) from None
     if len(data) > most:
         what = f"The file is larger than {most // 1_000_000} MB."
-        raise FitError.of(path.name, what, "Leave out what is not pattern.")
+        raise FitError.of(path.name, what, "Leave out what is not pattern.", code="too-large")
     return data
 
 
@@ -88,7 +90,7 @@ def _text(data: bytes, name: str) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise FitError.of(name, "The file is not text in UTF-8.", "Save it as UTF-8.") from None
+        raise FitError.of(name, "The file is not text in UTF-8.", "Save it as UTF-8.", code="not-text") from None
 
 
 def _as_proposal(pattern: Pattern) -> Proposal:

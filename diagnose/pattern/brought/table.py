@@ -94,7 +94,9 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     rows = rows_of([(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")], where, reading)
     for at, name in notes.named:
         if name not in {row.piece for row in rows}:
-            reading.note(at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.")
+            reading.note(
+                at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.", code="no-such-piece"
+            )
     read = [_piece(name, list(group), notes, reading) for name, group in groupby(rows, lambda row: row.piece)]
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
@@ -107,7 +109,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
 def _check_unit(notes: Notes, terms: Terms, reading: Reading) -> None:
     if notes.has_unit and terms.is_told and notes.unit != terms.unit:
         what = f"The table says that it is in {notes.unit}, and --unit says {terms.unit}."
-        reading.note("--unit", what, "Leave --unit out, or put the # unit line right.")
+        reading.note("--unit", what, "Leave --unit out, or put the # unit line right.", code="contradiction")
 
 
 def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
@@ -195,7 +197,8 @@ def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) 
     doubled = [edge.name for n, edge in enumerate(run) if edge.name in {one.name for one in run[:n]}]
     for edge_name in doubled[:1]:
         reading.note(f"{rows[0].where.partition(',')[0]}, piece {name}", f"2 edges are named {quoted(edge_name)}.",
-                     "Give each edge its own name, and write its points one after the other.")  # fmt: skip
+                     "Give each edge its own name, and write its points one after the other.",
+                     code="name-doubled")  # fmt: skip
     piece = Piece(name, cut, "both", run)
     return _Read(tuple(rows), _with_marks(piece, notes, is_turned=is_turned), is_turned)
 
@@ -227,10 +230,12 @@ def _check_edge(rows: Sequence[TableRow], piece: str, reading: Reading) -> None:
     for row, after in pairwise(rows):
         if after.role != row.role:
             what = f"Edge {quoted(row.edge)} has two roles, {quoted(row.role)} and {quoted(after.role)}."
-            reading.note(after.where, what, "Give it one.")
+            reading.note(after.where, what, "Give it one.", code="missing")
         if row.label.isdecimal() and after.label.isdecimal() and int(after.label) <= int(row.label):
             what = f"Point {quoted(after.label)} comes after point {quoted(row.label)}."
-            reading.note(after.where, what, "Write the points in the order in which the edge runs.")
+            reading.note(
+                after.where, what, "Write the points in the order in which the edge runs.", code="edges-out-of-order"
+            )
 
 
 def _ring(edges: Sequence[Sequence[TableRow]]) -> list[tuple[int, TableRow]]:
@@ -252,7 +257,9 @@ def _same(row: TableRow, other: TableRow) -> bool:
 def _all_apart(rows: Sequence[TableRow], reading: Reading) -> bool:
     close = [row for n, row in enumerate(rows) if _same(rows[n - 1], row)]
     for row in close:
-        reading.note(row.where, "The point lies on the one before it.", "Leave one of the two lines out.")
+        reading.note(
+            row.where, "The point lies on the one before it.", "Leave one of the two lines out.", code="one-point"
+        )
     return not close
 
 
@@ -292,7 +299,9 @@ def _with_levels(pieces: Sequence[Proposed], notes: Notes) -> list[Proposed]:
     missed = [note for note in notes.levels if (note.piece, note.station) not in has]
     if missed:
         do = "Give its height."
-        raise FitError(Mistake(n.where, f"The level {n.station} misses the paper.", do) for n in missed)
+        raise FitError(
+            Mistake(n.where, f"The level {n.station} misses the paper.", do, code="level-misses") for n in missed
+        )
     return made
 
 

@@ -79,7 +79,9 @@ def read_notes(lines: Iterable[tuple[str, str]], reading: Reading) -> Notes:
     for word, line in sorted(found, key=lambda entry: entry[0] != "unit"):
         usage, take = _WORDS[word]
         if not take(line, notes, reading):
-            reading.note(line.where, f"The # {word} line is not complete.", f"Write it as: # {word}: {usage}")
+            reading.note(
+                line.where, f"The # {word} line is not complete.", f"Write it as: # {word}: {usage}", code="incomplete"
+            )
         elif piece := _piece_of(word, line):
             notes.named.append((line.where, piece))
     return notes
@@ -93,7 +95,7 @@ def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
     if word not in _WORDS:
         near = get_close_matches(word, _WORDS, n=1, cutoff=NEAR_ENOUGH_RATIO)
         if near:
-            reading.note(at, f"{quoted(word)} is no word of a # line.", f"Did you mean {near[0]}?")
+            reading.note(at, f"{quoted(word)} is no word of a # line.", f"Did you mean {near[0]}?", code="not-a-word")
         return None
     parts = rest.split()
     options = dict(part.split("=", 1) for part in parts if "=" in part)

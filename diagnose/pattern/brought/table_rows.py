@@ -37,7 +37,12 @@ def rows_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> l
     """The rows under the heading; each line comes with its place, and what is wrong with it is noted."""
     heading = ",".join(COLUMNS)
     if not 1 < len(lines) <= MOST_ROWS:
-        reading.note(where, f"The table has {len(lines)} lines.", f"Give 2 to {MOST_ROWS}, the first being {heading}.")
+        reading.note(
+            where,
+            f"The table has {len(lines)} lines.",
+            f"Give 2 to {MOST_ROWS}, the first being {heading}.",
+            code="wrong-length",
+        )
         return []
     mark = max(",;\t", key=lines[0][1].count)
     columns = [cell.strip().lower() for cell in _cells(lines[0][1], mark)]
@@ -50,7 +55,7 @@ def rows_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> l
         why = f" It has no column {quoted(missing[0])}." if missing else ""
         why += f" {nearest(wrong[0], (*COLUMNS, 'down'))}" if wrong else ""
         what = f"The heading is {quoted(mark.join(columns))}."
-        reading.note(lines[0][0], what, f"Give {heading} (or down instead of up).{why}")
+        reading.note(lines[0][0], what, f"Give {heading} (or down instead of up).{why}", code="bad-heading")
         return []
     found: list[TableRow] = []
     for at, line in lines[1:]:
@@ -72,7 +77,12 @@ def _row(
         cells.pop()
     if len(cells) != len(columns):
         comma = " Save it with semicolons, where lengths have decimal commas." if mark == "," else ""
-        reading.note(at, f"The line has {len(cells)} cells.", f"Give {len(columns)}: {','.join(columns)}.{comma}")
+        reading.note(
+            at,
+            f"The line has {len(cells)} cells.",
+            f"Give {len(columns)}: {','.join(columns)}.{comma}",
+            code="wrong-length",
+        )
         return None
     cell = {column: value.strip() for column, value in zip(columns, cells, strict=True)}
     piece = reading.name(cell["piece"] or (before.piece if before else ""), at, "piece")

@@ -220,7 +220,9 @@ def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
             a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
             what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
             what += f"more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
-            yield Mistake(f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.")
+            yield Mistake(
+                f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.", code="seam-comes-apart"
+            )
 
 
 def _whole_beside(pattern: Pattern, seam: Seam) -> str:

@@ -62,7 +62,9 @@ def named_rows(raw: object, where: str, key: str, most: int, reading: Reading, l
             found.append((f"{where}, {kind} {name}", name, row))
     for name, count in Counter(name for _, name, _ in found).items():
         if count > 1:
-            reading.note(where, f"{count} {key} are named {quoted(name)}.", "Give each a name of its own.")
+            reading.note(
+                where, f"{count} {key} are named {quoted(name)}.", "Give each a name of its own.", code="name-doubled"
+            )
     return found
 
 
@@ -133,7 +135,9 @@ def _cut_and_side(raw: Row, where: str, reading: Reading) -> tuple[Cut, Side]:
     cut = reading.word(raw.get("cut"), _CUTS, where, "cut")
     side = reading.word(raw.get("side", "both"), _SIDES, where, "side")
     if side in ("left", "right") and cut in ("fold", "pair"):
-        reading.note(where, f"A piece cut “{cut}” can't be the {side} one alone.", 'Give "cut": "single".')
+        reading.note(
+            where, f"A piece cut “{cut}” can't be the {side} one alone.", 'Give "cut": "single".', code="contradiction"
+        )
     return cast(Cut, cut or "single"), cast(Side, side or "both")
 
 
@@ -143,7 +147,9 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
     edges: list[Edge] = []
     for at, name, row in rows:
         if name.startswith(SLIT_PREFIX):
-            reading.note(at, f"An edge's name can't begin with “{SLIT_PREFIX}”.", "That names a slit in a seam.")
+            reading.note(
+                at, f"An edge's name can't begin with “{SLIT_PREFIX}”.", "That names a slit in a seam.", code="bad-name"
+            )
         role = reading.word(row.get("role"), _ROLES, at, "role")
         segments: list[Segment] = []
         for number, step in enumerate(reading.rows(row.get("path"), at, "path", MOST_SEGMENTS, least=1), 1):
@@ -158,7 +164,9 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
 def _segment(here: Point, step: object, where: str, reading: Reading) -> Segment:
     if not isinstance(step, list | tuple) or ([*step[:1]], len(step)) not in ((["L"], 3), (["C"], 7)):
         said = f"{quoted(step[0])} with {len(step) - 1} numbers" if isinstance(step, list | tuple) and step else "That"
-        reading.note(where, f"{said} is no step.", 'Write ["L", x, y] or ["C", x1, y1, x2, y2, x, y].')
+        reading.note(
+            where, f"{said} is no step.", 'Write ["L", x, y] or ["C", x1, y1, x2, y2, x, y].', code="not-a-step"
+        )
         return Line(here, here)
     numbers = [reading.number(raw, where) or 0.0 for raw in step[1:]]
     points = [Point(x, y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
@@ -202,7 +210,12 @@ def _channel(row: Row, name: str, where: str, reading: Reading) -> Channel:
     width = reading.number(row.get("width"), f"{where}, width")
     if width is not None and not 0.0 < width <= WIDEST_CHANNEL_MM:
         what = f"A channel {width:g} mm wide holds no bone."
-        reading.note(f"{where}, width", what, f"Give its stitched width: over 0 and up to {WIDEST_CHANNEL_MM:g} mm.")
+        reading.note(
+            f"{where}, width",
+            what,
+            f"Give its stitched width: over 0 and up to {WIDEST_CHANNEL_MM:g} mm.",
+            code="out-of-range",
+        )
     return Channel(name, _line(row, where, reading), width or 0.0)
 
 

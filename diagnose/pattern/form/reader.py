@@ -38,7 +38,9 @@ def read_stored(text: str, where: str, unit: Unit = "in") -> Pattern:
     raw, doubled = _decoded(text, where)
     reading = Reading(unit)
     for key in doubled:
-        reading.note(where, f"The key {quoted(key)} stands twice in one object.", "Leave one of the two out.")
+        reading.note(
+            where, f"The key {quoted(key)} stands twice in one object.", "Leave one of the two out.", code="doubled-key"
+        )
     return _read(raw, where, reading)
 
 
@@ -55,12 +57,18 @@ def _decoded(text: str, where: str) -> tuple[object, list[str]]:
     try:
         return json.loads(text, object_pairs_hook=keyed), doubled
     except RecursionError:
-        raise FitError.of(where, "The file is nested too deeply.", "Give a pattern in the stored form.") from None
+        raise FitError.of(
+            where, "The file is nested too deeply.", "Give a pattern in the stored form.", code="too-deep"
+        ) from None
     except json.JSONDecodeError as error:
         at = f"line {error.lineno}, column {error.colno}"
-        raise FitError.of(f"{where}, {at}", f"This is not JSON: {error.msg}.", "Put it right there.") from None
+        raise FitError.of(
+            f"{where}, {at}", f"This is not JSON: {error.msg}.", "Put it right there.", code="not-json"
+        ) from None
     except ValueError:  # Python refuses whole numbers of thousands of digits
-        raise FitError.of(where, "A number has too many digits.", "Give lengths in millimetres.") from None
+        raise FitError.of(
+            where, "A number has too many digits.", "Give lengths in millimetres.", code="too-many-digits"
+        ) from None
 
 
 def read_pattern(raw: object, where: str = "pattern", unit: Unit = "in") -> Pattern:
@@ -107,11 +115,11 @@ def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
 def _check_head(raw: Row, where: str, reading: Reading) -> None:
     if raw.get("format") != FORMAT:
         what = f"The format is {quoted(raw['format'])}." if "format" in raw else "The format is missing."
-        reading.note(where, what, f'A stored pattern says "format": "{FORMAT}".')
+        reading.note(where, what, f'A stored pattern says "format": "{FORMAT}".', code="not-ours")
     version = raw.get("version")
     if type(version) is not int or version != VERSION:
         what = f"The version is {quoted(version)}." if "version" in raw else "The version is missing."
-        reading.note(where, what, f"This program reads version {VERSION}.")
+        reading.note(where, what, f"This program reads version {VERSION}.", code="later-version")
 
 
 def _seam(raw: Row, name: str, where: str, reading: Reading) -> Seam | None:
@@ -125,5 +133,5 @@ def _edge_ref(raw: object, where: str, reading: Reading) -> EdgeRef | None:
         piece, edge = reading.name(raw[0], where, "piece"), reading.name(raw[1], where, "edge")
         return None if piece is None or edge is None else EdgeRef(piece, edge)
     what = "It is missing." if raw is None else f"{quoted(raw)} names no edge."
-    reading.note(where, what, 'Name it as ["piece", "edge"], or ["piece", "slit:NAME"].')
+    reading.note(where, what, 'Name it as ["piece", "edge"], or ["piece", "slit:NAME"].', code="not-an-edge")
     return None

@@ -26,9 +26,9 @@ class Reading(Struct):
     unit: Unit = "in"
     mistakes: list[Mistake] = field(default_factory=list)
 
-    def note(self, where: str, what: str, do: str) -> None:
+    def note(self, where: str, what: str, do: str, *, code: str) -> None:
         """Note one mistake."""
-        self.mistakes.append(Mistake(where, what, do))
+        self.mistakes.append(Mistake(where, what, do, code=code))
 
     def note_all(self, mistakes: Iterable[Mistake]) -> None:
         """Note several mistakes."""
@@ -49,20 +49,32 @@ class Reading(Struct):
             if -LONGEST_MM <= raw <= LONGEST_MM:
                 return float(raw)
             bad = quoted(raw)
-            self.note(where, f"{bad} is not a length anyone can measure.", "Give a number of millimetres.")
+            self.note(
+                where,
+                f"{bad} is not a length anyone can measure.",
+                "Give a number of millimetres.",
+                code="out-of-range",
+            )
         elif isinstance(raw, str):
             try:
                 return read_length(raw, where, self.unit)
             except FitError as error:
                 self.note_all(error.mistakes)
         else:
-            self.note(where, f"{quoted(raw)} is not a length.", f"Give a number of millimetres. {SPELLINGS}")
+            self.note(
+                where,
+                f"{quoted(raw)} is not a length.",
+                f"Give a number of millimetres. {SPELLINGS}",
+                code="not-a-length",
+            )
         return None
 
     def point(self, raw: object, where: str) -> Point | None:
         """A point: a list of two lengths."""
         if not isinstance(raw, list | tuple) or len(raw) != 2:
-            self.note(where, f"{quoted(raw)} is not a point.", "Write a point as [x, y], in millimetres.")
+            self.note(
+                where, f"{quoted(raw)} is not a point.", "Write a point as [x, y], in millimetres.", code="not-a-point"
+            )
             return None
         x, y = self.number(raw[0], where), self.number(raw[1], where)
         return None if x is None or y is None else Point(x, y)
@@ -70,14 +82,19 @@ class Reading(Struct):
     def line(self, raw: object, where: str, most: int) -> tuple[Point, ...] | None:
         """A line of two or more points, not all of them one and the same."""
         if not isinstance(raw, list | tuple) or not 2 <= len(raw) <= most:
-            self.note(where, f"{quoted(raw)} is not a line.", "Write a line as two or more points: [[x, y], [x, y]].")
+            self.note(
+                where,
+                f"{quoted(raw)} is not a line.",
+                "Write a line as two or more points: [[x, y], [x, y]].",
+                code="not-a-line",
+            )
             return None
         points = [self.point(p, f"{where}, point {n}") for n, p in enumerate(raw, 1)]
         whole = tuple(p for p in points if p is not None)
         if len(whole) < len(points):
             return None
         if all(p == whole[0] for p in whole):
-            self.note(where, "All points of the line are one and the same.", "Give its two ends.")
+            self.note(where, "All points of the line are one and the same.", "Give its two ends.", code="one-point")
             return None
         return whole
 
@@ -86,7 +103,7 @@ class Reading(Struct):
         if isinstance(raw, str) and raw.strip() and len(raw) <= LONGEST_NAME and raw.isprintable():
             return raw
         what = f"The {key} is missing." if raw is None else f"{quoted(raw)} does not do as a {key}."
-        self.note(where, what, f"Give a {key} of 1 to {LONGEST_NAME} printable characters.")
+        self.note(where, what, f"Give a {key} of 1 to {LONGEST_NAME} printable characters.", code="bad-name")
         return None
 
     def word(self, raw: object, known: Sequence[str], where: str, key: str) -> str | None:
@@ -94,17 +111,27 @@ class Reading(Struct):
         if isinstance(raw, str) and raw in known:
             return raw
         if raw is None:
-            self.note(where, f"The {key} is missing.", f"Give one of: {', '.join(known)}.")
+            self.note(where, f"The {key} is missing.", f"Give one of: {', '.join(known)}.", code="missing")
         else:
             near = nearest(raw, known) if isinstance(raw, str) and len(raw) <= LONGEST_NAME else ""
-            self.note(where, f"{quoted(raw)} is no known {key}.", near or f"Give one of: {', '.join(known)}.")
+            self.note(
+                where,
+                f"{quoted(raw)} is no known {key}.",
+                near or f"Give one of: {', '.join(known)}.",
+                code="not-a-word",
+            )
         return None
 
     def table(self, raw: object, where: str) -> Mapping[str, object] | None:
         """A JSON object."""
         if isinstance(raw, Mapping) and all(isinstance(key, str) for key in raw):
             return raw
-        self.note(where, f"{quoted(raw)} stands where an object {{…}} is wanted.", "Write it as in the pattern form.")
+        self.note(
+            where,
+            f"{quoted(raw)} stands where an object {{…}} is wanted.",
+            "Write it as in the pattern form.",
+            code="not-an-object",
+        )
         return None
 
     def rows(self, raw: object, where: str, key: str, most: int, least: int = 0) -> Sequence[object]:
@@ -113,10 +140,10 @@ class Reading(Struct):
             return raw
         if isinstance(raw, list | tuple):
             wanted = f"at least {least}" if len(raw) < least else f"at most {most}"
-            self.note(where, f"“{key}” holds {len(raw)} entries.", f"Give {wanted}.")
+            self.note(where, f"“{key}” holds {len(raw)} entries.", f"Give {wanted}.", code="too-many")
         else:
             what = f"“{key}” is missing." if raw is None else f"“{key}” is {quoted(raw)}, not a list."
-            self.note(where, what, "Write it as a list […].")
+            self.note(where, what, "Write it as a list […].", code="not-a-list")
         return ()
 
     def others(self, raw: Mapping[str, object], known: Iterable[str], where: str) -> dict[str, object]:
@@ -125,7 +152,9 @@ class Reading(Struct):
         kept = {key: _plain(value, MOST_EXTRA_DEPTH) for key, value in sorted(extra.items())}
         for key in [key for key, value in kept.items() if value is _NOT_PLAIN]:
             do = "Keep it to text, finite numbers, true, false, null, lists and objects, not deeply nested."
-            self.note(where, f"The added key {quoted(key)} holds something that can't be written back.", do)
+            self.note(
+                where, f"The added key {quoted(key)} holds something that can't be written back.", do, code="unkeepable"
+            )
         return kept
 
 

@@ -109,7 +109,9 @@ def _point(point: Point) -> list[float]:
 def _number(length_mm: float) -> float:
     """The number as written: whole ones without a point, and no minus zero."""
     if not math.isfinite(length_mm):
-        raise FitError.of("pattern", "It holds a length that is not a finite number.", "It can't be written.")
+        raise FitError.of(
+            "pattern", "It holds a length that is not a finite number.", "It can't be written.", code="not-finite"
+        )
     rounded = round(length_mm, WRITTEN_DECIMALS)
     return int(rounded) if rounded == int(rounded) else rounded
 

@@ -40,7 +40,9 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
     dx, dy = bx - ax, by - ay
     size = math.hypot(dx, dy)
     if size == 0.0:
-        raise FitError.of("line", "The two points of a line are one and the same.", "Give two different points.")
+        raise FitError.of(
+            "line", "The two points of a line are one and the same.", "Give two different points.", code="one-point"
+        )
     nx, ny = -dy / size, dx / size
     (x0, y0), (x1, y1) = segment.start, segment.end
     first, last = (x0 - ax) * nx + (y0 - ay) * ny, (x1 - ax) * nx + (y1 - ay) * ny

@@ -86,7 +86,12 @@ def smooth_through(
     """
     kept = [p for i, p in enumerate(points) if i == 0 or distance(p, points[i - 1]) > SLIVER_MM]
     if len(kept) < 2:
-        raise FitError.of("points", "A curve needs at least two different points.", "Give the points it runs through.")
+        raise FitError.of(
+            "points",
+            "A curve needs at least two different points.",
+            "Give the points it runs through.",
+            code="one-point",
+        )
     chords = [distance(p, q) for p, q in pairwise(kept)]
     slopes = [scaled(sub(q, p), 1.0 / size) for (p, q), size in zip(pairwise(kept), chords, strict=True)]
     inner = [_weighted(slopes[i - 1], slopes[i], chords[i - 1], chords[i]) for i in range(1, len(chords))]

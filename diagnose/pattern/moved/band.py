@@ -63,7 +63,12 @@ class Band:
         heights = as_heights(line, up)
         if heights is None:
             what = "The level it is measured from doubles back on itself."
-            raise FitError.of("at", what, "Draw the level from the front edge to the back edge in one sweep.")
+            raise FitError.of(
+                "at",
+                what,
+                "Draw the level from the front edge to the back edge in one sweep.",
+                code="level-doubles-back",
+            )
         self.heights = heights
         places = sorted(dot(point, self.ahead) for point in line)
         self.line = tuple(self._at(u) for u in (places[0] - FAR_MM, *places, places[-1] + FAR_MM))
@@ -104,7 +109,9 @@ class Band:
         gate = gate_between(ring, at, before, after, at.into_left == (self.moving > 0.0))
         if any(abs(self.height(point)) > self.half + ROUNDING_MM for point in dropped_points(ring, gate)):
             what = "The strip takes in paper on the far side of the edge it should cross."
-            raise FitError.of("amount", what, "Take a smaller amount, or set the line elsewhere.")
+            raise FitError.of(
+                "amount", what, "Take a smaller amount, or set the line elsewhere.", code="strip-over-edge"
+            )
         return gate
 
     def paper(self) -> Paper:

@@ -173,7 +173,10 @@ def channels_in_slits(before: Piece | None, after: Piece) -> Iterator[Mistake]:
         if (channel, slit) not in known:
             what = f"Channel '{channel}' of '{after.name}' would lie in slit '{slit}': no bone crosses a slit."
             yield Mistake(
-                f"piece {after.name}, channel {channel}", what, "Move the channel aside or take it out first."
+                f"piece {after.name}, channel {channel}",
+                what,
+                "Move the channel aside or take it out first.",
+                code="bone-crosses-slit",
             )
 
 

@@ -195,5 +195,6 @@ def _slit(redrawn: Redrawn, changed: tuple[str, ...], slit: Slit) -> Slit:
             "slits",
             f"The edge would pass the tip of slit '{slit.name}' of piece '{redrawn.before.name}'.",
             "Give a smaller amount, or deepen the slit first.",
+            code="past-slit-tip",
         )
     return replace(slit, line=tuple(reversed(line)))

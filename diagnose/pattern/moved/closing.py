@@ -161,7 +161,9 @@ def _laid_on(line: Line, run: Run) -> Line:
 def _refuse_step(edge: str, step_mm: float) -> None:
     if step_mm > MOST_STEP_MM:
         what = f"Edge '{edge}' would be stepped by {both(step_mm)} at the join."
-        raise FitError.of("amount", what, "Take a smaller amount, or set the line squarer to the edge.")
+        raise FitError.of(
+            "amount", what, "Take a smaller amount, or set the line squarer to the edge.", code="join-stepped"
+        )
 
 
 def _fill(made: list[Broken], number: int, after: int) -> None:

@@ -152,7 +152,10 @@ def gate_between(ring: Ring, at: Crossing, before: Sequence[Place], after: Seque
     """
     if not before or not after:
         raise FitError.of(
-            "amount", "So much would take in everything on one side of the line.", "Take a smaller amount."
+            "amount",
+            "So much would take in everything on one side of the line.",
+            "Take a smaller amount.",
+            code="too-much",
         )
     leave = min(before, key=lambda place: ring.after(place, at.place))
     enter = min(after, key=lambda place: ring.after(at.place, place))
@@ -189,7 +192,9 @@ def stretches(ring: Ring, gates: Sequence[Gate]) -> list[Stretch]:
     for gate, following in zip(ordered, ordered[1:] + ordered[:1], strict=True):
         reach = ring.after(gate.enter, following.leave)
         if reach > ring.after(gate.enter, following.enter) or gate.into_moved == following.into_moved or not reach:
-            raise FitError.of("amount", "So much would take in all the paper at one place.", "Take a smaller amount.")
+            raise FitError.of(
+                "amount", "So much would take in all the paper at one place.", "Take a smaller amount.", code="too-much"
+            )
         stop = gate.enter.at + gate.enter.t + reach
         found += _chain(ring, gate.enter, stop, size, gate.into_moved)
     return found
@@ -245,7 +250,7 @@ def broken(piece: Piece, ring: Ring, parts: Sequence[Stretch], move: Affine) -> 
     gone = [edge.name for edge, own in zip(piece.edges, by_edge, strict=True) if not own]
     if gone:
         what = f"The whole of edge '{gone[0]}' of piece '{piece.name}' would be taken away."
-        raise FitError.of("amount", what, "Take a smaller amount, or set the line elsewhere.")
+        raise FitError.of("amount", what, "Take a smaller amount, or set the line elsewhere.", code="edge-gone")
     return [_broken(ring, sorted(own, key=lambda s: s.start), move) for own in by_edge]
 
 

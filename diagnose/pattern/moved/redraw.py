@@ -168,6 +168,7 @@ class _Move(Struct, frozen=True):
                 f"The edge bends with a radius of only {both(1.0 / abs(bend))} and cannot move"
                 f" {both(abs(self._amount(t)))} into its own bend.",
                 "Give a smaller amount there.",
+                code="bends-too-sharply",
             )
 
     def _amount(self, t: float) -> float:

@@ -113,7 +113,12 @@ def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:
         if not (first.moved or second.moved):
             continue
         if index == after:
-            raise FitError.of("edge", f"Edge '{first.edge}' goes all the way round.", "Name its parts as edges first.")
+            raise FitError.of(
+                "edge",
+                f"Edge '{first.edge}' goes all the way round.",
+                "Name its parts as edges first.",
+                code="closed-edge",
+            )
         joined = meet(first.run, second.run)
         if joined is None:
             raise _apart(piece, first, second)
@@ -124,10 +129,11 @@ def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:
 def _apart(piece: Piece, first: _Part, second: _Part) -> FitError:
     if first.edge == second.edge:
         what = f"Edge '{first.edge}' of piece '{piece.name}' has a corner that cannot move so far."
-        return FitError.of("edge", what, "Give a smaller amount there.")
+        return FitError.of("edge", what, "Give a smaller amount there.", code="corner-in-the-way")
     return FitError.of(
         "edge",
         f"Edges '{first.edge}' and '{second.edge}' of piece '{piece.name}' would no longer meet: the one runs on from"
         " the other, or is too short to be trimmed so far.",
         "Give an amount of 0 at that end, or a smaller one.",
+        code="edges-apart",
     )

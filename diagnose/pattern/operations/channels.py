@@ -143,16 +143,30 @@ def _refuse(piece: Piece, do: Channels) -> None:
     named += [("move", shift.name, known - set(do.remove)) for shift in do.move]
     named += [("extend", name, left) for name in do.extend]
     mistakes = [
-        Mistake(where, f"Piece '{piece.name}' has no channel '{name}'.", nearest(name, has) if has else "It has none.")
+        Mistake(
+            where,
+            f"Piece '{piece.name}' has no channel '{name}'.",
+            nearest(name, has) if has else "It has none.",
+            code="no-such-channel",
+        )
         for where, name, has in named
         if name not in has
     ]
     taken = [c.name for c in do.add if c.name in known - set(do.remove)]
-    mistakes += [Mistake("add", f"'{piece.name}' already has a channel '{name}'.", "Name it anew.") for name in taken]
+    mistakes += [
+        Mistake("add", f"'{piece.name}' already has a channel '{name}'.", "Name it anew.", code="name-taken")
+        for name in taken
+    ]
     if do.extend and do.to is None:
-        mistakes.append(Mistake("to", "It does not say where the channels are to be carried.", "Give top or bottom."))
+        mistakes.append(
+            Mistake(
+                "to", "It does not say where the channels are to be carried.", "Give top or bottom.", code="no-place"
+            )
+        )
     if not (do.extend or do.add or do.remove or do.move):
-        mistakes.append(Mistake("channels", "Nothing is asked for.", "Give extend, add, remove or move."))
+        mistakes.append(
+            Mistake("channels", "Nothing is asked for.", "Give extend, add, remove or move.", code="nothing-asked")
+        )
     if mistakes:
         raise FitError(mistakes)
 
@@ -189,13 +203,13 @@ def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel,
     """The channel cut back where it comes too near the top or bottom edge; refused off the piece or across a slit."""
     if not is_inside(piece, mid(channel.line[-2], channel.line[-1])):
         what = f"Channel '{channel.name}' lies off piece '{piece.name}'."
-        raise FitError.of("channels", what, "Place it inside the outline.")
+        raise FitError.of("channels", what, "Place it inside the outline.", code="off-piece")
     line = _cut_back(piece, _cut_back(piece, channel.line, clearance)[::-1], clearance)[::-1]
     made = replace(channel, line=line)
     crossed = [slit.name for slit in piece.slits if crosses(slit.line, line)]
     if crossed:
         what = f"Channel '{channel.name}' would cross {listed('slit', crossed)}."
-        raise FitError.of("channels", what, "Place it to one side of the slit.")
+        raise FitError.of("channels", what, "Place it to one side of the slit.", code="bone-crosses-slit")
     cut = line != channel.line
     note = f"Channel '{channel.name}' of '{piece.name}' is cut back to end {both(clearance)} inside the edge."
     return made, ((note,) if cut else ()) + _beside_slits(piece, made)
@@ -208,7 +222,7 @@ def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
     cut = stopped_at(line, leave.point, clearance) if leave.edge.role in ENDS else None
     if cut is None:
         what = f"The channel runs out over edge '{leave.edge.name}' of piece '{piece.name}'."
-        raise FitError.of("channels", what, "Place it inside the outline.")
+        raise FitError.of("channels", what, "Place it inside the outline.", code="off-piece")
     return cut
 
 
@@ -229,7 +243,7 @@ def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tupl
     if leave is None or leave.edge.role != to:
         runs = f"edge '{leave.edge.name}' ({leave.edge.role})" if leave else "no edge"
         what = f"Drawn on, channel '{channel.name}' meets {runs} of '{piece.name}' and not the {to} edge."
-        raise FitError.of("channels", what, "Move it, or carry it to the other edge.")
+        raise FitError.of("channels", what, "Move it, or carry it to the other edge.", code="no-room")
     stop, short = leave.point, clearance
     notes: tuple[str, ...] = ()
     for slit in piece.slits:
@@ -239,7 +253,9 @@ def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tupl
             notes = (f"Channel '{channel.name}' of '{piece.name}' stops short of slit '{slit.name}'.",)
     made = stopped_at(line, stop, short)
     if made is None:
-        raise FitError.of("channels", f"There is no room for channel '{channel.name}' there.", "Take it out instead.")
+        raise FitError.of(
+            "channels", f"There is no room for channel '{channel.name}' there.", "Take it out instead.", code="no-room"
+        )
     return replace(channel, line=made if forwards else made[::-1]), notes
 
 

@@ -112,7 +112,7 @@ def _placed(piece: Piece, ring: Ring, do: Dart) -> _Places:
         mistakes.append(_off_outline(piece, "relief" if do.relief else "point", far_point, far_off, hint))
     if do.relief and not is_inside(piece, do.point):
         what = f"The dart's point {_spot(do.point)} lies outside piece '{piece.name}'."
-        mistakes.append(Mistake("point", what, "Give a place inside it."))
+        mistakes.append(Mistake("point", what, "Give a place inside it.", code="off-piece"))
     if mistakes:
         raise FitError(mistakes)
     point = do.point if do.relief else ring.point(far)
@@ -125,26 +125,39 @@ def _bad_numbers(do: Dart) -> Iterator[Mistake]:
     numbers = (*do.mouth, *do.point, *(do.relief or ()), do.width)
     long = distance(do.mouth, do.point)
     if not all(map(math.isfinite, numbers)):
-        yield Mistake("dart", "A place or the width is not a number.", "Give lengths that can be measured.")
+        yield Mistake(
+            "dart", "A place or the width is not a number.", "Give lengths that can be measured.", code="not-a-number"
+        )
     elif do.width < 0.0:
         what = f"A dart of {both(do.width)} cannot be closed."
         yield Mistake(
-            "width", what, "To open the paper instead, close a dart from the other edge, or spread with a fold."
+            "width",
+            what,
+            "To open the paper instead, close a dart from the other edge, or spread with a fold.",
+            code="too-narrow",
         )
     elif long < ON_OUTLINE_MM or (do.relief and distance(do.relief, do.point) < ON_OUTLINE_MM):
-        yield Mistake("point", "The dart's point lies on its mouth or its relief.", "Give different places.")
+        yield Mistake(
+            "point",
+            "The dart's point lies on its mouth or its relief.",
+            "Give different places.",
+            code="point-on-mouth",
+        )
     elif do.width >= long:
         what = f"The dart is {both(do.width)} wide but only {both(long)} long."
-        yield Mistake("width", what, "Take a longer dart, or divide the width between two.")
+        yield Mistake("width", what, "Take a longer dart, or divide the width between two.", code="too-wide")
     if do.turn not in ("left", "right", None):
         yield Mistake(
-            "turn", f"'{do.turn}' is no side of a line.", "Write left or right (of point→mouth), or leave it out."
+            "turn",
+            f"'{do.turn}' is no side of a line.",
+            "Write left or right (of point→mouth), or leave it out.",
+            code="not-a-side",
         )
 
 
 def _off_outline(piece: Piece, name: str, point: Point, off_mm: float, hint: str = "") -> Mistake:
     what = f"The {name} {_spot(point)} lies {both(off_mm)} from the outline of piece '{piece.name}'."
-    return Mistake(name, what, f"Give a place on an edge.{hint}")
+    return Mistake(name, what, f"Give a place on an edge.{hint}", code="off-outline")
 
 
 def _spot(point: Point) -> str:
@@ -179,7 +192,9 @@ class _Wedge:
             (s, place) for place, s in hits(self.ring, self.at.point, add(self.at.point, way)) if s > NEAR_POINT_MM
         ]
         if not found:
-            raise FitError.of("amount", "A leg of the dart does not meet the outline.", "Take a narrower dart.")
+            raise FitError.of(
+                "amount", "A leg of the dart does not meet the outline.", "Take a narrower dart.", code="off-outline"
+            )
         place = min(found)[1]
         return place, self.ring.point(place)
 
@@ -189,7 +204,7 @@ class _Wedge:
         gap = ring.after(self.legs[-1.0][0], self.legs[1.0][0])
         if ring.after(self.legs[-1.0][0], mouth) > gap:
             what = "The dart's legs do not end to either side of its mouth: something lies between."
-            raise FitError.of("amount", what, "Take a narrower dart, or set it elsewhere.")
+            raise FitError.of("amount", what, "Take a narrower dart, or set it elsewhere.", code="mouth-blocked")
         if self.far is None:
             return
         size = distance(self.at.point, self.far)
@@ -198,7 +213,9 @@ class _Wedge:
         ]
         if between:
             what = "The slash from the dart's point to its relief leaves the paper on its way."
-            raise FitError.of("relief", what, "Set the relief where the line to it stays inside the piece.")
+            raise FitError.of(
+                "relief", what, "Set the relief where the line to it stays inside the piece.", code="slash-off-piece"
+            )
 
     def gates(self, moving: float) -> list[Gate]:
         """The wedge and the end of the other cut; behind the mouth in ring order comes the left part."""

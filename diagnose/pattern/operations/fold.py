@@ -105,12 +105,23 @@ def _refuse_bad(do: Fold) -> None:
     numbers = (*do.from_, *do.to, do.amount_from, do.amount_to)
     mistakes = []
     if not all(map(math.isfinite, numbers)):
-        mistakes.append(Mistake("fold", "A place or an amount is not a number.", "Give lengths that can be measured."))
+        mistakes.append(
+            Mistake(
+                "fold",
+                "A place or an amount is not a number.",
+                "Give lengths that can be measured.",
+                code="not-a-number",
+            )
+        )
     elif distance(do.from_, do.to) < ON_OUTLINE_MM:
         what = "The line's two points, from and to, are one and the same."
-        mistakes.append(Mistake("from", what, "Give the two places where the line leaves the piece."))
+        mistakes.append(Mistake("from", what, "Give the two places where the line leaves the piece.", code="one-point"))
     if do.move not in ("left", "right"):
-        mistakes.append(Mistake("move", f"'{do.move}' is no side of a line.", "Write left or right (of from→to)."))
+        mistakes.append(
+            Mistake(
+                "move", f"'{do.move}' is no side of a line.", "Write left or right (of from→to).", code="not-a-side"
+            )
+        )
     if mistakes:
         raise FitError(mistakes)
 
@@ -192,10 +203,12 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
     through = [at for at in found if -slack <= at.s <= 1.0 + slack]
     if not through:
         what = f"The line from {_spot(do.from_)} to {_spot(do.to)} does not cross piece '{piece.name}'."
-        raise FitError.of("from", what, "Give two places on its outline, or beyond it on either side.")
+        raise FitError.of(
+            "from", what, "Give two places on its outline, or beyond it on either side.", code="line-misses"
+        )
     # A crossing to the right of the line comes into the paper, one to the left leaves it: the ring runs with it left.
     ends = (("from", do.from_, through[0].into_left), ("to", do.to, not through[-1].into_left))
-    bad = [Mistake(name, *_ends_inside(piece, at)) for name, at, inside in ends if inside]
+    bad = [Mistake(name, *_ends_inside(piece, at), code="line-ends-inside") for name, at, inside in ends if inside]
     if bad:
         raise FitError(bad)
     return through, len(through) < len(found)
@@ -219,5 +232,7 @@ def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: 
     gate = gate_between(ring, at, before, after, into_moved)
     if not all(map(strip.holds, dropped_points(ring, gate))):
         what = "The strip takes in paper on the far side of the edge it should cross."
-        raise FitError.of("amount", what, "Take a smaller amount, or set the line squarer to the edge.")
+        raise FitError.of(
+            "amount", what, "Take a smaller amount, or set the line squarer to the edge.", code="strip-over-edge"
+        )
     return gate

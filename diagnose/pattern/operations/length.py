@@ -86,7 +86,7 @@ class Length(Operation, frozen=True):
             raise FitError(mistakes)
         if len(left) == len(pattern.pieces):
             what = f"No piece reaches the line, {_place(self)} the {self.station} level."
-            raise FitError.of("at", what, "Give an offset that lies on the paper.")
+            raise FitError.of("at", what, "Give an offset that lies on the paper.", code="line-misses")
         return replace(made, notes=(_said(self), *_left_notes(self, left), *made.notes))
 
     def in_part(self, part: float) -> Self:
@@ -109,11 +109,16 @@ class Length(Operation, frozen=True):
 
 def _refuse_bad(pattern: Pattern, do: Length) -> None:
     if not (math.isfinite(do.offset) and math.isfinite(do.amount)):
-        raise FitError.of("length", "The offset or the amount is not a number.", "Give lengths that can be measured.")
+        raise FitError.of(
+            "length",
+            "The offset or the amount is not a number.",
+            "Give lengths that can be measured.",
+            code="not-a-number",
+        )
     if do.station not in STATIONS or not any(do.station in piece.levels for piece in pattern.pieces):
         known = [name for name in STATIONS if any(name in piece.levels for piece in pattern.pieces)]
         what = f"No piece of the pattern has a level '{do.station}'."
-        raise FitError.of("at", what, f"The levels it has: {', '.join(known) or 'none'}.")
+        raise FitError.of("at", what, f"The levels it has: {', '.join(known) or 'none'}.", code="no-such-level")
 
 
 def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:

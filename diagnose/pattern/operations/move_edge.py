@@ -72,7 +72,12 @@ def _amount_at(reading: Reading, raw: object, where: str) -> object:
     """An amount, which stands at one place."""
     made = _PLACE.read(reading, raw, where)
     if isinstance(made, Place) and (made.at is None) == (made.along is None):
-        reading.note(where, "An amount stands at one place.", "Give either “at” (a station) or “along” (0 to 1).")
+        reading.note(
+            where,
+            "An amount stands at one place.",
+            "Give either “at” (a station) or “along” (0 to 1).",
+            code="one-place",
+        )
     return made
 
 
@@ -161,7 +166,7 @@ def _apart(edge: Edge, places: Iterable[tuple[float, float]]) -> list[tuple[floa
             kept.append((mm, amount))
         elif amount != kept[-1][1]:
             what = f"Two different amounts are given for one place of edge '{edge.name}', {both(mm)} along it."
-            raise FitError.of("by", what, "Give one.")
+            raise FitError.of("by", what, "Give one.", code="two-amounts")
     return kept
 
 
@@ -174,7 +179,9 @@ def _mm(piece: Piece, edge: Edge, place: Place, size: float) -> float:
     off, spot = min((hit for hit in found if hit), default=(0.0, None), key=lambda hit: hit[0])
     if spot is None or off > LEVEL_REACH_MM:
         what = f"Level '{place.at}' does not reach edge '{edge.name}' of piece '{piece.name}'."
-        raise FitError.of("by", what, 'Name a level that crosses the edge, or give the place as "along": 0 to 1.')
+        raise FitError.of(
+            "by", what, 'Name a level that crosses the edge, or give the place as "along": 0 to 1.', code="level-misses"
+        )
     return run_nearest(edge.segments, spot)[0]
 
 

@@ -82,13 +82,13 @@ class Kind(Struct, frozen=True):
         found_before = len(reading.mistakes)
         known = [parameter.key for parameter in self.parameters]
         for key in table.keys() - {"op", *known}:
-            reading.note(where, f"It has no parameter {quoted(key)}.", nearest(key, known))
+            reading.note(where, f"It has no parameter {quoted(key)}.", nearest(key, known), code="unknown-name")
         values: dict[str, object] = {}
         for parameter in self.parameters:
             if parameter.key in table:
                 values[parameter.name] = parameter.read(reading, table[parameter.key], f"{where}.{parameter.key}")
             elif parameter.required:
-                reading.note(where, f"“{parameter.key}” is missing.", f"It takes: {', '.join(known)}.")
+                reading.note(where, f"“{parameter.key}” is missing.", f"It takes: {', '.join(known)}.", code="missing")
         return self.make(**values) if len(reading.mistakes) == found_before else None
 
     def shown(self, value: Struct) -> dict[str, object]:
@@ -136,7 +136,12 @@ def above_nothing(reading: Reading, raw: object, where: str) -> object:
     """A length above 0."""
     size = reading.number(raw, where)
     if size is not None and size <= 0.0:
-        reading.note(where, f"It must be more than nothing, and {both(size)} is asked for.", "Give a length above 0.")
+        reading.note(
+            where,
+            f"It must be more than nothing, and {both(size)} is asked for.",
+            "Give a length above 0.",
+            code="below-nothing",
+        )
     return size
 
 
@@ -144,14 +149,19 @@ def not_negative(reading: Reading, raw: object, where: str) -> object:
     """A length of 0 or more."""
     size = reading.number(raw, where)
     if size is not None and size < 0.0:
-        reading.note(where, f"It cannot be less than nothing, and {both(size)} is asked for.", "Give 0 or more.")
+        reading.note(
+            where,
+            f"It cannot be less than nothing, and {both(size)} is asked for.",
+            "Give 0 or more.",
+            code="below-nothing",
+        )
     return size
 
 
 def yes_no(reading: Reading, raw: object, where: str) -> object:
     """True or false."""
     if not isinstance(raw, bool):
-        reading.note(where, f"{quoted(raw)} is neither true nor false.", "Write true or false.")
+        reading.note(where, f"{quoted(raw)} is neither true nor false.", "Write true or false.", code="not-yes-or-no")
     return raw
 
 
@@ -159,7 +169,7 @@ def a_part(reading: Reading, raw: object, where: str) -> object:
     """A part of an edge, 0 to 1."""
     if isinstance(raw, int | float) and not isinstance(raw, bool) and 0.0 <= raw <= 1.0:
         return float(raw)
-    reading.note(where, f"{quoted(raw)} is not a part of the edge.", "Give a number from 0 to 1.")
+    reading.note(where, f"{quoted(raw)} is not a part of the edge.", "Give a number from 0 to 1.", code="out-of-range")
     return None
 
 
@@ -167,7 +177,9 @@ def degrees(reading: Reading, raw: object, where: str) -> object:
     """An angle of a quarter turn at most."""
     if isinstance(raw, int | float) and not isinstance(raw, bool) and -MOST_DEG <= raw <= MOST_DEG:
         return float(raw)
-    reading.note(where, f"{quoted(raw)} is not an angle.", f"Give degrees from -{MOST_DEG} to {MOST_DEG}.")
+    reading.note(
+        where, f"{quoted(raw)} is not an angle.", f"Give degrees from -{MOST_DEG} to {MOST_DEG}.", code="out-of-range"
+    )
     return None
 
 

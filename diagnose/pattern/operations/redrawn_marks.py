@@ -79,14 +79,20 @@ class Marks(Operation, frozen=True):
 def _refuse(piece: Piece, do: Marks) -> None:
     mistakes = []
     if not (do.grain_deg or do.levels or do.landmarks):
-        mistakes.append(Mistake("marks", "Nothing is asked for.", "Give grain_deg, levels or landmarks."))
+        mistakes.append(
+            Mistake("marks", "Nothing is asked for.", "Give grain_deg, levels or landmarks.", code="nothing-asked")
+        )
     if do.grain_deg and piece.grain is None:
-        mistakes.append(Mistake("grain_deg", f"Piece '{piece.name}' has no grain line.", "Draw one first."))
+        mistakes.append(
+            Mistake("grain_deg", f"Piece '{piece.name}' has no grain line.", "Draw one first.", code="no-grain")
+        )
     named = [("levels", shift.station, piece.levels) for shift in do.levels]
     for where, name, there in (*named, *(("landmarks", shift.name, piece.landmarks) for shift in do.landmarks)):
         if name not in there:
             what = f"Piece '{piece.name}' has no '{name}' among its {where}."
-            mistakes.append(Mistake(where, what, nearest(name, there) if there else "It has none."))
+            mistakes.append(
+                Mistake(where, what, nearest(name, there) if there else "It has none.", code="no-such-mark")
+            )
     if mistakes:
         raise FitError(mistakes)
 
@@ -106,7 +112,7 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
     parts = cut_level(piece, (first, *moved[1:-1], last)).parts
     if not parts:
         what = f"Level '{shift.station}' would leave piece '{piece.name}'."
-        raise FitError.of("levels", what, "Move it by less.")
+        raise FitError.of("levels", what, "Move it by less.", code="off-piece")
     return (parts[0][0], *moved[1:-1], parts[-1][1])
 
 

@@ -123,14 +123,18 @@ def adjoining(piece: Piece, names: tuple[str, ...]) -> tuple[Edge, ...]:
     wanted = {piece.edge(name).name for name in names}
     if len({piece.edge(name).role for name in names}) > 1:
         roles = ", ".join(f"'{name}' is {piece.edge(name).role}" for name in names)
-        raise FitError.of("edge", f"The edges are of different roles: {roles}.", "Name edges of one role.")
+        raise FitError.of(
+            "edge", f"The edges are of different roles: {roles}.", "Name edges of one role.", code="mixed-roles"
+        )
     order = piece.edges
     count = len(order)
     starts = [i for i in range(count) if order[i].name in wanted and order[i - 1].name not in wanted] or [0]
     run = tuple(order[(starts[0] + i) % count] for i in range(len(wanted)))
     if len(starts) > 1 or any(edge.name not in wanted for edge in run):
         what = f"The edges {', '.join(names)} of piece '{piece.name}' do not follow on from each other."
-        raise FitError.of("edge", what, f"Going round, its edges are: {', '.join(e.name for e in order)}.")
+        raise FitError.of(
+            "edge", what, f"Going round, its edges are: {', '.join(e.name for e in order)}.", code="edges-apart"
+        )
     return run
 
 
@@ -153,7 +157,7 @@ def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
             f"The peak, {both(peak)} along the edge, must lie between “from” ({both(found[0])}) and “to”"
             f" ({both(found[2])}); only at the very end of the edge may it be one of them."
         )
-        raise FitError.of("peak", what, "Give the three places in their order along the edge.")
+        raise FitError.of("peak", what, "Give the three places in their order along the edge.", code="peak-outside")
     return (start if before else peak), peak, (end if after else peak)
 
 
@@ -162,10 +166,10 @@ def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[
         mm, away = run_nearest(run, place)
         what = f"The point ({place.x:.1f}, {place.y:.1f}) is {both(away)} off the edge."
         if away > NEAR_MM:
-            return mm, Mistake(where, what, "Give a point on the edge, or mm along it.")
+            return mm, Mistake(where, what, "Give a point on the edge, or mm along it.", code="off-edge")
     elif not 0.0 <= place <= size + SAME_PLACE_MM:
         what = f"{both(place)} is not on the edge, which is {both(size)} long."
-        return 0.0, Mistake(where, what, "Give a length from its start to its end.")
+        return 0.0, Mistake(where, what, "Give a length from its start to its end.", code="off-edge")
     else:
         mm = min(place, size)
     return _at_end(mm, size), None

@@ -49,14 +49,14 @@ class SplitSides(Operation, frozen=True):
 def _refuse(pattern: Pattern, piece: Piece) -> None:
     if piece.side != "both":
         what = f"Piece '{piece.name}' is already the {piece.side} side's own."
-        raise FitError.of("piece", what, "Alter it as it is.")
+        raise FitError.of("piece", what, "Alter it as it is.", code="split-already")
     if piece.cut == "single":
         what = f"Piece '{piece.name}' is cut once and serves both sides; it has no left and right to part."
-        raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.")
+        raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.", code="cut-once")
     taken = [p.name for p in pattern.pieces if p.name in (_named(piece.name, "left"), _named(piece.name, "right"))]
     if taken:
         what = f"The pattern already has a piece '{taken[0]}'."
-        raise FitError.of("piece", what, f"Rename it before splitting '{piece.name}'.")
+        raise FitError.of("piece", what, f"Rename it before splitting '{piece.name}'.", code="name-taken")
 
 
 def _named(name: str, side: Side) -> str:

@@ -66,7 +66,7 @@ class Strap(Operation, frozen=True):
             FitError: when the piece bears no such fixing, the fixing is off the top edge, or nothing is asked for.
         """
         if not (self.move or self.lengthen or self.widen):
-            raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.")
+            raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.", code="nothing-asked")
         piece = pattern.piece(self.piece)
         if self.end is None and not _ends(piece):
             return _own_piece(pattern, piece, self)
@@ -93,11 +93,13 @@ def _end(piece: Piece, asked: str | None) -> str:
     if asked is None and len(there) == 1:
         return there[0]
     if asked is None:
-        raise FitError.of("end", f"Piece '{piece.name}' bears both ends of the strap.", "Say front or back.")
+        raise FitError.of(
+            "end", f"Piece '{piece.name}' bears both ends of the strap.", "Say front or back.", code="both-ends"
+        )
     if asked not in there:
         has = ", ".join(piece.landmarks) or "none"
         what = f"Piece '{piece.name}' has no landmark 'strap-{asked}'."
-        raise FitError.of("end", what, f"Its landmarks: {has}.")
+        raise FitError.of("end", what, f"Its landmarks: {has}.", code="no-such-mark")
     return asked
 
 
@@ -105,7 +107,7 @@ def _own_piece(pattern: Pattern, piece: Piece, do: Strap) -> Altered:
     """The strap's own piece, spread or closed across its middle and along it."""
     if do.move:
         what = f"Piece '{piece.name}' has no landmark 'strap-front' or 'strap-back' to move."
-        raise FitError.of("move", what, "Name the body piece the strap is fixed to.")
+        raise FitError.of("move", what, "Name the body piece the strap is fixed to.", code="no-such-mark")
     box = bounds(piece)
     upright = box.top - box.bottom >= box.right - box.left
     altered = Altered(pattern)
@@ -136,7 +138,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
         room = at if by > 0.0 else run_length(run) - at
         if abs(by) > room:
             what = f"The top edge of '{piece.name}' goes on for only {both(room)} beyond the strap's mark."
-            raise FitError.of("move", what, "Move the strap by less.")
+            raise FitError.of("move", what, "Move the strap by less.", code="no-room")
         mark = run_point_at(run, at - by)
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
     profile = _tab_profile(tab, at, by, run_length(run))
@@ -152,7 +154,7 @@ def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
     nearest_edge = min(away, key=lambda name: away[name], default=None)
     if nearest_edge is None or away[nearest_edge] > LANDMARK_OFF_MM:
         what = f"Landmark 'strap-{end}' of piece '{piece.name}' does not lie on a top edge."
-        raise FitError.of("move", what, "Set the landmark on the edge the strap is sewn to.")
+        raise FitError.of("move", what, "Set the landmark on the edge the strap is sewn to.", code="off-edge")
     order, count = piece.edges, len(piece.edges)
     index = next(i for i, edge in enumerate(order) if edge.name == nearest_edge)
     back = next((n for n in range(count) if order[(index - n - 1) % count].role != "top"), 0)

@@ -71,10 +71,15 @@ def _references(read: RuleFolder) -> Iterator[Mistake]:
         words = source_keys(found.word) if found.points_to == "source" else (found.word,)
         for word in words if found.points_to in known else ():
             if not word:
-                yield Mistake(_at(read, found), "source is empty.", "Name a key of sources.yaml and the place in it.")
+                yield Mistake(
+                    _at(read, found),
+                    "source is empty.",
+                    "Name a key of sources.yaml and the place in it.",
+                    code="no-source",
+                )
             elif word not in known[found.points_to]:
                 say = f"There is no {found.points_to} '{word}'."
-                yield Mistake(_at(read, found), say, nearest(word, known[found.points_to]))
+                yield Mistake(_at(read, found), say, nearest(word, known[found.points_to]), code="no-such-entry")
 
 
 def _known(read: RuleFolder) -> dict[str, Collection[str]]:
@@ -97,27 +102,46 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
     kinds = fact_kinds(read)
     for line, where in conditions(read):
         if line.fact not in kinds:
-            yield Mistake(where, f"There is no fact '{line.fact}'.", nearest(line.fact, kinds))
+            yield Mistake(where, f"There is no fact '{line.fact}'.", nearest(line.fact, kinds), code="no-such-fact")
             continue
         words = kinds[line.fact]
         is_word = line.comparison in ("is", "is-not")
         if is_word != (words is not None):
             kind = "a word: use is or is-not" if words else "a number: use at-least, at-most, more-than or less-than"
-            yield Mistake(where, f"'{line.fact}' is {kind.split(':')[0]}.", kind.split(": ")[1].capitalize() + ".")
+            yield Mistake(
+                where,
+                f"'{line.fact}' is {kind.split(':')[0]}.",
+                kind.split(": ")[1].capitalize() + ".",
+                code="wrong-kind",
+            )
         elif words is not None and line.value not in words:
-            yield Mistake(where, f"'{line.fact}' is never “{line.value}”.", f"It is one of: {', '.join(words)}.")
+            yield Mistake(
+                where,
+                f"'{line.fact}' is never “{line.value}”.",
+                f"It is one of: {', '.join(words)}.",
+                code="not-a-word",
+            )
     for symptom in read.rules.symptoms.values():
         for i, line in enumerate(symptom.part):
             if line.fact in kinds and line.fact not in PARTS:
                 where = read.at("symptoms", symptom.id, "part", i)
-                yield Mistake(where, f"'{line.fact}' says nothing of a part of the garment.", nearest(line.fact, PARTS))
+                yield Mistake(
+                    where,
+                    f"'{line.fact}' says nothing of a part of the garment.",
+                    nearest(line.fact, PARTS),
+                    code="not-of-a-part",
+                )
     for name, fact in read.rules.facts.items():
         if fact.usual is not None and fact.usual not in fact.words:
             say = f"'{name}' is never “{fact.usual}”."
-            yield Mistake(read.at("facts", "", name, "usual"), say, nearest(fact.usual, fact.words))
+            yield Mistake(
+                read.at("facts", "", name, "usual"), say, nearest(fact.usual, fact.words), code="usual-not-a-word"
+            )
         if bool(fact.words) == (fact.unit is not None) or (fact.unit and (fact.low is None or fact.high is None)):
             where = read.at("facts", "", name)
-            yield Mistake(where, f"'{name}' needs words, or a unit with low and high.", "Give one or the other.")
+            yield Mistake(
+                where, f"'{name}' needs words, or a unit with low and high.", "Give one or the other.", code="no-words"
+            )
 
 
 def _formulas(read: RuleFolder) -> Iterator[Mistake]:
@@ -130,13 +154,23 @@ def _formulas(read: RuleFolder) -> Iterator[Mistake]:
             try:
                 names = parse_formula(choice.amount).names
             except FitError as error:
-                yield Mistake(where, error.mistakes[0].what, error.mistakes[0].do)
+                yield Mistake(where, error.mistakes[0].what, error.mistakes[0].do, code="bad-formula")
                 continue
             for name in names:
                 if kinds.get(name, ()) is not None:
-                    yield Mistake(where, f"The amount reads '{name}', which is no number.", nearest(name, kinds))
+                    yield Mistake(
+                        where,
+                        f"The amount reads '{name}', which is no number.",
+                        nearest(name, kinds),
+                        code="not-a-number",
+                    )
             if choice.worked is None:
-                yield Mistake(where, "The amount has no worked figure.", "Add worked: {FACT: …, gives: …}.")
+                yield Mistake(
+                    where,
+                    "The amount has no worked figure.",
+                    "Add worked: {FACT: …, gives: …}.",
+                    code="no-worked-figure",
+                )
 
 
 def _moves(read: RuleFolder) -> Iterator[Mistake]:
@@ -144,7 +178,7 @@ def _moves(read: RuleFolder) -> Iterator[Mistake]:
     for alteration in read.rules.alterations.values():
         for i, move in enumerate(alteration.does):
             for what, todo in wrong_with(move, {**read.rules.symptoms, **read.rules.questions}):
-                yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo)
+                yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo, code="bad-move")
 
 
 def _words(read: RuleFolder) -> Iterator[Mistake]:
@@ -161,18 +195,40 @@ def _strengths(read: RuleFolder, kind: str, words: tuple[str, ...], given: Mappi
     where = read.at("words", "", kind)
     for word in words:
         if word not in given:
-            yield Mistake(where, f"'{word}' has no number under {kind}.", "Add it: a chance between 0 and 1.")
+            yield Mistake(
+                where, f"'{word}' has no number under {kind}.", "Add it: a chance between 0 and 1.", code="no-number"
+            )
     for word, value in given.items():
         here = read.at("words", "", kind, word)
         if word not in words:
-            yield Mistake(here, f"No entry may use the word '{word}' under {kind}.", f"Words: {', '.join(words)}.")
+            yield Mistake(
+                here,
+                f"No entry may use the word '{word}' under {kind}.",
+                f"Words: {', '.join(words)}.",
+                code="unknown-word",
+            )
         elif kind == "graded" and not 0.0 < value <= MOST_TIMES:
-            yield Mistake(here, f"'{word}' is worth {value:g} times.", f"Give more than 0, at most {MOST_TIMES:g}.")
+            yield Mistake(
+                here,
+                f"'{word}' is worth {value:g} times.",
+                f"Give more than 0, at most {MOST_TIMES:g}.",
+                code="not-a-factor",
+            )
         elif kind != "graded" and not 0.0 < value < 1.0:
-            yield Mistake(here, f"'{word}' is worth {value:g}, which is no chance.", "Give more than 0, less than 1.")
+            yield Mistake(
+                here,
+                f"'{word}' is worth {value:g}, which is no chance.",
+                "Give more than 0, less than 1.",
+                code="not-a-chance",
+            )
     ranked = [given[word] for word in words if word in given]
     if ranked != sorted(ranked, reverse=True):
-        yield Mistake(where, f"The numbers under {kind} do not fall with their words.", f"Order: {', '.join(words)}.")
+        yield Mistake(
+            where,
+            f"The numbers under {kind} do not fall with their words.",
+            f"Order: {', '.join(words)}.",
+            code="strengths-out-of-order",
+        )
 
 
 def _figures(step: str, where: str, *, girth: bool) -> Iterator[Mistake]:
@@ -180,7 +236,7 @@ def _figures(step: str, where: str, *, girth: bool) -> Iterator[Mistake]:
     for match in _BRACES.finditer(step):
         if match[1] not in known or not match[0].endswith("}"):
             say = f"A step by hand has “{match[0]}”, which is no figure{'' if girth else ' of a length'}."
-            yield Mistake(where, say, f"Figures: {', '.join(f'{{{name}}}' for name in known)}.")
+            yield Mistake(where, say, f"Figures: {', '.join(f'{{{name}}}' for name in known)}.", code="not-a-figure")
 
 
 def _filler(read: RuleFolder) -> Iterator[Mistake]:
@@ -191,7 +247,9 @@ def _filler(read: RuleFolder) -> Iterator[Mistake]:
         for place, text in _texts(file.data, ()):
             low = text.lower()
             if low.startswith(FILLER) or not FILLER_WORDS.isdisjoint(low.split()):
-                yield Mistake(read.at(kind, entry, *place), f"“{text[:40]}” is filler.", "Say it, or take it out.")
+                yield Mistake(
+                    read.at(kind, entry, *place), f"“{text[:40]}” is filler.", "Say it, or take it out.", code="filler"
+                )
 
 
 def _texts(data: object, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], str]]:

@@ -29,7 +29,9 @@ def _contradictions(read: RuleFolder) -> Iterator[Mistake]:
     kinds = fact_kinds(read)
     for conditions, where in _condition_lists(read):
         for fact in never_together(conditions, kinds):
-            yield Mistake(where, f"The lines about '{fact}' can never hold together.", "Change or drop one.")
+            yield Mistake(
+                where, f"The lines about '{fact}' can never hold together.", "Change or drop one.", code="contradiction"
+            )
 
 
 def _condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], str]]:
@@ -58,7 +60,12 @@ def _same_signs(read: RuleFolder) -> Iterator[Mistake]:
         lines = _sorted(symptom.when)
         if lines and lines in seen:
             where = read.at("symptoms", symptom.id, "when")
-            yield Mistake(where, f"'{symptom.id}' has the conditions of '{seen[lines]}'.", "Part them, or keep one.")
+            yield Mistake(
+                where,
+                f"'{symptom.id}' has the conditions of '{seen[lines]}'.",
+                "Part them, or keep one.",
+                code="same-conditions",
+            )
         seen.setdefault(lines, symptom.id)
 
 
@@ -66,12 +73,17 @@ def _doubled_links(read: RuleFolder) -> Iterator[Mistake]:
     for symptom in read.rules.symptoms.values():
         for cause, count in Counter(link.cause for link in symptom.causes).items():
             if count > 1:
-                yield Mistake(read.at("symptoms", symptom.id), f"'{cause}' is linked {count} times.", "Keep one link.")
+                yield Mistake(
+                    read.at("symptoms", symptom.id),
+                    f"'{cause}' is linked {count} times.",
+                    "Keep one link.",
+                    code="doubled-link",
+                )
     for question in read.rules.questions.values():
         for (answer, cause), count in Counter((a.answer, a.cause) for a in question.points_to).items():
             if count > 1:
                 where = read.at("questions", question.id)
-                yield Mistake(where, f"'{answer}' points to '{cause}' {count} times.", "Keep one.")
+                yield Mistake(where, f"'{answer}' points to '{cause}' {count} times.", "Keep one.", code="doubled-link")
 
 
 def _doubled_choices(read: RuleFolder) -> Iterator[Mistake]:
@@ -81,7 +93,12 @@ def _doubled_choices(read: RuleFolder) -> Iterator[Mistake]:
             key = (choice.alteration, _sorted(choice.only_if))
             if key in seen:
                 where = read.at("causes", cause.id, "alterations", i)
-                yield Mistake(where, f"'{choice.alteration}' stands twice on the same conditions.", "Keep one.")
+                yield Mistake(
+                    where,
+                    f"'{choice.alteration}' stands twice on the same conditions.",
+                    "Keep one.",
+                    code="doubled-choice",
+                )
             seen.add(key)
 
 
@@ -91,7 +108,7 @@ def _at_odds(read: RuleFolder) -> Iterator[Mistake]:
             continue
         for sign in sorted(set(alteration.improves) & set(alteration.worsens)):
             where = read.at("alterations", alteration.id, "worsens", alteration.worsens.index(sign))
-            yield Mistake(where, f"'{alteration.id}' both improves and worsens '{sign}'.", "Say which.")
+            yield Mistake(where, f"'{alteration.id}' both improves and worsens '{sign}'.", "Say which.", code="at-odds")
 
 
 def _conflicts(read: RuleFolder) -> Iterator[Mistake]:
@@ -99,10 +116,15 @@ def _conflicts(read: RuleFolder) -> Iterator[Mistake]:
     for i, conflict in enumerate(read.rules.order.conflicts):
         pair = frozenset((conflict.one, conflict.other))
         if len(pair) == 1:
-            yield Mistake(read.at("order", "", "conflicts", i), f"'{conflict.one}' conflicts with itself.", "Drop it.")
+            yield Mistake(
+                read.at("order", "", "conflicts", i),
+                f"'{conflict.one}' conflicts with itself.",
+                "Drop it.",
+                code="conflict-with-itself",
+            )
         elif pair in seen:
             say = f"'{conflict.one}' and '{conflict.other}' conflict twice."
-            yield Mistake(read.at("order", "", "conflicts", i), say, "Keep one.")
+            yield Mistake(read.at("order", "", "conflicts", i), say, "Keep one.", code="doubled-conflict")
         seen.add(pair)
 
 
@@ -116,10 +138,17 @@ def _holds(read: RuleFolder) -> Iterator[Mistake]:
     ]
     for n, (one, until, where) in enumerate(waits):
         if until in _places(one):
-            yield Mistake(where, f"'{one.id}' waits for itself.", "Name another family or step.")
+            yield Mistake(
+                where, f"'{one.id}' waits for itself.", "Name another family or step.", code="waits-for-itself"
+            )
         for other, others_until, _ in waits[:n]:
             if until in _places(other) and others_until in _places(one) and one.id != other.id:
-                yield Mistake(where, f"'{one.id}' and '{other.id}' wait for each other.", "Drop one of the holds.")
+                yield Mistake(
+                    where,
+                    f"'{one.id}' and '{other.id}' wait for each other.",
+                    "Drop one of the holds.",
+                    code="waits-for-each-other",
+                )
 
 
 def _places(alteration: Alteration) -> tuple[str, str]:

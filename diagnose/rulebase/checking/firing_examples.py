@@ -66,10 +66,17 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
     for miss, where in listed:
         for example in miss.examples.fires:
             if not all(holds(line, example_facts(example.facts)) for line in miss.when):
-                yield Mistake(where, f"The example does not fire '{miss.id}'.", "Correct its facts or the lines.")
+                yield Mistake(
+                    where,
+                    f"The example does not fire '{miss.id}'.",
+                    "Correct its facts or the lines.",
+                    code="does-not-fire",
+                )
         for line in miss.when:
             if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
-                yield Mistake(where, f"No silent example shows a line of '{miss.id}'.", "Add one.")
+                yield Mistake(
+                    where, f"No silent example shows a line of '{miss.id}'.", "Add one.", code="line-not-shown"
+                )
     for question in rules.questions.values():
         where = read.at("questions", question.id, "examples")
         answers: dict[str, tuple[Condition, ...]] = {}
@@ -91,18 +98,33 @@ def _check(
     explicit: dict[str, tuple[Condition, ...]], where: str, key: str, wanted: bool,
 ) -> Iterator[Mistake]:  # fmt: skip
     if wanted and not examples.fires:
-        yield Mistake(where, "No example fires.", "Add one under fires.")
+        yield Mistake(where, "No example fires.", "Add one under fires.", code="no-example")
     for names, facts in _told(examples.fires, key):
         for name in names:
             if name not in lines:
-                yield Mistake(where, f"An example names '{name}', which has no line here.", "Name one that has.")
+                yield Mistake(
+                    where,
+                    f"An example names '{name}', which has no line here.",
+                    "Name one that has.",
+                    code="no-such-line",
+                )
             elif not all(holds(line, facts) for line in lines[name]):
-                yield Mistake(where, f"The example does not fire '{name}'.", "Correct its facts or the lines.")
+                yield Mistake(
+                    where,
+                    f"The example does not fire '{name}'.",
+                    "Correct its facts or the lines.",
+                    code="does-not-fire",
+                )
     silent = _told(examples.silent, key)
     for example, (names, facts) in zip(examples.silent, silent, strict=True):
         for name in names:
             if name in lines and all(holds(line, facts) for line in lines[name]):
-                yield Mistake(where, f"The silent example fires '{name}'.", "Correct its facts or the lines.")
+                yield Mistake(
+                    where,
+                    f"The silent example fires '{name}'.",
+                    "Correct its facts or the lines.",
+                    code="fires-when-silent",
+                )
         if example.instead is not None:
             yield from _instead(read, example, where)
     for name, conditions in explicit.items():
@@ -110,7 +132,9 @@ def _check(
             if not _shown(silent, name, lines[name], line):
                 say = f"{line.fact} {line.comparison} {line.value}"
                 do = "Add one whose other lines hold and this one does not."
-                yield Mistake(where, f"No silent example shows the line “{say}” of '{name}'.", do)
+                yield Mistake(
+                    where, f"No silent example shows the line “{say}” of '{name}'.", do, code="line-not-shown"
+                )
 
 
 def _told(examples: tuple[Example, ...], key: str) -> list[tuple[tuple[str, ...], Facts]]:
@@ -131,11 +155,15 @@ def _shown(
 def _instead(read: RuleFolder, example: Example, where: str) -> Iterator[Mistake]:
     other = read.rules.symptoms.get(str(example.instead))
     if other is None:
-        yield Mistake(where, f"'instead' names no symptom: '{example.instead}'.", "Name a symptom.")
+        yield Mistake(
+            where, f"'instead' names no symptom: '{example.instead}'.", "Name a symptom.", code="no-such-entry"
+        )
         return
     lines = other.when or (Condition(fact=other.id, comparison="is", value="yes"),)
     if not all(holds(line, example_facts(example.facts)) for line in lines):
-        yield Mistake(where, f"The facts do not show '{other.id}' instead.", "Correct them, or drop instead.")
+        yield Mistake(
+            where, f"The facts do not show '{other.id}' instead.", "Correct them, or drop instead.", code="not-instead"
+        )
 
 
 def _worked(read: RuleFolder, cause_id: str) -> Iterator[Mistake]:
@@ -149,7 +177,12 @@ def _worked(read: RuleFolder, cause_id: str) -> Iterator[Mistake]:
         except FitError:
             continue
         if amount is None:
-            yield Mistake(where, "The worked figure lacks a fact of the formula.", f"It reads: {choice.amount}.")
+            yield Mistake(
+                where,
+                "The worked figure lacks a fact of the formula.",
+                f"It reads: {choice.amount}.",
+                code="no-worked-fact",
+            )
         elif abs(amount - choice.worked.gives) > WORKED_TOL_MM:
             say = f"The formula gives {amount:.2f} mm, the worked figure says {choice.worked.gives:.2f} mm."
-            yield Mistake(where, say, "Correct one of them.")
+            yield Mistake(where, say, "Correct one of them.", code="worked-figure-differs")

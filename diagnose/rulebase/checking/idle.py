@@ -36,15 +36,23 @@ def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
         return
     for name in sorted(NEEDED_SETTINGS - set(settings)):
         yield Mistake(
-            f"{folder.name}/settings.yaml", f"The setting '{name}' is missing.", "Add it; see its neighbours."
+            f"{folder.name}/settings.yaml",
+            f"The setting '{name}' is missing.",
+            "Add it; see its neighbours.",
+            code="no-such-setting",
         )
     kinds = fact_kinds(read)
     for i, limit in enumerate(read.rules.cautions.limits):
         where = read.at("cautions", "", "limits", i)
         if limit.setting not in settings:
-            yield Mistake(where, f"There is no setting '{limit.setting}'.", nearest(limit.setting, settings))
+            yield Mistake(
+                where,
+                f"There is no setting '{limit.setting}'.",
+                nearest(limit.setting, settings),
+                code="no-such-setting",
+            )
         if kinds.get(limit.fact, ()) is not None:
-            yield Mistake(where, f"'{limit.fact}' is no number.", nearest(limit.fact, kinds))
+            yield Mistake(where, f"'{limit.fact}' is no number.", nearest(limit.fact, kinds), code="not-a-number")
 
 
 def idle_settings(folder: Path) -> tuple[str, ...]:

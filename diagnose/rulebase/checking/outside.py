@@ -176,7 +176,12 @@ def read_checks(folder: Path, known: Mapping[str, Source]) -> OutsideChecks:
         table = TypeAdapter(OutsideChecks).validate_json(json.dumps(file.data))
     except ValidationError as error:
         raise FitError(
-            Mistake(file.at(wrong["loc"]), f"{'.'.join(map(str, wrong['loc']))}: {wrong['msg']}.", "Put it right.")
+            Mistake(
+                file.at(wrong["loc"]),
+                f"{'.'.join(map(str, wrong['loc']))}: {wrong['msg']}.",
+                "Put it right.",
+                code="not-as-wanted",
+            )
             for wrong in error.errors(include_url=False)
         ) from None
     mistakes = list(_unknown_sources(table, {*known, *table.sources}, file))
@@ -190,4 +195,4 @@ def _unknown_sources(table: OutsideChecks, known: set[str], file: YamlFile) -> I
         for key in check.source_keys:
             if key not in known:
                 where = file.at(("checks", name, "source"))
-                yield Mistake(where, f"There is no source '{key}'.", nearest(key, known))
+                yield Mistake(where, f"There is no source '{key}'.", nearest(key, known), code="no-such-source")

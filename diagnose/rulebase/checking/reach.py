@@ -70,13 +70,28 @@ def _unreached(read: RuleFolder) -> Iterator[Mistake]:
     used = {word for kind, of, word in named if of == "alteration" and kind == "causes"}
     for cause in rules.causes.values():
         if cause.id not in shown:
-            yield Mistake(read.at("causes", cause.id), f"Nothing shows the cause '{cause.id}'.", "Link a sign to it.")
+            yield Mistake(
+                read.at("causes", cause.id),
+                f"Nothing shows the cause '{cause.id}'.",
+                "Link a sign to it.",
+                code="cause-never-shown",
+            )
         if not cause.alterations:
-            yield Mistake(read.at("causes", cause.id), f"'{cause.id}' leads to no alteration.", "Say what mends it.")
+            yield Mistake(
+                read.at("causes", cause.id),
+                f"'{cause.id}' leads to no alteration.",
+                "Say what mends it.",
+                code="cause-without-alteration",
+            )
     for alteration in rules.alterations:
         if alteration not in used:
             where = read.at("alterations", alteration)
-            yield Mistake(where, f"No cause leads to '{alteration}'.", "Name it in a cause, or take it out.")
+            yield Mistake(
+                where,
+                f"No cause leads to '{alteration}'.",
+                "Name it in a cause, or take it out.",
+                code="alteration-never-reached",
+            )
 
 
 def _leading_nowhere(read: RuleFolder) -> Iterator[Mistake]:
@@ -86,18 +101,30 @@ def _leading_nowhere(read: RuleFolder) -> Iterator[Mistake]:
     for symptom in rules.symptoms.values():
         if not symptom.causes and symptom.now is None and symptom.id not in read_by:
             say = f"The sign '{symptom.id}' leads to no cause, and no line reads it."
-            yield Mistake(read.at("symptoms", symptom.id), say, "Link it to a cause, or take it out.")
+            yield Mistake(
+                read.at("symptoms", symptom.id), say, "Link it to a cause, or take it out.", code="leads-nowhere"
+            )
     for question in rules.questions.values():
         if not question.points_to and question.id not in read_by:
             say = f"The answer to '{question.id}' points to no cause, and no line reads it."
-            yield Mistake(read.at("questions", question.id), say, "Say what an answer points to, or take it out.")
+            yield Mistake(
+                read.at("questions", question.id),
+                say,
+                "Say what an answer points to, or take it out.",
+                code="leads-nowhere",
+            )
 
 
 def _never_given(read: RuleFolder) -> Iterator[Mistake]:
     for name in read.rules.facts:
         if name not in GIVEN_FACTS:
             say = f"Nobody asks for '{name}', and the program does not work it out."
-            yield Mistake(read.at("facts", "", name), say, "Make it a question (questions/ID.yaml), or take it out.")
+            yield Mistake(
+                read.at("facts", "", name),
+                say,
+                "Make it a question (questions/ID.yaml), or take it out.",
+                code="never-asked",
+            )
 
 
 def _never_true(read: RuleFolder) -> Iterator[Mistake]:
@@ -108,7 +135,7 @@ def _never_true(read: RuleFolder) -> Iterator[Mistake]:
             continue
         if never(line.value, *ranges[line.fact]):
             say = f"'{line.fact}' is never {line.comparison.replace('-', ' ')} that."
-            yield Mistake(where, say, "Keep within its believable range, low to high.")
+            yield Mistake(where, say, "Keep within its believable range, low to high.", code="never-true")
 
 
 def _ranges(read: RuleFolder) -> dict[str, Range]:
@@ -130,7 +157,9 @@ def _shadowed(read: RuleFolder, cause: Cause) -> Iterator[Mistake]:
                 where = read.at("causes", cause.id, "alterations", i)
                 say = f"Choice {i + 1}, '{later.alteration}', is never reached: choice {k + 1}, "
                 say += f"'{earlier.alteration}', does whenever its lines hold."
-                yield Mistake(where, say, "Put it earlier, or give the earlier one a line that parts them.")
+                yield Mistake(
+                    where, say, "Put it earlier, or give the earlier one a line that parts them.", code="never-reached"
+                )
                 break
 
 

@@ -87,6 +87,7 @@ class _Parser:
         return FitError.of(
             "amount", f"“{self.text}” is not a formula (near “{near}”).",
             "Use names of facts, lengths such as 1/4 in, + - * / with spaces round them, min, max, abs and first.",
+            code="bad-formula",
         )  # fmt: skip
 
     def _peek(self) -> str:

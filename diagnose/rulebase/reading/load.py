@@ -50,7 +50,12 @@ def read_rules(folder: Path) -> RuleFolder:
         FitError: with every mistake of form in every file.
     """
     if not folder.is_dir():
-        raise FitError.of(str(folder), "There is no such folder of rules.", "Name a folder that holds facts.yaml.")
+        raise FitError.of(
+            str(folder),
+            "There is no such folder of rules.",
+            "Name a folder that holds facts.yaml.",
+            code="no-such-folder",
+        )
     reading = _Reading(folder)
     data: dict[str, dict[str, Any]] = {name: reading.single(name) for name in SINGLE_FILES}
     data |= {name: reading.single(name) for name in MAY_BE_MISSING if (folder / f"{name}.yaml").exists()}
@@ -84,7 +89,9 @@ class _Reading:
             for entry, data in self.entries(kind, model, group, {"group": group.name}).items():
                 if entry in found:
                     where = self.files[(kind, entry)].name
-                    self.mistakes.append(Mistake(where, f"'{entry}' stands in two groups.", "Keep one."))
+                    self.mistakes.append(
+                        Mistake(where, f"'{entry}' stands in two groups.", "Keep one.", code="in-two-groups")
+                    )
                 found[entry] = data
         return found
 
@@ -97,7 +104,9 @@ class _Reading:
                 continue
             self.files[(kind, path.stem)] = file
             if not isinstance(file.data, dict):
-                self.mistakes.append(Mistake(file.name, "The file is not a mapping of keys.", "See a neighbour."))
+                self.mistakes.append(
+                    Mistake(file.name, "The file is not a mapping of keys.", "See a neighbour.", code="not-an-object")
+                )
                 continue
             self._key_order(file, model)
             found[path.stem] = {"id": path.stem, **told, **file.data}
@@ -115,7 +124,11 @@ class _Reading:
         fixed = [key for key in model.model_fields if key in file.data]
         given = [key for key in file.data if key in model.model_fields]
         if fixed != given:
-            self.mistakes.append(Mistake(file.name, "The keys stand out of order.", f"Order: {', '.join(fixed)}."))
+            self.mistakes.append(
+                Mistake(
+                    file.name, "The keys stand out of order.", f"Order: {', '.join(fixed)}.", code="keys-out-of-order"
+                )
+            )
 
     def checked(self, data: Mapping[str, Any]) -> schema.RuleSet | None:
         """All that was read as one `RuleSet`; what is wrong is added to the mistakes, by file and line."""
@@ -128,7 +141,9 @@ class _Reading:
                 file = self.files.get((str(kind), entry))
                 if file is not None:
                     name = f"{'.'.join(map(str, place))}: " if place else ""
-                    self.mistakes.append(Mistake(file.at(tuple(place)), f"{name}{_plain(wrong)}.", _remedy(wrong)))
+                    self.mistakes.append(
+                        Mistake(file.at(tuple(place)), f"{name}{_plain(wrong)}.", _remedy(wrong), code="not-as-wanted")
+                    )
             return None
 
 

@@ -70,16 +70,27 @@ def _read(path: Path, text: str | None) -> dict[str, Setting]:
     mistakes: list[Mistake] = []
     values: dict[str, Setting] = {}
     if not isinstance(file.data, dict):
-        raise FitError.of(where, "The file holds no settings.", f"Give each a name, and the keys {', '.join(KEYS)}.")
+        raise FitError.of(
+            where,
+            "The file holds no settings.",
+            f"Give each a name, and the keys {', '.join(KEYS)}.",
+            code="no-settings",
+        )
     for name, entry in file.data.items():
         if not isinstance(entry, dict) or tuple(entry) != KEYS or not all(isinstance(v, str) for v in entry.values()):
-            mistakes.append(Mistake(file.at((name,)), f"'{name}' is not a setting.", f"Keys: {', '.join(KEYS)}."))
+            mistakes.append(
+                Mistake(
+                    file.at((name,)), f"'{name}' is not a setting.", f"Keys: {', '.join(KEYS)}.", code="no-such-setting"
+                )
+            )
             continue
         length_mm = parse_length(entry["value"]) if any(c.isalpha() for c in entry["value"]) else None
         value = _number(entry["value"]) if length_mm is None else length_mm
         if value is None:
             at = file.at((name, "value"))
-            mistakes.append(Mistake(at, f"{quoted(entry['value'])} is no value.", "See its neighbours."))
+            mistakes.append(
+                Mistake(at, f"{quoted(entry['value'])} is no value.", "See its neighbours.", code="no-value")
+            )
             continue
         values[name] = Setting(entry["title"], value, length_mm is not None, entry["because"], entry["source"])
     if mistakes:

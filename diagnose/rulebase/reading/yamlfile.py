@@ -52,24 +52,28 @@ def read_yaml(path: Path, name: str) -> YamlFile:
     try:
         data = bytes_of(path, LARGEST_YAML, ordinary=True)
     except OSError as error:
-        raise FitError.of(name, f"The file can't be read ({error.strerror}).", "See that it is there.") from None
+        raise FitError.of(
+            name, f"The file can't be read ({error.strerror}).", "See that it is there.", code="unreadable"
+        ) from None
     try:
         return parse_yaml(data.decode("utf-8-sig"), name)
     except UnicodeDecodeError:
-        raise FitError.of(name, "The file is not UTF-8 text.", "Save it as UTF-8.") from None
+        raise FitError.of(name, "The file is not UTF-8 text.", "Save it as UTF-8.", code="not-text") from None
 
 
 def parse_yaml(text: str, name: str) -> YamlFile:
     """`read_yaml` of text already read."""
     if len(text) > LARGEST_YAML:
-        raise FitError.of(name, "The file is larger than 1 MB.", "Split it.")
+        raise FitError.of(name, "The file is larger than 1 MB.", "Split it.", code="too-large")
     try:
         node = yaml.compose(text, Loader=_Loader)
     except (yaml.YAMLError, RecursionError, ValueError) as error:
         mark = getattr(error, "problem_mark", None)
         where = f"{name}:{mark.line + 1}" if mark else name
         problem = getattr(error, "problem", None) or "it is nested too deeply or holds a character YAML forbids"
-        raise FitError.of(where, f"This is not YAML: {problem}.", "Look at the line and the one before it.") from None
+        raise FitError.of(
+            where, f"This is not YAML: {problem}.", "Look at the line and the one before it.", code="not-yaml"
+        ) from None
     lines: dict[Path_, int] = {}
     mistakes: list[Mistake] = []
     data = _plain(node, (), lines, mistakes, name, set())
@@ -84,13 +88,17 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
     line = node.start_mark.line + 1
     lines[place] = line
     if len(place) > MOST_DEPTH:
-        raise FitError.of(f"{name}:{line}", f"It is nested more than {MOST_DEPTH} deep.", "Write it flatter.")
+        raise FitError.of(
+            f"{name}:{line}", f"It is nested more than {MOST_DEPTH} deep.", "Write it flatter.", code="too-deep"
+        )
     if id(node) in seen:
-        wrong.append(Mistake(f"{name}:{line}", "An alias stands here.", "Write the value out."))
+        wrong.append(Mistake(f"{name}:{line}", "An alias stands here.", "Write the value out.", code="alias"))
         return None
     seen.add(id(node))
     if node.tag.removeprefix(_PLAIN_TAGS) not in _PLAIN_KINDS:
-        wrong.append(Mistake(f"{name}:{line}", f"The tag {quoted(node.tag)} stands here.", "Write the value alone."))
+        wrong.append(
+            Mistake(f"{name}:{line}", f"The tag {quoted(node.tag)} stands here.", "Write the value alone.", code="tag")
+        )
         return None
     if isinstance(node, yaml.ScalarNode):
         return node.value
@@ -100,10 +108,10 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
     for key_node, value_node in node.value:
         key, at = key_node.value, f"{name}:{key_node.start_mark.line + 1}"
         if not isinstance(key, str):
-            wrong.append(Mistake(at, "A list or mapping stands as a key.", "Give a word."))
+            wrong.append(Mistake(at, "A list or mapping stands as a key.", "Give a word.", code="bad-key"))
             continue
         if key in plain:
-            wrong.append(Mistake(at, f"{quoted(key)} stands twice.", "Keep one."))
+            wrong.append(Mistake(at, f"{quoted(key)} stands twice.", "Keep one.", code="doubled-key"))
         plain[key] = _plain(value_node, (*place, key), lines, wrong, name, seen)
         lines[(*place, key)] = key_node.start_mark.line + 1
     return plain

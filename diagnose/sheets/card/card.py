@@ -42,7 +42,7 @@ def write_card(paper: str = "a4", cards: int = 1) -> bytes:
         FitError: when the paper is not known, or there are not so many cards.
     """
     if not 1 <= cards <= b.CARDS:
-        raise FitError.of("cards", f"{cards} cards can't be made.", f"Ask for 1 to {b.CARDS}.")
+        raise FitError.of("cards", f"{cards} cards can't be made.", f"Ask for 1 to {b.CARDS}.", code="too-many")
     sheet = named_paper(paper)
     # Imported late: most commands write no PDF, and it takes a while to load.
     from reportlab.pdfgen.canvas import Canvas

@@ -65,11 +65,15 @@ def allowances_of(settings: Settings, chosen: Mapping[str, float] | None = None)
 def _mistake(role: str, mm: float) -> Mistake | None:
     where = f"allowance {role}"
     if role not in ROLES:
-        return Mistake(where, f"There is no edge of role '{role}'.", nearest(role, ROLES))
+        return Mistake(where, f"There is no edge of role '{role}'.", nearest(role, ROLES), code="no-such-role")
     if not 0.0 <= mm <= MOST_ALLOWANCE_MM:
-        return Mistake(where, "An allowance is at least 0 and at most 100 mm (4 in).", "Give another.")
+        return Mistake(
+            where, "An allowance is at least 0 and at most 100 mm (4 in).", "Give another.", code="out-of-range"
+        )
     if role == "fold" and mm > 0.0:
-        return Mistake(where, "A fold has no allowance: the cloth goes on there.", "Leave it out.")
+        return Mistake(
+            where, "A fold has no allowance: the cloth goes on there.", "Leave it out.", code="fold-has-none"
+        )
     return None
 
 

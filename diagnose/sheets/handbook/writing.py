@@ -40,10 +40,14 @@ def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None
 
 def _ready(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
-        raise FitError.of(str(folder), "This is a file, not a folder.", "Name a folder for the handbook.")
+        raise FitError.of(
+            str(folder), "This is a file, not a folder.", "Name a folder for the handbook.", code="not-a-folder"
+        )
     others = [path for path in folder.iterdir() if not path.name.startswith(PART_PREFIX)] if folder.is_dir() else []
     if others and not (folder / STYLE).is_file():
-        raise FitError.of(str(folder), "The folder holds something else.", "Name an empty folder, or a new one.")
+        raise FitError.of(
+            str(folder), "The folder holds something else.", "Name an empty folder, or a new one.", code="folder-in-use"
+        )
 
 
 def _write(path: Path, text: str) -> None:

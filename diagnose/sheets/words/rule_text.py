@@ -54,7 +54,7 @@ def entry_lines(rules: RuleSet, name: str) -> Iterator[Said]:
     if name in rules.questions:
         return _question(rules, rules.questions[name])
     known = {*rules.symptoms, *rules.causes, *rules.alterations, *rules.questions}
-    raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known))
+    raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known), code="no-such-entry")
 
 
 def _head(kind: str, title: str, name: str) -> Iterator[Said]:

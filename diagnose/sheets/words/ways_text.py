@@ -29,7 +29,7 @@ def step_named(diagnosis: Diagnosis, name: str) -> StepPlan:
     """
     steps = {step.id: step for round_ in diagnosis.rounds for step in round_.steps}
     if name not in steps:
-        raise FitError.of("--ways", f"The plan has no step “{name[:40]}”.", nearest(name, steps))
+        raise FitError.of("--ways", f"The plan has no step “{name[:40]}”.", nearest(name, steps), code="no-such-step")
     return steps[name]
 
 

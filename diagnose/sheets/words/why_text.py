@@ -54,7 +54,9 @@ def _about(diagnosis: Diagnosis, base: RuleBase, name: str) -> tuple[list[CauseF
         known |= {held.alteration for held in diagnosis.held_back}
         in_base = name in base.entries.causes or name in base.entries.alterations
         what = "This try-on says nothing of" if in_base else "No cause or alteration is called"
-        raise FitError.of("--why", f"{what} '{name}'.", nearest(name, known) if known else "The plan is empty.")
+        raise FitError.of(
+            "--why", f"{what} '{name}'.", nearest(name, known) if known else "The plan is empty.", code="no-such-entry"
+        )
     return causes, steps
 
 

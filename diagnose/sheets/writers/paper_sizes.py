@@ -52,5 +52,7 @@ def named_paper(name: str) -> Paper:
         FitError: when it is not known.
     """
     if name not in PAPERS:
-        raise FitError.of("paper", f"There is no paper '{name}'.", nearest(name, (*PAPERS, ONE_SHEET)))
+        raise FitError.of(
+            "paper", f"There is no paper '{name}'.", nearest(name, (*PAPERS, ONE_SHEET)), code="no-such-paper"
+        )
     return PAPERS[name]

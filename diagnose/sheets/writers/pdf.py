@@ -185,7 +185,7 @@ def _label(canvas: Any, paper: Paper, name: str, sheet: Sheet) -> None:
 
 def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing], ahead: Sequence[tuple[str, Drawing]]) -> bytes:
     if not drawings:
-        raise FitError.of("pattern", "There is no piece to print.", "Name at least one.")
+        raise FitError.of("pattern", "There is no piece to print.", "Name at least one.", code="no-piece")
     everything = (*(drawing for _, drawing in ahead), front_drawing(sheet, None), *drawings)
     laid = _laid([d.frame for d in everything])
     width, height = laid.width + 2.0 * SHEET_MARGIN_MM, laid.height + 2.0 * SHEET_MARGIN_MM
@@ -209,5 +209,7 @@ def _laid(frames: Sequence[Box]) -> Laid:
     found = [laid for wide, tall in ways if (laid := shelves(boxes, wide, SHEET_BETWEEN_MM, by_height=tall))]
     fitting = [laid for laid in found if laid.height <= most]
     if not fitting:
-        raise FitError.of("paper", "The pieces are too large for one sheet.", "Print them on A4 or Letter.")
+        raise FitError.of(
+            "paper", "The pieces are too large for one sheet.", "Print them on A4 or Letter.", code="too-large"
+        )
     return min(fitting, key=lambda laid: laid.width * laid.height)

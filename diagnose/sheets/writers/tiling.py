@@ -84,11 +84,13 @@ def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
         FitError: when there is nothing to draw, or a piece is wider than twelve pages both ways.
     """
     if not drawings:
-        raise FitError.of("pattern", "There is no piece to print.", "Name at least one.")
+        raise FitError.of("pattern", "There is no piece to print.", "Name at least one.", code="no-piece")
     shapes = [_shape(drawing) for drawing in drawings]
     layouts = sorted(_layouts([d.frame for d in drawings], paper), key=lambda layout: layout.cost(shapes, paper))
     if not layouts:
-        raise FitError.of("paper", "A piece is too large to be put together from pages.", "Print on one sheet.")
+        raise FitError.of(
+            "paper", "A piece is too large to be put together from pages.", "Print on one sheet.", code="too-large"
+        )
     tried = [moved for layout in layouts[:BEST_TRIED] for moved in layout.shifts(paper)]
     best = min(tried, key=lambda layout: layout.cost(shapes, paper))
     placings = tuple(Placing(d, m) for d, m in zip(drawings, best.moves, strict=True))

@@ -58,7 +58,9 @@ def hold_workroom(
 
         hosts = addresses_of_home() if phone else []
         if phone and not hosts:
-            raise FitError.of("--phone", "This machine is on no home network.", "Join one, or leave --phone out.")
+            raise FitError.of(
+                "--phone", "This machine is on no home network.", "Join one, or leave --phone out.", code="no-network"
+            )
         sockets = listening_at([HERE, *hosts])
         port = sockets[0].getsockname()[1]
         write_text(folder / OPEN_AT, f"http://{HERE}:{port}/\n")
@@ -162,7 +164,9 @@ def listening_at(hosts: Sequence[str]) -> list[socket.socket]:
                 one.close()
             if error.errno not in (errno.EADDRINUSE, errno.EACCES):
                 break
-    raise FitError.of("workroom", f"No port is free ({reason}).", "Close another program that serves pages.")
+    raise FitError.of(
+        "workroom", f"No port is free ({reason}).", "Close another program that serves pages.", code="no-port"
+    )
 
 
 def _listening(host: str, port: int) -> socket.socket:

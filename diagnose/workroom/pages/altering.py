@@ -127,7 +127,7 @@ def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made
         now = room.case(case.folder.name)
         if asked.one("of") != str(now.newest.number):
             what = f"Version {now.newest.number} was stored meanwhile, on another device or in another window."
-            raise FitError.of("", what, "Look at it, and do this again on it.")
+            raise FitError.of("", what, "Look at it, and do this again on it.", code="newer-version")
         casebook.add_version(now, made.pattern, now.newest.number, doing, (), made.notes)
     return to("case", case.folder.name, "versions")
 
@@ -167,7 +167,11 @@ def _json(form: Form, asked: Asked, unit: Unit) -> dict[str, Any]:
             mistakes += error.mistakes
             continue
         if value is None and not ask.may:
-            mistakes.append(Mistake(ask.label, f"“{ask.label}” is missing.", "Tap it on the drawing, or fill it in."))
+            mistakes.append(
+                Mistake(
+                    ask.label, f"“{ask.label}” is missing.", "Tap it on the drawing, or fill it in.", code="missing"
+                )
+            )
         elif value is not None:
             _PUT.get(ask.kind, _plainly)(raw, ask, value)
     if mistakes:
@@ -205,7 +209,7 @@ def _at_places(raw: dict[str, Any]) -> dict[str, Any]:
     """For `move-edge`: the amounts by station in a list."""
     places = [{"at": name, "mm": raw.pop(f"at-{name}")} for name in STATIONS if f"at-{name}" in raw]
     if not places:
-        raise FitError.of("", "No amount is given.", "Say how much at one level at least.")
+        raise FitError.of("", "No amount is given.", "Say how much at one level at least.", code="missing")
     return {**raw, "by": places}
 
 

@@ -46,7 +46,9 @@ def sheet_file(room: Room, asked: Asked) -> Response:
     """The fitting sheet of the last try-on."""
     case = room.case(asked.path["case"])
     if not case.tryons:
-        raise FitError.of(case.name, "There is no try-on yet, so there is no sheet of one.", "Print the pattern.")
+        raise FitError.of(
+            case.name, "There is no try-on yet, so there is no sheet of one.", "Print the pattern.", code="no-tryon"
+        )
     ending, paper = _form(asked)
     stored = case.tryons[-1]
     worked = room.worked(case, stored.number)

@@ -61,7 +61,7 @@ def back(room: Room, asked: Asked) -> Response:
     case = room.case(asked.path["case"])
     text = asked.one("version")
     if not (text.isascii() and text.isdecimal()):
-        raise FitError.of("version", "No version is picked.", "Pick one of the strip.")
+        raise FitError.of("version", "No version is picked.", "Pick one of the strip.", code="nothing-picked")
     with room.changing:
         casebook.back_to(case, int(text[:6]))
     return to("case", case.folder.name, "versions")

@@ -47,7 +47,12 @@ def bring(room: Room, asked: Asked) -> Response:
     if asked.posts:
         try:
             if not asked.files:
-                raise FitError.of("", "No file is chosen.", "Choose the pattern: a drawing, a table, or a whole case.")
+                raise FitError.of(
+                    "",
+                    "No file is chosen.",
+                    "Choose the pattern: a drawing, a table, or a whole case.",
+                    code="nothing-picked",
+                )
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
             files = [(one.name, one.data) for one in asked.files]
             with room.changing:
@@ -200,14 +205,14 @@ def _piece_of(labels: dict[str, Any], begun: Begun, name: str) -> dict[str, Any]
     """What is said of a piece, by the number of its outline."""
     number = beginning.understood(begun).numbers.get(name)
     if number is None:
-        raise FitError.of("", f"There is no piece “{name}”.", "Tap one on the drawing.")
+        raise FitError.of("", f"There is no piece “{name}”.", "Tap one on the drawing.", code="no-such-piece")
     return cast(dict[str, Any], labels.setdefault("pieces", {}).setdefault(number, {}))
 
 
 def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     piece, _, edge = asked.one("edge").partition("|")
     if not edge:
-        raise FitError.of("", "No edge is picked.", "Tap one on the drawing.")
+        raise FitError.of("", "No edge is picked.", "Tap one on the drawing.", code="nothing-picked")
     row = _piece_of(labels, begun, piece)
     row.setdefault("edges", {}).setdefault(edge, {})["role"] = asked.one("role")
 
@@ -239,7 +244,7 @@ def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:
 def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     a, b = (asked.one(name).replace("|", "/") for name in ("a", "b"))
     if "/" not in a or "/" not in b or a == b:
-        raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.")
+        raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.", code="two-edges")
     seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
     names = {one["name"] for one in seams}
     name = next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
@@ -265,11 +270,18 @@ def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     piece, _, edge = asked.one("edge").partition("|")
     found = beginning.understood(begun)
     if found.pattern is None or not edge:
-        raise FitError.of("", "No edge is picked.", "Tap the edge whose length you have measured.")
+        raise FitError.of(
+            "", "No edge is picked.", "Tap the edge whose length you have measured.", code="nothing-picked"
+        )
     drawn_mm = edge_length(found.pattern.piece(piece).edge(edge))
     true_mm = read_length(asked.one("measured"), "its true length", begun.unit)
     if not 0.01 < true_mm / drawn_mm < 100:
-        raise FitError.of("", "It can't be that much longer or shorter.", "Look at the edge and at what you typed.")
+        raise FitError.of(
+            "",
+            "It can't be that much longer or shorter.",
+            "Look at the edge and at what you typed.",
+            code="wrong-scale",
+        )
     labels["scale"] = found.unit_mm * true_mm / drawn_mm
 
 

@@ -45,7 +45,7 @@ def draw_steps(room: Room, asked: Asked) -> Response:
     try:
         steps = asked.all("step")
         if not steps:
-            raise FitError.of("", "No step is picked.", "Pick those that are to be drawn.")
+            raise FitError.of("", "No step is picked.", "Pick those that are to be drawn.", code="nothing-picked")
         ways = {step: way for step, way in asked_ways(asked).items() if step in steps}
         with room.changing:
             room.work(lambda: alter_case(case.folder, steps, ways=ways))
@@ -59,7 +59,9 @@ def skip_step(room: Room, asked: Asked) -> Response:
     case = room.case(asked.path["case"])
     try:
         if not asked.one("why"):
-            raise FitError.of("", "The reason is missing.", "Say why it is not done: the next plan is read with it.")
+            raise FitError.of(
+                "", "The reason is missing.", "Say why it is not done: the next plan is read with it.", code="missing"
+            )
         with room.changing:
             casebook.note_skipped(case, len(case.tryons), asked.one("step"), asked.one("why"))
     except FitError as error:

@@ -36,7 +36,12 @@ class Telephone:
         """A code to scan; the one before it works no more."""
         self._only_here(asked)
         if not self._place:
-            raise FitError.of("telephone", "The workroom is open on this machine only.", "Start it with --phone.")
+            raise FitError.of(
+                "telephone",
+                "The workroom is open on this machine only.",
+                "Start it with --phone.",
+                code="this-machine-only",
+            )
         return html(self._page(asked, self._doors.new_pairing()))
 
     def let_in(self, _room: Room, asked: Asked) -> Response:
@@ -53,7 +58,12 @@ class Telephone:
 
     def _only_here(self, asked: Asked) -> None:
         if not asked.here:
-            raise FitError.of("telephone", "Devices are let in at the computer itself.", "Go to it for this.")
+            raise FitError.of(
+                "telephone",
+                "Devices are let in at the computer itself.",
+                "Go to it for this.",
+                code="this-machine-only",
+            )
 
     def _page(self, asked: Asked, key: str = "") -> str:
         address = f"http://{self._place}/pair?key={key}" if key else ""

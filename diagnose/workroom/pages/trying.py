@@ -52,7 +52,9 @@ def question(room: Room, asked: Asked) -> Response:
     typed = _typed(asked)
     try:
         if found.kind == "several" and not typed:
-            raise FitError.of("", "Nothing is picked.", "Pick what is so, or press one of the other buttons.")
+            raise FitError.of(
+                "", "Nothing is picked.", "Pick what is so, or press one of the other buttons.", code="nothing-picked"
+            )
         value = read_reply(found, typed, case.unit)
         other = _answered_elsewhere(asked, found, walk, value, case)
         if other is not None:
@@ -134,7 +136,12 @@ def _answered_elsewhere(asked: Asked, found: Question, walk: Walk, value: Value,
     said_now = said(found, now[found.id], case.unit)
     if asked.one("had") == said_now:
         return None
-    return Mistake("", f"On another device this was answered meanwhile: {said_now}.", "Send yours again to keep yours.")
+    return Mistake(
+        "",
+        f"On another device this was answered meanwhile: {said_now}.",
+        "Send yours again to keep yours.",
+        code="answered-elsewhere",
+    )
 
 
 def _question(

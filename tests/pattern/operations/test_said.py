@@ -151,23 +151,23 @@ def test_of_several_operations_that_only_fail_together_the_share_that_works_is_s
     def attempt(operations: Sequence[Operation]) -> None:
         amounts = [one.to_json().get("lengthen", 0.0) for one in operations]
         if sum(map(float, amounts)) > 10.0:  # type: ignore[arg-type]
-            raise FitError.of("piece", "Too much.", "Take less.")
+            raise FitError.of("piece", "Too much.", "Take less.", code="made-up")
 
-    found = with_room(attempt, both, FitError.of("piece", "Too much.", "Take less."))
+    found = with_room(attempt, both, FitError.of("piece", "Too much.", "Take less.", code="made-up"))
     assert [m.do for m in found.mistakes] == ["About 25 hundredths of every amount would do."]
 
 
 def test_where_not_even_the_least_works_the_remedy_stays() -> None:
     def attempt(operations: Sequence[Operation]) -> None:
-        raise FitError.of("piece", "Never.", "Name another piece.")
+        raise FitError.of("piece", "Never.", "Name another piece.", code="made-up")
 
-    error = FitError.of("piece", "Never.", "Name another piece.")
+    error = FitError.of("piece", "Never.", "Name another piece.", code="made-up")
     assert with_room(attempt, operation({**TABS, "lengthen": 40}), error) is error
 
 
 def test_what_has_no_amount_keeps_its_remedy() -> None:
     splits = operation({"op": "split-sides", "piece": "sheet"})
-    error = FitError.of("piece", "It is split.", "Name one half.")
+    error = FitError.of("piece", "It is split.", "Name one half.", code="made-up")
     assert with_room(lambda operations: None, splits, error) is error
 
 

@@ -92,7 +92,7 @@ def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     spoilt = [text for text in told if text.startswith(_SPOILT)]
     if spoilt:
         what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
-        raise FitError.of(where, what, _AGAIN)
+        raise FitError.of(where, what, _AGAIN, code="spoilt-numbers")
     return sketch
 
 
@@ -120,20 +120,22 @@ def _taken_apart(data: bytes, where: str, unit: Unit | None) -> Sketch:
     # The library meets malformed entities (a spline without knots, a text without a place) with these.
     except (ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError) as error:
         what = f"Something in the drawing is malformed ({type(error).__name__})."
-        raise FitError.of(where, what, _AGAIN) from None
+        raise FitError.of(where, what, _AGAIN, code="malformed") from None
 
 
 def _look_over(data: bytes, where: str) -> None:
     """Refuse what is too much, or no DXF, before it is taken apart."""
     if len(data) > LARGEST_FILE:
-        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out what is not pattern.")
+        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out what is not pattern.", code="too-large")
     if data.startswith((b"AutoCAD Binary DXF", b"AC10")):
-        raise FitError.of(where, "This is not DXF as text.", _AGAIN)
+        raise FitError.of(where, "This is not DXF as text.", _AGAIN, code="not-dxf")
     if not re.match(rb"\s*(?:999\s*\n|0\s*\n\s*SECTION)", data[:2000]):
-        raise FitError.of(where, "This is not DXF.", _AGAIN)
+        raise FitError.of(where, "This is not DXF.", _AGAIN, code="not-dxf")
     for pattern, most, what in ((_ENTITY, MOST_ENTITIES, "entities"), (_VERTEX, MOST_STEPS, "points")):
         if sum(1 for _ in zip(pattern.finditer(data), range(most + 1), strict=False)) > most:
-            raise FitError.of(where, f"The drawing has more than {most} {what}.", "Keep only the pattern.")
+            raise FitError.of(
+                where, f"The drawing has more than {most} {what}.", "Keep only the pattern.", code="too-many"
+            )
 
 
 def _document(data: bytes, where: str) -> Any:
@@ -147,7 +149,9 @@ def _document(data: bytes, where: str) -> Any:
         DXFError, OSError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError,
         RecursionError,
     ) as error:  # fmt: skip
-        raise FitError.of(where, f"The drawing can't be taken apart ({type(error).__name__}).", _AGAIN) from None
+        raise FitError.of(
+            where, f"The drawing can't be taken apart ({type(error).__name__}).", _AGAIN, code="malformed"
+        ) from None
     return document
 
 
@@ -187,7 +191,7 @@ def _weigh(document: Any, where: str) -> None:
     def weight(name: str, depth: int) -> int:
         if depth > MOST_DEPTH:
             what = f"Blocks lie more than {MOST_DEPTH} deep in one another, or in a ring."
-            raise FitError.of(where, what, "Explode the blocks in the drawing program.")
+            raise FitError.of(where, what, "Explode the blocks in the drawing program.", code="too-deep")
         if name not in weights:
             weights[name] = _sum(document.blocks.get(name), depth)
         return weights[name]
@@ -199,7 +203,7 @@ def _weigh(document: Any, where: str) -> None:
             total += 1 + times
             if total > MOST_ELEMENTS:
                 what = f"The drawing comes to more than {MOST_ELEMENTS} entities with all its blocks."
-                raise FitError.of(where, what, "Keep only the pattern.")
+                raise FitError.of(where, what, "Keep only the pattern.", code="too-many")
         return total
 
     _sum(document.modelspace(), 0)

@@ -58,9 +58,13 @@ def _beziers(spline: Any) -> Iterator[Any]:
 
 def _check_spline(entity: Any, at: str) -> None:
     if max(entity.control_point_count(), entity.fit_point_count(), entity.knot_count()) > MOST_POINTS + MOST_DEGREE + 1:
-        raise FitError.of(at, f"A spline has more than {MOST_POINTS} points.", "Simplify it; a pattern needs few.")
+        raise FitError.of(
+            at, f"A spline has more than {MOST_POINTS} points.", "Simplify it; a pattern needs few.", code="too-many"
+        )
     if not 1 <= entity.dxf.degree <= MOST_DEGREE:
-        raise FitError.of(at, f"A spline of degree {entity.dxf.degree} can't be drawn.", "Redraw it as a cubic.")
+        raise FitError.of(
+            at, f"A spline of degree {entity.dxf.degree} can't be drawn.", "Redraw it as a cubic.", code="bad-spline"
+        )
 
 
 def _arc_parts(entity: Any, kind: str, stretch: float) -> int:

@@ -24,9 +24,11 @@ def parse_markup(data: bytes, where: str) -> Element:
         FitError: when it is too large, declares entities, nests too deeply, holds too much or is not well formed.
     """
     if len(data) > LARGEST_FILE:
-        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out pictures and what is not pattern.")
+        raise FitError.of(
+            where, "The file is larger than 20 MB.", "Leave out pictures and what is not pattern.", code="too-large"
+        )
     if data[:2] == b"\x1f\x8b":
-        raise FitError.of(where, "The file is packed (SVGZ).", _PLAIN)
+        raise FitError.of(where, "The file is packed (SVGZ).", _PLAIN, code="packed")
     taking = _Taking(where)
     parser = expat.ParserCreate(None, "}")
     parser.buffer_text = True
@@ -40,9 +42,11 @@ def parse_markup(data: bytes, where: str) -> Element:
     except expat.ExpatError as error:
         at = f"{where}, line {error.lineno}"
         why = expat.errors.messages.get(error.code, "it is not well formed")
-        raise FitError.of(at, f"This is not sound XML: {why}.", _PLAIN) from None
+        raise FitError.of(at, f"This is not sound XML: {why}.", _PLAIN, code="not-xml") from None
     except (LookupError, ValueError):  # how expat answers an encoding it does not know
-        raise FitError.of(where, "The file names an encoding that can't be read.", "Save it as UTF-8.") from None
+        raise FitError.of(
+            where, "The file names an encoding that can't be read.", "Save it as UTF-8.", code="unknown-encoding"
+        ) from None
     root: Element = taking.builder.close()
     return root
 
@@ -58,18 +62,29 @@ class _Taking:
 
     def doctype(self, name: str, system: str | None, public: str | None, has_subset: int) -> None:
         if has_subset:
-            raise FitError.of(self.where, "The file declares entities of its own; they are not expanded.", _PLAIN)
+            raise FitError.of(
+                self.where, "The file declares entities of its own; they are not expanded.", _PLAIN, code="entities"
+            )
 
     def entity(self, *declared: object) -> None:
-        raise FitError.of(self.where, "The file declares an entity; entities are not expanded.", _PLAIN)
+        raise FitError.of(
+            self.where, "The file declares an entity; entities are not expanded.", _PLAIN, code="entities"
+        )
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         self.depth += 1
         self.count += 1
         if self.depth > MOST_DEPTH:
-            raise FitError.of(self.where, f"Elements lie more than {MOST_DEPTH} deep in one another.", _PLAIN)
+            raise FitError.of(
+                self.where, f"Elements lie more than {MOST_DEPTH} deep in one another.", _PLAIN, code="too-deep"
+            )
         if self.count > MOST_ELEMENTS:
-            raise FitError.of(self.where, f"The file has more than {MOST_ELEMENTS} elements.", "Keep only the pattern.")
+            raise FitError.of(
+                self.where,
+                f"The file has more than {MOST_ELEMENTS} elements.",
+                "Keep only the pattern.",
+                code="too-many",
+            )
         self.builder.start(tag, attributes)
 
     def end(self, tag: str) -> None:

@@ -104,11 +104,15 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False) -> Found:
     if not rings:
         raise _no_outline(sketch, loose)
     if len(rings) > MOST_RINGS:
-        raise FitError.of(sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.")
+        raise FitError.of(
+            sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.", code="too-many"
+        )
     largest = max(ring.area_mm2 for ring in rings)
     kept, marks, notes, asks = pieces_of([r for r in rings if r.area_mm2 >= SPECK_RATIO * largest], sketch)
     if len(kept) > MOST_PIECES:
-        raise FitError.of(sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.")
+        raise FitError.of(
+            sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.", code="too-many"
+        )
     own = {id(stroke) for ring in kept for stroke in ring.owners}
     lines = (*loose, *(stroke for ring in marks for stroke in ring.owners[:1]))
     unnamed = (
@@ -197,15 +201,17 @@ def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...
 
 def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
     if not sketch.strokes:
-        return FitError.of(sketch.name, "The drawing holds no lines.", "Text and pictures alone make no pattern.")
+        return FitError.of(
+            sketch.name, "The drawing holds no lines.", "Text and pictures alone make no pattern.", code="no-lines"
+        )
     if not loose:
         do = "Draw each piece as one closed line, or name its lines after it."
-        return FitError.of(sketch.name, "The drawing holds no closed outline.", do)
+        return FitError.of(sketch.name, "The drawing holds no closed outline.", do, code="no-outline")
     ends = [point for stroke in loose for point in (stroke.start, stroke.end)]
     gap, at = _widest_gap(ends)
     what = f"No outline closes: {len(loose)} line(s) stay open; one ends at ({at.x:.1f}, {at.y:.1f}) mm"
     beside = f", {gap:.1f} mm from the next." if gap < float("inf") else "."
-    return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.")
+    return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.", code="no-outline")
 
 
 def _widest_gap(ends: Sequence[Point]) -> tuple[float, Point]:

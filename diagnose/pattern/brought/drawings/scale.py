@@ -55,17 +55,21 @@ def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: flo
     name, equals, text = known.rpartition("=")
     name = name.strip()
     if not equals or not name:
-        raise FitError.of("--length", f"“{known[:60]}” gives no length.", "Write it like 'front.side=9 1/2 in'.")
+        raise FitError.of(
+            "--length", f"“{known[:60]}” gives no length.", "Write it like 'front.side=9 1/2 in'.", code="no-value"
+        )
     stated = read_length(text.strip(), "--length", unit)
     if stated <= 0.0:
-        raise FitError.of("--length", f"“{text.strip()}” is no length to check by.", "Give one over 0.")
+        raise FitError.of(
+            "--length", f"“{text.strip()}” is no length to check by.", "Give one over 0.", code="not-a-length"
+        )
     what, measured = _measured(pieces, name)
     ratio = measured / stated
     if abs(ratio - 1.0) <= SCALE_TOL_RATIO:
         return f"Scale checked: {what} measures {both(measured, unit)}, as stated."
     drawn, wanted = both(measured, unit), both(stated, unit)
     says = f"{what} measures {drawn} in the drawing, but you state {wanted}: {ratio:.4g} times."
-    raise FitError.of("--length", says, _remedy(ratio, unit_mm))
+    raise FitError.of("--length", says, _remedy(ratio, unit_mm), code="wrong-scale")
 
 
 def _remedy(ratio: float, unit_mm: float) -> str:
@@ -91,8 +95,12 @@ def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
         return f"“{found[0][0]}”", found[0][1]
     known = ", ".join(f"{one.piece.name}.{edge.name}" for one in pieces[:12] for edge in one.piece.edges)
     if found:
-        raise FitError.of("--length", f"Several edges are called “{name}”.", f"Name one of: {known}.")
-    raise FitError.of("--length", f"The drawing has no edge or piece “{name[:60]}”.", f"It has: {known}.")
+        raise FitError.of(
+            "--length", f"Several edges are called “{name}”.", f"Name one of: {known}.", code="name-doubled"
+        )
+    raise FitError.of(
+        "--length", f"The drawing has no edge or piece “{name[:60]}”.", f"It has: {known}.", code="no-such-name"
+    )
 
 
 def _names(one: Proposed) -> tuple[str, ...]:

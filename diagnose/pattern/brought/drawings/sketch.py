@@ -131,7 +131,7 @@ def line_to(numbers: Iterable[float], move: Affine, where: str) -> Segment:
     for point in points:
         if not (abs(point.x) <= LONGEST_MM and abs(point.y) <= LONGEST_MM):
             what = "A coordinate is not a number, or lies more than 100 m away."
-            raise FitError.of(where, what, "Look at the unit, or draw the line anew.")
+            raise FitError.of(where, what, "Look at the unit, or draw the line anew.", code="out-of-range")
     return Line(*points) if len(points) == 2 else Cubic(*points)
 
 

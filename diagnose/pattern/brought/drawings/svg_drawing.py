@@ -93,7 +93,7 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     """
     root = parse_markup(data, where)
     if local(root.tag) != "svg":
-        raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.")
+        raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.", code="not-svg")
     by_id = {name: element for element in root.iter() if (name := element.get("id"))}
     reading = _Reading(where, by_id)
     _weigh(root, reading, 0)
@@ -157,7 +157,7 @@ def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
     """
     if depth > MOST_DEPTH:
         what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
-        raise FitError.of(reading.where, what, "Undo the clones in the drawing program.")
+        raise FitError.of(reading.where, what, "Undo the clones in the drawing program.", code="too-deep")
     if id(element) in reading.weights:
         return reading.weights[id(element)]
     target = _target(element, reading.by_id) if local(element.tag) == "use" else None
@@ -166,7 +166,7 @@ def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
     steps = _own_steps(element, reading) + sum(count for _, count in below)
     if elements > MOST_ELEMENTS or steps > MOST_STEPS:
         what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
-        raise FitError.of(reading.where, what, "Keep only the pattern.")
+        raise FitError.of(reading.where, what, "Keep only the pattern.", code="too-many")
     reading.weights[id(element)] = elements, steps
     return elements, steps
 
@@ -177,7 +177,9 @@ def _own_steps(element: Element, reading: _Reading) -> int:
     at = _place(element, reading.where)
     steps = steps_of(element, at)
     if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
-        raise FitError.of(at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.")
+        raise FitError.of(
+            at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.", code="too-many"
+        )
     reading.steps[id(element)] = steps
     return len(steps)
 

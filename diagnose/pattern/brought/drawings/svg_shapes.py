@@ -42,7 +42,7 @@ def steps_of(element: Element, at: str) -> list[Step]:
         return [*lines, *([Step("Z", ())] if tag == "polygon" and lines else [])] if len(pairs) > 1 else []
     sizes = {key: found for key in _SIZES[tag] if (found := pixels(element.get(key), f"{at}, {key}", None)) is not None}
     if any(sizes.get(key, 0.0) < 0.0 for key in _NO_LESS_THAN_0):
-        raise FitError.of(at, "It has a size below 0.", "Draw it anew.")
+        raise FitError.of(at, "It has a size below 0.", "Draw it anew.", code="below-nothing")
     return _SHAPES[tag](sizes)
 
 

@@ -68,15 +68,17 @@ def numbers_of(text: str, where: str) -> list[float]:
         FitError: when anything else stands there, or a number is endless.
     """
     if _LONG_NUMBER.search(text):
-        raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN)
+        raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN, code="too-many-digits")
     if _NUMBER.sub("", text).strip(_GAP):
-        raise FitError.of(where, "Something stands there that is not a number.", _AGAIN)
+        raise FitError.of(where, "Something stands there that is not a number.", _AGAIN, code="not-a-number")
     return _finite([float(number) for number in _NUMBER.findall(text)], where)
 
 
 def _finite(found: list[float], where: str) -> list[float]:
     if not all(abs(number) <= LARGEST for number in found):
-        raise FitError.of(where, "A number is too large: no line of a pattern lies more than 100 m away.", _AGAIN)
+        raise FitError.of(
+            where, "A number is too large: no line of a pattern lies more than 100 m away.", _AGAIN, code="out-of-range"
+        )
     return found
 
 
@@ -87,7 +89,7 @@ def read_path(path_data: str, where: str) -> list[Step]:
         FitError: when it is not a sound path, or is too long.
     """
     if path_data.strip()[:1] not in ("M", "m", ""):
-        raise FitError.of(where, "The path does not begin with a move.", _AGAIN)
+        raise FitError.of(where, "The path does not begin with a move.", _AGAIN, code="no-first-move")
     if len(_COMMAND.findall(path_data)) > MOST_STEPS:
         raise _too_many(where, MOST_STEPS)
     steps: list[Step] = []
@@ -104,7 +106,9 @@ def read_path(path_data: str, where: str) -> list[Step]:
 
 def _too_many(where: str, most: int) -> FitError:
     part = "One line of the path" if most == MOST_IN_A_LINE else "The path"
-    return FitError.of(where, f"{part} has more than {most} steps.", "Simplify it; a pattern needs few.")
+    return FitError.of(
+        where, f"{part} has more than {most} steps.", "Simplify it; a pattern needs few.", code="too-many"
+    )
 
 
 def _letter(letter: str, number: int) -> str:
@@ -119,20 +123,22 @@ def _rows(path_data: str, where: str) -> Iterator[tuple[str, list[tuple[float, .
         size = _NUMBERS_A_STEP[letter.lower()]
         numbers = _arc_numbers(rest, where) if letter in "Aa" else numbers_of(rest, where)
         if (not size and numbers) or (size and (not numbers or len(numbers) % size)):
-            raise FitError.of(where, f"A step “{letter}” of the path has {len(numbers)} numbers.", _AGAIN)
+            raise FitError.of(
+                where, f"A step “{letter}” of the path has {len(numbers)} numbers.", _AGAIN, code="bad-step"
+            )
         yield letter, [tuple(numbers[n : n + size]) for n in range(0, len(numbers), size)] if size else [()]
 
 
 def _arc_numbers(text: str, where: str) -> list[float]:
     """The numbers of arcs; the two flags of each are single digits, which may stand close together."""
     if _LONG_NUMBER.search(text):
-        raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN)
+        raise FitError.of(where, f"A number has {LONGEST_NUMBER} digits or more.", _AGAIN, code="too-many-digits")
     numbers: list[float] = []
     at = len(text) - len(text.lstrip(_GAP))
     while at < len(text):
         found = (_FLAG if len(numbers) % 7 in _ARC_FLAGS else _NUMBER).match(text, at)
         if found is None:
-            raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN)
+            raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN, code="bad-arc")
         numbers.append(float(found[0]))
         if len(numbers) > 7 * MOST_IN_A_LINE:
             raise _too_many(where, MOST_IN_A_LINE)
@@ -140,7 +146,7 @@ def _arc_numbers(text: str, where: str) -> list[float]:
         while at < len(text) and text[at] in _GAP:
             at += 1
     if not numbers or len(numbers) % 7:
-        raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN)
+        raise FitError.of(where, "An arc of the path has not its seven numbers.", _AGAIN, code="bad-arc")
     return _finite(numbers, where)
 
 
@@ -155,7 +161,9 @@ def pixels(text: str | None, where: str, usual: float | None = 0.0) -> float | N
     found = None if len(text) > LONGEST_NUMBER else _LENGTH.fullmatch(text)
     value = float(found[1]) * _PX[found[2].lower()] if found else math.nan
     if not abs(value) <= LARGEST:
-        raise FitError.of(where, f"“{text[:LONGEST_NUMBER]}” is not a length.", "Give it in mm, in, cm or px.")
+        raise FitError.of(
+            where, f"“{text[:LONGEST_NUMBER]}” is not a length.", "Give it in mm, in, cm or px.", code="not-a-length"
+        )
     return value
 
 
@@ -169,7 +177,7 @@ def read_view_box(text: str | None, where: str) -> Box | None:
         return None
     found = numbers_of(text, where)
     if len(found) != 4 or min(found[2:]) <= 0.0:
-        raise FitError.of(where, "The view box is not a corner and a size.", _AGAIN)
+        raise FitError.of(where, "The view box is not a corner and a size.", _AGAIN, code="bad-view-box")
     return Box(*found)
 
 
@@ -186,7 +194,7 @@ def read_transform(text: str | None, where: str) -> Affine:
         found = _MOVE.match(text, at) if len(text) <= MOST_TRANSFORM else None
         numbers = numbers_of(found[2], where) if found else []
         if found is None or len(numbers) not in _MOVE_NUMBERS[found[1]]:
-            raise FitError.of(where, "The transform can't be read.", _AGAIN)
+            raise FitError.of(where, "The transform can't be read.", _AGAIN, code="bad-transform")
         whole = _move(found[1], numbers).then(whole)
         at = found.end()
     return whole

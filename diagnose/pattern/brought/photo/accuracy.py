@@ -52,21 +52,30 @@ def checked_card(solved: Solved, blur: Sequence[tuple[float, FoundCard]], name: 
     """
     if solved.view.tilt_deg > MOST_TILT_DEG:
         what = f"The picture was taken too aslant: {solved.view.tilt_deg:.0f}° from straight above."
-        raise FitError.of(name, what, "Hold the telephone level, straight above the middle of the pattern.")
+        raise FitError.of(
+            name, what, "Hold the telephone level, straight above the middle of the pattern.", code="too-aslant"
+        )
     for smeared, card in blur:
         cell = _pixel_mm(solved, card)
         if smeared * cell > MOST_BLUR_MM or smeared > MOST_BLUR_PX:
             what = (
                 f"The picture is blurred: an edge on card {card.number} is smeared over {2.5 * smeared * cell:.1f} mm."
             )
-            raise FitError.of(name, what, "Take it again in more light, with the telephone held still or propped up.")
+            raise FitError.of(
+                name, what, "Take it again in more light, with the telephone held still or propped up.", code="blurred"
+            )
     for _, card in blur:
         off = solved.off_mm[card.number]
         if (off > MOST_OFF_MM and off / _pixel_mm(solved, card) > MOST_OFF_PX / 2) or off > 2 * MOST_OFF_MM:
             what = (
                 f"Card {card.number} does not lie flat: its corners are {off:.1f} mm off where a plane would have them."
             )
-            raise FitError.of(name, what, "Print it on stiff paper, or pin it down at its corners, and take it again.")
+            raise FitError.of(
+                name,
+                what,
+                "Print it on stiff paper, or pin it down at its corners, and take it again.",
+                code="not-flat",
+            )
 
 
 def _pixel_mm(solved: Solved, card: FoundCard) -> float:
@@ -101,7 +110,7 @@ def stated(
         do = "Lay a second, different card at the far end (diagnose card --cards 2)"
         do += ", hold the telephone level and nearer, and see that all lies flat."
         what = f"The outlines would be true only {at}; {near.max() / 10:.0f} cm off the card that is too little."
-        raise FitError.of(name, what, do)
+        raise FitError.of(name, what, do, code="too-far-from-card")
     return Truth(card, max(worst, card), f"By the card{'s' if len(cards) > 1 else ''}, the outlines are true {at}.")
 
 

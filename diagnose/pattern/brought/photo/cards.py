@@ -55,7 +55,7 @@ def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
         what, do = "No card is seen in the picture.", "Print one (diagnose card --out card.pdf) and lay it beside."
     else:
         what, do = "Too little of the card is seen.", "Photograph it whole, sharp, flat and uncovered."
-    raise FitError.of(name, what, do)
+    raise FitError.of(name, what, do, code="no-card")
 
 
 def more_cards(flat_gray: Any, known: Sequence[int]) -> tuple[FoundCard, ...]:

@@ -50,7 +50,9 @@ def opencv() -> Any:
         import cv2
     except ImportError:
         what = "Photographs and their card need the extra `photo`, which is not installed."
-        raise FitError.of("photo", what, "In the program's folder: .venv/bin/pip install '.[photo]'") from None
+        raise FitError.of(
+            "photo", what, "In the program's folder: .venv/bin/pip install '.[photo]'", code="extra-missing"
+        ) from None
     return cv2
 
 

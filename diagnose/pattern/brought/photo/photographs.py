@@ -92,7 +92,9 @@ def read_photos(photos: Sequence[tuple[bytes, str]], ruler: tuple[float, float] 
         FitError: when a file is no sound picture, no card is found, or it would not be true enough; with what to do.
     """
     if len(photos) > MOST_PHOTOS:
-        raise FitError.of("photographs", f"{len(photos)} are too many.", f"Give at most {MOST_PHOTOS}.")
+        raise FitError.of(
+            "photographs", f"{len(photos)} are too many.", f"Give at most {MOST_PHOTOS}.", code="too-many"
+        )
     shots = [_shot(data, name, ruler) for data, name in photos]
     groups = _joined(shots)
     made = [_read(group, ruler is not None) for group in groups]
@@ -128,7 +130,12 @@ def _fine(
         fine = [refined(light, card, _looking(solved, card, printed)) for card in cards]
         cards = tuple(card for card in fine if card is not None)
         if not cards:
-            raise FitError.of(name, "Too little of the card is seen.", "Photograph it whole, sharp, and uncovered.")
+            raise FitError.of(
+                name,
+                "Too little of the card is seen.",
+                "Photograph it whole, sharp, and uncovered.",
+                code="card-hidden",
+            )
         solved = solve(cards, (light.shape[1], light.shape[0]), printed)
     return cards, solved
 
@@ -268,7 +275,7 @@ def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, 
     whole = [one for one in regions if not one.runs_out]
     if not whole:
         do = "Lay the pattern on a plain ground of another shade, or draw its outline darker, all of it in view."
-        raise FitError.of(name, "No whole piece is seen in the picture.", do)
+        raise FitError.of(name, "No whole piece is seen in the picture.", do, code="no-piece")
     if drawn:
         return
     hue = np.median([one.hue for one in whole], axis=0)
@@ -276,7 +283,7 @@ def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, 
         alike = np.abs(_tint(one.hue) - _tint(hue)).max() < 0.05 and sum(one.hue) > 0.6 * float(hue.sum())
         if one.runs_out and alike and one.area_mm2 > 4000.0:
             do = "Take it from farther off, or in two photographs that both show a card, and give both."
-            raise FitError.of(name, "A piece runs out of the picture.", do)
+            raise FitError.of(name, "A piece runs out of the picture.", do, code="piece-cut-off")
 
 
 def _tint(hue: Any) -> Array:

@@ -46,7 +46,9 @@ def open_photo(data: bytes, name: str) -> NDArray[np.uint8]:
     """
     cv = opencv()
     if len(data) > LARGEST_PHOTO:
-        raise FitError.of(name, "The picture is larger than 60 MB.", "Save it as a JPEG, or at a smaller size.")
+        raise FitError.of(
+            name, "The picture is larger than 60 MB.", "Save it as a JPEG, or at a smaller size.", code="too-large"
+        )
     image, turn = _loaded(data, name)
     pixels = np.asarray(image)[:, :, ::-1]
     return cv.flip(np.ascontiguousarray(pixels), 1) if turn == 2 else _turned(np.ascontiguousarray(pixels), turn)
@@ -63,10 +65,14 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
         raise _not_sound(name) from None
     if wide * high > MOST_PIXELS:
         what = f"The picture has {wide} × {high} pixels; no more than 64 million are read."
-        raise FitError.of(name, what, "Take or save it at the telephone's usual size (12 megapixels are plenty).")
+        raise FitError.of(
+            name, what, "Take or save it at the telephone's usual size (12 megapixels are plenty).", code="too-large"
+        )
     if min(wide, high) < LEAST_SIDE:
         what = f"The picture has only {wide} × {high} pixels, too few to measure by."
-        raise FitError.of(name, what, "Give the photograph as the telephone took it, not a preview of it.")
+        raise FitError.of(
+            name, what, "Give the photograph as the telephone took it, not a preview of it.", code="too-few-pixels"
+        )
     try:
         turn = image.getexif().get(_ORIENTATION, 1)
         if wide * high > ENOUGH_PIXELS:
@@ -87,14 +93,16 @@ def _heic(name: str) -> list[str]:
         from pillow_heif import register_heif_opener
     except ImportError:
         do = "In the program's folder: .venv/bin/pip install '.[photo]'. Or save the picture as a JPEG."
-        raise FitError.of(name, "HEIC pictures need the package pillow-heif, which is not installed.", do) from None
+        raise FitError.of(
+            name, "HEIC pictures need the package pillow-heif, which is not installed.", do, code="extra-missing"
+        ) from None
     register_heif_opener(thumbnails=False)
     return ["HEIF"]
 
 
 def _not_sound(name: str) -> FitError:
     do = "Send it from the telephone again, as it was taken, as JPEG, PNG or HEIC."
-    return FitError.of(name, "The file is no sound picture.", do)
+    return FitError.of(name, "The file is no sound picture.", do, code="not-a-picture")
 
 
 def _turned(pixels: NDArray[np.uint8], turn: int) -> NDArray[np.uint8]:
@@ -110,5 +118,7 @@ def as_jpeg(pixels: NDArray[np.uint8], quality: int = 85) -> bytes:
     cv = opencv()
     done, data = cv.imencode(".jpg", pixels, [cv.IMWRITE_JPEG_QUALITY, quality])
     if not done:
-        raise FitError.of("photo", "The straightened picture could not be saved.", "Give a smaller picture.")
+        raise FitError.of(
+            "photo", "The straightened picture could not be saved.", "Give a smaller picture.", code="unkeepable"
+        )
     return bytes(data)

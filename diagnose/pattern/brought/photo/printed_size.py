@@ -48,7 +48,7 @@ def checked_sheets(flat: Straightened, boards: Mapping[int, Lies], name: str) ->
             f"{RULER_MM / a:.0f} mm long."
         )
         do = "Measure the rule on it and give it, for example --ruler '198.5 mm'; or print it again at full size."
-        raise FitError.of(name, what, do)
+        raise FitError.of(name, what, do, code="printed-size")
 
 
 def _sheet_mm(flat: Straightened, lies: Lies) -> tuple[float, float] | None:

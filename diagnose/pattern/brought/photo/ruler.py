@@ -25,7 +25,10 @@ def printed_of(text: str, unit: Unit) -> tuple[float, float]:
     parts = [part.strip() for part in text.replace(";", ", ").split(", ") if part.strip()]
     if len(parts) not in (1, 2):
         raise FitError.of(
-            "--ruler", f"“{text[:60]}” gives no length.", "Write what the rule measures: --ruler '199 mm'."
+            "--ruler",
+            f"“{text[:60]}” gives no length.",
+            "Write what the rule measures: --ruler '199 mm'.",
+            code="no-value",
         )
     along = _ratio(parts[0], RULER_MM, unit)
     return (along if len(parts) == 1 else _ratio(parts[1], RULER_ACROSS_MM, unit)), along
@@ -35,5 +38,5 @@ def _ratio(text: str, should_mm: float, unit: Unit) -> float:
     measured = read_length(text, "--ruler", unit)
     if not should_mm / MOST_RATIO <= measured <= should_mm * MOST_RATIO:
         what = f"“{text}” can't be the rule, which should be {both(should_mm, unit)} long."
-        raise FitError.of("--ruler", what, "Measure it from the first long line to the last.")
+        raise FitError.of("--ruler", what, "Measure it from the first long line to the last.", code="not-the-rule")
     return measured / should_mm

@@ -77,9 +77,13 @@ def _still_true(proposal: Proposal, named: Mapping[int, PieceLabel]) -> tuple[st
 
 def _no_outline(proposal: Proposal, key: str, label: PieceLabel, *, twice: bool) -> Mistake:
     if twice:
-        return Mistake(label.where, f"Outline “{key}” is labelled twice.", "Keep one of the two.")
+        return Mistake(
+            label.where, f"Outline “{key}” is labelled twice.", "Keep one of the two.", code="labelled-twice"
+        )
     known = ", ".join(f"{one.outline.number} “{one.outline.name}”" for one in proposal.pieces[:20])
-    return Mistake(label.where, f"The drawing has no outline “{key[:60]}”.", f"It has: {known}.")
+    return Mistake(
+        label.where, f"The drawing has no outline “{key[:60]}”.", f"It has: {known}.", code="no-such-outline"
+    )
 
 
 def lowest_mm(proposal: Proposal) -> float:
@@ -95,7 +99,9 @@ def _labelled(one: Proposed, label: PieceLabel, low_mm: float) -> Proposed:
         line = drawn_level(piece, low_mm + height) if isinstance(height, float) else height
         if line is None:
             what = f"The level {station} misses the piece."
-            raise FitError.of(label.where, what, "Give its height up from the lowest point of all outlines.")
+            raise FitError.of(
+                label.where, what, "Give its height up from the lowest point of all outlines.", code="level-misses"
+            )
         levels[station] = line
     return replace(made, piece=replace(piece, levels=levels))
 
@@ -111,13 +117,23 @@ def _with_edges(one: Proposed, label: PieceLabel) -> Proposed:
     if all(placed) and not label.edges[0].old:
         return _recut(one, label)
     if any(placed):
-        raise FitError.of(label.where, "Some edges have “from” and some have not.", "Give it to all, or to none.")
+        raise FitError.of(
+            label.where,
+            "Some edges have “from” and some have not.",
+            "Give it to all, or to none.",
+            code="from-here-and-there",
+        )
     if label.edges[0].old:
         return _changed(one, label)
     if len(label.edges) != len(one.piece.edges):
         names = ", ".join(edge.name for edge in one.piece.edges)
         what = f"{len(label.edges)} edges are labelled, but the outline has {len(one.piece.edges)} ({names})."
-        raise FitError.of(label.where, what, "Label all in order, or say with “from” where each begins.")
+        raise FitError.of(
+            label.where,
+            what,
+            "Label all in order, or say with “from” where each begins.",
+            code="edges-counted-otherwise",
+        )
     return _relabelled(one, label.edges, one.piece.edges, one.sides)
 
 
@@ -127,7 +143,9 @@ def _changed(one: Proposed, label: PieceLabel) -> Proposed:
     unknown = [name for name in by_name if name not in {edge.name for edge in one.piece.edges}]
     if unknown:
         names = ", ".join(edge.name for edge in one.piece.edges)
-        raise FitError.of(label.where, f"The outline has no edge “{unknown[0][:60]}”.", f"It has: {names}.")
+        raise FitError.of(
+            label.where, f"The outline has no edge “{unknown[0][:60]}”.", f"It has: {names}.", code="no-such-edge"
+        )
     rows = [by_name.get(edge.name, EdgeLabel()) for edge in one.piece.edges]
     return _relabelled(one, rows, one.piece.edges, one.sides)
 
@@ -149,14 +167,21 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
         off = off_ring_mm(ring, place)
         if off > FROM_TOL_MM:
             what = f"({place.x:g}, {place.y:g}) lies {both(off)} off the outline."
-            raise FitError.of(label.where, what, "Give a point of the outline, in mm of the drawing, y upwards.")
+            raise FitError.of(
+                label.where, what, "Give a point of the outline, in mm of the drawing, y upwards.", code="off-outline"
+            )
     for place in starts:
         ring, _ = cut_at(ring, place)
     first = cut_at(ring, starts[0])[1]
     ring = ring.turned_to(first)
     begins = [0, *(cut_at(ring, place)[1] for place in starts[1:]), len(ring.segments)]
     if any(after <= before for before, after in pairwise(begins)):
-        raise FitError.of(label.where, "The edges do not begin one after the other.", "List them counter-clockwise.")
+        raise FitError.of(
+            label.where,
+            "The edges do not begin one after the other.",
+            "List them counter-clockwise.",
+            code="edges-out-of-order",
+        )
     runs = [ring.segments[a:b] for a, b in pairwise(begins)]
     sides = corner_sides([run[0].start for run in runs])
     edges = [

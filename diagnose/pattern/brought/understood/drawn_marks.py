@@ -47,7 +47,9 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
     """
     strokes = [stroke for stroke in sketch.strokes if stroke.kind in _KINDS]
     if len(strokes) + len(sketch.dots) > MOST_MARKS:
-        raise FitError.of(sketch.name, f"The drawing has over {MOST_MARKS} marks.", "Keep only the pattern.")
+        raise FitError.of(
+            sketch.name, f"The drawing has over {MOST_MARKS} marks.", "Keep only the pattern.", code="too-many"
+        )
     homes = [_home(stroke.piece, _middle(stroke), proposal.pieces) for stroke in strokes]
     dot_homes = [_home(dot.piece, dot.at, proposal.pieces) for dot in sketch.dots]
     made = []

@@ -106,7 +106,12 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
     front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, "centre-front")
     scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
     if scale is not None and scale <= 0.0:
-        reading.note(f"{where}, scale", "A unit of the drawing can't stand for nothing.", "Write it like: scale: 1 in")
+        reading.note(
+            f"{where}, scale",
+            "A unit of the drawing can't stand for nothing.",
+            "Write it like: scale: 1 in",
+            code="below-nothing",
+        )
     seams = reading.rows(top["seams"], where, "seams", MOST_MARKS) if "seams" in top else None
     return Labels(
         (reading.name(top["name"], where) or "") if "name" in top else "",
@@ -124,17 +129,24 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
 def _table(raw: object, where: str, keys: Sequence[str], reading: Reading) -> Mapping[str, object]:
     """The mapping, each key of it known."""
     if not isinstance(raw, Mapping):
-        reading.note(where, f"{quoted(raw)} stands where keys are wanted.", f"Write it as: {keys[0]}: …")
+        reading.note(
+            where, f"{quoted(raw)} stands where keys are wanted.", f"Write it as: {keys[0]}: …", code="not-an-object"
+        )
         return {}
     for key in raw:
         if key not in keys:
-            reading.note(where, f"{quoted(key)} is no key here.", nearest(str(key)[:60], keys))
+            reading.note(where, f"{quoted(key)} is no key here.", nearest(str(key)[:60], keys), code="unknown-name")
     return raw
 
 
 def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
     if not isinstance(raw, Mapping) or len(raw) > MOST_PIECES:
-        reading.note(where, "“pieces” is not one entry for each piece.", "Write it as: pieces: {1: {name: front}}")
+        reading.note(
+            where,
+            "“pieces” is not one entry for each piece.",
+            "Write it as: pieces: {1: {name: front}}",
+            code="not-a-list",
+        )
         return {}
     return {str(key): _piece(row, f"{where}, piece {shown(key)}", reading) for key, row in raw.items()}
 
@@ -189,5 +201,7 @@ def _seam(raw: object, where: str, reading: Reading) -> Seam:
 def _ref(raw: object, where: str, reading: Reading) -> EdgeRef:
     piece, _, edge = raw.partition("/") if isinstance(raw, str) else ("", "", "")
     if not piece.strip() or not edge.strip():
-        reading.note(where, "A seam joins two edges.", "Write it as: {name: side, a: front/side, b: back/side}")
+        reading.note(
+            where, "A seam joins two edges.", "Write it as: {name: side, a: front/side, b: back/side}", code="two-edges"
+        )
     return EdgeRef(piece.strip(), edge.strip())

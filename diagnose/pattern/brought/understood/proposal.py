@@ -167,7 +167,12 @@ def _with_one_bottom(
 def _unsure(outline: Outline, count: int) -> Mistake:
     corners = f"{count} corner(s)" if count else "no corner"
     what = f"It has {corners}, and it can't be told which edges are its bottom, back, top and front."
-    return Mistake(f"outline {outline.number} “{outline.name}”", what, "Say where its edges begin in a labels file.")
+    return Mistake(
+        f"outline {outline.number} “{outline.name}”",
+        what,
+        "Say where its edges begin in a labels file.",
+        code="edges-unsure",
+    )
 
 
 def _run(ring: Ring, breaks: Sequence[int], n: int) -> tuple[Segment, ...]:

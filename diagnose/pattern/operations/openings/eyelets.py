@@ -58,7 +58,7 @@ class Eyelets(Operation, frozen=True):
         edge = piece.edge(self.edge)
         if edge.role != "lacing":
             what = f"Edge '{edge.name}' of piece '{piece.name}' is a {edge.role} edge, and bears no eyelets."
-            raise FitError.of("edge", what, "Name a lacing edge.")
+            raise FitError.of("edge", what, "Name a lacing edge.", code="wrong-role")
         _waist_mm(piece, edge)
         kept = pattern.extra.get(KEY)
         wishes = dict(kept) if isinstance(kept, Mapping) else {}
@@ -85,5 +85,7 @@ def _waist_mm(piece: Piece, edge: Edge) -> float:
     parts = cut_level(piece, piece.level("waist")).parts
     ends = [point for part in parts for point in part]
     if not ends:
-        raise FitError.of("piece", f"The waist level misses piece '{piece.name}'.", "Draw the level across it.")
+        raise FitError.of(
+            "piece", f"The waist level misses piece '{piece.name}'.", "Draw the level across it.", code="level-misses"
+        )
     return min((run_nearest(edge.segments, point) for point in ends), key=lambda found: found[1])[0]

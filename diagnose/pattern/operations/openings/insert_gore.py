@@ -63,13 +63,17 @@ class InsertGore(Operation, frozen=True):
         role, foot = slit_end(piece, self.slit_foot, "slit_foot")
         if not is_inside(piece, self.tip) or distance(foot, self.tip) <= SAME_FOOT_MM:
             what = f"The tip ({self.tip.x:.1f}, {self.tip.y:.1f}) does not lie inside piece '{piece.name}'."
-            raise FitError.of("tip", what, "Give a point inside, above the foot for a slit in the bottom edge.")
+            raise FitError.of(
+                "tip", what, "Give a point inside, above the foot for a slit in the bottom edge.", code="off-piece"
+            )
         slit, notes = _slit(piece, foot, self.tip)
         _refuse_second(pattern, piece, slit)
         size = slit_length(slit)
         if not 0.0 < self.width < 2.0 * size:
             what = f"A gore {both(self.width)} wide does not fit into a slit {both(size)} long."
-            raise FitError.of("width", what, f"Give more than nothing and less than {both(2.0 * size)}.")
+            raise FitError.of(
+                "width", what, f"Give more than nothing and less than {both(2.0 * size)}.", code="too-wide"
+            )
         slitted = _with_slit(piece, slit)
         gore = _gore(pattern, slitted, slit, self.width, role)
         after = pattern.with_piece(slitted)
@@ -94,7 +98,7 @@ def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
     there = [ref.piece for seam in sewn for ref in (seam.a, seam.b) if ref != lips]
     if there:
         what = f"Slit '{slit.name}' of '{piece.name}' already has a gore, '{there[0]}'."
-        raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.")
+        raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.", code="gore-there")
 
 
 def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
@@ -109,7 +113,7 @@ def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
     if edge is None or away > FOOT_OFF_MM:
         off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"
         what = f"The slit's foot ({foot.x:.1f}, {foot.y:.1f}) lies {off} of '{piece.name}'."
-        raise FitError.of(where, what, "Give a point on the bottom or top edge.")
+        raise FitError.of(where, what, "Give a point on the bottom or top edge.", code="slit-off-edge")
     return edge.role, run_point_at(edge.segments, mm)
 
 
@@ -118,7 +122,12 @@ def refuse_channels(piece: Piece, slit: Slit, where: str) -> None:
     crossed = [channel.name for channel in piece.channels if crosses(slit.line, channel.line)]
     if crossed:
         what = f"{listed('Channel', crossed)} of '{piece.name}' would lie across slit '{slit.name}'."
-        raise FitError.of(where, what, "Move the channel aside or take it out first: no bone crosses a slit.")
+        raise FitError.of(
+            where,
+            what,
+            "Move the channel aside or take it out first: no bone crosses a slit.",
+            code="bone-crosses-slit",
+        )
 
 
 def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[str, ...]]:

@@ -53,7 +53,7 @@ class RecutGore(Operation, frozen=True):
         size = slit_length(slit)
         if size + self.lengthen < LEAST_MM:
             what = f"Slit '{slit.name}' would be {both(size + self.lengthen)} long."
-            raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_MM)} of it.")
+            raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_MM)} of it.", code="slit-too-short")
         foot, tip = slit.line[0], slit.line[-1]
         moved = add(tip, scaled(unit(sub(tip, foot)), self.lengthen))
         width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
@@ -87,7 +87,7 @@ def _slit_of(pattern: Pattern, gore: Piece) -> tuple[Piece, Slit]:
     ]
     if len(lips) != 2 or lips[0] != lips[1]:
         what = f"Piece '{gore.name}' is not sewn by two legs into one slit."
-        raise FitError.of("piece", what, "Name a gore, or draw its legs anew by hand.")
+        raise FitError.of("piece", what, "Name a gore, or draw its legs anew by hand.", code="not-a-gore")
     body = pattern.piece(lips[0].piece)
     return body, next(slit for slit in body.slits if SLIT_PREFIX + slit.name == lips[0].edge)
 

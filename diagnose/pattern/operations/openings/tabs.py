@@ -95,7 +95,9 @@ class Tabs(Operation, frozen=True):
         piece = pattern.piece(self.piece)
         bottom = tuple(edge for edge in piece.edges if edge.role == "bottom")
         if not bottom:
-            raise FitError.of("piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.")
+            raise FitError.of(
+                "piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.", code="no-bottom-edge"
+            )
         _refuse_idle(self)
         meant = {slit.name for slit in _meant(piece, bottom, self)}
         piece, added = _with_added(piece, bottom, self.add)
@@ -124,7 +126,9 @@ class Tabs(Operation, frozen=True):
 
 def _refuse_idle(do: Tabs) -> None:
     if not (do.add or do.redivide or do.deepen or do.lengthen or do.flare):
-        raise FitError.of("tabs", "Nothing is asked for.", "Give add, redivide, deepen, lengthen or flare.")
+        raise FitError.of(
+            "tabs", "Nothing is asked for.", "Give add, redivide, deepen, lengthen or flare.", code="nothing-asked"
+        )
 
 
 def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
@@ -134,9 +138,13 @@ def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
     wrong = [name for name in do.slits if name not in known]
     if wrong:
         remedy = nearest(wrong[0], known) if known else "It has none."
-        raise FitError.of("slits", f"Piece '{piece.name}' has no slit '{wrong[0]}' in its bottom edge.", remedy)
+        raise FitError.of(
+            "slits", f"Piece '{piece.name}' has no slit '{wrong[0]}' in its bottom edge.", remedy, code="no-such-slit"
+        )
     if not there and not do.add and not do.lengthen:
-        raise FitError.of("slits", f"Piece '{piece.name}' has no slits in its bottom edge.", "Add some first.")
+        raise FitError.of(
+            "slits", f"Piece '{piece.name}' has no slits in its bottom edge.", "Add some first.", code="no-slits"
+        )
     return [slit for slit in there if not do.slits or slit.name in do.slits]
 
 
@@ -153,10 +161,12 @@ def _with_added(piece: Piece, bottom: Sequence[Edge], new: Sequence[NewSlit]) ->
         where = f"add[{number}]"
         if not 0.0 < slit.along < size:
             what = f"{both(slit.along)} is not on the bottom edge of '{piece.name}', which is {both(size)} long."
-            raise FitError.of(where, what, "Give a length between its ends.")
+            raise FitError.of(where, what, "Give a length between its ends.", code="off-edge")
         depth = slit.depth if slit.depth is not None else sum(usual) / len(usual) if usual else None
         if depth is None:
-            raise FitError.of(where, f"Piece '{piece.name}' has no slits to take a depth from.", "Give the depth.")
+            raise FitError.of(
+                where, f"Piece '{piece.name}' has no slits to take a depth from.", "Give the depth.", code="no-slits"
+            )
         used = {s.name for s in piece.slits}
         name = next(name for n in count(1) if (name := f"s{n}") not in used)
         piece = replace(piece, slits=(*piece.slits, Slit(name, _square_to(run, slit.along, depth))))
@@ -176,7 +186,7 @@ def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     feet = sorted((run_nearest(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
     if len(feet) < 3:
         what = f"Piece '{piece.name}' has only {len(feet)} such slits; between two there is nothing to divide anew."
-        raise FitError.of("redivide", what, "Add slits, or name more of them.")
+        raise FitError.of("redivide", what, "Add slits, or name more of them.", code="too-few-slits")
     by_name = {slit.name: slit for slit in piece.slits}
     tips = [by_name[name].line[-1] for _, name in feet]
     first, step = feet[0][0], (feet[-1][0] - feet[0][0]) / (len(feet) - 1)
@@ -202,7 +212,7 @@ def _deepened(slit: Slit, by: float) -> Slit:
     inner, tip = slit.line[-2], slit.line[-1]
     if distance(inner, tip) + by < LEAST_SLIT_MM:
         what = f"Slit '{slit.name}' is only {both(slit_length(slit))} deep."
-        raise FitError.of("deepen", what, "Shorten it by less.")
+        raise FitError.of("deepen", what, "Shorten it by less.", code="slit-too-short")
     return replace(slit, line=(*slit.line[:-1], add(tip, scaled(unit(sub(tip, inner)), by))))
 
 
@@ -213,7 +223,7 @@ def _check(before: Piece, after: Piece) -> None:
             continue
         if not is_inside(after, slit.line[-1]):
             what = f"The tip of slit '{slit.name}' would lie off piece '{after.name}'."
-            raise FitError.of("slits", what, "Give a smaller depth.")
+            raise FitError.of("slits", what, "Give a smaller depth.", code="off-piece")
         refuse_channels(after, slit, "slits")
 
 
