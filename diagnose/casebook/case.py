@@ -19,7 +19,8 @@ __all__ = ["Case", "Done", "PatternVersion", "StoredTryOn"]
 class Done(Struct, frozen=True):
     """What was done to get a version: operations as data, plan steps by id, of which try-on's plan, notes.
 
-    `back` marks a version that only makes the one it is made from the newest again.
+    `back` marks a version that only makes the one it is made from the newest again. `otherwise` are the steps as they
+    were drawn, where another way than the plan's first was taken: each as in the plan, with its ``way``.
     """
 
     operations: tuple[Mapping[str, Any], ...] = ()
@@ -27,6 +28,7 @@ class Done(Struct, frozen=True):
     notes: tuple[str, ...] = ()
     tryon: int | None = None
     back: bool = False
+    otherwise: tuple[Mapping[str, Any], ...] = ()
 
 
 class PatternVersion(Struct, frozen=True):

@@ -227,7 +227,7 @@ def _pattern_of(text: str, where: str) -> Pattern:
 def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
     """The view of a version's two files."""
     steps, notes = tuple(map(one_line, done.steps)), tuple(map(one_line, done.notes))
-    what = Done(tuple(done.operations), steps, notes, done.tryon, done.back)
+    what = Done(tuple(done.operations), steps, notes, done.tryon, done.back, tuple(done.otherwise))
     return PatternVersion(done.number, done.made_from, done.date, what, pattern)
 
 

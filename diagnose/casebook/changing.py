@@ -47,6 +47,7 @@ def add_version(
     steps: Sequence[str] = (),
     notes: Sequence[str] = (),
     date: str | None = None,
+    otherwise: Sequence[Mapping[str, Any]] = (),
 ) -> Case:
     """Store the next version of the pattern.
 
@@ -58,6 +59,7 @@ def add_version(
         steps: ids of the plan's steps that were done.
         notes: sentences kept with it.
         date: the day, as 2026-03-09; today unless given.
+        otherwise: the steps as they were drawn, where another way than the plan's first was taken.
 
     Raises:
         FitError: when the pattern can't be stored, or there is no such version.
@@ -69,6 +71,7 @@ def add_version(
         done = _done(
             len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in operations],
             steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
+            otherwise=[dict(step) for step in otherwise],
         )  # fmt: skip
         return _with_version(now, pattern, done)
 
@@ -298,10 +301,12 @@ def _done(
     steps: Sequence[str] = (),
     operations: Sequence[dict[str, Any]] = (),
     notes: Sequence[str] = (),
+    otherwise: Sequence[dict[str, Any]] = (),
 ) -> DoneFile:
     return DoneFile(
         format="fit-done", version=1, number=_next(number, "versions"), date=date, made_from=made_from, back=back,
         tryon=tryon, steps=list(steps), operations=list(operations), notes=list(notes),
+        otherwise=list(otherwise),
     )  # fmt: skip
 
 

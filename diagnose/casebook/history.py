@@ -7,6 +7,7 @@ the gap came out wider than the plan said.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from msgspec import Struct
 
@@ -46,12 +47,16 @@ class HistoryStation(Struct, frozen=True):
 
 
 class StepDone(Struct, frozen=True):
-    """A plan step that was done: in which version, of which try-on's plan; the alteration is empty when not known."""
+    """A plan step that was done: in which version, of which try-on's plan; the alteration is empty when not known.
+
+    `drawn` is the step as the plan has it, or as it was drawn where another way was taken.
+    """
 
     version: int
     tryon: int | None
     step: str
     alteration: str
+    drawn: Mapping[str, Any] = {}
 
 
 class HistoryRound(Struct, frozen=True):
@@ -120,7 +125,7 @@ def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss
     done, undone = steps_beyond(case, tried, tried_before), steps_beyond(case, tried_before, tried)
     went_back = tried_before.number not in {version.number for version in line_of(case, tried)}
     earlier = gap_readings(case, before) if before else {}
-    steps = {step.step for step in done if before and step.tryon == before.number}
+    steps = {step.step: step.drawn for step in done if before and step.tryon == before.number}
     predicted = predicted_gap(before, earlier, steps) if before and not went_back else {}
     stations = {
         name: _station(reading, predicted.get(name), earlier.get(name), reopen_miss_mm)
@@ -141,8 +146,12 @@ def steps_beyond(case: Case, version: PatternVersion, other: PatternVersion) -> 
 
 def _steps_of(case: Case, version: PatternVersion) -> list[StepDone]:
     of = version.done.tryon
-    planned = {step.get("id"): step.get("alteration") for step in case.tryon(of).steps} if of else {}
-    return [StepDone(version.number, of, step, one_line(str(planned.get(step) or ""))) for step in version.done.steps]
+    planned = [*(case.tryon(of).steps if of else ()), *version.done.otherwise]
+    drawn = {str(step.get("id")): step for step in planned}
+    return [
+        StepDone(version.number, of, name, one_line(str(step.get("alteration") or "")), step)
+        for name, step in ((name, drawn.get(name, {})) for name in version.done.steps)
+    ]
 
 
 def _station(

@@ -6,7 +6,7 @@ A stored plan is JSON that anyone may have touched: what in it is not as expecte
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from msgspec import Struct
@@ -67,33 +67,39 @@ def _of_answers(case: Case, tryon: StoredTryOn) -> dict[str, Reading]:
     }  # fmt: skip
 
 
-def predicted_gap(tryon: StoredTryOn, readings: Mapping[str, Reading], done: Collection[str]) -> dict[str, float]:
+def predicted_gap(
+    tryon: StoredTryOn, readings: Mapping[str, Reading], done: Mapping[str, Mapping[str, Any]]
+) -> dict[str, float]:
     """Where the gap should come to stand after those steps of the try-on's plan that were done.
 
     Each step's part is the change of girth it states, or else the difference between its prediction and the one before
-    it. When every step up to one was done, the prediction is that step's own.
+    it. When every step up to one was done, the prediction is that step's own, as it was drawn.
 
     Args:
         tryon: the try-on whose plan it is.
         readings: the gap at it.
-        done: ids of the steps done; with none of the plan's steps among them nothing is predicted.
+        done: the steps done by id, each as it was drawn; with none of the plan's steps among them nothing is predicted.
     """
     if not set(done) & set(tryon.step_ids):
         return {}
     return {name: _after_steps(tryon, name, reading.gap_mm, done) for name, reading in readings.items()}
 
 
-def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Collection[str]) -> float:
+def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Mapping[str, Mapping[str, Any]]) -> float:
     stated = moved = gap_mm
-    all_done = True
-    for step in tryon.steps:
-        then = _number(table(step.get("predicted_gap_mm")).get(station))
+    as_planned = True
+    for planned in tryon.steps:
+        id_ = str(planned.get("id"))
+        step = done.get(id_) or planned
+        otherwise = "way" in step
+        then = _number(table(planned.get("predicted_gap_mm")).get(station))
         then = stated if then is None else then
-        if str(step.get("id")) in done:
+        drawn = _number(table(step.get("predicted_gap_mm")).get(station))
+        if id_ in done:
             change = _number(table(table(step.get("amount_mm")).get("by_station")).get(station))
-            moved = then if all_done else moved + (then - stated if change is None else change)
-        else:
-            all_done = False
+            by_steps = moved + (then - stated if change is None else change)
+            moved = drawn if drawn is not None and (as_planned or otherwise) else by_steps
+        as_planned = as_planned and id_ in done and not otherwise
         stated = then
     return round(max(0.0, moved), 2)
 

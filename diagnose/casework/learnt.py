@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, cast
 
 from diagnose import casebook
@@ -36,13 +36,13 @@ def learnt_before(
     last = stored[-1]
     worn = case.version(case.tryons[number - 1].pattern_version) if number <= len(case.tryons) else case.newest
     steps_done = casebook.steps_beyond(case, worn, case.version(last.pattern_version))
-    done = {step.step for step in steps_done if step.tryon == last.number}
+    done = {step.step: step.drawn for step in steps_done if step.tryon == last.number}
     readings = gap_readings(case, last)
     closed = {name for name, reading in readings.items() if reading.at_least}
     foreseen = predicted_gap(last, readings, done)
     miss = {name: round(gap_mm[name] - foreseen[name], 2) for name in gap_mm if name in foreseen and name not in closed}
     steps = [step for step in last.steps if str(step.get("id")) in done]
-    planned = _planned(last, done)
+    planned = _planned(done.values())
     observed += [
         Observed(cast(Station, name), planned[name], gap_mm[name] - readings[name].gap_mm)
         for name in miss
@@ -68,13 +68,13 @@ def _pull_and_body(answers: Mapping[str, Any]) -> tuple[Any, Any]:
     return answers.get("tension") or "working", today or "usual"
 
 
-def _planned(tryon: StoredTryOn, done: set[str]) -> dict[str, float]:
-    """The change of the whole girth, by station, of the steps that were done."""
+def _planned(done: Iterable[Mapping[str, Any]]) -> dict[str, float]:
+    """The change of the whole girth, by station, of the steps that were done, as they were drawn."""
     planned: dict[str, float] = {}
-    for step in tryon.steps:
+    for step in done:
         amounts = step.get("amount_mm")
         by_station = amounts.get("by_station") if isinstance(amounts, dict) else None
-        if str(step.get("id")) in done and isinstance(by_station, dict):
+        if isinstance(by_station, dict):
             for name, value in by_station.items():
                 planned[name] = planned.get(name, 0.0) + float(value)
     return planned
@@ -84,7 +84,7 @@ def _observed(before: StoredTryOn, after: HistoryRound) -> Iterator[Observed]:
     """What one stored round shows: planned against measured, where neither gap was closed."""
     from diagnose.casebook.readings import table
 
-    planned = _planned(before, {step.step for step in after.done if step.tryon == before.number})
+    planned = _planned(step.drawn for step in after.done if step.tryon == before.number)
     rows = table(table((before.plan or {}).get("gap")).get("stations"))
     for name, station in after.stations.items():
         row = table(rows.get(name))

@@ -31,12 +31,12 @@ from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.sheets.words.parts import Said, hanging
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.writers.json_out import diagnosis_to_json, step_to_json
 from diagnose.units import Unit
 
 __all__ = [
     "WorkedOut", "alter_case", "base_for", "check_answers", "done_since", "last_tryon", "learnt_of", "matcher_of",
-    "readings_of_case", "settings_of", "store_tryon", "tryon_of", "usual_base", "warmed", "work_out",
+    "readings_of_case", "settings_of", "store_tryon", "tryon_of", "usual_base", "warmed", "work_out", "work_out_stored",
 ]  # fmt: skip
 
 
@@ -266,7 +266,8 @@ def alter_case(
         return [*lines, "", f"When it is done, say so with: diagnose alter CASE{said}"], data
     whole = reduce(OnPaper.then, [step.on_paper for step in drawn if step.on_paper is not None]) if drawn else None
     after, todo = (whole.after, whole.operations) if whole is not None else (case.pattern, ())
-    new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date)
+    otherwise = [step_to_json(step) | {"way": ways.get(step.id, step.alteration)} for step in drawn] if ways else []
+    new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date, otherwise)
     report = change_report(case.pattern, after)
     noted = notes_in_words(notes, case.pattern, after)
     told = [*change_lines(report, case.pattern, after, case.unit), *(f"Note: {note}" for note in noted), *for_hand]
@@ -280,6 +281,27 @@ def alter_case(
         "operations": [one.to_json() for one in todo],
         "report": report.to_json(),
     }
+
+
+def work_out_stored(case: Case, stored: StoredTryOn, ways: Mapping[str, str] | None = None) -> WorkedOut:
+    """A stored try-on worked out on the version it was of, each step in the way that it was drawn.
+
+    Args:
+        case: the case; stored: its try-on.
+        ways: for a step by its id, the way she asks for now.
+
+    Raises:
+        FitError: when a way asked for is none of the step.
+    """
+    tried = case.version(stored.pattern_version)
+    steps = casebook.steps_beyond(case, case.newest, tried)
+    drawn = {one.step: str(one.drawn["way"]) for one in steps if one.tryon == stored.number and "way" in one.drawn}
+    try:
+        return work_out(case, stored.answers, stored.number, tried.number, ways={**drawn, **(ways or {})})
+    except FitError:  # the rules may have changed since: a way that was drawn need not be one any more
+        if not drawn:
+            raise
+        return work_out(case, stored.answers, stored.number, tried.number, ways=ways)
 
 
 def done_since(case: Case, stored: StoredTryOn) -> set[str]:

@@ -71,7 +71,8 @@ class CaseFile(_Stored):
 class DoneFile(_Stored):
     """What was done to get a pattern version: from which one, after which try-on, by which operations and plan steps.
 
-    `back` marks one that only makes an older version the newest again.
+    `back` marks one that only makes an older version the newest again. `otherwise` holds the steps as they were drawn
+    where she took another way than the plan's first: as in the plan, and the way's name.
     """
 
     format: Literal["fit-done"]
@@ -84,6 +85,7 @@ class DoneFile(_Stored):
     steps: list[str]
     operations: list[Json]
     notes: list[str]
+    otherwise: list[Json] = []
 
 
 class TryOnFile(_Stored):

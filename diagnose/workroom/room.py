@@ -109,11 +109,10 @@ class Room:
         Raises:
             FitError: when there is none, or it can't be worked out.
         """
-        from diagnose.casework.working import work_out
+        from diagnose.casework.working import work_out_stored
 
-        version, answers = case.tryon(number).pattern_version, case.tryon(number).answers
         key = _worked_key(case, number, ways)
-        return self.kept(key, lambda: work_out(case, answers, number, version, ways=ways), engine=True)
+        return self.kept(key, lambda: work_out_stored(case, case.tryon(number), ways), engine=True)
 
     def store_tryon(self, case: Case, answers: Mapping[str, object]) -> None:
         """Store a try-on with its plan; what was worked out for it is at hand for the page of the plan."""
@@ -174,7 +173,8 @@ class Room:
 def _worked_key(case: Case, number: int, ways: Mapping[str, str] | None) -> Hashable:
     """What a try-on worked out depends on: a version is never changed once it is stored, and neither are answers."""
     stored = case.tryon(number)
-    told = repr((stored.answers, dict(ways or {}), _about(case)))
+    # What was drawn since, in which way, stands in the versions.
+    told = repr((stored.answers, dict(ways or {}), _about(case), case.newest.number))
     return "worked", case.folder.name, case.created, number, stored.pattern_version, told
 
 

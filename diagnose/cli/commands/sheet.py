@@ -76,10 +76,10 @@ def plan(
 
 
 def _last(case: Case) -> tuple[WorkedOut, str]:
-    from diagnose.casework.working import last_tryon, work_out
+    from diagnose.casework.working import last_tryon, work_out_stored
 
     stored = last_tryon(case)
-    return work_out(case, stored.answers, stored.number, stored.pattern_version), stored.date
+    return work_out_stored(case, stored), stored.date
 
 
 def write_sheet(

@@ -12,6 +12,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.words.names import listed
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
+from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["history_lines", "history_to_json"]
@@ -38,13 +39,13 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
         own = [step for step in steps if step.version == version.number]
         yield from wrapped(_version(version, own, base), f"  {version.number}  ")
     if found.done_since:
-        said = [f"{in_sentence(_title(step.alteration, base))} (step {step.step})" for step in found.done_since]
+        said = [f"{in_sentence(drawn_title(step, base))} (step {step.step})" for step in found.done_since]
         yield from wrapped(f"Done since the last try-on: {'; '.join(said)}.")
 
 
 def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
     for step in round_.done:
-        done = f"{_title(step.alteration, base)} (step {step.step}, version {step.version})"
+        done = f"{drawn_title(step, base)} (step {step.step}, version {step.version})"
         yield from wrapped(done, "  done before it: ")
     if round_.went_back:
         yield "  an older version was taken up again before it"
@@ -95,18 +96,13 @@ OPERATION_WORDS = {
 }  # fmt: skip
 
 
-def _title(alteration: str, base: RuleBase) -> str:
-    known = base.entries.alterations.get(alteration)
-    return known.title if known else alteration.replace("-", " ").capitalize()
-
-
 def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) -> str:
     """A version in her words: brought in, taken up again, or made from another by which steps."""
     if version.made_from is None:
         return f"{version.date}, as brought in"
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
-    steps = [f"{in_sentence(_title(one.alteration, base))} (step {one.step})" for one in done if one.alteration]
+    steps = [f"{in_sentence(drawn_title(one, base))} (step {one.step})" for one in done if one.alteration]
     drawn = dict.fromkeys(OPERATION_WORDS.get(str(op.get("op")), "a change") for op in version.done.operations)
     by = "; ".join(steps) or f"by hand, {listed(list(drawn))}"
     return f"{version.date}, from version {version.made_from}: {by}"

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from diagnose.casebook import StepDone
 from diagnose.errors import FitError, nearest
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.words.parts import Said, wrapped
-from diagnose.sheets.words.wording import big_figure
+from diagnose.sheets.words.wording import big_figure, step_title
 from diagnose.units import Unit, both
 
-__all__ = ["cost_said", "left_said", "step_named", "way_title", "ways_lines", "ways_to_json"]
+__all__ = ["cost_said", "drawn_title", "left_said", "step_named", "way_title", "ways_lines", "ways_to_json"]
 
 MM2_PER_SQUARE_INCH = 645.16
 MM2_PER_SQUARE_CM = 100.0
@@ -58,6 +60,14 @@ def way_title(way: Way, base: RuleBase) -> str:
     if len(titles) == 1:
         return titles[0]
     return ", and ".join(f"{part.share} {title.lower()}" for part, title in zip(way.parts, titles, strict=True))
+
+
+def drawn_title(step: StepDone, base: RuleBase) -> str:
+    """What was done by a step, in the way that it was drawn: shared, with the share of each."""
+    words = str(step.drawn.get("way") or step.alteration).split("+")
+    parts = [(step_title(base.entries, name), share) for name, _, share in (word.partition(":") for word in words)]
+    said = [f"{title} ({share})" if share else title for title, share in parts]
+    return " and ".join([said[0], *map(in_sentence, said[1:])])
 
 
 def cost_said(way: Way, unit: Unit) -> str:

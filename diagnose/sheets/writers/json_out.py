@@ -9,7 +9,7 @@ from diagnose.model.diagnosis import Amount, CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
 
-__all__ = ["amount_to_json", "cause_to_json", "diagnosis_to_json"]
+__all__ = ["amount_to_json", "cause_to_json", "diagnosis_to_json", "step_to_json"]
 
 VERSION = 1
 
@@ -26,7 +26,7 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "plan": [
             {
                 "round": round_.number,
-                "steps": [_step(step) for step in round_.steps],
+                "steps": [step_to_json(step) for step in round_.steps],
                 "then": round_.then,
                 "expect": list(round_.expect),
             }
@@ -78,7 +78,8 @@ def _evidence(items: Sequence[Evidence]) -> list[dict[str, Any]]:
     return found
 
 
-def _step(step: StepPlan) -> dict[str, Any]:
+def step_to_json(step: StepPlan) -> dict[str, Any]:
+    """A step of a plan."""
     return {
         "id": step.id,
         "alteration": step.alteration,

@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS, Station
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.wording import step_title
+from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.units import INCH_MM, Unit, both, short
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import drawn, strip_picture
@@ -32,14 +32,15 @@ def versions(room: Room, asked: Asked) -> Response:
     case = room.case(asked.path["case"])
     newest = case.newest
     now = case.version(min(asked.number("now", newest.number), newest.number))
-    was_number = asked.number("was", now.made_from or 0)
+    before = now.number - 1 if now.done.back else now.made_from or 0
+    was_number = asked.number("was", before)
     was = case.version(was_number) if 1 <= was_number <= newest.number and was_number != now.number else None
     sheet = drawn(now.pattern, was.pattern if was else None, case.unit, narrow=asked.narrow)
     base = room.base(case)
     done = {v.number: _done_words(case, v, base) for v in case.versions}
     strip = [(version, strip_picture(version.pattern)) for version in case.versions]
     return html(page("versions.html.j2", title="Versions", case=case, here="versions", strip=strip, now=now, was=was,
-                     sheet=sheet, done=done))  # fmt: skip
+                     sheet=sheet, done=done, before=before))  # fmt: skip
 
 
 def _done_words(case: casebook.Case, version: casebook.PatternVersion, base: RuleBase) -> str:
@@ -50,9 +51,8 @@ def _done_words(case: casebook.Case, version: casebook.PatternVersion, base: Rul
     if version.made_from is None:
         return "as it was brought in"
     if done.steps and done.tryon:
-        planned = {str(s.get("id")): str(s.get("alteration")) for s in case.tryon(done.tryon).steps}
-        titles = [step_title(base.entries, planned[step]) for step in done.steps if step in planned]
-        return "; ".join(titles)
+        made_from = case.version(version.made_from)
+        return "; ".join(drawn_title(step, base) for step in casebook.steps_beyond(case, version, made_from))
     return "by her own hand"
 
 
@@ -111,7 +111,7 @@ def _on_page(one: HistoryRound, case: casebook.Case, base: RuleBase) -> RoundOnP
         {name: stations[name].gap_mm for name in stations},
         {name: s.target_mm for name, s in stations.items() if s.target_mm is not None}, foreseen_mm,
     )  # fmt: skip
-    done = tuple(step_title(base.entries, step.alteration) for step in one.done if step.alteration)
+    done = tuple(drawn_title(step, base) for step in one.done if step.alteration)
     back = ("an older version, taken up again",) if one.went_back else ()
     by_hand = () if done or back or one.tryon == 1 or one.pattern_version == 1 else ("by her own hand, or nothing",)
     return RoundOnPage(
