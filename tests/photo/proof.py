@@ -1,7 +1,8 @@
 """The proof of the photographs: rendered ones by seed, read, and held against the paper that was photographed.
 
-Run: python tests/photo/proof.py --count 500 [--first 0] [--megapixels 3] [--out proof.jsonl]. A run that was stopped
-goes on where it ended when it is given the same file. Without --megapixels the pictures have 8 to 50 of them.
+Run: python tests/photo/proof.py --count 500 [--first 0] [--megapixels 3] [--out proof.jsonl] [--pictures FOLDER]. A run
+that was stopped goes on where it ended when it is given the same file. Without --megapixels the pictures have 8 to 50
+of them. Pictures that are kept in a folder need not be rendered again.
 """
 
 from __future__ import annotations
@@ -10,8 +11,10 @@ import argparse
 import json
 import sys
 import time
+from collections import Counter
 from pathlib import Path
 
+import cv2
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -50,10 +53,21 @@ def drawn_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, 
     return name, pattern, scene, look
 
 
-def proved(seed: int, megapixels: float | None = None) -> dict[str, object]:
+def _picture(scene: Scene, look: Look, kept: Path | None) -> bytes:
+    """The photograph, from the folder where it was kept."""
+    if kept and kept.exists():
+        return kept.read_bytes()
+    data, _ = photograph(scene, look)
+    if kept:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_bytes(data)
+    return data
+
+
+def proved(seed: int, megapixels: float | None = None, pictures: Path | None = None) -> dict[str, object]:
     """One photograph rendered, read and judged."""
     name, pattern, scene, look = drawn_by(seed, megapixels)
-    data, _ = photograph(scene, look)
+    data = _picture(scene, look, pictures and pictures / f"{seed}-{look.megapixels:.0f}.jpg")
     row: dict[str, object] = {
         "seed": seed, "pattern": name, "megapixels": round(look.megapixels, 1), "tilt": round(look.tilt_deg, 1),
         "cards": len(scene.cards), "kind": "squared" if scene.squared else "drawn" if scene.drawn
@@ -63,7 +77,7 @@ def proved(seed: int, megapixels: float | None = None) -> dict[str, object]:
     try:
         found = read_photos([(data, f"seed-{seed}.jpg")])
     except FitError as error:
-        return row | {"refused": str(error)}
+        return row | {"refused": str(error), "why": error.mistakes[0].what[:60]}
     row |= {"seconds": round(time.perf_counter() - wall, 2), "cpu": round(time.process_time() - used, 2)}
     result = judged(scene, pattern, found)
     off = result.every
@@ -87,12 +101,15 @@ def summed(rows: list[dict[str, object]]) -> str:
     worst, said = np.array([row["worst"] for row in read]), np.array([row["said"] for row in read])
     girths = np.array([abs(value) for row in read for value in row["girth"].values()])  # type: ignore[attr-defined]
     seconds = np.array([row["cpu"] for row in read if 11 < float(str(row["megapixels"])) < 13] or [np.nan])
+    why = Counter(" ".join(w for w in str(row["why"]).split() if not w[0].isdigit())[:40] for row in refused)
     lines = [
         f"{len(rows)} photographs, {len(read)} accepted, {len(refused)} refused",
+        *(f"  {count}: {what} …" for what, count in why.most_common()),
         f"outline, all points: median {np.median(points):.3f} mm, 95 of 100 {np.percentile(points, 95):.3f} mm",
         f"outline, each photograph's worst point: median {np.median(worst):.2f} mm, "
         f"95 of 100 {np.percentile(worst, 95):.2f} mm, worst {worst.max():.2f} mm",
-        f"said: median {np.median(said):.2f} mm; worse than said in {int((worst > said).sum())}",
+        f"said: median {np.median(said):.2f} mm; worse than said in {int((worst > said).sum())}, nearest to it "
+        f"{float((worst / said).max()):.2f} of what was said",
         f"girth: within 1/16 in in {int((girths <= 25.4 / 16).sum())} of {len(girths)}, "
         f"worst {girths.max(initial=0):.2f} mm",
         f"pieces lost in {sum(bool(row['lost']) for row in read)}",
@@ -108,7 +125,9 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--megapixels", type=float)
     parser.add_argument("--out", type=Path)
+    parser.add_argument("--pictures", type=Path)
     told = parser.parse_args()
+    cv2.setNumThreads(1)
     rows = []
     if told.out and told.out.exists():
         rows = [json.loads(line) for line in told.out.read_text().splitlines()]
@@ -116,7 +135,7 @@ def main() -> None:
     for seed in range(told.first, told.first + told.count):
         if seed in done:
             continue
-        row = proved(seed, told.megapixels)
+        row = proved(seed, told.megapixels, told.pictures)
         rows.append(row)
         if told.out:
             with told.out.open("a") as file:

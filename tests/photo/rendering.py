@@ -28,6 +28,8 @@ from diagnose.sheets.writers.paper_sizes import PAPERS
 Array = NDArray[np.float64]
 CARD_DPI = 254
 GAMMA = 2.2
+STEP_PX = 8
+FINE_GRAIN_MM, COARSE_GRAIN_MM = 2.5, 14.0
 
 
 class Laid(Struct, frozen=True):
@@ -106,23 +108,28 @@ class Camera(Struct, frozen=True):
         u = y[:, :2] / y[:, 2:]
         return u * (1 + self.k1 * (u**2).sum(1, keepdims=True)) * self.f + self.centre
 
-    def table(self, rows: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Where the pixels of the rows lie on the table."""
-        x, y = np.meshgrid(np.arange(self.wide, dtype=np.float32), rows)
-        x, y = (
-            (x - np.float32(self.centre[0])) / np.float32(self.f),
-            (y - np.float32(self.centre[1])) / np.float32(self.f),
-        )
-        ux, uy, k1 = x.copy(), y.copy(), np.float32(self.k1)
+    def table(self, columns: Array, rows: Array) -> tuple[Array, Array]:
+        """Where the pixels of the columns and rows lie on the table: x and y, each (rows, columns)."""
+        x, y = np.meshgrid((columns - self.centre[0]) / self.f, (rows - self.centre[1]) / self.f)
+        wanted = np.sqrt(np.maximum(x * x + y * y, 1e-12))
+        r = wanted.copy()
         for _ in range(9):  # Newton along the ray: r_d = r (1 + k1 r²)
-            r2 = ux * ux + uy * uy
-            rd2 = np.sqrt(np.maximum(x * x + y * y, 1e-12))
-            r = np.sqrt(np.maximum(r2, 1e-12))
-            r = r - (r * (1 + k1 * r * r) - rd2) / (1 + 3 * k1 * r * r)
-            ux, uy = x * r / rd2, y * r / rd2
-        m = np.linalg.inv(np.c_[self.r[:, :2], self.t]).astype(np.float32)
-        w = m[2, 0] * ux + m[2, 1] * uy + m[2, 2]
-        return (m[0, 0] * ux + m[0, 1] * uy + m[0, 2]) / w, (m[1, 0] * ux + m[1, 1] * uy + m[1, 2]) / w
+            r = r - (r * (1 + self.k1 * r * r) - wanted) / (1 + 3 * self.k1 * r * r)
+        m = np.linalg.inv(np.c_[self.r[:, :2], self.t])
+        seen = np.tensordot(m, np.stack([x * r / wanted, y * r / wanted, np.ones_like(x)]), 1)
+        return seen[0] / seen[2], seen[1] / seen[2]
+
+    def table_of(self, low: int, high: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Where every pixel of the rows from low up to high lies, worked out at every eighth and drawn through."""
+        columns = np.arange(-1, self.wide // STEP_PX + 2) * STEP_PX + (STEP_PX - 1) / 2
+        rows = low + np.arange(-1, (high - low) // STEP_PX + 2) * STEP_PX + (STEP_PX - 1) / 2
+        size = (len(columns) * STEP_PX, len(rows) * STEP_PX)
+        part = slice(STEP_PX, STEP_PX + high - low), slice(STEP_PX, STEP_PX + self.wide)
+        x, y = (
+            cv2.resize(v.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)[part]
+            for v in self.table(columns, rows)
+        )
+        return x, y
 
 
 def lay(pattern: Pattern, rng: np.random.Generator, gap_mm: float = 22.0, turn_deg: float = 2.0) -> tuple[Laid, ...]:
@@ -266,21 +273,20 @@ class _Table:
         """Columns and rows (downwards) of places."""
         return np.c_[(xy[:, 0] - self.box[0]) / self.cell, (self.box[3] - xy[:, 1]) / self.cell]
 
-    def _noise(self, coarse: float, amount: float) -> NDArray[np.float32]:
+    def _noise(self, mm: float, amount: float, size: tuple[int, int]) -> NDArray[np.float32]:
         h, w = self.shape
-        size = (max(2, int(w * self.cell / coarse)), max(2, int(h * self.cell / coarse)))
-        small = self.rng.normal(0, 1, (size[1], size[0])).astype(np.float32)
-        return cv2.resize(small, (w, h), interpolation=cv2.INTER_LINEAR) * np.float32(amount)
+        own = (max(2, int(h * self.cell / mm)), max(2, int(w * self.cell / mm)))
+        return cv2.resize(self.rng.normal(0, amount, own).astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
 
     def _ground(self, scene: Scene) -> NDArray[np.uint8]:
         light = np.array([0.72, 0.76, 0.78]) if scene.dark_paper else np.array([0.07, 0.12, 0.20])  # BGR
         if scene.drawn:
             light = np.array([0.80, 0.82, 0.83])
         h, w = self.shape
-        out = np.empty((h, w, 3), np.uint8)
-        grain = self._noise(14.0, 0.03) + self._noise(2.5, 0.02)
-        for k in range(3):
-            out[:, :, k] = np.clip((light[k] * (1 + grain)) * 255, 0, 255)
+        size = (max(2, int(w * self.cell / FINE_GRAIN_MM)), max(2, int(h * self.cell / FINE_GRAIN_MM)))
+        grain = self._noise(COARSE_GRAIN_MM, 0.03, size) + self._noise(FINE_GRAIN_MM, 0.02, size)
+        small = np.clip(light * (1 + grain[:, :, None]) * 255, 0, 255).astype(np.uint8)
+        out = cv2.resize(small, (w, h), interpolation=cv2.INTER_LINEAR)
         if scene.drawn and scene.squared:
             for pitch, shade, px in ((5.0, 0.80, 0.22), (50.0, 0.62, 0.4)):
                 for axis, size in ((1, w), (0, h)):
@@ -411,8 +417,8 @@ def picture_of(scene: Scene, look: Look) -> tuple[NDArray[np.uint8], Camera]:
     rng = np.random.default_rng(look.seed)
     pad = int(4 * look.blur_px + 2)
     for top in range(0, camera.high, 512):
-        rows = np.arange(top - pad, min(top + 512, camera.high) + pad, dtype=np.float32)
-        x, y = camera.table(rows)
+        low, high = top - pad, min(top + 512, camera.high) + pad
+        x, y = camera.table_of(low, high)
         h, hx, hy = creases.height(x, y)
         ex, ey, ez = camera.eye.astype(np.float32)
         shade = light.at(x, y) * (1 + 0.5 * (hx * light.way[0] + hy * light.way[1]))
@@ -423,7 +429,7 @@ def picture_of(scene: Scene, look: Look) -> tuple[NDArray[np.uint8], Camera]:
         seen *= np.clip(shade, 0, None)[:, :, None]
         if look.blur_px:
             seen = cv2.GaussianBlur(seen, (0, 0), look.blur_px)
-        seen = seen[pad : len(rows) - pad]
+        seen = seen[pad : high - low - pad]
         seen = np.power(np.clip(seen, 0, 1), np.float32(1 / GAMMA))
         seen += rng.standard_normal(seen.shape, dtype=np.float32) * np.float32(look.noise)
         out[top : top + len(seen)] = np.clip(seen * 255 + 0.5, 0, 255)
@@ -431,12 +437,10 @@ def picture_of(scene: Scene, look: Look) -> tuple[NDArray[np.uint8], Camera]:
 
 
 def _seen(camera: Camera) -> Array:
-    edge = []
-    for rows in ([0.0, camera.high - 1.0], np.linspace(0, camera.high - 1, 9)):
-        x, y = camera.table(np.asarray(rows, dtype=np.float32))
-        pick = slice(None, None, 50) if len(rows) == 2 else slice(None, None, camera.wide - 1)
-        edge.append(np.c_[x[:, pick].ravel(), y[:, pick].ravel()])
-    return np.concatenate(edge).astype(float)
+    """Places of the table along the picture's edge."""
+    columns, rows = np.linspace(0, camera.wide - 1, 81), np.linspace(0, camera.high - 1, 61)
+    edges = (camera.table(columns, rows[[0, -1]]), camera.table(columns[[0, -1]], rows))
+    return np.concatenate([np.c_[x.ravel(), y.ravel()] for x, y in edges])
 
 
 class _Light:

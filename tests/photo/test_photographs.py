@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.brought import understand
 from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
 from diagnose.pattern.brought.photo.photographs import Photographed, read_photos
-from diagnose.pattern.brought.photo.ruler import printed_of
+from diagnose.pattern.brought.photo.printed_size import printed_of
 
 PLAIN = Look(megapixels=3.0, tilt_deg=12.0, around_deg=50.0, k1=-0.06, seed=3)
 SMALL = "underarm-panels"

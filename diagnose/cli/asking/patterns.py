@@ -97,7 +97,7 @@ def read_photographs(
     from diagnose.pattern.brought import bring_sketch, file_bytes
     from diagnose.pattern.brought.photo.photographs import read_photos
     from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO
-    from diagnose.pattern.brought.photo.ruler import printed_of
+    from diagnose.pattern.brought.photo.printed_size import printed_of
 
     printed = None if ruler is None else printed_of(ruler, terms.unit)
     files = [(file_bytes(path, LARGEST_PHOTO), path.name) for path in paths]

@@ -1,7 +1,10 @@
 """How true a photograph is, said from the card itself; and the photographs that are not true enough, refused.
 
-What is said bounds the outline, as it lies, against the paper: what the corners leave open of camera and lens, carried
-to each piece's own shape, and what a trace and paper that does not lie quite flat add.
+What is said bounds the outline, as it lies, against the paper. Three things that have nothing to do with one another
+are each taken at their worst and added as squares: what the cards' corners leave open of camera, lens and plane,
+carried to each piece's own shape; how far paper that does not lie quite flat is shifted where it is seen aslant; and
+how far the edge in the picture was seen to lie off the outline that was made of it. What no edge in a picture can tell
+is added to that.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ from msgspec import Struct
 from diagnose.errors import FitError
 from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
+from diagnose.pattern.brought.photo.fitting import Fitted
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
 
@@ -22,13 +26,15 @@ __all__ = ["MOST_MM", "Truth", "checked_card", "stated"]
 MOST_MM = 1.5
 """What is less true is refused."""
 
-SURE = 2.1
-"""So many standard deviations are said."""
+SURE = 2.6
+"""So many standard deviations of camera and lens are said."""
 
-FLAT_MM = 0.3
-"""How far the middle of paper that lies flat may stand up from the table: seen aslant it shifts its outline."""
+FLAT_MM = 0.6
+"""How far paper that was smoothed flat may stand up from the table, at a fold: seen aslant it shifts its outline."""
 
-TRACE_MM = 0.28
+EDGE_MM = 0.15
+"""How well an edge can be told at all: half the width of a cut's own roughness or of a pencil's line."""
+
 MOST_TILT_DEG = 50.0
 MOST_BLUR_MM = 0.7
 MOST_BLUR_PX = 3.5
@@ -85,8 +91,8 @@ def _pixel_mm(solved: Solved, card: FoundCard) -> float:
 
 
 def stated(
-    solved: Sequence[tuple[Solved, Lies]], cards: Mapping[int, Lies], rings: Sequence[Array], noise: Sequence[float],
-    name: str,
+    solved: Sequence[tuple[Solved, Lies]], cards: Mapping[int, Lies], rings: Sequence[Array],
+    outlines: Sequence[Fitted], name: str,
 ) -> Truth:  # fmt: skip
     """How true the outlines are.
 
@@ -94,14 +100,17 @@ def stated(
         solved: each photograph, and where its frame lies in the common one.
         cards: where the cards lie in it.
         rings: the traced outlines.
-        noise: how far each trace strays from what was fitted to it.
+        outlines: what was fitted to each.
         name: for messages.
 
     Raises:
         FitError: when it is not true enough.
     """
     card = max(_truth(solved, _border(lies), 0.0) for lies in cards.values())
-    each = [_truth(solved, ring[:: max(1, len(ring) // 60)], n) for ring, n in zip(rings, noise, strict=True)]
+    each = [
+        _truth(solved, ring[:: max(1, len(ring) // 60)], one.stray_mm)
+        for ring, one in zip(rings, outlines, strict=True)
+    ]
     worst = max(each)
     place = "far corner" if len(rings) == 1 else f"piece farthest from {'it' if len(cards) == 1 else 'them'}"
     at = f"within {card:.1f} mm at the card{'s' if len(cards) > 1 else ''}, {max(worst, card):.1f} mm at the {place}"
@@ -118,7 +127,7 @@ def _border(lies: Lies) -> Array:
     return placed(np.array([(0, 0), (WIDE_MM, 0), (WIDE_MM, HIGH_MM), (0, HIGH_MM), (WIDE_MM / 2, 0.0)]), lies)
 
 
-def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, noise: float) -> float:
+def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> float:
     """What is said of the places: by the photograph that sees them best."""
     best = np.inf
     for one, lies in solved:
@@ -126,8 +135,8 @@ def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, noise: float) -> fl
         sd = float(one.shape_sd_mm(own).max())
         eye = one.view.eye
         slant = float((np.hypot(*(own - eye[:2]).T) / abs(eye[2])).max())
-        best = min(best, SURE * sd + FLAT_MM * slant)
-    return float(best + TRACE_MM + noise)
+        best = min(best, float(np.hypot(SURE * sd, FLAT_MM * slant)))
+    return float(np.hypot(best, stray_mm)) + EDGE_MM
 
 
 def _unplaced(xy: Array, lies: Lies) -> Array:

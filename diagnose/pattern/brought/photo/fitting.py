@@ -8,16 +8,26 @@ rounded by scissors, comes out as drawn.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.tracing import STEP_MM
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 
-__all__ = ["fitted"]
+__all__ = ["Fitted", "fitted"]
+
+Look = Callable[[Sequence[tuple[Array, Array]]], Sequence[Array]]
+LOOKS = 2
+CLEAR_MM = 1.3
+LEAST_SEEN = 0.5
+JUDGED_MM = 4.0
+LOST_MM = 9.0
+FINE = 80
 
 SKIP_MM = 2.0
 ARM_MM, SHORT_ARM_MM = 13.0, 6.5
@@ -28,7 +38,9 @@ JUMP_MM = 1.4
 
 END_ARM_MM = 16.0
 FARTHEST_MM = 4.0
-STRAIGHT_MM = 0.22
+STRAIGHT_MM, BOW_MM = 0.12, 0.07
+"""An edge is straight when its places lie off by less, and it is bowed as a whole by less."""
+
 CLOSE_MM = 0.045
 WINDOW_MM = 8.0
 MOST_KNOTS = 5
@@ -41,22 +53,99 @@ NEARBY = 5
 STRAY_SD = 2.0
 
 
-def fitted(ring: Array) -> tuple[tuple[Segment, ...], float]:
-    """The outline as segments, counter-clockwise, and how far the trace strays from it (mm, robust)."""
+class Fitted(Struct, frozen=True):
+    """An outline: its segments by side (corner to corner), counter-clockwise.
+
+    `stray_mm` is how far the picture's edge lies off it at the worst place, noise averaged away; `noise_mm` that noise.
+    """
+
+    sides: tuple[tuple[Segment, ...], ...]
+    stray_mm: float
+    noise_mm: float
+
+    @property
+    def segments(self) -> tuple[Segment, ...]:
+        """All of them in order."""
+        return tuple(segment for side in self.sides for segment in side)
+
+
+def fitted(ring: Array, look: Look) -> Fitted:
+    """The outline that a traced ring makes.
+
+    It is looked at again along what was first fitted, square to it: a trace rounds corners, and strays beside them.
+
+    Args:
+        ring: places of the trace, closed, counter-clockwise, evenly spaced.
+        look: how far outwards of places of the outline its edge is seen.
+    """
     corners = _true_ones(ring, _corners(ring))
     if len(corners) < 2:  # smooth all round, or a drop: it is begun anywhere, and parted opposite
         first = corners[0] if corners else 0
         corners = [first, (first + len(ring) // 2) % len(ring)]
-    runs = _runs(ring, corners)
-    spots = [_meeting(runs[n - 1], runs[n], ring[at]) for n, at in enumerate(corners)]
-    segments: list[Segment] = []
-    off = []
-    for n, run in enumerate(runs):
-        made, away = _run(run, spots[n], spots[(n + 1) % len(spots)])
-        segments += made
-        off.append(away)
-    every = np.concatenate(off)
-    return tuple(segments), float(1.4826 * np.median(np.abs(every)))
+    runs, spots = _runs(ring, corners), [ring[at] for at in corners]
+    sides, spots = _sides(runs, spots)
+    for _ in range(LOOKS):
+        along = _along(sides)
+        offs = look(along)
+        runs = [_seen_anew(*one, off, run) for one, off, run in zip(along, offs, runs, strict=True)]
+        sides, spots = _sides(runs, spots)
+    return Fitted(tuple(tuple(side) for side in sides), *_judged(look(_along(sides))))
+
+
+def _seen_anew(places: Array, out: Array, off: Array, run: Array) -> Array:
+    """The run as it was seen again; as it was where too little of it was."""
+    sound = np.isfinite(off)
+    return places[sound] + out[sound] * off[sound, None] if sound.mean() > LEAST_SEEN and sound.sum() > 8 else run
+
+
+def _judged(offs: Sequence[Array]) -> tuple[float, float]:
+    """How far the edge as seen lies off at the worst place, and the noise of one place."""
+    sound = [off[np.isfinite(off)] for off in offs]
+    smooth = [_averaged(off, JUDGED_MM) for off in sound if len(off) > 2]
+    rest = [off - mean for off, mean in zip((off for off in sound if len(off) > 2), smooth, strict=True)]
+    if not smooth:
+        return LOST_MM, LOST_MM
+    return float(np.abs(np.concatenate(smooth)).max()), float(1.4826 * np.median(np.abs(np.concatenate(rest))))
+
+
+def _sides(runs: Sequence[Array], near: Sequence[Array]) -> tuple[list[list[Segment]], list[Array]]:
+    """Each run as segments from corner to corner, and the corners."""
+    spots = [_meeting(runs[n - 1], run, near[n]) for n, run in enumerate(runs)]
+    ends = [*spots[1:], spots[0]]
+    return [_run(run, a, z) for run, a, z in zip(runs, spots, ends, strict=True)], spots
+
+
+def _along(sides: Sequence[Sequence[Segment]]) -> list[tuple[Array, Array]]:
+    """Places evenly along each side and the ways outwards there, clear of what its neighbours blur at the corners."""
+    lines = [_fine(side) for side in sides]
+    clear = []
+    for n, line in enumerate(lines):
+        a, z = lines[n - 1][-2] - lines[n - 1][-1], line[1] - line[0]
+        between = float(np.arctan2(abs(a[0] * z[1] - a[1] * z[0]), a @ z))
+        clear.append(CLEAR_MM / max(np.tan(between), 0.3) if between < np.pi / 4 else CLEAR_MM)
+    out = []
+    for line, first, last in zip(lines, clear, [*clear[1:], clear[0]], strict=True):
+        size = np.r_[0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T))]
+        low, high = min(first, size[-1] / 4), size[-1] - min(last, size[-1] / 4)
+        at = np.linspace(low, high, max(4, round((high - low) / STEP_MM) + 1))
+        xy, d = (np.c_[np.interp(at + e, size, line[:, 0]), np.interp(at + e, size, line[:, 1])] for e in (0.0, 0.3))
+        back = np.c_[np.interp(at - 0.3, size, line[:, 0]), np.interp(at - 0.3, size, line[:, 1])]
+        way = (d - back) / np.maximum(np.hypot(*(d - back).T), 1e-9)[:, None]
+        out.append((xy, np.c_[way[:, 1], -way[:, 0]]))
+    return out
+
+
+def _fine(side: Sequence[Segment]) -> Array:
+    """The segments as a fine polyline."""
+    places = [np.array([side[0].start])]
+    for one in side:
+        if isinstance(one, Cubic):
+            t = np.linspace(0.0, 1.0, FINE)[1:, None]
+            a, b, c, d = (np.array(p) for p in (one.start, one.c1, one.c2, one.end))
+            places.append((1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t * t * (1 - t) * c + t**3 * d)
+        else:
+            places.append(np.array([one.end]))
+    return np.concatenate(places)
 
 
 def _runs(ring: Array, corners: list[int]) -> list[Array]:
@@ -159,8 +248,7 @@ def _meeting(come: Array, go: Array, near: Array) -> Array:
 def _end_curve(run: Array) -> Array:
     """The first stretch of a run as x(s), y(s): straight where it is, else bent evenly. Rows: constant, s, s²."""
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(run, axis=0).T))]
-    straight = _line_off(run)
-    whole = float(np.percentile(np.abs(straight), 90)) < STRAIGHT_MM
+    whole = _is_straight(_line_off(run), along)
     keep = along <= (along[-1] if whole else END_ARM_MM)
     order = 1 if whole or keep.sum() < 10 else 2
     s, xy, weight = along[keep], run[keep], np.ones(keep.sum())
@@ -169,6 +257,17 @@ def _end_curve(run: Array) -> Array:
         fit, *_ = np.linalg.lstsq(design * weight[:, None], xy * weight[:, None], rcond=None)
         weight = _trust(np.hypot(*(design @ fit - xy).T))
     return fit if order == 2 else np.r_[fit, np.zeros((1, 2))]
+
+
+def _is_straight(off: Array, along: Array) -> bool:
+    """Whether places off a line by so much are those of a straight edge: a crease bends it at one place alone."""
+    u = (along - along[0]) / max(float(along[-1] - along[0]), 1e-9)
+    design = np.stack([np.ones(len(u)), u, 4.0 * u * (1.0 - u)], axis=1)
+    weight = np.ones(len(u))
+    for _ in range(ROUNDS):
+        fit, *_ = np.linalg.lstsq(design * weight[:, None], off * weight, rcond=None)
+        weight = _trust(off - design @ fit)
+    return abs(float(fit[2])) < BOW_MM and float(np.percentile(np.abs(_averaged(off)), 90)) < STRAIGHT_MM
 
 
 def _on(curve: Array, s: float) -> tuple[Array, Array]:
@@ -194,11 +293,10 @@ def _trust(off: Array) -> Array:
     return np.sqrt(np.minimum(1.0, STRAY_SD * sd / np.maximum(size, 1e-9)))
 
 
-def _run(run: Array, start: Array, end: Array) -> tuple[list[Segment], Array]:
-    """Segments from corner to corner along a run, and how far each place of it lies off them."""
-    off = _chord_off(run, start, end)
-    if float(np.percentile(np.abs(_averaged(off)), 90)) < STRAIGHT_MM or len(run) < 8:
-        return [Line(_point(start), _point(end))], off
+def _run(run: Array, start: Array, end: Array) -> list[Segment]:
+    """Segments from corner to corner along a run."""
+    if len(run) < 8 or _is_straight(_chord_off(run, start, end), (run - start) @ (end - start)):
+        return [Line(_point(start), _point(end))]
     knots: list[float] = []
     tried: list[tuple[list[float], float]] = []
     while True:
@@ -212,8 +310,8 @@ def _run(run: Array, start: Array, end: Array) -> tuple[list[Segment], Array]:
         knots = sorted([*knots, more])
     enough = max(CLOSE_MM, NO_BETTER * min(stray for _, stray in tried))
     knots = next(knots for knots, stray in tried if stray <= enough)
-    curve, away, _ = _spline(run, start, end, knots, LAST_ROUNDS)
-    return _cubics(curve, knots), away
+    curve, _, _ = _spline(run, start, end, knots, LAST_ROUNDS)
+    return _cubics(curve, knots)
 
 
 def _next_knot(run: Array, u: Array, knots: list[float]) -> float | None:
@@ -247,9 +345,9 @@ def _chord_off(run: Array, start: Array, end: Array) -> Array:
     return (run - start) @ np.array([-way[1], way[0]])
 
 
-def _averaged(off: Array) -> Array:
+def _averaged(off: Array, window_mm: float = WINDOW_MM) -> Array:
     """A running mean along the run, so that noise doesn't look like shape."""
-    size = max(1, min(round(WINDOW_MM / STEP_MM), len(off) // 3))
+    size = max(1, min(round(window_mm / STEP_MM), len(off) // 3))
     kernel = np.ones(size) / size
     return np.convolve(np.pad(off, (size // 2, size - 1 - size // 2), mode="edge"), kernel, "valid")
 

@@ -25,8 +25,6 @@ class View(Struct, frozen=True):
     @property
     def rotation(self) -> Array:
         """The turn as a matrix (Rodrigues)."""
-        import numpy as np
-
         x, y, z = self.numbers[:3]
         angle = float(np.hypot(np.hypot(x, y), z))
         k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
@@ -37,8 +35,6 @@ class View(Struct, frozen=True):
     @property
     def tilt_deg(self) -> float:
         """How far it looks from straight down."""
-        import numpy as np
-
         return float(np.degrees(np.arccos(min(1.0, abs(self.rotation[2, 2])))))
 
     @property
@@ -48,8 +44,6 @@ class View(Struct, frozen=True):
 
     def moved(self, lies: tuple[float, float, float]) -> View:
         """The camera in a frame in which its own lies so (x, y, turn)."""
-        import numpy as np
-
         x, y, a = lies
         turn = np.array([[np.cos(a), np.sin(a), 0.0], [-np.sin(a), np.cos(a), 0.0], [0.0, 0.0, 1.0]])
         r = self.rotation @ turn
@@ -66,8 +60,6 @@ class View(Struct, frozen=True):
 
     def table(self, px: Array) -> Array:
         """The points of the table (n, 2) seen at pixels (n, 2)."""
-        import numpy as np
-
         flat = unbent((px - self.numbers[8:10]) / self.numbers[6], float(self.numbers[7]))
         back = np.linalg.inv(np.c_[self.rotation[:, :2], self.numbers[3:6]])
         out = np.c_[flat, np.ones(len(flat))] @ back.T

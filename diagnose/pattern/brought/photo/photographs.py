@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
-from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards
+from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards, refined
 from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.fitting import fitted
 from diagnose.pattern.brought.photo.inner import inner_lines, within_pieces
@@ -24,10 +24,9 @@ from diagnose.pattern.brought.photo.laid_pieces import Region, paper_regions, sh
 from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
-from diagnose.pattern.brought.photo.refining import refined
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
-from diagnose.pattern.brought.photo.tracing import traced
+from diagnose.pattern.brought.photo.tracing import What, edge_off, traced
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern
 
@@ -45,6 +44,7 @@ BESIDE_MM = 30.0
 SHEET_ROUND_MM = (9.0, 20.0, 25.0, 20.0)
 """How far what is on a card's sheet reaches beyond its board: left, below, right, above."""
 
+GROWN_MM, MOSTLY = 10.0, 0.8
 FILL_RATIO = 0.15
 BANDS_MM = (2.5, 6.0)
 SAME_LIGHT = 0.12
@@ -195,10 +195,11 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     if not told_ruler:
         checked_sheets(flat, boards, name)
     _all_in_view(regions, rough, name, drawn)
-    rings = [traced(flat, one.outline, "line" if drawn else "step")[0] for one in regions if not one.runs_out]
-    outlines = [fitted(ring) for ring in rings]
-    truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, [noise for _, noise in outlines], name)
-    strokes = [Stroke(segments, closed=True, kind="outline") for segments, _ in outlines]
+    what: What = "line" if drawn else "step"
+    rings = [traced(flat, one.outline, what) for one in regions if not one.runs_out]
+    outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]
+    truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, outlines, name)
+    strokes = [Stroke(one.segments, closed=True, kind="outline") for one in outlines]
     lines = line_mask(flat, strength, 1 - within_pieces(flat, rings))
     strokes += inner_lines(flat, rings, lines)
     picture, box = _kept(flat)
@@ -215,7 +216,8 @@ def _board(lies: Lies, left: float = 0.0, below: float = 0.0, right: float = 0.0
 def _regions(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[tuple[Region, ...], bool, Any]:
     """The pieces, whether they are drawn rather than cut, and how plain a line runs through each cell."""
     sheets = [_board(lies) for lies in boards.values()]
-    found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, sheets)]
+    grown = [_board(lies, *(mm + GROWN_MM for mm in SHEET_ROUND_MM)) for lies in boards.values()]
+    found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, grown)]
     whole = [one for one in found if not one.runs_out]
     leave_out = sheet_mask(flat, [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()], 0.0)
     strength = line_strength(flat)
@@ -246,13 +248,15 @@ def _is_line(flat: Straightened, region: Region) -> bool:
     return abs(a - z) < SAME_LIGHT * max(a, z)
 
 
-def _is_sheet(flat: Straightened, region: Region, boards: Sequence[Array]) -> bool:
-    """Whether the region is the paper round a card's board."""
+def _is_sheet(flat: Straightened, region: Region, sheets: Sequence[Array]) -> bool:
+    """Whether the region is the paper that a card is printed on, or what of it is in view."""
     cv = opencv()
-    ring = region.outline.astype(np.float32).reshape(-1, 1, 2)
-    middles = [flat.cells(board.mean(0)[None])[0] for board in boards]
-    if any(cv.pointPolygonTest(ring, (float(x), float(y)), False) >= 0 for x, y in middles):
-        return region.area_mm2 < 1.6 * 210 * 297
+    spots = region.outline[:: max(1, len(region.outline) // 200)]
+    for sheet in sheets:
+        ring = flat.cells(sheet).astype(np.float32).reshape(-1, 1, 2)
+        inside = [cv.pointPolygonTest(ring, (float(x), float(y)), False) >= 0 for x, y in spots]
+        if np.mean(inside) > MOSTLY:
+            return True
     return False
 
 

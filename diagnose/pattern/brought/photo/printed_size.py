@@ -1,4 +1,7 @@
-"""Whether a card was printed at its size, by the sheet it lies on: paper is A4 or Letter, whatever was printed."""
+"""Whether a card was printed at its size: by the rule on it as she measured it, else by the sheet that it lies on.
+
+Paper is A4 or Letter, whatever was printed on it; what she measured wins.
+"""
 
 from __future__ import annotations
 
@@ -7,12 +10,14 @@ from collections.abc import Mapping
 import numpy as np
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, RULER_MM, WIDE_MM, opencv
+from diagnose.pattern.brought.photo.chequers import HIGH_MM, RULER_ACROSS_MM, RULER_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.solving import Lies, placed
 from diagnose.pattern.brought.photo.straightening import Straightened
+from diagnose.units import Unit, both, read_length
 
-__all__ = ["checked_sheets"]
+__all__ = ["checked_sheets", "printed_of"]
 
+MOST_RATIO = 1.25
 SHEETS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 TRUE_RATIO = 0.006
 """What paper, a tear at its edge and the picture may differ by."""
@@ -24,6 +29,37 @@ IN_MM = 1.5
 STEP_MM = 0.25
 LEAST_STEP = 0.06
 STRAIGHT_MM = 0.6
+
+
+def printed_of(text: str, unit: Unit) -> tuple[float, float]:
+    """How many times its length the print is, across the sheet and along it.
+
+    Args:
+        text: what the rule along the sheet measures, and after a comma and a blank the line across it, where that was
+            measured too: ``199 mm`` or ``199 mm, 91.5 mm``.
+        unit: of lengths without one.
+
+    Raises:
+        FitError: when a length can't be read, or is no length of that rule.
+    """
+    parts = [part.strip() for part in text.replace(";", ", ").split(", ") if part.strip()]
+    if len(parts) not in (1, 2):
+        raise FitError.of(
+            "--ruler",
+            f"“{text[:60]}” gives no length.",
+            "Write what the rule measures: --ruler '199 mm'.",
+            code="no-value",
+        )
+    along = _ratio(parts[0], RULER_MM, unit)
+    return (along if len(parts) == 1 else _ratio(parts[1], RULER_ACROSS_MM, unit)), along
+
+
+def _ratio(text: str, should_mm: float, unit: Unit) -> float:
+    measured = read_length(text, "--ruler", unit)
+    if not should_mm / MOST_RATIO <= measured <= should_mm * MOST_RATIO:
+        what = f"“{text}” can't be the rule, which should be {both(should_mm, unit)} long."
+        raise FitError.of("--ruler", what, "Measure it from the first long line to the last.", code="not-the-rule")
+    return measured / should_mm
 
 
 def checked_sheets(flat: Straightened, boards: Mapping[int, Lies], name: str) -> None:

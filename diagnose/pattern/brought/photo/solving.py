@@ -54,8 +54,6 @@ class Solved(Struct, frozen=True):
 
     def slopes(self, xy: Array) -> Array:
         """How a place of the table moves with the camera's numbers, when its pixel stays: (n, 2, 10)."""
-        import numpy as np
-
         v, steps = self.view.numbers, _steps(self.view.numbers)
         per_number = []
         for k in range(10):
@@ -72,8 +70,6 @@ class Solved(Struct, frozen=True):
 
     def shape_sd_mm(self, xy: Array) -> Array:
         """How sure each of the places is, in mm, when all of them may be shifted and turned together."""
-        import numpy as np
-
         slopes = self.slopes(xy).reshape(-1, 10)
         middle = xy - xy.mean(0)
         rigid = np.zeros((2 * len(xy), 3))

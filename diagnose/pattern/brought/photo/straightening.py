@@ -16,7 +16,7 @@ __all__ = ["Box", "Straightened", "straightened"]
 MOST_CELLS = 13_000_000
 LEAST_CELL_MM = 0.16
 COARSE = 16
-WORST_SHRINK = 3.5
+WORST_SHRINK = 5.0
 """Where the table is seen so much smaller than at its best, it is not looked at."""
 
 LARGEST_MM = 3000.0
@@ -42,14 +42,10 @@ class Straightened(Struct, frozen=True):
 
     def cells(self, xy: Array) -> Array:
         """Columns and rows of places of the table."""
-        import numpy as np
-
         return np.c_[(xy[:, 0] - self.left_mm) / self.cell_mm, (self.top_mm - xy[:, 1]) / self.cell_mm]
 
     def table(self, cells: Array) -> Array:
         """Places of the table of columns and rows."""
-        import numpy as np
-
         return np.c_[self.left_mm + cells[:, 0] * self.cell_mm, self.top_mm - cells[:, 1] * self.cell_mm]
 
 
