@@ -62,7 +62,8 @@ class Walk(Struct, frozen=True):
     @property
     def at_most(self) -> int:
         """How many questions there can be at the most, once the closer look has begun."""
-        return len(self.answered) - self.later + MOST_LATER
+        is_off = any(question.id == f"at.{ONCE_OFF}" for question, _ in self.answered)
+        return len(self.answered) - self.later + MOST_LATER + (not is_off)
 
     @property
     def number(self) -> int:
@@ -114,7 +115,7 @@ class Interview(Struct, frozen=True):
         stop = self._stops(given)
         left = self._left(given) if question is not None else 0
         answers = answers_of(given, self.base, self.known)
-        later = sum(one.part in LATE for one, _ in answered)
+        later = sum(one.part in LATE and one.id.startswith(ASKED_LATER) for one, _ in answered)
         return Walk(tuple(answered), question, stop, len(answered) + left, later, answers, trouble)
 
     def answers(self, replies: Replies) -> Mapping[str, Any]:
