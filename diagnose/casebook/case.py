@@ -115,7 +115,7 @@ class Case(Struct, frozen=True):
             raise FitError.of(
                 "version",
                 f"There is no version {number}.",
-                f"There are 1 to {len(self.versions)}.",
+                _there_are(len(self.versions), "version"),
                 code="no-such-version",
             )
         return self.versions[number - 1]
@@ -127,6 +127,11 @@ class Case(Struct, frozen=True):
             FitError: when there is none.
         """
         if not 1 <= number <= len(self.tryons):
-            known = f"There are 1 to {len(self.tryons)}." if self.tryons else "None has been stored yet."
+            known = _there_are(len(self.tryons), "try-on")
             raise FitError.of("try-on", f"There is no try-on {number}.", known, code="no-such-tryon")
         return self.tryons[number - 1]
+
+
+def _there_are(count: int, what: str) -> str:
+    """Which numbers there are of a thing."""
+    return f"There is {what} 1 alone." if count == 1 else f"There are 1 to {count}." if count else "None is stored yet."

@@ -7,12 +7,12 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, nearest, one_line
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.brought import Terms, Understood
-from diagnose.pattern.brought.believing import Believable
+from diagnose.pattern.brought.believing import SURE_WORDS, Believable
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.measure import bounds, edge_length
 from diagnose.pattern.outline import Edge, Piece
@@ -42,8 +42,19 @@ def terms_for(
         sure: the words with which she settled what was beyond belief.
 
     Raises:
-        FitError: when a girth or a target is none.
+        FitError: when a girth or a target is none, or a word settles nothing.
     """
+    odd = [word for word in sure if word not in SURE_WORDS]
+    if odd:
+        raise FitError(
+            Mistake(
+                "--sure",
+                f"“{one_line(word, 40)}” is no word that settles anything.",
+                nearest(word, SURE_WORDS),
+                "unknown-word",
+            )
+            for word in odd
+        )
     told = {key: value for key in ("wearer", "target") if (value := about.get(key)) is not None}
     tryon = read_tryon({"id": "case", **told}, _NO_WORDS, unit)
     wearer = tryon.wearer

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from math import inf, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
@@ -18,12 +19,53 @@ if TYPE_CHECKING:
     from diagnose.model.settings import Settings
 
 __all__ = [
-    "AllowOption", "Bottom", "Hip", "Json", "Labels", "Lap", "Length", "Meets", "PaperOption", "ReplaceOption", "Seams",
-    "Set", "Sure", "Target", "Top", "Underbust", "UnitOption", "Waist", "check_belongs", "json_argument", "named",
-    "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of",
+    "AllowOption", "Bottom", "CaseArgument", "Hip", "Json", "Labels", "Lap", "Length", "MaybeCase", "Meets",
+    "PaperOption", "ReplaceOption", "Seams", "Set", "Sure", "Target", "Top", "Underbust", "UnitOption", "Waist",
+    "all_named", "check_apart", "check_belongs", "check_stored_form", "folder_named", "json_argument", "named",
+    "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of", "whole",
 ]  # fmt: skip
 
 LARGEST_JSON = 20_000_000
+
+
+def folder_named(text: str) -> Path:
+    """The folder of a case, as it is named on the command line.
+
+    Raises:
+        FitError: when nothing is named.
+    """
+    if not text.strip():
+        raise FitError.of(
+            "CASE",
+            "It is empty, and names no folder.",
+            "Name the case's folder; a full stop is this one.",
+            code="no-name",
+        )
+    return Path(text)
+
+
+def whole(where: str, least: int = 0, most: int | None = None) -> Callable[[str], int]:
+    """What reads a whole number told for an option or an argument.
+
+    Args:
+        where: the option.
+        least: the least it may be; most: the most, where there is one.
+    """
+
+    def read(text: str | int) -> int:
+        number = int(text) if re.fullmatch(r"[+-]?[0-9]{1,9}", str(text).strip()) else None
+        bounds = f"from {least} to {most}" if most is not None else f"from {least} on"
+        if number is None or number < least or (most is not None and number > most):
+            raise FitError.of(
+                where, f"{quoted(str(text))} is no number {bounds}.", "Give a whole number.", code="not-a-number"
+            )
+        return number
+
+    return read
+
+
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", parser=folder_named, help="A case folder.")]
+MaybeCase = Annotated[Path | None, typer.Argument(metavar="[CASE]", parser=folder_named, help="A case folder.")]
 Json = Annotated[bool, typer.Option("--json", help="Give one JSON object instead of text.")]
 UnitOption = Annotated[str | None, typer.Option("--unit", help="Unit of lengths written without one: in, mm or cm.")]
 Set = Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="Change a setting for this once.")]
@@ -41,7 +83,12 @@ Lap = Annotated[
     list[str] | None,
     typer.Option("--lap", metavar="STATION=LENGTH", help="How far closed edges would lap over at a station."),
 ]
-Seams = Annotated[int | None, typer.Option("--seams", min=0, max=20, help="Seams in one half; 0 for a one-piece half.")]
+Seams = Annotated[
+    int | None,
+    typer.Option(
+        "--seams", metavar="N", parser=whole("--seams", 0, 20), help="Seams in one half; 0 for a one-piece half."
+    ),
+]
 Labels = Annotated[Path | None, typer.Option("--labels", help="For SVG or DXF: a file that names pieces and edges.")]
 Length = Annotated[
     str | None,
@@ -110,6 +157,35 @@ def check_belongs(out: Path, paper: str | None, allow: list[str] | None) -> None
         raise FitError(mistakes)
 
 
+def check_apart(what: str, told: Mapping[str, object]) -> None:
+    """See that none of these options is told: they do not go with something else that was.
+
+    Args:
+        what: the other, as in “They don't go with a case.”
+        told: values by option.
+
+    Raises:
+        FitError: with each that is told.
+    """
+    given = [name for name, value in told.items() if value not in (None, False, [], ())]
+    if given:
+        one = len(given) == 1
+        says = f"It does not go with {what}." if one else f"They do not go with {what}."
+        raise FitError.of(", ".join(given), says, "Leave it out." if one else "Leave them out.", code="options-apart")
+
+
+def check_stored_form(out: Path) -> None:
+    """See that a pattern is not written in the stored form under the name of another.
+
+    Raises:
+        FitError: when the ending is that of another form.
+    """
+    if out.suffix.lower() in (".svg", ".dxf", ".pdf", ".csv", ".tsv", ".html", ".png", ".jpg"):
+        what = f"What is written is the stored form, and “{out.suffix}” is another."
+        do = "End the name in .json; diagnose pattern writes the other forms."
+        raise FitError.of("--out", what, do, code="unknown-form")
+
+
 def raw_readings(
     gaps: Mapping[str, str | None], targets: list[str] | None, laps: list[str] | None, seams: int | None, meets: bool
 ) -> dict[str, Any]:
@@ -140,6 +216,29 @@ def named(text: str, option: str) -> tuple[str, str]:
     if not equals:
         raise FitError.of(option, f"“{text}” names nothing.", f"Write it like {option} 'NAME=VALUE'.", code="no-name")
     return name.strip(), value.strip()
+
+
+def all_named(told: Mapping[str, list[str] | None]) -> list[dict[str, str]]:
+    """For each of several options its values by name.
+
+    Raises:
+        FitError: with every one that names nothing.
+    """
+    mistakes: list[Mistake] = []
+    found: list[dict[str, str]] = []
+    for option, texts in told.items():
+        values: dict[str, str] = {}
+        for text in texts or []:
+            try:
+                name, value = named(text, option)
+            except FitError as error:
+                mistakes += error.mistakes
+            else:
+                values[name] = value
+        found.append(values)
+    if mistakes:
+        raise FitError(mistakes)
+    return found
 
 
 def settings_with(settings: Settings, changes: list[str] | None) -> Settings:

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.gap.range import GapRange, Today, take_in_over_range
 from diagnose.model.settings import Settings
@@ -74,12 +75,16 @@ class StationGap(Struct, frozen=True):
 
 
 class GapReading(Struct, frozen=True):
-    """All stations that were read, top to bottom, and the shape they make."""
+    """All stations that were read, top to bottom, and the shape they make.
+
+    `part_shapes` are those of the front's and of the back's gap, each for itself; none where they were not told apart.
+    """
 
     shape: str | None
     stations: Mapping[Station, StationGap]
     presumed_target: bool
     front: Mapping[Station, float]
+    part_shapes: Mapping[str, str | None] = field(default_factory=dict)
 
     @property
     def changes(self) -> list[float]:
@@ -97,14 +102,6 @@ class GapReading(Struct, frozen=True):
             return {}
         front = {name: self.front[name] - one.target_mm / 2.0 for name, one in told.items()}
         return {"front": front, "back": {name: one.excess_mm - front[name] for name, one in told.items()}}
-
-    def part_shapes(self, step_mm: float) -> dict[str, str | None]:
-        """The shape of the front's and of the back's gap, each for itself; nothing where they were not told apart.
-
-        Args:
-            step_mm: from which difference a gap counts as shaped.
-        """
-        return {name: shape_of(excess, step_mm) for name, excess in self.parts.items()}
 
     @property
     def at_least(self) -> bool:
@@ -149,7 +146,9 @@ def gap_of(readings: Readings, settings: Settings) -> GapReading:
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":
         shape = "closed"
-    return GapReading(shape, found, not target and not readings.meets, dict(readings.front))
+    made = GapReading(shape, found, not target and not readings.meets, dict(readings.front))
+    step = settings.mm("shape-step")
+    return replace(made, part_shapes={name: shape_of(excess, step) for name, excess in made.parts.items()})
 
 
 def _today(readings: Readings, gap_mm: float, target_mm: float, settings: Settings) -> float:

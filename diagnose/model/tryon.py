@@ -193,7 +193,9 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
         tryon = TryOn.model_validate(raw, context={"unit": unit})
     except ValidationError as error:
         wrong = [_mistake(each) for each in error.errors(include_url=False)]
-        raise FitError(first_ones([*wrong, *_unknown(raw, vocabulary)])) from None
+        raise FitError(
+            first_ones([*wrong, *_unknown(raw, vocabulary), *_wrong_amounts(raw, vocabulary, unit)])
+        ) from None
     lacking = _lacking(tryon, vocabulary)
     mistakes = [*_unknown(raw, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
     mistakes += [_of_no_part(name, *lacking[name], vocabulary) for name in lacking if tryon.seen[name].shown]
@@ -390,6 +392,16 @@ def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mist
     if wrong is not None:
         mistakes.append(Mistake(where, *wrong, code="out-of-range"))
     return seen.model_copy(update={"amount": amount})
+
+
+def _wrong_amounts(raw: object, vocabulary: Vocabulary, unit: Unit) -> Iterator[Mistake]:
+    """The amounts of signs that can't be read, where something else is wrong too."""
+    signs = raw.get("seen") if isinstance(raw, Mapping) else None
+    for name, sign in signs.items() if isinstance(signs, Mapping) else ():
+        if name in vocabulary.signs and isinstance(sign, Mapping) and sign.get("amount") is not None:
+            mistakes: list[Mistake] = []
+            _with_amount(name, Seen.model_construct(shown=True, amount=sign["amount"]), vocabulary, unit, mistakes)
+            yield from mistakes
 
 
 def _amount(value: object, measure: str, where: str, unit: Unit) -> float:

@@ -41,7 +41,7 @@ def for_each_lacing(
     parts: tuple[Part, ...] = ("front", "back")
     made: dict[Part, Wanted] = {}
     for part in parts:
-        shape = reading.part_shapes(step).get(part)
+        shape = reading.part_shapes.get(part)
         if shape in (None, "parallel"):
             continue
         done = {s: sum(item.profile[s] for item in wanted) / 2.0 for s in STATIONS}

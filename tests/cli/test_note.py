@@ -40,3 +40,22 @@ def test_a_step_that_there_is_none_of_is_refused(folder: Path) -> None:
         note(folder, skipped=["7.7=why"])
     with pytest.raises(FitError, match="nothing to note"):
         note(folder)
+
+
+def test_a_step_that_is_drawn_is_not_noted_as_not_done(folder: Path) -> None:
+    alter_case(folder, ["1.1"])
+    with pytest.raises(FitError, match=r"Step 1\.1 is in version 2 already"):
+        note(folder, skipped=["1.1=no cloth left"])
+    with pytest.raises(FitError, match=r"Step 1\.1 is in version 2 already"):
+        note(folder, done=["1.1"])
+    assert casebook.open_case(folder).tryons[-1].skipped == ()
+
+
+def test_all_that_is_wrong_with_a_note_is_told_at_once_and_nothing_is_kept(folder: Path) -> None:
+    with pytest.raises(FitError) as caught:
+        note(folder, measured=["waist=wide", "hip=38 in", "chin=9 in"], skipped=["7.7=why"], done=["8.8"])
+    assert len(caught.value.mistakes) == 4
+    assert len(casebook.open_case(folder).measurings) == 1
+    with pytest.raises(FitError) as caught:
+        note(folder, measured=["waist", "hip"], skipped=["1.1"])
+    assert len(caught.value.mistakes) == 3

@@ -116,7 +116,7 @@ def test_front_and_back_lacing_answer_each_for_itself(told: Told) -> None:
         gap=gap("4 in", "4 in", "4 in"), gap_front=gap("1 in", "2 in", "3 in"), target="4 in",
         garment=GARMENT | {"closure": "both"},
     )  # fmt: skip
-    assert found.gap.part_shapes(IN / 2) == {"front": "widens-downward", "back": "widens-upward"}
+    assert found.gap.part_shapes == {"front": "widens-downward", "back": "widens-upward"}
     step = next(step for step in steps(found) if step.parts)
     assert step.parts["front"]["top"] == pytest.approx(IN)
     assert step.parts["back"]["top"] == pytest.approx(-IN)

@@ -13,7 +13,6 @@ from diagnose.errors import FitError
 
 __all__ = ["alter"]
 
-CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder.")]
 StepsArgument = Annotated[
     list[str] | None, typer.Argument(metavar="[STEP ...]", help="Plan steps, or none for round 1.")
 ]
@@ -32,7 +31,7 @@ ByHandOption = Annotated[
 
 
 def alter(
-    case: CaseArgument = None,
+    case: o.MaybeCase = None,
     steps: StepsArgument = None,
     pattern: PatternOption = None,
     do: DoOption = None,
@@ -40,23 +39,22 @@ def alter(
     way: WayOption = None,
     by_hand: ByHandOption = None,
     unit: o.UnitOption = None,
+    replace: o.ReplaceOption = False,
     json: o.Json = False,
 ) -> None:
     """Apply plan steps and store the next pattern version; or do operations on a pattern file."""
     if case is not None:
-        if pattern is not None or do is not None or out is not None:
-            raise FitError.of(
-                "alter", "A case and --pattern don't go together.", "Give the one or the other.", code="options-apart"
-            )
+        o.check_apart("a case", {"--pattern": pattern, "--do": do, "--out": out, "--unit": unit, "--replace": replace})
         from diagnose.casework.working import alter_case
 
         lines, data = alter_case(case, steps or [], ways=_ways(way or []), by_hand=by_hand or [])
         show(lines, data, json)
         return
+    o.check_apart("a pattern file", {"--way": way, "--by-hand": by_hand})
     missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]
     if pattern is None or do is None or out is None:
         raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.", code="missing")
-    _alter_file(pattern, do, out, unit, json)
+    _alter_file(pattern, do, out, unit, replace=replace, as_json=json)
 
 
 def _ways(told: list[str]) -> dict[str, str]:
@@ -72,8 +70,8 @@ def _ways(told: list[str]) -> dict[str, str]:
     return ways
 
 
-def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bool) -> None:
-    from diagnose.casebook.safely import write_new_text
+def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, *, replace: bool, as_json: bool) -> None:
+    from diagnose.casework.own_files import check_own, write_own
     from diagnose.pattern import operations
     from diagnose.pattern.brought import load_pattern
     from diagnose.pattern.form.writer import dump_text
@@ -82,10 +80,12 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, as_json: bo
     from diagnose.sheets.words.parts import Said, hanging
 
     chosen = o.unit_of(unit)
+    o.check_stored_form(out)
+    check_own(out, replace=replace)
     before = load_pattern(pattern)
     done = operations.do(before, operations.parse_operations(o.json_argument(do, "--do"), "do", chosen))
     report = change_report(before, done.pattern)
-    write_new_text(out, dump_text(done.pattern))
+    write_own(out, dump_text(done.pattern).encode(), replace=replace)
     said = notes_in_words(done.notes, before, done.pattern)
     told = (*said, *change_lines(report, before, done.pattern, chosen))
     lines: list[Said] = [f"Written: {out}", *hanging(told)]

@@ -23,7 +23,12 @@ __all__ = ["batch"]
 RulesOption = Annotated[Path | None, typer.Option("--rules", help="A folder of rules to use instead of the bundled.")]
 JobsOption = Annotated[
     int,
-    typer.Option("--jobs", min=1, max=256, help="Processes that share the work; each answers 32 lines at a time."),
+    typer.Option(
+        "--jobs",
+        metavar="N",
+        parser=o.whole("--jobs", 1, 256),
+        help="Processes that share the work; each answers 32 lines at a time.",
+    ),
 ]
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,13 +11,18 @@ from diagnose.cli.printing import show
 
 __all__ = ["cutting"]
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 SinceOption = Annotated[
-    int | None, typer.Option("--since", metavar="N", help="The version that bones were last cut for; the one before.")
+    int | None,
+    typer.Option(
+        "--since",
+        metavar="N",
+        parser=o.whole("--since", 1),
+        help="The version that bones were last cut for; the one before.",
+    ),
 ]
 
 
-def cutting(case: CaseArgument, since: SinceOption = None, json: o.Json = False) -> None:
+def cutting(case: o.CaseArgument, since: SinceOption = None, json: o.Json = False) -> None:
     """List what to cut for the newest version, and which bones already cut can be used again."""
     from diagnose import casebook
     from diagnose.casework.working import base_for

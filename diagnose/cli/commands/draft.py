@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["draft"]
 
-CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder.")]
 PatternOption = Annotated[
     Path | None, typer.Option("--pattern", metavar="FILE", help="A pattern that is in no case yet.")
 ]
@@ -31,9 +30,9 @@ NOTHING_SAID = 1
 
 
 def draft(
-    case: CaseArgument = None, pattern: PatternOption = None, about: AboutOption = None, target: o.Target = None,
+    case: o.MaybeCase = None, pattern: PatternOption = None, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
-    sure: o.Sure = None, out: OutOption = None, json: o.Json = False,
+    sure: o.Sure = None, out: OutOption = None, replace: o.ReplaceOption = False, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
     from diagnose.casework.draft_text import draft_parts, draft_to_json
@@ -41,6 +40,18 @@ def draft(
     from diagnose.engine.matching import matcher_for
     from diagnose.plan.draft import hold_draft
 
+    if replace and out is None:
+        raise FitError.of(
+            "--replace",
+            "Nothing is written, so nothing is replaced.",
+            "Give --out too, or leave it out.",
+            code="options-apart",
+        )
+    if out is not None:
+        from diagnose.casework.own_files import check_own
+
+        o.check_stored_form(out)
+        check_own(out, replace=replace)
     if (case is None) == (pattern is None):
         raise FitError.of(
             "draft",
@@ -81,25 +92,21 @@ def draft(
         found = hold_draft(held, known, base, matcher_for(base), chosen)
     lines = [*draft_parts(found, base, chosen)]
     if out is not None:
-        lines.append(_written(found.mended, out))
+        lines.append(_written(found.mended, out, replace=replace))
     show(lines, {"draft": draft_to_json(found, base, chosen)}, json)
     if found.verdict == "measure":
         raise typer.Exit(NOTHING_SAID)
 
 
-def _written(mended: Pattern | None, out: Path) -> str:
-    """The mended pattern written; a file that is there already is never replaced."""
-    from diagnose.casebook.safely import write_new_text
+def _written(mended: Pattern | None, out: Path, *, replace: bool) -> str:
+    """The mended pattern written; a file of hers that is there already is not replaced unasked."""
+    from diagnose.casework.own_files import write_own
     from diagnose.pattern.form.writer import dump_text
 
     if mended is None:
-        raise FitError.of(
-            "--out",
-            "Nothing is drawn into the pattern, so there is none to write.",
-            "Leave it out.",
-            code="nothing-drawn",
-        )
-    write_new_text(out, dump_text(mended))
+        what = "Nothing is drawn into the pattern, so there is none to write."
+        raise FitError.of("--out", what, "Leave it out.", code="nothing-drawn")
+    write_own(out, dump_text(mended).encode(), replace=replace)
     return f"Written, with the first round drawn in: {out}"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -16,11 +16,9 @@ if TYPE_CHECKING:
 
 __all__ = ["gap", "takein"]
 
-CaseArgument = Annotated[Path | None, typer.Argument(metavar="[CASE]", help="A case folder; its last try-on is read.")]
-
 
 def gap(
-    case: CaseArgument = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
+    case: o.MaybeCase = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
     hip: o.Hip = None, bottom: o.Bottom = None, target: o.Target = None, lap: o.Lap = None, seams: o.Seams = None,
     meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
 ) -> None:  # fmt: skip
@@ -32,7 +30,7 @@ def gap(
     reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_, json)
     from diagnose.gap.shares import share
 
-    data = gap_to_json(reading, settings.mm("shape-step"))
+    data = gap_to_json(reading)
     for name, station in reading.stations.items():
         data["stations"][name]["change"] = share_to_json(share(station.change_mm, seams, settings.ruler_mm))
     data["settled"] = reading.settled(settings.mm("dead-band"))
@@ -40,7 +38,7 @@ def gap(
 
 
 def takein(
-    case: CaseArgument = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
+    case: o.MaybeCase = None, top: o.Top = None, underbust: o.Underbust = None, waist: o.Waist = None,
     hip: o.Hip = None, bottom: o.Bottom = None, target: o.Target = None, lap: o.Lap = None, seams: o.Seams = None,
     meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
 ) -> None:  # fmt: skip
@@ -57,7 +55,7 @@ def takein(
     data = {
         "place": found.place, "form": found.form, "at_least": found.at_least, "capped": found.capped,
         "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": said.why,
-        "steps": list(said.steps), "gap": gap_to_json(reading, settings.mm("shape-step")),
+        "steps": list(said.steps), "gap": gap_to_json(reading),
     }  # fmt: skip
     show(take_in_lines(found, reading, settings), {"take_in": data}, json)
 

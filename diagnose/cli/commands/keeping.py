@@ -15,7 +15,6 @@ from diagnose.units import Unit, both
 
 __all__ = ["back", "history", "new", "note"]
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 PatternOption = Annotated[
     list[Path],
     typer.Option(
@@ -31,6 +30,9 @@ AboutOption = Annotated[
     Path | None, typer.Option("--about", help="Garment, target and wearer: a JSON or YAML file with those keys.")
 ]
 
+NumberArgument = Annotated[
+    int, typer.Argument(metavar="N", parser=o.whole("N", 1), help="The number of a version, as in history.")
+]
 SkippedOption = Annotated[
     list[str] | None, typer.Option("--skipped", metavar="STEP=WHY", help="A step of the last plan not done, and why.")
 ]
@@ -47,7 +49,7 @@ MeasuredOption = Annotated[
 
 
 def new(
-    case: CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
+    case: o.CaseArgument, pattern: PatternOption, about: AboutOption = None, target: o.Target = None,
     unit: o.UnitOption = None, labels: o.Labels = None, length: o.Length = None, set_: o.Set = None,
     ruler: RulerOption = None, sure: o.Sure = None, json: o.Json = False,
 ) -> None:  # fmt: skip
@@ -55,6 +57,9 @@ def new(
     from diagnose import casebook
 
     if [path.suffix.lower() for path in pattern] == [".zip"]:
+        beside = {"--about": about, "--target": target, "--unit": unit, "--labels": labels, "--length": length,
+                  "--set": set_, "--ruler": ruler, "--sure": sure}  # fmt: skip
+        o.check_apart("a whole case", beside)
         _whole_case(case, pattern[0], json)
         return
     from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
@@ -141,7 +146,7 @@ def _whole_case(folder: Path, parcel: Path, as_json: bool) -> None:
     show(lines, {"case": str(made.folder), "versions": len(made.versions), "tryons": len(made.tryons)}, as_json)
 
 
-def history(case: CaseArgument, json: o.Json = False) -> None:
+def history(case: o.CaseArgument, json: o.Json = False) -> None:
     """Show the rounds side by side: gap against target and prediction, what was changed, what came and went."""
     from diagnose import casebook
     from diagnose.casework.learnt import give_shown
@@ -155,7 +160,7 @@ def history(case: CaseArgument, json: o.Json = False) -> None:
     show(history_lines(found, base, give), history_to_json(found, give), json)
 
 
-def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")], json: o.Json = False) -> None:
+def back(case: o.CaseArgument, number: NumberArgument, json: o.Json = False) -> None:
     """Make version N the newest again; nothing is deleted."""
     from diagnose import casebook
 
@@ -165,27 +170,20 @@ def back(case: CaseArgument, number: Annotated[int, typer.Argument(metavar="N")]
 
 
 def note(
-    case: CaseArgument, skipped: SkippedOption = None, done: DoneOption = None, measured: MeasuredOption = None,
+    case: o.CaseArgument, skipped: SkippedOption = None, done: DoneOption = None, measured: MeasuredOption = None,
     as_it_stands: StandsOption = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Keep with a case what was measured anew, which steps were done by hand, and which were not done and why."""
     from diagnose import casebook
-    from diagnose.casework.working import alter_case, last_tryon
+    from diagnose.casework.noting import note_case
 
     if not (skipped or done or measured or as_it_stands):
         do = "Give --done STEP, --skipped STEP=WHY, --measured NAME=LENGTH or --as-it-stands FILE."
         raise FitError.of("note", "There is nothing to note.", do, code="nothing-given")
+    girths, reasons = o.all_named({"--measured": measured, "--skipped": skipped})
     for name in as_it_stands or []:
         casebook.keep_as_it_stands(case, name)
-    opened = casebook.open_case(case)
-    girths = dict(o.named(text, "--measured") for text in measured or [])
-    reasons = dict(o.named(text, "--skipped") for text in skipped or [])
-    if girths:
-        opened = casebook.add_measuring(opened, girths)
-    for step, why in reasons.items():
-        opened = casebook.note_skipped(opened, last_tryon(opened).number, step, why)
-    if done:
-        alter_case(case, [], by_hand=done)
+    note_case(casebook.open_case(case), girths, reasons, done or [])
     lines = [f"Kept as it stands: {name}" for name in as_it_stands or []]
     lines += [f"Measured: {name} {length}" for name, length in girths.items()]
     lines += [f"Not done: step {step}, {why}" for step, why in reasons.items()]

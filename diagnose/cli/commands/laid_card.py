@@ -15,17 +15,29 @@ __all__ = ["card"]
 
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="A PDF.")]
 PaperOption = Annotated[str, typer.Option("--paper", help="a4 or letter.")]
-CardsOption = Annotated[int, typer.Option("--cards", metavar="N", help="Several cards, each different, a sheet each.")]
+CardsOption = Annotated[
+    int,
+    typer.Option(
+        "--cards", metavar="N", parser=o.whole("--cards", 1), help="Several cards, each different, a sheet each."
+    ),
+]
 
 
-def card(out: OutOption, paper: PaperOption = "a4", cards: CardsOption = 1, json: o.Json = False) -> None:
+def card(
+    out: OutOption,
+    paper: PaperOption = "a4",
+    cards: CardsOption = 1,
+    replace: o.ReplaceOption = False,
+    json: o.Json = False,
+) -> None:
     """Print the card to lay beside a paper pattern before photographing it."""
-    from diagnose.casebook.safely import write_bytes
+    from diagnose.casework.own_files import check_own, write_own
     from diagnose.sheets.card import write_card
 
     if out.suffix.lower() != ".pdf":
         raise FitError.of(str(out), f"“{out.suffix}” is no form of card.", "End it in .pdf", code="unknown-form")
-    write_bytes(out, write_card(paper, cards))
+    check_own(out, replace=replace)
+    write_own(out, write_card(paper, cards), replace=replace)
     lines = [
         f"Written: {out}",
         "Print it at full size and measure the rule along its side: 200 mm, or 7 7/8 in.",

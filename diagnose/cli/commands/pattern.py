@@ -16,15 +16,17 @@ if TYPE_CHECKING:
 
 __all__ = ["pattern", "write_pattern"]
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .pdf .svg .dxf .json")]
 VersionOption = Annotated[
-    int | None, typer.Option("--version", metavar="N", help="The version; the newest where none is told.")
+    int | None,
+    typer.Option(
+        "--version", metavar="N", parser=o.whole("--version", 1), help="The version; the newest where none is told."
+    ),
 ]
 
 
 def pattern(
-    case: CaseArgument, out: OutOption, version: VersionOption = None, paper: o.PaperOption = None,
+    case: o.CaseArgument, out: OutOption, version: VersionOption = None, paper: o.PaperOption = None,
     allow: o.AllowOption = None, replace: o.ReplaceOption = False, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Write the pattern itself, to print at true scale or to take elsewhere; no try-on is needed."""

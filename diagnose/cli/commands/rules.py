@@ -93,16 +93,19 @@ def handbook(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder to write it into.")],
     folder: Annotated[Path | None, typer.Option("--rules", metavar="DIR", help="A folder of your own rules.")] = None,
     unit: o.UnitOption = None,
+    replace: o.ReplaceOption = False,
     json: o.Json = False,
 ) -> None:
     """Write the rules as a handbook: linked pages with pictures, to read or to print."""
+    from diagnose.casework.own_files import check_own_folder, keep_own_folder
     from diagnose.rulebase.base import load_rulebase
     from diagnose.sheets.handbook import make_handbook
 
     base = load_rulebase(folder)
     base = base.with_settings(base.settings.in_unit(o.unit_of(unit)))
+    check_own_folder(out, replace=replace)
     with progress("Making the handbook, pages") as told:
-        front = make_handbook(base, out, told)
+        front = make_handbook(base, out, told, lambda part: keep_own_folder(part, out))
     show([f"The handbook is made: open {front}"], {"front": str(front)}, json)
 
 

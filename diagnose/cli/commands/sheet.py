@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["plan", "sheet", "write_sheet"]
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
 WaysOption = Annotated[str | None, typer.Option("--ways", metavar="STEP", help="The ways of one step, best first.")]
 AllOption = Annotated[bool, typer.Option("--all", help="Everything that is said of the try-on.")]
@@ -25,7 +24,7 @@ WhyOption = Annotated[str | None, typer.Option("--why", metavar="ID", help="Argu
 
 
 def sheet(
-    case: CaseArgument, out: OutOption, paper: o.PaperOption = None, allow: o.AllowOption = None,
+    case: o.CaseArgument, out: OutOption, paper: o.PaperOption = None, allow: o.AllowOption = None,
     replace: o.ReplaceOption = False, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Write the fitting sheet of the last try-on, or before the first one the pattern; the ending chooses the form."""
@@ -43,16 +42,19 @@ def sheet(
 
 
 def plan(
-    case: CaseArgument,
+    case: o.CaseArgument,
     why: WhyOption = None,
     ways: WaysOption = None,
     all_: AllOption = False,
     json: o.Json = False,
 ) -> None:
     """Show the plan of the last try-on on one screen (all with --all); or argue a cause, or the ways of one step."""
-    from diagnose import casebook
     from diagnose.sheets.writers.json_out import diagnosis_to_json
 
+    if ways is not None:
+        o.check_apart("--ways", {"--why": why, "--all": all_})
+    if why is not None:
+        o.check_apart("--why", {"--all": all_})
     worked, date = _last(casebook.open_case(case))
     if ways is not None:
         from diagnose.plan.stepping import ways_of

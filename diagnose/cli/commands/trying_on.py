@@ -13,7 +13,6 @@ import typer
 from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli import options as o
 from diagnose.cli.printing import put, show, talk
-from diagnose.errors import FitError
 
 if TYPE_CHECKING:
     from diagnose.casebook import Case
@@ -23,13 +22,12 @@ if TYPE_CHECKING:
 
 __all__ = ["putting", "taking", "tryon"]
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", help="A case folder.")]
 AnswersOption = Annotated[
     Path | None, typer.Option("--answers", metavar="FILE", help="Read the answers (JSON or YAML) instead of asking.")
 ]
 PageOption = Annotated[bool, typer.Option("--page", help="Ask on a page in the browser, on this machine only.")]
 OpenOption = Annotated[
-    bool, typer.Option("--open/--no-open", help="With --page: open the browser, or only print the address.")
+    bool | None, typer.Option("--open/--no-open", help="With --page: open the browser, or only print the address.")
 ]
 
 MOST_NAMED = 20
@@ -37,7 +35,7 @@ MOST_NAMED = 20
 
 
 def tryon(
-    case: CaseArgument, answers: AnswersOption = None, page: PageOption = False, open_: OpenOption = True,
+    case: o.CaseArgument, answers: AnswersOption = None, page: PageOption = False, open_: OpenOption = None,
     json: o.Json = False,
 ) -> None:  # fmt: skip
     """Go through a try-on: what is seen and measured, then what to do now."""
@@ -45,20 +43,19 @@ def tryon(
     from diagnose.cli.asking.answers_file import placed, read_answers
 
     if answers is not None:
-        if page:
-            raise FitError.of(
-                "tryon", "--answers and --page don't go together.", "Give the one or the other.", code="options-apart"
-            )
+        o.check_apart("--answers", {"--page": page, "--open": open_, "--no-open": open_ is False})
         with placed(answers):
             stored = store_tryon(case, read_answers(answers, partial(check_answers, case)))
         _tell(stored, case, json)
         return
+    if not page:
+        o.check_apart("questions in the terminal", {"--open": open_, "--no-open": open_ is False})
     from diagnose import casebook
 
     folder = casebook.open_case(case).folder
     try:
         if page:
-            worked = _on_page(folder, open_)
+            worked = _on_page(folder, open_ is not False)
         else:
             with casebook.asking(folder):
                 worked = _in_terminal(casebook.open_case(folder), json)

@@ -16,10 +16,15 @@ from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern
 from diagnose.units import INCH_MM, Unit, both
 
-__all__ = ["NO_LIMITS", "PART_CODE", "UNIT_MM", "Believable", "doubts_of"]
+__all__ = ["NO_LIMITS", "PART_CODE", "SURE_WORDS", "UNIT_MM", "Believable", "doubts_of"]
 
 PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
+
+SURE_WORDS = (
+    "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "middle", "pixels", "rows",
+)  # fmt: skip
+"""What may be said to be so, though it is beyond belief."""
 
 UNIT_MM: Mapping[str, float] = {"in": INCH_MM, "cm": 10.0, "mm": 1.0}
 _SPARE = 1e-6

@@ -4,10 +4,10 @@ The heading is ``piece,edge,role,point,out,up,kind`` in any order: `out` from th
 ``down`` column may stand instead). The rows go round each piece: along the bottom from front to back, up the back,
 along the top to the front, and down; a piece written the other way round is turned. An edge begins where the edge
 before it ended; that corner is written at the end of the edge before, and may be written again at the start of the
-next. `kind` is ``corner`` or ``curve``: a smooth curve is laid through curve points from corner to corner. `point` is a
-label; numbers must rise along an edge. `role`, `point` and `kind` may be left out: roles are then presumed, and every
-point is a corner. Cells may be parted by semicolons or tabs, with decimal commas; a piece or edge left blank is that of
-the row above.
+next; written at the start of the next alone, throughout, it is understood too (`table_corners`). `kind` is ``corner``
+or ``curve``: a smooth curve is laid through curve points from corner to corner. `point` is a label; numbers must rise
+along an edge. `role`, `point` and `kind` may be left out: roles are then presumed, and every point is a corner. Cells
+may be parted by semicolons or tabs, with decimal commas; a piece or edge left blank is that of the row above.
 
 Lines that begin with # say the rest (see `table_notes`); all of them may be missing. What they do not say is
 proposed as for a drawing: seams between edges of one length, levels, the edges that open and are laced.
@@ -27,6 +27,7 @@ from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.halves import halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.table_corners import Begun, begun_of
 from diagnose.pattern.brought.table_notes import Notes, read_notes
 from diagnose.pattern.brought.table_rows import TableRow, rows_of
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
@@ -97,13 +98,20 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
             reading.note(
                 at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.", code="no-such-piece"
             )
-    read = [_piece(name, list(group), notes, reading) for name, group in groupby(rows, lambda row: row.piece)]
+    begun = begun_of(rows) if rows else Begun(())
+    read = [_piece(name, list(group), notes, reading) for name, group in groupby(begun.rows, lambda row: row.piece)]
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
-    proposal = apply_labels(_proposal(read, notes, where), said)
+    proposal = _proposal(read, notes, where)
+    if begun.was_begun:
+        proposal = structs.replace(proposal, said=(_BEGUN, *proposal.said))
+    proposal = apply_labels(proposal, said)
     told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
     made = understood_of(proposal, where, terms, said, told_mm=told_mm)
     return structs.replace(made, unit=notes.unit if notes.has_unit else None)
+
+
+_BEGUN = "The rows of each edge begin at its own first corner: each was taken to end at the first row of the next."
 
 
 def _check_unit(notes: Notes, terms: Terms, reading: Reading) -> None:

@@ -27,6 +27,7 @@ from typing import Any, NamedTuple, cast, get_args
 
 from msgspec import Struct, field
 
+from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading, quoted
 from diagnose.pattern.outline import STATIONS, Point
@@ -209,7 +210,8 @@ def _notch(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 
 def _sure(line: _Line, notes: Notes, reading: Reading) -> bool:
-    notes.sure += [word.strip(",") for word in line.words]
+    words = [reading.word(word.strip(","), SURE_WORDS, line.where, "sure") for word in line.words]
+    notes.sure += [word for word in words if word is not None]
     return bool(line.words)
 
 

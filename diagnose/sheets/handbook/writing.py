@@ -15,13 +15,16 @@ __all__ = ["make_handbook"]
 Progress = Callable[[int, int], None]
 
 
-def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None) -> Path:
+def make_handbook(
+    base: RuleBase, folder: Path, progress: Progress | None = None, made: Callable[[Path], None] | None = None
+) -> Path:
     """Write the handbook of a rule base; its front page is returned.
 
     Args:
         base: the rules; lengths are told in the unit of its settings.
         folder: a folder that is not there yet, is empty, or holds a handbook, which is written over.
         progress: told after each page how many are done, and of how many.
+        made: told the folder beside that holds all of it, before it is moved into its place.
 
     Raises:
         FitError: when the folder holds something else, or can't be written.
@@ -35,6 +38,8 @@ def make_handbook(base: RuleBase, folder: Path, progress: Progress | None = None
             _write(part / place, text)
             if progress is not None:
                 progress(done, total)
+        if made is not None:
+            made(part)
     return folder / "index.html"
 
 

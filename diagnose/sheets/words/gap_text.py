@@ -43,7 +43,7 @@ PART_SHAPES = {
 
 def _parts(reading: GapReading, settings: Settings) -> Iterator[str]:
     """Each lacing for itself, where a garment laces front and back."""
-    for part, shape in reading.part_shapes(settings.mm("shape-step")).items():
+    for part, shape in reading.part_shapes.items():
         if shape is not None:
             yield f"That in the {part} {PART_SHAPES[shape]}."
 

@@ -11,11 +11,11 @@ from diagnose.gap.shares import Share
 __all__ = ["gap_to_json", "numbers", "share_to_json", "two"]
 
 
-def gap_to_json(reading: GapReading, shape_step_mm: float = 12.7) -> dict[str, Any]:
+def gap_to_json(reading: GapReading) -> dict[str, Any]:
     """The gap by station, its shape (front and back each for itself too), and the change of girth wanted."""
     return {
         "shape": reading.shape,
-        **{f"{part}_shape": shape for part, shape in reading.part_shapes(shape_step_mm).items()},
+        **{f"{part}_shape": shape for part, shape in reading.part_shapes.items()},
         "stations": {
             name: {
                 "gap_mm": two(station.gap_mm),

@@ -278,3 +278,55 @@ def test_a_table_measured_from_the_hem_has_no_waist_at_0() -> None:
     assert [one.code for one in asked] == ["no-waist"]
     assert "# level: waist up=" in asked[0].do
     assert read_table(lifted + "\n# level: waist up=3\n").pieces[0].levels["waist"][0].y == pytest.approx(76.2)
+
+
+BEGUN = f"""{HEADING}
+front,hem,bottom,1,0,-3,corner
+front,side,seam,2,5,-3,corner
+front,side,seam,3,4,0,curve
+front,neck,top,4,5,7,corner
+front,centre-front,fold,5,0,8,corner
+"""
+
+
+def test_edges_that_begin_at_their_own_first_corner_are_not_shifted() -> None:
+    made = bring_table(BEGUN)
+    assert made.said[0].startswith("The rows of each edge begin at its own first corner")
+    (front,) = made.settled().pieces
+    assert front.edge("hem").start == pytest.approx((0, -3 * 25.4))
+    assert front.edge("hem").end == pytest.approx((5 * 25.4, -3 * 25.4))
+    assert front.edge("side").end == pytest.approx((5 * 25.4, 7 * 25.4))
+    assert edge_length(front.edge("centre-front")) == pytest.approx(11 * 25.4)
+
+
+def test_the_same_points_written_either_way_are_one_pattern() -> None:
+    ended = f"""{HEADING}
+front,hem,bottom,1,5,-3,corner
+front,side,seam,2,4,0,curve
+front,side,seam,3,5,7,corner
+front,neck,top,4,0,8,corner
+front,centre-front,fold,5,0,-3,corner
+"""
+    assert to_json(read_table(BEGUN)) == to_json(read_table(ended))
+
+
+def test_a_clockwise_table_whose_edges_begin_at_their_own_corner_is_read() -> None:
+    turned = f"""{HEADING}
+front,centre-front,fold,1,0,-3,corner
+front,neck,top,2,0,8,corner
+front,side,seam,3,5,7,corner
+front,side,seam,4,4,0,curve
+front,hem,bottom,5,5,-3,corner
+"""
+    (front,) = read_table(turned).pieces
+    (plain,) = read_table(BEGUN).pieces
+    assert {e.name: round(edge_length(e), 6) for e in front.edges} == {
+        e.name: round(edge_length(e), 6) for e in plain.edges
+    }
+
+
+def test_edges_without_roles_are_told_apart_by_their_names() -> None:
+    rows = [line.split(",") for line in BEGUN.splitlines()]
+    bare = "\n".join(",".join(row[:2] + row[3:]) for row in rows)
+    (front,) = bring_table(bare).proposal.pieces
+    assert front.piece.edge("hem").role == "bottom"

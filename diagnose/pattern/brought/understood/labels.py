@@ -32,6 +32,7 @@ from typing import cast, get_args
 from msgspec import Struct, field
 
 from diagnose.errors import nearest, shown
+from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading, quoted
 from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Point, Role, Seam
@@ -122,7 +123,10 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
         {station: height for station, height in _levels(top.get("levels", {}), where, reading).items()
          if isinstance(height, float)},
         None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n, row in enumerate(seams, 1)),
-        tuple(map(str, reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS))),
+        tuple(
+            word for one in reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS)
+            if (word := reading.word(one, SURE_WORDS, where, "sure"))
+        ),
     )  # fmt: skip
 
 

@@ -1,0 +1,57 @@
+"""What is noted with a case, all of it or none: girths taped anew, steps done by hand, steps not done and why."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+
+from diagnose import casebook
+from diagnose.casebook import Case, StoredTryOn
+from diagnose.casebook.case_reading import check_about, gathered
+from diagnose.casework.working import alter_case, done_since, last_tryon
+from diagnose.errors import FitError, Mistake, nearest
+
+__all__ = ["note_case"]
+
+
+def note_case(case: Case, measured: Mapping[str, str], skipped: Mapping[str, str], done: Sequence[str]) -> None:
+    """Keep what is noted.
+
+    Args:
+        case: whose.
+        measured: girths as given, by name.
+        skipped: for each step of the last plan that was not done, why.
+        done: the steps of it that were done by hand.
+
+    Raises:
+        FitError: with everything that is wrong; nothing is kept then.
+    """
+    mistakes: list[Mistake] = []
+    with gathered(mistakes):
+        check_about({}, None, [measured], case.unit)
+    if skipped or done:
+        with gathered(mistakes):
+            mistakes += _wrong_steps(case, last_tryon(case), skipped, done)
+    if mistakes:
+        raise FitError(mistakes)
+    if measured:
+        case = casebook.add_measuring(case, measured)
+    for step, why in skipped.items():
+        case = casebook.note_skipped(case, last_tryon(case).number, step, why)
+    if done:
+        alter_case(case.folder, [], by_hand=done)
+
+
+def _wrong_steps(case: Case, stored: StoredTryOn, skipped: Collection[str], done: Collection[str]) -> Iterator[Mistake]:
+    drawn = done_since(case, stored)
+    for step in dict.fromkeys([*skipped, *done]):
+        where = "--skipped" if step in skipped else "--done"
+        if step not in stored.step_ids:
+            yield Mistake(where, f"The plan has no step “{step[:40]}”.", nearest(step, stored.step_ids), "no-such-step")
+        elif step in drawn:
+            what = f"Step {step} is in version {case.newest.number} already."
+            do = f"Leave it out; diagnose back CASE {stored.pattern_version} goes back to the pattern without it."
+            yield Mistake(where, what, do, "step-drawn")
+        elif step in skipped and step in done:
+            yield Mistake(
+                where, f"Step {step} is said to be done and not done.", "Say the one or the other.", "done-and-not"
+            )
