@@ -162,9 +162,12 @@ def test_operations_may_stand_in_a_file_and_the_report_may_be_data(tmp_path: Pat
     assert len(data["notes"]) == 1
     assert {change["by_mm"] for change in data["report"]["girths"].values()} == {0.0}
     kept = out.read_bytes()
+    assert run(line) == 0, "it is ours to write over"
+    capsys.readouterr()
+    out.write_bytes(kept + b" ")
     assert run(line) == 2
-    assert "It exists already." in capsys.readouterr().err
-    assert out.read_bytes() == kept
+    assert "was changed since" in capsys.readouterr().err
+    assert out.read_bytes() == kept + b" "
 
 
 @pytest.mark.parametrize(
@@ -196,9 +199,9 @@ def test_operations_that_are_none_are_refused_and_nothing_is_written(
         ([], "alter: Missing: --pattern, --do, --out. Or name a case folder."),
         (["--do", "[]"], "alter: Missing: --pattern, --out. Or name a case folder."),
         (["--pattern", BODIES, "--out", "o.json"], "alter: Missing: --do."),
-        (["CASE", "--pattern", BODIES], "alter: A case and --pattern don't go together."),
-        (["CASE", "--do", "[]"], "alter: A case and --pattern don't go together."),
-        (["CASE", "--out", "o.json"], "alter: A case and --pattern don't go together."),
+        (["CASE", "--pattern", BODIES], "--pattern: It does not go with a case. Leave it out."),
+        (["CASE", "--do", "[]"], "--do: It does not go with a case. Leave it out."),
+        (["CASE", "--out", "o.json", "--do", "[]"], "--do, --out: They do not go with a case. Leave them out."),
     ],
 )
 def test_a_case_and_a_file_are_kept_apart_and_what_is_missing_is_named(

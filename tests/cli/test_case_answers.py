@@ -133,7 +133,7 @@ def test_json_is_told_by_the_ending_and_all_else_is_read_as_yaml(name: str, text
 
 def test_answers_together_with_a_page_are_refused(folder: Path, capsys: Said) -> None:
     assert run(["tryon", str(folder), "--answers", "x.json", "--page"]) == 2
-    assert "--answers and --page don't go together." in capsys.readouterr().err
+    assert "--page: It does not go with --answers." in capsys.readouterr().err
 
 
 def test_a_demo_is_not_written_over_nor_where_no_folder_can_be(tmp_path: Path, capsys: Said) -> None:

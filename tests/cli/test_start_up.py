@@ -55,12 +55,12 @@ def test_a_try_on_from_a_file_loads_no_form_that_it_does_not_write(tmp_path: Pat
 
 
 @pytest.mark.parametrize("wrong", ["x", "21", "-1", "9" * 30])
-def test_a_number_that_is_none_is_refused_as_by_the_framework_itself(wrong: str, tmp_path: Path) -> None:
+def test_a_number_that_is_none_is_refused_in_a_sentence_of_ours(wrong: str, tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "diagnose", "takein", *READINGS[:-1], wrong], capture_output=True, text=True, check=False
     )
     assert done.returncode == 2
-    assert "Invalid value for '--seams'" in done.stderr
+    assert done.stderr == f"--seams: “{wrong}” is no number from 0 to 20. Give a whole number.\n"
 
 
 def test_the_help_lists_every_command_with_its_line(tmp_path: Path) -> None:
