@@ -80,7 +80,7 @@ def test_nothing_known_says_what_is_missing_with_exit_code_one(folder: Path) -> 
 def test_answers_and_page_together_are_refused(folder: Path) -> None:
     ran = run(str(folder), "--answers", answers_file(folder, ANSWERS), "--page")
     assert ran.returncode == 2
-    assert "don't go together" in ran.stderr
+    assert "does not go with" in ran.stderr
 
 
 def test_there_is_no_case_is_said_clearly(tmp_path: Path) -> None:
