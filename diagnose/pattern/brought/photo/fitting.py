@@ -28,6 +28,7 @@ LEAST_SEEN = 0.5
 JUDGED_MM = 4.0
 LOST_MM = 9.0
 FINE = 80
+LOOK_SPAN_MM = 60.0
 
 SKIP_MM = 2.0
 ARM_MM, SHORT_ARM_MM = 13.0, 6.5
@@ -83,13 +84,13 @@ def fitted(ring: Array, look: Look) -> Fitted:
         first = corners[0] if corners else 0
         corners = [first, (first + len(ring) // 2) % len(ring)]
     runs, spots = _runs(ring, corners), [ring[at] for at in corners]
-    sides, spots = _sides(runs, spots)
     for _ in range(LOOKS):
-        along = _along(sides)
-        offs = look(along)
-        runs = [_seen_anew(*one, off, run) for one, off, run in zip(along, offs, runs, strict=True)]
-        sides, spots = _sides(runs, spots)
-    return Fitted(tuple(tuple(side) for side in sides), *_judged(look(_along(sides))))
+        spots = _meetings(runs, spots)
+        along = _along([_smooth_line(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True)])
+        runs = [_seen_anew(*one, off, run) for one, off, run in zip(along, look(along), runs, strict=True)]
+    spots = _meetings(runs, spots)
+    sides = tuple(_run(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True))
+    return Fitted(sides, *_judged(look(_along([_fine(side) for side in sides]))))
 
 
 def _seen_anew(places: Array, out: Array, off: Array, run: Array) -> Array:
@@ -108,16 +109,21 @@ def _judged(offs: Sequence[Array]) -> tuple[float, float]:
     return float(np.abs(np.concatenate(smooth)).max()), float(1.4826 * np.median(np.abs(np.concatenate(rest))))
 
 
-def _sides(runs: Sequence[Array], near: Sequence[Array]) -> tuple[list[list[Segment]], list[Array]]:
-    """Each run as segments from corner to corner, and the corners."""
-    spots = [_meeting(runs[n - 1], run, near[n]) for n, run in enumerate(runs)]
-    ends = [*spots[1:], spots[0]]
-    return [_run(run, a, z) for run, a, z in zip(runs, spots, ends, strict=True)], spots
+def _meetings(runs: Sequence[Array], near: Sequence[Array]) -> list[Array]:
+    """The corners, where each run meets the one before."""
+    return [_meeting(runs[n - 1], run, near[n]) for n, run in enumerate(runs)]
 
 
-def _along(sides: Sequence[Sequence[Segment]]) -> list[tuple[Array, Array]]:
+def _smooth_line(run: Array, start: Array, end: Array) -> Array:
+    """A smooth line along the run, near enough to look across it."""
+    count = min(MOST_KNOTS, int(np.hypot(*np.diff(run, axis=0).T).sum() / LOOK_SPAN_MM))
+    knots = [(k + 1) / (count + 1) for k in range(count)]
+    control, _, _ = _spline(run, start, end, knots, 1)
+    return np.asarray(_basis(np.linspace(0, 1, FINE * (count + 1)), knots) @ control)
+
+
+def _along(lines: Sequence[Array]) -> list[tuple[Array, Array]]:
     """Places evenly along each side and the ways outwards there, clear of what its neighbours blur at the corners."""
-    lines = [_fine(side) for side in sides]
     clear = []
     for n, line in enumerate(lines):
         a, z = lines[n - 1][-2] - lines[n - 1][-1], line[1] - line[0]
@@ -293,10 +299,10 @@ def _trust(off: Array) -> Array:
     return np.sqrt(np.minimum(1.0, STRAY_SD * sd / np.maximum(size, 1e-9)))
 
 
-def _run(run: Array, start: Array, end: Array) -> list[Segment]:
+def _run(run: Array, start: Array, end: Array) -> tuple[Segment, ...]:
     """Segments from corner to corner along a run."""
     if len(run) < 8 or _is_straight(_chord_off(run, start, end), (run - start) @ (end - start)):
-        return [Line(_point(start), _point(end))]
+        return (Line(_point(start), _point(end)),)
     knots: list[float] = []
     tried: list[tuple[list[float], float]] = []
     while True:
@@ -311,7 +317,7 @@ def _run(run: Array, start: Array, end: Array) -> list[Segment]:
     enough = max(CLOSE_MM, NO_BETTER * min(stray for _, stray in tried))
     knots = next(knots for knots, stray in tried if stray <= enough)
     curve, _, _ = _spline(run, start, end, knots, LAST_ROUNDS)
-    return _cubics(curve, knots)
+    return tuple(_cubics(curve, knots))
 
 
 def _next_knot(run: Array, u: Array, knots: list[float]) -> float | None:
