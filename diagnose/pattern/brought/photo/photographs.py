@@ -19,15 +19,14 @@ from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards, refined
 from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM, opencv
 from diagnose.pattern.brought.photo.fitting import fitted
-from diagnose.pattern.brought.photo.inner import inner_lines, within_pieces
 from diagnose.pattern.brought.photo.laid_pieces import Region, paper_regions, sheet_mask
-from diagnose.pattern.brought.photo.pencil import drawn_regions, line_mask, line_strength
+from diagnose.pattern.brought.photo.laid_under import picture_under
+from diagnose.pattern.brought.photo.pencil import drawn_regions, inner_lines, line_mask, line_strength, within_pieces
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
 from diagnose.pattern.brought.photo.tracing import What, edge_off, traced
-from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
@@ -48,7 +47,6 @@ GROWN_MM, MOSTLY = 10.0, 0.8
 FILL_RATIO = 0.15
 BANDS_MM = (2.5, 6.0)
 SAME_LIGHT = 0.12
-TURNED_TOL_MM = 1.0
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
 
@@ -65,13 +63,8 @@ class Photographed(Struct, frozen=True):
     box: Box
 
     def under(self, pattern: Pattern) -> tuple[bytes, Box]:
-        """The picture and its place under a pattern made of the sketch, which may have been turned over."""
-        xs = [s.start.x for stroke in self.sketch.strokes for s in stroke.segments]
-        left, bottom, right, top = self.box
-        if abs(min(bounds(piece).left for piece in pattern.pieces) + max(xs)) > TURNED_TOL_MM:
-            return self.picture, self.box
-        pixels = opencv().imdecode(np.frombuffer(self.picture, np.uint8), opencv().IMREAD_COLOR)
-        return as_jpeg(np.ascontiguousarray(pixels[:, ::-1])), (-right, bottom, -left, top)
+        """The picture and its place under a pattern made of the sketch, whose pieces may have been moved since."""
+        return picture_under(self.picture, self.box, self.sketch, pattern)
 
 
 class _Shot(Struct, frozen=True):

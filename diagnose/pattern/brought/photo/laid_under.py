@@ -1,0 +1,143 @@
+"""The straightened picture laid under the pattern made of it, whose pieces may lie otherwise than on the table.
+
+A pattern may have been turned over, brought to another scale, or single pieces of it turned until their grain is
+upright. Where each piece went is found by its outline alone: two closed lines with places evenly along them are laid
+upon each other by the turn, scale and beginning at which they agree best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from diagnose.pattern.brought.drawings.sketch import Sketch
+from diagnose.pattern.brought.photo.chequers import opencv
+from diagnose.pattern.brought.photo.lens import Array
+from diagnose.pattern.brought.photo.pixels import as_jpeg
+from diagnose.pattern.brought.photo.straightening import Box
+from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.measure import outline_segments
+from diagnose.pattern.outline import Pattern, Segment
+
+__all__ = ["picture_under"]
+
+PLACES = 2048
+FLAT_TOL_MM = 0.1
+LAID_TOL_MM = 1.5
+STAYS_MM = 0.3
+"""A piece that nowhere lies farther off than this lies where it lay."""
+
+ROUND_PIECE_MM = 12.0
+"""So much of the table round a piece that was turned goes with it."""
+
+STAY = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+
+
+def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) -> tuple[bytes, Box]:
+    """The picture (a JPEG) and its place under the pattern.
+
+    Args:
+        picture: as it lies under the sketch.
+        box: what of the sketch's frame it shows.
+        sketch: what was read from it.
+        pattern: what was made of the sketch.
+    """
+    drawn = [_ring(stroke.segments) for stroke in sketch.strokes if stroke.closed and stroke.kind == "outline"]
+    laid = [_ring(outline_segments(piece)) for piece in pattern.pieces]
+    moves = [(ring, move) for ring in laid if (move := _best_move(drawn, ring)) is not None]
+    if not moves:
+        return picture, box
+    most = max((move for _, move in moves), key=lambda move: sum(_alike(move, m, ring) for ring, m in moves))
+    others = [(ring, move) for ring, move in moves if not _alike(most, move, ring)]
+    if not others and all(_alike(most, STAY, _carried(_inverse(most), ring)) for ring, _ in moves):
+        return picture, box
+    return _redrawn(picture, box, most, others)
+
+
+def _ring(segments: Sequence[Segment]) -> Array:
+    """Places evenly along a closed line, counter-clockwise."""
+    xy = np.array([p for segment in segments for p in flatten(segment, FLAT_TOL_MM)[:-1]], dtype=float)
+    closed = np.r_[xy, xy[:1]]
+    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
+    at = np.arange(PLACES) * along[-1] / PLACES
+    ring = np.c_[np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])]
+    x, y = ring.T
+    return ring if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0.0 else ring[::-1]
+
+
+def _best_move(drawn: Sequence[Array], ring: Array) -> Array | None:
+    """The move (2 by 3) that carries one of the drawn outlines upon the ring; None where none lies upon it."""
+    found = [_move(one, ring, over=over) for one in drawn for over in (False, True)]
+    near = [(off, move) for off, move in found if off < LAID_TOL_MM]
+    return min(near, key=lambda one: one[0])[1] if near else None
+
+
+def _move(drawn: Array, ring: Array, *, over: bool) -> tuple[float, Array]:
+    """How far off the drawn outline lies at best (root of the mean square), and the move that lays it so."""
+    flip = -1.0 if over else 1.0
+    a, b = ring @ [1.0, 1j], (drawn * [flip, 1.0])[:: int(flip)] @ [1.0, 1j]
+    middle_a, middle_b = a.mean(), b.mean()
+    a, b = a - middle_a, b - middle_b
+    alike = np.fft.ifft(np.fft.fft(a) * np.conj(np.fft.fft(b)))
+    first = int(np.abs(alike).argmax())
+    turn = alike[first] / (np.abs(b) ** 2).sum()
+    off = float(np.sqrt((np.abs(a - turn * np.roll(b, first)) ** 2).mean()))
+    shift = middle_a - turn * middle_b
+    move = np.array([[turn.real * flip, -turn.imag, shift.real], [turn.imag * flip, turn.real, shift.imag]])
+    return off, move
+
+
+def _carried(move: Array, xy: Array) -> Array:
+    return np.asarray(xy @ move[:, :2].T + move[:, 2])
+
+
+def _inverse(move: Array) -> Array:
+    back = np.linalg.inv(move[:, :2])
+    return np.c_[back, -back @ move[:, 2]]
+
+
+def _then(*moves: Array) -> Array:
+    """The moves one after the other as one."""
+    whole = np.eye(3)
+    for move in moves:
+        whole = np.vstack([move, [0.0, 0.0, 1.0]]) @ whole
+    return np.asarray(whole[:2])
+
+
+def _alike(one: Array, other: Array, laid: Array) -> bool:
+    """Whether two moves lay what the second lays there in one place."""
+    away = _carried(one, _carried(_inverse(other), laid)) - laid
+    return bool(np.hypot(*away.T).max() < STAYS_MM)
+
+
+def _redrawn(picture: bytes, box: Box, most: Array, others: Sequence[tuple[Array, Array]]) -> tuple[bytes, Box]:
+    """The picture carried by the move that most pieces made; the others, each with what is round it, laid upon it."""
+    cv = opencv()
+    pixels = cv.imdecode(np.frombuffer(picture, np.uint8), cv.IMREAD_COLOR)
+    left, bottom, right, top = box
+    cell = (right - left) / pixels.shape[1]
+    here = np.array([[cell, 0.0, left + cell / 2], [0.0, -cell, top - cell / 2]])  # columns and rows to the sketch
+    corners = _carried(most, np.array([(left, bottom), (right, bottom), (right, top), (left, top)]))
+    places = np.concatenate([corners, *(ring for ring, _ in others)])
+    low, high = places.min(0), places.max(0)
+    wide, tall = (int(np.ceil(mm / cell)) for mm in high - low)
+    there = np.array([[cell, 0.0, low[0] + cell / 2], [0.0, -cell, high[1] - cell / 2]])
+    ground = tuple(float(v) for v in np.median(pixels.reshape(-1, 3)[:: max(1, pixels.size // 30000)], axis=0))
+
+    grow = np.ones((2 * round(ROUND_PIECE_MM / cell) + 1,) * 2, np.uint8)
+    masks = []
+    for ring, move in others:
+        mask = np.zeros(pixels.shape[:2], np.uint8)
+        cells = _carried(_inverse(here), _carried(_inverse(move), ring))
+        cv.fillPoly(mask, [np.round(cells).astype(np.int32)], 255)
+        masks.append(cv.dilate(mask, grow))
+    emptied = pixels.copy()
+    for mask in masks:
+        emptied[mask > 0] = ground
+    out = cv.warpAffine(emptied, _then(here, most, _inverse(there)), (wide, tall), borderValue=ground)
+    for (_, move), mask in zip(others, masks, strict=True):
+        to = _then(here, move, _inverse(there))
+        at = cv.warpAffine(mask, to, (wide, tall)) > 127
+        out[at] = cv.warpAffine(pixels, to, (wide, tall), borderValue=ground)[at]
+    return as_jpeg(out), (float(low[0]), float(high[1] - tall * cell), float(low[0] + wide * cell), float(high[1]))
