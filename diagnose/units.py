@@ -105,19 +105,56 @@ def in_mm(length_mm: float) -> str:
     return f"{round(length_mm * 2) / 2 + 0.0:g} mm"
 
 
+NOTHING_MM = 0.25
+
+
 def both(length_mm: float, unit: Unit = "in") -> str:
-    """A length as the maker reads it: ``1 1/2 in (38 mm)``, or the metric one alone when she works in metric."""
+    """A length as the maker reads it: ``1 1/2 in (38 mm)``, or the metric one alone when she works in metric.
+
+    One that is there, but less than her ruler shows, is ``under 1/16 in (0.5 mm)``.
+    """
+    there = abs(length_mm) >= NOTHING_MM
     if unit == "cm":
-        return f"{length_mm / 10:.1f} cm"
-    return in_mm(length_mm) if unit == "mm" else f"{in_inches(length_mm)} ({in_mm(length_mm)})"
+        said = f"{length_mm / 10 + 0.0:.1f} cm"
+        return "under 0.1 cm" if there and said in ("0.0 cm", "-0.0 cm") else said.replace("-0.0", "0.0")
+    if unit == "mm":
+        return in_mm(length_mm)
+    said = in_inches(length_mm)
+    return f"{'under 1/16 in' if there and said == '0 in' else said} ({in_mm(length_mm)})"
 
 
-_BOTH = re.compile(r"-?(?:\d+(?: \d+/\d+)?|\d+/\d+) in \((?P<mm>-?\d+(?:\.\d+)?) mm\)")
+_NUMBER_IN = r"[\d/]+(?:[ \u00a0]\d/\d+)?"
+_SPELT_MM = {
+    **{f"{part}{of}": share * INCH_MM for part, share in (
+        ("half", 0.5), ("a half", 0.5), ("quarter", 0.25), ("a quarter", 0.25), ("three quarters", 0.75),
+        ("a third", 1 / 3), ("a sixteenth", 1 / 16), ("an eighth", 1 / 8),
+    ) for of in ("", " an", " of an")},
+    **{word: count * INCH_MM for count, word in enumerate((
+        "an", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+    )) if count} | {"an": INCH_MM},
+}  # fmt: skip
+_SPELT = "|".join(sorted(_SPELT_MM, key=len, reverse=True)).replace(" ", "[ ]")
+_INCHES = re.compile(
+    rf"""(?:under[ ])?-?(?:{_NUMBER_IN}[ ]to[ ])?{_NUMBER_IN}[ \u00a0]in[ ]\((?P<mm>-?[\d.]+(?:[ ]to[ ][\d.]+)?)[ ]mm\)
+        | \b(?P<bare>{_NUMBER_IN})[ \u00a0]in\b(?![ ]100)
+        | (?<!holes[ ])(?<!stitches[ ])\b(?P<spelt>{_SPELT})[ ]inch(?:es)?\b(?![ ]or\b)
+          (?P<more>[ ]and[ ]a[ ]half\b)?(?:[ ]\([\d.]+[ ]mm\))?""",
+    re.VERBOSE | re.IGNORECASE,
+)
 
 
 def in_her_unit(text: str, unit: Unit) -> str:
-    """A sentence whose lengths stand in inches with millimetres beside, as a maker who works in `unit` reads it."""
-    return text if unit == "in" else _BOTH.sub(lambda found: both(float(found["mm"]), unit), text)
+    """A sentence whose lengths are in inches, in figures or spelt out, as a maker who works in `unit` reads it."""
+    return text if unit == "in" else _INCHES.sub(lambda found: _in_unit(found, unit), text)
+
+
+def _in_unit(found: re.Match[str], unit: Unit) -> str:
+    if found["mm"]:
+        *first, last = (both(float(number), unit) for number in found["mm"].split(" to "))
+        return " to ".join([*(one.removesuffix(f" {unit}") for one in first), last])
+    if found["bare"]:
+        return both(parse_length(f"{found['bare']} in") or 0.0, unit)
+    return both(_SPELT_MM[found["spelt"].lower()] + (INCH_MM / 2 if found["more"] else 0.0), unit)
 
 
 def short(length_mm: float, unit: Unit = "in") -> str:

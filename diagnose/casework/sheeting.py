@@ -38,10 +38,11 @@ def view_of(
 
 def words_of(worked: WorkedOut, date: str) -> SheetView:
     """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
-    from diagnose.sheets.words.view_words import view_in_words
+    from diagnose.sheets.words.view_words import in_her_words, view_in_words
 
     title = f"{worked.case.name}: try-on {worked.number}"
-    return view_in_words(title, worked.tryon, worked.diagnosis, worked.base, worked.case.unit, date, _version(worked))
+    words = view_in_words(title, worked.tryon, worked.diagnosis, worked.base, worked.case.unit, date, _version(worked))
+    return in_her_words(words, worked.before, worked.after)
 
 
 def _version(worked: WorkedOut) -> str:
@@ -166,9 +167,10 @@ def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
     from diagnose.sheets.writers.dxf import pattern_dxf
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    view = view_of(worked, date, pictures=False)
     return pattern_dxf(
         newest, before, allowances=_allowances(worked, allow), unit=worked.case.unit, version=_version(worked),
-        date=date,
+        date=date, zones=view.zones, letters=view.letters,
     ).encode()  # fmt: skip
 
 

@@ -30,6 +30,7 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
+from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import diagnosis_to_json, step_to_json
 from diagnose.units import Unit
@@ -253,7 +254,8 @@ def alter_case(
     drawn = [step for step in planned if step.on_paper is not None and step.id not in by_hand]
     titles = worked.base.entries.alterations
     left = [step for step in planned if step not in drawn and step.id not in by_hand]
-    for_hand = [f"{step.id} {titles[step.alteration].title}: {' '.join(step.notes) or HAND}" for step in left]
+    said = speaking(worked.before, worked.after)
+    for_hand = [f"{step.id} {titles[step.alteration].title}: {said(' '.join(step.notes)) or HAND}" for step in left]
     notes = list(dict.fromkeys(note for step in drawn for note in step.notes))
     done = [step.id for step in planned if step in drawn or step.id in by_hand]
     data: dict[str, Any] = {
@@ -262,8 +264,8 @@ def alter_case(
     }  # fmt: skip
     if not done:
         lines: list[Said] = ["Nothing is drawn. What is to be done is for the hand:", *hanging(for_hand)]
-        said = f" --by-hand {left[0].id}" if left else ""
-        return [*lines, "", f"When it is done, say so with: diagnose alter CASE{said}"], data
+        hand = f" --by-hand {left[0].id}" if left else ""
+        return [*lines, "", f"When it is done, say so with: diagnose alter CASE{hand}"], data
     whole = reduce(OnPaper.then, [step.on_paper for step in drawn if step.on_paper is not None]) if drawn else None
     after, todo = (whole.after, whole.operations) if whole is not None else (case.pattern, ())
     otherwise = [step_to_json(step) | {"way": ways.get(step.id, step.alteration)} for step in drawn] if ways else []

@@ -29,9 +29,8 @@ from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
-from diagnose.sheets.words.names import bone_numbers, spoken
-from diagnose.sheets.words.view_words import predicted_gap, view_in_words
-from diagnose.units import Unit
+from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_in_words
+from diagnose.units import Unit, in_her_unit
 
 __all__ = ["SheetView", "build_view"]
 
@@ -77,9 +76,7 @@ def build_view(
     steps = tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit))
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
-    if before is not None and after is not None:
-        words = _in_her_words(words, (after, before))
-    words = replace(words, steps=steps, zones=zones)
+    words = replace(in_her_words(words, before, after), steps=steps, zones=zones)
     if not pictures:
         return words
     words = replace(
@@ -88,16 +85,6 @@ def build_view(
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, narrow=narrow),
     )
     return replace(words, wall=_wall(before, after, unit, words)) if wall else words
-
-
-def _in_her_words(words: SheetView, patterns: Sequence[Pattern]) -> SheetView:
-    """What is said of the paper and the steps, with pieces, edges and bones called as she calls them."""
-    bones = bone_numbers(*reversed(patterns))
-
-    def said(text: str) -> str:
-        return spoken(text, patterns, bones)
-
-    return replace(words, paper=w.each_text(words.paper, said), first=w.each_text(words.first, said))
 
 
 def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> Drawing | None:
@@ -149,4 +136,4 @@ def _hand_steps(
         entry = rules.alterations.get(step.alteration)
         if entry is not None and (not operations or not step.operations):
             for sentence in w.filled(entry.by_hand, step, unit):
-                yield HandStep(w.in_her_unit(sentence, unit))
+                yield HandStep(in_her_unit(sentence, unit))

@@ -63,19 +63,21 @@ def plan(
 
         step = step_named(worked.diagnosis, ways)
         found = ways_of(step, worked.base)
-        show(ways_lines(step, found, worked.base, worked.case.unit), ways_to_json(step, found, worked.base), json)
+        lines = ways_lines(step, found, worked.base, worked.case.unit, worked.before, worked.after)
+        show(lines, ways_to_json(step, found, worked.base), json)
         return
     if why is None:
         from diagnose.casework.sheeting import view_of
         from diagnose.sheets.words.text import plan_lines, short_plan
 
         said = plan_lines if all_ else short_plan
-        lines = () if json else said(view_of(worked, date, pictures=False))
-        show(lines, diagnosis_to_json(worked.diagnosis), json)
+        shown = () if json else said(view_of(worked, date, pictures=False))
+        show(shown, diagnosis_to_json(worked.diagnosis), json)
         return
     from diagnose.sheets.words.why_text import why_lines, why_to_json
 
-    show(why_lines(worked.diagnosis, worked.base, why), why_to_json(worked.diagnosis, worked.base, why), json)
+    argued = why_lines(worked.diagnosis, worked.base, why, worked.before, worked.after)
+    show(argued, why_to_json(worked.diagnosis, worked.base, why), json)
 
 
 def _last(case: Case) -> tuple[WorkedOut, str]:

@@ -225,4 +225,4 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
 def _said(one: RunRedrawn) -> str:
     where = f"Edge '{one.edge}' of '{one.piece}'"
     why = "was stepped" if one.why == "step" else "had a corner"
-    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {one.by_mm:.1f} mm at most."
+    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {both(one.by_mm)} at most."

@@ -20,11 +20,13 @@ from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import paper_of, patches_of
 from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Text, arrow_head, carried_mark, polyline
 from diagnose.sheets.words.names import Bones, bone_number
-from diagnose.units import Unit, short
+from diagnose.units import INCH_MM, Unit, short
 
 __all__ = ["Work", "letter_marks", "number_marks", "work_on"]
 
-LEAST_SHOWN_MM = 0.4
+LEAST_SHOWN_MM = INCH_MM / 32
+"""What a ruler shows: less is not dimensioned."""
+
 LEAST_MOVE_MM = 2.0
 FLATTEN_TOL_MM = 0.3
 Spots = Sequence[tuple[str, Point]]
@@ -69,7 +71,8 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: 
             case WedgeClosed():
                 taken.append(Area((zone.ring,)))
                 lines += [polyline((zone.moving, zone.point, zone.still))]
-                measures.append(_width(zone.moving, zone.still, zone.width, size_mm, unit_))
+                if zone.width > LEAST_SHOWN_MM:
+                    measures.append(_width(zone.moving, zone.still, zone.width, size_mm, unit_))
             case PaperOpened():
                 added.append(Area((zone.ring,)))
                 lines.append(polyline(zone.cut))

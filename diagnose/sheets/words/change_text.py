@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import Change, ChangeReport
-from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, seam_words, slit_title, spoken
+from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, seam_words, slit_title, speaking
 from diagnose.units import Unit, both
 
 __all__ = ["change_lines", "notes_in_words"]
@@ -47,8 +47,7 @@ def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Un
 
 def notes_in_words(notes: Sequence[str], before: Pattern, after: Pattern) -> tuple[str, ...]:
     """What the operations said, with pieces, edges and bones called as on her sheets."""
-    bones = bone_numbers(before, after)
-    return tuple(spoken(note, (after, before), bones) for note in notes)
+    return tuple(map(speaking(before, after), notes))
 
 
 def _moved(change: Change) -> bool:

@@ -8,13 +8,13 @@ bears the number of its bone.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece
 
 __all__ = [
     "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
-    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "spoken",
+    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "speaking",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -25,6 +25,9 @@ PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "bod
 NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
 LAST_DIGITS = re.compile(r"\d+$")
 OF_SIDE = re.compile(r"(.+)-(left|right)")
+NAMING = re.compile(r"['/]|hannel")
+"""What a sentence bears that may name something stored."""
+
 Bones = Mapping[tuple[str, str], int]
 
 
@@ -139,8 +142,19 @@ def listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
 
 
-def spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
-    """A sentence that names what is stored, with the names as she would say them."""
+def speaking(*patterns: Pattern | None) -> Callable[[str], str]:
+    """Says a sentence that names what is stored with the names as she would say them.
+
+    Args:
+        patterns: one pattern, or its versions with the oldest first.
+    """
+    bones, known = bone_numbers(*patterns), [pattern for pattern in reversed(patterns) if pattern]
+    return lambda text: _spoken(text, known, bones)
+
+
+def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
+    if not NAMING.search(text):
+        return text
     begins_with_a_name = text[:1] == "'"
     for pattern in patterns:
         for piece in sorted(pattern.pieces, key=lambda one: -len(one.name)):
@@ -153,9 +167,13 @@ def spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
             for slit in piece.slits:
                 text = text.replace(f"'{slit.name}'", f"“{slit_title(slit.name)}”")
             text = text.replace(f"'{piece.name}'", piece_words(piece))
+        for seam in pattern.seams:
+            text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
     return text[:1].upper() + text[1:] if begins_with_a_name else text
 
 
 def _swapped(text: str, name: str, words: str, *, quoted: bool = False) -> str:
-    quote = "'?" if quoted else ""
+    if name not in text:
+        return text
+    quote = "" if not quoted else "'?" if re.search("[a-z]", name) else "'"
     return re.sub(rf"(?<![\w/-]){quote}{re.escape(name)}{quote}(?![\w/-])", words, text)

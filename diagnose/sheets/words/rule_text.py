@@ -15,11 +15,20 @@ from diagnose.rulebase.reading.schema import (
     Question,
     RuleSet,
     Symptom,
+    in_sentence,
 )
 from diagnose.sheets.words.parts import Said, paragraph, wrapped
 from diagnose.units import both
 
-__all__ = ["amount_words", "condition_words", "entry_lines", "limit_words", "listing_lines", "source_words"]
+__all__ = [
+    "amount_words",
+    "condition_words",
+    "entry_lines",
+    "limit_words",
+    "listing_lines",
+    "measured_words",
+    "source_words",
+]
 
 KINDS = ("symptoms", "questions", "causes", "alterations")
 
@@ -186,6 +195,14 @@ def limit_words(choice: AlterationChoice) -> str:
     if choice.limit is None:
         return ""
     return f"{both(choice.limit)}{LIMITED.get(choice.limit_on, '')} in one round"
+
+
+def measured_words(fact: str, rules: RuleSet) -> str:
+    """What is measured for a fact, in running words."""
+    sign, _, of = fact.partition(".")
+    if of == "amount" and sign in rules.symptoms:
+        return rules.symptoms[sign].record.means or rules.symptoms[sign].title
+    return in_sentence(rules.facts[fact].title) if fact in rules.facts else fact.replace("-", " ")
 
 
 def source_words(rules: RuleSet, source: str) -> str:

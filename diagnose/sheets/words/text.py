@@ -215,7 +215,7 @@ def _cause(cause: CauseView) -> Iterator[Said]:
     for mark, weights in (("+", cause.for_), ("-", cause.against)):
         for one in weights:
             bar = mark * max(1, round(BAR * one.share))
-            yield from item(f"{one.text}, {one.strength}", f"{bar:>{BAR}}")
+            yield from item(f"{one.text.rstrip('.')}, {one.strength}", f"{bar:>{BAR}}")
 
 
 def _hand(view: SheetView) -> Iterator[Said]:

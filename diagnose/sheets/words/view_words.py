@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.model.tryon import Station, TryOn
+from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
@@ -24,9 +25,11 @@ from diagnose.sheets.view_model import (
 )
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.gap_text import SHAPES, change_words, range_lines
-from diagnose.units import Unit, both
+from diagnose.sheets.words.names import listed, speaking
+from diagnose.sheets.words.rule_text import measured_words
+from diagnose.units import Unit, both, in_her_unit
 
-__all__ = ["predicted_gap", "view_in_words"]
+__all__ = ["in_her_words", "predicted_gap", "view_in_words"]
 
 CHANGED_MM = 0.5
 
@@ -76,7 +79,17 @@ def view_in_words(
         reopened=tuple(_reopened(diagnosis, base, unit)),
         finish=diagnosis.finish,
     )
-    return view if unit == "in" else w.each_text(view, lambda text: w.in_her_unit(text, unit))
+    return view if unit == "in" else w.each_text(view, lambda text: in_her_unit(text, unit))
+
+
+def in_her_words(view: SheetView, *patterns: Pattern | None) -> SheetView:
+    """The sheet with pieces, edges and bones called as she calls them.
+
+    Args:
+        view: as the plan says it.
+        patterns: the versions of her pattern that it speaks of, the oldest first.
+    """
+    return w.each_text(view, speaking(*patterns)) if any(patterns) else view
 
 
 def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:
@@ -183,4 +196,6 @@ def _held(diagnosis: Diagnosis, rules: RuleSet) -> Iterator[Fact]:
     for held in diagnosis.held_back:
         side = f" ({w.side_words(held.side)})" if held.side != "both" else ""
         title = w.step_title(rules, held.alteration)
-        yield Fact(f"{title}{side}", f"Waits until {held.until}. {held.because}")
+        kind, colon, facts = held.until.partition("measured: ")
+        waits = f"is measured: {listed([measured_words(f, rules) for f in facts.split(' and ')])}" if colon else kind
+        yield Fact(f"{title}{side}", f"Waits until {waits}. {held.because}")

@@ -7,11 +7,12 @@ from typing import Any
 
 from diagnose.casebook import StepDone
 from diagnose.errors import FitError, nearest
+from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import in_sentence
-from diagnose.sheets.words.names import piece_title
+from diagnose.sheets.words.names import listed, piece_title, speaking
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.wording import big_figure, step_title
 from diagnose.units import Unit, both
@@ -35,14 +36,17 @@ def step_named(diagnosis: Diagnosis, name: str) -> StepPlan:
     return steps[name]
 
 
-def ways_lines(step: StepPlan, ways: Sequence[Way], base: RuleBase, unit: Unit) -> Iterator[Said]:
-    """The ways in lines, best first."""
+def ways_lines(
+    step: StepPlan, ways: Sequence[Way], base: RuleBase, unit: Unit, *patterns: Pattern | None
+) -> Iterator[Said]:
+    """The ways in lines, best first; `patterns` are the versions that they speak of, the oldest first."""
+    said = speaking(*patterns)
     yield f"Ways of step {step.id}, best first:"
     for number, way in enumerate(ways, 1):
         yield ""
         yield from wrapped(f"{way_title(way, base)} ({way.name})", f"{number}. ")
         if not way.drawn:
-            yield from wrapped(" ".join(way.notes) or "It is done by hand.", "   For the hand: ")
+            yield from wrapped(said(" ".join(way.notes)) or "It is done by hand.", "   For the hand: ")
             continue
         entry = base.entries.alterations.get(way.parts[0].alteration)
         yield from wrapped(" ".join(filter(None, big_figure(way.amount, unit, entry.ways if entry else None))), "   ")
@@ -78,12 +82,9 @@ def cost_said(way: Way, unit: Unit) -> str:
     said = [f"{abs(cloth):.0f} {word} of cloth {'more' if cloth > 0.0 else 'less'}"] if abs(cloth) >= 1.0 else []
     said += [f"{len(cost.seams)} seam{'s' if len(cost.seams) > 1 else ''} to open in a half"] if cost.seams else []
     said += [f"{len(cost.bones)} bone{'s' if len(cost.bones) > 1 else ''} to cut anew"] if cost.bones else []
-    said += [f"new pieces: {', '.join(map(piece_title, cost.new_pieces))}"] if cost.new_pieces else []
-    said += (
-        [f"left and right of {', '.join(map(piece_title, cost.off_the_fold))} are cut apart"]
-        if cost.off_the_fold
-        else []
-    )
+    apart, added = (listed([piece_title(name) for name in names]) for names in (cost.off_the_fold, cost.new_pieces))
+    said += [f"new pieces: {added}"] if added else []
+    said += [f"left and right of {apart} are cut apart"] if apart else []
     return "; ".join(said) + "." if said else "little: lines redrawn."
 
 

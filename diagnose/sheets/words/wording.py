@@ -14,7 +14,7 @@ from diagnose.model.tryon import GRADE_WORDS, STATIONS, Garment, Seen, TryOn
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
 from diagnose.sheets.words.gap_text import in_or_out
-from diagnose.units import Unit, both, parse_length
+from diagnose.units import Unit, both
 
 __all__ = [
     "NEARLY",
@@ -30,7 +30,6 @@ __all__ = [
     "how_strong",
     "how_sure",
     "in_first_unit",
-    "in_her_unit",
     "question_words",
     "seen_words",
     "side_words",
@@ -184,29 +183,12 @@ def _filled(sentence: str, said: dict[str, str]) -> str:
 NOTHING = re.compile(r"0(\.0)?\s")
 """A length that her ruler does not show."""
 
-NUMBER = r"[\d/]+(?:\s\d/\d+)?"
-BOTH_WRITTEN = re.compile(rf"(?:{NUMBER} to )?{NUMBER}\sin \(([\d.]+(?: to [\d.]+)?)\smm\)")
 BESIDE = re.compile(r"\s\([\d.]+\smm\)")
-INCHES_WRITTEN = re.compile(r"\b(\d+(?:[ \u00a0]\d/\d+)?|\d/\d+)[ \u00a0]in\b(?! 100)")
-
-
-def in_her_unit(text: str, unit: Unit) -> str:
-    """A sentence of the rules, which give inches and millimetres beside, in the unit of one who works in metric."""
-    if unit == "in":
-        return text
-    text = BOTH_WRITTEN.sub(lambda found: _metric(found[1], unit), text)
-    return INCHES_WRITTEN.sub(lambda found: both(parse_length(f"{found[1]} in") or 0.0, unit), text)
 
 
 def in_first_unit(text: str) -> str:
     """Figures in inches without the millimetres beside, where there is little room."""
     return BESIDE.sub("", text)
-
-
-def _metric(numbers: str, unit: Unit) -> str:
-    """One or two lengths in millimetres, as she reads them."""
-    said = [both(float(number), unit) for number in numbers.split(" to ")]
-    return f"{said[0].rsplit(' ', 1)[0]} to {said[1]}" if len(said) > 1 else said[0]
 
 
 Told = TypeVar("Told")

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
+from diagnose.pattern.altered import Zone
 from diagnose.pattern.brought.understood.told import mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
@@ -25,6 +26,7 @@ from diagnose.sheets.drawn.drawing import Drawing, Path, Plain, Text, plain_mark
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
+from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.words.names import piece_title
 from diagnose.units import Unit
 
@@ -38,7 +40,7 @@ TEXT_MM = 5.0
 BETWEEN_LINES = 1.6
 LETTERS = 60
 BEZIER_KNOTS = (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0)
-CHANGES = ("taken-away", "added", "old-line", "dimensions")
+CHANGES = ("taken-away", "added", "old-line", "work", "dimensions", "numbers", "letters")
 OLD_LINE = "OLD-LINE"
 _NOT_IN_NAMES = re.compile(r"[<>/\\\":;?*|=`,'\x00-\x1f]")
 
@@ -63,7 +65,10 @@ LAYERS = (
     _Layer("old-line", "the stitching line before", 35, OLD_LINE),
     _Layer("taken-away", "paper taken away", 13),
     _Layer("added", "paper added", 13),
-    _Layer("dimensions", "how far the line moved", 18),
+    _Layer("work", "folds, cuts and what moves", 25),
+    _Layer("dimensions", "how much", 18),
+    _Layer("numbers", "numbers of bones and slits", 13),
+    _Layer("letters", "lettered marks of the steps", 25),
 )
 
 
@@ -75,6 +80,8 @@ def pattern_dxf(
     unit: Unit = "in",
     version: str = "",
     date: str = "",
+    zones: Sequence[Zone] = (),
+    letters: Sequence[Lettered] = (),
 ) -> str:
     """The text of the DXF file, the same for the same input.
 
@@ -85,6 +92,8 @@ def pattern_dxf(
         unit: of the dimensions' words; the coordinates are mm whatever it is.
         version: the version's name, for the annotation.
         date: the day, likewise.
+        zones: what was done to the pieces, as the operations tell it.
+        letters: the marks of the steps by hand.
     """
     with _undated():
         document = _document(with_change=before is not None)
@@ -93,14 +102,15 @@ def pattern_dxf(
             block = document.blocks.new(names[at.piece.name])
             _piece(block, pattern, at, allowances)
             if before is not None:
-                _change(block, draw_pattern(pattern, before, unit, only=[at.piece.name]))
+                drawing = draw_pattern(pattern, before, unit, only=[at.piece.name], zones=zones, letters=letters)
+                _change(block, drawing)
             space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
         _annotate(space, pattern, (f"Style name: {pattern.name}", "Units: metric (mm)", version, date))
         return _text(document)
 
 
 def _change(block: Any, drawing: Drawing) -> None:
-    """The older line, the moved paper and the dimensions, each on its layer; a piece drawn alone lies where it is."""
+    """The older line and what was done, each on its layer; a piece drawn alone lies where it is."""
     for name in CHANGES:
         layer = drawing.layer(name)
         for mark in plain_marks(layer.marks if layer else ()):
