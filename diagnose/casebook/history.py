@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
 from diagnose.casebook.readings import Reading, gap_readings, predicted_gap, signs
@@ -58,6 +58,11 @@ class StepDone(Struct, frozen=True):
     alteration: str
     drawn: Mapping[str, Any] = {}
 
+    @property
+    def by_hand(self) -> bool:
+        """Done on the toile, the bones or the lacing, and drawn nowhere."""
+        return self.drawn.get("drawn") is False
+
 
 class HistoryRound(Struct, frozen=True):
     """One try-on against the one before it.
@@ -74,6 +79,8 @@ class HistoryRound(Struct, frozen=True):
         came: signs seen now and not before.
         went: signs seen before, looked for now and absent.
         not_looked_for: signs seen before and not looked for now.
+        planned: the alterations of its own plan's first round, by the ids of the steps.
+        left: of those of the plan before, by the ids of the steps, what was neither done nor said to be skipped.
     """
 
     tryon: int
@@ -87,6 +94,8 @@ class HistoryRound(Struct, frozen=True):
     came: tuple[str, ...]
     went: tuple[str, ...]
     not_looked_for: tuple[str, ...]
+    planned: Mapping[str, str] = field(default_factory=dict)
+    left: Mapping[str, str] = field(default_factory=dict)
 
 
 class History(Struct, frozen=True):
@@ -132,10 +141,17 @@ def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss
         for name, reading in gap_readings(case, now).items()
     }
     came, went, not_looked_for = _changed(signs(before) if before else {}, signs(now))
+    settled = {*steps, *(one.step for one in (before.skipped if before else ()))}
+    left = {step: title for step, title in _first_round(before).items() if step not in settled}
     return HistoryRound(
         now.number, now.date, now.pattern_version, stations, done, undone, now.skipped, went_back, came, went,
-        not_looked_for,
+        not_looked_for, _first_round(now), left,
     )  # fmt: skip
+
+
+def _first_round(tryon: StoredTryOn | None) -> dict[str, str]:
+    rows = tryon.first_round if tryon else ()
+    return {one_line(str(row.get("id") or "")): one_line(str(row.get("alteration") or "")) for row in rows}
 
 
 def steps_beyond(case: Case, version: PatternVersion, other: PatternVersion) -> tuple[StepDone, ...]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
-from diagnose.gap.reading import GapReading
-from diagnose.model.tryon import Station, TryOn
+from diagnose.model.tryon import TryOn
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
@@ -81,16 +80,20 @@ def build_view(
         return words
     words = replace(
         words,
-        gap_picture=_gap_picture(diagnosis.gap, base, unit, predicted_gap(first_steps, diagnosis.gap)),
+        gap_picture=_gap_picture(diagnosis, base, unit),
         pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, narrow=narrow),
     )
-    return replace(words, wall=_wall(before, after, unit, words)) if wall else words
+    if not wall:
+        return words
+    wall_gap = _gap_picture(diagnosis, base, unit, figures=False)
+    return replace(words, wall=_wall(before, after, unit, words), wall_gap=wall_gap)
 
 
-def _gap_picture(reading: GapReading, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> Drawing | None:
-    if not reading.stations:
+def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: bool = True) -> Drawing | None:
+    if not diagnosis.gap.stations:
         return None
-    return draw_gap(reading, station_heights(base.settings), unit, predicted)
+    predicted = predicted_gap(diagnosis.first_steps, diagnosis.gap)
+    return draw_gap(diagnosis.gap, station_heights(base.settings), unit, predicted, figures=figures)
 
 
 def _pattern_picture(
@@ -132,8 +135,14 @@ def _hand_steps(
     """Worked out on her outline where operations were drawn; else the rule's own sentences with the figures in them."""
     if operations and before is not None and after is not None:
         yield from steps_for(operations, before, after, unit)
-    for step in steps:
-        entry = rules.alterations.get(step.alteration)
-        if entry is not None and (not operations or not step.operations):
-            for sentence in w.filled(entry.by_hand, step, unit):
-                yield HandStep(in_her_unit(sentence, unit))
+    by_rule = [step for step in steps if step.alteration in rules.alterations and not (operations and step.operations)]
+    for step in by_rule:
+        entry = rules.alterations[step.alteration]
+        said = [in_her_unit(sentence, unit) for sentence in w.filled(entry.by_hand, step, unit)]
+        if len(steps) == 1:
+            yield from map(HandStep, said)
+        else:
+            side = f", {w.side_words(step.side)}" if step.side != "both" else ""
+            figure = " ".join(filter(None, w.big_figure(step.amount, unit, entry.ways)))
+            brief = f"{entry.title}{side}{f': {figure}' if figure else ''}."
+            yield HandStep(f"{entry.title}{side}:", tuple((f"{n}.", one) for n, one in enumerate(said, 1)), brief=brief)

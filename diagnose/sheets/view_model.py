@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from diagnose.pattern.altered import Zone
@@ -112,8 +113,12 @@ class SheetView(Struct, frozen=True):
     gap_picture: Drawing | None = None
     pattern_picture: Drawing | None = None
     wall: tuple[Drawing, ...] = ()
+    wall_gap: Drawing | None = None
     steps: tuple[HandStep, ...] = ()
     zones: tuple[Zone, ...] = ()
+
+    halves: Mapping[str, str] = field(default_factory=dict)
+    """What all steps together do to each half, by station."""
 
     @property
     def letters(self) -> tuple[Lettered, ...]:

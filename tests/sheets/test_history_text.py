@@ -54,21 +54,22 @@ def test_a_case_with_no_tryon_shows_its_versions_alone(base: RuleBase, corset: P
 @pytest.mark.parametrize(
     ("one", "row"),
     [
-        (station(IN), "waist 1 in (25 mm) 2 in (51 mm) -"),
-        (station(IN, None), "waist 1 in (25 mm) - -"),
-        (station(IN, predicted=IN), "waist 1 in (25 mm) 2 in (51 mm) 1 in (25 mm)"),
-        (station(-IN), "waist laps 1 in (25 mm) 2 in (51 mm) -"),
-        (station(0.0, at_least=True), "waist closed 2 in (51 mm) -"),
-        (station(0.0), "waist closed 2 in (51 mm) -"),
-        (station(IN, predicted=2 * IN, flagged=True), "waist 1 in (25 mm) 2 in (51 mm) 2 in (51 mm) !"),
+        (station(IN), "waist 1 in 2 in -"),
+        (station(IN, None), "waist 1 in - -"),
+        (station(IN, predicted=IN), "waist 1 in 2 in 1 in"),
+        (station(-IN), "waist laps 1 in 2 in -"),
+        (station(0.0, at_least=True), "waist closed 2 in -"),
+        (station(0.0), "waist closed 2 in -"),
+        (station(IN, predicted=2 * IN, flagged=True), "waist 1 in 2 in 2 in !"),
     ],
 )
 def test_a_station_shows_gap_target_and_what_was_foreseen(
     one: HistoryStation, row: str, base: RuleBase, corset: Pattern
 ) -> None:
     lines = told(history(corset, round_(stations={"waist": one})), base)
-    shown = lines[lines.index("at the gap aimed at foreseen the gap in small") + 1]
-    assert re.sub(r" \| *\|", "", shown) == row
+    shown = lines[lines.index("at the gap aimed at foreseen in small") + 1]
+    assert re.sub(r" [:|][:| !]*", "", shown) == row.removesuffix(" !")
+    assert shown.endswith("!") is row.endswith("!")
     assert any(line.startswith("! The gap missed") for line in lines) is one.flagged
 
 
@@ -104,7 +105,7 @@ def test_signs_that_came_went_and_were_not_looked_for_stand_by_their_titles(base
 
 
 def test_a_step_not_done_stands_with_its_reason(base: RuleBase, corset: Pattern) -> None:
-    assert "not done: step 1.2: no time" in told(history(corset, round_(skipped=(NOT_DONE,))), base)
+    assert "skipped after it: step 1.2: no time" in told(history(corset, round_(skipped=(NOT_DONE,))), base)
 
 
 @pytest.mark.parametrize(
@@ -149,9 +150,25 @@ def test_a_version_says_what_it_was_made_from_by_what_and_how(base: RuleBase, co
     ]
 
 
-def test_the_gap_is_shown_small_a_cell_for_a_quarter_of_an_inch(base: RuleBase, corset: Pattern) -> None:
-    shown = "\n".join(map(str, history_lines(history(corset, round_(stations={"waist": station(2 * IN)})), base, {})))
-    assert f"|{' ' * 8}|" in shown
+@pytest.mark.parametrize(
+    ("gap", "target", "small"),
+    [(2.0, 2.0, f"|{' ' * 8}|"), (1.0, 2.0, ": |    | :"), (3.0, 2.0, "| :        : |"), (0.0, 1.0, ": || :")],
+)
+def test_the_gap_is_shown_small_a_cell_for_a_quarter_of_an_inch(
+    gap: float, target: float, small: str, base: RuleBase, corset: Pattern
+) -> None:
+    one = round_(stations={"waist": station(gap * IN, target * IN)})
+    assert small in "\n".join(map(str, history_lines(history(corset, one), base, {})))
+
+
+def test_a_step_by_hand_one_left_open_and_one_skipped_are_told_in_her_words(base: RuleBase, corset: Pattern) -> None:
+    title = {name: base.entries.alterations[name].title for name in ("repair-the-toile", "nip-waist", "release-hip")}
+    done = (StepDone(1, 1, "1.1", "repair-the-toile", drawn={"drawn": False}),)
+    one = round_(2, done=done, left={"1.3": "release-hip"}, planned={"1.2": "nip-waist"}, skipped=(NOT_DONE,))
+    lines = said(history(corset, one), base)
+    assert f"done by hand before it: {title['repair-the-toile']} (step 1.1, version 1)" in lines
+    assert f"planned before it: {title['release-hip']} (step 1.3): whether it was done was not told" in lines
+    assert f"skipped after it: {title['nip-waist']} (step 1.2): no time" in lines
 
 
 def test_the_same_as_data_holds_every_figure_in_mm(base: RuleBase, corset: Pattern) -> None:
@@ -162,8 +179,8 @@ def test_the_same_as_data_holds_every_figure_in_mm(base: RuleBase, corset: Patte
     gap = {"gap_mm": 25.4, "at_least": False, "target_mm": 50.8, "predicted_mm": 50.8, "miss_mm": -25.4}
     assert data["tryons"] == [
         {"tryon": 2, "date": "2026-03-03", "pattern_version": 2, "gap": {"waist": {**gap, "flagged": True}},
-         "done": [{"step": "1.1", "version": 2, "alteration": "nip-waist"}],
-         "skipped": [{"step": "1.2", "why": "no time"}], "came": ["rides-up"], "went": []}
+         "done": [{"step": "1.1", "version": 2, "alteration": "nip-waist", "by_hand": False}], "left": [],
+         "skipped": [{"step": "1.2", "why": "no time", "alteration": None}], "came": ["rides-up"], "went": []}
     ]  # fmt: skip
     made = {"made_from": 1, "date": "2026-03-04", "back": False, "steps": ["1.1"], "operations": [{"op": "fold"}]}
     assert data["versions"][1] == {"number": 2, **made}

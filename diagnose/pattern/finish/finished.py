@@ -230,5 +230,5 @@ def _whole_beside(pattern: Pattern, seam: Seam) -> str:
     for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
         side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
         if side != "both" and beside.side == "both" and beside.copies == 2:
-            return f" To alter both alike, part '{beside.name}' first (split-sides) and alter '{beside.name}-{side}'."
+            return f" To alter both alike, part '{beside.name}' into left and right first, and alter its {side} one."
     return ""

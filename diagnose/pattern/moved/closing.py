@@ -31,6 +31,7 @@ from diagnose.units import INCH_MM, both
 __all__ = ["closed_up"]
 
 MEETS_MM = 1e-9
+SEEN_MM = INCH_MM / 32
 MOST_STEP_MM = 2 * INCH_MM
 
 
@@ -225,4 +226,5 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
 def _said(one: RunRedrawn) -> str:
     where = f"Edge '{one.edge}' of '{one.piece}'"
     why = "was stepped" if one.why == "step" else "had a corner"
-    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, moved by {both(one.by_mm)} at most."
+    much = f"moved by {both(one.by_mm)} at most" if one.by_mm >= SEEN_MM else "moved by less than a ruler shows"
+    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, {much}."

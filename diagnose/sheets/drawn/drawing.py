@@ -20,6 +20,7 @@ from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
 from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.sheets.drawn.letters import words_wide
 
 __all__ = [
     "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Plain", "Text", "arrow_head",
@@ -249,12 +250,9 @@ def _reach(mark: Plain) -> Iterator[Point]:
             yield from words_corners(mark)
 
 
-LETTER_RATIO = 0.56
-
-
 def words_corners(text: Text) -> Iterator[Point]:
     """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
-    wide = len(text.words) * text.size_mm * LETTER_RATIO
+    wide = words_wide(text.words, text.size_mm, bold=text.bold)
     left = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
     turned = turn(Point(0.0, 0.0), math.radians(text.turn_deg))
     for x in (left, left + wide):

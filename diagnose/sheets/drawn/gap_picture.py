@@ -19,6 +19,7 @@ __all__ = ["draw_gap"]
 HALF_BACK_MM = 120.0
 OVER_MM = 14.0
 TEXT_MM = 21.0
+NAME_MM = 30.0
 EYELETS = 15
 EYELET_IN_MM = 6.0
 LABEL_MM = 126.0
@@ -26,7 +27,12 @@ Heights = Mapping[Station, float]
 
 
 def draw_gap(
-    reading: GapReading, heights: Heights, unit_: Unit = "in", predicted: Mapping[Station, float] | None = None
+    reading: GapReading,
+    heights: Heights,
+    unit_: Unit = "in",
+    predicted: Mapping[Station, float] | None = None,
+    *,
+    figures: bool = True,
 ) -> Drawing:
     """The gap as it was read, against its target and what the plan should make of it.
 
@@ -35,6 +41,7 @@ def draw_gap(
         heights: the height of each station over the waist.
         unit_: the unit of the figures.
         predicted: the gap by station that the plan should leave.
+        figures: beside each station; its name alone, in larger letters, where a table says them beside the picture.
     """
     read = {name: station.gap_mm for name, station in reading.stations.items()}
     target = {name: station.target_mm for name, station in reading.stations.items()}
@@ -50,7 +57,7 @@ def draw_gap(
         layers.append(Layer("predicted", "Predicted", Pen(1.4, "accent", (0.1, 3.2)), dotted))
     layers += [
         Layer("edges", "Lacing edges", Pen(1.6), tuple(_pair(read, heights, top, bottom))),
-        Layer("figures", "Figures", Pen(0.01), tuple(_figures(reading, heights, unit_))),
+        Layer("figures", "Figures", Pen(0.01), tuple((_figures if figures else _names)(reading, heights, unit_))),
     ]
     return Drawing("The lacing gap", tuple(layers), frame_of(layers, 4.0))
 
@@ -116,6 +123,11 @@ def _lace(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: f
 def _levels(reading: GapReading, heights: Heights) -> Iterator[Mark]:
     for name in reading.stations:
         yield polyline((Point(-HALF_BACK_MM, heights[name]), Point(LABEL_MM - 4.0, heights[name])))
+
+
+def _names(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:
+    for name in reading.stations:
+        yield Text(name, Point(LABEL_MM, heights[name] - NAME_MM * 0.3), NAME_MM)
 
 
 def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:

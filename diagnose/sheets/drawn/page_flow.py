@@ -6,7 +6,6 @@ Millimetres of the page, y upwards, the upper left corner of what may be printed
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import wrap
 
 from msgspec.structs import replace
 
@@ -14,8 +13,9 @@ from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, polyline
+from diagnose.sheets.drawn.letters import lines_within, words_wide
 
-__all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "LETTER_RATIO", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed"]
+__all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed"]
 
 WIDE_MM = 190.0
 HIGH_MM = 250.0
@@ -23,8 +23,6 @@ HIGH_MM = 250.0
 
 TITLE_MM, HEAD_MM, BODY_MM, SMALL_MM = 6.4, 4.6, 3.7, 3.0
 LEAD = 1.32
-LETTER_RATIO = 0.5
-"""How wide a letter is to its height, on the whole."""
 
 
 class Page:
@@ -43,9 +41,8 @@ class Page:
         """A paragraph as wide as the page, or from `left` so wide."""
         if not text:
             return
-        letters = max(8, int((wide or self.wide) / (size * LETTER_RATIO * (1.08 if bold else 1.0))))
-        for line in wrap(text, letters, subsequent_indent=hang):
-            indent = left + (len(line) - len(line.lstrip())) * size * LETTER_RATIO
+        for line in lines_within(text, wide or self.wide, size, bold=bold, hang=hang):
+            indent = left + words_wide(line[: len(line) - len(line.lstrip())], size)
             self.down -= size * LEAD
             mark = Text(line.strip(), Point(indent, self.down + size * 0.28), size, bold=bold)
             (self.soft if soft else self.ink).append(mark)

@@ -51,6 +51,10 @@ SMALL_RATIO = 0.64
 OFF_PAPER = 6.0
 SAID_LETTERS = 26
 LINE_RATIO = 1.4
+LETTER_WIDE = 0.75
+"""How wide a letter of a name is to the height of the others."""
+
+ROOM_MM = 20.0
 Block = tuple[Text, ...]
 
 
@@ -211,19 +215,31 @@ def _names(
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
     inside = (_block(piece, spot, "middle", text_mm, lines) for spot in _spots_on(piece))
-    beside = (_block(piece, spot, anchor, text_mm, lines) for spot, anchor in _spots_beside(piece, text_mm, clear_of))
+    parted = len(piece_title(piece.name)) * text_mm * LETTER_WIDE > (box := bounds(piece)).right - box.left + ROOM_MM
+    beside = (
+        _block(piece, spot, anchor, text_mm, lines, parted=parted)
+        for spot, anchor in _spots_beside(piece, text_mm, clear_of)
+    )
     yield from ground.best(inside, beside)[1]
 
 
-def _block(piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str]) -> Block:
-    small, down = text_mm * SMALL_RATIO, at.y - text_mm * 1.4
-    head = Text(piece_title(piece.name), at, text_mm * 1.25, anchor, bold=True)
+def _block(
+    piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str], *, parted: bool = False
+) -> Block:
+    """The words in lines that begin, are centred or end at a place; `parted` ones set the name in two lines."""
+    small, size = text_mm * SMALL_RATIO, text_mm * 1.25
+    title = piece_title(piece.name)
+    first, _, last = title.rpartition(" ") if parted and title[-1:].isalpha() else ("", "", title)
+    heads = [Text(first, at, size, anchor, bold=True)] if first else []
+    low = at.y - (size * 1.1 if first else 0.0)
+    heads.append(Text(last, Point(at.x, low), size, anchor, bold=True))
+    down = low - text_mm * 1.4
     cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor)
     rows = (
         Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor)
         for n, words in enumerate(said, 1)
     )  # fmt: skip
-    return (head, cut, *rows)
+    return (*heads, cut, *rows)
 
 
 def _spots_on(piece: Piece) -> Iterator[Point]:

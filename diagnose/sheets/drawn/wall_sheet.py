@@ -1,16 +1,18 @@
 """The wall sheet: one page to pin up, with the drawing, the figures, the steps in a line each, and what to expect.
 
-Black and white, legible from an arm's length; no letter is under 7 points.
+Black and white, legible from an arm's length: steps and figures are 10 points and more, no letter is under 7.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from operator import itemgetter
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, frame_of, polyline
+from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.drawn.page_flow import (
     BODY_MM,
     HEAD_MM,
@@ -21,34 +23,39 @@ from diagnose.sheets.drawn.page_flow import (
     Page,
     placed,
 )
+from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
 
 __all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 
 WALL_LETTERS_MM = 4.5
-"""How high the letters of a pattern's drawing are on the wall sheet; its smallest words are 0.64 of that."""
+"""How high the letters of a pattern's drawing are on the wall sheet; the numbers of its bones are 0.67 of that."""
 
-LEAST_DRAWN_MM = 100.0
-SCALES = (1.0, 0.95, 0.9, 0.84)
-"""How much smaller the words may be set to find room: the smallest are then just over 7 points."""
+CROWDED_LETTERS_MM = 3.8
+FEW_PIECES = 3
+"""More pieces than so many are crowded: their letters are lower, and stand closer."""
+
+LEAST_DRAWN_MM = 118.0
+TEN_POINTS_MM = 10.0 / 72.0 * 25.4
+SCALES = (1.3, 1.2, 1.1, 1.05, 1.0, TEN_POINTS_MM / BODY_MM)
+"""How large the words are set, the largest first: the least are 10 points high."""
 
 GAP_HIGH_MM = 45.0
 TABLE_MM = 4.6
-TABLE_LETTER_RATIO = 0.54
 BOLD = ("", "each half")
 
 MOST_ROWS = 3
 MOST_TRIES = 3
-MOST_MEASURED = 3
-"""Up to so many pieces bear their dimensions on the wall: on more they would hide the pieces."""
+ROOM_LETTERS = {True: 3.9, False: 5.0}
+"""How many letters of room stand between pieces, crowded ones and others."""
+
+UNDER_LETTERS = {True: 5.0, False: 4.0}
+"""How many letters of room the name beneath a piece takes."""
 
 WITHOUT = ("landmarks",)
-CROWDED_WITHOUT = (*WITHOUT, "dimensions", "numbers")
-"""The layers left out, and those left out where many pieces stand beside one another."""
+"""The layers left out."""
 
-CROWDED_LETTERS = 6.0
-FEW_LETTERS = 5.0
 Draw = Callable[[Sequence[str], float, float, Sequence[str]], Drawing]
 
 
@@ -66,12 +73,11 @@ def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float
         return ()
     pieces = [pattern.piece(name) for name in names]
     ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
-    crowded = len(pieces) > MOST_MEASURED
-    room, without = (CROWDED_LETTERS, CROWDED_WITHOUT) if crowded else (FEW_LETTERS, WITHOUT)
-    scale, rows = max(((_scale(rows, room, high_mm), rows) for rows in ways), key=lambda way: way[0])
+    crowded = len(pieces) > FEW_PIECES
+    letters_mm, room = CROWDED_LETTERS_MM if crowded else WALL_LETTERS_MM, ROOM_LETTERS[crowded]
+    scale, rows = max(((_scale(rows, letters_mm, high_mm, crowded=crowded), rows) for rows in ways), key=itemgetter(0))
     for _ in range(MOST_TRIES):
-        letters = WALL_LETTERS_MM / scale
-        drawn = [_untitled(draw([piece.name for piece in row], letters, room, without)) for row in rows]
+        drawn = [_untitled(draw([piece.name for piece in row], letters_mm / scale, room, WITHOUT)) for row in rows]
         fits = _fitting(drawn, high_mm)
         if abs(fits / scale - 1.0) < 0.02:
             break
@@ -97,15 +103,15 @@ def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
     return [list(pieces[n : n + size]) for n in range(0, len(pieces), size)]
 
 
-def _scale(rows: Sequence[Sequence[Piece]], room: float, high_mm: float) -> float:
+def _scale(rows: Sequence[Sequence[Piece]], letters_mm: float, high_mm: float, *, crowded: bool) -> float:
     """How large the rows can be drawn, found by halving: letters keep their height, whatever the scale."""
     sizes = _sizes(rows)
     low, high = 0.02, 1.0
     for _ in range(24):
         scale = (low + high) / 2.0
-        letters = WALL_LETTERS_MM / scale
-        wide = max(sum(wide + room * letters for wide, _ in row) for row in sizes)
-        tall = sum(max(tall for _, tall in row) + 4.0 * letters for row in sizes)
+        letters = letters_mm / scale
+        wide = max(sum(wide + ROOM_LETTERS[crowded] * letters for wide, _ in row) for row in sizes)
+        tall = sum(max(tall for _, tall in row) + UNDER_LETTERS[crowded] * letters for row in sizes)
         fits = wide * scale <= WIDE_MM and tall * scale <= high_mm
         low, high = (scale, high) if fits else (low, scale)
     return low
@@ -117,27 +123,35 @@ def _sizes(rows: Sequence[Sequence[Piece]]) -> list[list[tuple[float, float]]]:
     return [[(box.right - box.left, box.top - box.bottom) for box in row] for row in boxes]
 
 
-def drawn_high(view: SheetView) -> float:
-    """How high the drawing may be on the sheet, once its words have their room."""
-    return max(LEAST_DRAWN_MM, HIGH_MM + _above(view).down + _room(_below(view, len(view.steps), SCALES[-1])))
+def drawn_high(view: SheetView, high_mm: float = HIGH_MM) -> float:
+    """How high the drawing may be on a sheet so high, once its words have their room."""
+    return max(LEAST_DRAWN_MM, high_mm + _above(view).down - _room(_below(view, SCALES[-1]), SCALES[-1]))
 
 
-def wall_sheet(view: SheetView) -> Drawing:
-    """The page, to be put as it is on A4 or Letter, or to fill the width of a screen."""
+def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
+    """The page, to be put as it is on A4 or Letter, or to fill the width of a screen.
+
+    Args:
+        view: what is shown.
+        high_mm: how high the page may be.
+    """
     page = _above(view)
-    page.drawings(view.wall, drawn_high(view))
-    left = HIGH_MM + page.down
-    ways = [(len(view.steps), scale) for scale in SCALES]
-    ways += [(count, SCALES[-1]) for count in range(len(view.steps) - 1, -1, -1)]
-    count, scale = next((way for way in ways if -_room(_below(view, *way)) <= left), ways[-1])
-    below = _below(view, count, scale)
-    page.take(below, min(scale, left / -below.down) if below.down < 0.0 else scale)
-    return Drawing(f"Wall sheet · {view.title}", page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
+    page.drawings(view.wall, drawn_high(view, high_mm))
+    left, count = high_mm + page.down, len(view.steps)
+    # Words are set as large as there is room for; then the tables of the steps are left out, then steps.
+    ways = [(scale, count, tables) for tables in (True, False) for scale in SCALES]
+    ways += [(SCALES[-1], n, False) for n in range(count - 1, -1, -1)]
+    scale, below = next(
+        ((way[0], made) for way in ways if _room(made := _below(view, *way), way[0]) <= left),
+        (SCALES[-1], _below(view, *ways[-1])),
+    )
+    page.take(below, scale)
+    return Drawing(f"Wall sheet · {view.title}", page.layers(), Box(0.0, -high_mm, WIDE_MM, 0.0))
 
 
-def _room(below: Page) -> float:
-    """How far down the page reaches at the scale that it is set for."""
-    return below.down * WIDE_MM / below.wide
+def _room(below: Page, scale: float) -> float:
+    """How high what stands on the page is, set at that scale."""
+    return -below.down * scale
 
 
 def _above(view: SheetView) -> Page:
@@ -154,28 +168,45 @@ def _above(view: SheetView) -> Page:
     return page
 
 
-def _below(view: SheetView, steps: int, scale: float) -> Page:
+def _below(view: SheetView, scale: float, steps: int | None = None, tables: bool = True) -> Page:
     """What stands under the drawing: the figures, so many of the steps, and what the next try-on should show.
 
     Args:
         view: what is shown.
-        steps: how many of them.
-        scale: how much smaller it will be set; it is made so much wider.
+        scale: how much larger or smaller it will be set; it is made so much narrower or wider.
+        steps: how many of them; all when left out.
+        tables: whether with where each line is marked.
     """
-    below = Page(WIDE_MM / scale)
+    below, steps = Page(WIDE_MM / scale), len(view.steps) if steps is None else steps
     _figures(below, view, scale)
     below.head("Steps" if view.steps else "")
     for number, by_hand in enumerate(view.steps[:steps], 1):
-        below.words(f"{number}  {by_hand.brief or by_hand.text}", BODY_MM, hang="    ")
-        for label, words in by_hand.table if by_hand.kind == "line" else ():
-            said = f"{label}: {words}" if by_hand.rows == by_hand.table else words
-            below.words(said, SMALL_MM, left=7.0, wide=below.wide - 7.0)
+        for n, line in enumerate(_step_lines(by_hand, tables=tables)):
+            below.words(f"{'' if n else f'{number}  '}{in_first_unit(line)}", BODY_MM, hang="" if n else "    ",
+                        left=7.0 if n else 0.0, wide=below.wide - (7.0 if n else 0.0))  # fmt: skip
     if steps < len(view.steps):
         below.words(f"… and {len(view.steps) - steps} more, on the pages of the steps", BODY_MM)
+    if view.nothing and view.ask:
+        below.head("Look, measure, and answer")
+        for one in view.ask:
+            below.words(f"–  {one.text} {one.more}", BODY_MM, hang="    ")
     below.head("What the next try-on should show" if view.expect else "")
     for line in view.expect:
         below.words(f"–  {line}", BODY_MM, hang="    ")
     return below
+
+
+def _step_lines(step: HandStep, *, tables: bool) -> Iterator[str]:
+    """A step in short, and where the lines that it redraws are marked; one line alone in one."""
+    if step.kind == "line" and not tables:
+        yield f"{step.brief.removesuffix('.')}: how far is drawn above, where each mark lies is told with the steps."
+    elif step.kind != "line":
+        yield step.brief or step.text
+    elif len(step.rows) == 1:
+        yield "Redraw {}, {}.".format(*step.rows[0])
+    else:
+        yield step.brief
+        yield from (f"{label}: {words}" for label, words in step.rows)
 
 
 def _figures(page: Page, view: SheetView, scale: float) -> None:
@@ -184,17 +215,17 @@ def _figures(page: Page, view: SheetView, scale: float) -> None:
         return
     page.down -= 2.0
     top, left, drawn = page.down, 0.0, page.down
-    if view.gap_picture is not None:
-        box = view.gap_picture.frame
-        # Its words are as small as may be: it is no smaller for standing on a page that is made smaller.
+    if view.wall_gap is not None:
+        box = view.wall_gap.frame
+        # It is no smaller for standing on a page that is made smaller.
         high = GAP_HIGH_MM / scale
         shrunk = high / (box.top - box.bottom)
-        page.drawn += placed(view.gap_picture, shrunk, -box.left * shrunk, top - box.top * shrunk)
-        left, drawn = (box.right - box.left) * shrunk + 6.0, top - high
+        page.drawn += placed(view.wall_gap, shrunk, -box.left * shrunk, top - box.top * shrunk)
+        left, drawn = (box.right - box.left) * shrunk + 5.0, top - high
     rows = list(_rows(view))
-    longest = [max(len(row[n]) for row in rows) + 2 for n in range(len(rows[0]))]
-    size = min(TABLE_MM, (page.wide - left) / (sum(longest) * TABLE_LETTER_RATIO))
-    starts = [left + sum(longest[:n]) * size * TABLE_LETTER_RATIO for n in range(len(longest))]
+    longest = [max(words_wide(row[n], 1.0, bold=True) for row in rows) + 1.2 for n in range(len(rows[0]))]
+    size = min(TABLE_MM, (page.wide - left) / sum(longest))
+    starts = [left + sum(longest[:n]) * size for n in range(len(longest))]
     for number, row in enumerate(rows):
         page.down -= size * 1.5
         for head, cell, start in zip(rows[0], row, starts, strict=True):
@@ -208,8 +239,7 @@ def _figures(page: Page, view: SheetView, scale: float) -> None:
 
 def _rows(view: SheetView) -> Iterator[tuple[str, ...]]:
     """The gap as read, the aim, what is done to each half, and the gap foreseen, in her first unit alone."""
-    halves = [dict(step.rows) for step in view.first if step.rows]
-    half = halves[0] if len(halves) == 1 else {}
+    half = view.halves
     told = {*(row.station for row in view.gap), *half}
     stations = [station for station in STATIONS if station in told]
     gaps = {row.station: row for row in view.gap}

@@ -76,9 +76,11 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: 
             case PaperOpened():
                 added.append(Area((zone.ring,)))
                 lines.append(polyline(zone.cut))
-                apart = ((zone.ring[1], zone.ring[2]), (zone.ring[0], zone.ring[-1]))
-                ends = ((a, b, distance(a, b)) for a, b in apart)
-                measures += [_width(a, b, by, size_mm, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
+                half = (len(zone.ring) + 1) // 2
+                apart = zip((0, half - 1), (-1, half), zone.widths, strict=True)
+                measures += [
+                    _width(zone.ring[a], zone.ring[b], by, size_mm, unit_) for a, b, by in apart if by > LEAST_SHOWN_MM
+                ]
             case SlitOpened():
                 wedge = _gore_over(zone)
                 added.append(Area((wedge,)))

@@ -13,9 +13,10 @@ from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.words.names import listed
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
 from diagnose.sheets.words.ways_text import drawn_title
+from diagnose.sheets.words.wording import in_first_unit, step_title
 from diagnose.units import INCH_MM, Unit, both
 
-__all__ = ["history_lines", "history_to_json"]
+__all__ = ["history_lines", "history_to_json", "step_words"]
 
 
 def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) -> Iterator[Said]:
@@ -23,6 +24,9 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
     the rounds teach of this body.
     """
     yield found.name
+    if any(round_.stations for round_ in found.rounds):
+        cell = in_first_unit(both(CELL_MM, found.unit))
+        yield from wrapped(f"In small: the lacing edges | as they stood, : as they should; {cell} to a letter.")
     for round_ in found.rounds:
         yield from heading(f"Try-on {round_.tryon} · {round_.date} · pattern version {round_.pattern_version}")
         yield from _round(round_, base, found.unit)
@@ -44,13 +48,12 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
 
 
 def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
-    for step in round_.done:
-        done = f"{drawn_title(step, base)} (step {step.step}, version {step.version})"
-        yield from wrapped(done, "  done before it: ")
+    for how, done in step_words(round_, base):
+        yield from wrapped(done, f"  {how} before it: ")
     if round_.went_back:
         yield "  an older version was taken up again before it"
     if round_.stations:
-        yield from table(("at the", "gap", "aimed at", "foreseen", "the gap in small", ""), _rows(round_, unit), 2)
+        yield from table(("at the", "gap", "aimed at", "foreseen", "in small", ""), _rows(round_, unit), 2)
     if any(station.flagged for station in round_.stations.values()):
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
@@ -59,13 +62,25 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
         if named:
             yield from wrapped("; ".join(named), f"  {word}: ")
     for skipped in round_.skipped:
-        yield from wrapped(f"{skipped.step}: {skipped.why}", "  not done: step ")
+        title = round_.planned.get(skipped.step)
+        what = f"{step_title(base.entries, title)} (step {skipped.step})" if title else f"step {skipped.step}"
+        yield from wrapped(f"{what}: {skipped.why}", "  skipped after it: ")
+
+
+def step_words(round_: HistoryRound, base: RuleBase) -> Iterator[tuple[str, str]]:
+    """Each step of the plan before: how it was done (drawn, by hand, or not told), and its title."""
+    for step in round_.done:
+        how = "done by hand" if step.by_hand else "done"
+        yield how, f"{drawn_title(step, base)} (step {step.step}, version {step.version})"
+    for name, alteration in round_.left.items():
+        yield "planned", f"{step_title(base.entries, alteration)} (step {name}): whether it was done was not told"
 
 
 def _rows(round_: HistoryRound, unit: Unit) -> Iterator[tuple[str, ...]]:
     for name, station in round_.stations.items():
         aimed, foreseen = _or_dash(station.target_mm, unit), _or_dash(station.predicted_mm, unit)
-        yield name, _gap(station, unit), aimed, foreseen, _in_small(station), "!" if station.flagged else ""
+        figures = (in_first_unit(words) for words in (_gap(station, unit), aimed, foreseen))
+        yield name, *figures, _in_small(station), "!" if station.flagged else ""
 
 
 NOTHING_MM = 0.25
@@ -74,9 +89,14 @@ MOST_CELLS = 16
 
 
 def _in_small(station: HistoryStation) -> str:
-    """The two lacing edges as they stand apart, a cell for a quarter of an inch."""
-    cells = min(MOST_CELLS, max(0, round(station.gap_mm / CELL_MM)))
-    return f"|{' ' * cells}|"
+    """The two lacing edges as they stand apart, a cell for a quarter of an inch, between colons where they should."""
+    shown = [" "] * (MOST_CELLS + 2)
+    for mark, mm in ((":", station.target_mm), ("|", station.gap_mm)):
+        if mm is not None:
+            cells = min(MOST_CELLS, max(0, round(mm / CELL_MM)))
+            left = (MOST_CELLS - cells) // 2
+            shown[left] = shown[left + cells + 1] = mark
+    return "".join(shown).rstrip()
 
 
 def _gap(station: HistoryStation, unit: Unit) -> str:
@@ -133,8 +153,14 @@ def _round_json(round_: HistoryRound) -> dict[str, Any]:
                    "predicted_mm": s.predicted_mm, "miss_mm": s.miss_mm, "flagged": s.flagged}
             for name, s in round_.stations.items()
         },
-        "done": [{"step": s.step, "version": s.version, "alteration": s.alteration} for s in round_.done],
-        "skipped": [{"step": s.step, "why": s.why} for s in round_.skipped],
+        "done": [
+            {"step": s.step, "version": s.version, "alteration": s.alteration, "by_hand": s.by_hand}
+            for s in round_.done
+        ],
+        "skipped": [
+            {"step": s.step, "why": s.why, "alteration": round_.planned.get(s.step)} for s in round_.skipped
+        ],
+        "left": [{"step": step, "alteration": alteration} for step, alteration in round_.left.items()],
         "came": list(round_.came),
         "went": list(round_.went),
     }  # fmt: skip

@@ -59,8 +59,7 @@ def _short_first(view: SheetView, sentences: int | None = None) -> Iterator[Said
 
 def _short_table(view: SheetView) -> Iterator[Said]:
     """The gap and what is done about it, a row a station."""
-    gaps, halves = {row.station: row for row in view.gap}, [dict(step.rows) for step in view.first if step.rows]
-    half = halves[0] if len(halves) == 1 else {}
+    gaps, half = {row.station: row for row in view.gap}, view.halves
     told = {*gaps, *half}
     rows = []
     for station in (name for name in STATIONS if name in told):

@@ -78,6 +78,7 @@ def view_in_words(
         body=tuple(range_lines(tryon, diagnosis.gap, predicted, base, unit)),
         reopened=tuple(_reopened(diagnosis, base, unit)),
         finish=diagnosis.finish,
+        halves=w.halves_words(first_steps, unit),
     )
     return view if unit == "in" else w.each_text(view, lambda text: in_her_unit(text, unit))
 

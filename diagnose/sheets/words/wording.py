@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar, cast
 
 from msgspec import Struct
@@ -27,6 +27,7 @@ __all__ = [
     "filled",
     "finding_title",
     "garment_words",
+    "halves_words",
     "how_strong",
     "how_sure",
     "in_first_unit",
@@ -156,6 +157,23 @@ def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
     if len({round(whole, 2) for _, whole in by}) < 2:
         return ()
     return tuple((station, _half(whole, unit)) for station, whole in by)
+
+
+def halves_words(steps: Sequence[StepPlan], unit: Unit) -> dict[str, str]:
+    """What the steps together do to each half at every station; nothing where that is the same, or one side's alone."""
+    by_station = {station for step in steps for station in step.amount.by_station_mm}
+    if any(step.side != "both" and step.amount.whole_mm for step in steps):
+        return {}
+    whole = {
+        station: sum(step.amount.by_station_mm.get(station, _everywhere(step.amount)) for step in steps)
+        for station in by_station
+    }
+    return dict(amount_rows(Amount(by_station_mm=whole), unit))
+
+
+def _everywhere(amount: Amount) -> float:
+    """What is done at a station that the amount does not name: the whole of it where it names none."""
+    return 0.0 if amount.by_station_mm else amount.whole_mm or 0.0
 
 
 def _half(whole: float, unit: Unit) -> str:

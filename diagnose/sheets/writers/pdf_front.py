@@ -5,8 +5,7 @@ Millimetres, y upwards; everything hangs down from a place (left, top) and is a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from textwrap import wrap
+from collections.abc import Callable, Iterator, Mapping
 
 from msgspec import Struct
 
@@ -16,6 +15,7 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
+from diagnose.sheets.drawn.letters import lines_within
 from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.words.names import piece_title
@@ -29,7 +29,6 @@ FRONT_WIDE_MM = 186.0
 BODY_MM = 3.6
 LEAD_MM = 5.2
 HEAD_MM = 4.6
-LETTER_RATIO = 0.475
 SQUARES_MM = ((50.8, "2 in"), (50.0, "5 cm"))
 MOST_SCALE = 0.25
 LEAST_MAP_MM = 30.0
@@ -240,7 +239,7 @@ def _head(marks: Marks, words: str, down: float) -> float:
 
 
 def _paragraph(marks: Marks, text: str, at: Point, wide_mm: float) -> float:
-    lines: Sequence[str] = wrap(text, int(wide_mm / (BODY_MM * LETTER_RATIO)), break_on_hyphens=False)
+    lines = [*lines_within(text, wide_mm, BODY_MM)]
     for n, line in enumerate(lines):
         marks["words"].append(Text(line, Point(at.x, at.y - n * LEAD_MM), BODY_MM))
     return at.y - len(lines) * LEAD_MM
