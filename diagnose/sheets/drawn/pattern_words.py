@@ -108,7 +108,7 @@ def _box(text: Text) -> Polygon:
     return Polygon([a, b, d, c])
 
 
-def ground_of(layers: Iterable[Layer], more: Iterable[Path] = ()) -> Ground:
+def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
     """The ground of finished layers: their lines, and the words on them."""
     rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
     rows += [(line, "") for line in _lines(more)]
@@ -140,7 +140,7 @@ def with_words(
         clear_of: more lines to keep clear of.
     """
     by_id = {layer.id: layer for layer in layers}
-    ground = ground_of((_lines_alone(layer) for layer in layers), clear_of)
+    ground = ground_of([_lines_alone(layer) for layer in layers], clear_of)
     if measures := by_id.get("dimensions"):
         by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
     words: dict[str, Callable[[], Iterable[Text]]] = {

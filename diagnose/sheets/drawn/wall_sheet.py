@@ -36,7 +36,7 @@ CROWDED_LETTERS_MM = 3.8
 FEW_PIECES = 3
 """More pieces than so many are crowded: their letters are lower, and stand closer."""
 
-LEAST_DRAWN_MM = 118.0
+LEAST_DRAWN_MM = 108.0
 TEN_POINTS_MM = 10.0 / 72.0 * 25.4
 SCALES = (1.3, 1.2, 1.1, 1.05, 1.0, TEN_POINTS_MM / BODY_MM)
 """How large the words are set, the largest first: the least are 10 points high."""

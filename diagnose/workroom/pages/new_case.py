@@ -17,7 +17,7 @@ from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
-from diagnose.sheets.words.names import bone_numbers, spoken
+from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, read_length
 from diagnose.workroom.asked import Asked, html, to, url
@@ -138,7 +138,7 @@ def _said(found: Seen) -> list[str]:
     """What was presumed, pieces and edges called as the drawing calls them."""
     if found.pattern is None:
         return list(found.said)
-    return [spoken(line, [found.pattern], bone_numbers(found.pattern)) for line in found.said]
+    return [*map(speaking(found.pattern), found.said)]
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:
