@@ -24,8 +24,8 @@ _TIE = 1e-12
 def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0) -> tuple[CauseFound, ...]:
     """All causes, most probable first, equals by id.
 
-    A cause acted on for all sides is `both`; one acted on for one side only is that side's. Where no side reaches the
-    threshold it is given for both, at its higher chance.
+    A cause acted on for all sides is `both`; one acted on for one side only, where something shows it there alone, is
+    that side's. Where no side reaches the threshold it is given for both, at its higher chance.
 
     Args:
         found: what the evidence says, by side of the body; of one side alone when that stands for both.
@@ -54,11 +54,22 @@ def _put_together(
     cause: str, probability: float, found: Mapping[Side, Posteriors], act: float, explain_from: float
 ) -> CauseFound:
     acted = [side for side, one in found.items() if one.probability[cause] >= act]
-    side: Side = acted[0] if len(acted) == 1 < len(found) else "both"
+    side: Side = acted[0] if len(acted) == 1 < len(found) and _seen_there_alone(cause, acted[0], found) else "both"
     if probability < explain_from:
         return CauseFound(cause, probability, side, (), ())
     likeliest = next(one for one in found.values() if one.probability[cause] == probability)
     return CauseFound(cause, probability, side, *evidence(cause, likeliest))
+
+
+def _seen_there_alone(cause: str, side: Side, found: Mapping[Side, Posteriors]) -> bool:
+    """Whether a finding that shows a cause is there on one side alone.
+
+    Where none is, the sides part only by what the other explains otherwise: the readings behind the cause are of both.
+    """
+    given = found[side].given
+    elsewhere = {finding for other, one in found.items() if other != side for finding in one.given.present}
+    own = (links for finding, links in given.links.items() if finding in given.present and finding not in elsewhere)
+    return any(link.cause == cause for links in own for link in links)
 
 
 def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple[Evidence, ...]]:
