@@ -13,7 +13,7 @@ from diagnose.gap.shares import share_out
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.profiles import NOISE_MM, Profile, profile_of
+from diagnose.plan.profiles import NOISE_MM, Profile, named_stations, profile_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import cause_fact
@@ -21,14 +21,16 @@ from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.moves import moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
-from diagnose.units import on_ruler
+from diagnose.units import both, on_ruler
 
-__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "options_of", "seams_moved"]
+__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "on_few_seams", "options_of", "seams_moved"]
 
 Facts = Mapping[str, str | float]
 Part = Literal["front", "back"]
 LEANS = "lacing-edge-leans"
 """The sign that the halves differ in girth, and by how much."""
+LEANS_BELOW = "leans-most-below"
+"""The question at which end they differ most."""
 SIGNS_FOR_A_SIDE = 2
 
 
@@ -44,6 +46,7 @@ class Wanted(Struct, frozen=True):
         others: the other alterations that the cause names for it, in their order.
         part: the front's or the back's pieces alone, of a garment that laces front and back.
         parts: what each of the two takes, where each gap is answered for itself.
+        exchanged: one half is given what the other gives up, so that the whole gap stays where it is.
     """
 
     alteration: Alteration
@@ -59,6 +62,7 @@ class Wanted(Struct, frozen=True):
     others: tuple[Wanted, ...] = ()
     part: Part | None = None
     parts: Mapping[Part, Profile] = field(default_factory=dict)
+    exchanged: bool = False
 
     @property
     def moves(self) -> tuple[Mapping[str, object], ...]:
@@ -104,8 +108,12 @@ def choose(
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
-            for item in on_their_sides(found, leaning or _one_sided(found, facts_of), base.settings):
-                wanted.append(item)
+            lean = leaning if _leans_there(found, facts) else None
+            exchange = _exchanged(found, base) if leaning is not None else []
+            made = exchange or on_their_sides(found, lean or _one_sided(found, facts_of), base.settings)
+            leaning = None if lean is not None and any(item.side != "both" for item in made) else leaning
+            wanted += made
+            for item in made:
                 if item.alteration.kind == "girth":
                     remaining |= _left_over({**facts, **remaining}, item.profile)
                     remaining |= {LEANS: "no"} if item.side != "both" else {}
@@ -128,9 +136,45 @@ def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) ->
     leans = leaning.by_mm if leaning.by_mm is not None else abs(most)
     other: Side = "right" if leaning.side == "left" else "left"
     shares: list[tuple[Side, float]] = [(leaning.side, (most - leans) / 2.0), (other, (most + leans) / 2.0)]
-    meant = [(side, mm / most) for side, mm in shares if abs(mm) > settings.mm("dead-band") / 2.0 and mm * most > 0.0]
+    least = settings.mm("dead-band") / 2.0 + NOISE_MM
+    meant = [(side, mm / most) for side, mm in shares if abs(mm) > least and mm * most > 0.0]
     made = [_on_side(item, side, part, settings) for side, part in meant]
     return [one for one in made if any(one.profile.values())] or [item]
+
+
+def _leans_there(item: Wanted, facts: Facts) -> bool:
+    """Whether the lean may be where a change of girth is made; which end it is at may not be known."""
+    below = facts.get(LEANS_BELOW)
+    most = max(item.profile, key=lambda station: abs(item.profile[station]))
+    if item.alteration.kind != "girth" or below is None or most == "waist":
+        return True
+    return (below == "yes") == (most in ("hip", "bottom"))
+
+
+def _exchanged(item: Wanted, base: RuleBase) -> list[Wanted]:
+    """What a leaning half is given, and as much given up by the other half at the same stations.
+
+    Nothing where the change is not worked out from the lean, or no alteration does the opposite.
+    """
+    if item.side == "both" or LEANS not in item.choice.amount:
+        return []
+    way = {"in": "out", "out": "in"}.get(item.alteration.direction)
+    named = named_stations(item.alteration)
+    back = next(
+        (
+            one for one in base.entries.alterations.values()
+            if one.kind == "girth" and one.direction == way and named and named_stations(one) == named
+        ),
+        None,
+    )  # fmt: skip
+    if back is None:
+        return []
+    profile = {station: -change for station, change in item.asked.items()}
+    choice = item.choice.model_copy(update={"alteration": back.id})
+    side: Side = "right" if item.side == "left" else "left"
+    other = replace(item, alteration=back, choice=choice, side=side, profile=profile, asked=profile, others=())
+    own = replace(item, others=(), exchanged=True)
+    return [own, limited(replace(other, exchanged=True), base.settings)]
 
 
 class Leaning(Struct, frozen=True):
@@ -266,7 +310,7 @@ def _first_that_does(
             if isinstance(made, Wanted) and alteration.kind == next(iter(found.values())).alteration.kind:
                 found[alteration.id, len(made.moves)] = made
     first, *others = found.values()
-    return replace(first, others=tuple(others))
+    return replace(first, others=tuple(one for one in others if one.alteration.kind == first.alteration.kind))
 
 
 def _may_be(choice: AlterationChoice, facts: Facts, base: RuleBase) -> bool:
@@ -356,6 +400,22 @@ def seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
         return None
     count = _named(item.part or which, item.seams)
     return few(count, half_mm, settings)
+
+
+def on_few_seams(item: Wanted, amount: Amount, settings: Settings) -> str:
+    """Which of the seams meant share a change, in a sentence, where it is not all of them; nothing where it is."""
+    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), None)
+    if which is None or not item.seams or not amount.per_seam_mm or not amount.per_half_mm:
+        return ""
+    moved, meant = round(amount.per_half_mm / amount.per_seam_mm), _named(item.part or which, item.seams)
+    if moved >= meant:
+        return ""
+    on = "one of them alone, that" if moved == 1 else f"{NUMBERS.get(moved, str(moved))} of them, those"
+    least = both(settings.mm("least-on-a-line"), settings.unit)
+    return f"On {on} nearest to the side: {least} or more on a line can be seen and sewn; over all {meant} it is lost."
+
+
+NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
 
 def few(count: int, half_mm: float, settings: Settings) -> int:

@@ -48,6 +48,10 @@ class Foreseen(Struct, frozen=True):
         moved = {s: gap + profile.get(s, 0.0) * self.shows[s] for s, gap in self.apart_mm.items()}
         return replace(self, apart_mm=moved)
 
+    def aimed_at(self, profile: Mapping[Station, float]) -> Foreseen:
+        """The gap held against what a change of the whole girth would bring, whatever the target."""
+        return replace(self, target_mm=self.after(profile).apart_mm)
+
     @property
     def gap_mm(self) -> dict[Station, float]:
         """The gap as it will be read: edges that would lap are closed."""

@@ -63,6 +63,8 @@ def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleB
 
 def _conflict(one: Wanted, other: Wanted, fired: Sequence[Firing], base: RuleBase) -> str | None:
     """Why two alterations may not stand in one round, or None; `fired` are the rules of order for all wanted."""
+    if one.exchanged and other.exchanged:
+        return None  # one half gives what the other is given
     chosen = {chosen_fact(one.alteration.id), chosen_fact(other.alteration.id)}
     for firing in fired:
         pair = base.conflicts.get(firing.rule)

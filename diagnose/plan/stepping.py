@@ -11,13 +11,14 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount
 from diagnose.model.tryon import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
-from diagnose.plan.choosing import Wanted
+from diagnose.plan.choosing import Wanted, on_few_seams
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
@@ -126,7 +127,7 @@ def _step(
         cause=item.cause.id,
         side=item.side,
         amount=made.amount,
-        at=taken.choice.at,
+        at=" ".join(filter(None, (taken.choice.at, on_few_seams(taken, made.amount, settings)))),
         parts=taken.parts,
         at_least=any(item.profile.values()) and bench.reading.at_least,
         capped=taken.capped,
@@ -156,29 +157,31 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
         for_paper = is_drawable(first)
         after = gap.after(first.profile) if for_paper else gap
         return _Made(first, for_paper, first.amount, first.profile, (), after, paper, None)
+    aim = gap.aimed_at(first.profile) if first.exchanged else gap
     useless: _Made | None = None
     spoiling: list[tuple[float, _Made]] = []
     refused: _Made | None = None
     for item in ways:
         drawn = draw_on(item, paper, gap.settings)
         made = _made(item, drawn, gap)
+        then = replace(aim, apart_mm=made.gap.apart_mm)
         if not made.drawn:
             refused = refused or made
         elif item.parts:  # the whole gap is the sum of two: what the front takes the back gives
             return made
-        elif first.alteration.kind == "girth" and _gains_nothing(gap, made.gap):
+        elif first.alteration.kind == "girth" and _gains_nothing(aim, then):
             useless = useless or made
-        elif not gap.spoilt_by(made.gap):
+        elif not aim.spoilt_by(then):
             return made
         else:
-            spoiling.append((made.gap.whole_off_mm, made))
+            spoiling.append((then.whole_off_mm, made))
     if not spoiling and useless is not None:
         return _no_gain(first, useless.gap, gap, paper)
     if not spoiling:
         return refused or _made(first, draw_on(first, paper, gap.settings), gap)
     left, best = min(spoiling, key=lambda one: one[0])
-    losses = tuple(gap.losses(best.gap))
-    if first.alteration.kind == "girth" and left >= gap.whole_off_mm:
+    losses = tuple(gap.losses(best.gap)) if not first.exchanged else ()
+    if first.alteration.kind == "girth" and left >= aim.whole_off_mm:
         return _no_gain(first, best.gap, gap, paper)
     return best._replace(notes=(*best.notes, *losses))
 

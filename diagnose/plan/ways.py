@@ -32,6 +32,8 @@ from diagnose.units import on_ruler
 __all__ = ["Cost", "Part", "Way", "all_ways", "parts_of", "way_of"]
 
 ANYWHERE = "either"
+AT_THE_HEM = frozenset({"hip", "bottom"})
+"""Where a gore let into the lower edge gives width."""
 
 
 class Cost(Struct, frozen=True):
@@ -130,6 +132,8 @@ def _gives(alteration: Alteration, item: Wanted) -> bool:
     ways = {"in": all(mm > 0 for mm in wanted.values()), "out": all(mm < 0 for mm in wanted.values())}
     if not ways.get(alteration.direction, alteration.direction == ANYWHERE):
         return False
+    if any(move["do"] == "gores" for move in alteration.does) and not wanted.keys() <= AT_THE_HEM:
+        return False
     named = named_stations(alteration)
     if any(named.get(station) == "nothing" for station in wanted):
         return False
@@ -139,6 +143,8 @@ def _gives(alteration: Alteration, item: Wanted) -> bool:
 def _as(alteration: Alteration, item: Wanted, base: RuleBase) -> Wanted:
     """The change wanted made by another alteration, no more of it than that may take in a round."""
     choice = _choice_of(alteration, item, base) or item.choice.model_copy(update={"alteration": alteration.id})
+    if all(choice != own for own in base.entries.causes[item.cause.id].alterations):
+        choice = choice.model_copy(update={"because": alteration.because})  # that of another cause argues another case
     made = replace(item, alteration=alteration, choice=choice, others=())
     return limited(made, base.settings)
 

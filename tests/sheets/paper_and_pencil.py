@@ -285,7 +285,8 @@ class Table:
     def _ruled(self, f: Ruled) -> None:
         a, b = (self.marks[mark] for mark in f.marks)
         size = math.dist(a, b)
-        self.lines[f.what] = [_mix(a, b, f.short_mm[0] / size), _mix(b, a, f.short_mm[1] / size)]
+        over = [self.marks[mark] for mark in f.over]
+        self.lines[f.what] = [_mix(a, b, f.short_mm[0] / size), *over, _mix(b, a, f.short_mm[1] / size)]
 
     def _rubbedout(self, f: RubbedOut) -> None:
         del self.lines[f.what]

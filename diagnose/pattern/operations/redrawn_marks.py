@@ -2,7 +2,8 @@
 
 Millimetres and degrees. `grain_deg` turns the grain line about its middle, counter-clockwise as seen with the waist
 level. `levels` moves a level up (less than nothing: down), square to itself, by so much at its front and at its back
-end, evenly between; it is drawn on to the outline again. `landmarks` moves points of that name by [dx, dy].
+end, evenly between, or evenly to `middle` half-way and on from there; it is drawn on to the outline again. `landmarks`
+moves points of that name by [dx, dy].
 """
 
 from __future__ import annotations
@@ -17,30 +18,57 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.geometry.curves import run_length, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
 from diagnose.pattern.operations.operation import Operation
-from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, a_name, degrees, many, may, need, one_of
-from diagnose.pattern.outline import STATIONS, Pattern, Piece, Polyline
+from diagnose.pattern.operations.parameters import (
+    Kind,
+    Parameter,
+    a_length,
+    a_name,
+    degrees,
+    many,
+    may,
+    need,
+    one_of,
+    or_none,
+)
+from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Polyline
 from diagnose.units import both
 
 __all__ = ["LevelShift", "Marks"]
 
 DRAWN_ON_MM = 25.4
+HALF_WAY = 0.5
+POINTS = 8
+"""Into how many parts a level is divided that is bent in its middle."""
 
 
 class LevelShift(Struct, frozen=True):
-    """A level to move, and how far up at its front and at its back end."""
+    """A level to move, and how far up at its front and at its back end; and half-way, if not between."""
 
     station: str
     front: float
     back: float
+    middle: float | None = None
+
+    def at(self, part: float) -> float:
+        """How far up at that part of its length."""
+        if self.middle is None:
+            return self.front + (self.back - self.front) * part
+        end = self.front if part < HALF_WAY else self.back
+        return self.middle + (end - self.middle) * abs(part - HALF_WAY) / HALF_WAY
 
 
 _LEVEL_SHIFT = Kind(
-    LevelShift, (need("station", one_of("station", *STATIONS)), need("front", a_length), need("back", a_length))
-)
+    LevelShift,
+    (
+        need("station", one_of("station", *STATIONS)), need("front", a_length), need("back", a_length),
+        may("middle", or_none(a_length)),
+    ),
+)  # fmt: skip
 
 
 class Marks(Operation, frozen=True):
@@ -100,12 +128,14 @@ def _refuse(piece: Piece, do: Marks) -> None:
 def _level(piece: Piece, shift: LevelShift) -> Polyline:
     """The level moved, its ends on the outline."""
     line = piece.levels[shift.station]
+    if shift.middle is not None:
+        line = tuple(run_point_at(_legs(line), run_length(_legs(line)) * n / POINTS) for n in range(POINTS + 1))
     up = across(unit(sub(line[-1], line[0])))
     whole = sum(distance(a, b) for a, b in pairwise(line))
     done, moved = 0.0, []
     for index, point in enumerate(line):
         done += distance(line[index - 1], point) if index else 0.0
-        moved.append(add(point, scaled(up, shift.front + (shift.back - shift.front) * done / whole)))
+        moved.append(add(point, scaled(up, shift.at(done / whole))))
     first, last = (along(inner, end, 1.0 + DRAWN_ON_MM / distance(inner, end)) for inner, end in (
         (moved[1], moved[0]), (moved[-2], moved[-1]),
     ))  # fmt: skip
@@ -116,11 +146,16 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
     return (parts[0][0], *moved[1:-1], parts[-1][1])
 
 
+def _legs(line: Polyline) -> tuple[Line, ...]:
+    return tuple(Line(a, b) for a, b in pairwise(line))
+
+
 def _said(do: Marks) -> Iterator[str]:
     for shift in do.levels:
+        middle = "" if shift.middle is None else f", {_moved(shift.middle)} half-way"
         yield (
             f"Level '{shift.station}' of '{do.piece}' is drawn anew, {_moved(shift.front)} at its front end and"
-            f" {_moved(shift.back)} at its back end."
+            f" {_moved(shift.back)} at its back end{middle}."
         )
     if do.grain_deg:
         way = "back" if do.grain_deg < 0.0 else "front"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias, TypeVar
 
 from msgspec import Struct, field
@@ -15,7 +15,7 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, Operation, SplitSides, do_part, finish
-from diagnose.pattern.outline import END_ROLES, Pattern
+from diagnose.pattern.outline import END_ROLES, Pattern, Piece
 from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.choosing import Wanted
 from diagnose.units import both
@@ -112,6 +112,11 @@ class Board(Struct, frozen=True):
             raise _not_drawn(error) from None
         return replace(self, altered=self.altered.then(done), operations=(*self.operations, *steps), cuts=cuts)
 
+    def parted(self, pieces: Iterable[Piece], side: Side) -> Board:
+        """The board with the pairs among the pieces parted into left and right, for a change on one side."""
+        pairs = [piece.name for piece in pieces if piece.side == "both" and piece.copies == 2] if side != "both" else []
+        return self.do([SplitSides(piece=name) for name in pairs], "both")
+
     def finished(self, before: Pattern) -> Altered:
         """What all its operations come to as one alteration: seams walked, match marks set, corners squared.
 
@@ -170,6 +175,15 @@ def _rounded(value: T) -> T:
     return value
 
 
+def _sleeves(pattern: Pattern, name: str) -> Iterator[str]:
+    """The pieces sewn to a piece's top or bottom edge, as a sleeve is."""
+    ends = {edge.name for edge in pattern.piece(name).edges if edge.role in END_ROLES}
+    for seam in pattern.seams:
+        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+            if own.piece == name and own.edge in ends:
+                yield other.piece
+
+
 def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[Op]:
     """The operations on that side's own pieces, the pairs they belong to parted first."""
     shared = {piece.name for piece in pattern.pieces if piece.side == "both" and piece.copies == 2}
@@ -180,7 +194,7 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
         if name is None or name not in shared or isinstance(operation, SplitSides):
             steps.append(operation)
             continue
-        for one in (name, *_gores_along(pattern, operation)):
+        for one in (name, *_gores_along(pattern, operation), *_sleeves(pattern, name)):
             if one not in parted and one in shared:
                 parted.add(one)
                 steps.append(SplitSides(piece=one))

@@ -18,6 +18,7 @@ are of the whole line of the top or the bottom edge of a half, from centre front
 - `armhole-front`: from the front strap's tab to the underarm, else the last half of the way from bust point to
   underarm; the peak half-way.
 - `front-hem`: the most at centre front, down to nothing at the first slit, else at 0.35.
+- `side-hem`: from centre front to centre back, the peak half-way.
 - `thigh-line`: from centre front to 0.5, the peak at 0.25.
 """
 
@@ -158,7 +159,7 @@ def place_named(half: Half, name: str) -> Place:
     """
     if name not in PLACES:
         raise NotDrawnError(f"No place “{name}” is known on the outline. Draw it by hand.")
-    role = "bottom" if name in ("front-hem", "thigh-line") else "top"
+    role = "bottom" if name in ("front-hem", "side-hem", "thigh-line") else "top"
     line = edge_line(half, "bottom" if role == "bottom" else "top")
     if not line.stretches:
         raise NotDrawnError(f"No edge of this pattern is marked as its {role}. Draw it by hand.")
@@ -273,6 +274,11 @@ def _thigh_line(half: Half, line: EdgeLine) -> Place:
     return Place(line, 0.0, peak, peak, end)
 
 
+def _side_hem(half: Half, line: EdgeLine) -> Place:
+    peak = SIDE_SHARE * line.size
+    return Place(line, 0.0, peak, peak, line.size)
+
+
 PLACES: dict[str, Callable[[Half, EdgeLine], Place]] = {
     "underarm": _underarm,
     "front-top": _front_top,
@@ -280,5 +286,6 @@ PLACES: dict[str, Callable[[Half, EdgeLine], Place]] = {
     "back-top": _back_top,
     "armhole-front": _armhole_front,
     "front-hem": _front_hem,
+    "side-hem": _side_hem,
     "thigh-line": _thigh_line,
 }

@@ -173,7 +173,7 @@ class GoreFigure(Struct, frozen=True):
 
 
 class Ruled(Struct, frozen=True):
-    """A straight line from one mark to another, stopping so far short of either.
+    """A line from one mark to another, stopping so far short of either: straight, or through the marks `over`.
 
     `what` is `channel:NAME`, `slit:NAME`, `level:STATION` or `grain`.
     """
@@ -182,6 +182,7 @@ class Ruled(Struct, frozen=True):
     what: str
     marks: tuple[str, str]
     short_mm: tuple[float, float] = (0.0, 0.0)
+    over: tuple[str, ...] = ()
 
 
 class RubbedOut(Struct, frozen=True):

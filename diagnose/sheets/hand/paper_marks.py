@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations.redrawn_marks import Marks
@@ -21,7 +21,8 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
     for shift in do.levels:
         line = piece.levels[shift.station]
         ends = on_edge(desk, piece, line[0]), on_edge(desk, piece, line[-1])
-        yield _line(piece, f"the {shift.station} line", f"level:{shift.station}", ends)
+        over = [within(desk, piece, point) for point in line[2:-2:2]] if shift.middle is not None else []
+        yield _line(piece, f"the {shift.station} line", f"level:{shift.station}", ends, over)
     if do.grain_deg and piece.grain:
         yield _line(
             piece, "the grain line", "grain", (within(desk, piece, piece.grain[0]), within(desk, piece, piece.grain[1]))
@@ -32,13 +33,17 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
         yield HandStep(text, (), found.figures, picture(piece, {found.mark: found.spot}, title=text), brief=text)
 
 
-def _line(piece: Piece, name: str, what: str, ends: tuple[Found, Found]) -> HandStep:
+def _line(
+    piece: Piece, name: str, what: str, ends: tuple[Found, Found], over: Sequence[Found] = ()
+) -> HandStep:  # fmt: skip
     low, high = ends
-    text = (
-        f"On {piece_words(piece)}, draw {name} anew: {low.words}; {high.words}. Rule {low.mark}–{high.mark} and rub out"
-        " the old line."
-    )
-    spots = {found.mark: found.spot for found in ends}
-    figures = (*low.figures, *high.figures, Ruled(piece.name, what, (low.mark, high.mark)))
-    return HandStep(text, (), figures, picture(piece, spots, lines=((low.spot, high.spot),), title=text),
-                    brief=f"Draw {name} anew, {low.mark}–{high.mark}.")  # fmt: skip
+    places = [low, *over, high]
+    along = "–".join(found.mark for found in places)
+    how = f"Draw one smooth line {along}" if over else f"Rule {along}"
+    measured = "; ".join(found.words for found in (low, high, *over))
+    text = f"On {piece_words(piece)}, draw {name} anew: {measured}. {how} and rub out the old line."
+    spots = {found.mark: found.spot for found in places}
+    figures = [figure for found in (low, high, *over) for figure in found.figures]
+    ruled = Ruled(piece.name, what, (low.mark, high.mark), over=tuple(found.mark for found in over))
+    drawn = picture(piece, spots, lines=(tuple(found.spot for found in places),), title=text)
+    return HandStep(text, (), (*figures, ruled), drawn, brief=f"Draw {name} anew, {along}.")

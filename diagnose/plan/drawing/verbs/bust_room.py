@@ -104,6 +104,7 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
 def gussets(move: Move, task: Task, board: Board) -> Board:
     """Each gusset of the top edge, or each gore of the lower, wider or narrower by its legs; or longer, shorter."""
     role: Role = "bottom" if move.get("where") == "hip" else "top"
+    board = board.parted(_with_their_slits(board.pattern, role), task.side)
     legs_of = _gussets(board.pattern, role)
     own = [name for name in legs_of if task.side == "both" or board.pattern.piece(name).side in ("both", task.side)]
     if not own:
@@ -128,6 +129,14 @@ def gussets(move: Move, task: Task, board: Board) -> Board:
     done = board.do(moved, task.side)
     stood_off = role == "bottom" and what == "narrow"
     return done.say(STOOD_OFF) if stood_off else replace(done, girth=True)
+
+
+def _with_their_slits(pattern: Pattern, role: Role) -> list[Piece]:
+    """The gussets and the pieces whose slits they are let into: one side's slit is altered with its gusset."""
+    names = set(_gussets(pattern, role))
+    sewn = [{seam.a.piece, seam.b.piece} for seam in pattern.seams]
+    slitted = set[str]().union(*(pair for pair in sewn if pair & names))
+    return [piece for piece in pattern.pieces if piece.name in names | slitted]
 
 
 def _gussets(pattern: Pattern, role: Role) -> dict[str, list[str]]:

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 from functools import partial
 
+from msgspec.structs import replace
+
+from diagnose.model.diagnosis import Side
+from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations import Length
-from diagnose.pattern.outline import Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
+from diagnose.plan.drawing.board import Board, Move, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.verbs.moved_seams import girth_kept, on_halves
+from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 from diagnose.units import on_ruler, parse_length
 
 __all__ = ["length"]
 
 DRAWN_ON_MM = 50.8
-NO_SIDE = (
-    "A half cut in one piece cannot be made longer or shorter at its side alone: centre front and the lacing edge have"
-    " to keep their length. Slash it at the side by hand, to nothing at both ends."
+ONE_PIECE = (
+    "Only the {side} side is altered. With no seam at the side, what is wanted there is drawn at the {edge}: the whole"
+    " amount at the side, nothing at centre front and back."
 )
 AT_SIDE = "Only the {side} side is altered: the whole amount at its side seam, nothing at centre front and back."
 
@@ -34,15 +39,33 @@ def length(move: Move, task: Task, board: Board) -> Board:
     if task.side == "both":
         done = board.do([Length(station=station, offset=offset, amount=amount)], task.side)
         return girth_kept(done, board, task)
+    if not halves_of(board.pattern, task.side)[0].seams:
+        return _edge_at_side(task, board, station, offset, amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
-    return girth_kept(done, board, task)
+    still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task.side) else ()
+    return girth_kept(done, board, task, still)
+
+
+def _edge_at_side(task: Task, board: Board, station: str, offset: float, amount: float) -> Board:
+    """A half in one piece has nothing shaped at its side between waist and edge: the edge itself is drawn anew."""
+    above = offset > 0.0 or (station != "waist" and STATIONS.index(station) < STATIONS.index("waist"))
+    move = {"place": "underarm" if above else "side-hem", "direction": "up" if above == (amount < 0.0) else "down"}
+    drawn = replace(task, item=replace(task.item, amount=replace(task.item.amount, length_mm=abs(amount))))
+    done = edge(move, drawn, board)
+    return done.say(ONE_PIECE.format(side=task.side, edge="top edge" if above else "lower edge"))
+
+
+def _is_sewn_on(pattern: Pattern, side: Side) -> bool:
+    """Whether a piece is sewn to the half's top edge that is none of it, as a sleeve is."""
+    tops = {
+        EdgeRef(p.name, edge.name) for p in halves_of(pattern, side)[0].pieces for edge in p.edges if edge.role == "top"
+    }
+    return any(ref in tops for seam in pattern.seams for ref in (seam.a, seam.b))
 
 
 def _side_ops(half: Half, station: str, offset: float, amount: float, ruler_mm: float) -> list[Op]:
     """A wedge in each piece, from one end's share of the amount to the other's."""
-    if not half.seams:
-        raise NotDrawnError(NO_SIDE)
     amounts = [on_ruler(amount * part, ruler_mm) for part in side_parts(half)]
     made: list[Op] = []
     for piece, front, back in zip(half.pieces, amounts, amounts[1:], strict=False):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import partial
 from typing import Literal
 
@@ -65,7 +65,7 @@ def seams(move: Move, task: Task, board: Board) -> Board:
     return done.say(*_uneven(done, task, which, count))
 
 
-def girth_kept(board: Board, before: Board, task: Task) -> Board:
+def girth_kept(board: Board, before: Board, task: Task, still: Collection[Station] = ()) -> Board:
     """The board with the seams moved so that every level is as wide again as it was before.
 
     Where paper is cut across and moved, edges that slant are drawn through between their two halves, and a level beside
@@ -75,6 +75,7 @@ def girth_kept(board: Board, before: Board, task: Task) -> Board:
         board: the board after the cut.
         before: the board before it.
         task: gives side and ruler.
+        still: stations at which no seam is moved; an armhole that a sleeve is set into keeps its size so.
     """
     there = [s for s in STATIONS if any(s in piece.levels for piece in board.pattern.pieces)]
     kept: dict[Station, float] = dict.fromkeys(there, 0.0)
@@ -86,6 +87,7 @@ def girth_kept(board: Board, before: Board, task: Task) -> Board:
         return _kept_at_lacing(board, off, task)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
+        amounts = {station: 0.0 if station in still else much for station, much in amounts.items()}
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
         make = partial(_seam_ops, which="all", count=count, shares=shares)
         return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)

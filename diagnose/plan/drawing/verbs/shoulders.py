@@ -95,6 +95,8 @@ def armhole_raise(move: Move, task: Task, board: Board) -> Board:
         raise NotDrawnError(NO_ARMHOLE)
     if not amount:
         return board
+    capped = [p for p in _of_side(board, task) if _armholes(p) or "sleeve" in p.name]
+    board = board.parted(capped, task.side)
     rises = [op for piece in _of_side(board, task) for op in _foot_raised(piece, amount)]
     done = board.do(rises, task.side) if rises else edge({"place": "underarm", "direction": "up"}, task, board)
     caps = [(p, line) for p in _of_side(done, task) for line in p.edges if "cap" in line.name and "sleeve" in p.name]

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from itertools import pairwise
 
 from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS
+from diagnose.pattern.measure import SLIT_PREFIX, bounds
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.operations import Marks, MoveEdge
+from diagnose.pattern.operations import Marks, MoveEdge, Tabs
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.redrawn_marks import LevelShift
-from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Point
+from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Pattern, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import Half, front_edges
+from diagnose.plan.drawing.half import Half, front_edges, halves_of
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
@@ -24,15 +26,13 @@ __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_sl
 
 STRAIGHT_PLACES = 24
 NO_BUST_SEAM = "This half is cut in one piece: no seam carries the shape of the bust, so there is none to move."
-NO_WAIST_SEAM = (
-    "This half is cut in one piece: no seam carries the nip of the waist. Draw the string's line on the paper, and"
-    " bring the heads of the slits and the waist tape to it."
-)
+NO_WAIST = "Piece '{piece}' has no waist drawn on it. Draw the string's line on it by hand."
 SIDE_STRING = (
     "The waist is drawn {much} {way} at the side, less and less to nothing at centre front and at the lacing edge:"
     " where the string showed something else on a panel, draw that."
 )
 HEADS = "Bring the heads of the tab slits of {pieces} to the new waist line."
+TAPE = "The half is cut in one piece: no seam is bent, the waist's own line is; the waist tape follows it."
 FRONT_STRAIGHT = "The front edge is straight on the paper already: look to the busk itself."
 NO_SEAM_BESIDE = (
     "This half is cut in one piece: what a straight front edge gains or loses has no seam to go to. Lay the edge to a"
@@ -96,15 +96,52 @@ def waist_slide(move: Move, task: Task, board: Board) -> Board:
         return board
     make = partial(_waist_ops, up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side)
-    slitted = [piece.name for piece in board.pattern.pieces if piece.slits]
-    heads = [HEADS.format(pieces=", ".join(slitted))] if slitted else []
+    done = _heads_brought(done, task, up_mm)
     way = "higher" if up_mm > 0.0 else "lower"
-    return replace(done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way), *heads), girth=True)
+    done = done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way))
+    if halves_of(board.pattern, task.side)[0].seams:
+        return replace(done, girth=True)
+    return done.say(TAPE)
+
+
+def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
+    """The heads of the tab slits brought to the new waist; where a channel or a gore stands in the way, by hand."""
+    slitted = [piece.name for half in halves_of(board.pattern, task.side) for piece in half.pieces if piece.slits]
+    if not slitted:
+        return board
+    make = partial(_head_ops, sewn=_sewn_slits(board.pattern), up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
+    try:
+        return board.do(on_halves(board.pattern, task, make), task.side)
+    except NotDrawnError:
+        return board.say(HEADS.format(pieces=", ".join(dict.fromkeys(slitted))))
+
+
+def _sewn_slits(pattern: Pattern) -> set[tuple[str, str]]:
+    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
+    return {(ref.piece, ref.edge.removeprefix(SLIT_PREFIX)) for ref in refs if ref.edge.startswith(SLIT_PREFIX)}
+
+
+def _head_ops(half: Half, sewn: set[tuple[str, str]], up_mm: float, ruler_mm: float) -> list[Op]:
+    """Each slit made as much deeper as the waist over it has gone up; one with a gore in it stays."""
+    ends = list(pairwise(side_parts(half))) if half.seams else []
+    made: list[Op] = []
+    for n, piece in enumerate(half.pieces):
+        box = bounds(piece)
+        for slit in piece.slits:
+            share = (slit.line[-1].x - box.left) / (box.right - box.left)
+            part = ends[n][0] + (ends[n][1] - ends[n][0]) * share if ends else 1.0 - abs(2.0 * share - 1.0)
+            by_mm = on_ruler(up_mm * part, ruler_mm)
+            if by_mm and (piece.name, slit.name) not in sewn:
+                made.append(Tabs(piece=piece.name, slits=(slit.name,), deepen=by_mm))
+    return made
 
 
 def _waist_ops(half: Half, up_mm: float, ruler_mm: float) -> list[Op]:
     if not half.seams:
-        raise NotDrawnError(NO_WAIST_SEAM)
+        (piece,) = half.pieces
+        if "waist" not in piece.levels:
+            raise NotDrawnError(NO_WAIST.format(piece=piece.name))
+        return [Marks(piece=piece.name, levels=(LevelShift(station="waist", front=0.0, back=0.0, middle=up_mm),))]
     amounts = [on_ruler(up_mm * part, ruler_mm) for part in side_parts(half)]
     made: list[Op] = []
     for joins, by_mm in zip(half.seams, amounts[1:-1], strict=True):
