@@ -1,13 +1,25 @@
-"""What is done by hand, said by the figures of this try-on: the size by its girths, the bones by name and length."""
+"""What is done by hand, said by the figures of this try-on.
+
+The size by its girths, the bones by name and length, the toile by what it must measure, hold or be read at.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from diagnose.gap.reading import GapReading
+from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
-from diagnose.pattern.measure import channel_length, garment_girth
-from diagnose.pattern.outline import Pattern
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.measure import (
+    SLIT_PREFIX,
+    channel_length,
+    edge_length,
+    garment_girth,
+    slit_length,
+    station_width,
+)
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece
 from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.half import halves_of
@@ -15,7 +27,12 @@ from diagnose.units import both
 
 __all__ = ["by_the_figures"]
 
-SIZE, BONES = "start-from-another-size", "change-bones-or-lacing"
+SIZE, BONES, TOILE = "start-from-another-size", "change-bones-or-lacing", "repair-the-toile"
+MEASURED_FLAT = frozenset({"sewn-off-the-line", "print-scale-wrong", "cloth-stretched"})
+"""Causes that show on the toile laid flat and held against the paper."""
+WALKED = frozenset({"seam-lengths-unequal"})
+BONED = frozenset({"toile-not-judgeable"})
+LACED = frozenset({"laced-wrongly", "not-at-working-tension", "wrong-layer-beneath", "worn-out-of-place"})
 AT_ENDS = frozenset({"bone-end-pokes", "busk-top-pokes"})
 
 
@@ -32,6 +49,47 @@ def by_the_figures(item: Wanted, reading: GapReading, pattern: Pattern | None, s
         yield from _size(reading, pattern, settings)
     elif item.alteration.id == BONES and pattern is not None:
         yield from _bones(item, pattern, settings)
+    elif item.alteration.id == TOILE:
+        yield from _toile(item, reading, pattern, settings)
+
+
+def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:
+    """What the toile must measure on the table, what it must hold, or what its gap is then read against."""
+    cause = item.cause.id
+    if cause in LACED and reading.stations:
+        aims = "; ".join(f"{station} {both(one.target_mm, settings.unit)}" for station, one in reading.stations.items())
+        yield f"Then read the gap again at each of these and hold it against what is aimed at: {aims}."
+    if pattern is None:
+        return
+    if cause in MEASURED_FLAT:
+        yield from _flat(pattern, settings)
+    elif cause in WALKED:
+        walked = "; ".join(f"{s.name} {both(_seam_mm(pattern, s.a), settings.unit)}" for s in pattern.seams)
+        yield f"By the paper each edge of a seam measures: {walked}."
+    elif cause in BONED:
+        yield from _lengths(_body(pattern, item.side), "in every channel", settings)
+
+
+def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
+    """By the paper, the width of each panel at every level."""
+    for station in STATIONS:
+        widths = [
+            f"{piece.name} {both(station_width(piece, station), settings.unit)}"
+            for piece in _body(pattern, "both")
+            if station in piece.levels
+        ]
+        whole = garment_girth(pattern, station)
+        if widths and whole is not None:
+            yield (
+                f"At the {station}, between the stitching lines: {', '.join(widths)}; the whole garment"
+                f" {both(whole, settings.unit)}."
+            )
+
+
+def _seam_mm(pattern: Pattern, ref: EdgeRef) -> float:
+    piece = pattern.piece(ref.piece)
+    slit = next((one for one in piece.slits if f"{SLIT_PREFIX}{one.name}" == ref.edge), None)
+    return slit_length(slit) if slit is not None else edge_length(piece.edge(ref.edge))
 
 
 def _size(reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:
@@ -50,19 +108,31 @@ def _size(reading: GapReading, pattern: Pattern | None, settings: Settings) -> I
 
 def _bones(item: Wanted, pattern: Pattern, settings: Settings) -> Iterator[str]:
     """The bones meant, each with its length: all of them where ends are felt, else those beside the lacing."""
-    try:
-        pieces = halves_of(pattern, item.side)[0].pieces
-    except NotDrawnError:
+    pieces = _body(pattern, item.side)
+    if not pieces:
         return
     ends = any(evidence.finding in AT_ENDS for evidence in item.cause.for_)
     meant = pieces if ends else pieces[-1:]
+    yield from _lengths(
+        meant, "in every channel" if ends else f"in '{meant[-1].name}', beside the edge that closes", settings
+    )
+
+
+def _lengths(pieces: Iterable[Piece], where: str, settings: Settings) -> Iterator[str]:
     short = 2.0 * settings.mm("bone-end")
     lengths = [
         f"{channel.name} {both(channel_length(channel) - short, settings.unit)}"
-        for piece in meant
+        for piece in pieces
         for channel in piece.channels
         if channel_length(channel) > short
     ]
     if lengths:
-        where = "in every channel" if ends else f"in '{meant[-1].name}', beside the edge that closes"
         yield f"The bones {where}, cut to their channels less what stays empty: {', '.join(lengths)}."
+
+
+def _body(pattern: Pattern, side: Side) -> tuple[Piece, ...]:
+    """The pieces of one half from front to back; none where the outline does not show them."""
+    try:
+        return halves_of(pattern, side)[0].pieces
+    except NotDrawnError:
+        return ()

@@ -217,7 +217,7 @@ def test_without_a_gusset_the_maker_is_told_so_and_for_its_length_slit_and_gusse
 
 
 def test_a_slide_of_a_half_in_one_piece_is_declined_with_the_reason(settings: Settings) -> None:
-    for move in ({"do": "waist-slide"}, {"do": "bust-shift", "way": "up-down"},
+    for move in ({"do": "bust-shift", "way": "up-down"},
                  {"do": "bust-over-seam", "way": "enlarge", "length_part": "0.75"}):  # fmt: skip
         drawn = drawn_by(panels(12 * IN), settings, move, IN / 2)
         assert told(drawn) == ()
