@@ -20,6 +20,7 @@ __all__ = ["CORNER_DEG", "faults", "girths", "outline_of", "sampled"]
 STEP_MM = 0.5
 SEAM_MM = 25.4 / 16
 CORNER_DEG = 5.0
+CORNER_RATIO = 2.0
 TURN_DEG_A_MM = 6.5
 """A radius of 9 mm: about the tightest part of a French curve (from memory, no source)."""
 RUNS_ON_DEG = 3.0
@@ -306,7 +307,10 @@ def _shape(curve: Curve) -> tuple[int, float, int]:
         ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0], (ways[:-1] * ways[1:]).sum(axis=1)
     ))  # fmt: skip
     spots = at[1:-1]
-    sharp = np.abs(turns) > CORNER_DEG
+    # A corner turns at one place; a tight bend turns at the places beside it too.
+    size = np.concatenate([[0.0, 0.0], np.abs(turns), [0.0, 0.0]])
+    beside = np.maximum.reduce([size[:-4], size[1:-3], size[3:-1], size[4:]])
+    sharp = (np.abs(turns) > CORNER_DEG) & (np.abs(turns) > CORNER_RATIO * beside)
     corners = int(sharp.sum())
     plain = np.where(sharp, 0.0, turns)
     window = np.concatenate([[0.0], np.cumsum(plain)])

@@ -14,12 +14,12 @@ from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
+from diagnose.plan.drawing.sleeve_heads import is_head_seam
 from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
 
 LEAST_ARM_MM = 0.4
-NOT_CHANGED = Arms(0.0, 0.0)
 BLEND_MM = 2 * INCH_MM
 BLEND_PER_STEP = 4.0
 AGAIN = 2
@@ -36,7 +36,9 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
     touched = {name for operation in board.operations if (name := touched_by(operation))}
     for _ in range(AGAIN):
         for seam in board.pattern.seams:
-            longer = arms_change(before, board.pattern, seam) if seam.a != seam.b else NOT_CHANGED
+            if seam.a == seam.b or is_head_seam(board.pattern, seam):
+                continue
+            longer = arms_change(before, board.pattern, seam)
             off = seam_difference(board.pattern, seam) if any(longer) else 0.0
             if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
                 board = _trued(board, seam, longer, touched, task)
