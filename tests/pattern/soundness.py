@@ -9,7 +9,7 @@ import json
 import math
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
@@ -31,6 +31,8 @@ AREA_MM2 = 2.0
 GIRTH_MM = 0.05
 MOST_BUMPS = 2
 BEND_DEG = 1.5
+SEEN_MM, SEEN_DEG = 0.1, 4.0
+"""A wave that strays less from its chord than half a pencil's line, and turns less, is none (no source)."""
 DRAWN = ("edges", "levels", "landmarks", "channels", "slits", "notches")
 STEEL = ("fold", "opening", "lacing")
 STATIONS = ("top", "underbust", "waist", "hip", "bottom")
@@ -318,23 +320,35 @@ def _shape(curve: Curve) -> tuple[int, float, int]:
     # The samples in a millimetre stand for as many steps as there are of them.
     covered = np.maximum(1.0, spots[ends - 1] - spots + at[-1] / len(ways))
     most = float(np.max(np.abs(window[ends] - window[np.arange(len(spots))]) / covered)) if len(spots) else 0.0
-    return corners, most, _bumps(plain)
+    return corners, most, _bumps(plain, spots)
 
 
-def _bumps(turns: np.ndarray) -> int:
-    """How often the running sum of the turns goes from growing to falling or back, by more than a degree and a half."""
-    count, way, low, high = 0, 0, 0.0, 0.0
-    for now in np.cumsum(turns):
+def _bumps(turns: np.ndarray, at: np.ndarray) -> int:
+    """How often an edge changes the way it bends, by more than a degree and a half that can be seen.
+
+    Args:
+        turns: the turn at each sample, degrees.
+        at: how far along the edge each lies, mm.
+    """
+    ends: list[tuple[float, float]] = []
+    way, low, high = 0, (0.0, 0.0), (0.0, 0.0)
+    for mm, now in zip(at, np.cumsum(turns), strict=True):
         if way >= 0:
-            high = max(high, now)
-            if high - now > BEND_DEG:
-                count, way, low = count + (way > 0), -1, now
+            high = max(high, (now, mm))
+            if high[0] - now > BEND_DEG:
+                ends += [high] if way > 0 or high[1] > at[0] else []
+                way, low = -1, (now, mm)
                 continue
         if way <= 0:
-            low = min(low, now)
-            if now - low > BEND_DEG:
-                count, way, high = count + (way < 0), 1, now
-    return count
+            low = min(low, (now, mm))
+            if now - low[0] > BEND_DEG:
+                ends += [low] if way < 0 or low[1] > at[0] else []
+                way, high = 1, (now, mm)
+    unseen = sum(
+        math.radians(turn := abs(b[0] - a[0])) * (b[1] - a[1]) / 8.0 < SEEN_MM and turn < SEEN_DEG
+        for a, b in pairwise(ends)
+    )
+    return max(0, len(ends) - 2 * unseen)
 
 
 def _running_on_faults(before: Json, after: Json) -> Iterator[str]:
