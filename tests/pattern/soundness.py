@@ -336,13 +336,13 @@ def _bumps(turns: np.ndarray, at: np.ndarray) -> int:
         if way >= 0:
             high = max(high, (now, mm))
             if high[0] - now > BEND_DEG:
-                ends += [high] if way > 0 or high[1] > at[0] else []
+                ends += [high] if way > 0 else []
                 way, low = -1, (now, mm)
                 continue
         if way <= 0:
             low = min(low, (now, mm))
             if now - low[0] > BEND_DEG:
-                ends += [low] if way < 0 or low[1] > at[0] else []
+                ends += [low] if way < 0 else []
                 way, high = 1, (now, mm)
     unseen = sum(
         math.radians(turn := abs(b[0] - a[0])) * (b[1] - a[1]) / 8.0 < SEEN_MM and turn < SEEN_DEG

@@ -14,8 +14,8 @@ from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Run
 
 __all__ = ["rough_edges", "turn_deg_a_mm"]
 
-MOST_TURN_DEG = 5.7
-"""Change of direction in a millimetre: a radius of 10 mm, the tightest of a French curve (from memory, no source)."""
+MOST_TURN_DEG = 6.3
+"""Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
 CORNER_DEG = 5.0
 STEP_MM = 0.5
 MOST_STEPS = 400
