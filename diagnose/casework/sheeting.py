@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from diagnose.casework.working import WorkedOut
     from diagnose.model.settings import Settings
     from diagnose.sheets.cutting.allowance import Allowances
+    from diagnose.sheets.drawn.pattern_drawing import Screen
     from diagnose.sheets.view import SheetView
     from diagnose.units import Unit
 
@@ -21,18 +22,18 @@ Told = Callable[[int, int | None], None]
 
 
 def view_of(
-    worked: WorkedOut, date: str, *, pictures: bool = True, wall: bool = True, narrow: bool = False
+    worked: WorkedOut, date: str, *, pictures: bool = True, wall: bool = True, screen: Screen | None = None
 ) -> SheetView:
     """What the sheet of a try-on shows; without its pictures, or the wall sheet among them, it is there sooner.
 
-    `narrow` draws for a telephone held upright.
+    `screen` says where it is looked at, when it is no sheet.
     """
     from diagnose.sheets.view import build_view
 
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
         title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
-        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall, narrow=narrow,
+        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall, screen=screen,
     )  # fmt: skip
 
 

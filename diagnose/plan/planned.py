@@ -38,6 +38,8 @@ class StepPlan(Struct, frozen=True):
     """Whether it is done by drawing; False for what is for the hand, of which nothing is drawn."""
     ways: tuple[Wanted, ...] = ()
     """The alterations that would do it, best first; the step is the first."""
+    way: str = ""
+    """The way it is done, where she asked for one: ``ALTERATION``, or ``ONE:1/2+OTHER:1/2``."""
     started: Paper | None = None
     """The paper before it; None where there is no pattern."""
     before: Foreseen | None = None

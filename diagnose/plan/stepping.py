@@ -46,6 +46,12 @@ class _Made(NamedTuple):
     gap: Foreseen
     paper: Paper | None
     on_paper: OnPaper | None
+    shared_at: str = ""
+
+    @property
+    def at(self) -> str:
+        """At which place, or places."""
+        return self.shared_at or self.item.choice.at
 
 
 class _Bench(Struct, frozen=True):
@@ -127,7 +133,7 @@ def _step(
         cause=item.cause.id,
         side=item.side,
         amount=made.amount,
-        at=" ".join(filter(None, (taken.choice.at, on_few_seams(taken, made.amount, settings)))),
+        at=" ".join(filter(None, (made.at, on_few_seams(taken, made.amount, settings)))),
         parts=taken.parts,
         at_least=any(item.profile.values()) and bench.reading.at_least,
         capped=taken.capped,
@@ -136,6 +142,7 @@ def _step(
         predicted_gap_mm=made.gap.gap_mm,
         drawn=made.drawn,
         ways=ways,
+        way=told or "",
         started=on,
         before=gap,
         on_paper=made.on_paper,
@@ -213,7 +220,7 @@ def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Fores
         apart_mm={s: gap.target_mm[s] + off for s, off in way.leaves_mm.items()},
         target_mm=gap.target_mm, shows=gap.shows, settings=gap.settings,
     )  # fmt: skip
-    return _Made(item, way.drawn, way.amount, profile, way.notes, after, way.paper, way.on_paper)
+    return _Made(item, way.drawn, way.amount, profile, way.notes, after, way.paper, way.on_paper, way.at)
 
 
 def _beyond(item: Wanted, bench: _Bench) -> str:

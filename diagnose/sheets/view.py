@@ -19,6 +19,7 @@ from diagnose.sheets.drawn.gap_picture import draw_gap
 from diagnose.sheets.drawn.pattern_drawing import (
     NARROW_ROOM_LETTERS,
     ROOM_LETTERS,
+    Screen,
     changed_pieces,
     draw_pattern,
     fitted_rows,
@@ -48,7 +49,7 @@ def build_view(
     *,
     pictures: bool = True,
     wall: bool = True,
-    narrow: bool = False,
+    screen: Screen | None = None,
 ) -> SheetView:
     """The sheet of one try-on.
 
@@ -65,7 +66,7 @@ def build_view(
         version: the name of the new pattern version.
         pictures: draw them; a terminal shows none.
         wall: draw the rows of the wall sheet among them, which are for paper alone.
-        narrow: for a telephone held upright, the pieces in rows.
+        screen: where it is looked at, whose letters are then high enough for it; None for a sheet.
 
     Raises:
         FitError: when the operations cannot be done to the pattern.
@@ -81,7 +82,7 @@ def build_view(
     words = replace(
         words,
         gap_picture=_gap_picture(diagnosis, base, unit),
-        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, narrow=narrow),
+        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, screen),
     )
     if not wall:
         return words
@@ -98,7 +99,7 @@ def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: b
 
 def _pattern_picture(
     before: Pattern | None, after: Pattern | None, unit: Unit, version: str, date: str,
-    zones: Sequence[Zone], steps: Sequence[HandStep], *, narrow: bool,
+    zones: Sequence[Zone], steps: Sequence[HandStep], screen: Screen | None,
 ) -> Drawing | None:  # fmt: skip
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
     shown = after or before
@@ -106,7 +107,7 @@ def _pattern_picture(
         return None
     only = changed_pieces(after, before) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
-    rows, text_mm = fitted_rows(shown, names) if narrow else (1, readable_mm(shown, names))
+    rows, text_mm = fitted_rows(shown, names, screen) if screen else (1, readable_mm(shown, names))
     letters = [mark for step in steps for mark in step.marks]
     return draw_pattern(
         shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 from urllib.parse import parse_qs, quote
 
 from msgspec import Struct, field
@@ -11,6 +12,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from diagnose.errors import FitError
 from diagnose.workroom.door.guarding import is_here
+
+if TYPE_CHECKING:
+    from diagnose.sheets.drawn.pattern_drawing import Screen
 
 __all__ = ["Asked", "Upload", "file_of", "html", "read_asked", "to", "url"]
 
@@ -45,8 +49,8 @@ class Asked(Struct, frozen=True):
     """Everything that stands in the address, in order."""
     lively: bool = False
     """It was sent by our own script, which wants a part of a page."""
-    narrow: bool = False
-    """The screen is a telephone held upright: our own script says so, else the browser's name."""
+    screen: Screen = "wide"
+    """``narrow`` on a telephone held upright: our own script says so, else the browser's name."""
 
     @property
     def posts(self) -> bool:
@@ -88,13 +92,14 @@ async def read_asked(request: Request) -> Asked:
     return Asked(
         request.method, request.path_params, dict(request.query_params), fields, tuple(files), is_here(request),
         request.headers["host"], tuple(request.query_params.multi_items()),
-        request.headers.get("x-workroom") == "live", _is_narrow(request),
+        request.headers.get("x-workroom") == "live", _screen(request),
     )  # fmt: skip
 
 
-def _is_narrow(request: Request) -> bool:
+def _screen(request: Request) -> Screen:
     said = request.cookies.get("screen")
-    return said == "narrow" if said else "Mobi" in request.headers.get("user-agent", "")
+    narrow = said == "narrow" if said else "Mobi" in request.headers.get("user-agent", "")
+    return "narrow" if narrow else "wide"
 
 
 def _read_form(text: str) -> dict[str, list[str]]:

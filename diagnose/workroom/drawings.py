@@ -18,10 +18,10 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import (
     NARROW_ROOM_LETTERS,
     ROOM_LETTERS,
+    Screen,
     changed_pieces,
     draw_pattern,
     fitted_rows,
-    readable_mm,
 )
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.writers.svg import path_data, picture_svg
@@ -45,8 +45,6 @@ SWITCHED = (
 INK, PALE = "#1d1b18", "#ece6da"
 CARD_MARGIN_MM = 8.0
 LEVEL_TOL_MM = 1.0
-LARGER = 1.3
-"""Letters on a page are that much larger than on a printed sheet: a telephone is held at arm's length."""
 
 
 class Under(Struct, frozen=True):
@@ -72,19 +70,19 @@ class Sheet(Struct, frozen=True):
         layers: those that can be taken off, by id and label.
         overlaid: whether an older outline lies beneath.
         unit: of what is measured on it.
-        narrow: it is laid out for a telephone held upright.
+        screen: what it is laid out for.
     """
 
     svg: Markup
     layers: tuple[tuple[str, str], ...]
     overlaid: bool
     unit: Unit
-    narrow: bool = False
+    screen: Screen = "wide"
 
 
 def drawn(
     pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
-    label: str = "", levels_from: float | None = None, under: Under | None = None, narrow: bool = False,
+    label: str = "", levels_from: float | None = None, under: Under | None = None, screen: Screen = "wide",
 ) -> Sheet:  # fmt: skip
     """The pattern as a drawing for a page.
 
@@ -96,17 +94,16 @@ def drawn(
         label: what a reader who does not see it is told.
         levels_from: the height that levels are told from; with it they can be dragged.
         under: the straightened photograph beneath it.
-        narrow: for a telephone held upright: the pieces in rows, save over a photograph.
+        screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
     """
     only = changed_pieces(pattern, before) if only_changed and before is not None else ()
     names = only or tuple(piece.name for piece in pattern.pieces)
-    rows, text_mm = 1, readable_mm(pattern, names) * LARGER
-    if narrow and under is None:
-        rows, text_mm = fitted_rows(pattern, names)
+    rows, text_mm = fitted_rows(pattern, names, screen)
+    rows = 1 if under is not None else rows
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
     drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names, room_letters=room, rows=rows)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
-    sheet = as_sheet(drawing, unit, said, narrow=narrow)
+    sheet = as_sheet(drawing, unit, said, screen)
     if under is not None:
         sheet = _over(sheet, under)
     if not tapped:
@@ -119,12 +116,12 @@ def drawn(
     return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
 
 
-def as_sheet(drawing: Drawing, unit: Unit, label: str, *, narrow: bool = False) -> Sheet:
+def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") -> Sheet:
     """A drawing as it stands on a page, its title left to the page."""
     drawing = Drawing(drawing.title, tuple(one for one in drawing.layers if one.id != "title"), drawing.frame)
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
-    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit, narrow)
+    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit, screen)
 
 
 def _over(sheet: Sheet, under: Under) -> Sheet:

@@ -1,11 +1,16 @@
-"""One chromium for all browser tests of this folder."""
+"""One chromium and one server for all tests of this folder that need no server of their own."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from itertools import count
 
 import pytest
+from msgspec.structs import replace
 from playwright.sync_api import Browser, sync_playwright
+from room_here import Served, begun, served
+
+from diagnose.interview import Value
 
 
 @pytest.fixture(scope="package")
@@ -14,3 +19,17 @@ def browser() -> Iterator[Browser]:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="package")
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Served]]:
+    """Adds a case of its own to one workroom, with the replies given so far; the workroom as seen from that case."""
+    with served(tmp_path_factory.mktemp("cases")) as room:
+        numbers = count(1)
+
+        def serving(replies: Mapping[str, Value] | None = None) -> Served:
+            name = f"wren-{next(numbers)}"
+            begun(room.folder, replies, name)
+            return replace(room, name=name)
+
+        yield serving

@@ -38,6 +38,8 @@ class Served(Struct):
     room: Room
     port: int
     server: uvicorn.Server
+    name: str = "wren"
+    """The folder of the case that the test is about."""
 
     @property
     def place(self) -> str:
@@ -50,8 +52,13 @@ class Served(Struct):
 
     @property
     def case(self) -> casebook.Case:
-        """The case ``wren`` as it is now."""
-        return casebook.open_case(self.folder / "wren")
+        """The case as it is now."""
+        return casebook.open_case(self.folder / self.name)
+
+    @property
+    def tryon(self) -> str:
+        """Where its try-on is answered."""
+        return f"/case/{self.name}/tryon"
 
     @property
     def replies(self) -> dict[str, Value]:

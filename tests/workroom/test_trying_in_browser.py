@@ -12,15 +12,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from chromium_here import DESK, PHONE, accessible_and_fits, asked, open_page, press
+from chromium_here import DESK, PHONE, accessible_and_fits, asked, fits, open_page, press
 from playwright.sync_api import Browser, Page, expect
-from room_here import Served, begun, served
+from room_here import Served, begun
 
 from diagnose import casebook
 
 pytestmark = pytest.mark.browser
-
-TRYON = "/case/wren/tryon"
 
 TO_THE_PLACES = {
     "stop": [], "gap.top": "1 in", "gap.waist": "2 in", "gap.bottom": "3 in", "tension": "working", "ready": True,
@@ -28,7 +26,7 @@ TO_THE_PLACES = {
 }  # fmt: skip
 TO_A_SIGN = {**TO_THE_PLACES, "where": ["bust"], "at.bust": ["bust-not-lifted"]}
 TO_THE_LATE = {**TO_THE_PLACES, "where": [], "looked": []}
-TO_THE_END = {**TO_THE_LATE, "enough": True}
+TO_THE_END = {**TO_THE_LATE, "enough": True, "at.once-off": []}
 STANDS = {
     "stop flags": {}, "gap": {"stop": [], "gap.top": "0 in", "lap.top": "1/2 in"},
     "choice": dict(list(TO_THE_PLACES.items())[:4]), "statements": dict(list(TO_THE_PLACES.items())[:5]),
@@ -40,46 +38,26 @@ STANDS = {
 Serve = Callable[[dict[str, Any]], Served]
 
 
-@pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Serve]:
-    """Serves a case with the replies given so far, until the test ends."""
-    open_ones: list[Any] = []
-
-    def serving(replies: dict[str, Any]) -> Served:
-        folder = tmp_path / str(len(open_ones))
-        folder.mkdir()
-        begun(folder, replies)
-        open_ones.append(served(folder))
-        return open_ones[-1].__enter__()
-
-    yield serving
-    for one in open_ones:
-        one.__exit__(None, None, None)
-
-
 def open_at(browser: Browser, room: Served, size: tuple[int, int] = PHONE, **how: Any) -> Page:
     """The page where its replies have brought it."""
-    return open_page(browser, room.address(TRYON), size, **how)
+    return open_page(browser, room.address(room.tryon), size, **how)
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_every_kind_of_page_is_accessible_and_fits(browser: Browser, serve: Serve, size: tuple[int, int]) -> None:
-    for stand in STANDS.values():
-        page = open_at(browser, serve(stand), size)
-        expect(page.get_by_role("heading", level=1)).to_be_visible()
-        accessible_and_fits(page)
-        page.context.close()
-
-
-def test_reply_in_reach_of_the_thumb_without_scrolling(browser: Browser, serve: Serve) -> None:
-    for stand in STANDS.values():
-        running = serve(dict(stand))
-        page = open_at(browser, running)
-        for button in page.locator(".reply button").all():
-            box = button.bounding_box()
-            assert box is not None
-            assert box["y"] > 844 / 3
-            assert box["y"] + box["height"] <= 844
+@pytest.mark.parametrize("stand", STANDS)
+def test_every_kind_of_page_is_accessible_fits_and_has_its_reply_at_the_thumb(
+    browser: Browser, serve: Serve, stand: str
+) -> None:
+    page = open_at(browser, serve(STANDS[stand]))
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    accessible_and_fits(page)
+    for button in page.locator(".reply button:visible").all():
+        box = button.bounding_box()
+        assert box is not None
+        assert box["y"] > PHONE[1] / 3
+        assert box["y"] + box["height"] <= PHONE[1]
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    fits(page)
+    page.context.close()
 
 
 def test_each_answer_is_kept_as_it_is_given(browser: Browser, serve: Serve) -> None:
@@ -200,7 +178,7 @@ def test_back_and_corrections(browser: Browser, serve: Serve) -> None:
 
 def test_kept_answers_may_be_begun_afresh(browser: Browser, serve: Serve) -> None:
     running = serve({"stop": [], "gap.top": "1 in"})
-    page = open_page(browser, running.address(TRYON))
+    page = open_page(browser, running.address(running.tryon))
     page.get_by_role("link", name="Answers (2)").click()
     page.get_by_text("Begin this try-on afresh").click()
     accessible_and_fits(page)
@@ -211,7 +189,7 @@ def test_kept_answers_may_be_begun_afresh(browser: Browser, serve: Serve) -> Non
 
 def test_second_browser_is_kept_out(browser: Browser, serve: Serve) -> None:
     running = serve({})
-    address = running.address(TRYON)
+    address = running.address(running.tryon)
     open_page(browser, address)
     other = open_page(browser, address)
     asked(other, "Not for this browser")
@@ -242,7 +220,7 @@ def _tab_to(page: Page, name: str) -> None:
 
 def test_keyboard_alone_goes_from_the_first_question_to_the_plan(browser: Browser, serve: Serve) -> None:
     running = serve({})
-    page = open_page(browser, running.address(TRYON), DESK)
+    page = open_page(browser, running.address(running.tryon), DESK)
     steps: list[tuple[str, list[tuple[str, str]]]] = [
         ("Is any of these so", [("None of these", "Enter")]),
         ("top edge, edge", [("Length", "1 in"), ("Go on", "Enter")]),
@@ -256,6 +234,7 @@ def test_keyboard_alone_goes_from_the_first_question_to_the_plan(browser: Browse
         ("on which side", [("Both sides", "Enter")]),
         ("how much", [("Length", "1/2"), ("Go on", "Enter")]),
         ("find nothing (else)", [("I looked everywhere", "Enter")]),
+        ("Unhook it", [("None of these", "Enter")]),
         ("That is all that is needed", [("Show what to do now", "Enter")]),
     ]
     for heading, keys in steps:

@@ -200,7 +200,7 @@ def test_without_script_the_same_job_is_done_by_forms(browser: Browser, room: Se
     expect(page.get_by_role("button", name="None of these")).to_be_visible()
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(DESK, marks=pytest.mark.long)], ids=["phone", "desk"])
 def test_a_fold_by_her_own_hand_is_tapped_seen_and_kept(
     browser: Browser, tmp_path: Path, size: tuple[int, int]
 ) -> None:
@@ -239,35 +239,6 @@ def test_what_cannot_be_done_is_said_and_nothing_is_stored(browser: Browser, tmp
         expect(page.get_by_role("alert")).to_be_visible()
         expect(page.get_by_role("button", name="Keep it")).to_have_count(0)
         assert len(room.case.versions) == 1
-
-
-def test_a_drawing_is_enlarged_measured_and_its_layers_taken_off(browser: Browser, tmp_path: Path) -> None:
-    begun(tmp_path)
-    with served(tmp_path) as room:
-        page = open_page(browser, room.address("/case/wren"), DESK)
-        svg = page.locator(".view svg")
-        whole = svg.get_attribute("viewBox")
-        page.mouse.move(400, 400)
-        page.mouse.wheel(0, -600)
-        assert float((svg.get_attribute("viewBox") or "").split()[2]) < float((whole or "").split()[2])
-        page.get_by_role("button", name="Whole").click()
-        assert svg.get_attribute("viewBox") == whole
-        press(page, "Measure")
-        line = page.locator(".l-outline path").first
-        spots = line.evaluate(
-            """e => [0, .25].map(part => { const p = e.getPointAtLength(e.getTotalLength() * part)
-            .matrixTransform(e.getScreenCTM()); return [p.x, p.y]; })"""
-        )
-        for x, y in spots:
-            page.mouse.click(x, y)
-        expect(page.locator(".measured")).to_have_text(re.compile(r"\d.* in$"))
-        page.get_by_text("Layers").click()
-        page.get_by_label("Boning channels").uncheck()
-        expect(page.locator(".l-channels")).to_have_attribute("display", "none")
-        page.locator(".view").focus()
-        page.keyboard.press("+")
-        page.keyboard.press("ArrowRight")
-        assert svg.get_attribute("viewBox") != whole
 
 
 def test_ticks_of_the_cutting_list_last(browser: Browser, tmp_path: Path) -> None:

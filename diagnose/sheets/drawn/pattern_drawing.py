@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import edge_words, mark_words, piece_words
+from diagnose.pattern.brought.understood.told import edge_words, mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import bounds, cut_level, edge_length
@@ -38,14 +39,26 @@ from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.words.names import Bones, bone_numbers
 from diagnose.units import Unit
 
-__all__ = ["NARROW_ROOM_LETTERS", "PENS", "changed_pieces", "draw_pattern", "fitted_rows", "measures_of", "readable_mm"]
+__all__ = [
+    "NARROW_ROOM_LETTERS",
+    "PENS",
+    "Screen",
+    "changed_pieces",
+    "draw_pattern",
+    "fitted_rows",
+    "measures_of",
+    "readable_mm",
+]
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
 LETTERS_PER_WIDTH = 58.0
-NARROW_LETTERS = 30.0
-NARROW_HIGH = 1.3
-MOST_ROWS = 4
+Screen = Literal["wide", "narrow", "card"]
+"""Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others."""
+SCREENS: Mapping[Screen, tuple[float, float, int]] = {
+    "wide": (64.0, 1.36, 1), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1),
+}  # fmt: skip
+"""By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 ROOM_MM = 25.0
 CHANGED_MM = 0.4
 NOTCH_MM = 5.0
@@ -136,18 +149,19 @@ def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
     return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
 
 
-def fitted_rows(pattern: Pattern, names: Iterable[str]) -> tuple[int, float]:
-    """In how many rows these pieces show largest on a telephone held upright, and how high letters then have to be."""
+def fitted_rows(pattern: Pattern, names: Iterable[str], screen: Screen) -> tuple[int, float]:
+    """In how many rows these pieces show largest there, and how high letters then have to be to be read."""
     boxes = [bounds(pattern.piece(name)) for name in names]
+    letters, wider, most = SCREENS[screen]
     ways = []
-    for rows in range(1, min(MOST_ROWS, len(boxes)) + 1):
+    for rows in range(1, min(most, len(boxes)) + 1):
         size = -(-len(boxes) // rows)
         lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
         wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
         high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
-        ways.append((max(wide, high / NARROW_HIGH), len(lines)))
+        ways.append((max(wide, high * wider), len(lines)))
     across, rows = min(ways)
-    return rows, max(LEAST_TEXT_MM, across / NARROW_LETTERS)
+    return rows, max(LEAST_TEXT_MM, across / letters)
 
 
 def _changed(new: Piece, old: Piece) -> bool:

@@ -149,8 +149,9 @@ def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
     if step.capped:
         remarks.append(f"More is wanted than one round should take. {step.beyond}".strip())
     return StepView(
-        w.step_title(rules, step.alteration), w.side_words(step.side), figure, of, w.amount_rows(step.amount, unit),
-        step.at, step.why, (*remarks, *(step.taught if step.operations else step.notes)),
+        w.way_title(rules, step.way or step.alteration), w.side_words(step.side), figure, of,
+        w.amount_rows(step.amount, unit), step.at, step.why,
+        (*remarks, *(step.taught if step.operations else step.notes)),
     )  # fmt: skip
 
 

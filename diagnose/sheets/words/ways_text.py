@@ -11,13 +11,12 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import in_sentence
 from diagnose.sheets.words.names import listed, piece_title, speaking
 from diagnose.sheets.words.parts import Said, wrapped
-from diagnose.sheets.words.wording import big_figure, step_title
+from diagnose.sheets.words.wording import big_figure, way_title
 from diagnose.units import Unit, both
 
-__all__ = ["cost_said", "drawn_title", "left_said", "step_named", "way_title", "ways_lines", "ways_to_json"]
+__all__ = ["cost_said", "drawn_title", "left_said", "step_named", "ways_lines", "ways_to_json"]
 
 MM2_PER_SQUARE_INCH = 645.16
 MM2_PER_SQUARE_CM = 100.0
@@ -44,7 +43,7 @@ def ways_lines(
     yield f"Ways of step {step.id}, best first:"
     for number, way in enumerate(ways, 1):
         yield ""
-        yield from wrapped(f"{way_title(way, base)} ({way.name})", f"{number}. ")
+        yield from wrapped(f"{way_title(base.entries, way.name)} ({way.name})", f"{number}. ")
         if not way.drawn:
             yield from wrapped(said(" ".join(way.notes)) or "It is done by hand.", "   For the hand: ")
             continue
@@ -58,20 +57,9 @@ def ways_lines(
         yield from wrapped(f"To draw one of them: diagnose alter CASE --way {step.id}={drawn[-1].name}")
 
 
-def way_title(way: Way, base: RuleBase) -> str:
-    """The name of a way as the maker reads it."""
-    titles = [base.entries.alterations[part.alteration].title for part in way.parts]
-    if len(titles) == 1:
-        return titles[0]
-    return ", and ".join(f"{part.share} {title.lower()}" for part, title in zip(way.parts, titles, strict=True))
-
-
 def drawn_title(step: StepDone, base: RuleBase) -> str:
-    """What was done by a step, in the way that it was drawn: shared, with the share of each."""
-    words = str(step.drawn.get("way") or step.alteration).split("+")
-    parts = [(step_title(base.entries, name), share) for name, _, share in (word.partition(":") for word in words)]
-    said = [f"{title} ({share})" if share else title for title, share in parts]
-    return " and ".join([said[0], *map(in_sentence, said[1:])])
+    """What was done by a step, in the way that it was drawn."""
+    return way_title(base.entries, str(step.drawn.get("way") or step.alteration))
 
 
 def cost_said(way: Way, unit: Unit) -> str:
@@ -105,7 +93,7 @@ def _way(way: Way, base: RuleBase) -> dict[str, Any]:
 
     return {
         "way": way.name,
-        "title": way_title(way, base),
+        "title": way_title(base.entries, way.name),
         "parts": [{"alteration": part.alteration, "share": float(part.share)} for part in way.parts],
         "side": way.side,
         "amount_mm": amount_to_json(way.amount),

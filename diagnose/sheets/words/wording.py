@@ -35,6 +35,7 @@ __all__ = [
     "seen_words",
     "side_words",
     "step_title",
+    "way_title",
 ]  # fmt: skip
 
 SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
@@ -84,6 +85,13 @@ def step_title(rules: RuleSet, alteration: str) -> str:
     """The alteration in words."""
     entry = rules.alterations.get(alteration)
     return entry.title if entry else alteration.replace("-", " ").capitalize()
+
+
+def way_title(rules: RuleSet, way: str) -> str:
+    """A way as it is asked for, in words: shared between places, with the share of each."""
+    parts = [(step_title(rules, name), share) for name, _, share in (word.partition(":") for word in way.split("+"))]
+    said = [f"{title} ({share})" if share else title for title, share in parts]
+    return " and ".join([said[0], *map(in_sentence, said[1:])])
 
 
 def evidence_words(rules: RuleSet, evidence: Evidence) -> str:

@@ -135,7 +135,7 @@ def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made
 def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Sequence[Mistake]) -> str:
     sheet = drawn(
         made.pattern if made else case.pattern, case.pattern if made else None, case.unit, tapped=True,
-        narrow=asked.narrow,
+        screen=asked.screen,
     )  # fmt: skip
     said = [] if made is None else [
         *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, case.unit),

@@ -36,7 +36,7 @@ def out(room: Room, asked: Asked) -> Response:
             case=case,
             here="out",
             version=version,
-            sheet=drawn(version.pattern, None, case.unit, narrow=asked.narrow),
+            sheet=drawn(version.pattern, None, case.unit, screen=asked.screen),
             papers=sorted(PAPERS, key=lambda one: one[0] != standing().paper),
         )
     )

@@ -35,12 +35,12 @@ def versions(room: Room, asked: Asked) -> Response:
     before = now.number - 1 if now.done.back else now.made_from or 0
     was_number = asked.number("was", before)
     was = case.version(was_number) if 1 <= was_number <= newest.number and was_number != now.number else None
-    sheet = drawn(now.pattern, was.pattern if was else None, case.unit, narrow=asked.narrow)
+    sheet = drawn(now.pattern, was.pattern if was else None, case.unit, screen=asked.screen)
     base = room.base(case)
     done = {v.number: _done_words(case, v, base) for v in case.versions}
     strip = [(version, strip_picture(version.pattern)) for version in case.versions]
     return html(page("versions.html.j2", title="Versions", case=case, here="versions", strip=strip, now=now, was=was,
-                     sheet=sheet, done=done, before=before))  # fmt: skip
+                     sheet=sheet, done=done, before=before, linked=room.terms(case).linked))  # fmt: skip
 
 
 def _done_words(case: casebook.Case, version: casebook.PatternVersion, base: RuleBase) -> str:

@@ -17,6 +17,7 @@ from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
+from diagnose.sheets.drawn.pattern_drawing import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, read_length
@@ -67,7 +68,7 @@ def bring(room: Room, asked: Asked) -> Response:
 
 def shown(room: Room, asked: Asked) -> Response:
     """What was understood."""
-    return html(_page(room, _begun(room, asked), narrow=asked.narrow))
+    return html(_page(room, _begun(room, asked), screen=asked.screen))
 
 
 def said(room: Room, asked: Asked) -> Response:
@@ -85,7 +86,7 @@ def said(room: Room, asked: Asked) -> Response:
     if not wrong and not asked.lively:
         return to("begun", begun.id)
     return html(
-        _page(room, begun, wrong, lively=asked.lively, narrow=asked.narrow),
+        _page(room, begun, wrong, lively=asked.lively, screen=asked.screen),
         WRONG if wrong and not asked.lively else 200,
     )
 
@@ -97,7 +98,7 @@ def start_case(room: Room, asked: Asked) -> Response:
         with room.changing:
             case = beginning.start(begun, room.folder)
     except FitError as error:
-        return html(_page(room, begun, error.mistakes, narrow=asked.narrow), WRONG)
+        return html(_page(room, begun, error.mistakes, screen=asked.screen), WRONG)
     return to("case", case.folder.name)
 
 
@@ -116,13 +117,13 @@ def _begun(room: Room, asked: Asked) -> Begun:
 
 
 def _page(
-    room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False, narrow: bool = False
+    room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False, screen: Screen = "wide"
 ) -> str:
     found = beginning.understood(begun)
     pattern = found.pattern
     under = _under(begun, pattern) if pattern else None
     sheet = drawn(
-        pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under, narrow=narrow
+        pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under, screen=screen
     ) if pattern else None  # fmt: skip
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,

@@ -20,7 +20,7 @@ def case_page(room: Room, asked: Asked) -> Response:
     glance = glance_at(case.folder)
     found = photograph_of(case.folder) if case.newest.number == 1 else None
     under = under_of(found, url("case", case.folder.name, "photograph.jpg")) if found else None
-    sheet = drawn(case.pattern, None, case.unit, under=under, narrow=asked.narrow)
+    sheet = drawn(case.pattern, None, case.unit, under=under, screen=asked.screen)
     return html(page("case.html.j2", title=case.name, case=case, here="case", sheet=sheet, next=next_step(case, glance),
                      glance=glance))  # fmt: skip
 

@@ -16,7 +16,7 @@ from diagnose.plan.stepping import ways_of
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.ways_text import cost_said, left_said
-from diagnose.sheets.words.wording import big_figure, step_title
+from diagnose.sheets.words.wording import big_figure, step_title, way_title
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.drawings import Sheet, drawn
 from diagnose.workroom.pages.gap_view import small_gap
@@ -77,7 +77,7 @@ def ways(room: Room, asked: Asked) -> Response:
         raise NoSuchPageError
     shared, wrong = _shared(room, case, step, worked.base, asked, taken)
     if asked.lively:
-        return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong))
+        return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong, linked=room.terms(case).linked))
     found = room.kept("ways", lambda: ways_of(step, worked.base), of=step, engine=True)
     shown = [_shown(case, step, way, worked.base, taken) for way in found]
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
@@ -85,6 +85,7 @@ def ways(room: Room, asked: Asked) -> Response:
         "ways.html.j2", title=title, case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong,
         one=asked.query.get("one", ""), other=asked.query.get("other", ""), part=_part(asked), parts=PARTS,
         taken=told_ways(taken), can_share=[way for way in shown if way.drawn],
+        linked=room.terms(case).linked,
     ))  # fmt: skip
 
 
@@ -110,18 +111,15 @@ def _shared(
 
 def _shown(case: Case, step: StepPlan, way: Way, base: RuleBase, taken: Mapping[str, str]) -> WayOnPage:
     rules, unit = base.entries, case.unit
-    titles = [
-        step_title(rules, part.alteration) + (f" ({part.share})" if len(way.parts) > 1 else "") for part in way.parts
-    ]
     entry = rules.alterations.get(way.parts[0].alteration)
     figure, of = big_figure(way.amount, unit, entry.ways if entry else None)
     before = step.started.pattern if step.started else None
     after = way.paper.pattern if way.paper else None
-    sheet = drawn(after, before, unit, only_changed=True) if after and before and way.drawn else None
+    sheet = drawn(after, before, unit, only_changed=True, screen="card") if after and before and way.drawn else None
     target = {name: way.predicted_gap_mm[name] - left for name, left in way.leaves_mm.items()}
     read = dict(step.before.gap_mm) if step.before else {}
     return WayOnPage(
-        name=way.name, title=" and ".join(titles), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
+        name=way.name, title=way_title(rules, way.name), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
         sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm), costs=cost_said(way, unit),
         leaves=left_said(way, unit), notes=way.notes, query={**taken, step.id: way.name},
     )  # fmt: skip

@@ -78,7 +78,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     ways = asked_ways(asked) if last else {}
     worked = room.worked(case, number, ways)
     view: SheetView = room.kept(
-        ("view", asked.narrow), lambda: view_of(worked, stored.date, wall=False, narrow=asked.narrow), of=worked,
+        ("view", asked.screen), lambda: view_of(worked, stored.date, wall=False, screen=asked.screen), of=worked,
         engine=True,
     )  # fmt: skip
     steps = _steps(case, stored, worked)
@@ -89,7 +89,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
         pairs=list(zip(steps, view.first, strict=False)), waiting=waiting, taken=told_ways(ways),
         causes=[c.id for c in worked.diagnosis.causes],
         sheet=as_sheet(
-            view.pattern_picture, case.unit, "The pattern, the new line bold over the old", narrow=asked.narrow
+            view.pattern_picture, case.unit, "The pattern, the new line bold over the old", screen=asked.screen
         ) if view.pattern_picture else None,
         gap_picture=view.gap_picture, wrong=wrong.mistakes if wrong else (), linked=room.terms(case).linked,
     )  # fmt: skip

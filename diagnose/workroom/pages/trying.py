@@ -167,8 +167,18 @@ def _question(
         last="" if asked.last is None else said(asked, asked.last, case.unit),
         before=before.id if before else None, unit=case.unit, late=late, so_far=len(values),
         gap=gap_view(asked, walk, room.interview(case), case.unit) if asked.station else None,
-        pictures=_pictures(room, case, asked),
+        pictures=_pictures(room, case, asked), entries=_entries(room, case, asked), linked=room.terms(case).linked,
     )  # fmt: skip
+
+
+def _entries(room: Room, case: Case, asked: Question) -> list[tuple[str, str]]:
+    """The handbook's entries of what a question is about: the title and the page of each."""
+    from diagnose.sheets.handbook.linking import page_of
+
+    known = room.base(case).entries
+    about = dict.fromkeys([*(option.id for option in asked.options), asked.about, asked.id.partition(".")[2]])
+    signs = [(known.symptoms[id_].title, page_of("symptoms", id_)) for id_ in about if id_ in known.symptoms]
+    return signs + [(known.questions[id_].ask, page_of("questions", id_)) for id_ in about if id_ in known.questions]
 
 
 def _pictures(room: Room, case: Case, asked: Question) -> dict[str, Markup]:

@@ -1,0 +1,133 @@
+"""The drawing in her hand: pinched, dragged, enlarged by wheel and key, measured on, its layers taken off."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+import pytest
+from chromium_here import DESK, PHONE, open_page, press
+from playwright.sync_api import Browser, Page, expect
+from room_here import Served, begun, served
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    folder = tmp_path_factory.mktemp("cases")
+    begun(folder)
+    with served(folder) as room:
+        yield room
+
+
+def box_of(page: Page) -> list[float]:
+    """What part of the drawing is shown: left, top, width, height, mm."""
+    return [float(word) for word in (page.locator(".view svg").get_attribute("viewBox") or "").split()]
+
+
+def touches(page: Page, *moves: Sequence[tuple[float, float]]) -> None:
+    """Fingers that come down, move and are lifted, as a screen tells them."""
+    screen = page.context.new_cdp_session(page)
+    for number, spots in enumerate(moves):
+        points = [{"x": x, "y": y, "id": n} for n, (x, y) in enumerate(spots)]
+        screen.send(
+            "Input.dispatchTouchEvent", {"type": "touchMove" if number else "touchStart", "touchPoints": points}
+        )
+    screen.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+def test_two_fingers_apart_enlarge_what_lies_between_them_and_together_make_it_smaller(
+    browser: Browser, room: Served
+) -> None:
+    page = open_page(browser, room.address("/case/wren"), PHONE, has_touch=True)
+    whole = box_of(page)
+    spot = page.locator(".view").bounding_box()
+    assert spot is not None
+    x, y = spot["x"] + spot["width"] / 2, spot["y"] + spot["height"] / 2
+    steps = [[(x - far, y), (x + far, y)] for far in (30, 50, 70, 90)]
+    touches(page, *steps)
+    near = box_of(page)
+    assert near[2] == pytest.approx(whole[2] / 3, rel=0.05)
+    assert near[0] + near[2] / 2 == pytest.approx(whole[0] + whole[2] / 2, abs=whole[2] * 0.05)
+    assert page.evaluate("visualViewport.scale") == 1
+    touches(page, *reversed(steps))
+    assert box_of(page)[2] == pytest.approx(whole[2], rel=0.05)
+
+
+def test_one_finger_moves_it_and_a_tap_does_not(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address("/case/wren"), PHONE, has_touch=True)
+    spot = page.locator(".view").bounding_box()
+    assert spot is not None
+    x, y = spot["x"] + 120, spot["y"] + 120
+    whole = box_of(page)
+    page.touchscreen.tap(x, y)
+    assert box_of(page) == whole
+    touches(page, [(x, y)], [(x + 30, y + 10)], [(x + 60, y + 20)])
+    moved = box_of(page)
+    assert moved[0] < whole[0]
+    assert moved[1] < whole[1]
+    assert moved[2:] == whole[2:]
+    press(page, "Whole")
+    assert box_of(page) == whole
+
+
+def test_wheel_and_keys_enlarge_and_move_it(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address("/case/wren"), DESK)
+    whole = box_of(page)
+    page.mouse.move(400, 400)
+    page.mouse.wheel(0, -600)
+    page.wait_for_function("was => document.querySelector('.view svg').getAttribute('viewBox') !== was",
+                           arg=" ".join(map(str, whole)))  # fmt: skip
+    assert box_of(page)[2] < whole[2]
+    page.locator(".view").focus()
+    page.keyboard.press("0")
+    assert box_of(page) == whole
+    page.keyboard.press("+")
+    page.keyboard.press("ArrowRight")
+    assert box_of(page)[2] < whole[2]
+    page.keyboard.press("-")
+    assert box_of(page)[2] == pytest.approx(whole[2], rel=0.01)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_between_two_points_tapped_the_distance_is_told(browser: Browser, room: Served, size: tuple[int, int]) -> None:
+    page = open_page(browser, room.address("/case/wren"), size, has_touch=size == PHONE)
+    press(page, "Measure")
+    line = page.locator(".l-outline path").first
+    spots = line.evaluate(
+        """e => [0, .25].map(part => { const p = e.getPointAtLength(e.getTotalLength() * part)
+        .matrixTransform(e.getScreenCTM()); return [p.x, p.y]; })"""
+    )
+    true_mm = line.evaluate(
+        """e => { const [a, b] = [0, .25].map(part => e.getPointAtLength(e.getTotalLength() * part));
+        return Math.hypot(a.x - b.x, a.y - b.y); }"""
+    )
+    for x, y in spots:
+        page.touchscreen.tap(x, y) if size == PHONE else page.mouse.click(x, y)
+    expect(page.locator(".measured")).to_have_text(re.compile(r"\d.* in$"))
+    words = page.locator(".measured").inner_text().removesuffix(" in").split()
+    inches = sum(int(a) / int(b or 1) for a, _, b in (word.partition("/") for word in words))
+    assert inches * 25.4 == pytest.approx(true_mm, abs=3.0)
+
+
+def test_a_layer_is_taken_off_and_put_on(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address("/case/wren"), DESK)
+    page.get_by_text("Layers").click()
+    page.get_by_label("Boning channels").uncheck()
+    expect(page.locator(".l-channels")).to_have_attribute("display", "none")
+    page.get_by_label("Boning channels").check()
+    expect(page.locator(".l-channels")).to_have_attribute("display", "inline")
+
+
+def test_on_a_telephone_held_upright_the_pieces_stand_in_rows(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address("/case/wren"), DESK)
+    wide = box_of(page)
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    with page.expect_navigation():
+        page.reload()
+    expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow")
+    assert box_of(page)[2] < 0.8 * wide[2]
+    spot = page.locator(".view").bounding_box()
+    assert spot is not None
+    assert spot["height"] > 0.4 * PHONE[1]
