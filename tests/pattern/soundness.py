@@ -9,7 +9,7 @@ import json
 import math
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ __all__ = ["CORNER_DEG", "faults", "girths", "outline_of", "sampled"]
 STEP_MM = 0.5
 SEAM_MM = 25.4 / 16
 CORNER_DEG = 5.0
+CORNER_RATIO = 2.0
 TURN_DEG_A_MM = 6.5
 """A radius of 9 mm: about the tightest part of a French curve (from memory, no source)."""
 RUNS_ON_DEG = 3.0
@@ -30,6 +31,8 @@ AREA_MM2 = 2.0
 GIRTH_MM = 0.05
 MOST_BUMPS = 2
 BEND_DEG = 1.5
+SEEN_MM, SEEN_DEG = 0.1, 4.0
+"""A wave that strays less from its chord than half a pencil's line, and turns less, is none (no source)."""
 DRAWN = ("edges", "levels", "landmarks", "channels", "slits", "notches")
 STEEL = ("fold", "opening", "lacing")
 STATIONS = ("top", "underbust", "waist", "hip", "bottom")
@@ -306,7 +309,10 @@ def _shape(curve: Curve) -> tuple[int, float, int]:
         ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0], (ways[:-1] * ways[1:]).sum(axis=1)
     ))  # fmt: skip
     spots = at[1:-1]
-    sharp = np.abs(turns) > CORNER_DEG
+    # A corner turns at one place; a tight bend turns at the places beside it too.
+    size = np.concatenate([[0.0, 0.0], np.abs(turns), [0.0, 0.0]])
+    beside = np.maximum.reduce([size[:-4], size[1:-3], size[3:-1], size[4:]])
+    sharp = (np.abs(turns) > CORNER_DEG) & (np.abs(turns) > CORNER_RATIO * beside)
     corners = int(sharp.sum())
     plain = np.where(sharp, 0.0, turns)
     window = np.concatenate([[0.0], np.cumsum(plain)])
@@ -314,23 +320,35 @@ def _shape(curve: Curve) -> tuple[int, float, int]:
     # The samples in a millimetre stand for as many steps as there are of them.
     covered = np.maximum(1.0, spots[ends - 1] - spots + at[-1] / len(ways))
     most = float(np.max(np.abs(window[ends] - window[np.arange(len(spots))]) / covered)) if len(spots) else 0.0
-    return corners, most, _bumps(plain)
+    return corners, most, _bumps(plain, spots)
 
 
-def _bumps(turns: np.ndarray) -> int:
-    """How often the running sum of the turns goes from growing to falling or back, by more than a degree and a half."""
-    count, way, low, high = 0, 0, 0.0, 0.0
-    for now in np.cumsum(turns):
+def _bumps(turns: np.ndarray, at: np.ndarray) -> int:
+    """How often an edge changes the way it bends, by more than a degree and a half that can be seen.
+
+    Args:
+        turns: the turn at each sample, degrees.
+        at: how far along the edge each lies, mm.
+    """
+    ends: list[tuple[float, float]] = []
+    way, low, high = 0, (0.0, 0.0), (0.0, 0.0)
+    for mm, now in zip(at, np.cumsum(turns), strict=True):
         if way >= 0:
-            high = max(high, now)
-            if high - now > BEND_DEG:
-                count, way, low = count + (way > 0), -1, now
+            high = max(high, (now, mm))
+            if high[0] - now > BEND_DEG:
+                ends += [high] if way > 0 else []
+                way, low = -1, (now, mm)
                 continue
         if way <= 0:
-            low = min(low, now)
-            if now - low > BEND_DEG:
-                count, way, high = count + (way < 0), 1, now
-    return count
+            low = min(low, (now, mm))
+            if now - low[0] > BEND_DEG:
+                ends += [low] if way < 0 else []
+                way, high = 1, (now, mm)
+    unseen = sum(
+        math.radians(turn := abs(b[0] - a[0])) * (b[1] - a[1]) / 8.0 < SEEN_MM and turn < SEEN_DEG
+        for a, b in pairwise(ends)
+    )
+    return max(0, len(ends) - 2 * unseen)
 
 
 def _running_on_faults(before: Json, after: Json) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -11,18 +11,16 @@ from diagnose.pattern.finish.walking import changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Run
-from diagnose.units import INCH_MM
 
 __all__ = ["rough_edges", "turn_deg_a_mm"]
 
-MOST_TURN_DEG = 5.7
-"""Change of direction in a millimetre: a radius of 10 mm, the tightest of a French curve (from memory, no source)."""
+MOST_TURN_DEG = 6.3
+"""Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
 CORNER_DEG = 5.0
 STEP_MM = 0.5
 MOST_STEPS = 400
 MUCH_MORE = 1.5
-END_MM = INCH_MM / 16
-"""The very end of an edge is turned to meet the one beside it squarely; within a ruler's division."""
+ROUNDING_MM = 1e-6
 
 
 def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
@@ -41,7 +39,7 @@ def _rough(edge: Edge, old: Edge | None) -> bool:
 
 
 def turn_deg_a_mm(run: Run) -> float:
-    """The most that a run changes its direction within a millimetre, degrees; corners and its ends are passed over."""
+    """The most that a run changes its direction within a millimetre, degrees; corners are passed over."""
     at, turned, ways = [0.0], [0.0], []
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / STEP_MM) + 1)
@@ -54,6 +52,6 @@ def turn_deg_a_mm(run: Run) -> float:
         at.append(at[-1] + size)
         turned.append(turned[-1] + math.degrees(math.atan2(cross(start, end), dot(start, end))))
         last = end
-    inner = [n for n, mm in enumerate(at) if END_MM <= mm <= at[-1] - END_MM]
-    ends = (min(bisect_right(at, at[n] + 1.0) - 1, inner[-1]) for n in inner)
-    return max((abs(turned[end] - turned[n]) for n, end in zip(inner, ends, strict=True)), default=0.0)
+    last_place = len(at) - 1
+    ends = (min(bisect_left(at, mm + 1.0 - ROUNDING_MM), last_place) for mm in at)
+    return max((abs(turned[end] - turned[n]) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0)

@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Cubic, Point, Segment
 
 __all__ = ["nearest_of", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
 
-SLIVER_MM = 1e-5
+SLIVER_MM = 1e-3
 
 
 def run_length(segments: Sequence[Segment]) -> float:

@@ -26,7 +26,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import Met, level_hits, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Point, Run
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Point, Run
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -85,7 +85,12 @@ class TruedEdge(Struct, frozen=True):
 
 
 def fair_joint(
-    joint: Joint, levels: Sequence[Sequence[Point]], most_before_mm: float, most_after_mm: float
+    joint: Joint,
+    levels: Sequence[Sequence[Point]],
+    most_before_mm: float,
+    most_after_mm: float,
+    *,
+    ends_only: bool = False,
 ) -> Blend | None:
     """The blend for a joint, as long as the rule asks and the levels allow; None where the parts already run on.
 
@@ -94,13 +99,14 @@ def fair_joint(
         levels: the piece's levels, where the blend may narrow it by 1/32 in at most.
         most_before_mm: how far back along the first part it may reach, at most its length.
         most_after_mm: how far along the second part it may reach, at most its length.
+        ends_only: heed a level only where it ends; one that crosses the top or the hem is drawn taut round it.
     """
     if joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG:
         return None
     reach = max(LEAST_REACH_MM, REACH_PER_STEP * joint.step_mm)
     before, after = min(reach, most_before_mm), min(reach, most_after_mm)
     full = Blend(joint, before, after)
-    stations = stations_met(full, levels)
+    stations = stations_met(full, levels, ends_only=ends_only)
     if not stations or (
         narrowing(full, stations) <= 2.0 * MOST_NARROWING_MM and taken_in(full, stations) <= MOST_NARROWING_MM
     ):
@@ -172,7 +178,7 @@ def true_edge(
         joint = joint_of(run, after, keeps_corner=broken.cornered[number])
         room_before = _room(broken.runs[number], keep, 2.0 if number else 1.0, at_end=True)
         room_after = _room(after, keep, 2.0 if number < last else 1.0, at_end=False)
-        blend = fair_joint(joint, levels, room_before, room_after)
+        blend = fair_joint(joint, levels, room_before, room_after, ends_only=old.role in END_ROLES)
         if blend is None:
             run = plainly_joined(joint)
             continue

@@ -40,7 +40,7 @@ THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
 CHORD_TOL_MM = 0.02
-CLEAR_MM = 0.03
+CLEAR_MM, CLEAR_PER_MM = 0.03, 0.01
 FAR_RATIO = 3.0
 FAR_MM = 10.0
 MOST_ROUNDS = 5
@@ -303,8 +303,9 @@ def _arc(rim: Run, start: Point, stop: Point) -> tuple[list[Point], float]:
     first, last = (run_nearest(rim, spot)[0] for spot in (start, stop))
     low, high = sorted((first, last))
     between = run_split(run_split(rim, high)[0], low)[1]
+    ends = (start, stop)
     points = [
-        add(p, scaled(_left(chords, n), CLEAR_MM))
+        add(p, scaled(_left(chords, n), min(CLEAR_MM, CLEAR_PER_MM * min(distance(p, end) for end in ends))))
         for segment in between
         for chords in (flatten(segment, CHORD_TOL_MM),)
         for n, p in enumerate(chords)

@@ -21,6 +21,7 @@ from diagnose.units import INCH_MM
 __all__ = ["Met", "level_hits", "narrowing", "stations_met", "taken_in"]
 
 LEVEL_END_MM = INCH_MM / 16
+NEAR_END_MM = INCH_MM / 8
 LEAST_SINE = 0.05
 MOST_SLANT = 5.0
 
@@ -43,16 +44,18 @@ class Met(NamedTuple):
     inward: Point
 
 
-def stations_met(blend: Blend, levels: Sequence[Sequence[Point]]) -> list[Met]:
-    """Where the levels meet what the blend redraws."""
+def stations_met(blend: Blend, levels: Sequence[Sequence[Point]], *, ends_only: bool = False) -> list[Met]:
+    """Where the levels meet what the blend redraws; with `ends_only` those alone that end there."""
     tail, gap, lead = blend.parts
     reach = run_length(tail)
-    return [
+    found = [
         *(Met(0, s - reach, *at) for s, *at in level_hits(tail, levels)),
         # A level that lies along the gap, as one on a closing line does, is met at its two ends and nowhere between.
         *(Met(1, s / length(gap[0]), *at) for s, *at in level_hits(gap, levels) if math.hypot(*at[2]) < MOST_SLANT),
         *(Met(2, s, *at) for s, *at in level_hits(lead, levels)),
     ]
+    ends = [end for line in levels for end in (line[0], line[-1])]
+    return [met for met in found if not ends_only or any(distance(met.place, end) <= NEAR_END_MM for end in ends)]
 
 
 def level_hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[float, Point, Point, Point]]:

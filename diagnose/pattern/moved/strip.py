@@ -82,7 +82,13 @@ class Strip:
         """The cut along that side of the strip, where it folds, and along the line itself, where it spreads."""
         hinge = self.widths[0] / (self.widths[0] - self.widths[1]) if self._tapers() else 0.0
         stops = sorted({reach[0], reach[1], *([hinge] if self._tapers() and reach[0] < hinge < reach[1] else [])})
-        return tuple(self._at(s, side * max(0.0, self.width(s)) / 2.0) for s in stops)
+        return tuple(self._at(s, side * self.half(s)) for s in stops)
+
+    def half(self, s: float) -> float:
+        """How far the strip reaches to each side of its middle line there; a spread takes no paper, nor does a fold
+        beyond the place where it has come to nothing.
+        """
+        return max(0.0, self.width(s)) / 2.0 if self.folds else 0.0
 
     def _tapers(self) -> bool:
         return self.widths[0] != self.widths[1]
@@ -96,7 +102,7 @@ class Strip:
         @cache
         def part_of(point: Point) -> Part:
             s, height = self.placed(point)
-            half = max(0.0, self.width(s)) / 2.0
+            half = self.half(s)
             if abs(height) < half - NOTHING_MM and (
                 span[0] <= s <= span[1] or (regions is not None and not regions.holds(point))
             ):

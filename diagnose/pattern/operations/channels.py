@@ -84,7 +84,6 @@ class Channels(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "channels"
-    lays_bones: ClassVar[bool] = True
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         many("extend", a_name),

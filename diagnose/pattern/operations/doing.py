@@ -92,21 +92,21 @@ def _done(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered
     altered = Altered(pattern)
     for operation in operations:
         done = operation.done(altered.pattern)
-        done = _marks_kept(altered.pattern, done, bones=not operation.lays_bones)
+        done = _marks_kept(altered.pattern, done)
         if operation.cuts:
             cuts = cuts.with_cut(altered.pattern, done.pattern)
         altered = altered.then(done)
     return altered, cuts
 
 
-def _marks_kept(before: Pattern, done: Altered, *, bones: bool) -> Altered:
+def _marks_kept(before: Pattern, done: Altered) -> Altered:
     """What was done, with the bones of every changed piece lying soundly, and what levels are gone from it said."""
     for piece in done.pattern.pieces:
         name = name_before(piece.name, before)
         was = before.piece(name) if name else piece
         if was is piece:
             continue
-        made, notes = bones_sound(was, piece) if bones and piece.channels else (piece, ())
+        made, notes = bones_sound(was, piece) if piece.channels else (piece, ())
         gone = [station for station in was.levels if station not in piece.levels]
         notes += tuple(f"The {station} level no longer crosses '{piece.name}'." for station in gone)
         done = done.then(Altered(done.pattern.with_piece(made), notes)) if notes else done

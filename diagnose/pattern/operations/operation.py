@@ -26,13 +26,11 @@ class Operation(Struct, frozen=True):
         op: its name in JSON.
         parameters: what it takes, as it is read and written.
         cuts: whether it cuts paper apart, so that seams may have to be walked after it.
-        lays_bones: whether it says itself where bones lie, so that nothing else may lay them.
     """
 
     op: ClassVar[str]
     parameters: ClassVar[tuple[Parameter, ...]]
     cuts: ClassVar[bool] = False
-    lays_bones: ClassVar[bool] = False
 
     def done(self, pattern: Pattern) -> Altered:
         """The pattern with this done to it; the old one is untouched.

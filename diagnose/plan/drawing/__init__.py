@@ -22,6 +22,7 @@ from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.paper import OnPaper, Paper
+from diagnose.plan.drawing.sleeve_heads import heads_matched
 from diagnose.plan.drawing.verbs import VERBS
 from diagnose.units import in_her_unit
 
@@ -85,7 +86,7 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     try:
         for move in _moves(item):
             board = VERBS[str(move["do"])](move, task, board)
-        board = evened(board, paper.loose, task)
+        board = evened(heads_matched(board, paper.loose, task), paper.loose, task)
         finished = board.finished(paper.before)
         _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:

@@ -10,19 +10,22 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from diagnose.pattern.finish.walking import SEAM_TRUE_MM, Arms, arms_change, rises
+from diagnose.pattern.geometry.curves import tangent
+from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
+from diagnose.plan.drawing.sleeve_heads import is_head_seam
 from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
 
 LEAST_ARM_MM = 0.4
-NOT_CHANGED = Arms(0.0, 0.0)
+LEAST_SINE = 0.3
 BLEND_MM = 2 * INCH_MM
 BLEND_PER_STEP = 4.0
-AGAIN = 2
+AGAIN = 3
 
 
 def evened(board: Board, before: Pattern, task: Task) -> Board:
@@ -36,7 +39,9 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
     touched = {name for operation in board.operations if (name := touched_by(operation))}
     for _ in range(AGAIN):
         for seam in board.pattern.seams:
-            longer = arms_change(before, board.pattern, seam) if seam.a != seam.b else NOT_CHANGED
+            if seam.a == seam.b or is_head_seam(board.pattern, seam):
+                continue
+            longer = arms_change(before, board.pattern, seam)
             off = seam_difference(board.pattern, seam) if any(longer) else 0.0
             if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
                 board = _trued(board, seam, longer, touched, task)
@@ -73,13 +78,17 @@ def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
     if beside.role != role:
         return None
     try:
-        return board.do([_ending(piece, beside, by_mm, at_start=at_end)], "both")
+        return board.do([_ending(piece, edge, beside, by_mm, at_start=at_end)], "both")
     except NotDrawnError:
         return None
 
 
-def _ending(piece: Piece, beside: Edge, by_mm: float, *, at_start: bool) -> ReshapeEdge:
+def _ending(piece: Piece, edge: Edge, beside: Edge, by_mm: float, *, at_start: bool) -> ReshapeEdge:
+    """The edge beside redrawn at their corner, square to itself, by so much that the edge becomes that much longer."""
     size = edge_length(beside)
+    along = tangent(edge.segments[-1], 1.0) if at_start else tangent(edge.segments[0], 0.0)
+    level = tangent(beside.segments[0], 0.0) if at_start else tangent(beside.segments[-1], 1.0)
+    by_mm *= max(LEAST_SINE, abs(cross(along, level)))
     reach = min(size, max(BLEND_MM, BLEND_PER_STEP * abs(by_mm)))
     corner, far = (0.0, reach) if at_start else (size, size - reach)
     return ReshapeEdge(

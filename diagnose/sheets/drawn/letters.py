@@ -6,6 +6,7 @@ They are kept here in short, so that a page needs no font to be laid out; a test
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 __all__ = ["lines_within", "words_wide"]
 
@@ -16,23 +17,31 @@ _BY_WIDTH = {
 }  # fmt: skip
 _WIDTHS = {letter: width / 1000.0 for width, letters in _BY_WIDTH.items() for letter in letters}
 _USUAL = 0.556
+_SPACE = 0.278
 _BOLD = 1.075
 """Bold letters are up to so much wider on the whole."""
 
 
 def words_wide(words: str, size_mm: float, *, bold: bool = False) -> float:
     """How wide the words are, mm, set in letters of that height."""
-    return sum(_WIDTHS.get(letter, _USUAL) for letter in words) * size_mm * (_BOLD if bold else 1.0)
+    return _wide(words) * size_mm * (_BOLD if bold else 1.0)
+
+
+@lru_cache(maxsize=4096)
+def _wide(words: str) -> float:
+    return sum(_WIDTHS.get(letter, _USUAL) for letter in words)
 
 
 def lines_within(text: str, wide_mm: float, size_mm: float, *, bold: bool = False, hang: str = "") -> Iterator[str]:
     """The text in lines no wider than that, where words allow it; those after the first begin with `hang`."""
-    line = ""
+    most = wide_mm / (size_mm * (_BOLD if bold else 1.0))
+    line, long = "", 0.0
     for word in text.split(" "):
-        longer = f"{line} {word}" if line.strip() else f"{line}{word}"
-        if line.strip() and words_wide(longer, size_mm, bold=bold) > wide_mm:
+        longer = long + _wide(word) + (_SPACE if line else 0.0)
+        if line.strip() and longer > most:
             yield line
-            longer = f"{hang}{word}"
-        line = longer
+            line, long = f"{hang}{word}", _wide(hang) + _wide(word)
+        else:
+            line, long = f"{line} {word}" if line else word, longer
     if line.strip():
         yield line

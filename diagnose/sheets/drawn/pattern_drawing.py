@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.brought.understood.told import edge_words, mark_words, piece_words
+from diagnose.pattern.form.telling import edge_words, mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import bounds, cut_level, edge_length

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.brought.understood.told import mark_words, piece_words
+from diagnose.pattern.form.telling import mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.measure import bounds

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length
+from diagnose.pattern.measure import edge_length
 from diagnose.pattern.operations import MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece
+from diagnose.pattern.outline import Edge, Piece
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 
@@ -21,7 +21,6 @@ LOOSE_END = (
     " take the same off there, with the armhole left as it is."
 )
 SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
-CAP_TO_HOLE = "The sleeve's underarm is drawn to suit, so that its cap measures with the armhole as it did."
 BLEND, BLEND_OF_TWO = 0.9, 0.5
 AT_CORNER_MM = 0.05
 
@@ -74,10 +73,10 @@ def _brought_down(piece: Piece, old: Piece, amount: float) -> Iterator[Op]:
         arm, foot = (hole.start, hole.end) if arm_first else (hole.end, hole.start)
         ends = (grown * level, 0.0) if arm_first else (0.0, grown * level)
         by = (Place(along=0.0, mm=ends[0]), Place(along=1.0, mm=ends[1]))
-        yield MoveEdge(piece=piece.name, edge=hole.name, by=by, channels="stay")
         yield ReshapeEdge(
             piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="down"
         )
+        yield MoveEdge(piece=piece.name, edge=hole.name, by=by, channels="stay")
 
 
 def _armholes(piece: Piece) -> list[Edge]:
@@ -102,16 +101,7 @@ def armhole_raise(move: Move, task: Task, board: Board) -> Board:
     caps = [(p, line) for p in _of_side(done, task) for line in p.edges if "cap" in line.name and "sleeve" in p.name]
     if not caps:
         return done.say(SLEEVE_BY_HAND.format(much=task.say(amount)))
-    before, after = _sewn_mm(board.pattern), _sewn_mm(done.pattern)
-    raised = done.do([_cap_op(piece, line, amount) for piece, line in caps], task.side)
-    made = []
-    for piece, line in caps:
-        ref = EdgeRef(piece.name, line.name)
-        now = raised.pattern.piece(piece.name)
-        over = edge_length(now.edge(line.name)) - edge_length(line) - (after.get(ref, 0.0) - before.get(ref, 0.0))
-        seams = _underarm_seams(now, line.name)
-        made += [_narrowed(now, seam, now.edge(line.name), over / len(seams)) for seam in seams]
-    return raised.do(made, task.side).say(CAP_TO_HOLE)
+    return done.do([_cap_op(piece, line, amount) for piece, line in caps], task.side)
 
 
 def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
@@ -126,33 +116,6 @@ def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
             yield ReshapeEdge(
                 piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="up"
             )
-
-
-def _underarm_seams(piece: Piece, cap: str) -> list[Edge]:
-    """The sleeve's seams that end where the cap does."""
-    line = piece.edge(cap)
-    return [
-        seam for seam in piece.edges
-        if seam.role == "seam" and any(_touches(line, end) for end in (seam.start, seam.end))
-    ]  # fmt: skip
-
-
-def _narrowed(piece: Piece, seam: Edge, cap: Edge, over: float) -> MoveEdge:
-    """The sleeve's seam taken in at the underarm by what the cap is longer than its hole, to nothing at the wrist."""
-    at_start = _touches(cap, seam.start)
-    by = (Place(along=0.0, mm=over if at_start else 0.0), Place(along=1.0, mm=0.0 if at_start else over))
-    return MoveEdge(piece=piece.name, edge=seam.name, by=by, channels="stay")
-
-
-def _sewn_mm(pattern: Pattern) -> dict[EdgeRef, float]:
-    """By edge, how long the edges are that it is sewn to."""
-    found: dict[EdgeRef, float] = {}
-    for seam in pattern.seams:
-        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
-            if not other.edge.startswith(SLIT_PREFIX):
-                length = edge_length(pattern.piece(other.piece).edge(other.edge))
-                found[own] = found.get(own, 0.0) + length
-    return found
 
 
 def _cap_op(piece: Piece, line: Edge, amount: float) -> MoveEdge:

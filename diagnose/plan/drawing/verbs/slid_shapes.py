@@ -24,6 +24,7 @@ from diagnose.units import on_ruler
 
 __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
 
+SLIDE_PER_MM = 2.5
 STRAIGHT_PLACES = 24
 NO_BUST_SEAM = "This half is cut in one piece: no seam carries the shape of the bust, so there is none to move."
 NO_WAIST = "Piece '{piece}' has no waist drawn on it. Draw the string's line on it by hand."
@@ -165,11 +166,14 @@ def _waist_slid(edge: Upright, up_mm: float) -> list[MoveEdge]:
     waist = edge.station("waist")
     if waist is None or not up_mm:
         return []
+    arm = SLIDE_PER_MM * abs(up_mm)
     over, under = (
         [u for station in stations if (u := edge.station(station)) is not None]
         for stations in (("underbust", "top"), ("hip", "bottom"))
     )
-    low, high = (under[0] if under else 0.0), (over[0] if over else edge.size)
+    # The nearest level that leaves the slide room enough to be drawn fair; else the edge's own end.
+    low = next((u for u in under if waist - u >= arm), 0.0)
+    high = next((u for u in over if u - waist >= arm), edge.size)
     return edge.slid(low, waist, high, up_mm) if low < waist < high else []
 
 
