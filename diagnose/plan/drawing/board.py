@@ -175,13 +175,14 @@ def _rounded(value: T) -> T:
     return value
 
 
-def _sleeves(pattern: Pattern, name: str) -> Iterator[str]:
-    """The pieces sewn to a piece's top or bottom edge, as a sleeve is."""
+def _hanging_on(pattern: Pattern, name: str, operation: Op) -> Iterator[str]:
+    """The pieces that change with a piece: its sleeve, the gores along an edge redrawn, all gores where it is cut."""
     ends = {edge.name for edge in pattern.piece(name).edges if edge.role in END_ROLES}
     for seam in pattern.seams:
         for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
-            if own.piece == name and own.edge in ends:
+            if own.piece == name and (own.edge in ends or (operation.cuts and own.edge.startswith(SLIT_PREFIX))):
                 yield other.piece
+    yield from _gores_along(pattern, operation)
 
 
 def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[Op]:
@@ -194,7 +195,7 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
         if name is None or name not in shared or isinstance(operation, SplitSides):
             steps.append(operation)
             continue
-        for one in (name, *_gores_along(pattern, operation), *_sleeves(pattern, name)):
+        for one in (name, *_hanging_on(pattern, name, operation)):
             if one not in parted and one in shared:
                 parted.add(one)
                 steps.append(SplitSides(piece=one))
