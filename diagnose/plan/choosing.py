@@ -23,7 +23,10 @@ from diagnose.rulebase.reading.moves import moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler
 
-__all__ = ["Part", "Unmeasured", "Wanted", "choose", "few", "limited", "on_few_seams", "options_of", "seams_moved"]
+__all__ = [
+    "Part", "Unmeasured", "Wanted", "choose", "few", "is_the_rounds", "limited", "on_a_line", "on_few_seams", "options_of",
+    "seams_moved",
+]  # fmt: skip
 
 Facts = Mapping[str, str | float]
 Part = Literal["front", "back"]
@@ -47,6 +50,7 @@ class Wanted(Struct, frozen=True):
         part: the front's or the back's pieces alone, of a garment that laces front and back.
         parts: what each of the two takes, where each gap is answered for itself.
         exchanged: one half is given what the other gives up, so that the whole gap stays where it is.
+        overdoes: with what is wanted before it, it takes more at a station than its gap asks for.
     """
 
     alteration: Alteration
@@ -63,6 +67,7 @@ class Wanted(Struct, frozen=True):
     part: Part | None = None
     parts: Mapping[Part, Profile] = field(default_factory=dict)
     exchanged: bool = False
+    overdoes: bool = False
 
     @property
     def moves(self) -> tuple[Mapping[str, object], ...]:
@@ -120,7 +125,23 @@ def choose(
     if others:
         wanted += _for_stations_left(wanted, {**facts_of["both"], **remaining}, others, base, matcher)
         wanted.sort(key=lambda item: base.step_rank[item.alteration.step])
-    return _merged(wanted), unmeasured
+    return _not_twice(_merged(wanted), facts_of["both"], base.settings), unmeasured
+
+
+def _not_twice(wanted: Sequence[Wanted], facts: Facts, settings: Settings) -> list[Wanted]:
+    """The alterations, those marked that take again at a station what those before them have answered there."""
+    changes, band = _changes(facts), settings.mm("dead-band")
+    done = dict.fromkeys(changes, 0.0)
+    kept: list[Wanted] = []
+    for item in wanted:
+        more = {s: done[s] + item.profile[s] for s in changes} if item.alteration.kind == "girth" else {}
+        again = any(
+            done[s] * item.profile[s] > 0.0 and abs(all_) > abs(changes[s]) + band and abs(item.profile[s]) > band
+            for s, all_ in more.items()
+        )
+        kept.append(replace(item, overdoes=True) if again else item)
+        done |= {} if again else more
+    return kept
 
 
 def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) -> list[Wanted]:
@@ -282,10 +303,19 @@ def options_of(
     """By cause, its choices whose conditions hold, the first choice first; a cause without any is left out."""
     found: dict[str, list[AlterationChoice]] = {}
     if causes:
-        for firing in matcher.match("mends", {**facts, **{cause_fact(cause.id): "yes" for cause in causes}}):
+        acted: dict[str, str | float] = {cause_fact(cause.id): "yes" for cause in causes}
+        for firing in matcher.match("mends", {**facts, **on_a_line(facts), **acted}):
             cause, choice = base.mends[firing.rule]
             found.setdefault(cause, []).append(choice)
     return found
+
+
+def on_a_line(facts: Facts) -> dict[str, float]:
+    """The change at the bottom shared over all stitching lines of the garment; nothing where there are none."""
+    change, seams = facts.get("change-bottom"), facts.get("seams-per-half")
+    if not isinstance(change, float) or not isinstance(seams, float) or seams < 1.0:
+        return {}
+    return {"bottom-change-on-a-line": change / (4.0 * seams)}
 
 
 def _first_that_does(
@@ -443,6 +473,13 @@ def _most_of_a_half(item: Wanted, settings: Settings) -> float:
     which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), "all")
     count = _named(which, item.seams) if item.seams else 0
     return min(round_most, limit * count * (2 if on == "edge" else 1)) if count else round_most
+
+
+def is_the_rounds(item: Wanted, settings: Settings) -> bool:
+    """Whether what limits a change of girth is the most that a round may take, and not its own limit."""
+    own = item.choice.limit_on in ("half", "whole") and item.choice.limit is not None
+    most = _most_of_a_half(item, settings)
+    return item.alteration.kind == "girth" and not own and most >= settings.mm("round-most") / 2.0 - NOISE_MM
 
 
 def _changes(facts: Facts) -> dict[Station, float]:

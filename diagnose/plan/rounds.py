@@ -17,6 +17,9 @@ from diagnose.rulebase.neutral import Firing, Matcher
 __all__ = ["arrange"]
 
 LEAST_OPPOSED_MM = 1.5
+TWICE = (
+    "Both change the same place, and the gap asks there for no more than the one. Do the one, and read the gap again."
+)
 
 
 def arrange(
@@ -56,7 +59,7 @@ def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleB
     """The items of a family, less those that a more probable one forbids in the same round."""
     kept: list[Wanted] = []
     for item in sorted(items, key=lambda w: -w.cause.probability):
-        if not any(_conflict(item, other, fired, base) for other in kept):
+        if not (item.overdoes and len(items) > 1) and not any(_conflict(item, other, fired, base) for other in kept):
             kept.append(item)
     return [item for item in items if item in kept]
 
@@ -100,7 +103,7 @@ def _held(item: Wanted, first: Sequence[Wanted], fired: Sequence[Firing], base: 
         for hold in rules:
             if hold.until in (done.alteration.family, done.alteration.step):
                 return f"{titles[hold.until].lower()} is settled and tried on again", hold.because
-        reason = _conflict(item, done, fired, base) or _touched(item, done, base)
+        reason = _conflict(item, done, fired, base) or _touched(item, done, base) or (TWICE if item.overdoes else None)
         if reason is not None:
             return f"{done.alteration.title.lower()} has been tried on", reason
     return None

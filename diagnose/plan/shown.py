@@ -18,6 +18,7 @@ from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
+from diagnose.plan.asked.measuring import measures_wanted
 from diagnose.plan.asked.next_questions import questions_to_ask
 from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.asked.settling import first_asked, held_for, settled_first, stations_to_read
@@ -99,6 +100,8 @@ def asked_next(
     ask = questions_to_ask(tryon, shown.found, shown.causes, base, exact, first_rank, shown.gates or shown.acted)
     _, again = reopened_by(learnt, tryon, base)
     first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *again)
+    if tryon.gap and not shown.gates:
+        first += measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base)
     return (*first, *(one for one in ask if one.id not in {other.id for other in first}))
 
 

@@ -18,7 +18,7 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.tryon import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
-from diagnose.plan.choosing import Wanted, on_few_seams
+from diagnose.plan.choosing import Wanted, is_the_rounds, on_few_seams
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
@@ -227,10 +227,14 @@ def _beyond(item: Wanted, bench: _Bench) -> str:
     """What to do about what is left, and when it is another size."""
     settings = bench.base.settings
     most = max(item.asked.values(), key=abs, default=0.0)
+    beyond = item.choice.beyond
+    if is_the_rounds(item, settings):
+        round_most = settings.values["round-most"]
+        beyond = f"Draw {both(round_most.value, settings.unit)} of the whole girth and try on. {round_most.because}"
     if abs(most) < settings.mm("other-size"):
-        return item.choice.beyond
+        return beyond
     whole = f"In all {both(abs(most), settings.unit)} is wanted there. {settings.values['other-size'].because}"
-    return f"{item.choice.beyond} {whole}"
+    return f"{beyond} {whole}"
 
 
 def _allowance_left(made: _Made, bench: _Bench) -> tuple[str, ...]:
@@ -239,10 +243,10 @@ def _allowance_left(made: _Made, bench: _Bench) -> tuple[str, ...]:
     if bench.allowance_mm is None or not out or not made.drawn:
         return ()
     unit, most = bench.base.settings.unit, max(out)
-    left = bench.allowance_mm - most
-    if left < 0.0:
+    left, least = bench.allowance_mm - most, bench.base.settings.mm("allowance-kept")
+    if left < least:
         return (
-            f"A line is let out {both(most, unit)}, and the allowance is {both(bench.allowance_mm, unit)}: the toile is"
-            " cut anew there, or a strip let in.",
+            f"A line is let out {both(most, unit)}, and the allowance is {both(bench.allowance_mm, unit)}; a seam wants"
+            f" {both(least, unit)} to be sewn by: the toile is cut anew there, or a strip let in.",
         )
     return (f"Of the allowance {both(left, unit)} is left on the line that is let out most.",)

@@ -14,6 +14,7 @@ from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import gap_facts, read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import read_tryon
+from diagnose.plan.choosing import on_a_line
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.checking.idle import NEEDED_SETTINGS, idle_settings, idle_sources
@@ -348,7 +349,8 @@ def test_the_facts_called_given_are_those_the_program_gives_and_all_are_declared
     gap = {"top": "2 in", "underbust": "2 in", "waist": "2 1/2 in", "hip": "3 in", "bottom": "3 in"}
     raw = {"id": "t", "tension": "working", "garment": garment, "wearer": wearer, "gap": gap}
     tryon = read_tryon(raw, base.vocabulary)
-    given = {*garment_facts(tryon), *gap_facts(read_gap(tryon, settings))}
+    read = gap_facts(read_gap(tryon, settings))
+    given = {*garment_facts(tryon), *read, *on_a_line({**read, "seams-per-half": 5.0})}
     assert given <= GIVEN_FACTS
     assert {name for name in GIVEN_FACTS if not name.startswith(("miss-", "done-"))} <= given
     assert set(base.entries.facts) >= GIVEN_FACTS

@@ -12,7 +12,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import SettleFirst
 
-__all__ = ["first_asked", "held_for", "settled_first", "stations_to_read"]
+__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "settled_first", "stations_to_read"]
 
 READ_AT: tuple[Station, ...] = ("top", "waist", "bottom")
 TO_READ = "One station tells neither the size of the whole nor its shape."
@@ -35,12 +35,16 @@ def stations_to_read(tryon: TryOn) -> tuple[Station, ...]:
     return tuple(s for s in STATIONS if s in READ_AT and s not in tryon.gap) if len(tryon.gap) == 1 else ()
 
 
+def gap_question(station: Station) -> str:
+    """How the gap at a station is asked for."""
+    return f"How wide is the gap, edge to edge, at the {station}?"
+
+
 def first_asked(firsts: Iterable[SettleFirst], stations: Iterable[Station], base: RuleBase) -> tuple[Ask, ...]:
     """The questions that settle it, each with why it is asked."""
     asks: dict[str, Ask] = {}
     for station in stations:
-        question = f"How wide is the gap, edge to edge, at the {station}?"
-        asks[f"gap-{station}"] = Ask(f"gap-{station}", question, TO_READ, HOW_TO_READ, ())
+        asks[f"gap-{station}"] = Ask(f"gap-{station}", gap_question(station), TO_READ, HOW_TO_READ, ())
     for first in firsts:
         for name in first.ask:
             entry = base.entries.questions.get(name) or base.entries.symptoms[name]

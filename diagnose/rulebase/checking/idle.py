@@ -14,7 +14,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 __all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
 
 NEEDED_SETTINGS = frozenset({
-    "allowance-bottom", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top",
+    "allowance-bottom", "allowance-kept", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top",
     "believable-height-least", "believable-height-most", "believable-share-least", "believable-share-most",
     "believable-waist-least", "believable-waist-most", "bone-end", "busk-end", "cloth-width", "dead-band",
     "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest", "give-spread", "give-sure",

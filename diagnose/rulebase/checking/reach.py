@@ -22,6 +22,7 @@ _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",
     "gap-ends-over-waist", "gap-spread", "target-told", "gap-closed-at", "gap-average", "gap-widest", "miss-mean",
     "miss-most",    "miss-size", "miss-spread", "miss-waist-apart", "miss-highest", "miss-unaltered", "done-waist",
+    "bottom-change-on-a-line",
 )  # fmt: skip
 
 GIVEN_FACTS = frozenset(
