@@ -24,8 +24,8 @@ from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler
 
 __all__ = [
-    "Part", "Unmeasured", "Wanted", "choose", "few", "is_the_rounds", "limited", "on_a_line", "on_few_seams", "options_of",
-    "seams_moved",
+    "Part", "Unmeasured", "Wanted", "choose", "few", "is_the_rounds", "limited", "on_a_line", "on_few_seams",
+    "options_of", "seams_moved",
 ]  # fmt: skip
 
 Facts = Mapping[str, str | float]
