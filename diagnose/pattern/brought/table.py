@@ -34,7 +34,14 @@ from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, und
 from diagnose.pattern.brought.understood.applying import apply_labels
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, side_range
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, named_edges, sides_of, with_ends
+from diagnose.pattern.brought.understood.proposal import (
+    Proposal,
+    Proposed,
+    chained,
+    named_edges,
+    sides_of,
+    with_ends,
+)
 from diagnose.pattern.form.strict import Reading, quoted
 from diagnose.pattern.geometry.curves import area, smooth_through
 from diagnose.pattern.geometry.plane import distance, sub
@@ -129,7 +136,7 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     # Pieces that were each measured from their own front edge stand as written.
     if len(set(lefts)) == len(lefts) and not notes.seams:
         pieces = [one for _, one in sorted(zip(lefts, pieces, strict=True), key=lambda row: row[0])]
-    half = halved([one.outline.ring for one in pieces])
+    half = halved([one.outline.ring for one in pieces], names=[one.piece.name for one in pieces])
     if len(half.rings) < len(pieces) and not half.folded:
         kept = {id(ring) for ring in half.rings}
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
@@ -298,9 +305,13 @@ def _with_levels(pieces: Sequence[Proposed], notes: Notes) -> list[Proposed]:
     told = {note.station: note.up_mm for note in notes.levels if not note.piece}
     own = {(note.piece, note.station): note.up_mm for note in notes.levels if note.piece}
     everywhere = {**({"waist": 0.0} if _is_waist([one.piece for one in pieces]) else {}), **told}
-    made = []
-    for one in pieces:
-        heights = {**everywhere, **{station: up for (name, station), up in own.items() if name == one.piece.name}}
+    made, half = [], set(chained(pieces)) if pieces else set()
+    for n, one in enumerate(pieces):
+        # What is made apart was measured from a nought of its own: no level that is meant for all lies across it.
+        heights = {
+            **(everywhere if n in half else {}),
+            **{station: up for (name, station), up in own.items() if name == one.piece.name},
+        }
         drawn = {s: line for s, up in heights.items() if (line := drawn_level(one.piece, up))}
         made.append(structs.replace(one, piece=structs.replace(one.piece, levels=drawn)))
     has = {(name, station) for one in made for station in one.piece.levels for name in (None, one.piece.name)}

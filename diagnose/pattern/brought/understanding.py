@@ -15,19 +15,34 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import NO_LIMITS, PART_CODE, Believable, doubts_of
-from diagnose.pattern.brought.drawings.outlines import outlines_of
+from diagnose.pattern.brought.drawings.outlines import Found, Outline, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
 from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
-from diagnose.pattern.brought.understood.levels import drawn_level, lie_level, lifts_mm, presumed_heights, raised_by
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, as_stored, chained, propose
-from diagnose.pattern.brought.understood.seams import presumed_seams, unsewn
+from diagnose.pattern.brought.understood.levels import (
+    drawn_level,
+    lie_level,
+    lifts_mm,
+    presumed_heights,
+    raised_by,
+    through_tips,
+)
+from diagnose.pattern.brought.understood.proposal import (
+    Proposal,
+    Proposed,
+    as_stored,
+    chained,
+    propose,
+    tells_apart,
+)
+from diagnose.pattern.brought.understood.seams import apart_of, presumed_seams, set_in, unsewn
 from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point, Seam
 from diagnose.units import INCH_MM, Unit, both
@@ -35,6 +50,9 @@ from diagnose.units import INCH_MM, Unit, both
 __all__ = ["LevelFound", "SeamFound", "Terms", "Understood", "understand", "understood_of"]
 
 Levels = dict[str, tuple[Point, ...]]
+
+WAISTS_AGREE_MM = INCH_MM
+"""So near to one height the pieces must each be narrowest, for that to be the waist of all."""
 
 SAME_HEIGHT_MM = INCH_MM / 4
 """Pieces whose seams lie no farther apart in height lie at one height."""
@@ -129,13 +147,16 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
         sketch = mirrored(sketch)
-    found = outlines_of(sketch, is_back_middle=labels.from_right)
+    found = outlines_of(sketch, is_back_middle=labels.from_right, count=len(labels.order))
     if found.is_from_back and not labels.from_right:
         sketch = mirrored(sketch)
         found = outlines_of(sketch, is_back_middle=True)
         how = "The names say that the back lies on the left: the drawing was turned over."
         found = replace(found, said=(how, *found.said))
     closure = labels.closure or terms.closure
+    if labels.order:
+        found = _reordered(found, labels.order, sketch.name)
+    found = replace(found, outlines=tuple(_called(one, labels) for one in found.outlines))
     proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name, closure)
     inside, told = lines_inside(proposal, found.loose, sketch.words)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
@@ -147,6 +168,21 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     scale = () if is_scaled or not terms.believable.is_whole else sketch.asks
     asks = (*_still_open((*found.asks, *scale), labels, terms), *made.asks)
     return replace(made, scale_mm=sketch.unit_mm, asks=asks)
+
+
+def _called(outline: Outline, labels: Labels) -> Outline:
+    """The outline by the name that she gives its number, where that says that it is made apart or set in."""
+    label = labels.pieces.get(str(outline.number))
+    return replace(outline, name=label.name) if label and tells_apart(label.name) else outline
+
+
+def _reordered(found: Found, order: Sequence[int], where: str) -> Found:
+    """The outlines in the order told; each keeps the number by which she names it."""
+    if len(order) != len(found.outlines):
+        what = f"The order names {len(order)} pieces, and the drawing has {len(found.outlines)}."
+        raise FitError.of(f"{where}, order", what, "Write the number of each piece once.", code="wrong-order")
+    outlines = tuple(found.outlines[number - 1] for number in order)
+    return replace(found, outlines=outlines, asks=tuple(ask for ask in found.asks if ask.code != "sure-order"))
 
 
 def _still_open(asks: Sequence[Mistake], labels: Labels, terms: Terms) -> tuple[Mistake, ...]:
@@ -180,7 +216,7 @@ def understood_of(
     found, levels = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], seams, terms.unit)
     asks = unsure or _no_waist(proposal, pieces, found)
     sewn = replace(proposal, pieces=pieces)
-    told = (*proposal.said, *(level.why for level in levels if level.is_laid), *said)
+    told = (*proposal.said, *_apart_said(pieces, seams), *(level.why for level in levels if level.is_laid), *said)
     made = Understood(sewn, labels, None, seams, levels, tuple(dict.fromkeys(told)))
     if asks:
         crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
@@ -199,6 +235,14 @@ def understood_of(
     return replace(made, pattern=pattern, asks=_still_open(doubts, labels, terms))
 
 
+def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple[str, ...]:
+    if all(one.is_stored for one in pieces):
+        return ()
+    names = ", ".join(f"“{name}”" for name in apart_of(pieces, [one.seam for one in seams]))
+    said = f"{names}: taken for made apart; until it is said what they are sewn to, no girth has them."
+    return (said,) if names else ()
+
+
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:
     text = f"This draft may be used, corrected, as a file given with --labels:\n\n{drafted(proposal, seams)}"
     return Mistake(where, "Not everything needed can be presumed from the drawing.", text, "labels-wanted")
@@ -214,13 +258,18 @@ def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
 
 def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...]]:
     if proposal.seams is not None:
-        return proposal.pieces, tuple(SeamFound(seam, "You said so.") for seam in proposal.seams), ()
+        why = "It is stored so." if all(one.is_stored for one in proposal.pieces) else "You said so."
+        return proposal.pieces, tuple(SeamFound(seam, why) for seam in proposal.seams), ()
     pieces, seams, said = presumed_seams(proposal.pieces)
+    into, into_said = set_in(pieces)
+    said = (*said, *into_said)
     if seams:
         pairs = ", ".join(f"{'/'.join(seam.a)} to {'/'.join(seam.b)}" for seam in seams)
         said = (f"Presumed to be sewn, their lengths being alike: {pairs}.", *said)
     why = "Their lengths are alike, and the two pieces lie side by side."
-    return pieces, tuple(SeamFound(seam, why) for seam in seams), said
+    found = [SeamFound(seam, why) for seam in seams]
+    found += [SeamFound(seam, "Its legs are as long as the slit.") for seam in into]
+    return pieces, tuple(found), said
 
 
 def _levels(
@@ -235,24 +284,66 @@ def _levels(
     half = {pieces[n].name for n in chained(proposal.pieces)}
     half |= {ref.piece for one in seams for ref in (one.seam.a, one.seam.b)}
     lifts = lifts_mm(pieces, [one.seam for one in seams])
+    lifts |= _lifts_into_slits(pieces, [one.seam for one in seams], lifts)
     if lie_level(pieces) and all(abs(lift) <= SAME_HEIGHT_MM for lift in lifts.values()):
         lifts = {piece.name: 0.0 for piece in pieces}
-    raised = [raised_by(piece, lifts.get(piece.name, 0.0)) for piece in pieces]
-    is_level = lie_level(raised) and (half <= set(lifts) or lie_level(pieces))
+    main = [piece for piece in pieces if piece.name in half]
+    raised = [raised_by(piece, lifts.get(piece.name, 0.0)) for piece in main]
+    is_level = lie_level(raised) and (half <= set(lifts) or lie_level(main))
     if not is_level:
         found = {p.name: _with_heights(p, {**presumed_heights([p]), **told}, set(told)) for p in pieces}
-        return found, _found(pieces, found, told, "the pieces do not lie at one height, and each was given its own")
-    heights = {**presumed_heights(raised), **_drawn_heights(raised)}
+        how = "the pieces do not lie at one height, and each was given its own"
+        return found, _found(pieces, found, told, how)
+    heights = {**_narrowest_of_one(raised), **presumed_heights(raised), **_drawn_heights(raised)}
+    tips = {piece.name: line for piece in main if "waist" not in heights and (line := through_tips(piece))}
     # What is set in, and sewn to nothing yet, lies on the drawing where there was room: no level is laid across it.
     found = {
         piece.name: _with_heights(piece, {s: y - lift for s, y in heights.items()} | told, set(told))
         if piece.name in half else dict(piece.levels)
         for piece in pieces for lift in (lifts.get(piece.name, 0.0),)
     }  # fmt: skip
+    if tips:
+        found = {name: _in_station_order({**({"waist": tips[name]} if name in tips else {}), **levels})
+                 for name, levels in found.items()}  # fmt: skip
+        return found, _found(pieces, found, told, _BY_TIPS)
     apart = any(lifts.values())
     carried = "carried along the seams from piece to piece, since the pieces lie at different heights"
     up = f"{both(heights['waist'] - low, unit)} up from the lowest point" if "waist" in heights else ""
     return found, _found(pieces, found, told, carried if apart else up)
+
+
+def _lifts_into_slits(pieces: Sequence[Piece], seams: Sequence[Seam], lifts: Mapping[str, float]) -> dict[str, float]:
+    """How far what is set into a slit must be raised for the point where its legs meet to lie at the slit's tip."""
+    tips = {(piece.name, f"slit:{slit.name}"): slit.line[-1].y for piece in pieces for slit in piece.slits}
+    ends: dict[tuple[str, str], list[Point]] = {}
+    for seam in seams:
+        if (seam.b.piece, seam.b.edge) in tips:
+            leg = next(p for p in pieces if p.name == seam.a.piece).edge(seam.a.edge)
+            ends.setdefault((seam.a.piece, seam.b.piece), []).extend((leg.start, leg.end))
+    found: dict[str, float] = {}
+    for seam in seams:
+        points = ends.get((seam.a.piece, seam.b.piece), [])
+        host = (seam.b.piece, seam.b.edge)
+        if len(points) == LEG_ENDS and host in tips:
+            tip = min(points[:2], key=lambda point: min(distance(point, other) for other in points[2:]))
+            found[seam.a.piece] = lifts.get(seam.b.piece, 0.0) + tips[host] - tip.y
+    return found
+
+
+LEG_ENDS = 4
+
+
+_BY_TIPS = "through the tips of the slits, where tabs begin"
+
+
+def _in_station_order(levels: Mapping[str, tuple[Point, ...]]) -> Levels:
+    return {station: levels[station] for station in STATIONS if station in levels}
+
+
+def _narrowest_of_one(pieces: Sequence[Piece]) -> dict[str, float]:
+    """The waist as some of the pieces show it each for itself, where they agree, and all together do not show it."""
+    own = [heights["waist"] for piece in pieces if "waist" in (heights := presumed_heights([piece]))]
+    return {"waist": median(own)} if own and max(own) - min(own) <= WAISTS_AGREE_MM else {}
 
 
 def _drawn_heights(pieces: Sequence[Piece]) -> dict[str, float]:
@@ -279,9 +370,8 @@ def _found(
                 LevelFound(station, True, f"The {station} is not drawn on {bare}: it was run on from the others.")
             )
         elif station == "waist":
-            rows.append(
-                LevelFound(station, True, f"The waist was presumed at the narrowest place{f', {how}' * bool(how)}.")
-            )
+            place = "laid" if how == _BY_TIPS else "presumed at the narrowest place"
+            rows.append(LevelFound(station, True, f"The waist was {place}{f', {how}' * bool(how)}."))
         else:
             rows.append(LevelFound(station, True, f"The {station} was laid where every piece is still whole."))
     return tuple(rows)

@@ -6,6 +6,7 @@ Two outlines are twins when one laid on the other, or its mirror image, leaves n
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from diagnose.pattern.outline import Line, Point
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["Halved", "halved", "shape_of"]
+__all__ = ["Halved", "halved", "shape_of", "stem_of"]
 
 LIKE_RATIO = 0.02
 """Twins differ by less than this part of their paper."""
@@ -29,6 +30,9 @@ AXIS_RATIO = 0.02
 LEAST_CORNERS = 4
 FULL_RATIO = 0.98
 """What fills more than this of its box is an oblong, whose halves tell nothing."""
+
+MOVE_TOL_MM = 2.0
+"""Pieces drawn twice by one move lie so near to where that puts them."""
 
 FLAT_TOL_MM = 0.5
 UPRIGHT_RATIO = 0.03
@@ -55,20 +59,22 @@ def shape_of(ring: Ring) -> Polygon:
     return shape if shape.is_valid else shape.convex_hull
 
 
-def halved(rings: Sequence[Ring], *, is_back_middle: bool = False) -> Halved:
+def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequence[str] = ()) -> Halved:
     """One half of what is drawn.
 
     A pair drawn twice as mirror images, a whole piece that is its own mirror image at the front, and pieces drawn
     twice over each become what one half needs. Where the mirror line lies in the middle of the drawing, the centre
-    front is presumed to lie there, unless it is said to be the back.
+    front is presumed to lie there, unless it is said to be the back. Pieces whose names differ in more than left, right
+    and numbers are no twins, however alike they are.
     """
     shapes = [shape_of(ring) for ring in rings]
+    stems = [stem_of(name) for name in names] or [""] * len(rings)
     doubles = _doubles(shapes)
-    if doubles:
+    if doubles and not _are_named_apart(stems, len(doubles)):
         kept = [n for n in range(len(rings)) if n not in doubles]
         return Halved(tuple(rings[n] for n in kept), said=(_TWICE.format(len(doubles)),))
     own = {n for n, shape in enumerate(shapes) if _like(shape, shape, mirrored=True)}
-    pairs = _pairs(shapes, own)
+    pairs = _pairs(shapes, own, stems)
     if pairs and 2 * len(pairs) + len(own) == len(rings):
         return _of_both_halves(rings, shapes, own, pairs, is_back_middle=is_back_middle)
     return _of_whole_pieces(rings, shapes, own)
@@ -82,6 +88,41 @@ _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle
 
 def _doubles(shapes: Sequence[Polygon]) -> set[int]:
     """The second ones, where every piece stands twice the same way round."""
+    return _moved_doubles(shapes) or _lone_doubles(shapes)
+
+
+def _moved_doubles(shapes: Sequence[Polygon]) -> set[int]:
+    """The second ones, where the whole drawing stands twice: every piece with its like by one and the same move.
+
+    So pieces that are alike in one garment, as its gores may be, are told from pieces drawn twice.
+    """
+    if len(shapes) % 2 or len(shapes) < 4:
+        return set()
+    spots = [shape.centroid for shape in shapes]
+    for k in range(1, len(shapes)):
+        if not _like(shapes[0], shapes[k], mirrored=False):
+            continue
+        dx, dy = spots[k].x - spots[0].x, spots[k].y - spots[0].y
+        left, second = set(range(len(shapes))), set[int]()
+        for n in sorted(range(len(shapes)), key=lambda n: spots[n].x * dx + spots[n].y * dy):
+            if n not in left:
+                continue
+            twins = [
+                m for m in left - {n}
+                if abs(spots[m].x - spots[n].x - dx) <= MOVE_TOL_MM and abs(spots[m].y - spots[n].y - dy) <= MOVE_TOL_MM
+                and _like(shapes[n], shapes[m], mirrored=False)
+            ]  # fmt: skip
+            if len(twins) != 1:
+                break
+            left -= {n, twins[0]}
+            second.add(twins[0])
+        if not left:
+            return second
+    return set()
+
+
+def _lone_doubles(shapes: Sequence[Polygon]) -> set[int]:
+    """The second ones, where every piece has one like it somewhere and one alone."""
     second: set[int] = set()
     for n, shape in enumerate(shapes):
         if n in second or _like(shape, shape, mirrored=True):
@@ -93,13 +134,30 @@ def _doubles(shapes: Sequence[Polygon]) -> set[int]:
     return second
 
 
-def _pairs(shapes: Sequence[Polygon], own: set[int]) -> list[tuple[int, int]]:
+def stem_of(name: str) -> str:
+    """A piece's name without the words that say which half it is of, or which of several; empty for none."""
+    return re.sub(r"[\W\d_]+", " ", _HALVES.sub("", name.casefold())).strip()
+
+
+_HALVES = re.compile(r"(?<![^\W_])(?:left|right|mirrored|mirror|copy|l|r|lh|rh)(?![^\W_])")
+
+
+def _are_named_apart(stems: Sequence[str], doubled: int) -> bool:
+    """Whether the pieces that seem to be drawn twice have names of their own."""
+    named = [stem for stem in stems if stem]
+    return len(named) == len(stems) and len(set(named)) > len(stems) - doubled
+
+
+def _pairs(shapes: Sequence[Polygon], own: set[int], stems: Sequence[str]) -> list[tuple[int, int]]:
     """The mirror images of one another, each as (left, right)."""
     pairs: list[tuple[int, int]] = []
     left = [n for n in range(len(shapes)) if n not in own]
     while left:
         n = left.pop(0)
-        twin = next((k for k in left if _like(shapes[n], shapes[k], mirrored=True)), None)
+        twin = next((
+            k for k in left
+            if (not stems[n] or not stems[k] or stems[n] == stems[k]) and _like(shapes[n], shapes[k], mirrored=True)
+        ), None)  # fmt: skip
         if twin is not None:
             left.remove(twin)
             pairs.append((n, twin) if shapes[n].centroid.x <= shapes[twin].centroid.x else (twin, n))

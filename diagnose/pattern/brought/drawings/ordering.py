@@ -28,9 +28,11 @@ if TYPE_CHECKING:
     from shapely import LineString, Polygon
 
 __all__ = [
+    "BY_EDGES",
     "Lying",
     "agreeing",
     "back_and_front",
+    "from_left",
     "is_from_back",
     "lying_of",
     "order_of",
@@ -50,6 +52,7 @@ UPRIGHT_DEG = 4.0
 GRAIN_RATIO = 0.8
 """A grain line is no longer than this part of the paper it runs over."""
 
+BY_EDGES = "The order of the pieces was presumed from the edges that agree in length."
 Data = Mapping[str, str]
 _FRONT = re.compile(r"\b(?:centre|center)?[ _-]?front\b|\bcf\b", re.IGNORECASE)
 _BACK = re.compile(r"\b(?:centre|center)?[ _-]?back\b|\bcb\b", re.IGNORECASE)
@@ -96,9 +99,9 @@ def _lengths(ring: Ring, first: int, last: int, breaks: Sequence[int]) -> tuple[
 
 def order_of(rows: Sequence[Lying]) -> tuple[tuple[int, ...], str]:
     """The numbers of the outlines in order, and a sentence where it was not plainly from the left."""
-    from_left = tuple(sorted(range(len(rows)), key=lambda n: (rows[n].left, rows[n].right)))
+    left = from_left(rows)
     ways = [(way, said) for way, said in (
-        (_by_names(rows), ""), (from_left, ""),
+        (_by_names(rows), ""), (left, ""),
         (_by_rows(rows, -1.0), "The pieces were taken row by row, from the top left."),
         (_by_rows(rows, 1.0), "The pieces were taken row by row, from the bottom left."),
     ) if way]  # fmt: skip
@@ -107,8 +110,13 @@ def order_of(rows: Sequence[Lying]) -> tuple[tuple[int, ...], str]:
     if agreeing(rows, best) < len(rows) - 1 and len(rows) <= MOST_TRIED and not is_named:
         chain = _only_chain(rows)
         if chain:
-            return chain, "The order of the pieces was presumed from the edges that agree in length."
-    return best, said if best != from_left else ""
+            return chain, BY_EDGES
+    return best, said if best != left else ""
+
+
+def from_left(rows: Sequence[Lying]) -> tuple[int, ...]:
+    """The order as the pieces lie, from the left."""
+    return tuple(sorted(range(len(rows)), key=lambda n: (rows[n].left, rows[n].right)))
 
 
 def _by_names(rows: Sequence[Lying]) -> tuple[int, ...] | None:

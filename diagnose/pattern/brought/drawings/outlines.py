@@ -11,12 +11,14 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.drawings.corners import without_notches
-from diagnose.pattern.brought.drawings.halves import halved, shape_of
+from diagnose.pattern.brought.drawings.halves import Halved, halved, shape_of
 from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
 from diagnose.pattern.brought.drawings.nested import pieces_of
 from diagnose.pattern.brought.drawings.ordering import (
+    BY_EDGES,
     agreeing,
     back_and_front,
+    from_left,
     is_from_back,
     lying_of,
     order_of,
@@ -88,12 +90,13 @@ class Found(Struct, frozen=True):
     notches: tuple[Dot, ...] = ()
 
 
-def outlines_of(sketch: Sketch, *, is_back_middle: bool = False) -> Found:
+def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0) -> Found:
     """The pieces' outlines, and what was presumed on the way.
 
     Args:
         sketch: the drawing.
         is_back_middle: where both halves are drawn, whether it is the centre back that lies in the middle.
+        count: how many pieces there are by her own word, counted from the left; none of them is then another's half.
 
     Raises:
         FitError: when there is none.
@@ -130,22 +133,30 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False) -> Found:
         return replace(found, outlines=_named(rows, _texts([ring for ring, _ in rows], sketch.words)))
     lines, upright, turned = turned_upright(found.loose, rows)
     found = replace(found, loose=lines, said=(*found.said, *turned))
-    return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle)
+    return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle, count=count)
 
 
 def _in_order(
-    found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool
-) -> Found:
+    found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool,
+    count: int,
+) -> Found:  # fmt: skip
     """The pieces that are no stored ones: one half of them, from the centre front on."""
     backs, fronts = back_and_front(words)
     middle = _middle([ring for ring, _ in rows])
     off = [min((abs(x - middle) for x in xs), default=math.inf) for xs in (backs, fronts)]
-    half = halved([ring for ring, _ in rows], is_back_middle=is_back_middle or off[0] < off[1])
+    rings = [ring for ring, _ in rows]
+    named = [_name(ring, told) for ring, told in zip(rings, _texts(rings, words), strict=True)]
+    half = (
+        Halved(tuple(rings)) if count == len(rings)
+        else halved(rings, is_back_middle=is_back_middle or off[0] < off[1], names=named)
+    )  # fmt: skip
     data = {id(ring.segments): told for ring, told in rows}
     texts = _texts(half.rings, words)
     names = [_name(ring, told) for ring, told in zip(half.rings, texts, strict=True)]
     lying = [lying_of(ring, name) for ring, name in zip(half.rings, names, strict=True)]
-    order, how = order_of(lying)
+    order, how = (from_left(lying), "") if count == len(lying) else order_of(lying)
+    if how == BY_EDGES and len(lying) < SURE_CHAIN:
+        found = replace(found, asks=(*found.asks, _ORDER))
     is_back = False
     is_both = len(half.rings) < len(rows)
     is_told_back = bool(backs and fronts) and max(backs) < min(fronts) and not is_both
@@ -171,9 +182,21 @@ def _middle(rings: Sequence[Ring]) -> float:
     return (min(xs) + max(xs)) / 2.0
 
 
+SURE_CHAIN = 5
+"""With so many pieces an order in which all edges agree is no chance."""
+
+_ORDER = Mistake(
+    "order", "The order of the pieces could only be guessed, from edges that happen to agree in length.",
+    "Name the pieces in the drawing; or write in a labels file their numbers from the left, in order from the centre "
+    "front on, and what they are, as order: [1, 2, 3] and pieces: {1: {name: front}, 2: {name: back}, 3: {name: "
+    "stomacher}}; or, if it is right, say --sure order.",
+    "sure-order",
+)  # fmt: skip
+
 _MIDDLE = Mistake(
     "middle", "Both halves are drawn, and nothing tells whether the centre front or back lies in the middle.",
-    "If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle.",
+    "If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle; if they "
+    "are no halves but pieces of their own, write their numbers from the centre front on, as order: [1, 2].",
     "sure-middle",
 )  # fmt: skip
 

@@ -19,15 +19,20 @@ from diagnose.pattern.brought.drawings.sketch import Kind, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal
 from diagnose.pattern.geometry.curves import flatten, run_nearest
 from diagnose.pattern.geometry.plane import along, distance, mid
-from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
+from diagnose.pattern.geometry.polylines import boxes_near, crosses, leg_gap
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
 from diagnose.pattern.outline import STATIONS, Line, Piece, Point
 
 __all__ = ["lines_inside", "station_of"]
 
 FLAT_TOL_MM = 0.3
-LEVEL_RATIO = 0.2
-"""A level rises or falls no more than this part of its width."""
+LEVEL_RATIO = 0.45
+"""A level rises or falls no more than this part of its width: on a half cut in one piece it slants much."""
+
+FOOT_TOL_MM = 1.5
+"""A slit's foot lies so near to the edge that it is cut into, and its tip no nearer to any than the next figure."""
+
+TIP_MM = 8.0
 
 WHOLE_RATIO = 0.8
 """A level runs over at least this part of the piece's width."""
@@ -89,14 +94,20 @@ def lines_inside(
         levels += found
         if found:
             continue
-        mark = next((one for piece in near if (one := _mark(piece, stroke, points))), None)
+        mark = next((one for piece in near if (one := _slit(piece, stroke) or _mark(piece, stroke, points))), None)
         if mark is None:
             left += 1
         elif mark.kind == "grain":
             uprights.setdefault(mark.piece, []).append(mark)
         else:
             marks.append(mark)
-    named, said = _named(levels, pieces)
+    slits = [mark for mark in marks if mark.kind == "slit"]
+    named, said = _named([one for one in levels if not _crosses_slit(one, slits)], pieces)
+    cut = [one for one in levels if _crosses_slit(one, slits)]
+    named += [_stroke(one) for one in cut if one.station]
+    below = [one for one in cut if not one.station]
+    if below:
+        said.append(f"{len(below)} level line(s) that cross slits were left out: nothing names them.")
     for lines in uprights.values():
         one_piece, spare = _uprights(lines)
         marks += one_piece
@@ -112,6 +123,7 @@ _SAID: Mapping[Kind, str] = {
     "grain": "upright line(s) inside a piece were taken for its grain.",
     "channel": "narrow upright oblong(s) or pair(s) of lines were taken for boning channels.",
     "notch": "short line(s) across an edge were taken for notches.",
+    "slit": "line(s) from the lower or the upper edge inwards were taken for slits.",
 }
 
 
@@ -215,6 +227,28 @@ def _mark(piece: Piece, stroke: Stroke, points: Sequence[Point]) -> Stroke | Non
     if max(high, wide) <= LONGEST_NOTCH_MM and off <= NOTCH_OFF_MM:
         return replace(stroke, kind="notch", piece=piece.name, part="")
     return None
+
+
+def _slit(piece: Piece, stroke: Stroke) -> Stroke | None:
+    """The slit that the stroke is: from a point of the bottom or top edge inwards, and no farther."""
+    if stroke.closed or distance(stroke.start, stroke.end) < TIP_MM:
+        return None
+    away = [min(run_nearest(edge.segments, end)[1] for edge in piece.edges) for end in (stroke.start, stroke.end)]
+    foot, tip = (stroke.start, stroke.end) if away[0] < away[1] else (stroke.end, stroke.start)
+    ends = [edge for edge in piece.edges if edge.role in ("bottom", "top")]
+    if not ends or max(away) < TIP_MM or not is_inside(piece, tip):
+        return None
+    on = min(run_nearest(edge.segments, foot)[1] for edge in ends)
+    if on > FOOT_TOL_MM or abs(tip.y - foot.y) < abs(tip.x - foot.x):
+        return None
+    return replace(stroke, kind="slit", piece=piece.name, part="")
+
+
+def _crosses_slit(level: _Level, slits: Sequence[Stroke]) -> bool:
+    """Whether a slit of its piece crosses the level well below its tip: what stands open there is no waist."""
+    mine = [sorted((one.start, one.end), key=lambda p: p.y) for one in slits if one.piece == level.piece]
+    ends = [(foot, along(foot, tip, max(0.0, 1.0 - 2.0 * TIP_MM / distance(foot, tip)))) for foot, tip in mine]
+    return any(crosses(level.line, pair) for pair in ends)
 
 
 def _uprights(lines: Sequence[Stroke]) -> tuple[list[Stroke], int]:

@@ -18,6 +18,7 @@
     seams:
       - {name: side, a: front/side, b: back/front-seam, ease: 1/8 in}
     sure: [waist]                # what was beyond belief and is so nevertheless
+    order: [2, 1, 3]             # the pieces by their numbers, from the centre front on
 
 `from` is the place where an edge begins; with it on every edge of a piece, its corners may lie anywhere. A few edges
 alone are changed by name: ``edges: {front-seam: {role: opening}}``. All keys may be left out. Levels of a piece may
@@ -26,6 +27,7 @@ also be points: ``waist: [[0, 130], [200, 128]]``, in mm of the drawing (y upwar
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import cast, get_args
 
@@ -41,7 +43,7 @@ from diagnose.units import Unit
 
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
-_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure")
+_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure", "order")
 _PIECE_KEYS = ("name", "cut", "edges", "levels")
 _EDGE_KEYS = ("name", "role", "from")
 _SEAM_KEYS = ("name", "a", "b", "ease")
@@ -78,6 +80,7 @@ class Labels(Struct, frozen=True):
     levels: Mapping[str, float] = field(default_factory=dict)
     seams: tuple[Seam, ...] | None = None
     sure: tuple[str, ...] = ()
+    order: tuple[int, ...] = ()
 
 
 NO_LABELS = Labels()
@@ -127,7 +130,19 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
             word for one in reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS)
             if (word := reading.word(one, SURE_WORDS, where, "sure"))
         ),
+        _order(top["order"], where, reading) if "order" in top else (),
     )  # fmt: skip
+
+
+def _order(raw: object, where: str, reading: Reading) -> tuple[int, ...]:
+    """The numbers of the pieces, each once."""
+    rows = reading.rows(raw, where, "order", MOST_PIECES)
+    numbers = [int(str(one)) for one in rows if re.fullmatch(r"[0-9]{1,4}", str(one))]
+    if len(numbers) < len(rows) or sorted(numbers) != list(range(1, len(numbers) + 1)):
+        do = "Write the number of each piece once, from the centre front on, like order: [2, 1, 3]"
+        reading.note(f"{where}, order", "It does not name each piece once by its number.", do, code="wrong-order")
+        return ()
+    return tuple(numbers)
 
 
 def _table(raw: object, where: str, keys: Sequence[str], reading: Reading) -> Mapping[str, object]:

@@ -12,10 +12,10 @@ from msgspec.structs import replace
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.measure import bounds, edge_x_at
+from diagnose.pattern.measure import bounds, cut_level, edge_x_at
 from diagnose.pattern.outline import Edge, Piece, Point, Seam
 
-__all__ = ["drawn_level", "lie_level", "lifts_mm", "presumed_heights", "raised_by", "side_range"]
+__all__ = ["drawn_level", "lie_level", "lifts_mm", "presumed_heights", "raised_by", "side_range", "through_tips"]
 
 SAMPLES = 81
 KEEP_OFF_RATIO = 0.12
@@ -25,6 +25,7 @@ PLAIN_RATIO = 0.985
 """It is a waist when it is narrower than both ends of that stretch by at least this."""
 
 ALIGNED_RATIO = 0.5
+LEAST_TIPS = 2
 SMALL_RATIO = 0.6
 HALVINGS = 40
 Range = tuple[float, float]
@@ -34,6 +35,22 @@ def drawn_level(piece: Piece, y_mm: float) -> tuple[Point, Point] | None:
     """The level straight across the piece at that height; None when it misses the piece."""
     found = edge_x_at(piece, y_mm)
     return (Point(found[0], y_mm), Point(found[-1], y_mm)) if len(found) > 1 else None
+
+
+def through_tips(piece: Piece) -> tuple[Point, ...] | None:
+    """The waist of a piece that is cut into tabs: a line through the tips of its slits, square to the front edge.
+
+    None with fewer than two slits from the lower edge. (That tabs begin at the waist is common practice, no source.)
+    """
+    tips = sorted((slit.line[-1] for slit in piece.slits if slit.line[-1].y > slit.line[0].y), key=lambda p: p.x)
+    if len(tips) < LEAST_TIPS or tips[0].x == tips[1].x or tips[-1].x == tips[-2].x:
+        return None
+    box, slope = bounds(piece), (tips[-1].y - tips[-2].y) / (tips[-1].x - tips[-2].x)
+    far = Point(box.right + 1.0, tips[-1].y + slope * (box.right + 1.0 - tips[-1].x))
+    cut = cut_level(piece, [Point(box.left - 1.0, tips[0].y), *tips, far])
+    if not cut.parts:
+        return None
+    return (cut.parts[0][0], *(part[1] for part in cut.parts))
 
 
 def side_range(piece: Piece) -> Range | None:

@@ -32,11 +32,13 @@ __all__ = [
     "as_stored",
     "chained",
     "corner_sides",
+    "is_made_apart",
     "is_straight",
     "named_edges",
     "propose",
     "sided",
     "sides_of",
+    "tells_apart",
     "with_ends",
 ]
 
@@ -46,7 +48,8 @@ LEAST_EDGES = 3
 SET_IN_RATIO = 0.5
 """A piece that is lower than this part of the highest is a gusset or a gore."""
 
-_APART = re.compile(r"stomacher|sleeve|strap|gusset|\bgore\b|godet|collar|facing|pocket|modesty", re.IGNORECASE)
+_MADE_APART = re.compile(r"stomacher|sleeve|strap|collar|facing|pocket|modesty", re.IGNORECASE)
+_SET_IN = re.compile(r"gusset|\bgore\b|godet", re.IGNORECASE)
 FLAT_TOL_MM = 0.2
 _ROLES, _CUTS, _SIDES = get_args(Role), get_args(Cut), get_args(Side)
 EDGE_NAMES: Mapping[str, str] = {
@@ -269,12 +272,22 @@ def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]
     return tuple(made)
 
 
+def is_made_apart(name: str) -> bool:
+    """Whether a piece of that name is made by itself, and sewn to the half later or not at all."""
+    return bool(_MADE_APART.search(name))
+
+
+def tells_apart(name: str) -> bool:
+    """Whether a name says that a piece is no part of the half's chain: made apart, or set in."""
+    return is_made_apart(name) or bool(_SET_IN.search(name))
+
+
 def chained(pieces: Sequence[Proposed]) -> list[int]:
     """The numbers of the pieces that make the half, from the front on: without what is set in, or made apart."""
     highs = [box.top - box.bottom for box in (bounds(one.piece) for one in pieces)]
     found = [
         n for n, one in enumerate(pieces)
-        if not _APART.search(one.piece.name) and highs[n] >= SET_IN_RATIO * max(highs)
+        if not tells_apart(one.piece.name) and highs[n] >= SET_IN_RATIO * max(highs)
     ]  # fmt: skip
     return found or list(range(len(pieces)))
 
@@ -305,12 +318,6 @@ def with_ends(pieces: Sequence[Proposed], closure: str = "back") -> tuple[list[P
         elif closure == "front" and "fold" not in roles:
             made[last], told = _back_fold(made[last])
             said.append(told)
-    apart = [one.piece.name for n, one in enumerate(pieces) if n not in chain]
-    if apart:
-        names = ", ".join(f"“{name}”" for name in apart)
-        said.append(
-            f"{names}: taken for set in or made apart; until it is said what they are sewn to, no girth has them."
-        )
     for n, one in enumerate(made):
         on_fold = any(edge.role == "fold" for edge in one.piece.edges)
         if on_fold and one.piece.cut == "pair" and one.outline.cut != "pair":

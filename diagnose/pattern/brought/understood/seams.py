@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained
-from diagnose.pattern.measure import edge_length
-from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained, is_made_apart
+from diagnose.pattern.measure import edge_length, slit_length
+from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam, Slit
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import Unit, both
 
-__all__ = ["presumed_seams", "unsewn"]
+__all__ = ["apart_of", "presumed_seams", "set_in", "unsewn"]
 
 
 def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tuple[Seam, ...], tuple[str, ...]]:
@@ -41,6 +41,52 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
     return tuple(made), tuple(seams), tuple(said)
 
 
+def set_in(pieces: Sequence[Proposed]) -> tuple[tuple[Seam, ...], tuple[str, ...]]:
+    """The seams of pieces that are set into slits: two legs of one length that a slit has too.
+
+    Of several slits of one length each takes a piece, in their order; where there are not as many as pieces, none is
+    presumed.
+    """
+    chain = set(chained(pieces))
+    legs = {n: _legs(one) for n, one in enumerate(pieces) if n not in chain}
+    slits = [(one.piece.name, slit) for n, one in enumerate(pieces) if n in chain for slit in one.piece.slits]
+    seams, said, used = list[Seam](), list[str](), set[tuple[str, str]]()
+    for n, pair in legs.items():
+        if pair is None:
+            continue
+        one = pieces[n].piece
+        fits = [(name, slit) for name, slit in slits if _fits(pair, slit)]
+        rivals = [m for m, other in legs.items() if other and any(_fits(other, slit) for _, slit in fits)]
+        left = [(name, slit) for name, slit in fits if (name, slit.name) not in used]
+        if not left or len(rivals) != len(fits):
+            continue
+        name, slit = left[0]
+        used.add((name, slit.name))
+        seams += [
+            Seam(f"{one.name}-{edge.name}", EdgeRef(one.name, edge.name), EdgeRef(name, f"slit:{slit.name}"))
+            for edge in pair
+        ]  # fmt: skip
+        said.append(f"“{one.name}” was presumed to be set into the slit of “{name}”: its legs are as long.")
+    return tuple(seams), tuple(said)
+
+
+def _legs(one: Proposed) -> tuple[Edge, Edge] | None:
+    """The two edges of a gusset or gore that meet at its tip; None where it has no such two."""
+    edges = one.piece.edges
+    pairs = [
+        (edge, edges[(n + 1) % len(edges)]) for n, edge in enumerate(edges)
+        if edge.role == "seam" and edges[(n + 1) % len(edges)].role == "seam"
+    ]  # fmt: skip
+    return pairs[0] if len(pairs) == 1 and _agree(*pairs[0]) and len(edges) == LEG_EDGES else None
+
+
+LEG_EDGES = 3
+
+
+def _fits(legs: tuple[Edge, Edge], slit: Slit) -> bool:
+    return all(abs(edge_length(edge) - slit_length(slit)) <= SEAM_MATCH_TOL_MM for edge in legs)
+
+
 def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistake]:
     """What is to be asked where neighbours are not sewn together, with the lines that would say how."""
     pieces = proposal.pieces
@@ -48,7 +94,7 @@ def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistak
     names = [one.piece.name for one in pieces]
     bare = [(n, m) for n, m in _neighbours(pieces) if frozenset((names[n], names[m])) not in joined]
     if not bare:
-        return []
+        return list(_loose(proposal, seams))
     rows = [(seam.name, seam.a, seam.b, 0.0) for seam in seams]
     for n, m in bare:
         ends = [_longest(pieces[n], "back"), _longest(pieces[m], "front")]
@@ -61,6 +107,36 @@ def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistak
     where, head = ("table", "") if proposal.is_table else ("labels file", "seams:\n")
     do = f"Write in the {where} what is sewn to what, or say --sure seams if nothing is:\n{head}{lines}"
     return [Mistake("seams", f"No seam was found between {apart}.", do, "sure-seams")]
+
+
+def apart_of(pieces: Sequence[Proposed], seams: Sequence[Seam]) -> list[str]:
+    """The names of the pieces that are no part of the half and sewn to nothing yet."""
+    sewn = {ref.piece for seam in seams for ref in (seam.a, seam.b)}
+    chain = set(chained(pieces))
+    return [one.piece.name for n, one in enumerate(pieces) if n not in chain and one.piece.name not in sewn]
+
+
+def _loose(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[Mistake]:
+    """Gores and gussets that are sewn to nothing, with the lines that would say to what."""
+    names = [name for name in apart_of(proposal.pieces, seams) if not is_made_apart(name)]
+    if not names:
+        return
+    first = next(one for one in proposal.pieces if one.piece.name == names[0])
+    host = proposal.pieces[chained(proposal.pieces)[0]].piece.name
+    legs = [edge.name for edge in first.piece.edges if edge.role == "seam"][:2] or ["leg"]
+    where, slit = (
+        ("table", f"# slit: {host} s1 3,-3 3,0\n") if proposal.is_table
+        else ("labels file, once the slit that it is set into is drawn", "seams:\n")
+    )  # fmt: skip
+    lines = "\n".join(
+        _line(f"{names[0]}-{leg}", EdgeRef(names[0], leg), EdgeRef(host, "slit:s1"), 0.0, unit="in",
+              is_table=proposal.is_table)
+        for leg in legs
+    )  # fmt: skip
+    said = ", ".join(f"“{name}”" for name in names)
+    what = f"{said}: sewn to nothing as yet, and so counted in no girth."
+    do = f"Draw the slits that they are set into, or write in the {where}:\n{slit}{lines}\nor say --sure seams."
+    yield Mistake("seams", what, do, "sure-seams")
 
 
 def _longest(one: Proposed, side: str) -> Edge | None:
