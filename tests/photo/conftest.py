@@ -10,6 +10,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-pytest.importorskip("cv2")
+# Threads of the library's own wait for one another where several tests run side by side.
+pytest.importorskip("cv2").setNumThreads(1)
 if shutil.which("pdftoppm") is None:
     collect_ignore_glob = ["test_*.py"]

@@ -281,7 +281,7 @@ class _Table:
     def _ground(self, scene: Scene) -> NDArray[np.uint8]:
         light = np.array([0.72, 0.76, 0.78]) if scene.dark_paper else np.array([0.07, 0.12, 0.20])  # BGR
         if scene.drawn:
-            light = np.array([0.80, 0.82, 0.83])
+            light = np.array([0.13, 0.14, 0.16]) if scene.dark_paper else np.array([0.80, 0.82, 0.83])
         h, w = self.shape
         size = (max(2, int(w * self.cell / FINE_GRAIN_MM)), max(2, int(h * self.cell / FINE_GRAIN_MM)))
         grain = self._noise(COARSE_GRAIN_MM, 0.03, size) + self._noise(FINE_GRAIN_MM, 0.02, size)
@@ -319,9 +319,9 @@ class _Table:
 
     def _drawn(self, scene: Scene) -> None:
         for one in scene.pieces:
-            self._line(np.r_[one.outline, one.outline[:1]], 0.6, 0.18)
+            self._line(np.r_[one.outline, one.outline[:1]], 0.6, 0.75 if scene.dark_paper else 0.18)
         for line in scene.inside:
-            self._line(line, 0.5, 0.3)
+            self._line(line, 0.5, 0.7 if scene.dark_paper else 0.3)
 
     def _line(self, xy: Array, wide_mm: float, tone: float) -> None:
         cells = self.at(xy)

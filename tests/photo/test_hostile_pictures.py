@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import sys
 import time
 import zlib
 from pathlib import Path
@@ -25,8 +26,8 @@ SOON_S = 5.0
 
 @pytest.fixture(scope="module")
 def sound() -> bytes:
-    scene = scene_of(known_patterns()["six-panel-corset"](), 3)
-    return photograph(scene, Look(megapixels=4.0, tilt_deg=8.0, seed=2))[0]
+    scene = scene_of(known_patterns()["underarm-panels"](), 3)
+    return photograph(scene, Look(megapixels=3.0, tilt_deg=8.0, seed=2))[0]
 
 
 def _png(wide: int, high: int, data: bytes = b"") -> bytes:
@@ -85,6 +86,47 @@ def test_the_tag_of_how_it_was_held_is_obeyed(tag: int, turn: int) -> None:
     assert (open_photo(stream.getvalue(), "x.png")[:, :, ::-1] == rows).all()
 
 
+@pytest.mark.parametrize("tag", range(1, 9))
+def test_a_heic_is_laid_the_right_way_up_however_it_was_held(tag: int) -> None:
+    pillow_heif = pytest.importorskip("pillow_heif")
+    pillow_heif.register_heif_opener()
+    rows = np.zeros((800, 1000, 3), np.uint8)
+    rows[:300, :300], rows[500:, :200] = (250, 20, 20), (20, 250, 20)
+    held = Image.fromarray(rows)
+    turns = [None, Image.FLIP_LEFT_RIGHT, Image.ROTATE_180, Image.FLIP_TOP_BOTTOM, Image.TRANSPOSE, Image.ROTATE_90,
+             Image.TRANSVERSE, Image.ROTATE_270]  # fmt: skip
+    turn = turns[tag - 1]
+    exif = Image.Exif()
+    exif[0x0112], exif[0x0110] = tag, "SECRETCAMERA"
+    stream = io.BytesIO()
+    (held if turn is None else held.transpose(turn)).save(stream, "HEIF", exif=exif, quality=95)
+    found = open_photo(stream.getvalue(), "x.heic")[:, :, ::-1]
+    assert found.shape == rows.shape
+    assert np.abs(found.astype(int) - rows).mean() < 3.0
+
+
+def test_a_heic_cut_or_bent_anywhere_raises_nothing_else() -> None:
+    pytest.importorskip("pillow_heif").register_heif_opener()
+    stream = io.BytesIO()
+    Image.new("RGB", (900, 900), (200, 190, 180)).save(stream, "HEIF")
+    data, rng = stream.getvalue(), np.random.default_rng(5)
+    for n in range(40):
+        bent = bytearray(data[: int(rng.integers(2, len(data)))] if n % 2 else data)
+        for at in rng.integers(0, min(len(bent), 1500), 5):
+            bent[at] = int(rng.integers(256))
+        try:
+            pixels = open_photo(bytes(bent), "x.heic")
+        except FitError:
+            continue
+        assert pixels.size <= 3 * MOST_PIXELS
+
+
+def test_a_heic_without_its_package_is_refused_with_what_to_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)
+    with pytest.raises(FitError, match=r"pillow-heif.*Or save the picture as a JPEG"):
+        open_photo(b"", "x.HEIC")
+
+
 def test_place_and_camera_are_not_in_what_is_kept(sound: bytes, tmp_path: Path) -> None:
     exif = Image.Exif()
     exif[0x0110] = "SECRETCAMERA"
@@ -95,7 +137,7 @@ def test_place_and_camera_are_not_in_what_is_kept(sound: bytes, tmp_path: Path) 
     assert b"SECRETCAMERA" in tagged.getvalue()
     photo = tmp_path / "photo.jpg"
     photo.write_bytes(tagged.getvalue())
-    assert run(["new", str(tmp_path / "case"), "--pattern", str(photo), "--json"]) == 0
+    assert run(["new", str(tmp_path / "case"), "--pattern", str(photo), "--sure", "part", "--json"]) == 0
     kept = casebook.photograph_of(tmp_path / "case")
     assert kept is not None
     assert not Image.open(io.BytesIO(kept.picture)).getexif()
@@ -112,7 +154,7 @@ def test_a_missing_labels_file_is_drafted_and_a_corrected_one_is_obeyed(
 ) -> None:
     photo, labels = tmp_path / "photo.jpg", tmp_path / "mine.yaml"
     photo.write_bytes(sound)
-    told = ["new", str(tmp_path / "case"), "--pattern", str(photo), "--labels", str(labels)]
+    told = ["new", str(tmp_path / "case"), "--pattern", str(photo), "--labels", str(labels), "--sure", "part"]
     assert run(told) == 2
     draft = capsys.readouterr().err
     assert "This draft may be kept" in draft

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import time
 
 import numpy as np
 import pytest
@@ -21,14 +23,15 @@ from diagnose.pattern.brought.photo.printed_size import printed_of
 PLAIN = Look(megapixels=3.0, tilt_deg=12.0, around_deg=50.0, k1=-0.06, seed=3)
 SMALL = "underarm-panels"
 SIXTEENTH_MM = 25.4 / 16
+LARGE_S = 12.0
 
 
 def _scene(name: str = SMALL, **more: object) -> Scene:
     return scene_of(known_patterns()[name](), 3, **more)  # type: ignore[arg-type]
 
 
-def _read(scene: Scene, look: Look = PLAIN, ruler: str | None = None) -> Photographed:
-    return read_photos([(photograph(scene, look)[0], "x.jpg")], ruler and printed_of(ruler, "mm"))
+def _read(scene: Scene, look: Look = PLAIN) -> Photographed:
+    return read_photos([(photograph(scene, look)[0], "x.jpg")])
 
 
 @pytest.mark.parametrize("seed", [1, 3, 101, 105, 106, 108])
@@ -43,24 +46,38 @@ def test_outlines_of_rendered_photographs_are_as_true_as_is_said(seed: int) -> N
 
 
 @pytest.mark.long
-def test_a_hundred_more_are_as_true_as_is_said() -> None:
-    rows = [proved(seed, 4.0) for seed in range(2000, 2100)]
+def test_more_photographs_are_as_true_as_is_said() -> None:
+    count = int(os.environ.get("DIAGNOSE_PHOTOGRAPHS", "16"))
+    rows = [proved(seed, 4.0) for seed in range(2000, 2000 + count)]
     read = [row for row in rows if "said" in row]
-    assert len(read) >= 60
-    assert sum(row["worst"] > row["said"] for row in read) == 0  # type: ignore[operator]
+    assert len(read) >= 0.8 * count
+    assert [row["seed"] for row in read if row["worst"] > row["said"]] == []  # type: ignore[operator]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("megapixels", [24.0, 50.0])
+def test_large_pictures_are_read_as_truly_in_a_bounded_time(megapixels: float) -> None:
+    scene = _scene()
+    data, _ = photograph(scene, replace(PLAIN, megapixels=megapixels))
+    begun = time.process_time()
+    found = read_photos([(data, "x.jpg")])
+    assert time.process_time() - begun < LARGE_S
+    assert judged(scene, known_patterns()[SMALL](), found).every.max() < min(0.5, found.truth.worst_mm)
 
 
 def test_a_print_of_another_size_is_seen_by_its_sheet_and_mended_by_the_rule() -> None:
     scene = _scene()
     scene = replace(scene, cards=tuple(replace(card, printed=0.96) for card in scene.cards))
+    data, _ = photograph(scene, PLAIN)
     with pytest.raises(FitError, match=r"not printed at its size: if its sheet is A4, its 200 mm rule is about 192 mm"):
-        _read(scene)
-    found = _read(scene, ruler="192 mm")
+        read_photos([(data, "x.jpg")])
+    found = read_photos([(data, "x.jpg")], printed_of("192 mm", "mm"))
     assert judged(scene, known_patterns()[SMALL](), found).every.max() < 0.8
 
 
 def test_the_rule_wins_whatever_the_sheet() -> None:
-    one, other = (_read(_scene(), ruler=text) for text in ("200 mm", "199 mm"))
+    data, _ = photograph(_scene(), PLAIN)
+    one, other = (read_photos([(data, "x.jpg")], printed_of(text, "mm")) for text in ("200 mm", "199 mm"))
     assert _wide(other) / _wide(one) == pytest.approx(0.995, abs=1e-3)
 
 
@@ -165,6 +182,30 @@ def test_a_hand_in_the_corner_and_a_shadow_across_change_nothing() -> None:
     result = judged(scene, pattern, found)
     assert result.pieces_found == len(pattern.pieces)
     assert result.every.max() < 0.8
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [{"drawn": True}, {"drawn": True, "squared": True}, {"drawn": True, "dark_paper": True}, {"dark_paper": True}],
+    ids=["pencil", "pencil on squared paper", "chalk on dark paper", "dark paper on a light table"],
+)
+def test_an_outline_is_found_however_it_shows(kind: dict[str, bool]) -> None:
+    pattern = known_patterns()["invented-7"]()
+    scene = scene_of(pattern, 3, **kind)
+    found = _read(scene)
+    result = judged(scene, pattern, found)
+    assert result.pieces_found == len(pattern.pieces)
+    assert not result.lost
+    assert result.every.max() < min(0.5, found.truth.worst_mm)
+
+
+def test_creases_shift_an_outline_by_less_than_is_said() -> None:
+    pattern = known_patterns()["invented-7"]()
+    scene = scene_of(pattern, 3, cards=2)
+    found = _read(scene, replace(PLAIN, creases=4, crease_mm=0.5, tilt_deg=20.0))
+    result = judged(scene, pattern, found)
+    assert result.pieces_found == len(pattern.pieces)
+    assert result.every.max() < found.truth.worst_mm
 
 
 @pytest.mark.parametrize("missing", ["cv2"])

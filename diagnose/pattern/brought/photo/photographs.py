@@ -182,13 +182,12 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     name = group[0][0].name
     sheets = [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)
-    rough, drawn, _ = _regions(coarse, boards)
+    rough, what, _ = _regions(coarse, boards, ("dark line", "light line"))
     flat = straightened(shots, _box(coarse, rough, sheets))
-    regions, drawn, strength = _regions(flat, boards)
+    regions, what, strength = _regions(flat, boards, ("dark line", what) if what == "light line" else ("dark line",))
     if not told_ruler:
         checked_sheets(flat, boards, name)
-    _all_in_view(regions, rough, name, drawn)
-    what: What = "line" if drawn else "step"
+    _all_in_view(regions, rough, name, is_drawn=what != "step")
     rings = [traced(flat, one.outline, what) for one in regions if not one.runs_out]
     outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]
     truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, outlines, name)
@@ -206,20 +205,33 @@ def _board(lies: Lies, left: float = 0.0, below: float = 0.0, right: float = 0.0
     return placed(np.array([(-left, -below), (wide, -below), (wide, high), (-left, high)]), lies)
 
 
-def _regions(flat: Straightened, boards: Mapping[int, Lies]) -> tuple[tuple[Region, ...], bool, Any]:
-    """The pieces, whether they are drawn rather than cut, and how plain a line runs through each cell."""
+def _regions(
+    flat: Straightened, boards: Mapping[int, Lies], lines: Sequence[What]
+) -> tuple[tuple[Region, ...], What, Any]:
+    """The pieces, how their outlines show, and how plain a line runs through each cell.
+
+    Args:
+        flat: the straightened picture.
+        boards: where the cards lie.
+        lines: the kinds of drawn line that are looked for beside paper that was cut out.
+    """
     sheets = [_board(lies) for lies in boards.values()]
     grown = [_board(lies, *(mm + GROWN_MM for mm in SHEET_ROUND_MM)) for lies in boards.values()]
     found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, grown)]
     whole = [one for one in found if not one.runs_out]
     leave_out = sheet_mask(flat, [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()], 0.0)
-    strength = line_strength(flat)
-    drawn = drawn_regions(flat, line_mask(flat, strength, leave_out), leave_out)
-    if sum(one.area_mm2 for one in drawn) > FILL_RATIO * sum(one.area_mm2 for one in whole) and (
-        not _alike(drawn, whole) or _is_line(flat, drawn[0])
-    ):
-        return drawn, True, strength
-    return tuple(found), False, strength
+    first: Any = None
+    for what in lines:
+        if what == "light line" and whole and not _is_line(flat, whole[0]):
+            continue  # chalk is looked for where no paper is
+        strength = line_strength(flat, light=what == "light line")
+        first = strength if first is None else first
+        drawn = drawn_regions(flat, line_mask(flat, strength, leave_out), leave_out)
+        if sum(one.area_mm2 for one in drawn) > FILL_RATIO * sum(one.area_mm2 for one in whole) and (
+            not _alike(drawn, whole) or _is_line(flat, drawn[0])
+        ):
+            return drawn, what, strength
+    return tuple(found), "step", first
 
 
 def _alike(lines: Sequence[Region], whole: Sequence[Region]) -> bool:
@@ -263,7 +275,7 @@ def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array])
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
-def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, drawn: bool) -> None:
+def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, *, is_drawn: bool) -> None:
     """Refuses a picture with no piece, or with one that runs out of it.
 
     Raises:
@@ -273,7 +285,7 @@ def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, 
     if not whole:
         do = "Lay the pattern on a plain ground of another shade, or draw its outline darker, all of it in view."
         raise FitError.of(name, "No whole piece is seen in the picture.", do, code="no-piece")
-    if drawn:
+    if is_drawn:
         return
     hue = np.median([one.hue for one in whole], axis=0)
     for one in rough:

@@ -74,7 +74,7 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
             name, what, "Give the photograph as the telephone took it, not a preview of it.", code="too-few-pixels"
         )
     try:
-        turn = image.getexif().get(_ORIENTATION, 1)
+        turn = _held(image, data)
         if wide * high > ENOUGH_PIXELS:
             image.draft("RGB", (wide // 2, high // 2))
         image.load()
@@ -84,6 +84,17 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
     except (*_BROKEN, Image.DecompressionBombError):
         raise _not_sound(name) from None
     return image, turn if isinstance(turn, int) else 1
+
+
+def _held(image: Any, data: bytes) -> Any:
+    """The tag that says which way up the camera was held, where the library has not obeyed it already.
+
+    A HEIC says it by turns of its own (``irot``, ``imir``), which are obeyed as it is opened; its tag counts only where
+    it has none.
+    """
+    if image.format in _HEIC:
+        return 1 if b"irot" in data or b"imir" in data else image.info.get("original_orientation") or 1
+    return image.getexif().get(_ORIENTATION, 1)
 
 
 def _heic(name: str) -> list[str]:

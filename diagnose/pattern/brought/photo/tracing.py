@@ -13,7 +13,8 @@ from diagnose.pattern.brought.photo.straightening import Straightened
 
 __all__ = ["STEP_MM", "What", "edge_off", "evenly", "traced"]
 
-What = Literal["step", "line"]
+What = Literal["step", "dark line", "light line"]
+"""How an outline shows: paper ends there, or a line is drawn, darker or lighter than the paper beside it."""
 
 STEP_MM = 0.6
 """How far apart the places of a traced outline lie."""
@@ -33,7 +34,7 @@ def traced(flat: Straightened, outline: Array, what: What) -> Array:
     Args:
         flat: the straightened picture.
         outline: cells, closed.
-        what: whether paper ends there, or a line is drawn.
+        what: how it shows.
     """
     ring = flat.table(outline)
     if _area(ring) < 0:
@@ -83,7 +84,7 @@ def edge_off(
     Args:
         flat: the straightened picture.
         runs: parts of one outline, each as places on the table, evenly spaced, and the ways outwards there.
-        what: whether paper ends there, or a line is drawn.
+        what: how the outline shows.
         reach_mm: how far off it is looked for.
     """
     step = flat.cell_mm / 2
@@ -120,7 +121,7 @@ def _kernel(what: What, sd: float) -> Array:
         shape = -size * bell
     else:
         shape = bell * (1 - (size / sd) ** 2)
-        shape = shape.mean() - shape
+        shape = (shape - shape.mean()) * (1.0 if what == "light line" else -1.0)
     return np.asarray(shape / np.abs(shape).sum() * 2)
 
 
