@@ -33,7 +33,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         id_.partition(".")[2] for id_, value in given.items() if value is None and id_.startswith(ASKED_LATER)
     ]
     _stop_flags(raw, given.get("stop"), base)
-    _ready(raw, given, base)
+    _ready(raw, given, base, known)
     if isinstance(given.get("still"), list):
         raw["seen"] |= {name: name in _list(given["still"]) for name in seen_before(base, known)}
     for id_, value in given.items():
@@ -62,10 +62,10 @@ def _stop_flags(raw: dict[str, Any], value: Value, base: RuleBase) -> None:
         raw["seen"] |= dict.fromkeys(value, True)
 
 
-def _ready(raw: dict[str, Any], given: Given, base: RuleBase) -> None:
+def _ready(raw: dict[str, Any], given: Given, base: RuleBase, known: Known) -> None:
     not_so = given.get("unready")
     if given.get("ready") is True or isinstance(not_so, list):
-        gates = preconditions(base)
+        gates = preconditions(base, known.garment)
         raw["known"] |= {gate.id: good_answer(gate) ^ (gate.id in _list(not_so)) for gate in gates}
 
 

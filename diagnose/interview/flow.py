@@ -137,7 +137,7 @@ class Interview(Struct, frozen=True):
             yield question if question.worn else replace(question, worn="on")
             if self._stops(given):
                 return
-        gates = {f"known.{gate.id}" for gate in preconditions(self.base)}
+        gates = {f"known.{gate.id}" for gate in preconditions(self.base, self.known.garment)}
         later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
         late = following(
             self.base, self.known, given, later, lambda: self._asking(replies, given, later),

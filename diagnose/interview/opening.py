@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
-from diagnose.interview.body_places import Worn
+from diagnose.interview.body_places import Worn, may_have
 from diagnose.interview.known import Known
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.tryon import Station
@@ -33,6 +34,7 @@ TODAYS = (
     Option("smallest", "At its smallest", "Rested, in the morning, or after lean days."),
 )
 GATES = ("toile", "lacing")
+LACED = {"fastening": ("laced",)}
 
 
 def opening(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
@@ -47,7 +49,8 @@ def opening(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         return
     yield from _target(known, base)
     yield from _gap(base, known, given)
-    yield _tension()
+    if may_have(known.garment, LACED):
+        yield _tension()
     yield from _gates(base, known, given)
     yield from _body(base, known, given)
 
@@ -131,9 +134,11 @@ def _tension() -> Question:
     )  # fmt: skip
 
 
-def preconditions(base: RuleBase) -> tuple[Gate, ...]:
-    """What ought to be so before a gap or a fold is worth reading: the gate questions for which only no is bad."""
+def preconditions(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Gate, ...]:
+    """What ought to be so before a gap or a fold is worth reading: the gate questions for which only no is bad, as far
+    as the garment has what they are about."""
     gates = [q for q in base.entries.questions.values() if q.gate in GATES and q.points_to]
+    gates = [q for q in gates if may_have(garment, base.parts.get(q.id, {}))]
     return tuple(q for gate in GATES for q in gates if q.gate == gate and good_answer(q))
 
 
@@ -144,7 +149,7 @@ def good_answer(question: Gate) -> bool:
 
 def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     """Asked as one; when not all are so, which are not; when she can't tell, one by one."""
-    gates = preconditions(base)
+    gates = preconditions(base, known.garment)
     if not gates:
         return
     options = tuple(Option(gate.id, gate.ask, gate.how) for gate in gates)

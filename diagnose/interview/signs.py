@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from diagnose.interview.adding_up import added_answers, added_signs
-from diagnose.interview.body_places import ONCE_OFF, Place, Worn, places_for, worn_for
+from diagnose.interview.body_places import ONCE_OFF, Place, Worn, may_have, places_for, worn_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
 from diagnose.interview.question import GROUPS, Option, Question, Value
@@ -224,12 +224,14 @@ def following(
 
 
 def _ids(base: RuleBase, known: Known, given: Given) -> Mapping[str, str]:
-    """The question id of each thing of the rule base that may be asked late: signs that the garment can show, and all
-    questions; but for those that can be added up, and those that are told with a sign as where it lies."""
+    """The question id of each thing of the rule base that may be asked late: signs that the garment can show, and
+    questions about what it has; but for those that can be added up, and those that are told with a sign as where it
+    lies."""
     spots = {spot for sign in base.entries.symptoms.values() for spot in sign.spots}
     told = {*added_signs(base, known, given), *added_answers(base, given), *spots}
     signs_ = {name: f"sign.{name}" for place in places_for(base, known.garment) for name in place.signs}
-    ids = {**signs_, **{name: f"known.{name}" for name in base.entries.questions}}
+    questions = [name for name in base.entries.questions if may_have(known.garment, base.parts.get(name, {}))]
+    ids = {**signs_, **{name: f"known.{name}" for name in questions}}
     return {name: id_ for name, id_ in ids.items() if name not in told}
 
 

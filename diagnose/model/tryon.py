@@ -19,7 +19,7 @@ from diagnose.units import Unit, both, read_length
 
 __all__ = [
     "GARMENT_FACTS", "GRADE_WORDS", "STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer",
-    "garment_word", "read_tryon",
+    "garment_word", "of_no_part", "read_tryon",
 ]  # fmt: skip
 
 GRADE_WORDS = {1: "slight", 2: "plain", 3: "severe"}
@@ -158,6 +158,9 @@ class TryOn(FromOutside):
         return told
 
 
+Parts = Mapping[str, Mapping[str, frozenset[str]]]
+
+
 class Vocabulary(Struct, frozen=True):
     """The signs and questions that a rule base knows, and what is believable.
 
@@ -166,15 +169,15 @@ class Vocabulary(Struct, frozen=True):
         questions: the ids of those that tell causes apart.
         ranges: for each fact that is a reading its low and high, in mm; what has none is not held.
         titles: of each sign that is of a part of the garment, what it is called.
-        parts: for each such sign, the facts of the garment that say whether the part is there, each with the words for
-            which it is.
+        parts: for each such sign, and each question about a part, the facts of the garment that say whether the part is
+            there, each with the words for which it is.
     """
 
     signs: Mapping[str, tuple[Literal["length", "minutes", "none"], float | None, float | None]]
     questions: frozenset[str]
     ranges: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
     titles: Mapping[str, str] = field(default_factory=dict)
-    parts: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
+    parts: Parts = field(default_factory=dict)
 
 
 def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
@@ -196,14 +199,16 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
         raise FitError(
             first_ones([*wrong, *_unknown(raw, vocabulary), *_wrong_amounts(raw, vocabulary, unit)])
         ) from None
-    lacking = _lacking(tryon, vocabulary)
+    lacking = of_no_part(tryon.garment, vocabulary.parts)
     mistakes = [*_unknown(raw, vocabulary), *_contradictions(tryon), *_unbelievable(tryon, vocabulary, unit)]
-    mistakes += [_of_no_part(name, *lacking[name], vocabulary) for name in lacking if tryon.seen[name].shown]
+    seen_there = [name for name in lacking if name in tryon.seen and tryon.seen[name].shown]
+    mistakes += [_not_there(name, *lacking[name], vocabulary) for name in seen_there]
     there = {name: seen for name, seen in tryon.seen.items() if name not in lacking}
+    known = {name: answer for name, answer in tryon.known.items() if name not in lacking}
     seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in there.items()}
     if mistakes:
         raise FitError(first_ones(mistakes))
-    return tryon.model_copy(update={"seen": seen})
+    return tryon.model_copy(update={"seen": seen, "known": known})
 
 
 def _check_size(raw: object) -> None:
@@ -329,18 +334,24 @@ def garment_word(garment: Garment, name: str) -> str | None:
     return told if told is None or isinstance(told, str) else "yes" if told else "no"
 
 
-def _lacking(tryon: TryOn, vocabulary: Vocabulary) -> dict[str, tuple[str, str]]:
-    """The signs named that are of a part which the garment is said not to have, with the fact that says so."""
+def of_no_part(garment: Garment, parts: Parts, usual: Mapping[str, str] | None = None) -> dict[str, tuple[str, str]]:
+    """The signs and questions of a part that the garment is said not to have, each with the fact and its word.
+
+    Args:
+        garment: what is told of it.
+        parts: for each sign and question of a part, the facts that tell of it, each with the words for “it is there”.
+        usual: for facts that nobody has told, what is supposed.
+    """
     found: dict[str, tuple[str, str]] = {}
-    for name in tryon.seen:
-        for fact, there in vocabulary.parts.get(name, {}).items():
-            word = garment_word(tryon.garment, fact)
+    for name, facts in parts.items():
+        for fact, there in facts.items():
+            word = garment_word(garment, fact) or (usual or {}).get(fact)
             if word is not None and word not in there:
                 found[name] = fact, word
     return found
 
 
-def _of_no_part(name: str, fact: str, word: str, vocabulary: Vocabulary) -> Mistake:
+def _not_there(name: str, fact: str, word: str, vocabulary: Vocabulary) -> Mistake:
     said = {"yes": "true", "no": "false"}.get(word, word)
     what = (
         f"“{vocabulary.titles[name]}” is seen on a part that the garment is said not to have: garment.{fact} is {said}."

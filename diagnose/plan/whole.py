@@ -9,7 +9,7 @@ from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
-from diagnose.model.tryon import TryOn
+from diagnose.model.tryon import TryOn, of_no_part
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.beside import cautions_of, finish_lines
@@ -136,9 +136,11 @@ def _presumed(tryon: TryOn, reading: GapReading, base: RuleBase, pattern: Patter
         presumed.append(f"A half has {base.settings.mm('seams-usual'):g} seams, since neither pattern nor answer says.")
     if reading.presumed_target and reading.stations:
         presumed.append("The target gap is the usual one, since none was given.")
-    if tryon.gap and tryon.tension is None:
+    laced = tryon.garment.fastening in (None, "laced")
+    if tryon.gap and laced and tryon.tension is None:
         presumed.append("The lace was at its working tension when the gap was read.")
-    return (*presumed, *(say for question, say in base.presumed.items() if question not in tryon.known))
+    known = {*tryon.known, *of_no_part(tryon.garment, base.parts)}
+    return (*presumed, *(say for question, say in base.presumed.items() if question not in known))
 
 
 def _after_gates(shown: Shown, base: RuleBase, matcher: Matcher) -> list[HeldBack]:

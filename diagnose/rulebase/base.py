@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import GRADE_WORDS, Vocabulary
 from diagnose.places import bundled_rules
 from diagnose.rulebase.checking.askable import Askable, askable_findings
-from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, links_by_rule
+from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, link_rules, links_by_rule
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
 from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "6"
+CACHE_FORM = "7"
 MOST_BY_ITSELF = 0.9
 """No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"
@@ -89,10 +89,10 @@ class RuleBase(Struct, frozen=True, dict=True):
     def link_conditions(self) -> Mapping[str, tuple[Condition, ...]]:
         """For each conditional link's rule, its conditions."""
         return {
-            f"link:{symptom.id}:{link.cause}": link.only_if
+            rule: links[0].only_if
             for symptom in self.entries.symptoms.values()
-            for link in symptom.causes
-            if link.only_if
+            for rule, links in link_rules(symptom)
+            if links[0].only_if
         }
 
     @cached_property
@@ -251,7 +251,7 @@ class RuleBase(Struct, frozen=True, dict=True):
         """The signs and questions that a try-on may name."""
         signs = {s.id: (s.record.amount, s.record.low, s.record.high) for s in self.entries.symptoms.values()}
         ranges = {name: (fact.low, fact.high) for name, fact in self.entries.facts.items() if fact.unit == "length"}
-        titles = {name: self.entries.symptoms[name].title for name in self.parts}
+        titles = {name: self.entries.symptoms[name].title for name in self.parts if name in self.entries.symptoms}
         return Vocabulary(signs, frozenset(self.entries.questions), ranges, titles, self.parts)
 
     @cached_property
@@ -262,19 +262,22 @@ class RuleBase(Struct, frozen=True, dict=True):
 
     @cached_property
     def parts(self) -> Mapping[str, Mapping[str, frozenset[str]]]:
-        """For each sign of a part of the garment, the facts that tell of it, each with the words for “it is there”."""
-        return {
-            symptom.id: {
-                line.fact.replace("-", "_"): frozenset(w for w in self.entries.facts[line.fact].words if _may(line, w))
-                for line in symptom.part
-            }
-            for symptom in self.entries.symptoms.values()
-            if symptom.part
+        """For each sign and question of a part of the garment, the facts that tell of it, each with the words for “it
+        is there”."""
+        parts = {
+            **{symptom.id: symptom.part for symptom in self.entries.symptoms.values()},
+            **{question.id: question.part for question in self.entries.questions.values()},
         }
+        return {name: self._words_for(part) for name, part in parts.items() if part}
 
-
-def _may(line: Condition, word: str) -> bool:
-    return (word == line.value) is (line.comparison == "is")
+    def _words_for(self, part: Iterable[Condition]) -> Mapping[str, frozenset[str]]:
+        """By fact, the words for which every line that names it holds."""
+        found: dict[str, frozenset[str]] = {}
+        for line in part:
+            name = line.fact.replace("-", "_")
+            words = found.get(name, frozenset(self.entries.facts[line.fact].words))
+            found[name] = frozenset(word for word in words if (word == line.value) is (line.comparison == "is"))
+        return found
 
 
 def load_rulebase(folder: Path | None = None) -> RuleBase:

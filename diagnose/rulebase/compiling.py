@@ -7,6 +7,7 @@ among the alterations chosen). A rule is only a condition; what follows from it 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -23,6 +24,7 @@ __all__ = [
     "chosen_fact",
     "conditions_of",
     "either",
+    "link_rules",
     "links_by_rule",
 ]
 
@@ -94,7 +96,7 @@ def links_by_rule(rules: RuleSet) -> dict[str, tuple[Link, ...]]:
     found: dict[str, tuple[Link, ...]] = {}
     shows = rules.words.shows
     for symptom in rules.symptoms.values():
-        for rule_id, causes in _link_rules(symptom):
+        for rule_id, causes in link_rules(symptom):
             found[rule_id] = tuple(Link(symptom.id, c.cause, shows[c.shows], rule_id) for c in causes)
     for question in rules.questions.values():
         rule_id = f"answer:{question.id}"
@@ -126,18 +128,25 @@ def _signs(rules: RuleSet) -> Iterator[Rule]:
             yield Rule(f"sign:{symptom.id}:no:{number}", "signs", (opposite,))
 
 
-def _link_rules(symptom: Symptom) -> Iterator[tuple[str, list[CauseLink]]]:
+def link_rules(symptom: Symptom) -> Iterator[tuple[str, list[CauseLink]]]:
+    """The rules of a sign's links: one for all that hold always, one for each that holds on conditions.
+
+    A cause may be linked more than once on conditions, where any of them will do; its later rules bear a number.
+    """
     plain = [link for link in symptom.causes if not link.only_if]
     if plain:
         yield f"link:{symptom.id}", plain
+    stands: Counter[str] = Counter()
     for link in symptom.causes:
         if link.only_if:
-            yield f"link:{symptom.id}:{link.cause}", [link]
+            stands[link.cause] += 1
+            again = f":{stands[link.cause]}" if stands[link.cause] > 1 else ""
+            yield f"link:{symptom.id}:{link.cause}{again}", [link]
 
 
 def _links(rules: RuleSet) -> Iterator[Rule]:
     for symptom in rules.symptoms.values():
-        for rule_id, causes in _link_rules(symptom):
+        for rule_id, causes in link_rules(symptom):
             yield Rule(rule_id, "links", (Test(symptom.id, "is-not", ANY), *_tests(causes[0].only_if)))
     for question in rules.questions.values():
         if question.points_to:

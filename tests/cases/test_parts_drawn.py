@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
+from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import edge_length, garment_girth, slit_length
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
@@ -125,6 +128,48 @@ def test_a_low_tip_goes_up_and_the_hem_keeps_its_width(base: RuleBase, settings:
         assert slit_length(new) - slit_length(old) == pytest.approx(0.75 * IN, abs=0.01)
         assert new.line[0] == old.line[0]
     assert hem_mm(after.piece("hip-gore-front")) == pytest.approx(hem_mm(before.piece("hip-gore-front")), abs=0.01)
+
+
+@pytest.mark.parametrize("by", [1 / 2, -3 / 8])
+def test_a_gore_swings_about_its_tip_and_keeps_its_width(by: float, base: RuleBase, settings: Settings) -> None:
+    before, after, _ = drawn_on(base, settings, "gored-corset", "alter-hip-gore", "gore-pulls-aside", by * IN)
+    for piece, gore in (("side-front", "hip-gore-front"), ("side-back", "hip-gore-back")):
+        (old,), (new,) = before.piece(piece).slits, after.piece(piece).slits
+        assert new.line[-1] == old.line[-1]
+        hem = next(edge for edge in before.piece(piece).edges if edge.role == "bottom")
+        along = [run_nearest(hem.segments, slit.line[0]) for slit in (old, new)]
+        assert along[1][0] - along[0][0] == pytest.approx(by * IN, abs=0.01)
+        assert along[1][1] == pytest.approx(0.0, abs=0.01)
+        assert hem_mm(after.piece(gore)) == pytest.approx(hem_mm(before.piece(gore)), abs=0.01)
+    assert garment_girth(after, "waist") == pytest.approx(garment_girth(before, "waist"), abs=0.01)
+
+
+def test_a_gore_swung_off_its_panel_is_refused() -> None:
+    with pytest.raises(FitError, match="come off edge"):
+        do(bundled("gored-corset"), parse_operations([{"op": "recut-gore", "piece": "hip-gore-front", "lengthen": 0,
+                                                       "swing": "6 in"}]))  # fmt: skip
+
+
+def test_upright_bones_are_set_at_half_their_distance(base: RuleBase, settings: Settings) -> None:
+    asked = ("bone-across-front", "breast-bulges-between-front-bones", 0.0)
+    before, after, _ = drawn_on(base, settings, "front-laced-stays", *asked)
+    at = [sorted(channel.line[0].x for channel in p.piece("front").channels) for p in (before, after)]
+    assert set(at[0]) <= set(at[1])
+    assert len(at[1]) > len(at[0])
+    halved = [(a + b) / 2 for a, b in pairwise(at[0])]
+    assert all(min(abs(x - y) for y in halved) < 0.01 for x in set(at[1]) - set(at[0]))
+    assert min(b - a for a, b in pairwise(at[1])) >= 3 / 8 * IN
+
+
+def test_a_square_shoulder_is_taken_off_at_the_neck_and_its_armhole_left(base: RuleBase, settings: Settings) -> None:
+    before, after, _ = drawn_on(base, settings, "sleeved-bodice", "alter-shoulder-slope", "neck-end-loose", 3 / 8 * IN)
+    for name in ("front", "back"):
+        hole = [p.piece(name).edge("armhole") for p in (before, after)]
+        assert hole[1] == hole[0]
+        old, new = (p.piece(name).edge("shoulder") for p in (before, after))
+        neck = max(new.start, new.end, key=lambda end: end.y)
+        along = unit(sub(old.end, old.start))
+        assert abs(cross(along, sub(neck, old.start))) == pytest.approx(3 / 8 * IN, rel=0.15)  # square to the old line
 
 
 def test_a_bust_gusset_is_lengthened_at_the_same_angle(base: RuleBase, settings: Settings) -> None:

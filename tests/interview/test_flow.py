@@ -136,7 +136,8 @@ def test_side_is_asked_exactly_where_the_rules_say_that_sides_may_differ(base: R
         if name in base.derived | base.stop_flags:
             continue
         off = name if worn_for(name) == "off" else "n"
-        walk, _ = talk(interview(base, name), {**GAPS, f"sign.{name}": "y", "at.once-off": off})
+        held = interview(base, name, garment={"closure": "front"})
+        walk, _ = talk(held, {**GAPS, f"sign.{name}": "y", "at.once-off": off})
         assert walk.next is not None
         kind = walk.next.id.partition(".")[0]
         assert (kind == "side") == (symptom.record.sides == "may-differ")
@@ -215,7 +216,7 @@ def test_whatever_is_answered_can_be_read_as_a_tryon(base: RuleBase, gap: str) -
     typed |= {"where": "all", "looked": "all", "today": "usual", "changes": "1/2"}
     typed |= {f"side.{n}": "left" for n in names} | {f"grade.{n}": "3" for n in names}
     typed |= {f"amount.{n}": "20" if n == "marks-on-skin" else "1/2" for n in names}
-    held = interview(base)
+    held = interview(base, garment={"closure": "front"})
     walk, replies = talk(held, typed)
     while walk.next is not None and walk.next.id.startswith("at."):
         walk, replies = talk(held, {**typed, walk.next.id: "all"}, replies)

@@ -134,19 +134,20 @@ def gore_that_flutes() -> tuple[float, ...]:
 @figures_of("gores-for-a-hip")
 def gores_for_a_hip() -> tuple[float, ...]:
     short = 40 - 35.5 - 2.0
-    half = wanted("gore-wrong", 4, change_bottom=-short)[1]
+    half = wanted("gore-wrong", 5, change_bottom=-short)[1]
     gores = [piece for piece in gored().pieces if piece.name.startswith("hip-gore")]
     return short * INCH, half / len(gores)
 
 
 @figures_of("stomacher-bare-on-one-side")
 def stomacher_bare_on_one_side() -> tuple[float, ...]:
-    return (wanted("stomacher-wrong", 0, stomacher_edge_shows__amount=0.5)[1],)
+    both = wanted("stomacher-wrong", 0, stomacher_edge_shows__amount=0.5, stomacher_laps_unevenly__amount=0.75)
+    return both[1], wanted("stomacher-wrong", 0, stomacher_edge_shows__amount=0.5)[1]
 
 
 @figures_of("front-tipped-by-an-inch")
 def front_tipped_by_an_inch() -> tuple[float, ...]:
-    return 7.5 * INCH * 1.0 / 9.0, wanted("front-line-wrong", 2)[1]
+    return wanted("front-line-wrong", 2, tipped_forward__amount=1, waist=26)
 
 
 @figures_of("front-that-stands-off")

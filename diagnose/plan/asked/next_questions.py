@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from diagnose.engine.asking import LEAST_GAIN, next_questions
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import Ask, CauseFound
-from diagnose.model.tryon import Seen, TryOn, garment_word
+from diagnose.model.tryon import Seen, TryOn, of_no_part
 from diagnose.plan.asked.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
@@ -96,7 +96,8 @@ def _readings(tryon: TryOn, alters: bool) -> list[Ask]:
     """What is wanting of the gap: the reading itself, or the pull at which it was read where it is to be acted on."""
     if not tryon.gap:
         return [GAP_QUESTION]
-    return [PULL_QUESTION] if alters and tryon.tension is None else []
+    laced = tryon.garment.fastening in (None, "laced")
+    return [PULL_QUESTION] if alters and laced and tryon.tension is None else []
 
 
 def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> str:
@@ -107,19 +108,11 @@ def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> s
 
 
 def _left_out(tryon: TryOn, base: RuleBase) -> set[str]:
-    """What must not be asked: what she can't tell, questions about signs of which none shows, and signs of a part that
-    the garment has not, or is not likely to have where nothing is said of it."""
+    """What must not be asked: what she can't tell, questions about signs of which none shows, and what is of a part
+    that the garment has not, or is not likely to have where nothing is said of it."""
     shown = {sign for sign, seen in tryon.seen.items() if seen.shown}
     pointless = {question for question, about in base.about.items() if about.isdisjoint(shown)}
-    absent = {
-        sign
-        for sign, facts in base.parts.items()
-        if any(
-            (garment_word(tryon.garment, fact) or base.usual.get(fact)) not in (None, *words)
-            for fact, words in facts.items()
-        )
-    }
-    return pointless.union(tryon.cant_tell, absent)
+    return pointless.union(tryon.cant_tell, of_no_part(tryon.garment, base.parts, base.usual))
 
 
 def shown_of(question: Question, seen: Mapping[str, Seen]) -> tuple[str, ...]:

@@ -121,16 +121,15 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
                 f"It is one of: {', '.join(words)}.",
                 code="not-a-word",
             )
-    for symptom in read.rules.symptoms.values():
-        for i, line in enumerate(symptom.part):
-            if line.fact in kinds and line.fact not in PARTS:
-                where = read.at("symptoms", symptom.id, "part", i)
-                yield Mistake(
-                    where,
-                    f"'{line.fact}' says nothing of a part of the garment.",
-                    nearest(line.fact, PARTS),
-                    code="not-of-a-part",
-                )
+    for kind, entries in (("symptoms", read.rules.symptoms), ("questions", read.rules.questions)):
+        for entry in entries.values():
+            for i, line in enumerate(entry.part):
+                if line.fact in kinds and line.fact not in PARTS:
+                    where, say = (
+                        read.at(kind, entry.id, "part", i),
+                        f"'{line.fact}' says nothing of a part of the garment.",
+                    )
+                    yield Mistake(where, say, nearest(line.fact, PARTS), code="not-of-a-part")
     for name, fact in read.rules.facts.items():
         if fact.usual is not None and fact.usual not in fact.words:
             say = f"'{name}' is never “{fact.usual}”."

@@ -72,11 +72,12 @@ def _same_signs(read: RuleFolder) -> Iterator[Mistake]:
 def _doubled_links(read: RuleFolder) -> Iterator[Mistake]:
     for symptom in read.rules.symptoms.values():
         for cause, count in Counter(link.cause for link in symptom.causes).items():
-            if count > 1:
+            lines = [_sorted(link.only_if) for link in symptom.causes if link.cause == cause]
+            if count > 1 and (() in lines or len(set(lines)) < count):
                 yield Mistake(
                     read.at("symptoms", symptom.id),
                     f"'{cause}' is linked {count} times.",
-                    "Keep one link.",
+                    "Keep one link, or give each conditions of its own.",
                     code="doubled-link",
                 )
     for question in read.rules.questions.values():

@@ -6,7 +6,7 @@ silent because of that line alone, so that dropping the line would make it fire.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError, Mistake
@@ -21,6 +21,7 @@ __all__ = ["check_examples", "example_facts", "holds"]
 
 WORKED_TOL_MM = 0.05
 Facts = dict[str, str | float]
+Ways = dict[str, list[tuple[Condition, ...]]]
 
 
 def example_facts(given: dict[str, str]) -> Facts:
@@ -55,11 +56,11 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
         where = read.at("symptoms", symptom.id, "examples")
         yes = Condition(fact=symptom.id, comparison="is", value="yes")
         base = symptom.when if symptom.when and symptom.now is None else (yes,)
-        lines = {link.cause: (*base, *link.only_if) for link in symptom.causes}
-        explicit = {link.cause: (*symptom.when, *link.only_if) for link in symptom.causes}
+        ways = _gathered((link.cause, (*base, *link.only_if)) for link in symptom.causes)
+        explicit = _gathered((link.cause, (*symptom.when, *link.only_if)) for link in symptom.causes)
         if symptom.now is not None:
-            lines, explicit = {symptom.id: base}, {symptom.id: ()}
-        yield from _check(read, symptom.examples, lines, explicit, where, "causes", bool(symptom.causes))
+            ways, explicit = {symptom.id: [base]}, {}
+        yield from _check(read, symptom.examples, ways, explicit, where, "causes", bool(symptom.causes))
     listed: list[tuple[Miss | SettleFirst, str]] = []
     listed += [(miss, read.at("misses", "", "misses", i)) for i, miss in enumerate(rules.misses.misses)]
     listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(rules.settle.settle)]
@@ -79,36 +80,52 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
                 )
     for question in rules.questions.values():
         where = read.at("questions", question.id, "examples")
-        answers: dict[str, tuple[Condition, ...]] = {}
-        for link in question.points_to:
-            answers[link.cause] = (Condition(fact=question.id, comparison="is", value=link.answer),)
+        answers = _gathered(
+            (link.cause, (Condition(fact=question.id, comparison="is", value=link.answer),))
+            for link in question.points_to
+        )
         yield from _check(read, question.examples, answers, {}, where, "causes", bool(answers))
     for cause in rules.causes.values():
         where = read.at("causes", cause.id, "examples")
-        choices: dict[str, tuple[Condition, ...]] = {}
-        for choice in cause.alterations:
-            choices.setdefault(choice.alteration, choice.only_if)
-        conditional = {name: only_if for name, only_if in choices.items() if only_if}
+        choices = {
+            name: ways[:1]  # the later ones may do the same whatever holds
+            for name, ways in _gathered((one.alteration, one.only_if) for one in cause.alterations).items()
+        }
+        conditional = {name: ways for name, ways in choices.items() if ways[0]}
         yield from _check(read, cause.examples, choices, conditional, where, "alterations", bool(conditional))
         yield from _worked(read, cause.id)
 
 
+def _gathered(of: Iterable[tuple[str, tuple[Condition, ...]]]) -> Ways:
+    found: Ways = {}
+    for name, lines in of:
+        found.setdefault(name, []).append(lines)
+    return found
+
+
 def _check(
-    read: RuleFolder, examples: Examples, lines: dict[str, tuple[Condition, ...]],
-    explicit: dict[str, tuple[Condition, ...]], where: str, key: str, wanted: bool,
-) -> Iterator[Mistake]:  # fmt: skip
+    read: RuleFolder, examples: Examples, ways: Ways, explicit: Ways, where: str, key: str, wanted: bool
+) -> Iterator[Mistake]:
+    """Mistakes of an entry's examples.
+
+    Args:
+        read: the folder; examples: the entry's.
+        ways: by cause (or alteration), the lines of each of its links (or choices), any of which will do.
+        explicit: those of the lines that a silent example must show.
+        where: the place of the examples; key: what they name; wanted: whether one must fire.
+    """
     if wanted and not examples.fires:
         yield Mistake(where, "No example fires.", "Add one under fires.", code="no-example")
     for names, facts in _told(examples.fires, key):
         for name in names:
-            if name not in lines:
+            if name not in ways:
                 yield Mistake(
                     where,
                     f"An example names '{name}', which has no line here.",
                     "Name one that has.",
                     code="no-such-line",
                 )
-            elif not all(holds(line, facts) for line in lines[name]):
+            elif not any(all(holds(line, facts) for line in lines) for lines in ways[name]):
                 yield Mistake(
                     where,
                     f"The example does not fire '{name}'.",
@@ -118,7 +135,7 @@ def _check(
     silent = _told(examples.silent, key)
     for example, (names, facts) in zip(examples.silent, silent, strict=True):
         for name in names:
-            if name in lines and all(holds(line, facts) for line in lines[name]):
+            if any(all(holds(line, facts) for line in lines) for lines in ways.get(name, ())):
                 yield Mistake(
                     where,
                     f"The silent example fires '{name}'.",
@@ -127,9 +144,10 @@ def _check(
                 )
         if example.instead is not None:
             yield from _instead(read, example, where)
-    for name, conditions in explicit.items():
-        for line in conditions:
-            if not _shown(silent, name, lines[name], line):
+    shown = ((name, lines, all_) for name, of in explicit.items() for lines, all_ in zip(of, ways[name], strict=False))
+    for name, lines, all_ in shown:
+        for line in lines:
+            if not _shown(silent, name, all_, line):
                 say = f"{line.fact} {line.comparison} {line.value}"
                 do = "Add one whose other lines hold and this one does not."
                 yield Mistake(

@@ -338,6 +338,7 @@ class Question(Entry):
 
     Attributes:
         about: the signs that it is about; it is asked only when one of them shows, and names it. None: it stands alone.
+        part: which part of the garment it is of, as for a sign.
         one_side: the answer that follows, unasked, where a sign that it is about shows on one side only.
         beside: the station at which the widths of the flat pattern are told with it, so that nobody looks them up.
     """
@@ -347,6 +348,7 @@ class Question(Entry):
     why: Prose
     how: Prose
     about: tuple[SymptomId, ...] = ()
+    part: tuple[Condition, ...] = ()
     one_side: Literal["yes", "no"] | None = None
     beside: Literal["top", "underbust", "waist", "hip", "bottom"] | None = None
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]

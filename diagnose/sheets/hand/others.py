@@ -108,7 +108,7 @@ def _stops(desk: Desk, low: tuple[Found, float], high: tuple[Found, float]) -> s
 
 
 def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
-    """A slit and its gore made longer or shorter: the tip moved in the slit's line, and the gore drawn anew."""
+    """A slit and its gore swung, made longer or shorter: its line drawn anew, and the gore for it."""
     new = made.pattern.piece(do.piece)
     lip = next(
         ref for seam in made.pattern.seams for ref in (seam.a, seam.b)
@@ -116,9 +116,19 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
     )  # fmt: skip
     piece = made.pattern.piece(lip.piece)
     slit = next(one for one in piece.slits if SLIT_PREFIX + one.name == lip.edge)
-    way = "on beyond its tip" if do.lengthen > 0.0 else "back from its tip"
-    text = f"On {piece_words(piece)}, draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
-    yield HandStep(text, (), (), picture(before.piece(piece.name), {}, title=text), brief=text)
+    texts = []
+    if do.swing:
+        toward = "back" if do.swing > 0.0 else "front"
+        texts.append(
+            f"On {piece_words(piece)}, mark the foot of {slit_title(slit.name)} {desk.say(abs(do.swing))} along the "
+            f"edge toward the centre {toward}, and rule the slit from there to its old tip."
+        )
+    if do.lengthen:
+        way = "on beyond its tip" if do.lengthen > 0.0 else "back from its tip"
+        drawn = f"draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
+        texts.append(f"On {piece_words(piece)}, {drawn}")
+    for text in texts:
+        yield HandStep(text, (), (), picture(before.piece(piece.name), {}, title=text), brief=text)
     hem = next(edge for edge in new.edges if edge.role != "seam")
     yield from _gore_for(desk, piece, slit, distance(hem.start, hem.end), known=True)
 

@@ -1,8 +1,9 @@
-"""`recut-gore`: a gore that is sewn into a slit is drawn anew, its tip farther from the edge or nearer to it.
+"""`recut-gore`: a gore sewn into a slit is drawn anew, its tip farther from the edge or nearer, or its foot swung.
 
-Millimetres. `lengthen` makes slit and legs so much longer (negative: shorter) in the slit's own line; the foot stays
-where it is. What is kept is the `hem`, the width from foot to foot, or the `angle` at the tip, so that the width grows
-with the length. The legs are straight and as long as the slit, and the hem is an arc about the tip.
+Millimetres. `swing` moves the slit's foot along its edge, toward the back (negative: toward the front), about the tip.
+`lengthen` makes slit and legs so much longer (negative: shorter) in the slit's line; the foot stays where it then is.
+What is kept is the `hem`, the width from foot to foot, or the `angle` at the tip, so that the width grows with the
+length. The legs are straight and as long as the slit, and the hem is an arc about the tip.
 """
 
 from __future__ import annotations
@@ -14,47 +15,54 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.geometry.curves import run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
-from diagnose.pattern.measure import SLIT_PREFIX, slit_length
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
-from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Slit
+from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point, Seam, Slit
 from diagnose.units import both
 
 __all__ = ["RecutGore"]
 
 LEAST_MM = 25.4
 """No slit is made shorter than this."""
+FOOT_INSIDE_MM = 6.35
+"""How far from the ends of its edge a swung foot stays: the seam's allowance must be turned beside it."""
 
 
 class RecutGore(Operation, frozen=True):
-    """Which gore, how much longer it and its slit become, and what of it is kept."""
+    """Which gore, how much longer it and its slit become, what of it is kept, and how far its foot swings."""
 
     op: ClassVar[str] = "recut-gore"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("lengthen", a_length),
         may("keep", one_of("keep", "hem", "angle")),
+        may("swing", a_length),
     )
 
     piece: str
     lengthen: float
     keep: Literal["hem", "angle"] = "hem"
+    swing: float = 0.0
 
     def done(self, pattern: Pattern) -> Altered:
         """The pattern with slit and gore drawn anew.
 
         Raises:
-            FitError: when the piece is no gore sewn into a slit, or the slit would be too short or leave its piece.
+            FitError: when the piece is no gore sewn into a slit, the slit would be too short or leave its piece, or its
+                foot would swing off its edge.
         """
         gore = pattern.piece(self.piece)
         body, slit = _slit_of(pattern, gore)
-        size = slit_length(slit)
+        tip = slit.line[-1]
+        foot = _swung(body, slit.line[0], self.swing) if self.swing else slit.line[0]
+        size = distance(foot, tip) if self.swing else slit_length(slit)
         if size + self.lengthen < LEAST_MM:
             what = f"Slit '{slit.name}' would be {both(size + self.lengthen)} long."
             raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_MM)} of it.", code="slit-too-short")
-        foot, tip = slit.line[0], slit.line[-1]
         moved = add(tip, scaled(unit(sub(tip, foot)), self.lengthen))
         width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
         bare = replace(
@@ -63,18 +71,36 @@ class RecutGore(Operation, frozen=True):
         )
         bare = replace(bare, pieces=tuple(piece for piece in bare.pieces if piece.name != gore.name))
         made = InsertGore(piece=body.name, slit_foot=foot, tip=moved, width=width).done(bare).pattern
-        said = f"Slit '{slit.name}' of '{body.name}' and gore '{gore.name}' are cut {both(abs(self.lengthen))}"
-        note = f"{said} {'longer' if self.lengthen > 0.0 else 'shorter'}: bar the new tip."
+        said = f"Slit '{slit.name}' of '{body.name}' and gore '{gore.name}' are"
+        notes = []
+        if self.lengthen:
+            longer = "longer" if self.lengthen > 0.0 else "shorter"
+            notes.append(f"{said} cut {both(abs(self.lengthen))} {longer}: bar the new tip.")
+        if self.swing:
+            way = "back" if self.swing > 0.0 else "front"
+            notes.append(f"{said} swung {both(abs(self.swing))} toward the {way} at the edge: the tip stays.")
         sewn = [seam for seam in pattern.seams if gore.name in (seam.a.piece, seam.b.piece)]
-        return Altered(_named_as_before(made, gore, body, slit, sewn), (note,))
+        return Altered(_named_as_before(made, gore, body, slit, sewn), tuple(notes))
 
     def in_part(self, part: float) -> Self:
         """The gore with its change times `part`."""
-        return replace(self, lengthen=self.lengthen * part)
+        return replace(self, lengthen=self.lengthen * part, swing=self.swing * part)
 
     def amounts(self) -> Iterator[str]:
-        """How much longer it becomes."""
-        yield both(self.lengthen)
+        """How much longer it becomes, and how far its foot swings."""
+        yield from (both(amount) for amount in (self.lengthen, self.swing) if amount)
+
+
+def _swung(body: Piece, foot: Point, swing: float) -> Point:
+    """The foot moved along its edge, above 0 toward the back."""
+    edges = [edge for edge in body.edges if edge.role in ("bottom", "top")]
+    edge = min(edges, key=lambda one: run_nearest(one.segments, foot)[1])
+    onward = swing if edge.end.x > edge.start.x else -swing
+    at, size = run_nearest(edge.segments, foot)[0] + onward, edge_length(edge)
+    if not FOOT_INSIDE_MM <= at <= size - FOOT_INSIDE_MM:
+        what = f"Swung by {both(abs(swing))}, the foot of the slit would come off edge '{edge.name}' of '{body.name}'."
+        raise FitError.of("swing", what, "Swing it less, or set the gore into the next panel.")
+    return run_point_at(edge.segments, at)
 
 
 def _slit_of(pattern: Pattern, gore: Piece) -> tuple[Piece, Slit]:

@@ -116,6 +116,8 @@ def gussets(move: Move, task: Task, board: Board) -> Board:
     if what == "tip":
         made = [RecutGore(piece=name, lengthen=-task.length_mm) for name in own]
         return replace(board.do(made, task.side), girth=True)
+    if what == "swing":
+        return board.do([RecutGore(piece=name, lengthen=0.0, swing=task.length_mm) for name in own], task.side)
     amount = abs(task.length_mm) * (1.0 if what == "narrow" else -1.0)
     if role == "bottom" and what == "widen":
         amount = on_ruler(amount / len(own), task.settings.ruler_mm)  # what a half lacks is shared among its gores

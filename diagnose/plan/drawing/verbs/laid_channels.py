@@ -1,4 +1,4 @@
-"""The channels at a place: carried to the edge, cut back from it, moved aside, added, or spaced anew."""
+"""The channels at a place: carried to the edge, cut back from it, moved aside, added, set closer, or spaced anew."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ NEAR_PLACE_MM = 76.2
 LEAST_SHIFT_MM = 0.5
 LEAST_CLOTH_MM = 1.6
 """The least cloth that is left between two channels."""
-FEWEST_TO_ADD = 2
 FEWEST_TO_SPACE = 3
 NOTHING_TO_DO = {
     "add": "No panel there has room for a channel between two others: draw it by hand, clear of seams and slits.",
+    "closer": "The channels there stand as close as they can, or alone in their panels: lay bones across by hand.",
     "re-space": "The channels there stand evenly already.",
 }
 
@@ -53,8 +53,8 @@ def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Channel
     made: list[Channels] = []
     for piece_name in dict.fromkeys(one.piece for one in place.stretches):
         piece = half.piece(piece_name)
-        if what in ("move", "add", "re-space"):
-            made += {"move": _aside, "add": _added, "re-space": _spaced}[what](piece, place, by_mm)
+        if what in _LAID:
+            made += _LAID[what](piece, place, by_mm)
             continue
         names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what))
         made += [Channels(piece=piece.name, extend=names, to=role)] if names else []
@@ -87,20 +87,42 @@ def _aside(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
 
 def _added(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     """One channel more, midway between the two neighbours at the place that stand farthest apart."""
-    found = _upright(piece)
-    if len(found) < FEWEST_TO_ADD:
-        return []
+    near = _near_pairs(piece, place)
+    return _between(piece, [max(near, key=_room)] if near else [])
+
+
+def _closer(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
+    """One channel more midway between every two neighbours at the place: their distance is halved."""
+    return _between(piece, _near_pairs(piece, place))
+
+
+def _near_pairs(piece: Piece, place: Place) -> list[tuple[Channel, Channel]]:
+    """The neighbours at the place; all of the piece where the place lies on another."""
     at = place.point(place.peak) if place.at(place.peak).piece == piece.name else None
-    pairs = list(pairwise(found))
-    near = [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
-    one, other = max(near, key=lambda pair: line_gap(pair[0].line, pair[1].line) - (pair[0].width + pair[1].width) / 2)
-    room = line_gap(one.line, other.line) - (one.width + other.width) / 2.0 - min(one.width, other.width)
-    if room < 2.0 * LEAST_CLOTH_MM:
-        return []
-    line = tuple(mid(a, b) for a, b in zip(_ends(one), _ends(other), strict=True))
-    name = next(name for n in count(1) if (name := f"n{n}") not in {c.name for c in piece.channels})
-    new = Channel(name=name, line=line, width=min(one.width, other.width))
-    return [Channels(piece=piece.name, add=(new,))]
+    pairs = list(pairwise(_upright(piece)))
+    return [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
+
+
+def _room(pair: tuple[Channel, Channel]) -> float:
+    """The cloth that a channel between the two would leave on both sides."""
+    one, other = pair
+    return line_gap(one.line, other.line) - (one.width + other.width) / 2.0 - min(one.width, other.width)
+
+
+def _between(piece: Piece, pairs: Iterable[tuple[Channel, Channel]]) -> list[Channels]:
+    """A channel midway between each two that leave room for it."""
+    taken = {channel.name for channel in piece.channels}
+    free = (name for n in count(1) if (name := f"n{n}") not in taken)
+    new = tuple(
+        Channel(
+            name=next(free),
+            line=tuple(mid(a, b) for a, b in zip(_ends(one), _ends(other), strict=True)),
+            width=min(one.width, other.width),
+        )
+        for one, other in pairs
+        if _room((one, other)) >= 2.0 * LEAST_CLOTH_MM
+    )
+    return [Channels(piece=piece.name, add=new)] if new else []
 
 
 def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
@@ -145,3 +167,6 @@ def _gap(channel: Channel, stretches: Iterable[Stretch]) -> float:
 
 def _off(edge_: Edge, point: Point) -> float:
     return min(nearest(segment, point)[1] for segment in edge_.segments)
+
+
+_LAID = {"move": _aside, "add": _added, "closer": _closer, "re-space": _spaced}

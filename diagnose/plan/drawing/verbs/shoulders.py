@@ -16,27 +16,27 @@ __all__ = ["armhole_raise", "shoulder"]
 
 NO_SHOULDER = "No seam of this pattern is named as its shoulder. Draw the shoulder by hand, at the loose end."
 NO_ARMHOLE = "No edge of this pattern is named as its armhole. Raise it by hand, and the sleeve's underarm as much."
-LOOSE_END = (
-    "Drawn for a loose outer end, {much} on each edge at the armhole. If the neck end was the loose one, undo it and"
-    " take the same off there, with the armhole left as it is."
-)
+LOOSE_END = "Drawn for a loose outer end. If it is the neck end that stands off, answer so and draw it again."
 SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
 BLEND, BLEND_OF_TWO = 0.9, 0.5
 AT_CORNER_MM = 0.05
 
 
 def shoulder(move: Move, task: Task, board: Board) -> Board:
-    """Both shoulder lines lowered at the armhole to nothing at the neck, and the armhole down with them."""
+    """Both shoulder lines lowered at the loose end, to nothing at the other; at the arm the armhole comes too."""
     amount = task.length_mm
     if not amount:
         return board
-    sloped = [op for piece in _of_side(board, task) for op in _sloped(piece, amount)]
+    at_neck = move["end"] == "neck"
+    sloped = [op for piece in _of_side(board, task) for op in _sloped(piece, amount, at_neck)]
     if not sloped:
         raise NotDrawnError(NO_SHOULDER)
     old = {piece.name: piece for piece in board.pattern.pieces}
     done = board.do(sloped, task.side)
+    if at_neck:
+        return done
     brought = [op for piece in _of_side(done, task) for op in _brought_down(piece, _before(piece, old), amount)]
-    return done.do(brought, task.side).say(LOOSE_END.format(much=task.say(amount)))
+    return done.do(brought, task.side).say(LOOSE_END)
 
 
 def _before(piece: Piece, old: Mapping[str, Piece]) -> Piece:
@@ -56,10 +56,10 @@ def _shoulders(piece: Piece) -> Iterator[tuple[Edge, Edge]]:
             yield line, hole
 
 
-def _sloped(piece: Piece, amount: float) -> Iterator[Op]:
-    """The shoulder line lowered at the arm."""
+def _sloped(piece: Piece, amount: float, at_neck: bool) -> Iterator[Op]:
+    """The shoulder line lowered at the arm, or at the neck."""
     for line, hole in _shoulders(piece):
-        first, last = (amount, 0.0) if _touches(hole, line.start) else (0.0, amount)
+        first, last = (amount, 0.0) if _touches(hole, line.start) is not at_neck else (0.0, amount)
         by = (Place(along=0.0, mm=first), Place(along=1.0, mm=last))
         yield MoveEdge(piece=piece.name, edge=line.name, by=by, channels="stay")
 
