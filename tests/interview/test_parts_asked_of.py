@@ -74,7 +74,7 @@ each_fact = pytest.mark.parametrize(("garment", "fact", "word", "closed"), CLOSE
 def asked_of(base: RuleBase, garment: dict[str, Any]) -> set[str]:
     known = Known(garment=garment)
     signs = {sign for place in places_for(base, garment) for sign in place.signs}
-    return signs | set(_ids(base, known)) | {gate.id for gate in preconditions(base, garment)}
+    return signs | set(_ids(base, known, {})) | {gate.id for gate in preconditions(base, garment)}
 
 
 @each_fact

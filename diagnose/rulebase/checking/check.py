@@ -125,10 +125,8 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
         for entry in entries.values():
             for i, line in enumerate(entry.part):
                 if line.fact in kinds and line.fact not in PARTS:
-                    where, say = (
-                        read.at(kind, entry.id, "part", i),
-                        f"'{line.fact}' says nothing of a part of the garment.",
-                    )
+                    where = read.at(kind, entry.id, "part", i)
+                    say = f"'{line.fact}' says nothing of a part of the garment."
                     yield Mistake(where, say, nearest(line.fact, PARTS), code="not-of-a-part")
     for name, fact in read.rules.facts.items():
         if fact.usual is not None and fact.usual not in fact.words:

@@ -99,7 +99,7 @@ def _swung(body: Piece, foot: Point, swing: float) -> Point:
     at, size = run_nearest(edge.segments, foot)[0] + onward, edge_length(edge)
     if not FOOT_INSIDE_MM <= at <= size - FOOT_INSIDE_MM:
         what = f"Swung by {both(abs(swing))}, the foot of the slit would come off edge '{edge.name}' of '{body.name}'."
-        raise FitError.of("swing", what, "Swing it less, or set the gore into the next panel.")
+        raise FitError.of("swing", what, "Swing it less, or set the gore into the next panel.", code="off-its-edge")
     return run_point_at(edge.segments, at)
 
 
