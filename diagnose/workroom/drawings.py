@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise
 
 from markupsafe import Markup, escape
@@ -13,7 +13,7 @@ from diagnose.casebook import Photograph
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import STATIONS, Edge, Line, Pattern, Point
+from diagnose.pattern.outline import STATIONS, Edge, EdgeRef, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import (
     NARROW_ROOM_LETTERS,
@@ -83,6 +83,7 @@ class Sheet(Struct, frozen=True):
 def drawn(
     pattern: Pattern, before: Pattern | None, unit: Unit, *, only_changed: bool = False, tapped: bool = False,
     label: str = "", levels_from: float | None = None, under: Under | None = None, screen: Screen = "wide",
+    unsure: Collection[EdgeRef] = (),
 ) -> Sheet:  # fmt: skip
     """The pattern as a drawing for a page.
 
@@ -94,6 +95,7 @@ def drawn(
         label: what a reader who does not see it is told.
         levels_from: the height that levels are told from; with it they can be dragged.
         under: the straightened photograph beneath it.
+        unsure: edges to be pointed right, which are shown.
         screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
     """
     only = changed_pieces(pattern, before) if only_changed and before is not None else ()
@@ -110,7 +112,7 @@ def drawn(
         return sheet
     # As far apart as the drawing beneath has them.
     placed = placed_pieces(pattern, before, set(names), text_mm * room if before else 0.0, rows)
-    edges = _edges(placed)
+    edges = _edges(placed, unsure)
     if levels_from is not None:
         edges += _handles(placed, levels_from)
     return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
@@ -134,7 +136,7 @@ def _over(sheet: Sheet, under: Under) -> Sheet:
     return replace(sheet, svg=Markup(f"{head}{tag}{image}{rest}"), layers=(("photograph", "Photograph"), *sheet.layers))
 
 
-def _edges(placed: Iterable[Placed]) -> str:
+def _edges(placed: Iterable[Placed], unsure: Collection[EdgeRef]) -> str:
     """Every edge as a line of its own, with its names and the move that its piece was drawn with."""
     rows = []
     for at in placed:
@@ -145,9 +147,9 @@ def _edges(placed: Iterable[Placed]) -> str:
         )
         for edge in (at.old or at.piece).edges:
             run = tuple(moved(segment, move) for segment in edge.segments)
-            rows.append(
-                f'<path class="tap" data-edge="{escape(edge.name)}" data-role="{edge.role}" d="{path_data(run)}"/>'
-            )
+            named = f'data-edge="{escape(edge.name)}" data-role="{edge.role}"'
+            kind = "tap unsure" if EdgeRef((at.old or at.piece).name, edge.name) in unsure else "tap"
+            rows.append(f'<path class="{kind}" {named} d="{path_data(run)}"/>')
         rows.append("</g>")
     return f'<g class="taps">{"".join(rows)}</g>'
 

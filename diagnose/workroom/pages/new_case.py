@@ -16,7 +16,7 @@ from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
-from diagnose.pattern.outline import STATIONS, Cut, Pattern, Role
+from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role
 from diagnose.sheets.drawn.pattern_drawing import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
@@ -122,17 +122,25 @@ def _page(
     found = beginning.understood(begun)
     pattern = found.pattern
     under = _under(begun, pattern) if pattern else None
+    unsewn = _unsewn(pattern) if pattern else []
     sheet = drawn(
-        pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under, screen=screen
+        pattern, None, begun.unit, tapped=True, levels_from=found.low_mm, under=under, screen=screen, unsure=unsewn
     ) if pattern else None  # fmt: skip
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        heights_of=HEIGHTS_OF, said=_said(found),
+        unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
     )  # fmt: skip
+
+
+def _unsewn(pattern: Pattern) -> list[EdgeRef]:
+    """The edges that are to be sewn, and to which none is known."""
+    sewn = {ref for seam in pattern.seams for ref in (seam.a, seam.b)}
+    edges = [(EdgeRef(piece.name, edge.name), edge.role) for piece in pattern.pieces for edge in piece.edges]
+    return [ref for ref, role in edges if role == "seam" and ref not in sewn]
 
 
 def _said(found: Seen) -> list[str]:
