@@ -7,7 +7,7 @@ gap readings are worked out, never asked.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -19,10 +19,12 @@ from diagnose.errors import FitError, Mistake
 from diagnose.gap.reading import GapReading, gap_facts
 from diagnose.model.tryon import GARMENT_FACTS, TryOn, garment_word
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
+from diagnose.rulebase.reading.schema import SettleFirst
 
-__all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_facts"]
+__all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_facts", "settled_first"]
 
 BodySide = Literal["left", "right"]
 
@@ -51,18 +53,37 @@ class SideFindings(Struct, frozen=True, dict=True):
 
     @cached_property
     def chances(self) -> Posteriors:
-        """The chance of each cause on this side."""
-        like = self.like.chances if self.like else None
+        """The chance of each cause on this side.
+
+        Where what is to be settled first has a known cause, the reading is in doubt: that cause is believed, what
+        was worked out from the gap and is there shows oftener by itself, and what is not there says nothing against it.
+        """
         grades = {sign: self.facts.get(f"{sign}.grade") for sign in self.present}
-        graded = {sign: self.base.leak_of(sign, int(g)) for sign, g in grades.items() if isinstance(g, float)}
-        network = self.base.network
-        network = network._replace(leaks={**network.leaks, **graded}) if graded else network
-        return posteriors(network, self.by_finding, self.present, self.absent, like)
+        leaks = {sign: self.base.leak_of(sign, int(g)) for sign, g in grades.items() if isinstance(g, float)}
+        like, network, links = self.like.chances if self.like else None, self.base.network, self.by_finding
+        doubts = [first.cause for first in settled_first(self.facts, self.base) if first.cause]
+        if doubts:
+            network = network._replace(priors={**network.priors, **dict.fromkeys(doubts, self.base.believed)})
+            leaks = {**self.base.doubtful, **leaks}
+            unread = self.base.derived.intersection(self.absent)
+            links = {
+                finding: tuple(link for link in own if finding not in unread or link.cause not in doubts)
+                for finding, own in links.items()
+            }
+        network = network._replace(leaks={**network.leaks, **leaks}) if leaks else network
+        return posteriors(network, links, self.present, self.absent, like)
 
     @property
     def links(self) -> tuple[Link, ...]:
         """The links from causes to the findings, one after the other."""
         return tuple([link for links in self.by_finding.values() for link in links])
+
+
+def settled_first(facts: Facts, base: RuleBase) -> Iterator[SettleFirst]:
+    """What is to be settled before anything is cut, as the facts of a side say."""
+    for first in base.entries.settle.settle:
+        if not any(name in facts for name in first.unknown) and all(holds(line, facts) for line in first.when):
+            yield first
 
 
 def body_sides(tryon: TryOn) -> tuple[BodySide, ...]:

@@ -21,7 +21,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.asked.measuring import measures_wanted
 from diagnose.plan.asked.next_questions import questions_to_ask
 from diagnose.plan.asked.reopening import reopened_by
-from diagnose.plan.asked.settling import first_asked, held_for, settled_first, stations_to_read
+from diagnose.plan.asked.settling import first_asked, held_for, stations_to_read, to_settle
 from diagnose.plan.choosing import Unmeasured, Wanted, choose
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Round
@@ -71,7 +71,7 @@ def shown_by(
     causes = rank_sides(found, base)
     act = base.entries.words.thresholds["act"]
     acted = [cause for cause in causes if cause.probability >= act]
-    firsts, stations = settled_first(found, base), stations_to_read(tryon)
+    firsts, stations = to_settle(found, base), stations_to_read(tryon)
     gates = _gates(causes, found, base)
     instead = {first.cause for first in firsts if first.cause}
     gates += [cause for cause in causes if cause.id in instead and cause not in gates]

@@ -149,6 +149,17 @@ class RuleBase(Struct, frozen=True, dict=True):
         times = self.entries.words.graded[GRADE_WORDS[grade]]
         return min(MOST_BY_ITSELF, self.leaks[sign] * times)
 
+    @property
+    def believed(self) -> float:
+        """The chance of a cause that what is to be settled first points at, before any other finding."""
+        return self.entries.words.shows["usually"]
+
+    @cached_property
+    def doubtful(self) -> Mapping[str, float]:
+        """The chance that each sign worked out from the gap shows by itself where the reading is in doubt."""
+        usually = self.entries.words.unexplained["usually"]
+        return {sign: max(usually, self.leaks[sign]) for sign in self.derived}
+
     @cached_property
     def network(self) -> Network:
         """The chances that causes start from and that findings show by themselves, checked.

@@ -4,30 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from diagnose.engine.findings import BodySide, SideFindings
+from diagnose.engine.findings import BodySide, SideFindings, settled_first
 from diagnose.model.diagnosis import Ask, CauseFound, HeldBack
 from diagnose.model.tryon import STATIONS, Station, TryOn
 from diagnose.plan.choosing import Wanted
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import SettleFirst
 
-__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "settled_first", "stations_to_read"]
+__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "stations_to_read", "to_settle"]
 
 READ_AT: tuple[Station, ...] = ("top", "waist", "bottom")
 TO_READ = "One station tells neither the size of the whole nor its shape."
 HOW_TO_READ = "Stand at ease, laced at the working tension, and lay a tape across from edge to edge at that height."
 
 
-def settled_first(found: Mapping[BodySide, SideFindings], base: RuleBase) -> tuple[SettleFirst, ...]:
+def to_settle(found: Mapping[BodySide, SideFindings], base: RuleBase) -> tuple[SettleFirst, ...]:
     """What is to be settled, as the facts of either side say."""
-    sides = [side.facts for side in found.values()]
-    return tuple(
-        first
-        for first in base.entries.settle.settle
-        if not any(name in facts for facts in sides for name in first.unknown)
-        and any(all(holds(line, facts) for line in first.when) for facts in sides)
-    )
+    return tuple({first.id: first for side in found.values() for first in settled_first(side.facts, base)}.values())
 
 
 def stations_to_read(tryon: TryOn) -> tuple[Station, ...]:
