@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -30,6 +31,11 @@ PORT = 8417
 """Tried first, so that a telephone finds the workroom where it was; any other does as well."""
 LOCK, OPEN_AT = ".workroom.lock", ".workroom-open"
 HOME_NETS = ("192.168.255.254", "10.255.255.254", "172.31.255.254")
+VISIBLE = (
+    "Who is on your home network can see that the workroom is at {}, and could read along what goes between it and the "
+    "telephone: it is not in cipher. In a strange network leave --phone out."
+)
+COLUMNS = 80
 GRACE_S = 2
 IDLE_S = 600.0
 """How long it stays open after the job that it was opened for is done, and nothing more is asked."""
@@ -103,11 +109,12 @@ def _serve(
         from diagnose.workroom.pages.telephone import code_lines
 
         tell("")
-        tell("On the telephone: scan this within ten minutes, then let it in at the computer (Telephone).")
+        tell("On the telephone: scan this within ten minutes, then let it in at the computer")
+        tell("(Telephone).")
         for line in code_lines(f"http://{phone}/pair?key={doors.new_pairing()}"):
             tell(line)
-        tell(f"Who is on your home network can see that the workroom is at {phone}, and could read along what goes")
-        tell("between it and the telephone: it is not in cipher. In a strange network leave --phone out.")
+        for line in wrap(VISIBLE.format(phone), COLUMNS):
+            tell(line)
     tell("Ctrl-C ends it; everything is kept." + (" Enter gives a new address." if sys.stdin.isatty() else ""))
     if sys.stdin.isatty():
         threading.Thread(target=_new_addresses, args=(address, tell), daemon=True).start()
