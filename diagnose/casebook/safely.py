@@ -18,7 +18,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from diagnose.errors import FitError, shown_path
+from msgspec.structs import replace
+
+from diagnose.errors import FitError, Mistake, shown_path
 
 __all__ = [
     "PART_PREFIX",
@@ -41,6 +43,7 @@ _NO_LINKS = frozenset({errno.EPERM, errno.EMLINK, errno.ENOSYS, errno.ENOTSUP, e
 _SAY: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("The disk is full.", "Make room and do it again."),
     errno.EDQUOT: ("Your share of the disk is used up.", "Make room and do it again."),
+    errno.EFBIG: ("The disk takes no file of this size.", "Look at how large a file may be there."),
     errno.EROFS: ("The disk can only be read.", "Put it on a disk that can be written."),
     errno.EACCES: ("You have no right to read or write it.", "Look at the rights of the file and of its folder."),
     errno.EPERM: ("You have no right to read or write it.", "Look at the rights of the file and of its folder."),
@@ -103,8 +106,14 @@ def filled(folder: Path) -> Iterator[Path]:
                 os.replace(path, there)
     except OSError as error:
         raise refusal(folder, error, NOTHING_DONE) from None
+    except FitError as error:  # told of the place that it was meant for, and not of the part beside it
+        raise FitError(_placed(mistake, part, folder) for mistake in error.mistakes) from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
+
+
+def _placed(mistake: Mistake, part: Path, folder: Path) -> Mistake:
+    return replace(mistake, where=mistake.where.replace(str(part), str(folder)).replace(part.name, folder.name))
 
 
 def refusal(path: Path, error: OSError, done: str = "") -> FitError:

@@ -101,7 +101,7 @@ def test_gores_and_gussets_are_sewn_into_slits_as_long_as_their_legs() -> None:
     front = known.piece("front")
     hip = front.levels["hip"][0].y - min(bounds(piece).bottom for piece in known.pieces)
     one = next(one for one in ALL if one.name == "gored-corset, closed paths in a row")
-    pattern = understood(one, labels={"levels": {"hip": f"{hip} mm"}}).pattern
+    pattern = understood(one, labels={"levels": {"hip": f"{hip:.1f} mm"}}).pattern
     assert pattern is not None
     assert sum(ref.edge.startswith("slit:") for seam in pattern.seams for ref in (seam.a, seam.b)) == 6
     assert garment_girth(pattern, "hip") == pytest.approx(garment_girth(known, "hip"), abs=1.0)
