@@ -147,10 +147,10 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
         sketch = mirrored(sketch)
-    found = outlines_of(sketch, is_back_middle=labels.from_right, count=len(labels.order))
+    found = outlines_of(sketch, is_back_middle=labels.from_right, count=len(labels.order), size=labels.size)
     if found.is_from_back and not labels.from_right:
         sketch = mirrored(sketch)
-        found = outlines_of(sketch, is_back_middle=True)
+        found = outlines_of(sketch, is_back_middle=True, size=labels.size)
         how = "The names say that the back lies on the left: the drawing was turned over."
         found = replace(found, said=(how, *found.said))
     closure = labels.closure or terms.closure

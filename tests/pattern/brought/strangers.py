@@ -41,6 +41,7 @@ class Stranger(Struct, frozen=True):
     remedy: bytes = b""
     sure: tuple[str, ...] = ()
     scale_mm: float | None = None
+    size: int = 0
     pieces: int = 6
     seams: int = 5
     tol_mm: float = 25.4 / 16
@@ -280,7 +281,7 @@ def strangers() -> list[Stranger]:
         Stranger("a page without a size, in cm", "a.svg", _svg(*_paths(plain, 0.1), page=cm),
                  remedy_unit="cm", asks=True),
         Stranger("no size, and the unit told", "a.svg", _svg(*_paths(plain), page=mm), unit="mm"),
-        Stranger("several sizes in one another", "a.svg", _svg(*nested), asks=True),
+        Stranger("several sizes in one another", "a.svg", _svg(*nested), size=1, asks=True),
         Stranger("DXF of lines and splines", "a.dxf", _dxf(plain, 1.0, 4)),
         Stranger("DXF in inches", "a.dxf", _dxf(plain, 1 / 25.4, 1, poly=True)),
         Stranger("DXF without a unit, in mm", "a.dxf", _dxf(plain, 1.0, None, poly=True)),

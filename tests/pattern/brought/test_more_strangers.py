@@ -104,4 +104,4 @@ def test_gores_and_gussets_are_sewn_into_slits_as_long_as_their_legs() -> None:
     pattern = understood(one, labels={"levels": {"hip": f"{hip:.1f} mm"}}).pattern
     assert pattern is not None
     assert sum(ref.edge.startswith("slit:") for seam in pattern.seams for ref in (seam.a, seam.b)) == 6
-    assert garment_girth(pattern, "hip") == pytest.approx(garment_girth(known, "hip"), abs=1.0)
+    assert garment_girth(pattern, "hip") == pytest.approx(garment_girth(known, "hip"), abs=2.0)

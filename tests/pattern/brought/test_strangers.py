@@ -18,8 +18,8 @@ def understood(one: Stranger, *, with_remedy: bool = False) -> Understood:
     unit = one.remedy_unit if with_remedy and one.remedy_unit else one.unit
     data = one.remedy if with_remedy and one.remedy else one.data
     sure = one.sure if with_remedy else ()
-    labels = Labels(scale_mm=one.scale_mm if with_remedy else None)
-    return bring(data, one.file, Terms(unit or "in", bool(unit), BELIEVABLE, sure), labels)
+    told = Labels(scale_mm=one.scale_mm, size=one.size) if with_remedy else Labels()
+    return bring(data, one.file, Terms(unit or "in", bool(unit), BELIEVABLE, sure), told)
 
 
 def wrong_with(made: Understood, one: Stranger) -> list[str]:
@@ -57,6 +57,7 @@ def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
         f"--unit {one.remedy_unit}" if one.remedy_unit
         else f"--sure {one.sure[0]}" if one.sure
         else f"scale: {one.scale_mm:.6f} mm" if one.scale_mm
+        else "size: 2" if one.size
         else "p3,back-seam,seam,,OUT,0,curve" if one.remedy
         else ""
     )  # fmt: skip
@@ -68,3 +69,16 @@ def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
 def test_four_of_five_are_right_at_once() -> None:
     assert len(ALL) >= 40
     assert sum(not one.asks for one in ALL) >= 0.8 * len(ALL)
+
+
+def test_of_several_sizes_the_one_told_is_taken_and_the_next_is_larger_all_round() -> None:
+    one = next(one for one in ALL if one.size)
+    areas = []
+    for size in (1, 2, 3):
+        made = bring(one.data, one.file, Terms("in", False, BELIEVABLE), Labels(size=size))
+        assert made.pattern is not None
+        areas.append(sum(map(piece_area, made.pattern.pieces)))
+    assert areas == sorted(areas)
+    assert areas[2] > 1.1 * areas[0]
+    asked = bring(one.data, one.file, Terms("in", False, BELIEVABLE)).asks
+    assert "3 outlines lie one in the other" in asked[0].what

@@ -46,10 +46,17 @@ _A_LENGTH = re.compile(r"\d[\d\s./]*(?:in|inch|inches|mm|cm|\")(?![a-z])", re.IG
 Box = tuple[float, float, float, float]
 
 
-def pieces_of(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[Ring], tuple[str, ...], list[Mistake]]:
+def pieces_of(
+    rings: Sequence[Ring], sketch: Sketch, size: int = 0
+) -> tuple[list[Ring], list[Ring], tuple[str, ...], list[Mistake]]:
     """The rings that are pieces, those that are marks on them, what was left out, and what must be asked.
 
     Frames, test squares and cutting lines round stitching lines are left out.
+
+    Args:
+        rings: all of them.
+        sketch: for its words and lines.
+        size: of a pattern of several sizes drawn in one another, which; counted from the innermost. 0: none is told.
     """
     shapes = [shape_of(ring) for ring in rings]
     boxes = [shape.bounds for shape in shapes]
@@ -58,6 +65,7 @@ def pieces_of(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[R
     # Pieces of a stored pattern, drawn by us, may lie over one another.
     stored = {n for n, ring in enumerate(rings) if told_number(told.get(ring.piece, {})) is not None}
     kept, marks, said, asks = set(order), list[int](), list[str](), list[Mistake]()
+    outer = set[int]()
     for n in order:
         if n not in kept:
             continue
@@ -76,6 +84,7 @@ def pieces_of(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[R
         filled = [shapes[k].area / shapes[n].area for k in others]
         if cutting and not _is_oblong(rings[n]):
             kept.discard(n)
+            outer.add(n)
             said.append("Of two outlines one in the other, the inner was taken for the stitching line.")
             if any(_is_allowance(shapes[a], shapes[b]) for a in cutting for b in cutting if a != b):
                 asks.append(_SIZES)
@@ -85,13 +94,36 @@ def pieces_of(rings: Sequence[Ring], sketch: Sketch) -> tuple[list[Ring], list[R
         elif others:
             kept -= set(others)
             marks += others
+    chosen = {n: [n, *sorted((k for k in outer if _is_allowance(shapes[k], shapes[n])), key=lambda k: shapes[k].area)]
+              for n in kept}  # fmt: skip
+    if _SIZES in asks:
+        asks, said = _one_size(asks, said, list(chosen.values()), boxes, size)
+        kept = {chain[min(size or 1, len(chain)) - 1] for chain in chosen.values()}
     return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
 
 
-_SIZES = Mistake(
-    "sizes", "Three outlines or more lie one in the other, as in a pattern of several sizes.",
-    "Keep only the stitching line of her size in the drawing, or put it on a layer called “outline”.", "sizes",
-)  # fmt: skip
+_SIZES = Mistake("sizes", "", "", "sizes")
+
+
+def _one_size(
+    asks: list[Mistake], said: list[str], chains: Sequence[Sequence[int]], boxes: Sequence[Box], size: int
+) -> tuple[list[Mistake], list[str]]:
+    """What is asked, or said, of a pattern of several sizes, each told by how wide and high its largest piece is."""
+    others = [ask for ask in asks if ask is not _SIZES]
+    kept = [one for one in said if "one in the other" not in one]
+    deep = max(len(chain) for chain in chains)
+    if 0 < size <= deep:
+        return others, [*kept, f"Of {deep} sizes drawn in one another the one told was taken: {size} from the inside."]
+    largest = max((chain for chain in chains if len(chain) == deep), key=lambda chain: boxes[chain[0]][3])
+    told = "; ".join(
+        f"{n}: {boxes[k][2] - boxes[k][0]:.0f} by {boxes[k][3] - boxes[k][1]:.0f} mm" for n, k in enumerate(largest, 1)
+    )  # fmt: skip
+    what = f"{deep} outlines lie one in the other, as in a pattern of several sizes: from the inside, {told}."
+    do = (
+        "Say which is hers: write in a labels file size: 2, counted from the inside. The outermost may be the cutting "
+        "line alone, which is no size."
+    )
+    return [Mistake("sizes", what, do, "sizes"), *others], said
 
 
 def _is_allowance(outer: Polygon, inner: Polygon) -> bool:

@@ -90,12 +90,13 @@ class Found(Struct, frozen=True):
     notches: tuple[Dot, ...] = ()
 
 
-def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0) -> Found:
+def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0, size: int = 0) -> Found:
     """The pieces' outlines, and what was presumed on the way.
 
     Args:
         sketch: the drawing.
         is_back_middle: where both halves are drawn, whether it is the centre back that lies in the middle.
+        size: of several sizes drawn in one another, which; counted from the innermost.
         count: how many pieces there are by her own word, counted from the left; none of them is then another's half.
 
     Raises:
@@ -111,7 +112,7 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0)
             sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.", code="too-many"
         )
     largest = max(ring.area_mm2 for ring in rings)
-    kept, marks, notes, asks = pieces_of([r for r in rings if r.area_mm2 >= SPECK_RATIO * largest], sketch)
+    kept, marks, notes, asks = pieces_of([r for r in rings if r.area_mm2 >= SPECK_RATIO * largest], sketch, size)
     if len(kept) > MOST_PIECES:
         raise FitError.of(
             sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.", code="too-many"

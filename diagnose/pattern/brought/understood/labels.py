@@ -19,6 +19,7 @@
       - {name: side, a: front/side, b: back/front-seam, ease: 1/8 in}
     sure: [waist]                # what was beyond belief and is so nevertheless
     order: [2, 1, 3]             # the pieces by their numbers, from the centre front on
+    size: 2                      # of several sizes drawn in one another, counted from the inside
 
 `from` is the place where an edge begins; with it on every edge of a piece, its corners may lie anywhere. A few edges
 alone are changed by name: ``edges: {front-seam: {role: opening}}``. All keys may be left out. Levels of a piece may
@@ -43,7 +44,7 @@ from diagnose.units import Unit
 
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
-_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure", "order")
+_KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure", "order", "size")
 _PIECE_KEYS = ("name", "cut", "edges", "levels")
 _EDGE_KEYS = ("name", "role", "from")
 _SEAM_KEYS = ("name", "a", "b", "ease")
@@ -81,6 +82,7 @@ class Labels(Struct, frozen=True):
     seams: tuple[Seam, ...] | None = None
     sure: tuple[str, ...] = ()
     order: tuple[int, ...] = ()
+    size: int = 0
 
 
 NO_LABELS = Labels()
@@ -131,6 +133,7 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
             if (word := reading.word(one, SURE_WORDS, where, "sure"))
         ),
         _order(top["order"], where, reading) if "order" in top else (),
+        _size(top["size"], where, reading) if "size" in top else 0,
     )  # fmt: skip
 
 
@@ -143,6 +146,15 @@ def _order(raw: object, where: str, reading: Reading) -> tuple[int, ...]:
         reading.note(f"{where}, order", "It does not name each piece once by its number.", do, code="wrong-order")
         return ()
     return tuple(numbers)
+
+
+def _size(raw: object, where: str, reading: Reading) -> int:
+    """Which size, counted from the innermost."""
+    if re.fullmatch(r"[1-9][0-9]?", str(raw)):
+        return int(str(raw))
+    do = "Count the lines of one piece from the inside, and write it like size: 2"
+    reading.note(f"{where}, size", f"{quoted(raw)} is no number of a size.", do, code="wrong-size")
+    return 0
 
 
 def _table(raw: object, where: str, keys: Sequence[str], reading: Reading) -> Mapping[str, object]:
