@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -10,10 +12,12 @@ from plain_pieces import four_sided, oblong
 from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.pattern.geometry.curves import outline_points, run_place, run_point_at, tangent
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Pattern, Piece, Point, Role
-from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
+from diagnose.places import bundled_cases
+from diagnose.sheets.cutting.allowance import allowances_of, cutting_line, sewn_edges
 
 SEAM: dict[Role, float] = {"seam": 12.7, "lacing": 12.7, "top": 12.7, "bottom": 12.7}
 
@@ -115,6 +119,23 @@ def test_the_cutting_line_holds_the_piece_and_stays_off_the_fold(
     assert ring.bounds[0] >= -1e-6
     assert ring.buffer(1e-6).contains(shapely.Polygon(outline_points(piece, 0.01)))
     edges_keep_their_distance(piece, {"lacing": seam, "bottom": hem})
+
+
+def test_an_armhole_that_a_sleeve_is_sewn_into_has_the_seams_allowance() -> None:
+    bodice = load_pattern(Path(bundled_cases()) / "patterns" / "sleeved-bodice.json")
+    for name, edge in (("front", "armhole"), ("sleeve", "cap-back")):
+        piece = bodice.piece(name)
+        assert edge in sewn_edges(bodice, piece)
+        line = piece.edge(edge)
+        middle = run_point_at(line.segments, edge_length(line) / 2.0)
+        ring = shapely.LinearRing(cutting_line(piece, allowances_of(bundled()), sewn_edges(bodice, piece)))
+        assert ring.distance(shapely.Point(middle)) == pytest.approx(12.7, abs=0.05)
+    neck = bodice.piece("front").edge("neck")
+    middle = run_point_at(neck.segments, edge_length(neck) / 2.0)
+    ring = shapely.LinearRing(
+        cutting_line(bodice.piece("front"), allowances_of(bundled()), sewn_edges(bodice, bodice.piece("front")))
+    )
+    assert ring.distance(shapely.Point(middle)) == pytest.approx(0.0, abs=0.05)
 
 
 def test_the_settings_bind_top_and_bottom_and_leave_the_fold_out() -> None:

@@ -1,12 +1,13 @@
 """The cutting line round a piece: each edge's allowance outside its stitching line, corners mitred.
 
-Millimetres. Allowances go by the role of the edge. An edge with none is its own cutting line, and the line of the edge
+Millimetres. Allowances go by the role of the edge; a top or bottom edge that is sewn to another, as an armhole is to
+its sleeve, has the seam's. An edge with none is its own cutting line, and the line of the edge
 beside it is cut off where it would pass it: nothing is ever cut beyond a fold.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import get_args
 
 import shapely
@@ -17,9 +18,9 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.curves import flatten, outline_points
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, unit
-from diagnose.pattern.outline import Edge, Piece, Point, Role
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Role
 
-__all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line", "own_allowances"]
+__all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line", "own_allowances", "sewn_edges"]
 
 Allowances = Mapping[Role, float]
 """The allowance of each role's edges in mm; a role left out has none."""
@@ -77,11 +78,21 @@ def _mistake(role: str, mm: float) -> Mistake | None:
     return None
 
 
-def cutting_line(piece: Piece, allowances: Allowances) -> tuple[Point, ...]:
-    """The cutting line as a ring of points within 0.02 mm of it, counter-clockwise; the first point closes it again."""
+def sewn_edges(pattern: Pattern, piece: Piece) -> frozenset[str]:
+    """The names of the piece's edges that are sewn to another."""
+    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
+    return frozenset(ref.edge for ref in refs if ref.piece == piece.name)
+
+
+def cutting_line(piece: Piece, allowances: Allowances, sewn: Collection[str] = ()) -> tuple[Point, ...]:
+    """The cutting line as a ring of points within 0.02 mm of it, counter-clockwise; the first point closes it again.
+
+    Args:
+        piece: the piece; allowances: by role; sewn: the names of its edges that are sewn to another.
+    """
     allowances = own_allowances(piece, allowances)
-    runs = [_offset(edge, _by(edge, allowances)) for edge in piece.edges]
-    ends = [_by(edge, allowances) for edge in piece.edges]
+    ends = [_by("seam" if edge.name in sewn else edge.role, allowances) for edge in piece.edges]
+    runs = [_offset(edge, by_mm) for edge, by_mm in zip(piece.edges, ends, strict=True)]
     for n in range(len(runs)):
         after = (n + 1) % len(runs)
         if after != n and max(ends[n], ends[after]) > 0.0:
@@ -99,8 +110,8 @@ def own_allowances(piece: Piece, allowances: Allowances) -> Allowances:
     return {role: min(mm, most) for role, mm in allowances.items()}
 
 
-def _by(edge: Edge, allowances: Allowances) -> float:
-    by_mm = allowances.get(edge.role, 0.0)
+def _by(role: Role, allowances: Allowances) -> float:
+    by_mm = allowances.get(role, 0.0)
     return by_mm if by_mm >= LEAST_MM else 0.0
 
 

@@ -14,7 +14,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.sheets.cutting.allowance import Allowances, cutting_line
+from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.writers.packing import Oblong, shelves
 
 __all__ = ["Cloth", "cloth_for"]
@@ -38,7 +38,7 @@ def cloth_for(pattern: Pattern, allowances: Allowances, width_mm: float) -> Clot
     """The cloth for one layer of the whole garment."""
     area, boxes = 0.0, list[Oblong]()
     for piece in pattern.pieces:
-        ring = cutting_line(piece, allowances)
+        ring = cutting_line(piece, allowances, sewn_edges(pattern, piece))
         area += piece.copies * _area(ring)
         boxes += _boxes(piece, ring)
     laid = shelves(boxes, width_mm, BETWEEN_MM)

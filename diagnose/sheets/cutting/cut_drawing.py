@@ -12,7 +12,7 @@ from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled
 from diagnose.pattern.outline import Edge, Line, Pattern, Point
-from diagnose.sheets.cutting.allowance import Allowances, cutting_line
+from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import Ground, ground_of
@@ -64,7 +64,7 @@ def _drawing(
     pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...],
     zones: Sequence[Zone], letters: Sequence[Lettered],
 ) -> Drawing:  # fmt: skip
-    cutting = tuple(_cutting(at, allowances))
+    cutting = tuple(_cutting(pattern, at, allowances))
     plain = draw_pattern(
         pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting, zones=zones, letters=letters
     )
@@ -77,9 +77,9 @@ def _drawing(
     return Drawing(at.piece.name, tuple(layers), frame_of(layers, PIECE_MARGIN_MM))
 
 
-def _cutting(at: Placed, allowances: Allowances) -> Iterator[Path]:
+def _cutting(pattern: Pattern, at: Placed, allowances: Allowances) -> Iterator[Path]:
     if any(allowances.get(edge.role, 0.0) > 0.0 for edge in at.piece.edges):
-        ring = cutting_line(at.piece, allowances)
+        ring = cutting_line(at.piece, allowances, sewn_edges(pattern, at.piece))
         yield polyline((at.move(p) for p in ring), f"cutting-{at.piece.name}", closed=True)
 
 

@@ -21,7 +21,7 @@ from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
-from diagnose.sheets.cutting.allowance import Allowances, cutting_line
+from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.drawn.drawing import Drawing, Path, Plain, Text, plain_marks
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import cut_words
@@ -172,7 +172,8 @@ def _plain(words: str) -> str:
 def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> None:
     """The piece in its block, as it lies before it is shifted to its place."""
     turn = Affine(xx=at.move.xx, yy=at.move.yy)
-    piece, ring = carried(at.piece, turn), [turn(p) for p in cutting_line(at.piece, allowances)]
+    cut = cutting_line(at.piece, allowances, sewn_edges(pattern, at.piece))
+    piece, ring = carried(at.piece, turn), [turn(p) for p in cut]
     _run_through(block, ring, "1", piece_words(pattern, at.piece, at.move), closed=True)
     for edge in piece.edges:
         for segment in edge.segments:
