@@ -199,6 +199,14 @@ def test_an_outline_is_found_however_it_shows(kind: dict[str, bool]) -> None:
     assert result.every.max() < min(0.5, found.truth.worst_mm)
 
 
+def test_the_sharp_tip_of_a_gore_is_read_to_its_end() -> None:
+    pattern = known_patterns()["stage-bodies"]()
+    pattern = replace(pattern, pieces=tuple(piece for piece in pattern.pieces if piece.name == "gore-1"), seams=())
+    scene = scene_of(pattern, 3)
+    found = _read(scene)
+    assert judged(scene, pattern, found).every.max() < min(0.8, found.truth.worst_mm)
+
+
 def test_creases_shift_an_outline_by_less_than_is_said() -> None:
     pattern = known_patterns()["invented-7"]()
     scene = scene_of(pattern, 3, cards=2)

@@ -17,7 +17,7 @@ from msgspec import Struct
 from diagnose.errors import FitError
 from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
-from diagnose.pattern.brought.photo.fitting import Fitted
+from diagnose.pattern.brought.photo.found.fitting import Fitted
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
 
@@ -113,14 +113,15 @@ def stated(
     ]
     worst = max(each)
     place = "far corner" if len(rings) == 1 else f"piece farthest from {'it' if len(cards) == 1 else 'them'}"
-    at = f"within {card:.1f} mm at the card{'s' if len(cards) > 1 else ''}, {max(worst, card):.1f} mm at the {place}"
+    card = min(card, worst)
+    at = f"within {card:.1f} mm at the card{'s' if len(cards) > 1 else ''}, {worst:.1f} mm at the {place}"
     if worst > MOST_MM:
         near = np.array([np.hypot(*(ring.mean(0) - _border(cards[min(cards)]).mean(0))) for ring in rings])
         do = "Lay a second, different card at the far end (diagnose card --cards 2)"
         do += ", hold the telephone level and nearer, and see that all lies flat."
         what = f"The outlines would be true only {at}; {near.max() / 10:.0f} cm off the card that is too little."
         raise FitError.of(name, what, do, code="too-far-from-card")
-    return Truth(card, max(worst, card), f"By the card{'s' if len(cards) > 1 else ''}, the outlines are true {at}.")
+    return Truth(card, worst, f"By the card{'s' if len(cards) > 1 else ''}, the outlines are true {at}.")
 
 
 def _border(lies: Lies) -> Array:

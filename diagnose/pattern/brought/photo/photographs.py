@@ -6,7 +6,7 @@ pattern is laid the same way up as the card.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,16 +17,21 @@ from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards, refined
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM, opencv
-from diagnose.pattern.brought.photo.fitting import fitted
-from diagnose.pattern.brought.photo.laid_pieces import Region, paper_regions, sheet_mask
+from diagnose.pattern.brought.photo.chequers import opencv
+from diagnose.pattern.brought.photo.found.fitting import fitted
+from diagnose.pattern.brought.photo.found.laid_pieces import Region
+from diagnose.pattern.brought.photo.found.pencil import (
+    inner_lines,
+    line_mask,
+    within_pieces,
+)
+from diagnose.pattern.brought.photo.found.tracing import edge_off, traced
+from diagnose.pattern.brought.photo.found.which_pieces import pieces_seen, sheet_corners
 from diagnose.pattern.brought.photo.laid_under import picture_under
-from diagnose.pattern.brought.photo.pencil import drawn_regions, inner_lines, line_mask, line_strength, within_pieces
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
 from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
-from diagnose.pattern.brought.photo.tracing import What, edge_off, traced
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
@@ -40,13 +45,6 @@ COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
 BESIDE_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
-SHEET_ROUND_MM = (9.0, 20.0, 25.0, 20.0)
-"""How far what is on a card's sheet reaches beyond its board: left, below, right, above."""
-
-GROWN_MM, MOSTLY = 10.0, 0.8
-FILL_RATIO = 0.15
-BANDS_MM = (2.5, 6.0)
-SAME_LIGHT = 0.12
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
 
@@ -180,11 +178,11 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     for shot, lies in group:
         boards |= {n: _then(at, lies) for n, at in shot.solved.lies.items() if n not in boards}
     name = group[0][0].name
-    sheets = [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()]
+    sheets = [sheet_corners(lies) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)
-    rough, what, _ = _regions(coarse, boards, ("dark line", "light line"))
+    rough, what, _ = pieces_seen(coarse, boards, ("dark line", "light line"))
     flat = straightened(shots, _box(coarse, rough, sheets))
-    regions, what, strength = _regions(flat, boards, ("dark line", what) if what == "light line" else ("dark line",))
+    regions, what, strength = pieces_seen(flat, boards, ("dark line", what) if what == "light line" else ("dark line",))
     if not told_ruler:
         checked_sheets(flat, boards, name)
     _all_in_view(regions, rough, name, is_drawn=what != "step")
@@ -197,72 +195,6 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     picture, box = _kept(flat)
     sketch = Sketch(name, tuple(strokes), said=(truth.sentence,))
     return Photographed(sketch, truth, picture, box)
-
-
-def _board(lies: Lies, left: float = 0.0, below: float = 0.0, right: float = 0.0, above: float = 0.0) -> Array:
-    """The corners of a card's board, grown by so much."""
-    wide, high = WIDE_MM + right, HIGH_MM + above
-    return placed(np.array([(-left, -below), (wide, -below), (wide, high), (-left, high)]), lies)
-
-
-def _regions(
-    flat: Straightened, boards: Mapping[int, Lies], lines: Sequence[What]
-) -> tuple[tuple[Region, ...], What, Any]:
-    """The pieces, how their outlines show, and how plain a line runs through each cell.
-
-    Args:
-        flat: the straightened picture.
-        boards: where the cards lie.
-        lines: the kinds of drawn line that are looked for beside paper that was cut out.
-    """
-    sheets = [_board(lies) for lies in boards.values()]
-    grown = [_board(lies, *(mm + GROWN_MM for mm in SHEET_ROUND_MM)) for lies in boards.values()]
-    found = [one for one in paper_regions(flat, sheets) if not _is_sheet(flat, one, grown)]
-    whole = [one for one in found if not one.runs_out]
-    leave_out = sheet_mask(flat, [_board(lies, *SHEET_ROUND_MM) for lies in boards.values()], 0.0)
-    first: Any = None
-    for what in lines:
-        if what == "light line" and whole and not _is_line(flat, whole[0]):
-            continue  # chalk is looked for where no paper is
-        strength = line_strength(flat, light=what == "light line")
-        first = strength if first is None else first
-        drawn = drawn_regions(flat, line_mask(flat, strength, leave_out), leave_out)
-        if sum(one.area_mm2 for one in drawn) > FILL_RATIO * sum(one.area_mm2 for one in whole) and (
-            not _alike(drawn, whole) or _is_line(flat, drawn[0])
-        ):
-            return drawn, what, strength
-    return tuple(found), "step", first
-
-
-def _alike(lines: Sequence[Region], whole: Sequence[Region]) -> bool:
-    """Whether the drawn regions are but the pieces themselves, their edges taken for lines."""
-    return bool(whole) and abs(sum(o.area_mm2 for o in lines) / sum(o.area_mm2 for o in whole) - 1.0) < 0.1
-
-
-def _is_line(flat: Straightened, region: Region) -> bool:
-    """Whether a region's edge is a line on one and the same paper, and not the end of paper: it is as light outside."""
-    cv = opencv()
-    mask = np.zeros(flat.gray.shape, np.uint8)
-    cv.fillPoly(mask, [np.round(region.outline).astype(np.int32)], 1)
-    near, far = (np.ones((2 * round(mm / flat.cell_mm) + 1,) * 2, np.uint8) for mm in BANDS_MM)
-    inside = (cv.erode(mask, near) > 0) & (cv.erode(mask, far) == 0)
-    outside = (cv.dilate(mask, near) == 0) & (cv.dilate(mask, far) > 0) & flat.seen
-    if not inside.any() or not outside.any():
-        return True
-    a, z = float(np.median(flat.gray[inside])), float(np.median(flat.gray[outside]))
-    return abs(a - z) < SAME_LIGHT * max(a, z)
-
-
-def _is_sheet(flat: Straightened, region: Region, sheets: Sequence[Array]) -> bool:
-    """Whether the region is the paper that a card is printed on, or what of it is in view."""
-    cv = opencv()
-    spots = region.outline[:: max(1, len(region.outline) // 200)]
-    for sheet in sheets:
-        ring = flat.cells(sheet).astype(np.float32).reshape(-1, 1, 2)
-        inside = [cv.pointPolygonTest(ring, (float(x), float(y)), False) >= 0 for x, y in spots]
-        if np.mean(inside) > MOSTLY:
-            return True
-    return False
 
 
 def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array]) -> Box | None:
@@ -291,8 +223,11 @@ def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, 
     for one in rough:
         alike = np.abs(_tint(one.hue) - _tint(hue)).max() < 0.05 and sum(one.hue) > 0.6 * float(hue.sum())
         if one.runs_out and alike and one.area_mm2 > 4000.0:
-            do = "Take it from farther off, or in two photographs that both show a card, and give both."
-            raise FitError.of(name, "A piece runs out of the picture.", do, code="piece-cut-off")
+            do = (
+                "Take it from farther off, or in two photographs that both show a card, and give both; hands well away."
+            )
+            what = "A piece runs out of the picture, or a hand or something else that does lies against it."
+            raise FitError.of(name, what, do, code="piece-cut-off")
 
 
 def _tint(hue: Any) -> Array:
