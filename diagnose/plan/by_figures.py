@@ -63,7 +63,7 @@ def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings:
         return
     if cause in MEASURED_FLAT:
         yield from _flat(pattern, settings)
-    elif cause in WALKED:
+    elif cause in WALKED and pattern.seams:
         walked = "; ".join(f"{s.name} {both(_seam_mm(pattern, s.a), settings.unit)}" for s in pattern.seams)
         yield f"By the paper each edge of a seam measures: {walked}."
     elif cause in BONED:

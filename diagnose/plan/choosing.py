@@ -113,6 +113,7 @@ def choose(
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
+            found = _of_the_whole(found, leaning, facts_of, base.settings)
             lean = leaning if _leans_there(found, facts) else None
             exchange = _exchanged(found, base) if leaning is not None else []
             made = exchange or on_their_sides(found, lean or _one_sided(found, facts_of), base.settings)
@@ -161,6 +162,26 @@ def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) ->
     meant = [(side, mm / most) for side, mm in shares if abs(mm) > least and mm * most > 0.0]
     made = [_on_side(item, side, part, settings) for side, part in meant]
     return [one for one in made if any(one.profile.values())] or [item]
+
+
+def _of_the_whole(
+    item: Wanted, leaning: Leaning | None, facts_of: Mapping[Side, Facts], settings: Settings
+) -> Wanted:  # fmt: skip
+    """A change of girth that the gap asks for, on both sides alike: the gap is of the whole garment.
+
+    One sign on one side does not put it there; a lacing edge that leans to that side does, or several signs.
+    """
+    if item.side == "both" or not item.read or LEANS in item.choice.amount:
+        return item
+    sided = leaning or _one_sided(item, facts_of)
+    if sided is not None and sided.side == item.side:
+        return item
+    others = tuple(_whole(one, settings) for one in item.others)
+    return replace(_whole(item, settings), others=others)
+
+
+def _whole(item: Wanted, settings: Settings) -> Wanted:
+    return limited(replace(item, side="both", profile=dict(item.asked), capped=False), settings) if item.read else item
 
 
 def _leans_there(item: Wanted, facts: Facts) -> bool:

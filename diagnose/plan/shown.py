@@ -101,7 +101,8 @@ def asked_next(
     _, again = reopened_by(learnt, tryon, base)
     first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *again)
     if tryon.gap and not shown.gates:
-        first += measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base)
+        measures = measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base)
+        first += tuple(one for one in measures if one.id not in {other.id for other in first})
     return (*first, *(one for one in ask if one.id not in {other.id for other in first}))
 
 

@@ -50,7 +50,7 @@ def seams(move: Move, task: Task, board: Board) -> Board:
         board = seams(move, replace(task, item=replace(task.item, part=part, profile=profile, parts={})), board)
     if task.item.parts:
         return board
-    wanted = named_amounts(move, task)
+    wanted = _on_this_paper(named_amounts(move, task), task, board.pattern)
     which = task.item.part or str(move["which"])
     greatest = max(wanted.values(), key=abs, default=0.0)
     count = few(_counted(board.pattern, task, which), greatest, task.settings)
@@ -113,6 +113,24 @@ def named_amounts(move: Move, task: Task) -> dict[Station, float]:
     named = by if isinstance(by, Mapping) else dict.fromkeys(STATIONS, "full")
     own = {s for s, how in named.items() if how == "own" and s not in task.item.read}
     return {s: 0.0 if named[s] == "nothing" else task.per_half(s) for s in STATIONS if s in named and s not in own}
+
+
+def _on_this_paper(amounts: dict[Station, float], task: Task, pattern: Pattern) -> dict[Station, float]:
+    """The amounts; where the outermost station named is not on the paper, its end goes by what the change is there.
+
+    Else what is wanted at the last station that is there would run on to the edge.
+    """
+    there = [s for s in STATIONS if any(s in piece.levels for piece in pattern.pieces)]
+    named = [STATIONS.index(s) for s in amounts]
+    met = [STATIONS.index(s) for s in amounts if s in there]
+    if not met:
+        return amounts
+    ends = [
+        s for s in there
+        if (STATIONS.index(s) > max(met) and max(named) > max(met))
+        or (STATIONS.index(s) < min(met) and min(named) < min(met))
+    ]  # fmt: skip
+    return {**amounts, **{s: task.per_half(s) for s in ends}}
 
 
 def fewest(half: Half, which: str, count: int) -> list[tuple[Join, ...]]:
@@ -219,9 +237,7 @@ def lacing_edge(move: Move, task: Task, board: Board) -> Board:
 
     Where the stations ask for the same it moves parallel to itself, else on the slant that comes nearest to them.
     """
-    wanted = {
-        station: task.per_half(station) for station in STATIONS if not task.item.read or station in task.item.read
-    }
+    wanted = {station: task.per_half(station) for station in STATIONS}
     done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=wanted)), task.side)
     return replace(done, girth=True)
 

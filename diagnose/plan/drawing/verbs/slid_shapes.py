@@ -100,9 +100,8 @@ def waist_slide(move: Move, task: Task, board: Board) -> Board:
     done = _heads_brought(done, task, up_mm)
     way = "higher" if up_mm > 0.0 else "lower"
     done = done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way))
-    if halves_of(board.pattern, task.side)[0].seams:
-        return replace(done, girth=True)
-    return done.say(TAPE)
+    tape = () if halves_of(board.pattern, task.side)[0].seams else (TAPE,)
+    return replace(done.say(*tape), girth=True)
 
 
 def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
