@@ -50,8 +50,10 @@ def test_what_is_not_done_on_the_seams_is_not_shared_over_them(base: RuleBase) -
     assert (amount.per_half_mm, amount.per_seam_mm) == (pytest.approx(IN), None)
 
 
-def test_on_one_side_the_whole_is_that_half_and_the_girth_changes_by_half_as_much(base: RuleBase) -> None:
-    wanted = one(base, FOUR, side="left")
+def test_on_the_side_that_leans_the_whole_is_that_half_and_the_girth_changes_by_half_as_much(base: RuleBase) -> None:
+    made = base_of(base, {"big": (choice("nip", "change-mean"),)}, (alteration("nip"),))
+    leaning = {"left": {**FOUR, "lacing-edge-leans": "yes"}, "right": {**FOUR, "lacing-edge-leans": "no"}}
+    ((wanted,), _) = chosen(made, FOUR, found("big", side="left"), **leaning)
     assert (wanted.side, wanted.amount.whole_mm, wanted.amount.per_half_mm) == (
         "left",
         pytest.approx(IN),
@@ -59,6 +61,11 @@ def test_on_one_side_the_whole_is_that_half_and_the_girth_changes_by_half_as_muc
     )
     assert wanted.profile == pytest.approx(dict.fromkeys(STATIONS, IN))
     assert wanted.amount.edges_mm["top"] == pytest.approx((IN / 8,) * 8)
+
+
+def test_what_the_gap_of_the_whole_asks_for_is_not_put_on_one_side_by_one_sign(base: RuleBase) -> None:
+    wanted = one(base, FOUR, side="left")
+    assert (wanted.side, wanted.amount.whole_mm) == ("both", pytest.approx(2 * IN))
 
 
 def test_the_amount_named_is_that_of_the_station_which_changes_most(base: RuleBase) -> None:
