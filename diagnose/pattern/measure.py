@@ -14,6 +14,7 @@ from typing import NamedTuple
 from diagnose.pattern.geometry.bezier import Box, box_of, turning_ts
 from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import along, distance
+from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
 from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
@@ -148,6 +149,17 @@ def _inside(segments: Sequence[Segment], point: Point) -> bool:
         if all(END_T < t < 1.0 - END_T for t, _ in hits):
             break  # a ray through a corner may count it twice or not at all: only such a ray is tried again
     return odd
+
+
+def opens_at(level: Sequence[Point], slit: Slit) -> bool:
+    """Whether a slit stands open at a level: it runs on past it by more than its tip."""
+    tip, before = slit.line[-1], slit.line[-2]
+    short = max(0.0, 1.0 - SLIT_TIP_MM / max(distance(before, tip), SLIT_TIP_MM))
+    return crosses(level, (*slit.line[:-1], along(before, tip, short)))
+
+
+SLIT_TIP_MM = 8.0
+"""So near to its tip a slit has hardly opened."""
 
 
 def edge_length(edge: Edge) -> float:

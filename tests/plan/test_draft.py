@@ -164,3 +164,47 @@ def test_oracle_bodies_of_real_women_give_drafts_that_close_on_the_gap_planned()
         draft = held(half(*widths), wearer)
         assert all(abs(one.change_mm) < 0.01 for one in draft.stations)
         assert draft.verdict == "cut"
+
+
+ROUND = {"bust": "38 in", "underbust": "32 in", "waist": "28 in", "hip": "38 in", "planned_reduction": "2 in"}
+
+
+def bundled_draft(name: str, garment: dict[str, object] | None = None) -> Draft:
+    about = {"garment": garment or {}, "wearer": ROUND, "target": "2 in"}
+    return hold_draft(load_pattern(PATTERNS / f"{name}.json"), about, BASE, matcher_for(BASE))
+
+
+def test_where_tabs_spread_the_paper_is_not_held_against_the_body() -> None:
+    draft = bundled_draft("boned-bodies")
+    assert [one.station for one in draft.stations] == ["top", "underbust", "waist"]
+    assert "At the hip slits stand open, and spread when it is worn: it was not held there." in draft.presumed
+
+
+def test_a_slit_with_a_gore_in_it_stands_not_open() -> None:
+    assert "hip" in [one.station for one in bundled_draft("gored-corset").stations]
+
+
+def test_a_level_that_a_piece_lacks_is_no_girth() -> None:
+    corset = load_pattern(PATTERNS / "six-panel-corset.json")
+    third = corset.pieces[2]
+    levels = {station: line for station, line in third.levels.items() if station != "underbust"}
+    short = replace(corset, pieces=(*corset.pieces[:2], replace(third, levels=levels), *corset.pieces[3:]))
+    draft = held(short, ROUND)
+    assert "underbust" not in [one.station for one in draft.stations]
+    assert "The underbust is not drawn on “p3”: it was not held there." in draft.presumed
+
+
+def test_no_sign_of_a_part_that_the_garment_is_not_likely_to_have_is_foreseen() -> None:
+    signs = {one.id for one in bundled_draft("gored-corset", {"style": "corset", "closure": "back"}).signs}
+    assert signs
+    assert not {"stomacher-edge-shows", "stomacher-shifts", "closing-edge-gapes", "suspenders-drag-hem"} & signs
+
+
+def test_a_garment_said_to_close_elsewhere_than_its_pattern_is_told() -> None:
+    draft = bundled_draft("front-laced-stays", {"closure": "back"})
+    assert draft.presumed[0].startswith("The garment is said to close behind, and the pattern closes in front")
+
+
+def test_what_is_hooked_wants_no_bone_beside_eyelets() -> None:
+    (bones,) = (check for check in bundled_draft("sleeved-bodice").checks if check.id == "bones")
+    assert bones.state == "right"

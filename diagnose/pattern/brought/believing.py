@@ -11,8 +11,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct, field
 
 from diagnose.errors import Mistake
-from diagnose.pattern.geometry.polylines import crosses
-from diagnose.pattern.measure import bounds, garment_girth
+from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import INCH_MM, Unit, both
 
@@ -111,7 +110,7 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterat
 def _opens(pattern: Pattern, station: str) -> bool:
     """Whether slits stand open at a station, as between tabs: the paper is then narrower than what goes round her."""
     return any(
-        name == station and crosses(level, slit.line)
+        name == station and opens_at(level, slit)
         for piece in pattern.pieces for name, level in piece.levels.items() for slit in piece.slits
     )  # fmt: skip
 

@@ -18,8 +18,8 @@ from diagnose.engine.findings import find_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
-from diagnose.model.tryon import Seen, TryOn, read_tryon
-from diagnose.pattern.measure import edge_length, garment_girth
+from diagnose.model.tryon import Seen, TryOn, garment_word, read_tryon
+from diagnose.pattern.measure import edge_length, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
@@ -130,6 +130,7 @@ def hold_draft(
     body = _body(asked)
     settings = base.settings
     held, missing, presumed = _held(pattern, asked, body, settings)
+    presumed = (*_closes(pattern, asked), *presumed)
     heights, unknown = _heights(pattern, body, settings, unit)
     checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
     if missing or not held:
@@ -140,6 +141,18 @@ def hold_draft(
     found = diagnose(tryon, base, matcher, pattern) if off else None
     wrong = off or any(check.state == "mend" for check in checks)
     return Draft(held, checks, missing, unknown, signs if off else (), found, "mend" if wrong else "cut", presumed)
+
+
+_CLOSES = {"front": "in front", "back": "behind", "both": "in front and behind"}
+
+
+def _closes(pattern: Pattern, tryon: TryOn) -> tuple[str, ...]:
+    """That the garment is said to close elsewhere than the pattern does."""
+    told = tryon.garment.closure
+    if told is None or told == pattern.closure:
+        return ()
+    said = f"The garment is said to close {_CLOSES[told]}, and the pattern closes {_CLOSES[pattern.closure]}"
+    return (f"{said}: the pattern's word was taken.",)
 
 
 def _body(tryon: TryOn) -> Body:
@@ -194,7 +207,7 @@ def _girths(
     heights = {station: up for station in STATIONS if (up := _height(pattern, station)) is not None}
     waist_up = heights.get("waist", 0.0)
     wants: dict[Station, tuple[str, float | None]] = {}
-    presumed: list[str] = []
+    presumed = _left_out(pattern, heights)
     for station, up in heights.items():
         if station == "top":
             over_bust = "underbust" in heights or up - waist_up > settings.mm("height-top") * 0.75
@@ -212,6 +225,30 @@ def _girths(
             f"How deep the hip was measured is not known: it was held against the {deepest} of the pattern."
         )
     return wants, tuple(presumed)
+
+
+def _left_out(pattern: Pattern, heights: dict[Station, float]) -> list[str]:
+    """Takes out the stations at which the paper does not go round her, and says which and why.
+
+    Slits that stand open, as between tabs, spread when it is worn; a level that a piece of the half lacks is no girth.
+    """
+    said: list[str] = []
+    filled = {(ref.piece, ref.edge) for seam in pattern.seams for ref in (seam.a, seam.b)}
+    half = [piece for piece in pattern.pieces if "waist" in piece.levels]
+    for station in tuple(heights):
+        if any(
+            opens_at(piece.levels[station], slit) and (piece.name, f"slit:{slit.name}") not in filled
+            for piece in pattern.pieces if station in piece.levels for slit in piece.slits
+        ):  # fmt: skip
+            said.append(f"At the {station} slits stand open, and spread when it is worn: it was not held there.")
+            del heights[station]
+            continue
+        bare = [piece.name for piece in half if station not in piece.levels]
+        if bare:
+            names = ", ".join(f"“{name}”" for name in bare)
+            said.append(f"The {station} is not drawn on {names}: it was not held there.")
+            del heights[station]
+    return said
 
 
 def _below(body: Body, down_mm: float) -> float | None:
@@ -257,6 +294,8 @@ def _signs(tryon: TryOn, base: RuleBase, matcher: Matcher) -> tuple[Sign, ...]:
     links = find_sides(tryon.model_copy(update={"seen": seen}), reading, base, matcher)["left"].by_finding
     rows: list[Sign] = []
     for finding in seen:
+        if not _may_show(finding, tryon, base):
+            continue
         missed = 1.0 - base.leaks.get(finding, 0.0)
         for link in links.get(finding, ()):
             missed *= 1.0 - link.strength * chances.get(link.cause, 0.0)
@@ -265,6 +304,13 @@ def _signs(tryon: TryOn, base: RuleBase, matcher: Matcher) -> tuple[Sign, ...]:
     return tuple(
         sorted((one for one in rows if one.chance >= likely), key=lambda one: (-one.chance, one.id))[:MOST_SIGNS]
     )
+
+
+def _may_show(sign: str, tryon: TryOn, base: RuleBase) -> bool:
+    """Whether the garment has the part that a sign is of, or is likely to where nothing is said of it."""
+    facts = base.parts.get(sign, {})
+    return all((garment_word(tryon.garment, fact) or base.usual.get(fact)) in (None, *words)
+               for fact, words in facts.items())  # fmt: skip
 
 
 def _reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:

@@ -145,6 +145,8 @@ def _angle_at(piece: Piece, name: str, *, is_top: bool) -> float | None:
 def _bones(pattern: Pattern, settings: Settings) -> Checked:
     """A bone stands on both sides of the eyelets of each lacing edge."""
     laced = [(piece, edge) for piece in pattern.pieces for edge in piece.edges if edge.role == "lacing"]
+    if not laced and any(edge.role == "opening" for piece in pattern.pieces for edge in piece.edges):
+        return Checked("bones", "right", "It closes by an edge that opens and is not laced: it has no eyelets to bone.")
     if not laced:
         return Checked("bones", "unknown", "No edge is laced.", "Give the edge that is laced its role.")
     if not any(piece.channels for piece in pattern.pieces):
