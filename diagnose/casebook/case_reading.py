@@ -86,6 +86,11 @@ def _check_folder(folder: Path) -> None:
             raise FitError.of(
                 shown_path(folder), "It is a file, not a case.", "Name the case's folder.", code="not-a-case"
             )
+        if layout.is_headless(folder):
+            what = f"{layout.CASE_NAME} is missing: the case has lost what it is about."
+            versions, tryons = (layout.last_number(folder / part) for part in (layout.PATTERNS, layout.TRYONS))
+            lost = Mistake(shown_path(folder), what, "Take it from a copy.", "missing")
+            raise FitError([lost, *_still_sound((), (versions, tryons))])
         if not os.path.lexists(folder / layout.CASE_NAME):
             what = f"It is no case: it holds no {layout.CASE_NAME}."
             raise FitError.of(shown_path(folder), what, START, code="not-a-case")

@@ -138,6 +138,14 @@ def sweep(folder: Path) -> None:
             raise refusal(path, error) from None
 
 
+def is_headless(folder: Path) -> bool:
+    """Whether the folder is a case that has lost its ``case.json``: it holds more than a start that was killed."""
+    if os.path.lexists(folder / CASE_NAME):
+        return False
+    versions, tryons = last_number(folder / PATTERNS), last_number(folder / TRYONS)
+    return versions > 1 or (versions == 1 and tryons > 0)
+
+
 def is_unfinished(folder: Path) -> bool:
     """Whether the folder is empty or holds only a start that was killed before its ``case.json`` was there."""
     first = {pattern_of(1), done_of(1)}

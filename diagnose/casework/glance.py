@@ -11,7 +11,7 @@ from typing import Any, get_args
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.casebook import layout
+from diagnose.casebook import layout, open_case
 from diagnose.casebook.jsonfile import read_object, read_text
 from diagnose.casebook.readings import table
 from diagnose.casebook.sealing import seal_mistakes, unsealed
@@ -21,6 +21,7 @@ from diagnose.units import Unit, short
 __all__ = ["Glance", "cases_in", "glance_at", "glances_under"]
 
 MOST_CASES = 2000
+MOST_TROUBLE = 500
 DEEPEST = 3
 """How many folders down cases are looked for."""
 
@@ -120,7 +121,9 @@ def glances_under(folder: Path, depth: int = DEEPEST) -> tuple[Glance, ...]:
 
 
 def _is_case(path: Path) -> bool:
-    return (path / layout.CASE_NAME).is_file()
+    with suppress(OSError):
+        return (path / layout.CASE_NAME).is_file() or layout.is_headless(path)
+    return False
 
 
 def glance_at(folder: Path) -> Glance:
@@ -128,13 +131,23 @@ def glance_at(folder: Path) -> Glance:
     try:
         return _glance(folder)
     except FitError as error:
-        return Glance(folder.name, one_line(folder.name, 80), trouble=one_line(str(error.mistakes[0]), 200))
+        return Glance(folder.name, one_line(folder.name, 80), trouble=_trouble(folder) or str(error.mistakes[0]))
 
 
 def _unsound(folder: Path) -> str:
-    """Which files are not what was stored, in a sentence; nothing when all are."""
+    """Which files are not what was stored and what is still sound, in a sentence or two; nothing when all is."""
     files = {name: unsealed(read_text(folder / name, name)) for name in layout.stored_in(folder)}
-    return one_line(" ".join(f"{one.where}: {one.what}" for one in seal_mistakes(files)), 300)
+    return _trouble(folder) if any(seal_mistakes(files)) else ""
+
+
+def _trouble(folder: Path) -> str:
+    """What is said when the case is opened, without what to do about it."""
+    try:
+        open_case(folder)
+    except FitError as error:
+        told = (f"{one.where}: {one.what}" if one.where else one.what for one in error.mistakes)
+        return one_line(" ".join(told), MOST_TROUBLE)
+    return ""
 
 
 def _glance(folder: Path) -> Glance:

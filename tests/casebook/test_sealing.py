@@ -20,6 +20,7 @@ from diagnose.casebook import (
     note_skipped,
     open_case,
 )
+from diagnose.casework.glance import glances_under
 from diagnose.errors import FitError
 
 
@@ -130,3 +131,20 @@ def test_a_case_of_before_there_were_seals_opens_and_gets_them_with_what_is_stor
     assert newer == open_case(case.folder)
     (case.folder / "patterns/0003.json").write_text((case.folder / "patterns/0001.json").read_text())
     assert "patterns/0003.json: It is not what was stored" in told(case.folder)
+
+
+def test_a_case_that_has_lost_what_it_is_about_is_told_from_no_case(case: Case, tmp_path: Path) -> None:
+    (case.folder / "case.json").unlink()
+    with pytest.raises(FitError, match=r"case\.json is missing") as caught:
+        open_case(case.folder)
+    assert caught.value.mistakes[-1].what.startswith("Still sound: version 1")
+    (glance,) = glances_under(tmp_path)
+    assert "case.json is missing" in glance.trouble
+
+
+def test_the_list_says_which_file_is_not_what_was_stored_and_what_is_still_sound(case: Case, tmp_path: Path) -> None:
+    path = case.folder / "patterns" / "0001.json"
+    path.write_text(path.read_text(encoding="utf-8").replace("1", "2", 1), encoding="utf-8")
+    (glance,) = glances_under(tmp_path)
+    assert "patterns/0001.json" in glance.trouble
+    assert "Still sound: version 2" in glance.trouble
