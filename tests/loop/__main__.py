@@ -3,6 +3,7 @@
     python tests/loop                       240 wearers, by the commands alone
     python tests/loop --wearers 20 --from 40 --show     some of them, each with her rounds
     python tests/loop --seed 44 --show      one
+    python tests/loop --by-hand             with what is for the hand done by hand too
 
 What is printed: how many were wholly fitted within so many rounds, how many in girth, which rounds made anything
 worse, which steps `alter` refused, how likely causes were truly there, and the plain rules that a maker without advice
@@ -16,6 +17,7 @@ import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import partial
 from multiprocessing import Pool
 from pathlib import Path
 
@@ -28,10 +30,10 @@ from loop_wearers import INCH, wearer
 BANDS = ((0.5, 0.65), (0.65, 0.8), (0.8, 0.95), (0.95, 1.01))
 
 
-def one(seed: int) -> Followed:
+def one(seed: int, by_hand: bool = False) -> Followed:
     """The wearer of a seed, followed in a folder of her own."""
     with tempfile.TemporaryDirectory() as folder:
-        return follow(wearer(seed), Path(folder))
+        return follow(wearer(seed), Path(folder), by_hand=by_hand)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -41,13 +43,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--seed", type=int, action="append")
     parser.add_argument("--show", action="store_true", help="each wearer with her rounds")
     parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--by-hand", action="store_true", help="what is for the hand is done by hand as well")
     told = parser.parse_args(arguments)
     seeds = told.seed or range(told.first, told.first + told.wearers)
     if told.jobs > 1:
         with Pool(told.jobs) as pool:
-            found = pool.map(one, seeds, chunksize=2)
+            found = pool.map(partial(one, by_hand=told.by_hand), seeds, chunksize=2)
     else:
-        found = [one(seed) for seed in seeds]
+        found = [one(seed, told.by_hand) for seed in seeds]
     if told.show:
         for followed in found:
             print("\n".join(shown(followed)))
@@ -66,11 +69,15 @@ def table(found: Sequence[Followed]) -> Iterable[str]:
     yield f"  rounds that made something worse: {len(worse)} ({len(worse) / max(1, len(rounds)):.1%})"
     refused = sum(one.refused is not None for one in rounds)
     yield f"  plans refused by alter: {refused}; commands that failed: {sum(f.failed is not None for f in found)}"
-    yield "  causes said, and truly there:"
-    for low, high in BANDS:
-        said = [true for one in rounds for _, chance, true in one.causes if low <= chance < high]
-        if said:
-            yield f"    {low:.0%} to {min(high, 1):.0%}: {sum(said)} of {len(said)} ({sum(said) / len(said):.0%})"
+    astray = sum(len(one.astray) for one in rounds)
+    yield f"  changes on the wrong side or station: {astray}; done by hand: {sum(one.by_hand for one in rounds)}"
+    for half, rest in (("the half that words are tuned on", 0), ("the half kept apart", 1)):
+        yield f"  causes said, and truly there, {half}:"
+        own = [one for followed in found if followed.wearer.seed % 2 == rest for one in followed.rounds]
+        for low, high in BANDS:
+            said = [true for one in own for _, chance, true in one.causes if low <= chance < high]
+            if said:
+                yield f"    {low:.0%} to {min(high, 1):.0%}: {sum(said)} of {len(said)} ({sum(said) / len(said):.0%})"
     by_kind: dict[str, Counter[bool]] = {}
     by_garment: dict[str, Counter[bool]] = {}
     for followed in found:

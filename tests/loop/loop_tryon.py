@@ -7,15 +7,15 @@ One sign in ten that is there is missed; one in fifty that is not there is told.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from random import Random
 from typing import Any
 
 from loop_garments import STATIONS, garment_facts
-from loop_measure import SIDES, Side, measured
+from loop_measure import SIDES, Measures, Side, measured
 from loop_wearers import INCH, Body, Wearer
 
-__all__ = ["Error", "answers", "errors", "true_causes"]
+__all__ = ["Error", "Hand", "answers", "errors", "true_causes"]
 
 EIGHTH = INCH / 8
 SEEN_FROM = INCH / 4
@@ -57,9 +57,40 @@ class Error:
         }  # fmt: skip
 
 
-def errors(body: Body, pattern: Mapping[str, Any]) -> Error:
-    """The errors of a pattern on a body."""
-    now, fit = measured(pattern), body.fit
+@dataclass
+class Hand:
+    """What she has done by hand on the toile beyond what the pattern shows: wider, higher, longer above 0, in mm."""
+
+    halves: dict[Side, dict[str, float]] = field(default_factory=lambda: {side: {} for side in SIDES})
+    underarm: dict[Side, float] = field(default_factory=lambda: dict.fromkeys(SIDES, 0.0))
+    front_top: float = 0.0
+    front_depth: float = 0.0
+    side_depth: float = 0.0
+
+    def wider(self, station: str, side: str, by: float) -> None:
+        """A half, or both alike, made wider at a station: `by` in the whole girth."""
+        for each in SIDES if side == "both" else [s for s in SIDES if s == side]:
+            share = by / 2 if side == "both" else by
+            self.halves[each][station] = self.halves[each].get(station, 0.0) + share
+
+    def on(self, fit: Measures) -> Measures:
+        """What the body asks of the paper, less what the hand has given."""
+        return replace(
+            fit,
+            halves={
+                side: {s: mm - self.halves[side].get(s, 0.0) for s, mm in half.items()}
+                for side, half in fit.halves.items()
+            },
+            underarm={side: mm - self.underarm[side] for side, mm in fit.underarm.items()},
+            front_top={side: mm - self.front_top for side, mm in fit.front_top.items()},
+            front_depth={side: mm - self.front_depth for side, mm in fit.front_depth.items()},
+            side_depth={side: mm - self.side_depth for side, mm in fit.side_depth.items()},
+        )
+
+
+def errors(body: Body, pattern: Mapping[str, Any], hand: Hand | None = None) -> Error:
+    """The errors of a pattern on a body, with what was done by hand on the toile."""
+    now, fit = measured(pattern), body.fit if hand is None else hand.on(body.fit)
     stations = [s for s in STATIONS if s in now.halves["left"]]
     halves = {side: {s: now.halves[side][s] - fit.halves[side][s] for s in stations} for side in SIDES}
     return Error(
@@ -76,9 +107,9 @@ def _both(now: Mapping[Side, float], fit: Mapping[Side, float]) -> float:
     return sum(now[side] - fit[side] for side in SIDES) / 2
 
 
-def answers(wearer: Wearer, pattern: Mapping[str, Any], chance: Random) -> dict[str, Any]:
+def answers(wearer: Wearer, pattern: Mapping[str, Any], chance: Random, hand: Hand | None = None) -> dict[str, Any]:
     """The answers of one try-on, as a file of answers holds them (JSON numbers are mm)."""
-    found = errors(wearer.body, pattern)
+    found = errors(wearer.body, pattern, hand)
     gaps, overlap = _gaps(wearer.body, found, chance)
     signs = _signs(found)
     seen: dict[str, Any] = {}

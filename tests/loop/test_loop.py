@@ -9,7 +9,7 @@ import pytest
 from loop_follow import follow
 from loop_garments import GARMENTS, STATIONS, pattern_named
 from loop_measure import measured
-from loop_tryon import errors
+from loop_tryon import Hand, errors
 from loop_wearers import FAULTS, INCH, wearer
 
 from diagnose.pattern.form.reader import read_pattern
@@ -55,3 +55,22 @@ def test_the_advice_followed_by_the_commands_alone_fits_the_wearers(tmp_path: Pa
         for seen in one.rounds:
             assert (seen.refused, seen.worse) == (None, ())
             assert all(math.isfinite(e) and abs(e) < 12 * INCH for e in seen.after.parts.values())
+
+
+def test_what_is_done_by_hand_counts_as_done_on_the_body_and_not_on_the_paper() -> None:
+    who = wearer(4)
+    hand = Hand()
+    hand.wider("waist", "both", INCH)
+    hand.wider("hip", "left", -INCH / 2)
+    before, after = errors(who.body, who.pattern), errors(who.body, who.pattern, hand)
+    assert after.girth["waist"] - before.girth["waist"] == pytest.approx(INCH)
+    assert after.halves["left"]["hip"] - before.halves["left"]["hip"] == pytest.approx(-INCH / 2)
+    assert after.halves["right"]["hip"] == before.halves["right"]["hip"]
+    assert after.girth["top"] == before.girth["top"]
+
+
+def test_a_step_for_the_hand_is_done_by_hand_and_told(tmp_path: Path) -> None:
+    followed = follow(wearer(3), tmp_path, by_hand=True)
+    assert followed.failed is None
+    assert followed.wholly_in is not None
+    assert all(not one.astray for one in followed.rounds)
