@@ -29,6 +29,7 @@ def main() -> None:
     try:
         # Here, and not above, so that Ctrl-C while all this loads is met too.
         import signal
+        import threading  # noqa: F401 - for `_stop`, which may be called while it would still be loading
 
         signal.signal(signal.SIGINT, _stop)
         sys.unraisablehook = _unraised
