@@ -132,7 +132,7 @@ def pattern_bytes(
 def _html(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.writers.html import write_html
 
-    return write_html(view_of(worked, date)).encode()
+    return write_html(view_of(worked, date, screen="page")).encode()
 
 
 def _svg(worked: WorkedOut, date: str) -> bytes:

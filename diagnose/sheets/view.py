@@ -22,6 +22,7 @@ from diagnose.sheets.drawn.pattern_drawing import (
     Screen,
     changed_pieces,
     draw_pattern,
+    fitted_mm,
     fitted_rows,
     readable_mm,
 )
@@ -33,6 +34,10 @@ from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_i
 from diagnose.units import Unit, in_her_unit
 
 __all__ = ["SheetView", "build_view"]
+
+WIDER = 1.15
+MOST_TRIES = 3
+"""A drawing so much wider than was reckoned with is drawn again, with letters to suit, at most so often."""
 
 
 def build_view(
@@ -109,10 +114,23 @@ def _pattern_picture(
     names = only or tuple(piece.name for piece in shown.pieces)
     rows, text_mm = fitted_rows(shown, names, screen) if screen else (1, readable_mm(shown, names))
     letters = [mark for step in steps for mark in step.marks]
-    return draw_pattern(
-        shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones,
-        letters=letters, room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
-    )  # fmt: skip
+
+    def draw(text_mm: float) -> Drawing:
+        return draw_pattern(
+            shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names,
+            zones=zones, letters=letters, room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
+            without=("title",) if screen == "page" else (),
+        )  # fmt: skip
+
+    drawing = draw(text_mm)
+    for _ in range(MOST_TRIES):
+        wanted_mm = fitted_mm(drawing, "page")
+        if screen != "page" or wanted_mm <= WIDER * text_mm:
+            break
+        # Words beside the pieces took more room than was reckoned with: letters follow.
+        text_mm = wanted_mm
+        drawing = draw(text_mm)
+    return drawing
 
 
 def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> tuple[Drawing, ...]:

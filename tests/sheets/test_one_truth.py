@@ -3,97 +3,49 @@
 from __future__ import annotations
 
 import io
-import random
 import re
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Callable
+from functools import partial
 from html import unescape
 from typing import Any
 
 import pytest
 import shapely
 import shapely.affinity
-from msgspec import Struct
+from invented import Case, invented, words_on
 from msgspec.structs import replace
 
-from diagnose.engine.matching import matcher_for
-from diagnose.model.tryon import read_tryon
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.outline import Pattern
-from diagnose.plan.planned import Diagnosis
-from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.drawn.drawing import Drawing, Measure, Path, Text, words_corners, words_of
+from diagnose.sheets.drawn.drawing import Path, Text, words_corners
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.step_pages import step_pages
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
-from diagnose.sheets.handbook.examples import bundled_patterns
-from diagnose.sheets.view import SheetView, build_view
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
 from diagnose.sheets.words.wording import in_first_unit
 from diagnose.sheets.writers.html import write_html
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.sheets.writers.svg import write_svg
-from diagnose.units import INCH_MM, Unit, parse_length
+from diagnose.units import INCH_MM, parse_length
 
 SHORT = range(7)
 CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 24))]
 SIXTEENTH_MM = INCH_MM / 16
 SEVEN_POINTS_MM = 7 / 72 * 25.4
 LETTERS = re.compile(r"\b[A-Z]'?\d?\b")
-SIGNS = ("slides-down", "rides-up", "hem-flares", "digs-under-arm", "folds-round-waist", "spill-at-front",
-         "gape-at-front-top", "fold-under-bust", "waist-not-gripped", "hem-too-tight")  # fmt: skip
-ASKED = ("toile-boned-at-back", "toile-cloth-firm", "test-square-true", "relaced-from-waist", "over-usual-shift")
-MAYBE = ("hand-slides-under-waist", "hand-slides-under-hem", "hand-slides-under-underbust")
-
-
-class Case(Struct, frozen=True):
-    """An invented try-on, worked out and shown."""
-
-    raw: Mapping[str, Any]
-    unit: Unit
-    before: Pattern
-    found: Diagnosis
-    view: SheetView
-
-
-def _raw(number: int) -> dict[str, Any]:
-    rng = random.Random(number)
-    gaps = {name: rng.choice((0.5, 1, 1.25, 1.5, 2, 2.5, 3, 3.5)) for name in ("top", "waist", "bottom")}
-    known = dict.fromkeys(ASKED, True) | {name: rng.random() < 0.5 for name in MAYBE if rng.random() < 0.6}
-    return {
-        "id": f"case {number}", "tension": "working", "target": "2 in",
-        "garment": {"style": rng.choice(("stays", "corset", "bodice")), "closure": "back", "boning": "full",
-                    "straps": "none", "tabs": "none", "meant_to_meet": False},
-        "gap": {name: f"{gap} in" for name, gap in gaps.items()},
-        "seen": {sign: rng.random() < 0.5 for sign in rng.sample(SIGNS, 4)},
-        "known": known | {"gap-changed-on-relacing": False},
-    }  # fmt: skip
 
 
 @pytest.fixture(scope="module")
-def worked(base: RuleBase) -> Any:
-    patterns = bundled_patterns()
-
-    @cache
-    def work(number: int) -> Case:
-        raw, before = _raw(number), patterns[number % len(patterns)]
-        unit: Unit = "cm" if number % 3 == 0 else "in"
-        own = base.with_settings(base.settings.in_unit(unit))
-        tryon = read_tryon(raw, own.vocabulary)
-        found = diagnose(tryon, own, matcher_for(own), before)
-        drawn = found.rounds[0].on_paper if found.rounds else None
-        after, operations = (drawn.after, drawn.operations) if drawn else (None, ())
-        view = build_view(raw["id"], tryon, found, own, before, after, operations, unit, "2026-03-02", "version 1")
-        return Case(raw, unit, before, found, view)
-
-    return work
+def worked(base: RuleBase) -> Callable[[int], Case]:
+    return partial(invented, base)
 
 
 @pytest.mark.parametrize("number", CASES)
-def test_the_gap_foreseen_is_the_gap_read_less_what_the_outline_changed(number: int, worked: Any) -> None:
+def test_the_gap_foreseen_is_the_gap_read_less_what_the_outline_changed(
+    number: int, worked: Callable[[int], Case]
+) -> None:
     case = worked(number)
     steps = case.found.first_steps
     drawn = case.found.rounds[0].on_paper if case.found.rounds else None
@@ -106,7 +58,7 @@ def test_the_gap_foreseen_is_the_gap_read_less_what_the_outline_changed(number: 
 
 
 @pytest.mark.parametrize("number", CASES)
-def test_all_outputs_say_the_same_in_her_words(number: int, worked: Any) -> None:
+def test_all_outputs_say_the_same_in_her_words(number: int, worked: Callable[[int], Case]) -> None:
     case = worked(number)
     page = unescape(re.sub(r"<style>.*?</style>|<[^>]+>", " ", write_html(case.view), flags=re.S))
     wall = " ".join(text.words for text in words_on(wall_sheet(case.view)))
@@ -131,7 +83,7 @@ def test_all_outputs_say_the_same_in_her_words(number: int, worked: Any) -> None
 
 
 @pytest.mark.parametrize("number", CASES)
-def test_an_answer_is_shown_as_it_was_given(number: int, worked: Any, base: RuleBase) -> None:
+def test_an_answer_is_shown_as_it_was_given(number: int, worked: Callable[[int], Case], base: RuleBase) -> None:
     case = worked(number)
     said = " ".join(" ".join(plain_lines(plan_lines(case.view))).split())
     for name, answer in case.raw["known"].items():
@@ -144,7 +96,9 @@ def test_an_answer_is_shown_as_it_was_given(number: int, worked: Any, base: Rule
 
 
 @pytest.mark.parametrize("number", CASES)
-def test_on_the_wall_no_words_overlap_leave_the_page_or_are_under_seven_points(number: int, worked: Any) -> None:
+def test_on_the_wall_no_words_overlap_leave_the_page_or_are_under_seven_points(
+    number: int, worked: Callable[[int], Case]
+) -> None:
     drawing = wall_sheet(worked(number).view)
     texts = list(words_on(drawing))
     boxes = [(text, _box(text)) for text in texts]
@@ -157,7 +111,7 @@ def test_on_the_wall_no_words_overlap_leave_the_page_or_are_under_seven_points(n
 
 
 @pytest.mark.parametrize("number", CASES)
-def test_on_the_wall_the_drawing_is_the_largest_thing(number: int, worked: Any) -> None:
+def test_on_the_wall_the_drawing_is_the_largest_thing(number: int, worked: Callable[[int], Case]) -> None:
     """The outlines reach over half the page's width, and take up a sixth of the page at the least."""
     view = worked(number).view
     if not view.wall:
@@ -182,18 +136,10 @@ def _box(text: Text) -> Any:
     return shapely.affinity.rotate(shapely.box(left, low.y, left + wide, high.y), text.turn_deg, origin=text.at)
 
 
-def words_on(drawing: Drawing) -> Any:
-    for layer in drawing.layers:
-        for mark in layer.marks:
-            if isinstance(mark, Text):
-                yield mark
-            elif isinstance(mark, Measure):
-                yield words_of(mark)
-
-
 def _dimensions(case: Case) -> list[str]:
     """The dimensions in the words of the SVG as it is written."""
     drawn = case.found.rounds[0].on_paper
+    assert drawn is not None
     assert drawn is not None
     svg = write_svg(draw_pattern(drawn.after, drawn.before, case.unit, zones=case.view.zones))
     (group,) = re.findall(r'<g id="dimensions".*?</g>', svg, re.S)
@@ -201,7 +147,7 @@ def _dimensions(case: Case) -> list[str]:
 
 
 @pytest.mark.parametrize("number", [0, 2, 6])
-def test_the_largest_dimension_on_the_svg_is_the_figure_of_the_step(number: int, worked: Any) -> None:
+def test_the_largest_dimension_on_the_svg_is_the_figure_of_the_step(number: int, worked: Callable[[int], Case]) -> None:
     case = worked(number)
     (step,) = case.view.first
     lengths = [parse_length(words) or 0.0 for words in _dimensions(case)]
@@ -209,18 +155,19 @@ def test_the_largest_dimension_on_the_svg_is_the_figure_of_the_step(number: int,
     assert {words.split(" ")[-1] for words in _dimensions(case)} == {case.unit}
 
 
-def test_the_svg_of_one_piece_bears_what_is_done_to_each_half(worked: Any) -> None:
+def test_the_svg_of_one_piece_bears_what_is_done_to_each_half(worked: Callable[[int], Case]) -> None:
     case = worked(6)
     (step,) = case.view.first
     assert [" ".join(words.split(" ")[-2:]) for _, words in step.rows] == _dimensions(case)
 
 
-def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Any) -> None:
+def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Callable[[int], Case]) -> None:
     pypdf = pytest.importorskip("pypdf")
     from diagnose.sheets.writers.pdf import pattern_pdf
 
     case = next(one for one in map(worked, SHORT) if one.view.wall and one.unit == "in")
     drawn = case.found.rounds[0].on_paper
+    assert drawn is not None
     ahead = [("wall sheet", wall_sheet(case.view)), *(("steps", page) for page in step_pages(case.view.steps))]
     data = pattern_pdf(drawn.after, drawn.before, allowances={"seam": 12.7}, zones=case.view.zones,
                        letters=case.view.letters, ahead=ahead)  # fmt: skip

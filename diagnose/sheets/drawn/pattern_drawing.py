@@ -45,6 +45,7 @@ __all__ = [
     "Screen",
     "changed_pieces",
     "draw_pattern",
+    "fitted_mm",
     "fitted_rows",
     "measures_of",
     "readable_mm",
@@ -52,11 +53,16 @@ __all__ = [
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
+BARE_MARGIN = 0.25
+"""Letters of room round a drawing without its title."""
+
 LETTERS_PER_WIDTH = 58.0
-Screen = Literal["wide", "narrow", "card"]
-"""Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others."""
+Screen = Literal["wide", "narrow", "card", "page"]
+"""Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others, on a page that
+is read on any of them.
+"""
 SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (64.0, 1.36, 1), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1),
+    "wide": (64.0, 1.36, 1), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (30.0, 0.77, 4),
 }  # fmt: skip
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 ROOM_MM = 25.0
@@ -129,12 +135,14 @@ def draw_pattern(
     layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
     layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
-    frame = frame_of(layers, text_mm)
+    titled = "title" not in without
+    frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
     title = " · ".join(part for part in (pattern.name, version, date) if part)
     spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
     head = Layer("title", "Title", Pen(0.01), (Text(title, spot, text_mm * 1.3, bold=True),))
-    layers.append(head)
-    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame_of([head], text_mm, frame))
+    if titled:
+        layers, frame = [*layers, head], frame_of([head], text_mm, frame)
+    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame)
 
 
 def changed_pieces(pattern: Pattern, before: Pattern) -> tuple[str, ...]:
@@ -162,6 +170,12 @@ def fitted_rows(pattern: Pattern, names: Iterable[str], screen: Screen) -> tuple
         ways.append((max(wide, high * wider), len(lines)))
     across, rows = min(ways)
     return rows, max(LEAST_TEXT_MM, across / letters)
+
+
+def fitted_mm(drawing: Drawing, screen: Screen) -> float:
+    """How high letters have to be, mm, to be read there, when the drawing as it came out fills the screen."""
+    box, (letters, wider, _) = drawing.frame, SCREENS[screen]
+    return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
 
 
 def _changed(new: Piece, old: Piece) -> bool:

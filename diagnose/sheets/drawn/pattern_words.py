@@ -34,6 +34,7 @@ from diagnose.sheets.drawn.drawing import (
     words_corners,
     words_of,
 )
+from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.words.names import piece_title
 
 __all__ = ["Ground", "cut_words", "ground_of", "with_words"]
@@ -51,9 +52,7 @@ SMALL_RATIO = 0.64
 OFF_PAPER = 6.0
 SAID_LETTERS = 26
 LINE_RATIO = 1.4
-LETTER_WIDE = 0.75
-"""How wide a letter of a name is to the height of the others."""
-
+NAME_RATIO = 1.25
 ROOM_MM = 20.0
 Block = tuple[Text, ...]
 
@@ -214,10 +213,13 @@ def _names(
 ) -> Iterator[Text]:
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
-    inside = (_block(piece, spot, "middle", text_mm, lines) for spot in _spots_on(piece))
-    parted = len(piece_title(piece.name)) * text_mm * LETTER_WIDE > (box := bounds(piece)).right - box.left + ROOM_MM
+    box = bounds(piece)
+    beyond = words_wide(piece_title(piece.name), text_mm * NAME_RATIO, bold=True) - (box.right - box.left)
+    inside = (
+        _block(piece, spot, "middle", text_mm, lines, parted=beyond > -ROOM_MM) for spot in _spots_on(piece)
+    )  # fmt: skip
     beside = (
-        _block(piece, spot, anchor, text_mm, lines, parted=parted)
+        _block(piece, spot, anchor, text_mm, lines, parted=beyond > ROOM_MM)
         for spot, anchor in _spots_beside(piece, text_mm, clear_of)
     )
     yield from ground.best(inside, beside)[1]
@@ -227,7 +229,7 @@ def _block(
     piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str], *, parted: bool = False
 ) -> Block:
     """The words in lines that begin, are centred or end at a place; `parted` ones set the name in two lines."""
-    small, size = text_mm * SMALL_RATIO, text_mm * 1.25
+    small, size = text_mm * SMALL_RATIO, text_mm * NAME_RATIO
     title = piece_title(piece.name)
     first, _, last = title.rpartition(" ") if parted and title[-1:].isalpha() else ("", "", title)
     heads = [Text(first, at, size, anchor, bold=True)] if first else []

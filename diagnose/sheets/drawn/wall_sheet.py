@@ -11,7 +11,7 @@ from operator import itemgetter
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
-from diagnose.sheets.drawn.drawing import Drawing, Text, frame_of, polyline
+from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.drawn.page_flow import (
     BODY_MM,
@@ -32,7 +32,7 @@ __all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 WALL_LETTERS_MM = 4.5
 """How high the letters of a pattern's drawing are on the wall sheet; the numbers of its bones are 0.67 of that."""
 
-CROWDED_LETTERS_MM = 3.8
+CROWDED_LETTERS_MM = 3.9
 FEW_PIECES = 3
 """More pieces than so many are crowded: their letters are lower, and stand closer."""
 
@@ -53,7 +53,7 @@ ROOM_LETTERS = {True: 3.9, False: 5.0}
 UNDER_LETTERS = {True: 5.0, False: 4.0}
 """How many letters of room the name beneath a piece takes."""
 
-WITHOUT = ("landmarks",)
+WITHOUT = ("landmarks", "title")
 """The layers left out."""
 
 Draw = Callable[[Sequence[str], float, float, Sequence[str]], Drawing]
@@ -77,7 +77,7 @@ def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float
     letters_mm, room = CROWDED_LETTERS_MM if crowded else WALL_LETTERS_MM, ROOM_LETTERS[crowded]
     scale, rows = max(((_scale(rows, letters_mm, high_mm, crowded=crowded), rows) for rows in ways), key=itemgetter(0))
     for _ in range(MOST_TRIES):
-        drawn = [_untitled(draw([piece.name for piece in row], letters_mm / scale, room, WITHOUT)) for row in rows]
+        drawn = [draw([piece.name for piece in row], letters_mm / scale, room, WITHOUT) for row in rows]
         fits = _fitting(drawn, high_mm)
         if abs(fits / scale - 1.0) < 0.02:
             break
@@ -91,11 +91,6 @@ def _fitting(rows: Sequence[Drawing], high_mm: float) -> float:
     boxes = [row.frame for row in rows]
     wide, tall = max(box.right - box.left for box in boxes), sum(box.top - box.bottom for box in boxes)
     return min(WIDE_MM / wide, (high_mm - 2.0 * len(rows)) / tall)
-
-
-def _untitled(drawing: Drawing) -> Drawing:
-    layers = tuple(layer for layer in drawing.layers if layer.id != "title")
-    return Drawing(drawing.title, layers, frame_of(layers, 1.0))
 
 
 def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
@@ -125,7 +120,13 @@ def _sizes(rows: Sequence[Sequence[Piece]]) -> list[list[tuple[float, float]]]:
 
 def drawn_high(view: SheetView, high_mm: float = HIGH_MM) -> float:
     """How high the drawing may be on a sheet so high, once its words have their room."""
-    return max(LEAST_DRAWN_MM, high_mm + _above(view).down - _room(_below(view, SCALES[-1]), SCALES[-1]))
+    left = high_mm + _above(view).down
+    return max(LEAST_DRAWN_MM, left - _room(_below(view, SCALES[-1], tables=_tabled(view, left)), SCALES[-1]))
+
+
+def _tabled(view: SheetView, left_mm: float) -> bool:
+    """Whether there is room for where each line is marked, beside a drawing that is still the largest thing."""
+    return left_mm - _room(_below(view, SCALES[-1]), SCALES[-1]) >= LEAST_DRAWN_MM
 
 
 def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
@@ -136,11 +137,12 @@ def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
         high_mm: how high the page may be.
     """
     page = _above(view)
+    tables = not view.wall or _tabled(view, high_mm + page.down)
     page.drawings(view.wall, drawn_high(view, high_mm))
     left, count = high_mm + page.down, len(view.steps)
-    # Words are set as large as there is room for; then the tables of the steps are left out, then steps.
-    ways = [(scale, count, tables) for tables in (True, False) for scale in SCALES]
-    ways += [(SCALES[-1], n, False) for n in range(count - 1, -1, -1)]
+    # Words are set as large as there is room for; where there is none for all of them, steps are left out.
+    ways = [(scale, count, tables) for scale in SCALES]
+    ways += [(SCALES[-1], n, False) for n in range(count, -1, -1)]
     scale, below = next(
         ((way[0], made) for way in ways if _room(made := _below(view, *way), way[0]) <= left),
         (SCALES[-1], _below(view, *ways[-1])),

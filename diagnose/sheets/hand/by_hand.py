@@ -148,9 +148,12 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
         rows = dict(row for step in alike for row in step.rows)
         rows = _alike_together(rows) if kind == "line" else rows
         figures = tuple(figure for step in alike for figure in step.figures)
-        shown = beside_one_another([step.picture for step in alike if step.picture], HEADS[kind])
+        pictures = tuple(picture for step in alike for picture in step.pictures)
         brief = BRIEFS[kind].format(_named([step.rows[0][0] for step in alike]))
-        yield HandStep(HEADS[kind], tuple(rows.items()), figures, shown, brief, kind, tuple(rows.items()))
+        shown = beside_one_another(pictures, HEADS[kind])
+        yield HandStep(
+            HEADS[kind], tuple(rows.items()), figures, shown, brief, kind, tuple(rows.items()), parts=pictures
+        )
 
 
 def _alike_together(rows: Mapping[str, str]) -> dict[str, str]:
@@ -200,7 +203,7 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
         pictures = [picture(after.piece(name), lines=lines, title=HEADS["bones"]) for name, lines in shown.items()]
         yield HandStep(
             HEADS["bones"], tuple(rows), tuple(figures), beside_one_another(pictures, HEADS["bones"]),
-            BRIEFS["bones"], "bones", tuple(rows),
+            BRIEFS["bones"], "bones", tuple(rows), parts=tuple(pictures),
         )  # fmt: skip
 
 
@@ -222,4 +225,5 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
     if rows:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"
         brief = "Check the widths along the levels; walk every changed seam against its partner."
-        yield HandStep(text, tuple(rows), tuple(figures), beside_one_another(shown, text), brief)
+        both = beside_one_another(shown, text)
+        yield HandStep(text, tuple(rows), tuple(figures), both, brief, parts=tuple(shown))

@@ -254,6 +254,7 @@ class HandStep(Struct, frozen=True):
         kind: of steps of one kind that follow on one another, one step is made.
         rows: how the step stands among others of its kind, as rows of their table.
         marks: the lettered marks that it sets.
+        parts: the pictures that `picture` shows beside one another, where there are more than one.
     """
 
     text: str
@@ -264,3 +265,9 @@ class HandStep(Struct, frozen=True):
     kind: Kind = ""
     rows: tuple[tuple[str, str], ...] = ()
     marks: tuple[Lettered, ...] = ()
+    parts: tuple[Drawing, ...] = ()
+
+    @property
+    def pictures(self) -> tuple[Drawing, ...]:
+        """Its pictures, each alone."""
+        return self.parts or ((self.picture,) if self.picture else ())

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
-from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, distance, scaled
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (
@@ -23,12 +23,13 @@ from diagnose.sheets.drawn.drawing import (
     shifted,
 )
 from diagnose.sheets.drawn.placing import TURNED_OVER, carried
+from diagnose.sheets.drawn.work_layers import letter_marks
 
 __all__ = ["beside_one_another", "picture"]
 
 LEAST_SHARE = 0.55
 PAD_SHARE = 0.16
-LETTERS_SHARE = 0.078
+LETTERS_SHARE = 0.088
 MOST_BESIDE = 4
 
 
@@ -73,8 +74,8 @@ def picture(
         Layer("slits", "Slits", Pen(pen * 0.8, "soft"), tuple(polyline(slit.line) for slit in piece.slits)),
         Layer("paper", "The piece", Pen(pen * 1.1), (_outline(piece),)),
         Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), tuple(_drawn(lines, curves))),
-        Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.72, [*spots.values()]))),
-        Layer("marks", "Marks", Pen(pen * 1.4), tuple(_marks(piece, spots, letters))),
+        Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.75, [*spots.values()]))),
+        Layer("marks", "Marks", Pen(pen * 1.4), tuple(letter_marks(piece, [*spots.items()], letters))),
     )
     return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
@@ -133,27 +134,3 @@ def _outside(edge: Edge, *, turned: bool) -> tuple[Point, Point]:
     half = run_length(edge.segments) / 2.0
     index, t = run_place(edge.segments, half)
     return run_point_at(edge.segments, half), scaled(across(tangent(edge.segments[index], t)), 1.0 if turned else -1.0)
-
-
-def _marks(piece: Piece, spots: Mapping[str, Point], size: float) -> list[Mark]:
-    """A cross at each mark, its letter beside it and away from its neighbours."""
-    box = bounds(piece)
-    middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
-    marks: list[Mark] = []
-    arm = size * 0.2
-    for name, p in spots.items():
-        marks += [polyline((Point(p.x - arm, p.y - arm), Point(p.x + arm, p.y + arm)))]
-        marks += [polyline((Point(p.x - arm, p.y + arm), Point(p.x + arm, p.y - arm)))]
-        away = _away(name, spots, size) or unit(sub(p, middle))
-        anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
-        at = add(p, scaled(away, size * 0.62))
-        marks.append(Text(name, Point(at.x, at.y - size * 0.36), size, anchor, bold=True))
-    return marks
-
-
-def _away(name: str, spots: Mapping[str, Point], size: float) -> Point | None:
-    """The direction away from the one mark that lies close by; None where none does, or marks on both sides."""
-    p = spots[name]
-    others = [q for other, q in spots.items() if other != name and q != p]
-    near = [q for q in others if distance(p, q) < size * 2.0]
-    return unit(sub(p, near[0])) if len(near) == 1 else None
