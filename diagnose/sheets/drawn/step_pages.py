@@ -13,7 +13,9 @@ from diagnose.sheets.hand.figures import HandStep
 __all__ = ["step_pages"]
 
 NUMBER_MM = 9.0
-PICTURE_MM = 46.0
+PICTURE_MM = 44.0
+BESIDE_MM = 1.5
+MOST_BESIDE = 4
 BETWEEN_MM = 4.0
 LABEL_MM = 46.0
 HEADING = "With ruler and pencil"
@@ -45,33 +47,27 @@ def _block(number: int, step: HandStep) -> Page:
     """One step: words and table on the left, the picture on the right, a rule beneath."""
     block = Page()
     block.ink.append(Text(str(number), Point(NUMBER_MM - 2.5, -HEAD_MM), HEAD_MM, "end", bold=True))
-    wide_picture = step.picture is not None and _ratio(step.picture) > 1.3
-    room = WIDE_MM - NUMBER_MM - (0.0 if step.picture is None or wide_picture else PICTURE_MM + BETWEEN_MM)
+    pictures = step.pictures[:MOST_BESIDE]
+    beneath = len(pictures) > 1
+    room = WIDE_MM - NUMBER_MM - (PICTURE_MM + BETWEEN_MM if len(pictures) == 1 else 0.0)
     block.words(step.text, BODY_MM, left=NUMBER_MM, wide=room)
     longest = max((len(label) for label, _ in step.table), default=0)
     label_wide = min(LABEL_MM, longest * BODY_MM * 0.56 + 4.0)
     for label, words in step.table:
         block.row(label, words, BODY_MM, left=NUMBER_MM, label_wide=label_wide, wide=room)
-    if step.picture is not None:
-        high = _picture(block, step.picture, beneath=wide_picture)
-        block.down = min(block.down, -high)
+    if pictures:
+        low = (block.down if beneath else 1.0) - 2.0
+        for n, picture in enumerate(reversed(pictures)):
+            _put(block, picture, WIDE_MM - (n + 1) * PICTURE_MM - n * BESIDE_MM, low)
+        block.down = min(block.down, low - PICTURE_MM)
     block.down -= 2.5
     block.lines.append(polyline((Point(NUMBER_MM, block.down), Point(WIDE_MM, block.down))))
     block.down -= 2.0
     return block
 
 
-def _ratio(drawing: Drawing) -> float:
+def _put(block: Page, drawing: Drawing, left: float, top: float) -> None:
+    """The picture in a square with its upper left corner there."""
     box = drawing.frame
-    return (box.right - box.left) / (box.top - box.bottom)
-
-
-def _picture(block: Page, drawing: Drawing, *, beneath: bool) -> float:
-    """The picture beside the words, or beneath them where it is wide; how far down it reaches."""
-    box = drawing.frame
-    wide, high = box.right - box.left, box.top - box.bottom
-    scale = min((WIDE_MM - NUMBER_MM) / wide, PICTURE_MM * 1.2 / high) if beneath else PICTURE_MM / max(wide, high)
-    top = block.down - 2.0 if beneath else -1.0
-    left = NUMBER_MM if beneath else WIDE_MM - PICTURE_MM
+    scale = PICTURE_MM / max(box.right - box.left, box.top - box.bottom)
     block.drawn += placed(drawing, scale, left - box.left * scale, top - box.top * scale)
-    return -(top - high * scale)
