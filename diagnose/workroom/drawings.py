@@ -148,8 +148,9 @@ def _edges(placed: Iterable[Placed], unsure: Collection[EdgeRef]) -> str:
         for edge in (at.old or at.piece).edges:
             run = tuple(moved(segment, move) for segment in edge.segments)
             named = f'data-edge="{escape(edge.name)}" data-role="{edge.role}"'
-            kind = "tap unsure" if EdgeRef((at.old or at.piece).name, edge.name) in unsure else "tap"
-            rows.append(f'<path class="{kind}" {named} d="{path_data(run)}"/>')
+            if EdgeRef((at.old or at.piece).name, edge.name) in unsure:
+                rows.append(f'<path class="unsure" d="{path_data(run)}"/>')
+            rows.append(f'<path class="tap" {named} d="{path_data(run)}"/>')
         rows.append("</g>")
     return f'<g class="taps">{"".join(rows)}</g>'
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-__all__ = ["DESK", "PHONE", "TABLET", "accessible_and_fits", "asked", "fits", "open_page", "press"]
+__all__ = ["DESK", "PHONE", "TABLET", "accessible_and_fits", "asked", "fits", "open_page", "press", "touches"]
 
 PHONE, TABLET, DESK = (390, 844), (820, 1180), (1440, 900)
 
@@ -50,3 +51,14 @@ def fits(page: Page) -> None:
         .filter(([, w, h]) => w < 44 || h < 44)"""
     )
     assert small == []
+
+
+def touches(page: Page, *moves: Sequence[tuple[float, float]]) -> None:
+    """Fingers that come down, move and are lifted, as a screen tells them."""
+    screen = page.context.new_cdp_session(page)
+    for number, spots in enumerate(moves):
+        points = [{"x": x, "y": y, "id": n} for n, (x, y) in enumerate(spots)]
+        screen.send(
+            "Input.dispatchTouchEvent", {"type": "touchMove" if number else "touchStart", "touchPoints": points}
+        )
+    screen.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import pytest
-from chromium_here import DESK, PHONE, open_page, press
+from chromium_here import DESK, PHONE, open_page, press, touches
 from playwright.sync_api import Browser, Page, expect
 from room_here import Served, begun, served
 
@@ -24,17 +24,6 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 def box_of(page: Page) -> list[float]:
     """What part of the drawing is shown: left, top, width, height, mm."""
     return [float(word) for word in (page.locator(".view svg").get_attribute("viewBox") or "").split()]
-
-
-def touches(page: Page, *moves: Sequence[tuple[float, float]]) -> None:
-    """Fingers that come down, move and are lifted, as a screen tells them."""
-    screen = page.context.new_cdp_session(page)
-    for number, spots in enumerate(moves):
-        points = [{"x": x, "y": y, "id": n} for n, (x, y) in enumerate(spots)]
-        screen.send(
-            "Input.dispatchTouchEvent", {"type": "touchMove" if number else "touchStart", "touchPoints": points}
-        )
-    screen.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
 
 
 def test_two_fingers_apart_enlarge_what_lies_between_them_and_together_make_it_smaller(

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from chromium_here import DESK, PHONE, accessible_and_fits, asked, open_page, press
+from chromium_here import DESK, PHONE, accessible_and_fits, asked, open_page, press, touches
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 from room_here import Served, begun, served
@@ -93,6 +93,7 @@ def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: S
     page.get_by_text("Which edges are sewn together?").click()
     press_first(page, "They are not")
     expect(page.get_by_text("sewn together? (4)")).to_be_visible()
+    expect(page.locator(".unsure")).to_have_count(2)
     page.touchscreen.tap(*on_edge(page, "panel-1", "back-seam"))
     page.touchscreen.tap(*on_edge(page, "panel-2", "front-seam"))
     press(page, "They are sewn together")
@@ -134,22 +135,26 @@ def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: S
     assert len(case.tryons) == 2
 
 
-def test_a_level_is_dragged_to_where_it_lies(browser: Browser, room: Served) -> None:
-    page = open_page(browser, room.address(), DESK)
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_level_is_dragged_to_where_it_lies(browser: Browser, room: Served, size: tuple[int, int]) -> None:
+    page = open_page(browser, room.address(), size, has_touch=size == PHONE)
     bring(page)
     page.get_by_text("Where do the levels lie?").click()
-    entry, handle = page.locator("#level-waist"), page.locator('.handle[data-station="waist"]')
+    entry, handle = page.locator("#level-waist"), page.locator('.handle[data-station="waist"]').first
     was = entry.input_value()
     x, y = handle.evaluate(
         """e => { const svg = e.ownerSVGElement, p = svg.createSVGPoint();
         p.x = e.x1.baseVal.value + 1; p.y = e.y1.baseVal.value; const at = p.matrixTransform(svg.getScreenCTM());
         return [at.x, at.y]; }"""
     )
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x, y - 12, steps=4)
     with page.expect_response(re.compile("/say$")):
-        page.mouse.up()
+        if size == PHONE:
+            touches(page, [(x, y)], [(x, y - 6)], [(x, y - 12)])
+        else:
+            page.mouse.move(x, y)
+            page.mouse.down()
+            page.mouse.move(x, y - 12, steps=4)
+            page.mouse.up()
     expect(entry).not_to_have_value(was)
     page.reload()
     now = float(handle.get_attribute("data-up") or "")
