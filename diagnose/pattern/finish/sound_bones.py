@@ -15,6 +15,7 @@ from diagnose.pattern.geometry.plane import across, add, along, distance, scaled
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
 from diagnose.pattern.measure import cut_level, line_length
 from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, listed, near_edge, side_chords
+from diagnose.pattern.moved.carried_marks import overlap
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline
 from diagnose.units import INCH_MM
 
@@ -84,12 +85,8 @@ def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
 
 
 def _lies_on_any(channel: Channel, others: Sequence[Channel]) -> bool:
-    """Whether the bone's stitching lies on that of another."""
-    return any(
-        boxes_near(channel.line, one.line, near) and line_gap(channel.line, one.line) < near - WITHIN_MM
-        for one in others
-        if one.name != channel.name and (near := (channel.width + one.width) / 2.0)
-    )
+    """Whether the bone lies on another over more than half its length."""
+    return any(overlap(channel, one) for one in others if one.name != channel.name)
 
 
 def _said(piece: str, done: dict[tuple[str, str], list[str]]) -> Iterator[str]:

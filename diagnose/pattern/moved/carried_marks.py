@@ -20,7 +20,7 @@ from diagnose.pattern.moved.level_ends import drawn_through, trimmed
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Slit
 from diagnose.units import both
 
-__all__ = ["Paper", "Part", "carried_marks", "doubled_channels"]
+__all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
 
 Part = Literal["stays", "moves", "strip"]
 SAME_MM = 1e-9
@@ -225,15 +225,17 @@ def doubled_channels(before: Piece, after: Piece) -> Iterator[str]:
 def _doubles(channels: tuple[Channel, ...]) -> Iterator[tuple[Channel, Channel]]:
     for i, a in enumerate(channels):
         for b in channels[i + 1 :]:
-            if _overlap(*((a, b) if line_length(a.line) < line_length(b.line) else (b, a))):
+            if overlap(a, b):
                 yield a, b
 
 
-def _overlap(short: Channel, long: Channel) -> bool:
+def overlap(a: Channel, b: Channel) -> bool:
     """Whether more than half of the shorter channel lies within the width of the longer one."""
-    apart = (short.width + long.width) / 2.0
-    if not boxes_near(short.line, long.line, apart):
+    apart = (a.width + b.width) / 2.0
+    if not boxes_near(a.line, b.line, apart):
         return False
-    spots = [along(a, b, i / DOUBLE_SAMPLES) for a, b in pairwise(short.line) for i in range(DOUBLE_SAMPLES + 1)]
+    short, long = sorted((a, b), key=lambda channel: line_length(channel.line))
+    legs = pairwise(short.line)
+    spots = [along(p, q, i / DOUBLE_SAMPLES) for p, q in legs for i in range(DOUBLE_SAMPLES + 1)]
     near = sum(min(leg_gap(p, a, b) for a, b in pairwise(long.line)) < apart - SAME_MM for p in spots)
     return near * 2 > len(spots)

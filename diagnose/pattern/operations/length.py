@@ -2,7 +2,7 @@
 
 Millimetres. A level that is straight and square gives a straight square cut, a curved one a curved one. Partners lose
 the same, so their lengths stay equal. The half away from the waist moves along the grain, so the waist stays where it
-is, and no truing reaches it; the strip lies half to each side of the line.
+is, and no truing reaches it.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
-from diagnose.pattern.moved.gates import ring_of
+from diagnose.pattern.moved.gates import Ring, ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point, Polyline
@@ -130,7 +130,23 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
     up, ring = _up(piece), ring_of(piece)
     line = _line(piece, do, up)
     moving = 1.0 if _moves_up(piece, do, line, up) else -1.0
-    band = Band(line, up, do.amount, moving=moving)
+    # The strip lies on the side that moves, so that what is let in there again comes where it was taken out; half to
+    # each side of the line where there is no room for that.
+    shifts = (moving * do.amount / 2.0, 0.0) if do.amount > 0.0 else (0.0,)
+    for number, by in enumerate(shifts, 1):
+        middle = tuple(add(point, scaled(up, by)) for point in line)
+        try:
+            made = _cut(pattern, piece, ring, Band(middle, up, do.amount, moving=moving))
+        except FitError:
+            if number == len(shifts):
+                raise
+        else:
+            if made is not None:
+                return made
+    return None
+
+
+def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | None:
     through = band.crossings(ring)
     if not through:
         return None
