@@ -15,6 +15,12 @@ def test_no_file_name_stands_twice() -> None:
     assert [name for name, count in names.items() if count > 1] == []
 
 
+def test_a_tolerance_of_the_pattern_has_one_name_and_one_home() -> None:
+    files = [f for part in ("pattern", "plan") for f in (HOUSE / part).rglob("*.py") if "brought" not in f.parts]
+    found = [name for f in files for name in re.findall(r"^([A-Z][A-Z_0-9]*_MM)\b.*? = ", f.read_text("utf-8"), re.M)]
+    assert [name for name, count in Counter(found).items() if count > 1] == []
+
+
 def test_every_mistake_carries_a_code_of_words_and_hyphens() -> None:
     made = [
         (file, call)

@@ -16,13 +16,12 @@ from diagnose.pattern.geometry.bezier import Box, box_distance, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Pattern, Point, Polyline, Role, Run
+from diagnose.pattern.tolerances import NOTABLE_MM
 
 __all__ = [
     "Altered", "EdgeParts", "EndSet", "PaperOpened", "PartMoved", "RunRedrawn", "SlitOpened",
     "StripFolded", "WedgeClosed", "Zone",
 ]  # fmt: skip
-
-NOTABLE_MM = 0.01
 
 
 class StripFolded(Struct, frozen=True):

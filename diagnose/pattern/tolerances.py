@@ -1,11 +1,13 @@
-"""How near is near enough: every tolerance of the reader and the measuring, named for what it measures, in mm."""
+"""How near is near enough: the tolerances that several rooms share, named for what it measures, in mm."""
 
 from __future__ import annotations
 
 __all__ = [
-    "CLOSE_TOL_MM", "FLATTEN_TOL_MM", "LEAST_AREA_MM2", "LEAST_STEP_MM", "LEVEL_REACH_TOL_MM",
-    "MOST_EDGES", "MOST_EXTRA_DEPTH", "MOST_MARKS", "MOST_PIECES", "MOST_SEGMENTS", "NOTCH_TOL_MM", "ON_OUTLINE_TOL_MM",
-    "PIECE_LIMIT_MM", "SEAM_MATCH_TOL_MM", "SLIT_FOOT_TOL_MM", "WIDEST_CHANNEL_MM", "WRITTEN_DECIMALS",
+    "CLOSE_TOL_MM", "FAR_MM", "FLATTEN_TOL_MM", "LEAST_AREA_MM2", "LEAST_ARM_MM", "LEAST_STEP_MM",
+    "LEVEL_REACH_TOL_MM", "MOST_EDGES", "MOST_EXTRA_DEPTH", "MOST_MARKS", "MOST_PIECES", "MOST_SEGMENTS",
+    "NOISE_MM", "NOTABLE_MM", "NOTCH_TOL_MM", "NOTHING_MM", "ON_CORNER_MM", "ON_EDGE_MM", "ON_LINE_MM", "ON_OUTLINE_MM",
+    "ON_OUTLINE_TOL_MM", "PAST_MM", "PIECE_LIMIT_MM", "ROUNDING_MM", "SAME_PLACE_MM", "SEAM_MATCH_TOL_MM",
+    "SLIT_FOOT_TOL_MM", "WIDEST_CHANNEL_MM", "WRITTEN_DECIMALS",
 ]  # fmt: skip
 
 CLOSE_TOL_MM = 0.01
@@ -35,6 +37,42 @@ no source)."""
 
 NOTCH_TOL_MM = 0.01
 """How far beyond the end of its edge a notch may lie."""
+
+FAR_MM = 20_000.0
+"""Farther off than any paper reaches."""
+
+LEAST_ARM_MM = 0.4
+"""A shorter leg of a corner says nothing of its direction."""
+
+NOISE_MM = 1e-6
+"""What the reckoning itself may be off by."""
+
+NOTABLE_MM = 0.01
+"""A line moved by less is the same line."""
+
+NOTHING_MM = 1e-9
+"""An amount no larger is none."""
+
+ON_CORNER_MM = 0.05
+"""A place this near the end of an edge is its corner."""
+
+ON_EDGE_MM = 0.5
+"""A mark this near an edge was made on it."""
+
+ON_LINE_MM = 1e-6
+"""A point this near a line lies on it."""
+
+ON_OUTLINE_MM = 25.4 / 8
+"""How far from the outline a place may be given that is meant to be on it."""
+
+PAST_MM = 2.0
+"""How far past the paper a line is drawn on that has to cross it."""
+
+ROUNDING_MM = 1e-5
+"""What the rounding of a written pattern may open between two lines."""
+
+SAME_PLACE_MM = 0.01
+"""Two places of an edge no farther apart are one."""
 
 PIECE_LIMIT_MM = 5000.0
 """No piece is wider or taller."""

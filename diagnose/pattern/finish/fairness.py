@@ -17,10 +17,10 @@ __all__ = ["rough_edges", "turn_deg_a_mm"]
 MOST_TURN_DEG = 6.3
 """Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
 CORNER_DEG = 5.0
-STEP_MM = 0.5
+LOOK_STEP_MM = 0.5
 MOST_STEPS = 400
 MUCH_MORE = 1.5
-ROUNDING_MM = 1e-6
+READ_BACK_MM = 1e-6
 
 
 def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
@@ -42,7 +42,7 @@ def turn_deg_a_mm(run: Run) -> float:
     """The most that a run changes its direction within a millimetre, degrees; corners are passed over."""
     at, turned, ways = [0.0], [0.0], []
     for segment in run:
-        steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / STEP_MM) + 1)
+        steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
         spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
         ways += [(start, end, distance(p, q)) for (p, start), (q, end) in pairwise(spots)]
     last = ways[0][0]
@@ -53,5 +53,5 @@ def turn_deg_a_mm(run: Run) -> float:
         turned.append(turned[-1] + math.degrees(math.atan2(cross(start, end), dot(start, end))))
         last = end
     last_place = len(at) - 1
-    ends = (min(bisect_left(at, mm + 1.0 - ROUNDING_MM), last_place) for mm in at)
+    ends = (min(bisect_left(at, mm + 1.0 - READ_BACK_MM), last_place) for mm in at)
     return max((abs(turned[end] - turned[n]) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0)

@@ -31,12 +31,11 @@ from diagnose.pattern.finish.walking import (
 )
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Notch, Pattern, Piece, Seam
-from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.pattern.tolerances import LEAST_ARM_MM, SEAM_MATCH_TOL_MM
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Cuts", "finished", "seams_broken", "walked"]
 
-LEAST_ARM_MM = 0.4
 NOTCH_PAIR_MM = INCH_MM / 16
 NOTCH_OFF_MM = INCH_MM / 32
 

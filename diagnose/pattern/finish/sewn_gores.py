@@ -19,7 +19,7 @@ from diagnose.units import both
 
 __all__ = ["gores_followed"]
 
-LEAST_MM = 0.05
+LEAST_SEWN_MM = 0.05
 ALIKE_MM = 0.1
 
 
@@ -46,7 +46,7 @@ def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float
         found = list(_missing(before, after, gore))
         if len(hems) == 1 and len(found) == 2 and abs(found[0] - found[1]) <= ALIKE_MM:
             by_mm = sum(found) / 2.0
-            if abs(by_mm) > LEAST_MM:
+            if abs(by_mm) > LEAST_SEWN_MM:
                 yield gore, hems[0], by_mm
 
 

@@ -23,8 +23,8 @@ __all__ = ["bones_sound"]
 
 WITHIN_MM = 0.05
 FARTHEST_MM = INCH_MM
-STEP_MM = INCH_MM / 16
-LEAST_MM = INCH_MM
+TRY_STEP_MM = INCH_MM / 16
+LEAST_LAID_MM = INCH_MM
 LEAST_PART = 0.4
 SAME_PART = 0.95
 SAMPLES = 200
@@ -136,14 +136,14 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
     best = next(sound, None)
     if best is not None:
         seams = side_chords(piece, ("seam",))
-        tried = [best, *islice(sound, int(2.0 * channel.width / STEP_MM))]
+        tried = [best, *islice(sound, int(2.0 * channel.width / TRY_STEP_MM))]
         clear = [line for line in tried if not _lies_on_any(replace(channel, line=line), others)]
         if not clear:
             return "taken out, for there is no room beside the next", None
         off = (line for line in clear if not any(near_edge(seam, channel, line) for seam in seams))
         return "re-laid straight inside", replace(channel, line=next(off, clear[0]))
     cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
-    if cut is not None and line_length(cut) >= max(LEAST_MM, LEAST_PART * size):
+    if cut is not None and line_length(cut) >= max(LEAST_LAID_MM, LEAST_PART * size):
         return "shortened to what lies clear", replace(channel, line=cut)
     return "taken out", None
 
@@ -153,9 +153,9 @@ def _laid_anew(line: Polyline) -> Iterator[Polyline]:
     a, b = line[0], line[-1]
     left = across(unit(sub(b, a)))
     yield a, b
-    for n in range(1, int(FARTHEST_MM / STEP_MM) + 1):
+    for n in range(1, int(FARTHEST_MM / TRY_STEP_MM) + 1):
         for way in (1.0, -1.0):
-            by = scaled(left, way * n * STEP_MM)
+            by = scaled(left, way * n * TRY_STEP_MM)
             yield add(a, by), add(b, by)
 
 

@@ -28,7 +28,7 @@ __all__ = [
 ]  # fmt: skip
 
 SEAM_TRUE_MM = INCH_MM / 16
-LEAST_ARM_MM = 0.1
+LEAST_WALKED_ARM_MM = 0.1
 MOST_PART = 0.5
 SIDES = ("-left", "-right")
 
@@ -92,7 +92,7 @@ def _notes(before: Pattern, after: Pattern, seams: Collection[Seam]) -> Iterator
     for seam in seams:
         over = seam_difference(after, seam)
         was = as_before(seam, before) if abs(over) > SEAM_TRUE_MM else None
-        if was is not None and abs(over - seam_difference(before, was)) > LEAST_ARM_MM:
+        if was is not None and abs(over - seam_difference(before, was)) > LEAST_WALKED_ARM_MM:
             longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
             yield (
                 f"Seam '{seam.name}': {longer.piece}/{longer.edge} is now {both(abs(over))} longer than"
@@ -134,7 +134,7 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
         ref, sign = (seam.b, 1.0) if seam.a == own else (seam.a, -1.0)
         for upper, by_mm in zip((True, False), arms_change(before, after, seam), strict=True):
             made = None
-            if abs(by_mm) > LEAST_ARM_MM:
+            if abs(by_mm) > LEAST_WALKED_ARM_MM:
                 made = ended(pattern.piece(ref.piece), ref.edge, sign * by_mm, upper=upper)
             if made:
                 pattern = pattern.with_piece(made.piece)

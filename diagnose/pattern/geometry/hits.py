@@ -14,7 +14,7 @@ from diagnose.pattern.outline import Cubic, Line, Point, Segment
 __all__ = ["line_hits", "nearest"]
 
 ROUNDING_REL = 1e-14
-CLEAR_MM = 1e-6
+ASIDE_MM = 1e-6
 NEAREST_SAMPLES = 32
 MOST_STEPS = 80
 LEAST_STEP = 1e-15
@@ -51,7 +51,7 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
         (x2, y2), (x3, y3) = segment.c1, segment.c2
         heights = (first, (x2 - ax) * nx + (y2 - ay) * ny, (x3 - ax) * nx + (y3 - ay) * ny, last)
     # Most of what is asked lies wholly to one side; it is let go as early as may be.
-    if (first > CLEAR_MM and min(heights) > CLEAR_MM) or (first < -CLEAR_MM and max(heights) < -CLEAR_MM):
+    if (first > ASIDE_MM and min(heights) > ASIDE_MM) or (first < -ASIDE_MM and max(heights) < -ASIDE_MM):
         return []
     tol = ROUNDING_REL * max(1.0, *map(abs, chain(a, b, *segment)))
     square = size * size

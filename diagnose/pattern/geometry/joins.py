@@ -17,7 +17,7 @@ JOIN_TOL_MM = 1e-7
 SLACK = 1e-9
 SEARCH_FACTOR = 10.0
 SEARCH_LEAST_MM = 5.0
-CHORD_TOL_MM = 0.05
+JOIN_CHORD_TOL_MM = 0.05
 CROSSED_MM = 1e-9
 SEED_MM = 1.0
 POLISH_STEPS = 24
@@ -135,7 +135,7 @@ def _near_start(run: Run, reach_mm: float) -> list[int]:
 
 def _crossings(a: Segment, b: Segment) -> Iterator[tuple[float, float]]:
     """About where two segments cross, as (t on a, t on b): `b` is taken as its chords."""
-    points = flatten(b, CHORD_TOL_MM)
+    points = flatten(b, JOIN_CHORD_TOL_MM)
     for k, (p, q) in enumerate(pairwise(points)):
         for t, s in line_hits(a, p, q) if p != q else ():
             if -SLACK <= s <= 1.0 + SLACK:

@@ -18,12 +18,9 @@ from diagnose.pattern.geometry.plane import Affine, across, add, dot, scaled, sh
 from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.gates import Crossing, Gate, Place, Ring, dropped_points, gate_between, hits_of, passings
 from diagnose.pattern.outline import Point, Polyline
+from diagnose.pattern.tolerances import FAR_MM, NOTHING_MM, ROUNDING_MM
 
 __all__ = ["Band", "as_heights"]
-
-NOTHING_MM = 1e-9
-ROUNDING_MM = 1e-5
-FAR_MM = 20_000.0
 
 
 def as_heights(line: Polyline, up: Point) -> Callable[[float], float] | None:

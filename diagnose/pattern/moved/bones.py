@@ -28,8 +28,8 @@ EDGE_CLEARANCE_MM = 6.35
 SLIT_CLEARANCE_MM = 3.175
 ENDED_THERE_MM = 25.4
 BESIDE_MM = 25.4
-CHORD_TOL_MM = 0.5
-LEAST_SHIFT_MM = 1e-6
+BONE_CHORD_TOL_MM = 0.5
+NO_SHIFT_MM = 1e-6
 TOUCH_MM = 1e-6
 
 
@@ -89,7 +89,7 @@ def _end_carried(redrawn: Redrawn, line: Polyline, edges: frozenset[str]) -> Pol
         return line
     ended = old.edge.name in edges and abs(old.gap_mm) <= ENDED_THERE_MM
     wanted = old.gap_mm if ended else min(old.gap_mm, EDGE_CLEARANCE_MM)
-    if abs(new.gap_mm - wanted) <= LEAST_SHIFT_MM or not (ended or new.gap_mm < wanted):
+    if abs(new.gap_mm - wanted) <= NO_SHIFT_MM or not (ended or new.gap_mm < wanted):
         return line
     return stopped_at(line, new.point, wanted) or line
 
@@ -123,7 +123,7 @@ def _share(piece: Piece, channel: Channel, moved: Edge) -> float:
 
 
 def _chords(edge: Edge) -> Polyline:
-    return tuple(p for segment in edge.segments for p in flatten(segment, CHORD_TOL_MM))
+    return tuple(p for segment in edge.segments for p in flatten(segment, BONE_CHORD_TOL_MM))
 
 
 def _swung(redrawn: Redrawn, channel: Channel, edge: Edge, share: float) -> Channel:

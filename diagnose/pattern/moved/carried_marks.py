@@ -18,12 +18,12 @@ from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
 from diagnose.pattern.measure import line_length
 from diagnose.pattern.moved.level_ends import drawn_through, trimmed
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Slit
+from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.units import both
 
 __all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
 
 Part = Literal["stays", "moves", "strip"]
-SAME_MM = 1e-9
 LOST_MM = 1.0
 DOUBLE_SAMPLES = 9
 
@@ -149,7 +149,7 @@ def _plain(points: list[Point]) -> Polyline:
     kept = [points[0]]
     for i, point in enumerate(points[1:-1], 1):
         out, on = unit(sub(point, kept[-1])), unit(sub(points[i + 1], point))
-        if abs(cross(out, on)) > SAME_MM or dot(out, on) < 0.0:
+        if abs(cross(out, on)) > NOTHING_MM or dot(out, on) < 0.0:
             kept.append(point)
     return (*kept, points[-1])
 
@@ -237,5 +237,5 @@ def overlap(a: Channel, b: Channel) -> bool:
     short, long = sorted((a, b), key=lambda channel: line_length(channel.line))
     legs = pairwise(short.line)
     spots = [along(p, q, i / DOUBLE_SAMPLES) for p, q in legs for i in range(DOUBLE_SAMPLES + 1)]
-    near = sum(min(leg_gap(p, a, b) for a, b in pairwise(long.line)) < apart - SAME_MM for p in spots)
+    near = sum(min(leg_gap(p, a, b) for a, b in pairwise(long.line)) < apart - NOTHING_MM for p in spots)
     return near * 2 > len(spots)

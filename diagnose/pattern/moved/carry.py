@@ -24,13 +24,12 @@ from diagnose.pattern.geometry.curves import (
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
 from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
+from diagnose.pattern.tolerances import ON_EDGE_MM, ON_LINE_MM
 from diagnose.units import both
 
 __all__ = ["Redrawn", "with_marks"]
 
-ON_EDGE_MM = 0.5
 LEVEL_REACH_MM = 12.7
-SAME_MM = 1e-6
 
 
 class Redrawn(Struct, frozen=True):
@@ -84,7 +83,7 @@ class Redrawn(Struct, frozen=True):
         old, new = self.before.edge(name), self.after.edge(name)
         for at_start, was, now in ((True, old.start, new.start), (False, old.end, new.end)):
             if was != now:
-                on = run_nearest(old.segments, now)[1] > SAME_MM
+                on = run_nearest(old.segments, now)[1] > ON_LINE_MM
                 by = distance(was, now)
                 yield EndSet(
                     piece=self.before.name,
@@ -119,20 +118,20 @@ class Redrawn(Struct, frozen=True):
     def mm_now(self, name: str, mm: float) -> tuple[float, float]:
         """How far along the new edge the old place `mm` lies, and how far it is off the edge."""
         old, new = self.before.edge(name), self.after.edge(name)
-        if mm <= SAME_MM and name in self.places:
+        if mm <= ON_LINE_MM and name in self.places:
             return 0.0, 0.0
-        if mm >= run_length(old.segments) - SAME_MM and name in self.places:
+        if mm >= run_length(old.segments) - ON_LINE_MM and name in self.places:
             return run_length(new.segments), 0.0
         at, away = run_nearest(new.segments, self._place(name, mm))
-        return (mm, away) if abs(at - mm) <= SAME_MM else (at, away)
+        return (mm, away) if abs(at - mm) <= ON_LINE_MM else (at, away)
 
     def _place(self, name: str, mm: float) -> Point:
         if name not in self.places:
             return run_point_at(self.before.edge(name).segments, mm)
         new, whole = self.after.edge(name), run_length(self.before.edge(name).segments)
-        if mm <= SAME_MM:
+        if mm <= ON_LINE_MM:
             return new.start
-        return new.end if mm >= whole - SAME_MM else self.places[name](mm)
+        return new.end if mm >= whole - ON_LINE_MM else self.places[name](mm)
 
 
 def _may_touch(edge: Edge, point: Point, within_mm: float = ON_EDGE_MM) -> bool:
@@ -145,7 +144,7 @@ def _on(edge: Edge, point: Point) -> Point:
     if point in (edge.start, edge.end):
         return point
     mm, away = run_nearest(edge.segments, point)
-    return point if away <= SAME_MM else run_point_at(edge.segments, mm)
+    return point if away <= ON_LINE_MM else run_point_at(edge.segments, mm)
 
 
 def with_marks(redrawn: Redrawn) -> tuple[Piece, tuple[str, ...]]:
@@ -187,7 +186,7 @@ def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, .
 def _slit(redrawn: Redrawn, changed: tuple[str, ...], slit: Slit) -> Slit:
     """The slit with its foot on the new edge, along its own line; its tip stays."""
     moved = redrawn.follow(slit.line[0])
-    if moved is None or distance(moved, slit.line[0]) <= SAME_MM:
+    if moved is None or distance(moved, slit.line[0]) <= ON_LINE_MM:
         return slit
     line = cut_to(tuple(reversed(slit.line)), redrawn.new_run(changed), moved)
     if line is None:

@@ -26,11 +26,11 @@ from diagnose.pattern.moved.following import feet_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Run
+from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]
 
-MEETS_MM = 1e-9
 SEEN_MM = INCH_MM / 32
 MOST_STEP_MM = 2 * INCH_MM
 
@@ -88,7 +88,7 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
     for number in range(len(made)):
         after = (number + 1) % len(made)
         end, start = made[number].runs[-1][-1].end, made[after].runs[0][0].start
-        if distance(end, start) <= MEETS_MM:
+        if distance(end, start) <= NOTHING_MM:
             continue
         if after in opened:
             _fill(made, number, after)
@@ -199,7 +199,7 @@ def _start_at(own: Broken, corner: Point) -> Broken:
 
 
 def _shifted(run: Run, corner: Point, by_mm: float, *, at_start: bool) -> Run:
-    if by_mm <= MEETS_MM:
+    if by_mm <= NOTHING_MM:
         return run
     return shifted_end(run, corner, max(LEAST_REACH_MM, REACH_PER_STEP * by_mm), at_start=at_start)
 

@@ -27,6 +27,7 @@ from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import Met, level_hits, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Point, Run
+from diagnose.pattern.tolerances import NOTABLE_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -44,7 +45,6 @@ REACH_PER_STEP = 4.0
 MOST_NARROWING_MM = INCH_MM / 32
 FAIR_STEP_MM = 1e-6
 FAIR_TURN_DEG = 0.02
-NOTABLE_MM = 0.01
 HALVINGS = 9
 DRAWN_HALVINGS = 5
 SHORTEST = 1e-3

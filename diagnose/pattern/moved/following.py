@@ -13,11 +13,11 @@ from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, marks_laid
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Run, Slit
+from diagnose.pattern.tolerances import ON_EDGE_MM
 from diagnose.units import INCH_MM
 
 __all__ = ["feet_reached", "followed"]
 
-ON_EDGE_MM = 0.5
 CHANNEL_END_MM = INCH_MM / 2
 
 

@@ -19,6 +19,7 @@ from diagnose.pattern.geometry.curves import line_hits, moved, part, point_at, r
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import nearest_of
 from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
+from diagnose.pattern.tolerances import ON_LINE_MM
 
 __all__ = [
     "Broken", "Crossing", "Gate", "Place", "Ring", "Run", "Stretch", "broken", "crossings", "dropped_points",
@@ -26,7 +27,6 @@ __all__ = [
 ]  # fmt: skip
 
 SNAP_MM = 1e-5
-ON_LINE_MM = 1e-6
 SLIVER_T = 1e-12
 CORNER_COSINE = 0.9962
 """The edge has a corner of its own where it turns by more than 5 degrees: no truing takes that away."""

@@ -28,21 +28,20 @@ from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
 from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment
-from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
+from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_LINE_MM
 from diagnose.units import INCH_MM
 
 __all__ = ["MARK_ON_EDGE_MM", "cut_to", "drawn_through", "marks_laid", "trimmed"]
 
-ON_LINE_MM = 1e-6
 MARK_ON_EDGE_MM = INCH_MM / 16
 THROUGH_MM = 2 * INCH_MM
 THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
-CHORD_TOL_MM = 0.02
+LEVEL_CHORD_TOL_MM = 0.02
 CLEAR_MM, CLEAR_PER_MM = 0.03, 0.01
 FAR_RATIO = 3.0
-FAR_MM = 10.0
+FAR_OFF_MM = 10.0
 MOST_ROUNDS = 5
 END_MM = 0.02
 
@@ -180,10 +179,10 @@ def _to_side(edge: Edge, line: Polyline) -> Polyline:
         return line
     met = cut_to(line, edge.segments, line[-1])
     far = math.inf if met is None else distance(met[-1], line[-1])
-    if met is not None and far <= FAR_MM:
+    if met is not None and far <= FAR_OFF_MM:
         return met
     mm, off = run_nearest(edge.segments, line[-1])
-    if met is not None and far <= FAR_RATIO * off + FAR_MM:
+    if met is not None and far <= FAR_RATIO * off + FAR_OFF_MM:
         return met
     spot = run_point_at(edge.segments, mm)
     kept = [point for point in line[:-1] if dot(sub(spot, point), sub(line[-1], line[0])) > 0.0] or [line[0]]
@@ -307,7 +306,7 @@ def _arc(rim: Run, start: Point, stop: Point) -> tuple[list[Point], float]:
     points = [
         add(p, scaled(_left(chords, n), min(CLEAR_MM, CLEAR_PER_MM * min(distance(p, end) for end in ends))))
         for segment in between
-        for chords in (flatten(segment, CHORD_TOL_MM),)
+        for chords in (flatten(segment, LEVEL_CHORD_TOL_MM),)
         for n, p in enumerate(chords)
     ]
     return points, (1.0 if first <= last else -1.0)

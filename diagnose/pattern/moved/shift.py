@@ -24,7 +24,7 @@ from diagnose.pattern.outline import Edge, Line, Piece, Point, Run, Segment
 __all__ = ["Shift", "is_straight", "runs_on", "shifted"]
 
 SMOOTH_SINE = 1e-3
-SLIVER_MM = 1e-3
+LEAST_LEFT_MM = 1e-3
 
 
 class _Part(Struct, frozen=True):
@@ -71,7 +71,7 @@ def _without_slivers(run: Sequence[Segment]) -> Run:
     """The run without steps that go nowhere; the one before such a step takes its end."""
     kept: list[Segment] = []
     for segment in run:
-        if _span(segment) >= SLIVER_MM:
+        if _span(segment) >= LEAST_LEFT_MM:
             kept.append(with_start(segment, kept[-1].end) if kept and kept[-1].end != segment.start else segment)
         elif kept:
             kept[-1] = with_end(kept[-1], segment.end)

@@ -13,13 +13,10 @@ from diagnose.pattern.geometry.plane import Affine, across, add, along, dot, sca
 from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.regions import Regions
 from diagnose.pattern.outline import Point, Polyline
+from diagnose.pattern.tolerances import FAR_MM, NOTHING_MM, PAST_MM, ROUNDING_MM
 
 __all__ = ["Strip"]
 
-NOTHING_MM = 1e-9
-FAR_MM = 20_000.0
-PAST_MM = 2.0
-ROUNDING_MM = 1e-5
 SLANT = 2.0
 
 

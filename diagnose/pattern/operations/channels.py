@@ -54,7 +54,7 @@ from diagnose.units import both
 __all__ = ["Channels", "Shifted"]
 
 ENDS = ("top", "bottom")
-TOO_NEAR_MM = 1e-6
+ONE_PLACE_MM = 1e-6
 LEAST_SINE = 1e-6
 Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
 
@@ -216,7 +216,7 @@ def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel,
 
 def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
     leave = exit_of(piece, line)
-    if leave is None or leave.gap_mm >= (clearance if leave.edge.role in ENDS else 0.0) - TOO_NEAR_MM:
+    if leave is None or leave.gap_mm >= (clearance if leave.edge.role in ENDS else 0.0) - ONE_PLACE_MM:
         return line
     cut = stopped_at(line, leave.point, clearance) if leave.edge.role in ENDS else None
     if cut is None:
@@ -272,6 +272,6 @@ def _doubled(before: Piece, after: Piece) -> tuple[str, ...]:
         for i, a in enumerate(after.channels)
         for b in after.channels[i + 1 :]
         if (a not in before.channels or b not in before.channels)
-        and line_gap(a.line, b.line) < (a.width + b.width) / 2.0 - TOO_NEAR_MM
+        and line_gap(a.line, b.line) < (a.width + b.width) / 2.0 - ONE_PLACE_MM
     )
     return tuple(f"Channels {a.name} and {b.name} of '{after.name}' now overlap: move one of them." for a, b in pairs)

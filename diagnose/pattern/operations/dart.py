@@ -25,14 +25,12 @@ from diagnose.pattern.moved.regions import Regions, regions_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, may, need, or_none
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.units import INCH_MM, both
+from diagnose.pattern.tolerances import NOTHING_MM, ON_OUTLINE_MM, PAST_MM
+from diagnose.units import both
 
 __all__ = ["Dart"]
 
-ON_OUTLINE_MM = INCH_MM / 8
 LEAST_WIDTH_MM = 1e-3
-NOTHING_MM = 1e-9
-PAST_MM = 2.0
 NEAR_POINT_MM = 0.01
 
 

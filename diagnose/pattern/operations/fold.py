@@ -36,12 +36,12 @@ from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, need
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.units import INCH_MM, both
+from diagnose.pattern.tolerances import ON_OUTLINE_MM
+from diagnose.units import both
 
 __all__ = ["Fold", "folded_piece"]
 
-ON_OUTLINE_MM = INCH_MM / 8
-NOTHING_MM = 1e-3
+LEAST_FOLD_MM = 1e-3
 
 
 class Fold(Operation, frozen=True):
@@ -82,7 +82,7 @@ class Fold(Operation, frozen=True):
         """
         piece = pattern.piece(self.piece)
         _refuse_bad(self)
-        if abs(self.amount_from) <= NOTHING_MM and abs(self.amount_to) <= NOTHING_MM:
+        if abs(self.amount_from) <= LEAST_FOLD_MM and abs(self.amount_to) <= LEAST_FOLD_MM:
             return Altered(pattern)
         made = folded_piece(pattern, piece, self)
         return replace(made, notes=(_said(self), *made.notes))
@@ -226,7 +226,7 @@ def _spot(point: Point) -> str:
 
 def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: Sequence[Place]) -> Gate:
     into_moved = at.into_left == (strip.moving > 0.0)
-    if strip.width(at.s) <= NOTHING_MM:
+    if strip.width(at.s) <= LEAST_FOLD_MM:
         return Gate(at.place, at.place, into_moved)
     before, after = (right, left) if at.into_left else (left, right)
     gate = gate_between(ring, at, before, after, into_moved)

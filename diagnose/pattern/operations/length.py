@@ -25,11 +25,11 @@ from diagnose.pattern.moved.gates import Ring, ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.units import both
 
 __all__ = ["Length"]
 
-NOTHING_MM = 1e-9
 PLAIN_MM = 1.0
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")

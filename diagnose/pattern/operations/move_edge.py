@@ -40,14 +40,14 @@ from diagnose.pattern.operations.parameters import (
     yes_no,
 )
 from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point
+from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import both
 
 __all__ = ["MoveEdge", "Place"]
 
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
-SAME_PLACE_MM = 0.01
-NOTABLE_MM = 0.5
+WORTH_SAYING_MM = 0.5
 
 
 class Place(Struct, frozen=True):
@@ -217,7 +217,7 @@ def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[str, ..
         if place.at is None:
             continue
         off = station_width(before, place.at) - station_width(after, place.at)
-        if abs(off - place.mm) > NOTABLE_MM:
+        if abs(off - place.mm) > WORTH_SAYING_MM:
             notes.append(
                 f"Edge moved {both(place.mm)} square to itself at the {place.at} of '{after.name}'; along the level"
                 f" that changes the width by {both(off)}."

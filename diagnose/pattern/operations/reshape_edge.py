@@ -27,12 +27,12 @@ from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run
+from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import both
 
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
 NEAR_MM = 12.7
-SAME_PLACE_MM = 0.01
 Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 

@@ -36,7 +36,7 @@ from diagnose.units import INCH_MM, both
 
 __all__ = ["Strap"]
 
-TAB_HALF_MM = INCH_MM
+SHOULDER_HALF_MM = INCH_MM
 LANDMARK_OFF_MM = 6.35
 KEY = "straps"
 
@@ -132,7 +132,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     edges = _top_run(piece, landmark, end)
     run = tuple(segment for edge in edges for segment in edge.segments)
     at = run_nearest(run, landmark)[0]
-    tab = [mm for mm in _corners(edges) if abs(mm - at) <= TAB_HALF_MM]
+    tab = [mm for mm in _corners(edges) if abs(mm - at) <= SHOULDER_HALF_MM]
     if not tab:
         # The outline goes round counter-clockwise: along the top, its start is at the back.
         room = at if by > 0.0 else run_length(run) - at

@@ -20,7 +20,7 @@ from diagnose.plan.drawing.half import Half
 
 __all__ = ["EdgeLine", "Stretch", "edge_line"]
 
-ON_LINE_MM = 12.7
+NEAR_LINE_MM = 12.7
 
 
 class Stretch(Struct, frozen=True):
@@ -86,7 +86,7 @@ class EdgeLine(Struct, frozen=True):
         for piece in half.pieces:
             if name in piece.landmarks:
                 found = self.nearest(piece.name, piece.landmarks[name])
-                if found is not None and (found[1] <= ON_LINE_MM or not on_line):
+                if found is not None and (found[1] <= NEAR_LINE_MM or not on_line):
                     return found[0]
         return None
 

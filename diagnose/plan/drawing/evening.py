@@ -15,13 +15,13 @@ from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
+from diagnose.pattern.tolerances import LEAST_ARM_MM
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
 from diagnose.plan.drawing.sleeve_heads import is_head_seam
 from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
 
-LEAST_ARM_MM = 0.4
 LEAST_SINE = 0.3
 BLEND_MM = 2 * INCH_MM
 BLEND_PER_STEP = 4.0

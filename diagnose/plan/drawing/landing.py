@@ -11,13 +11,13 @@ from collections.abc import Callable, Mapping
 
 from diagnose.model.tryon import Station
 from diagnose.pattern.measure import garment_girth
+from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.drawing.board import Board, Task
 from diagnose.units import on_ruler
 
 __all__ = ["landed", "misses_mm"]
 
 MOST_STEPS = 8
-NOISE_MM = 1e-6
 Amounts = Mapping[Station, float]
 
 

@@ -15,7 +15,7 @@ from diagnose.plan.drawing.gussets import own_piece
 __all__ = ["closing_line", "redrawn", "taken_out"]
 
 HALVINGS = 12
-LEAST_MM = 50.8
+LEAST_BONE_MM = 50.8
 SHORTER_MM = 6.35
 ON_LINE = "Channel '{name}' lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
 ENDS = (
@@ -85,7 +85,7 @@ def _with_room(piece: Piece, width: float, line: tuple[Point, Point]) -> Sequenc
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         low, high = (middle, high) if _is_clear(piece, width, (line[0], along(*line, middle))) else (low, middle)
-    return (line[0], along(*line, low)) if low * distance(*line) >= LEAST_MM else None
+    return (line[0], along(*line, low)) if low * distance(*line) >= LEAST_BONE_MM else None
 
 
 def _is_clear(piece: Piece, width: float, line: Sequence[Point]) -> bool:

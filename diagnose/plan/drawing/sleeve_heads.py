@@ -12,13 +12,13 @@ from diagnose.pattern.measure import SLIT_PREFIX, seam_difference
 from diagnose.pattern.operations import MoveEdge
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, Pattern, Piece, Seam
+from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.plan.drawing.board import Board, Task
 
 __all__ = ["heads_matched", "is_head_seam"]
 
 HEAD_TO_HOLE = "The sleeve's underarm is drawn to suit, so that its head measures with the armhole as it did."
-AT_CORNER_MM = 0.05
-LEAST_MM = 0.4
+LEAST_RAISED_MM = 0.4
 ROUNDS = 3
 
 
@@ -56,7 +56,7 @@ def _steps(pattern: Pattern, before: Pattern) -> Iterator[MoveEdge]:
         for ref, over in ((seam.a, longer), (seam.b, -longer)):
             piece = pattern.piece(ref.piece)
             # The body has levels, the sleeve none: the sleeve is drawn to the body.
-            if piece.levels or abs(over) <= LEAST_MM:
+            if piece.levels or abs(over) <= LEAST_RAISED_MM:
                 continue
             seams = _underarm_seams(piece, ref.edge)
             yield from (_taken_in(piece, one, piece.edge(ref.edge), over / len(seams)) for one in seams)
@@ -72,7 +72,7 @@ def _underarm_seams(piece: Piece, head: str) -> list[Edge]:
 
 
 def _touches(line: Edge, point: tuple[float, float]) -> bool:
-    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= AT_CORNER_MM for end in (line.start, line.end))
+    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= ON_CORNER_MM for end in (line.start, line.end))
 
 
 def _taken_in(piece: Piece, seam: Edge, head: Edge, over: float) -> MoveEdge:

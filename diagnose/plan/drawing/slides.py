@@ -16,12 +16,12 @@ from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
 from diagnose.pattern.operations import MoveEdge
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 
 __all__ = ["Upright"]
 
 PLACES = 16
-MEETS_MM = 3.2
-NOTHING_MM = 0.05
+LEAST_SLIDE_MM = 0.05
 
 
 class Upright(Struct, frozen=True):
@@ -59,7 +59,7 @@ class Upright(Struct, frozen=True):
         parts = cut_level(self.piece, self.piece.levels[station]).parts if station in self.piece.levels else ()
         ends = [run_nearest(self.edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
         mm, off = min(ends, key=lambda found: found[1], default=(0.0, math.inf))
-        return None if off > MEETS_MM else (mm if self.rises else self.size - mm)
+        return None if off > SEAM_MATCH_TOL_MM else (mm if self.rises else self.size - mm)
 
     def inwards(self, u: float, low: float, high: float) -> float:
         """How far the place lies inwards of the straight line from `low` to `high`."""
@@ -74,7 +74,7 @@ class Upright(Struct, frozen=True):
 
     def moved(self, amounts: list[tuple[float, float]]) -> list[MoveEdge]:
         """The edge moved by those amounts (inwards positive) at those places; nothing where none is to move."""
-        if not any(abs(mm) > NOTHING_MM for _, mm in amounts):
+        if not any(abs(mm) > LEAST_SLIDE_MM for _, mm in amounts):
             return []
         by = tuple(Place(along=self.along(u), mm=mm) for u, mm in amounts)
         return [MoveEdge(piece=self.piece.name, edge=self.edge.name, by=by)]

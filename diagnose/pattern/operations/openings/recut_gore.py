@@ -26,7 +26,7 @@ from diagnose.units import both
 
 __all__ = ["RecutGore"]
 
-LEAST_MM = 25.4
+LEAST_DEPTH_MM = 25.4
 """No slit is made shorter than this."""
 FOOT_INSIDE_MM = 6.35
 """How far from the ends of its edge a swung foot stays: the seam's allowance must be turned beside it."""
@@ -60,9 +60,9 @@ class RecutGore(Operation, frozen=True):
         tip = slit.line[-1]
         foot = _swung(body, slit.line[0], self.swing) if self.swing else slit.line[0]
         size = distance(foot, tip) if self.swing else slit_length(slit)
-        if size + self.lengthen < LEAST_MM:
+        if size + self.lengthen < LEAST_DEPTH_MM:
             what = f"Slit '{slit.name}' would be {both(size + self.lengthen)} long."
-            raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_MM)} of it.", code="slit-too-short")
+            raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_DEPTH_MM)} of it.", code="slit-too-short")
         moved = add(tip, scaled(unit(sub(tip, foot)), self.lengthen))
         width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
         bare = replace(

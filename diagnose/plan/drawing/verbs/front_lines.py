@@ -29,7 +29,7 @@ NO_LEVELS = "The underbust is not drawn on the front panel, so there is no place
 NO_STOMACHER = "No piece of this pattern is named as its stomacher. Draw the stomacher itself by hand."
 FOOT_SHARE = 0.3
 """Where a stomacher is cut across to lengthen it, as a share of its height."""
-PAST_MM = 5.0
+PAST_LINE_MM = 5.0
 BEND_THE_BUSK = "Bend the busk, or the first bones, to the hollow; with a straight busk leave the edge straight."
 
 
@@ -108,7 +108,7 @@ def _spread(piece: Piece, amount: float) -> Fold:
     """Cut straight across above its foot and spread, so that the foot keeps its shape."""
     box = bounds(piece)
     y = box.bottom + FOOT_SHARE * (box.top - box.bottom)
-    start, end = Point(box.left - PAST_MM, y), Point(box.right + PAST_MM, y)
+    start, end = Point(box.left - PAST_LINE_MM, y), Point(box.right + PAST_LINE_MM, y)
     return Fold(
         piece=piece.name, from_=start, to=end, amount_from=-amount, amount_to=-amount, move="right"
     )  # fmt: skip

@@ -22,7 +22,7 @@ from diagnose.units import on_ruler, parse_length
 
 __all__ = ["length"]
 
-DRAWN_ON_MM = 50.8
+CARRIED_ON_MM = 50.8
 ONE_PIECE = (
     "Only the {side} side is altered. With no seam at the side, what is wanted there is drawn at the {edge}: the whole"
     " amount at the side, nothing at centre front and back."
@@ -82,6 +82,9 @@ def _line(piece: Piece, station: str, offset: float) -> tuple[Point, Point] | No
     level = piece.levels[station]
     way = unit(sub(level[-1], level[0]))
     up = scaled(across(way), offset)
-    ends = add(sub(level[0], scaled(way, DRAWN_ON_MM)), up), add(add(level[-1], scaled(way, DRAWN_ON_MM)), up)
+    ends = (
+        add(sub(level[0], scaled(way, CARRIED_ON_MM)), up),
+        add(add(level[-1], scaled(way, CARRIED_ON_MM)), up),
+    )
     parts = cut_level(piece, ends).parts
     return (parts[0][0], parts[-1][1]) if parts else None

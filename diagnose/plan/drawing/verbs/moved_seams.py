@@ -37,7 +37,7 @@ __all__ = [
 
 MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
-BESIDE_MM = 38.1
+BESIDE_SEAM_MM = 38.1
 NO_SEAM = (
     "This half is cut in one piece: it has no seam to take in or let out. To take in, fold a strip out of the paper;"
     " to let out, slash it and spread."
@@ -191,7 +191,7 @@ def follows(piece: Piece, edge: Edge) -> Literal["stay", "follow"]:
     sides = [other for other in piece.edges if other.role in SIDE_ROLES]
     offs = [{other.name: run_nearest(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
     carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
-    beside = len(piece.channels) > 1 and all(mm <= BESIDE_MM for mm in carried)
+    beside = len(piece.channels) > 1 and all(mm <= BESIDE_SEAM_MM for mm in carried)
     return "follow" if beside and carried else "stay"
 
 
@@ -265,7 +265,7 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
         return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="follow")]
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
-    beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_MM]
+    beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_SEAM_MM]
     if not beside:
         return [moved]
     carried = Channels(piece=piece.name, move=tuple(Shifted(name=name, by=inward) for name in beside))

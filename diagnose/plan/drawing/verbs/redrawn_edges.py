@@ -22,7 +22,7 @@ __all__ = ["edge", "tangent_at"]
 
 DIRECTIONS: tuple[Direction, ...] = ("up", "out", "in", "down")
 MOST_SLANT_DEG = 15.0
-AT_END_MM = 0.5
+END_MARK_MM = 0.5
 PARTS = 8
 
 
@@ -80,7 +80,7 @@ def _outward(place: Stretched, way: Direction) -> float:
 def _moved(one: Stretch, place: Stretched, height: float) -> list[MoveEdge]:
     """One stretch of a place that runs over several pieces; amounts of `move-edge` are positive inwards."""
     marks = [place.start, place.peak_from, place.peak_to, place.end]
-    inner = [s for s in marks if one.begin + AT_END_MM < s < one.end - AT_END_MM]
+    inner = [s for s in marks if one.begin + END_MARK_MM < s < one.end - END_MARK_MM]
     stops = sorted({one.begin, *inner, one.end})
     stops = sorted(a + (b - a) * n / PARTS for a, b in pairwise(stops) for n in range(PARTS)) + stops[-1:]
     by = tuple(Place(along=one.along(s), mm=-height * place.part_at(s)) for s in stops)

@@ -9,6 +9,7 @@ from diagnose.pattern.measure import edge_length
 from diagnose.pattern.operations import MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, Piece
+from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 
@@ -19,7 +20,6 @@ NO_ARMHOLE = "No edge of this pattern is named as its armhole. Raise it by hand,
 LOOSE_END = "Drawn for a loose outer end. If it is the neck end that stands off, answer so and draw it again."
 SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
 BLEND, BLEND_OF_TWO = 0.9, 0.5
-AT_CORNER_MM = 0.05
 
 
 def shoulder(move: Move, task: Task, board: Board) -> Board:
@@ -84,7 +84,7 @@ def _armholes(piece: Piece) -> list[Edge]:
 
 
 def _touches(line: Edge, point: tuple[float, float]) -> bool:
-    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= AT_CORNER_MM for end in (line.start, line.end))
+    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= ON_CORNER_MM for end in (line.start, line.end))
 
 
 def armhole_raise(move: Move, task: Task, board: Board) -> Board:
@@ -121,8 +121,8 @@ def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
 def _cap_op(piece: Piece, line: Edge, amount: float) -> MoveEdge:
     """The cap's end at the underarm raised, to nothing before its middle."""
     seams = [other for other in piece.edges if other.role == "seam"]
-    at_start = min(distance(line.start, end) for other in seams for end in (other.start, other.end)) <= AT_CORNER_MM
-    both_ends = at_start and min(distance(line.end, end) for s in seams for end in (s.start, s.end)) <= AT_CORNER_MM
+    at_start = min(distance(line.start, end) for other in seams for end in (other.start, other.end)) <= ON_CORNER_MM
+    both_ends = at_start and min(distance(line.end, end) for s in seams for end in (s.start, s.end)) <= ON_CORNER_MM
     shares = [(0.0, -amount), (BLEND, 0.0)] if at_start else [(1.0 - BLEND, 0.0), (1.0, -amount)]
     if both_ends:
         shares = [(0.0, -amount), (BLEND_OF_TWO, 0.0), (1.0, -amount)]
