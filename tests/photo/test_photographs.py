@@ -12,7 +12,7 @@ from judging import judged
 from msgspec.structs import replace
 from patterns_known import known_patterns
 from proof import proved
-from rendering import LaidCard, Look, Scene, photograph, rotation, scene_of
+from rendering import Laid, LaidCard, Look, Scene, photograph, rotation, scene_of
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import understand
@@ -105,6 +105,13 @@ def test_a_bent_card_is_refused() -> None:
         _read(scene)
 
 
+def test_two_prints_of_one_card_are_refused() -> None:
+    scene = _scene(cards=2)
+    scene = replace(scene, cards=tuple(replace(card, number=1) for card in scene.cards))
+    with pytest.raises(FitError, match=r"Card 1 lies in the picture twice.*--cards 2"):
+        _read(scene)
+
+
 def test_a_pattern_far_from_its_only_card_is_refused_and_a_second_card_asked_for() -> None:
     scene = _scene("six-panel-corset", cards=1)
     with pytest.raises(FitError, match="second, different card at the far end"):
@@ -134,12 +141,32 @@ def test_two_photographs_are_joined_by_the_card_that_both_show() -> None:
     last = scene.pieces[-1].outline[:, 0].max()
     low, high = -15.0, 345.0
     views = [(first - 10, low, middle.at[0] + WIDE_MM + 10, high), (middle.at[0] - 15, low, last + 10, high)]
-    looks = [replace(PLAIN, view=view, tilt_deg=6.0, k1=0.03) for view in views]
+    looks = [replace(PLAIN, megapixels=6.0, view=view, tilt_deg=6.0, k1=0.03) for view in views]
     found = read_photos([(photograph(scene, look)[0], f"{n}.jpg") for n, look in enumerate(looks)])
     result = judged(scene, pattern, found)
     assert not result.lost
     assert result.pieces_found == len(pattern.pieces)
     assert result.every.max() < min(1.5, found.truth.worst_mm)
+
+
+@pytest.mark.long
+def test_a_piece_larger_than_each_of_two_photographs_is_read_whole() -> None:
+    pattern = known_patterns()["invented-7"]()
+    pattern = replace(pattern, pieces=(replace(pattern.pieces[0], levels={}),), seams=())
+    outline = scene_of(pattern, 3).pieces[0].outline * [8.0, 1.0] + [0.0, 290.0]
+    middle = float(outline[:, 0].max()) / 2
+    cards = (LaidCard(1, (middle - 90.0, -10.0), 0.01), LaidCard(2, (middle - 80.0, 590.0), -0.02))
+    scene = Scene((Laid(pattern.pieces[0].name, outline, 0.0, (0.0, 0.0)),), cards)
+    views = [(-15.0, -20.0, middle + 150.0, 860.0), (middle - 150.0, -20.0, 2 * middle + 15.0, 860.0)]
+    tall = replace(PLAIN, megapixels=4.0, tilt_deg=9.0, rolled_deg=90.0)
+    looks = [replace(tall, around_deg=50.0 + 90 * n, view=view) for n, view in enumerate(views)]
+    found = read_photos([(photograph(scene, look)[0], f"{n}.jpg") for n, look in enumerate(looks)])
+    result = judged(scene, pattern, found)
+    assert not result.lost
+    assert result.every.max() < min(0.6, found.truth.worst_mm)
+    for look in looks:
+        with pytest.raises(FitError, match="runs out of the picture"):
+            _read(scene, look)
 
 
 def test_photographs_of_one_piece_each_are_laid_side_by_side() -> None:

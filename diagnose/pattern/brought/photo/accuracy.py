@@ -91,13 +91,13 @@ def _pixel_mm(solved: Solved, card: FoundCard) -> float:
 
 
 def stated(
-    solved: Sequence[tuple[Solved, Lies]], cards: Mapping[int, Lies], rings: Sequence[Array],
+    solved: Sequence[Sequence[tuple[Solved, Lies]]], cards: Mapping[int, Lies], rings: Sequence[Array],
     outlines: Sequence[Fitted], name: str,
 ) -> Truth:  # fmt: skip
     """How true the outlines are.
 
     Args:
-        solved: each photograph, and where its frame lies in the common one.
+        solved: for each outline the photographs that it is seen by, each with where its frame lies in the common one.
         cards: where the cards lie in it.
         rings: the traced outlines.
         outlines: what was fitted to each.
@@ -106,10 +106,11 @@ def stated(
     Raises:
         FitError: when it is not true enough.
     """
-    card = max(_truth(solved, _border(lies), 0.0) for lies in cards.values())
+    every = max(solved, key=len)
+    card = max(_truth(every, _border(lies), 0.0) for lies in cards.values())
     each = [
-        _truth(solved, ring[:: max(1, len(ring) // 60)], one.stray_mm)
-        for ring, one in zip(rings, outlines, strict=True)
+        _truth(seen_by, ring[:: max(1, len(ring) // 60)], one.stray_mm)
+        for seen_by, ring, one in zip(solved, rings, outlines, strict=True)
     ]
     worst = max(each)
     place = "far corner" if len(rings) == 1 else f"piece farthest from {'it' if len(cards) == 1 else 'them'}"
@@ -129,15 +130,25 @@ def _border(lies: Lies) -> Array:
 
 
 def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> float:
-    """What is said of the places: by the photograph that sees them best."""
-    best = np.inf
-    for one, lies in solved:
-        own = _unplaced(xy, lies)
-        sd = float(one.shape_sd_mm(own).max())
-        eye = one.view.eye
-        slant = float((np.hypot(*(own - eye[:2]).T) / abs(eye[2])).max())
-        best = min(best, float(np.hypot(SURE * sd, FLAT_MM * slant)))
-    return float(np.hypot(best, stray_mm)) + EDGE_MM
+    """What is said of the places, each seen by the photograph that is nearest above it, as the picture is laid."""
+    own = [_unplaced(xy, lies) for _, lies in solved]
+    slants = np.stack([_slant(one, there) for (one, _), there in zip(solved, own, strict=True)])
+    seen_by = slants.argmin(0)
+    parts = [(one, there[seen_by == n]) for n, ((one, _), there) in enumerate(zip(solved, own, strict=True))]
+    parts = [(one, there) for one, there in parts if len(there)]
+    if len(parts) == 1:
+        sd = float(parts[0][0].shape_sd_mm(parts[0][1]).max())
+    else:  # what lies across two photographs hangs together by their card alone
+        a, z = sorted(float(one.place_sd_mm(there).max()) for one, there in parts)[-2:]
+        sd = float(np.hypot(a, z))
+    off = np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), stray_mm])
+    return float(np.sqrt((off**2).sum())) + EDGE_MM
+
+
+def _slant(solved: Solved, own: Array) -> Array:
+    """How aslant each place is seen: how far it lies from under the camera, by how high that is."""
+    eye = solved.view.eye
+    return np.asarray(np.hypot(*(own - eye[:2]).T) / abs(eye[2]))
 
 
 def _unplaced(xy: Array, lies: Lies) -> Array:

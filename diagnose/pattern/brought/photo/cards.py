@@ -62,6 +62,7 @@ def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
     shrink, seen = max(1.0, float(np.sqrt(gray.size / SMALL_PIXELS))), False
     for factor in (shrink, 1.0) if shrink > 1.2 else (1.0,):
         corners, ids = _markers(gray, factor)
+        _none_twice(ids, name)
         found = cards_of(corners, ids)
         if found:
             return found
@@ -71,6 +72,20 @@ def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
     else:
         what, do = "Too little of the card is seen.", "Photograph it whole, sharp, flat and uncovered."
     raise FitError.of(name, what, do, code="no-card")
+
+
+def _none_twice(ids: Any, name: str) -> None:
+    """Refuses two prints of one card: which marker belongs to which could not be told.
+
+    Raises:
+        FitError: with what to do.
+    """
+    numbers, counts = np.unique(ids, return_counts=True)
+    twice = [int(n) // b.PER_CARD + 1 for n in numbers[counts > 1]]
+    for card in sorted(set(twice)):
+        if card <= b.CARDS and twice.count(card) >= LEAST_MARKERS:
+            do = "Lay different ones: diagnose card --cards 2 prints a card 1 and a card 2."
+            raise FitError.of(name, f"Card {card} lies in the picture twice.", do, code="card-twice")
 
 
 def more_cards(flat_gray: Any, known: Sequence[int]) -> tuple[FoundCard, ...]:

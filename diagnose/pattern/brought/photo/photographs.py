@@ -35,7 +35,7 @@ from diagnose.pattern.brought.photo.straightening import Box, Straightened, stra
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
-    from diagnose.pattern.brought.photo.lens import Array
+    from diagnose.pattern.brought.photo.lens import Array, View
 
 __all__ = ["Photographed", "read_photos"]
 
@@ -45,6 +45,8 @@ COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
 BESIDE_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
+LARGE_MM2, SAME_TINT, SAME_SHADE = 4000.0, 0.05, 0.6
+RIM_PX = 3.0
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
 
@@ -181,14 +183,17 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     sheets = [sheet_corners(lies) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)
     rough, what, _ = pieces_seen(coarse, boards, ("dark line", "light line"))
-    flat = straightened(shots, _box(coarse, rough, sheets))
+    whole = [(ring, n) for ring in _on_table(coarse, rough) if (n := _seen_whole(shots, ring)) is not None]
+    flat = straightened(shots, _box(coarse, rough, sheets), whole=whole if len(shots) > 1 else ())
     regions, what, strength = pieces_seen(flat, boards, ("dark line", what) if what == "light line" else ("dark line",))
     if not told_ruler:
         checked_sheets(flat, boards, name)
     _all_in_view(regions, rough, name, is_drawn=what != "step")
     rings = [traced(flat, one.outline, what) for one in regions if not one.runs_out]
     outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]
-    truth = stated([(shot.solved, lies) for shot, lies in group], boards, rings, outlines, name)
+    solved = [(shot.solved, lies) for shot, lies in group]
+    seen_by = [solved if (n := _seen_whole(shots, ring)) is None else [solved[n]] for ring in rings]
+    truth = stated(seen_by, boards, rings, outlines, name)
     strokes = [Stroke(one.segments, closed=True, kind="outline") for one in outlines]
     lines = line_mask(flat, strength, 1 - within_pieces(flat, rings))
     strokes += inner_lines(flat, rings, lines)
@@ -197,9 +202,24 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     return Photographed(sketch, truth, picture, box)
 
 
+def _on_table(flat: Straightened, regions: Sequence[Region]) -> list[Array]:
+    """The outlines of the whole pieces, in mm."""
+    return [flat.table(one.outline) for one in regions if not one.runs_out]
+
+
+def _seen_whole(shots: Sequence[tuple[Any, View]], ring: Array) -> int | None:
+    """The number of the photograph that sees all of an outline the least aslant; None where none sees all of it."""
+    found = []
+    for n, (pixels, view) in enumerate(shots):
+        px, eye = view.project(ring), view.eye
+        if (px > RIM_PX).all() and (px < np.array(pixels.shape[1::-1]) - RIM_PX).all():
+            found.append((float(np.hypot(*(ring - eye[:2]).T).max() / abs(eye[2])), n))
+    return min(found)[1] if found else None
+
+
 def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array]) -> Box | None:
     """What of the table to look at finely: round the cards and all that is found; all of it where nothing is."""
-    whole = [flat.table(one.outline) for one in regions if not one.runs_out]
+    whole = _on_table(flat, regions)
     if not whole:
         return None
     every = np.concatenate([*whole, *sheets])
@@ -214,20 +234,18 @@ def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, 
         FitError: with what to do.
     """
     whole = [one for one in regions if not one.runs_out]
+    cut_off = [] if is_drawn else [one for one in rough if one.runs_out and one.area_mm2 > LARGE_MM2]
+    if whole:
+        hue = np.median([one.hue for one in whole], axis=0)
+        cut_off = [one for one in cut_off if np.abs(_tint(one.hue) - _tint(hue)).max() < SAME_TINT
+                   and sum(one.hue) > SAME_SHADE * float(hue.sum())]  # fmt: skip
+    if cut_off:
+        do = "Take it from farther off, or in two photographs that both show a card, and give both; hands well away."
+        what = "A piece runs out of the picture, or a hand or something else that does lies against it."
+        raise FitError.of(name, what, do, code="piece-cut-off")
     if not whole:
         do = "Lay the pattern on a plain ground of another shade, or draw its outline darker, all of it in view."
         raise FitError.of(name, "No whole piece is seen in the picture.", do, code="no-piece")
-    if is_drawn:
-        return
-    hue = np.median([one.hue for one in whole], axis=0)
-    for one in rough:
-        alike = np.abs(_tint(one.hue) - _tint(hue)).max() < 0.05 and sum(one.hue) > 0.6 * float(hue.sum())
-        if one.runs_out and alike and one.area_mm2 > 4000.0:
-            do = (
-                "Take it from farther off, or in two photographs that both show a card, and give both; hands well away."
-            )
-            what = "A piece runs out of the picture, or a hand or something else that does lies against it."
-            raise FitError.of(name, what, do, code="piece-cut-off")
 
 
 def _tint(hue: Any) -> Array:

@@ -76,9 +76,15 @@ class Solved(Struct, frozen=True):
         rigid[0::2, 0] = rigid[1::2, 1] = 1.0
         rigid[0::2, 2], rigid[1::2, 2] = -middle[:, 1], middle[:, 0]
         q, _ = np.linalg.qr(rigid)
-        left = slopes - q @ (q.T @ slopes)
-        each = np.einsum("ij,jk,ik->i", left, self.spread[:10, :10], left)
-        return np.sqrt(np.maximum(each.reshape(-1, 2).sum(1), 0.0))
+        return self._sd_mm(slopes - q @ (q.T @ slopes))
+
+    def place_sd_mm(self, xy: Array) -> Array:
+        """How sure each of the places is, in mm, in the frame of the first card."""
+        return self._sd_mm(self.slopes(xy).reshape(-1, 10))
+
+    def _sd_mm(self, slopes: Array) -> Array:
+        each = np.einsum("ij,jk,ik->i", slopes, self.spread[:10, :10], slopes)
+        return np.asarray(np.sqrt(np.maximum(each.reshape(-1, 2).sum(1), 0.0)))
 
 
 def placed(xy: Array, lies: Lies) -> Array:

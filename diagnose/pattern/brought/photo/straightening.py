@@ -20,6 +20,9 @@ WORST_SHRINK = 5.0
 """Where the table is seen so much smaller than at its best, it is not looked at."""
 
 LARGEST_MM = 3000.0
+AROUND_MM = 8.0
+"""So much round an outline is taken from the same photograph."""
+
 GAMMA = 2.2
 _LIGHT = np.round(65535.0 * (np.arange(256) / 255.0) ** GAMMA).astype(np.uint16)
 
@@ -54,7 +57,10 @@ Box = tuple[float, float, float, float]
 
 
 def straightened(
-    shots: Sequence[tuple[Any, View]], within: Box | None = None, most_cells: float = MOST_CELLS
+    shots: Sequence[tuple[Any, View]],
+    within: Box | None = None,
+    most_cells: float = MOST_CELLS,
+    whole: Sequence[tuple[Array, int]] = (),
 ) -> Straightened:
     """Photographs laid on the table; where two see a place, the nearer is taken.
 
@@ -62,6 +68,7 @@ def straightened(
         shots: the pixels of each, and its camera in the frame that all have in common.
         within: what of the table to show; all that is seen well unless given.
         most_cells: how many cells the picture may have.
+        whole: outlines on the table, each with the number of the photograph that it is to be taken from.
     """
     cv = opencv()
     boxes, cells = zip(*(_reach(pixels, view) for pixels, view in shots), strict=True)
@@ -75,11 +82,17 @@ def straightened(
     picture: Any = None
     light: Any = None
     nearest: Any = None
-    for pixels, view in shots:
+    for n, (pixels, view) in enumerate(shots):
         x, y, far = _maps(view, (left, top, cell), (wide, high))
         how = cv.INTER_CUBIC if cell < 0.3 else cv.INTER_LINEAR
         laid = cv.remap(pixels, x, y, how)
         inside = (x >= 1) & (y >= 1) & (x < pixels.shape[1] - 2) & (y < pixels.shape[0] - 2)
+        own = np.zeros(far.shape, np.uint8)
+        for ring in (ring for ring, number in whole if number == n):
+            cells_of = np.c_[(ring[:, 0] - left) / cell, (top - ring[:, 1]) / cell]
+            cv.fillPoly(own, [np.round(cells_of).astype(np.int32)], 1)
+        if own.any():
+            far[cv.dilate(own, np.ones((2 * round(AROUND_MM / cell) + 1,) * 2, np.uint8)) > 0] = -1.0
         far = np.where(inside, far, np.inf).astype(np.float32)
         bright = cv.remap(_LIGHT[cv.cvtColor(pixels, cv.COLOR_BGR2GRAY)], x, y, how)
         if picture is None:
