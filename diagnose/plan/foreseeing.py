@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
+from diagnose.model.tryon import STATIONS, Station
 from diagnose.plan.give import Learnt
 from diagnose.plan.profiles import NOISE_MM
 from diagnose.units import both
 
 __all__ = ["Foreseen"]
+
+LEAST_UNDONE_MM = 2.5
 
 
 class Foreseen(Struct, frozen=True):
@@ -25,12 +27,14 @@ class Foreseen(Struct, frozen=True):
         target_mm: what is aimed at.
         shows: the part of a change of girth that shows in this wearer's gap.
         settings: the dead-band and the unit.
+        done_mm: what the steps before have changed of the whole girth, take in positive.
     """
 
     apart_mm: Mapping[Station, float]
     target_mm: Mapping[Station, float]
     shows: Mapping[Station, float]
     settings: Settings
+    done_mm: Mapping[Station, float] = field(default_factory=dict)
 
     @classmethod
     def read(cls, reading: GapReading, learnt: Learnt, settings: Settings) -> Foreseen:
@@ -46,11 +50,19 @@ class Foreseen(Struct, frozen=True):
     def after(self, profile: Mapping[Station, float]) -> Foreseen:
         """The gap after a change of the whole girth, take in positive."""
         moved = {s: gap + profile.get(s, 0.0) * self.shows[s] for s, gap in self.apart_mm.items()}
-        return replace(self, apart_mm=moved)
+        done = {s: self.done_mm.get(s, 0.0) + profile.get(s, 0.0) for s in STATIONS}
+        return replace(self, apart_mm=moved, done_mm=done)
 
     def aimed_at(self, profile: Mapping[Station, float]) -> Foreseen:
         """The gap held against what a change of the whole girth would bring, whatever the target."""
         return replace(self, target_mm=self.after(profile).apart_mm)
+
+    def undone_by(self, profile: Mapping[Station, float]) -> bool:
+        """Whether a change takes back, anywhere, what the steps before have done there."""
+        return any(
+            done * profile.get(station, 0.0) < 0.0 and min(abs(done), abs(profile[station])) > LEAST_UNDONE_MM
+            for station, done in self.done_mm.items()
+        )
 
     @property
     def gap_mm(self) -> dict[Station, float]:

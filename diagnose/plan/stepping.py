@@ -176,7 +176,9 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
             refused = refused or made
         elif item.parts:  # the whole gap is the sum of two: what the front takes the back gives
             return made
-        elif first.alteration.kind == "girth" and _gains_nothing(aim, then):
+        elif first.alteration.kind == "girth" and (
+            _gains_nothing(aim, then) or (item.side == "both" and gap.undone_by(made.profile))
+        ):
             useless = useless or made
         elif not aim.spoilt_by(then):
             return made

@@ -29,6 +29,10 @@ from diagnose.units import in_her_unit
 __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
 
 
+NO_LEVEL = (
+    "Not drawn on the pattern. The {stations} is not marked on it, so there is no place to draw the change at: rule the"
+    " level on each piece, or mark the change on the toile."
+)
 SHORT_MM = 2.0
 """What is drawn may fall short of what was asked by so much in the whole girth before the figure told is that drawn."""
 
@@ -129,6 +133,9 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     item, new = task.item, tuple(note for note in finished.notes if note not in paper.notes)
     notes = tuple(in_her_unit(note, task.settings.unit) for note in new)
     if not board.operations:
+        wants = [s for s, mm in item.profile.items() if mm and s in item.read]
+        lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]
+        notes = (NO_LEVEL.format(stations=" and the ".join(lacking)),) if lacking == wants != [] else notes
         return Drawn(item.amount, item.profile, notes, paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
