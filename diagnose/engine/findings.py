@@ -22,7 +22,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
-from diagnose.rulebase.reading.schema import SettleFirst
+from diagnose.rulebase.reading.schema import Condition, SettleFirst
 
 __all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_facts", "settled_first"]
 
@@ -80,10 +80,18 @@ class SideFindings(Struct, frozen=True, dict=True):
 
 
 def settled_first(facts: Facts, base: RuleBase) -> Iterator[SettleFirst]:
-    """What is to be settled before anything is cut, as the facts of a side say."""
+    """What is to be settled before anything is cut, as the facts of a side say.
+
+    A line that something is not so holds as well where nobody has said: it is settled unless it is known to be so.
+    """
     for first in base.entries.settle.settle:
-        if not any(name in facts for name in first.unknown) and all(holds(line, facts) for line in first.when):
+        open_ = not any(name in facts for name in first.unknown)
+        if open_ and all(holds(line, facts) or _unsaid(line, facts) for line in first.when):
             yield first
+
+
+def _unsaid(line: Condition, facts: Facts) -> bool:
+    return line.comparison == "is-not" and line.fact not in facts
 
 
 def body_sides(tryon: TryOn) -> tuple[BodySide, ...]:
