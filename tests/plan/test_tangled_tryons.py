@@ -1,4 +1,4 @@
-"""Tangled try-ons on every bundled pattern: many faults, half the answers missing, one side, two lacings, limits."""
+"""Tangled try-ons on every bundled pattern: many faults, half the answers missing, one side, two lacings, limits.
 
 What is held of each plan is what a maker needs of it: it does not argue with itself, what it draws can be drawn by the
 operations it names and comes out as promised, what it does not draw says why, and no girth passes its limit.
