@@ -9,7 +9,7 @@ from threading import Lock
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
@@ -144,6 +144,8 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return _let_go("More was sent than is taken here.", 413)
         except TooSlow:
             return _let_go("What was sent did not arrive in time.", 408)
+        except ClientDisconnect:  # nobody is there any more to read it
+            return _let_go("What was sent broke off.", 400)
         except Exception:  # the one place where what nobody foresaw becomes a page; it is told where the program runs
             traceback.print_exc(file=sys.stderr)
             text = "Something broke in the program itself; what you have stored is as it was. Go back and try again."

@@ -146,8 +146,8 @@ def test_body_in_parts_without_a_length_is_counted_as_it_comes(room: Served, bro
     assert room.replies == {}
 
 
-def test_three_hundred_half_open_requests_keep_nobody_out(
-    room: Served, browser: Browser, monkeypatch: pytest.MonkeyPatch
+def test_three_hundred_half_open_requests_keep_nobody_out_and_say_nothing_when_they_go(
+    room: Served, browser: Browser, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(patience, "HEAD_S", 1.0)
     lines = [_raw(room, b"GET / HTTP/1.1\r\nhost: " if n % 2 else _head(browser, 100)) for n in range(300)]
@@ -159,7 +159,12 @@ def test_three_hundred_half_open_requests_keep_nobody_out(
     assert lines[1].recv(100) == b""  # the head that was never finished was cut off
     for line in lines:
         line.close()
+    assert browser.ask("/")[0].status == 200
+    until = time.monotonic() + 10
+    while room.server.server_state.tasks and time.monotonic() < until:
+        time.sleep(0.05)
     assert room.replies == {"stop": []}
+    assert capsys.readouterr().err == ""
 
 
 def test_what_is_no_request_at_all_harms_nothing(room: Served, browser: Browser) -> None:

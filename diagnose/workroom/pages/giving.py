@@ -54,7 +54,7 @@ def sheet_file(room: Room, asked: Asked) -> Response:
     worked = room.worked(case, stored.number)
     data = room.kept(
         ("sheet", case.folder.name, case.created, stored.number, stored.pattern_version, ending, paper),
-        lambda: sheet_bytes(worked, ending, stored.date, paper=paper), engine=True,
+        lambda: sheet_bytes(worked, ending, stored.date, paper=paper),
     )  # fmt: skip
     return file_of(data, f"{case.folder.name}-try-on-{stored.number}{ending}", shown=ending in SHOWN)
 

@@ -78,7 +78,7 @@ def ways(room: Room, asked: Asked) -> Response:
     shared, wrong = _shared(room, case, step, worked.base, asked, taken)
     if asked.lively:
         return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong, linked=room.terms(case).linked))
-    found = room.kept("ways", lambda: ways_of(step, worked.base), of=step, engine=True)
+    found = room.kept("ways", lambda: ways_of(step, worked.base), of=step)
     shown = [_shown(case, step, way, worked.base, taken) for way in found]
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
     return html(page(
@@ -103,7 +103,7 @@ def _shared(
     share = Fraction(_part(asked), PARTS)
     name = f"{one}:{share}+{other}:{1 - share}"
     try:
-        found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step, engine=True)
+        found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step)
     except FitError as error:
         return None, tuple(error.mistakes)
     return (_shown(case, step, found[0], base, taken) if found else None), ()

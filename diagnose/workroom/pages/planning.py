@@ -79,7 +79,6 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
     worked = room.worked(case, number, ways)
     view: SheetView = room.kept(
         ("view", asked.screen), lambda: view_of(worked, stored.date, wall=False, screen=asked.screen), of=worked,
-        engine=True,
     )  # fmt: skip
     steps = _steps(case, stored, worked)
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]

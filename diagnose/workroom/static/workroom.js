@@ -204,11 +204,15 @@
   }
 
   // Parts of the page made anew by the server: the drawing keeps its place, what was open stays open.
+  const turns = new Map();
   async function live(form, button, only) {
     const body = new URLSearchParams(new FormData(form, button)), headers = { "X-Workroom": "live" };
+    const turn = (turns.get(form) || 0) + 1;
+    turns.set(form, turn);
     const answer = form.method === "get" ? await fetch(`${form.action}?${body}`, { headers }) : await fetch(form.action, { method: "POST", body, headers });
-    if (!answer.ok) return;
-    const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const text = await answer.text();
+    if (!answer.ok || turns.get(form) !== turn) return;  // one asked for since shows what she has now
+    const made = new DOMParser().parseFromString(text, "text/html");
     if (only) {
       document.getElementById(only).replaceWith(made.getElementById(only));
       return;
