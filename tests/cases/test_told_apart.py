@@ -37,12 +37,13 @@ Pair = tuple[str, Told, str, Told, Told]
 
 
 def seen(*signs: str, **answers: Any) -> Told:
-    """Signs seen (`name=1/2 in` for one with its amount), answers under `known`, readings under `gap`."""
-    gap = answers.pop("gap", {})
+    """Signs seen (`name=1/2 in` for one with its amount), `absent` not seen, answers, and readings under `gap`."""
+    gap, absent = answers.pop("gap", {}), answers.pop("absent", ())
     known = {name.replace("_", "-"): value for name, value in answers.items()}
     amounts = [sign.split("=") for sign in signs]
     return {
-        "seen": {name: {"amount": of[0]} if of else True for name, *of in amounts}, "known": known,
+        "seen": {name: {"amount": of[0]} if of else True for name, *of in amounts} | dict.fromkeys(absent, False),
+        "known": known,
         "gap": {station: gap.get(station, "2 in") for station in STATIONS},
     }  # fmt: skip
 
@@ -117,7 +118,8 @@ PAIRS: list[Pair] = [
      GORED),
     ("gore-wrong", seen("gore-pulls-aside=1/2 in", goes_on_reseating=False),
      "worn-out-of-place", seen("gore-pulls-aside=1/2 in", "garment-rotates", goes_on_reseating=True), GORED),
-    ("gore-wrong", seen("full-hip-bulges-below=1/2 in", gap={"bottom": "2 3/4 in"}),
+    ("gore-wrong", seen("full-hip-bulges-below=1/2 in", absent=["pinches-hip-bone"],
+                        gap={"bottom": "2 3/4 in"}),
      "too-short-below-waist", seen("bulge-below-hem=1 in", hand_slides_under_hem=True), GORED),
     ("front-without-cross-support", seen("breast-bulges-between-front-bones", strip_across_cures_it=True),
      "bust-space-too-small", seen("breast-bulges-between-front-bones", strip_across_cures_it=False), STAYS),
