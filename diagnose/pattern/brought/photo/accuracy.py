@@ -9,6 +9,7 @@ is added to that.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -107,30 +108,45 @@ def stated(
         FitError: when it is not true enough.
     """
     every = max(solved, key=len)
-    card = max(_truth(every, _border(lies), 0.0) for lies in cards.values())
+    card = max(_said(_off(every, _border(lies), 0.0)) for lies in cards.values())
     each = [
-        _truth(seen_by, ring[:: max(1, len(ring) // 60)], one.stray_mm)
+        _off(seen_by, ring[:: max(1, len(ring) // 60)], one.stray_mm)
         for seen_by, ring, one in zip(solved, rings, outlines, strict=True)
     ]
-    worst = max(each)
-    place = "far corner" if len(rings) == 1 else f"piece farthest from {'it' if len(cards) == 1 else 'them'}"
-    card = min(card, worst)
-    at = f"within {card:.1f} mm at the card{'s' if len(cards) > 1 else ''}, {worst:.1f} mm at the {place}"
+    parts = max(each, key=_said)
+    worst = _said(parts)
+    card, several = min(card, worst), "s" if len(cards) > 1 else ""
+    place = "far corner" if len(rings) == 1 else f"piece farthest from {'them' if several else 'it'}"
+    low, high = _tenths(card), _tenths(worst)
+    at = f"within {high} mm" if low == high else f"within {low} mm at the card{several}, {high} mm at the {place}"
     if worst > MOST_MM:
-        near = np.array([np.hypot(*(ring.mean(0) - _border(cards[min(cards)]).mean(0))) for ring in rings])
-        do = "Lay a second, different card at the far end (diagnose card --cards 2)"
-        do += ", hold the telephone level and nearer, and see that all lies flat."
-        what = f"The outlines would be true only {at}; {near.max() / 10:.0f} cm off the card that is too little."
-        raise FitError.of(name, what, do, code="too-far-from-card")
-    return Truth(card, worst, f"By the card{'s' if len(cards) > 1 else ''}, the outlines are true {at}.")
+        what = f"The outlines would be true only {at}; no more than {MOST_MM} mm is taken."
+        raise FitError.of(name, what, _MEND[int(np.argmax(parts))], code="too-far-from-card")
+    return Truth(card, worst, f"By the card{several}, the outlines are true {at}.")
+
+
+_MEND = (
+    "Lay a second, different card at the far end (diagnose card --cards 2), and take it from nearer.",
+    "Hold the telephone level, straight above the middle of the pattern, and see that all lies flat.",
+    "See that the whole outline stands out sharply from the table, with nothing against it, and all lies flat.",
+)
+"""What to do by what makes a picture untrue: camera and lens, paper seen aslant, or the outline itself."""
+
+
+def _tenths(mm: float) -> str:
+    """A bound in tenths of a mm, never less than it is."""
+    return f"{math.ceil(mm * 10.0 - 1e-9) / 10.0:.1f}"
 
 
 def _border(lies: Lies) -> Array:
     return placed(np.array([(0, 0), (WIDE_MM, 0), (WIDE_MM, HIGH_MM), (0, HIGH_MM), (WIDE_MM / 2, 0.0)]), lies)
 
 
-def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> float:
-    """What is said of the places, each seen by the photograph that is nearest above it, as the picture is laid."""
+def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> Array:
+    """How far the places may lie off by camera and lens, by paper seen aslant, and by their own outline, in mm.
+
+    Each is seen by the photograph that is nearest above it, as the picture is laid.
+    """
     own = [_unplaced(xy, lies) for _, lies in solved]
     slants = np.stack([_slant(one, there) for (one, _), there in zip(solved, own, strict=True)])
     seen_by = slants.argmin(0)
@@ -141,7 +157,11 @@ def _truth(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) ->
     else:  # what lies across two photographs hangs together by their card alone
         a, z = sorted(float(one.place_sd_mm(there).max()) for one, there in parts)[-2:]
         sd = float(np.hypot(a, z))
-    off = np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), stray_mm])
+    return np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), stray_mm])
+
+
+def _said(off: Array) -> float:
+    """What is said of three such bounds together."""
     return float(np.sqrt((off**2).sum())) + EDGE_MM
 
 
