@@ -1,5 +1,7 @@
 """Shared by all tests: the bundled rules, settings and patterns, and a small way to make a try-on."""
 
+import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -31,6 +33,19 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         patch.setenv(f"XDG_{kind}_HOME", str(tmp_path_factory.mktemp(kind.lower())))
     yield
     patch.undo()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Debian's chromium; without it a test is skipped, unless DIAGNOSE_NEEDS_BROWSER says that there is to be one."""
+    chromium = shutil.which("chromium")
+    if chromium is None and "DIAGNOSE_NEEDS_BROWSER" not in os.environ:
+        pytest.skip("chromium is not installed")
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as running:
+        browser = running.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        yield browser
+        browser.close()
 
 
 @pytest.fixture(scope="session")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 from pathlib import Path
@@ -21,8 +20,6 @@ from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.writers.html import write_html
 from diagnose.sheets.writers.pdf import pattern_pdf
 
-CHROMIUM = Path("/usr/bin/chromium")
-NEEDED = "DIAGNOSE_NEEDS_BROWSER" in os.environ
 SHORT = (1, 3, 5)
 CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in (0, 2, 4, *range(6, 24)))]
 PAGE_PX = 718
@@ -78,17 +75,6 @@ def test_faults_are_found() -> None:
         "'D' is 6.0 points",
         "'D' leaves its page",
     ]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if not CHROMIUM.exists() and not NEEDED:
-        pytest.skip("no chromium on this machine")
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.mark.browser

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,21 +13,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.writers.html import write_html
 
-CHROMIUM = Path("/usr/bin/chromium")
-NEEDED = "DIAGNOSE_NEEDS_BROWSER" in os.environ
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists() and not NEEDED, reason="no chromium on this machine"),
-]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
+pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")

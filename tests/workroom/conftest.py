@@ -1,4 +1,4 @@
-"""One chromium and one server for all tests of this folder that need no server of their own."""
+"""One server for all tests of this folder that need no server of their own."""
 
 from __future__ import annotations
 
@@ -7,18 +7,9 @@ from itertools import count
 
 import pytest
 from msgspec.structs import replace
-from playwright.sync_api import Browser, sync_playwright
 from room_here import Served, begun, served
 
 from diagnose.interview import Value
-
-
-@pytest.fixture(scope="package")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="package")
