@@ -34,6 +34,8 @@ from diagnose.rulebase.reading.schema import SettleFirst
 __all__ = ["Shown", "asked_next", "beyond_the_cut", "seams_of", "shown_by", "without"]
 
 UNTIL_PINNED = "it is pinned out on the toile: her cut has no line for it"
+RULES_OUT = 10.0
+"""By how many times a sign that is not there lowers the odds of a cause that is then not acted on for another sign."""
 PLAIN = 2
 """The grade from which a sign is plain."""
 
@@ -161,12 +163,17 @@ def _for_signs_left(
         behind = {link.cause for side in sides for link in found[side].by_finding[sign]}
         if not sides or behind & done:
             continue
-        likeliest = next((cause for cause in causes if cause.id in behind), None)
+        likeliest = next((cause for cause in causes if cause.id in behind and not _all_but_ruled_out(cause)), None)
         if likeliest is None or likeliest.id in base.outside or likeliest.probability < maybe:
             continue
         one_sided = len(found) > 1 and len(sides) == 1 and likeliest.side == "both"
         done.add(likeliest.id)
         yield likeliest._replace(side=sides[0]) if one_sided else likeliest
+
+
+def _all_but_ruled_out(cause: CauseFound) -> bool:
+    """Whether a sign that this cause nearly always shows was looked for and is not there."""
+    return any(one.absent and one.weight >= RULES_OUT for one in cause.against)
 
 
 def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:
