@@ -124,7 +124,7 @@ def test_a_figure_that_grows_gives_no_smaller_amount_in_any_formula(base: RuleBa
 
 def test_a_sign_measured_larger_is_answered_by_no_smaller_step(base: RuleBase, matcher: Matcher) -> None:
     garment = {"style": "corset", "closure": "back", "boning": "full", "straps": "fixed", "tabs": "boned",
-               "busk": "split", "seams_per_half": 5, "meant_to_meet": False, "gussets": "both", "waist_stay": True}  # fmt: skip
+               "busk": "split", "seams_per_half": 5, "meant_to_meet": False, "gussets": "both"}  # fmt: skip
     answered = 0
     for sign in base.entries.symptoms.values():
         record = sign.record
