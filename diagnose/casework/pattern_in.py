@@ -19,7 +19,7 @@ from diagnose.pattern.outline import Edge, Piece
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.units import Unit, both
 
-__all__ = ["doubts_in", "sure_of", "terms_for", "understood_parts", "understood_to_json"]
+__all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json"]
 
 _NO_WORDS = Vocabulary({}, frozenset())
 _SURE = "sure-"
@@ -72,6 +72,29 @@ def terms_for(
     garment = about.get("garment")
     closure = garment.get("closure") if isinstance(garment, Mapping) else None
     return Terms(unit, is_told, believable, tuple(sure), closure if closure in CLOSURES else "back")
+
+
+def garment_shown(understood: Understood) -> dict[str, Any]:
+    """What the pattern itself shows of the garment, as in a try-on; so that it need not be asked.
+
+    Only what is there: a part that is not drawn may still be made.
+    """
+    pattern = understood.pattern
+    if pattern is None:
+        return {}
+    shown: dict[str, Any] = {}
+    if all(one.is_stored for one in understood.proposal.pieces):
+        shown["closure"] = pattern.closure
+        if any(edge.role == "lacing" for piece in pattern.pieces for edge in piece.edges):
+            shown["fastening"] = "laced"
+    names = " ".join(piece.name.casefold() for piece in pattern.pieces)
+    shown |= {fact: True for fact, word in (("stomacher", "stomacher"), ("sleeves", "sleeve")) if word in names}
+    slits = {(piece.name, f"slit:{slit.name}"): slit for piece in pattern.pieces for slit in piece.slits}
+    refs = {(ref.piece, ref.edge) for seam in pattern.seams for ref in (seam.a, seam.b)}
+    filled = {slit.line[-1].y < slit.line[0].y for ref, slit in slits.items() if ref in refs}
+    if filled:
+        shown["gussets"] = "both" if len(filled) > 1 else "bust" if True in filled else "hip"
+    return shown
 
 
 def doubts_in(understood: Understood) -> tuple[Mistake, ...]:

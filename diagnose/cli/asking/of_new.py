@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, get_args
 
 import typer
@@ -76,16 +77,17 @@ def asked_about(understood: Understood, unit: Unit) -> Understood:
     return sure_of(understood, words)
 
 
-def asked_of_garment(unit: Unit) -> dict[str, Any] | None:
-    """What the garment is and which parts it has, asked in the terminal; None when it is left unsaid."""
+def asked_of_garment(unit: Unit, shown: Mapping[str, Any]) -> dict[str, Any] | None:
+    """What the garment is and which parts it has, asked in the terminal, but for what the pattern shows; None when
+    nothing is known of it."""
     from diagnose.cli.asking.mirror import Mirror
     from diagnose.cli.commands.trying_on import putting, taking
     from diagnose.interview import AboutGarment, Known
     from diagnose.rulebase.base import load_rulebase
 
-    talk = AboutGarment(load_rulebase(), Known(unit=unit), lambda _: ())
+    talk = AboutGarment(load_rulebase(), Known(garment=shown, unit=unit), lambda _: ())
     mirror = Mirror(
         talk, {}, putting(sys.stdout), taking(sys.stdout), lambda _given, _answers: None, comes="the case", kept=False
     )  # fmt: skip
     walk = mirror.hold()
-    return dict(walk.answers.get("garment", {})) or None if walk else None
+    return {**shown, **(walk.answers.get("garment", {}) if walk else {})} or None

@@ -62,7 +62,7 @@ def new(
         o.check_apart("a whole case", beside)
         _whole_case(case, pattern[0], json)
         return
-    from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json
+    from diagnose.casework.pattern_in import garment_shown, terms_for, understood_parts, understood_to_json
     from diagnose.cli.asking.answers_file import placed, read_answers
     from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
     from diagnose.cli.asking.patterns import are_photographs, read_pattern_file, read_photographs
@@ -98,7 +98,7 @@ def new(
     elif asking and unit is None and "unit" not in told and standing().unit is None:
         chosen = asked_unit()
     if asking and known["garment"] is None:
-        known["garment"] = asked_of_garment(chosen)
+        known["garment"] = asked_of_garment(chosen, garment_shown(understood))
     if asking and known["target"] is None and "target-gap" not in standing().values:
         known["target"] = asked_target(chosen, both(changed.mm("target-gap"), chosen))
     if asking and known["wearer"] is None:

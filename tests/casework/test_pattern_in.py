@@ -1,0 +1,30 @@
+"""What a pattern shows of its garment, and what settles a doubt."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.casework.pattern_in import garment_shown, terms_for
+from diagnose.errors import FitError
+from diagnose.model.settings import Settings
+from diagnose.pattern.brought import bring
+from diagnose.places import bundled_cases
+
+
+@pytest.mark.parametrize(
+    ("name", "shows"),
+    [
+        ("front-laced-stays.json", {"closure": "front", "fastening": "laced", "stomacher": True}),
+        ("gored-corset.json", {"closure": "back", "fastening": "laced", "gussets": "both"}),
+        ("sleeved-bodice.json", {"closure": "front", "sleeves": True}),
+        ("boned-bodies.json", {"closure": "back", "fastening": "laced"}),
+        ("underarm-panels.csv", {}),
+    ],
+)
+def test_what_the_pattern_shows_of_the_garment_is_not_asked(name: str, shows: dict[str, object]) -> None:
+    assert garment_shown(bring((bundled_cases() / "patterns" / name).read_bytes(), name)) == shows
+
+
+def test_a_word_that_settles_nothing_is_refused(settings: Settings) -> None:
+    with pytest.raises(FitError, match="“waste” is no word that settles anything. Did you mean waist?"):
+        terms_for("in", settings, {}, sure=["waste", "part"])
