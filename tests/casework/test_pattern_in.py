@@ -26,5 +26,5 @@ def test_what_the_pattern_shows_of_the_garment_is_not_asked(name: str, shows: di
 
 
 def test_a_word_that_settles_nothing_is_refused(settings: Settings) -> None:
-    with pytest.raises(FitError, match="“waste” is no word that settles anything. Did you mean waist?"):
+    with pytest.raises(FitError, match=r"“waste” is no word that settles anything\. Did you mean waist\?"):
         terms_for("in", settings, {}, sure=["waste", "part"])

@@ -60,3 +60,18 @@ def test_a_unit_by_option_that_contradicts_the_file_is_refused(about: Path, tmp_
     assert code == 2
     assert "It says in, and about.yaml says cm." in " ".join(shown.split())
     assert not (tmp_path / "wren").exists()
+
+
+def test_girths_that_the_pattern_can_t_be_for_are_asked_about_though_they_were_typed(
+    about: Path, tmp_path: Path
+) -> None:
+    about.write_text(f"{ABOUT}unit: in\ntarget: 2 in\n", encoding="utf-8")
+    with Terminal("new", str(tmp_path / "wren"), "--pattern", str(CORSET), "--about", str(about)) as terminal:
+        answer(
+            terminal, ("Her bust", "2 in"), ("no body girth", ""), ("Her underbust", ""), ("Her waist", "48 in"),
+            ("Her hip", ""), ("laced in", ""), ("Is it so?", "n"),
+        )  # fmt: skip
+        code, shown = terminal.end()
+    assert code == 2
+    assert "the wearer measures 48 in" in " ".join(shown.split())
+    assert not (tmp_path / "wren").exists()

@@ -47,9 +47,12 @@ def asked_of_wearer(unit: Unit) -> dict[str, str] | None:
 
 def _length(words: str, where: str, unit: Unit) -> str | None:
     """A length as it was typed, once it is one."""
+    from diagnose.casebook.case_reading import check_about
+
     while text := _line(words):
         try:
             read_length(text, where, unit)
+            check_about({}, text if where == "target" else None, [{where: text}] if where in GIRTHS else [], unit)
         except FitError as error:
             talk(str(error))
         else:
@@ -61,8 +64,11 @@ def _line(words: str) -> str:
     return str(typer.prompt(words, default="", show_default=False, err=True)).strip()
 
 
-def asked_about(understood: Understood, unit: Unit) -> Understood:
-    """The pattern with what is beyond belief asked about, where a terminal is there to answer; else as it was."""
+def asked_about(understood: Understood, unit: Unit, sure: list[str]) -> Understood:
+    """The pattern with what is beyond belief asked about, where a terminal is there to answer; else as it was.
+
+    The words for what is so are added to `sure`, so that nothing is asked twice.
+    """
     from diagnose.casework.pattern_in import doubts_in, sure_of, understood_parts
 
     doubts = doubts_in(understood)
@@ -74,6 +80,7 @@ def asked_about(understood: Understood, unit: Unit) -> Understood:
         talk(f"\n{doubt.what} {doubt.do}")
         if typer.confirm("Is it so?", default=False, err=True):
             words.append(doubt.code.removeprefix("sure-"))
+    sure += words
     return sure_of(understood, words)
 
 

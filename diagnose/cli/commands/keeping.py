@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated, Any, get_args
 
 import typer
+from msgspec.structs import replace
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import show
@@ -80,8 +81,9 @@ def new(
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
     photographed = None
     is_told = unit is not None or told.get("unit") is not None
+    words = list(sure or [])
     with placed(about):
-        terms = terms_for(chosen, changed, known, is_told=is_told, sure=sure or ())
+        terms = terms_for(chosen, changed, known, is_told=is_told, sure=words)
     if are_photographs(pattern):
         understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
     elif ruler is not None:
@@ -91,8 +93,9 @@ def new(
     else:
         understood = read_pattern_file(pattern[0], terms, labels, length)
     asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
-    understood = asked_about(understood, chosen)
+    understood = asked_about(understood, chosen, words)
     read = understood.settled()
+    before = dict(known)
     if unit is None and "unit" not in told and understood.unit is not None:  # she works in what her table is in
         chosen = understood.unit
     elif asking and unit is None and "unit" not in told and standing().unit is None:
@@ -103,6 +106,11 @@ def new(
         known["target"] = asked_target(chosen, both(changed.mm("target-gap"), chosen))
     if asking and known["wearer"] is None:
         known["wearer"] = asked_of_wearer(chosen)
+    if known != before and photographed is None:  # where it is laced, and whether it can be hers, may be known by now
+        hers = terms_for(chosen, changed, known, is_told=is_told, sure=words)
+        terms = replace(hers, unit=terms.unit)  # the file was read, and its unit settled, before she said hers
+        understood = asked_about(read_pattern_file(pattern[0], terms, labels, length), chosen, words)
+        read = understood.settled()
     with placed(about):
         made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
     lines = [

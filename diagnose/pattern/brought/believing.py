@@ -21,7 +21,7 @@ PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
 
 SURE_WORDS = (
-    "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "middle", "pixels", "rows",
+    "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "front", "middle", "pixels", "rows",
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
 

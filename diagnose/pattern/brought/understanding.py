@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.believing import NO_LIMITS, PART_CODE, Believable, doubts_of
+from diagnose.pattern.brought.drawings.ordering import tells_side
 from diagnose.pattern.brought.drawings.outlines import Found, Outline, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
@@ -34,6 +35,7 @@ from diagnose.pattern.brought.understood.proposal import (
     Proposed,
     as_stored,
     chained,
+    front_unsure,
     propose,
     tells_apart,
 )
@@ -158,6 +160,8 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         found = _reordered(found, labels.order, sketch.name)
     found = replace(found, outlines=tuple(_called(one, labels) for one in found.outlines))
     proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name, closure)
+    if closure == "back" and not labels.from_right and not found.is_from_back and _is_front_open(proposal, sketch):
+        found = replace(found, asks=(*found.asks, _FRONT))
     inside, told = lines_inside(proposal, found.loose, sketch.words)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
     marked = as_stored(with_marks(proposal, marks))
@@ -168,6 +172,21 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     scale = () if is_scaled or not terms.believable.is_whole else sketch.asks
     asks = (*_still_open((*found.asks, *scale), labels, terms), *made.asks)
     return replace(made, scale_mm=sketch.unit_mm, asks=asks)
+
+
+_FRONT = Mistake(
+    "front", "It can't be told on which side the centre front lies: the edge on the left slants, and the one on the "
+    "right is upright, as a centre front mostly is.",
+    "If the front is on the right, write in a labels file: centre-front: right; if on the left, say --sure front.",
+    "sure-front",
+)  # fmt: skip
+
+
+def _is_front_open(proposal: Proposal, sketch: Sketch) -> bool:
+    """Whether nothing tells on which side the front lies, and the edges speak for the right."""
+    names = [*(one.piece.name for one in proposal.pieces), *(words.text for words in sketch.words)]
+    told = any(tells_side(name) for name in names) or any(one.is_stored for one in proposal.pieces)
+    return not told and front_unsure(proposal.pieces)
 
 
 def _called(outline: Outline, labels: Labels) -> Outline:

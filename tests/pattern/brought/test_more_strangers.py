@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from more_strangers import Saved, pattern_of, saved_files
+from more_strangers import Saved, _line, _mirrored, _path, _svg, pattern_of, saved_files
 
 from diagnose.pattern.brought import Terms, Understood, bring
 from diagnose.pattern.brought.believing import Believable
 from diagnose.pattern.brought.understood.labels import Labels, read_labels
 from diagnose.pattern.brought.understood.proposal import is_made_apart
 from diagnose.pattern.measure import bounds, garment_girth, piece_area
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.outline import Pattern, Point
 
 IN_MM = 25.4
 BELIEVABLE = Believable(waist=(16 * IN_MM, 50 * IN_MM), height=(6 * IN_MM, 36 * IN_MM), is_whole=True)
@@ -105,3 +105,20 @@ def test_gores_and_gussets_are_sewn_into_slits_as_long_as_their_legs() -> None:
     assert pattern is not None
     assert sum(ref.edge.startswith("slit:") for seam in pattern.seams for ref in (seam.a, seam.b)) == 6
     assert garment_girth(pattern, "hip") == pytest.approx(garment_girth(known, "hip"), abs=2.0)
+
+
+def test_a_left_half_drawn_alone_is_asked_about_and_turned_over_when_she_says_so() -> None:
+    run = [segment for edge in pattern_of("boned-bodies").pieces[0].edges for segment in edge.segments]
+    slits = [_line([Point(-p.x, p.y) for p in slit.line]) for slit in pattern_of("boned-bodies").pieces[0].slits]
+    drawn = Saved("boned-bodies", "left half", "a.svg", _svg(_path(_mirrored(run, 0.0)), *slits), "back")
+    assert [ask.code for ask in understood(drawn).asks] == ["sure-front"]
+    pattern = understood(drawn, labels={"centre-front": "right"}).pattern
+    assert pattern is not None
+    assert garment_girth(pattern, "waist") == pytest.approx(24.0 * IN_MM, abs=WAIST_TOL_MM)
+
+
+def test_the_centre_that_is_laced_in_front_is_called_the_front() -> None:
+    pattern = understood(next(one for one in ALL if one.name == "one-panel-stays, layers with its names")).pattern
+    assert pattern is not None
+    roles = {(edge.name, edge.role) for piece in pattern.pieces for edge in piece.edges}
+    assert {("centre-front", "lacing"), ("centre-back", "fold")} <= roles

@@ -32,6 +32,7 @@ __all__ = [
     "as_stored",
     "chained",
     "corner_sides",
+    "front_unsure",
     "is_made_apart",
     "is_straight",
     "named_edges",
@@ -258,12 +259,7 @@ def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list
 
 def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]:
     """The edges, those without a name called after their side; no two of one name."""
-    names = [
-        edge.name or EDGE_NAMES.get(edge.role) or EDGE_NAMES.get(side) or "edge"
-        if edge.role in ("lacing", "fold", "opening", "top", "bottom")
-        else edge.name or EDGE_NAMES.get(side) or "edge"
-        for edge, side in zip(edges, sides, strict=True)
-    ]
+    names = [edge.name or _name_of(edge.role, side) for edge, side in zip(edges, sides, strict=True)]
     counts, seen = Counter(names), Counter[str]()
     made = []
     for edge, name in zip(edges, names, strict=True):
@@ -280,6 +276,14 @@ def is_made_apart(name: str) -> bool:
 def tells_apart(name: str) -> bool:
     """Whether a name says that a piece is no part of the half's chain: made apart, or set in."""
     return is_made_apart(name) or bool(_SET_IN.search(name))
+
+
+def _name_of(role: str, side: str) -> str:
+    """What an edge is called by its role and its side: what closes or is folded is the centre of that side."""
+    if role in ("lacing", "fold", "opening") and side in ("front", "back"):
+        return f"centre-{side}"
+    named = (role, side) if role in ("lacing", "fold", "opening", "top", "bottom") else (side,)
+    return next((EDGE_NAMES[one] for one in named if one in EDGE_NAMES), "edge")
 
 
 def chained(pieces: Sequence[Proposed]) -> list[int]:
@@ -323,6 +327,22 @@ def with_ends(pieces: Sequence[Proposed], closure: str = "back") -> tuple[list[P
         if on_fold and one.piece.cut == "pair" and one.outline.cut != "pair":
             made[n] = replace(one, piece=replace(one.piece, cut="fold"))
     return made, tuple(said)
+
+
+def front_unsure(pieces: Sequence[Proposed]) -> bool:
+    """Whether the pieces may lie from the back: a slanting edge at the front, and an upright one at the back, as is
+    usual the other way round."""
+    chain = chained(pieces)
+    ends = []
+    for number, side in ((chain[0], "front"), (chain[-1], "back")):
+        one = pieces[number]
+        straight = [
+            edge for edge, where, given in zip(one.piece.edges, one.sides, one.given, strict=True)
+            if where == side and not given and is_straight(edge)
+        ]  # fmt: skip
+        ends.append(max(straight, key=lambda edge: run_length(edge.segments), default=None))
+    front, back = ends
+    return front is not None and back is not None and not _is_upright(front) and _is_upright(back)
 
 
 def _front_edge(one: Proposed) -> tuple[Proposed, str]:
@@ -379,7 +399,7 @@ def _with_role(one: Proposed, number: int, role: Role) -> Proposed:
     edges = list(one.piece.edges)
     old = edges[number]
     plain = old.name.startswith(EDGE_NAMES[one.sides[number]])
-    edges[number] = replace(old, role=role, name=EDGE_NAMES[role] if plain else old.name)
+    edges[number] = replace(old, role=role, name=_name_of(role, one.sides[number]) if plain else old.name)
     return replace(one, piece=replace(one.piece, edges=tuple(edges)))
 
 
