@@ -5,19 +5,21 @@ Where a word would be cut by every page that it reaches, it is moved within the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.sheets.drawn.drawing import Drawing, Layer, Text, plain_marks, words_corners
+from diagnose.sheets.drawn.drawing import Drawing, Text, plain_marks, words_corners
 from diagnose.sheets.writers.tiling import Tile, Tiling
 
 __all__ = ["KeptWords", "kept_words", "without_words"]
 
 CLEAR_MM = 0.6
+ROWS = (0.0, 1.1, -1.1, 2.2, -2.2, 3.3, -3.3)
+"""How far words are tried above and below, in their own heights."""
 
 
 class KeptWords(Struct, frozen=True):
@@ -42,26 +44,37 @@ def without_words(drawing: Drawing) -> Drawing:
 
 
 def kept_words(tiling: Tiling) -> tuple[KeptWords, ...]:
-    """All words on the sheet, those that every page would cut moved into one."""
-    return tuple(_kept(tiling))
+    """All words on the sheet, those that every page would cut moved into one, clear of the others where they can be."""
+    every = [*_every(tiling)]
+    whole = [one for one in every if any(one.on(tile) for tile in tiling.tiles)]
+    for one in every:
+        if one not in whole:
+            whole.append(_moved(one, [other.box for other in whole], tiling))
+    return tuple(whole)
 
 
-def _kept(tiling: Tiling) -> Iterator[KeptWords]:
+def _every(tiling: Tiling) -> Iterator[KeptWords]:
+    """All words where they stand."""
     for placing in tiling.placings:
         for layer in placing.drawing.layers:
-            texts = (mark for mark in plain_marks(layer.marks) if isinstance(mark, Text))
-            yield from (_one(text, layer, placing.move, tiling) for text in texts)
+            for text in (mark for mark in plain_marks(layer.marks) if isinstance(mark, Text)):
+                drawing = Drawing(text.words, (replace(layer, marks=(text,)),), Box(0.0, 0.0, 0.0, 0.0))
+                box = box_of([[placing.move(point) for point in words_corners(text)]])
+                yield KeptWords(drawing, placing.move, box)
 
 
-def _one(text: Text, layer: Layer, move: Affine, tiling: Tiling) -> KeptWords:
-    drawing = Drawing(text.words, (replace(layer, marks=(text,)),), Box(0.0, 0.0, 0.0, 0.0))
-    corners = [move(point) for point in words_corners(text)]
-    box = box_of([corners])
-    if not any(_within(box, tile.window) for tile in tiling.tiles):
-        dx, dy = min((_into(box, tile.window) for tile in tiling.tiles), key=lambda by: abs(by[0]) + abs(by[1]))
-        move = move.then(Affine(dx=dx, dy=dy))
-        box = box.shifted(dx, dy)
-    return KeptWords(drawing, move, box)
+def _moved(one: KeptWords, taken: Sequence[Box], tiling: Tiling) -> KeptWords:
+    """The words moved as little as may be to where one page shows them whole, and they lie on no others."""
+    ways = list[tuple[float, float]]()
+    for tile in tiling.tiles:
+        for rows in ROWS:
+            up = rows * (one.box.top - one.box.bottom)
+            dx, dy = _into(one.box.shifted(0.0, up), tile.window)
+            ways.append((dx, dy + up))
+    ways.sort(key=lambda by: abs(by[0]) + abs(by[1]))
+    clear = (way for way in ways if not any(one.box.shifted(*way).near(box, 0.0) for box in taken))
+    dx, dy = next(clear, ways[0])
+    return KeptWords(one.drawing, one.move.then(Affine(dx=dx, dy=dy)), one.box.shifted(dx, dy))
 
 
 def _within(box: Box, window: Box) -> bool:

@@ -9,12 +9,24 @@ from collections.abc import Callable, Iterator, Mapping
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
-from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, oblong, polyline
+from diagnose.sheets.drawn.drawing import (
+    Area,
+    Drawing,
+    Layer,
+    Mark,
+    Path,
+    Pen,
+    Text,
+    frame_of,
+    oblong,
+    polyline,
+    words_corners,
+)
 from diagnose.sheets.drawn.letters import lines_within
 from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
 from diagnose.sheets.drawn.pattern_words import cut_words
@@ -37,6 +49,8 @@ KEY_WIDE_MM = 12.0
 KEY_COLUMN_MM = 62.0
 COLUMNS = 3
 HATCH_MM = 2.0
+ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
+"""How far a piece's name on the map is moved up or down to keep clear of others."""
 
 
 class Sheet(Struct, frozen=True):
@@ -218,10 +232,13 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
     scale = min(MOST_SCALE, FRONT_WIDE_MM / (box.right - box.left), room / (box.top - box.bottom))
     left = (FRONT_WIDE_MM - (box.right - box.left) * scale) / 2.0
     small = Affine(xx=scale, yy=scale, dx=left - box.left * scale, dy=down - box.top * scale)
+    taken = list[Box]()
     for tile in tiling.tiles:
         a, b = small(Point(tile.window.left, tile.window.bottom)), small(Point(tile.window.right, tile.window.top))
         marks["map-tile"].append(oblong(Box(a.x, a.y, b.x, b.y)))
-        marks["words"].append(Text(tile.name, Point(a.x + 1.5, a.y + 1.5), HEAD_MM, bold=True))
+        name = Text(tile.name, Point(a.x + 1.5, a.y + 1.5), HEAD_MM, bold=True)
+        marks["words"].append(name)
+        taken.append(box_of([[*words_corners(name)]]))
     for placing in tiling.placings:
         layer = placing.drawing.layer("outline")
         move = placing.move.then(small)
@@ -230,7 +247,11 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
                 marks["map-outline"].append(Path(tuple(moved(s, move) for s in mark.segments), mark.closed))
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
-        marks["soft-words"].append(Text(placing.drawing.title, middle, 3.0, "middle"))
+        ways = [Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, "middle") for up in ASIDE_MM]
+        boxes = [box_of([[*words_corners(way)]]) for way in ways]
+        n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.0) for other in taken)), 0)
+        marks["soft-words"].append(ways[n])
+        taken.append(boxes[n])
 
 
 def _head(marks: Marks, words: str, down: float) -> float:
