@@ -22,8 +22,8 @@ from diagnose.sheets.drawn.pattern_drawing import (
     Screen,
     changed_pieces,
     draw_pattern,
-    fitted_mm,
     fitted_rows,
+    page_picture,
     readable_mm,
 )
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
@@ -34,10 +34,6 @@ from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_i
 from diagnose.units import Unit, in_her_unit
 
 __all__ = ["SheetView", "build_view"]
-
-WIDER = 1.15
-MOST_TRIES = 3
-"""A drawing so much wider than was reckoned with is drawn again, with letters to suit, at most so often."""
 
 
 def build_view(
@@ -112,25 +108,15 @@ def _pattern_picture(
         return None
     only = changed_pieces(after, before) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
-    rows, text_mm = fitted_rows(shown, names, screen) if screen else (1, readable_mm(shown, names))
     letters = [mark for step in steps for mark in step.marks]
-
-    def draw(text_mm: float) -> Drawing:
-        return draw_pattern(
-            shown, before if only else None, unit, version=version, date=date, text_mm=text_mm, only=names,
-            zones=zones, letters=letters, room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
-            without=("title",) if screen == "page" else (),
-        )  # fmt: skip
-
-    drawing = draw(text_mm)
-    for _ in range(MOST_TRIES):
-        wanted_mm = fitted_mm(drawing, "page")
-        if screen != "page" or wanted_mm <= WIDER * text_mm:
-            break
-        # Words beside the pieces took more room than was reckoned with: letters follow.
-        text_mm = wanted_mm
-        drawing = draw(text_mm)
-    return drawing
+    older = before if only else None
+    if screen == "page":
+        return page_picture(shown, older, unit, names, zones=zones, letters=letters)
+    rows, text_mm = fitted_rows(shown, names, screen) if screen else (1, readable_mm(shown, names))
+    return draw_pattern(
+        shown, older, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones, letters=letters,
+        room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
+    )  # fmt: skip
 
 
 def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> tuple[Drawing, ...]:

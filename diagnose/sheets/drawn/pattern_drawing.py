@@ -45,14 +45,18 @@ __all__ = [
     "Screen",
     "changed_pieces",
     "draw_pattern",
-    "fitted_mm",
     "fitted_rows",
     "measures_of",
+    "page_picture",
     "readable_mm",
 ]
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
+WIDER = 1.15
+MOST_TRIES = 4
+"""A drawing so much wider than was reckoned with is drawn again, with letters to suit, at most so often."""
+
 BARE_MARGIN = 0.25
 """Letters of room round a drawing without its title."""
 
@@ -172,7 +176,25 @@ def fitted_rows(pattern: Pattern, names: Iterable[str], screen: Screen) -> tuple
     return rows, max(LEAST_TEXT_MM, across / letters)
 
 
-def fitted_mm(drawing: Drawing, screen: Screen) -> float:
+def page_picture(
+    pattern: Pattern, before: Pattern | None, unit_: Unit, names: Sequence[str], *, zones: Sequence[Zone] = (),
+    letters: Sequence[Lettered] = (),
+) -> Drawing:  # fmt: skip
+    """The pieces in rows, without a title, with letters that can be read wherever the page is."""
+    rows, text_mm = fitted_rows(pattern, names, "page")
+    room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
+    for _ in range(MOST_TRIES):
+        drawing = draw_pattern(pattern, before, unit_, text_mm=text_mm, only=names, zones=zones, letters=letters,
+                               room_letters=room, without=("title",), rows=rows)  # fmt: skip
+        wanted_mm = _fitted_mm(drawing, "page")
+        if wanted_mm <= WIDER * text_mm:
+            break
+        # Words beside the pieces took more room than was reckoned with: letters follow.
+        text_mm = wanted_mm
+    return drawing
+
+
+def _fitted_mm(drawing: Drawing, screen: Screen) -> float:
     """How high letters have to be, mm, to be read there, when the drawing as it came out fills the screen."""
     box, (letters, wider, _) = drawing.frame, SCREENS[screen]
     return max(box.right - box.left, (box.top - box.bottom) * wider) / letters

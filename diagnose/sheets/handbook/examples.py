@@ -20,7 +20,7 @@ from diagnose.plan.profiles import Profile, profile_of, station_heights
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, readable_mm
+from diagnose.sheets.drawn.pattern_drawing import changed_pieces, page_picture
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.words.wording import big_figure, filled
 
@@ -133,9 +133,7 @@ def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[Hand
     names = changed_pieces(after, before) or tuple(piece.name for piece in after.pieces)
     zones = drawn.on_paper.altered.zones if drawn.on_paper is not None else ()
     letters = [mark for step in steps for mark in step.marks]
-    return draw_pattern(
-        after, before, settings.unit, text_mm=readable_mm(after, names), only=names, zones=zones, letters=letters
-    )
+    return page_picture(after, before, settings.unit, names, zones=zones, letters=letters)
 
 
 def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:

@@ -1,8 +1,11 @@
 // Finds entries of the handbook by the words that they are about, as they are typed.
 "use strict";
-const box = document.querySelector(".find");
+const box = document.querySelector("p.find");
 if (box) {
-  box.hidden = false;
+  for (const one of document.querySelectorAll(".find")) {
+    one.hidden = false;
+  }
+  const list = document.querySelector("[data-found]");
   const field = box.querySelector("input");
   const told = box.querySelector("output");
   const rows = [...document.querySelectorAll("[data-words]")];
@@ -17,6 +20,9 @@ if (box) {
     }
     for (const section of sections) {
       section.hidden = !section.querySelector("[data-words]:not([hidden])");
+    }
+    if (list) {
+      list.hidden = wanted.length === 0;
     }
     told.textContent = wanted.length ? `${found} found` : "";
   });
