@@ -234,7 +234,9 @@ def understood(begun: Begun) -> Seen:
 def _understood(begun: Begun) -> Understood:
     labels = read_labels(begun.labels, WHERE, begun.unit)
     known = {"wearer": begun.wearer or None, "target": begun.target}
-    terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=True, sure=labels.sure)
+    # A table that names its unit is read in that, whatever unit she measures in.
+    is_told = not begun.files[0].endswith(TABLES)
+    terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=is_told, sure=labels.sure)
     if begun.is_photographed:
         return bring_sketch(_photographed(begun.folder, begun.files).sketch, terms, labels)
     return bring(file_bytes(begun.folder / begun.files[0]), begun.files[0], terms, labels)

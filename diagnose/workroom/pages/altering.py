@@ -20,7 +20,8 @@ from diagnose.pattern.operations import Operation, do, parse_operations
 from diagnose.pattern.outline import STATIONS, Pattern
 from diagnose.pattern.report import change_report
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
-from diagnose.units import Unit, read_length
+from diagnose.sheets.words.names import bone_numbers
+from diagnose.units import Unit, in_her_unit, read_length
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import drawn
 from diagnose.workroom.room import Room
@@ -82,7 +83,8 @@ FORMS: tuple[Form, ...] = (
           Ask("point", "to", "Nothing again here"), Ask("length", "height", "How much"),
           Ask("choice", "direction", "Which way", (("up", "up"), ("down", "down"), ("in", "in"), ("out", "out"))))),
     Form("length", "Shorten or lengthen", "All pieces, at one height. More than nothing closes, less (-1/2 in) opens.",
-         (Ask("station", "station", "At the level"), Ask("length", "offset", "So far above it (below: -1 in)"),
+         (Ask("station", "station", "At the level"),
+          Ask("length", "offset", "So far above it (below: -1 in)", may=True),
           Ask("length", "amount", "How much"))),
     Form("insert-gore", "Set in a gore", "Tap the foot of the slit on the hem or the top edge, then its tip inside.",
          (Ask("piece", "piece", "Piece"), Ask("point", "slit_foot", "The slit begins"), Ask("point", "tip", "Its tip"),
@@ -145,6 +147,7 @@ def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Seq
     return page(
         template, title=form.title, case=case, here="alter", forms=FORMS, form=form, fields=asked.fields, sheet=sheet,
         made=made, said=said, wrong=wrong, pattern=case.pattern, stations=_stations(case.pattern),
+        hers=lambda text: in_her_unit(text, case.unit), numbers=bone_numbers(case.pattern),
     )  # fmt: skip
 
 
@@ -214,7 +217,11 @@ def _at_places(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _at_level(raw: dict[str, Any]) -> dict[str, Any]:
-    return {"op": raw["op"], "at": {"station": raw["station"], "offset": raw["offset"]}, "amount": raw["amount"]}
+    return {
+        "op": raw["op"],
+        "at": {"station": raw["station"], "offset": raw.get("offset", 0.0)},
+        "amount": raw["amount"],
+    }
 
 
 def _bones(raw: dict[str, Any]) -> dict[str, Any]:
