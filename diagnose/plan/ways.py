@@ -18,9 +18,8 @@ from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
-from diagnose.pattern.measure import piece_area
+from diagnose.pattern.measure import channel_length, piece_area
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.report import change_report
 from diagnose.plan.choosing import Wanted, limited
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
@@ -32,6 +31,8 @@ from diagnose.units import on_ruler
 __all__ = ["Cost", "Part", "Way", "all_ways", "parts_of", "way_of"]
 
 ANYWHERE = "either"
+BONE_MM = 1.0
+"""A bone whose channel is longer or shorter by more than this is cut anew."""
 AT_THE_HEM = frozenset({"hip", "bottom"})
 """Where a gore let into the lower edge gives width."""
 
@@ -294,9 +295,11 @@ def _cloth(pattern: Pattern) -> float:
 
 
 def _bones(drawing: OnPaper) -> Iterable[str]:
-    """The channels that are no longer as long as they were."""
-    report = change_report(drawing.before, drawing.after)
-    for piece, change in report.pieces.items():
-        for name, length in change.channels.items():
-            if length.by is None or abs(length.by) > 1.0:
-                yield f"{piece} {name}"
+    """The channels that are no longer as long as they were, each on the piece that it lies on now."""
+    old = {piece.name: {c.name: channel_length(c) for c in piece.channels} for piece in drawing.before.pieces}
+    for piece in drawing.after.pieces:
+        whole = next((name for name in old if _parted(piece.name, (name,))), piece.name)
+        was = old.get(piece.name, old.get(whole, {}))
+        for channel in piece.channels:
+            if channel.name not in was or abs(channel_length(channel) - was[channel.name]) > BONE_MM:
+                yield f"{piece.name} {channel.name}"

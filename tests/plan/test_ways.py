@@ -182,3 +182,13 @@ def test_a_lacing_edge_ruled_straight_tells_no_more_than_it_gives(told: Told, ba
     assert first.alteration == "move-lacing-edges"
     assert first.drawn
     assert first.amount.whole_mm == pytest.approx(first.amount.by_station_mm["waist"], abs=2.0)
+
+
+def test_a_half_that_is_only_cut_apart_costs_no_bones(bodies: Pattern, base: RuleBase, matcher: Matcher) -> None:
+    seen = {"uneven-side-heights": {"side": "left", "amount": "1/2 in", "grade": 3}}
+    raw = {"id": "t", "target": "2 in", "gap": {"top": "2 in", "waist": "2 in", "bottom": "2 in"}, "seen": seen}
+    found = diagnose(read_tryon(raw, base.vocabulary), base, matcher, bodies)
+    (step,) = (step for step in found.first_steps if step.alteration == "split-left-and-right")
+    cost = ways_of(step, base)[0].cost
+    assert cost.bones == ()
+    assert cost.off_the_fold == ("bodies",)
