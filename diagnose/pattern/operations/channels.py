@@ -131,7 +131,10 @@ class Channels(Operation, frozen=True):
 
     def amounts(self) -> Iterator[str]:
         """How far each channel moves."""
-        yield from (f"{both(one.by.x)} across and {both(one.by.y)} up for {one.name}" for one in self.move)
+        for one in self.move:
+            ways = [f"{both(abs(mm))} {way}" for mm, way in ((one.by.x, "across"), (one.by.y, "up or down")) if mm]
+            if ways:
+                yield f"{' and '.join(ways)} for {one.name}"
 
 
 def _refuse(piece: Piece, do: Channels) -> None:

@@ -33,6 +33,8 @@ NO_LEVEL = (
     "Not drawn on the pattern. The {stations} is not marked on it, so there is no place to draw the change at: rule the"
     " level on each piece, or mark the change on the toile."
 )
+TOO_LITTLE = "Not drawn on the pattern. Shared over the lines it is for, the amount is less than a ruler shows."
+ROUNDS = 2
 SHORT_MM = 2.0
 """What is drawn may fall short of what was asked by so much in the whole girth before the figure told is that drawn."""
 
@@ -90,7 +92,10 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     try:
         for move in _moves(item):
             board = VERBS[str(move["do"])](move, task, board)
-        board = evened(heads_matched(board, paper.loose, task), paper.loose, task)
+        board = heads_matched(board, paper.loose, task)
+        for _ in range(ROUNDS):
+            # What evens a sleeve's own seam tells on its head.
+            board = heads_matched(evened(board, paper.loose, task), paper.loose, task)
         finished = board.finished(paper.before)
         _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:
@@ -136,7 +141,8 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
         wants = [s for s, mm in item.profile.items() if mm and s in item.read]
         lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]
         notes = (NO_LEVEL.format(stations=" and the ".join(lacking)),) if lacking == wants != [] else notes
-        return Drawn(item.amount, item.profile, notes, paper)
+        asked = any(item.profile.values()) if item.alteration.kind == "girth" else bool(item.amount.length_mm)
+        return Drawn(item.amount, item.profile, notes or ((TOO_LITTLE,) if asked else ()), paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
     on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)

@@ -42,8 +42,8 @@ def refusal(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
     [
         ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6.5 mm); the part on the left"),
         ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6.5 mm); the part on the left"),
-        ((0.0, 6.35), "Folded out of 'sheet': 0 in (0 mm) to 1/4 in (6.5 mm); the part"),
-        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6.5 mm) to 0 in (0 mm); the part"),
+        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6.5 mm); the part"),
+        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6.5 mm) to nothing; the part"),
         ((12.7, -6.35), "Folded out and, beyond the turning point, spread in 'sheet': 1/2 in (13 mm) to 1/4 in (6.5"),
     ],
 )
@@ -134,7 +134,7 @@ LENGTH = r"[\d /]+ in \(\d+ mm\)"
         ({**BACK, "by": [{"along": 0.5, "mm": 500}]}, f"about {LENGTH} in at the middle of the edge."),
         ({**TABS, "deepen": 1000}, f"about {LENGTH} to deepen."),
         ({**TABS, "add": [{"along": 120, "depth": 900}]}, rf"about {LENGTH} deep at 4 3/4 in \(120 mm\)."),
-        (SHIFT, rf"about {LENGTH} across and 0 in \(0 mm\) up for c1."),
+        (SHIFT, rf"about {LENGTH} across for c1."),
         # The slit is 60 mm long: the hem stops at its tip, and the legs of a gore span no more than twice that.
         ({**TABS, "lengthen": -100}, r"about 2 3/8 in \(60 mm\) to shorten."),
         ({**TABS, "flare": 300}, r"about 4 3/4 in \(120 mm\) to flare."),

@@ -24,6 +24,8 @@ from diagnose.units import on_ruler
 __all__ = ["bust_over_seam", "gussets"]
 
 BEYOND_MM = 2000.0
+LEAST_ROOT_MM = 50.8
+"""A fullness that begins less than 2 in below its height is no curve (common practice, no source)."""
 NO_SEAM = (
     "This half is cut in one piece: no seam runs over the bust. Slash over the root of the breast and spread the paper"
     " there instead, or fold it."
@@ -96,7 +98,8 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
     """Both edges of the seam moved at the fullest point, to nothing at the underbust and at the top."""
     made: list[MoveEdge] = []
     for edge, u, amount in zip(_sides(half), _apexes(half), amounts, strict=True):
-        low = next((at for s in ("underbust", "waist") if (at := edge.station(s)) is not None and at < u), 0.0)
+        roots = (edge.station(s) for s in ("underbust", "waist"))
+        low = next((at for at in roots if at is not None and u - at >= LEAST_ROOT_MM), 0.0)
         made += edge.moved([(low, 0.0), (u, amount), (edge.size, 0.0)])
     return made
 

@@ -24,7 +24,7 @@ from diagnose.units import on_ruler
 
 __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
 
-SLIDE_PER_MM = 2.5
+SLIDE_PER_MM = 4.0
 STRAIGHT_PLACES = 24
 NO_BUST_SEAM = "This half is cut in one piece: no seam carries the shape of the bust, so there is none to move."
 NO_WAIST = "Piece '{piece}' has no waist drawn on it. Draw the string's line on it by hand."
