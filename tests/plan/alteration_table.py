@@ -104,7 +104,8 @@ def _wanted(altered: Alteration, mm: float, side: Side) -> Wanted:
         return length(altered, mm, side)
     named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
     much = (-mm if altered.direction == "out" else mm) / (1 if side == "both" else 2)
-    return girth(altered, {s: much for s in STATIONS if named.get(s) == "full"}, side)
+    profile = {s: much for s in STATIONS if named.get(s) == "full"}
+    return replace(girth(altered, profile, side), read=frozenset(profile))
 
 
 def rows(

@@ -38,8 +38,8 @@ THROUGH_MM = 2 * INCH_MM
 THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
-LEVEL_CHORD_TOL_MM = 0.02
-CLEAR_MM, CLEAR_PER_MM = 0.03, 0.01
+LEVEL_CHORD_TOL_MM = 0.002
+CLEAR_MM, LEAST_CLEAR_MM, CLEAR_PER_MM = 0.03, 0.004, 0.01
 FAR_RATIO = 3.0
 FAR_OFF_MM = 10.0
 MOST_ROUNDS = 5
@@ -304,7 +304,12 @@ def _arc(rim: Run, start: Point, stop: Point) -> tuple[list[Point], float]:
     between = run_split(run_split(rim, high)[0], low)[1]
     ends = (start, stop)
     points = [
-        add(p, scaled(_left(chords, n), min(CLEAR_MM, CLEAR_PER_MM * min(distance(p, end) for end in ends))))
+        add(
+            p,
+            scaled(
+                _left(chords, n), min(CLEAR_MM, LEAST_CLEAR_MM + CLEAR_PER_MM * min(distance(p, end) for end in ends))
+            ),
+        )
         for segment in between
         for chords in (flatten(segment, LEVEL_CHORD_TOL_MM),)
         for n, p in enumerate(chords)

@@ -30,8 +30,8 @@ __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
 
 
 NO_LEVEL = (
-    "Not drawn on the pattern. The {stations} is not marked on it, so there is no place to draw the change at: rule the"
-    " level on each piece, or mark the change on the toile."
+    "Not drawn on the pattern. The {stations} is not marked on all of it, so there is no place to draw the change at:"
+    " rule the level on each piece, or mark the change on the toile."
 )
 TOO_LITTLE = "Not drawn on the pattern. Shared over the lines it is for, the amount is less than a ruler shows."
 ROUNDS = 2
@@ -141,8 +141,7 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
         wants = [s for s, mm in item.profile.items() if mm and s in item.read]
         lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]
         notes = (NO_LEVEL.format(stations=" and the ".join(lacking)),) if lacking == wants != [] else notes
-        asked = any(item.profile.values()) if item.alteration.kind == "girth" else bool(item.amount.length_mm)
-        return Drawn(item.amount, item.profile, notes or ((TOO_LITTLE,) if asked else ()), paper)
+        return Drawn(item.amount, item.profile, notes or _idle(item, paper.pattern), paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
     on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)
@@ -156,6 +155,18 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
             _as_made(item, board, found), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
         )  # an unmeasured nothing is no figure
     return Drawn(amount, measured, notes, after, on_paper)
+
+
+def _idle(item: Wanted, pattern: Pattern) -> tuple[str, ...]:
+    """Why an alteration of which something was asked has come to nothing on the paper, without a word so far."""
+    if item.alteration.kind != "girth":
+        return (TOO_LITTLE,) if item.amount.length_mm else ()
+    wants = [station for station, mm in item.profile.items() if mm]
+    body = [piece for piece in pattern.pieces if piece.levels]
+    lacking = [station for station in wants if any(station not in piece.levels for piece in body)]
+    if lacking:
+        return (NO_LEVEL.format(stations=" and the ".join(lacking)),)
+    return (TOO_LITTLE,) if wants else ()
 
 
 def _as_made(item: Wanted, board: Board, found: Mapping[Station, float]) -> Amount:
