@@ -140,7 +140,7 @@ def sweep(folder: Path) -> None:
 
 def is_headless(folder: Path) -> bool:
     """Whether the folder is a case that has lost its ``case.json``: it holds more than a start that was killed."""
-    if os.path.lexists(folder / CASE_NAME):
+    if os.path.lexists(folder / CASE_NAME) or not all((folder / part).is_dir() for part in (PATTERNS, TRYONS)):
         return False
     versions, tryons = last_number(folder / PATTERNS), last_number(folder / TRYONS)
     return versions > 1 or (versions == 1 and tryons > 0)

@@ -179,3 +179,10 @@ def test_a_girth_told_without_a_unit_is_listed_with_that_of_its_case(
     capsys.readouterr()
     assert run(["list", str(tmp_path)]) == 0
     assert "waist 65 cm" in " ".join(capsys.readouterr().out.split())
+
+
+def test_files_beside_the_cases_are_no_cases(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "notes.yaml").write_text("a: 1\n", encoding="utf-8")
+    (tmp_path / "patterns").mkdir()
+    assert run(["list", str(tmp_path)]) == 0
+    assert "There is no case here." in capsys.readouterr().out

@@ -13,6 +13,7 @@ from msgspec import structs
 from diagnose.casebook.jsonfile import object_of
 from diagnose.errors import FitError, Mistake, first_ones, quoted, shown
 from diagnose.files import LARGEST_YAML, bytes_of
+from diagnose.units import parse_length
 
 __all__ = ["placed", "read_answers"]
 
@@ -124,11 +125,12 @@ def _besides(
 
 
 def _bare(where: str, raw: object) -> tuple[str, str]:
-    number = shown(raw)
-    return (
-        f"{where} is {quoted(raw)}, without a unit.",
-        f"Write {number} in, {number} cm or {number} mm, as you mean it.",
-    )
+    """What is said of a number without a unit, and the spellings that would do."""
+    what, number = f"{where} is {quoted(raw)}, without a unit.", shown(raw)
+    if parse_length(f"{number} in") is None:
+        return what, "Write it as a length with its unit, like 1 1/2 in, 38 mm or 5.1 cm."
+    number = number.lstrip("0") if re.fullmatch(r"0+[1-9][0-9]*", number) else number
+    return what, f"Write {number} in, {number} cm or {number} mm, as you mean it."
 
 
 def _leaves(raw: Any, value: Any, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any, Any]]:
