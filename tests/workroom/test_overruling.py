@@ -106,3 +106,12 @@ def test_a_stored_try_on_is_worked_out_once_and_anew_when_the_case_says_otherwis
     assert room.worked(room.case("wren"), 1).tryon.wearer.waist_mm == pytest.approx(27 * 25.4)
     assert times == [1]
     room.close()
+
+
+def test_a_bone_taken_out_by_her_own_hand_is_said_by_its_number(tmp_path: Path) -> None:
+    case = begun(tmp_path)
+    piece = next(piece for piece in case.pattern.pieces if piece.channels)
+    fields = {"op": "channels", "of": "1", "bone": f"{piece.name}|{piece.channels[0].name}", "does": "remove"}
+    with served(tmp_path) as room:
+        _, text = Browser(room).ask("/case/wren/alter", fields)
+    assert re.search(r"<li>Channel \d+ of the \w+ panel: taken out</li>", text)

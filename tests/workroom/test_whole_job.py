@@ -15,9 +15,7 @@ from pypdf import PdfReader
 from room_here import Served, begun, served
 
 from diagnose import casebook
-from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.parcel import unpacked
-from diagnose.casework.working import store_tryon
 from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
@@ -135,7 +133,7 @@ def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: S
     assert len(case.tryons) == 2
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(DESK, marks=pytest.mark.long)], ids=["phone", "desk"])
 def test_a_level_is_dragged_to_where_it_lies(browser: Browser, room: Served, size: tuple[int, int]) -> None:
     page = open_page(browser, room.address(), size, has_touch=size == PHONE)
     bring(page)
@@ -272,31 +270,6 @@ def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: B
         page.get_by_role("link", name="Her cases").click()
         asked(page, "Her cases")
         assert refused == []
-
-
-def to_by_keyboard(page: Page, name: str) -> None:
-    """Go on with the Tab key alone until what is named has the focus."""
-    for _ in range(120):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.textContent").strip().startswith(name):
-            return
-    raise AssertionError(f"“{name}” is not reached by the Tab key")
-
-
-def test_keyboard_alone_goes_from_the_plan_through_a_way_to_the_next_version(browser: Browser, tmp_path: Path) -> None:
-    bundled = bundled_case("singer")
-    casebook.create(tmp_path / "singer", bundled.pattern, **bundled.about)
-    store_tryon(tmp_path / "singer", bundled.rounds[0].answers)
-    with served(tmp_path) as room:
-        page = open_page(browser, room.address("/case/singer/plan"), DESK)
-        for name, then in (("Other ways of this", "Ways of"), ("Take this way", "What to do now")):
-            to_by_keyboard(page, name)
-            page.keyboard.press("Enter")
-            asked(page, then)
-        to_by_keyboard(page, "Draw")
-        page.keyboard.press("Enter")
-        asked(page, "Version 2 over version 1")
-        assert len(casebook.open_case(tmp_path / "singer").versions) == 2
 
 
 def test_the_wall_is_searched_by_any_word_on_a_card(browser: Browser, tmp_path: Path) -> None:

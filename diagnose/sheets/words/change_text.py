@@ -32,13 +32,17 @@ def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Un
     for station, change in report.girths.items():
         if _moved(change):
             yield f"Girth of the whole at the {station}: {_from_to(change, unit)}"
+    stay = {piece.name for piece in before.pieces} & {piece.name for piece in after.pieces}
     for piece, changes in report.pieces.items():
-        for name, change in changes.channels.items():
+        named = {f"Channel {bone_number(bones, piece, name)}": change for name, change in changes.channels.items()}
+        named |= {slit_title(name).capitalize(): change for name, change in changes.slits.items()}
+        for title, change in named.items():
             if _moved(change):
-                yield f"Channel {bone_number(bones, piece, name)} of the {piece_title(piece)}: {_from_to(change, unit)}"
-        for name, change in changes.slits.items():
-            if _moved(change):
-                yield f"{slit_title(name).capitalize()} of the {piece_title(piece)}: {_from_to(change, unit)}"
+                yield f"{title} of the {piece_title(piece)}: {_from_to(change, unit)}"
+            elif piece in stay and change.after is None:
+                yield f"{title} of the {piece_title(piece)}: taken out"
+            elif piece in stay and change.before is None:
+                yield f"{title} of the {piece_title(piece)}: new, {both(change.after or 0.0, unit)} long"
     for seam, change in report.seams.items():
         if change.after is not None and abs(change.after) > WALKED_MM:
             differ = both(abs(change.after), unit)
