@@ -10,9 +10,12 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Reopened
+from diagnose.model.tryon import read_tryon
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
+from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView
 from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 
@@ -170,3 +173,15 @@ def test_a_later_round_and_what_is_held_back_stand_with_their_side(base: RuleBas
     assert shown.held == (Fact(f"{title} (right side)", "Waits until the girth is settled. It drops now."),)
     both = replace(found, held_back=(replace(found.held_back[0], side="both"),))
     assert view(base, both).held[0].text == title
+
+
+def test_causes_at_two_heights_are_said_to_be_each_its_own(base: RuleBase, matcher: Matcher) -> None:
+    def near(**gap: str) -> str:
+        line = {"id": "n", "garment": {"style": "corset", "closure": "back", "seams_per_half": 4}, "target": "2 in",
+                "gap": gap, "tension": "working", "known": {"relaced-from-waist": True}}  # fmt: skip
+        tryon = read_tryon(line, base.vocabulary)
+        return view_in_words("wren", tryon, diagnose(tryon, base, matcher), base, "in", "2026-03-09", "version 1").near
+
+    said = near(top="1/4 in", waist="3/4 in", bottom="2 in")
+    assert "1 3/4 in (44 mm) at the top and 1 1/4 in (32 mm) at the waist: neither explains the other" in said
+    assert near(top="1/4 in", waist="2 in", bottom="2 in") == ""

@@ -62,7 +62,7 @@ def view_in_words(
         absent=tuple(w.finding_title(rules, name) for name, seen in tryon.seen.items() if not seen.shown),
         answered=tuple(w.question_words(rules, name, answer) for name, answer in tryon.known.items()),
         causes=tuple(_cause(cause, rules) for cause in diagnosis.causes),
-        near="" if diagnosis.exact else w.NEARLY,
+        near=" ".join(filter(None, ("" if diagnosis.exact else w.NEARLY, _own_heights(diagnosis, base)))),
         gap_shape=SHAPES.get(diagnosis.gap.shape or "", ""),
         gap=tuple(_gap_row(name, one, base, unit, predicted) for name, one in diagnosis.gap.stations.items()),
         paper=tuple(note for step in first_steps if step.operations for note in step.notes if note not in step.taught),
@@ -98,6 +98,25 @@ def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Sta
     after = steps[-1].predicted_gap_mm if steps else {}
     changed = any(abs(after.get(name, one.gap_mm) - one.gap_mm) > CHANGED_MM for name, one in reading.stations.items())
     return {name: after[name] for name in reading.stations if name in after} if changed else {}
+
+
+def _own_heights(diagnosis: Diagnosis, base: RuleBase) -> str:
+    """Where two causes of one kind are acted on, each read off the gap at a height of its own: that neither is the
+    other's doing, and by how much each height is off."""
+    act = base.entries.words.thresholds["act"]
+    acted = [cause.id for cause in diagnosis.causes if cause.probability >= act]
+    for narrower in (True, False):
+        off = []
+        for station, one in diagnosis.gap.stations.items():
+            own = base.behind_readings.get((station, narrower), ())[:1]
+            if own and own[0] in acted and (one.change_mm > 0.0) is narrower:
+                off.append(f"{both(abs(one.change_mm))} at the {station}")
+        if len(off) > 1:
+            heights = f"{', '.join(off[:-1])} and {off[-1]}"
+            return (
+                f"Each is off at its own height, {heights}: neither explains the other, and each is mended where it is."
+            )
+    return ""
 
 
 def _stop(diagnosis: Diagnosis, rules: RuleSet) -> StopView | None:
