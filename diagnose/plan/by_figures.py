@@ -20,9 +20,9 @@ from diagnose.pattern.measure import (
     station_width,
 )
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.half import halves_of
+from diagnose.plan.wanted import Wanted
 from diagnose.units import both
 
 __all__ = ["by_the_figures"]

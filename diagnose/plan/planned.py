@@ -11,9 +11,9 @@ from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, HeldBack, Reopened, Side, Stop
 from diagnose.model.stations import Station
 from diagnose.pattern.operations import Operation
-from diagnose.plan.choosing import Part, Wanted
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
+from diagnose.plan.wanted import Part, Wanted
 
 __all__ = ["Diagnosis", "OnPaper", "Round", "StepPlan"]
 

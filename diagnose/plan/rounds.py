@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.model.diagnosis import HeldBack
-from diagnose.plan.choosing import Unmeasured, Wanted
+from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import chosen_fact
 from diagnose.rulebase.neutral import Firing, Matcher

@@ -22,11 +22,12 @@ from diagnose.plan.asked.measuring import measures_wanted
 from diagnose.plan.asked.next_questions import questions_to_ask
 from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.asked.settling import first_asked, held_for, stations_to_read, to_settle
-from diagnose.plan.choosing import Unmeasured, Wanted, choose
+from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Round
+from diagnose.plan.sides import for_each_lacing
 from diagnose.plan.stepping import NO_GAIN
-from diagnose.plan.two_lacings import for_each_lacing
+from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.schema import SettleFirst

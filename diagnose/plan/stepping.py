@@ -18,11 +18,11 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.tryon import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
-from diagnose.plan.choosing import Wanted, is_the_rounds, on_few_seams
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
 from diagnose.plan.planned import Round, StepPlan
+from diagnose.plan.wanted import Wanted, is_the_rounds, on_few_seams
 from diagnose.plan.ways import Way, all_ways, parts_of, way_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import both

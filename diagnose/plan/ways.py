@@ -20,10 +20,10 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.measure import channel_length, piece_area
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.choosing import Wanted, limited
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.profiles import NOISE_MM, named_stations
+from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, in_sentence
 from diagnose.units import on_ruler

@@ -22,8 +22,8 @@ from diagnose.pattern.measure import edge_length, garment_girth, slit_length
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.places import bundled_cases
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, draw
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.hand.by_hand import steps_for

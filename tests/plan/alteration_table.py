@@ -31,8 +31,8 @@ from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import draw
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.reading import moves
 from diagnose.rulebase.reading.schema import Alteration, Condition

@@ -12,8 +12,8 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 IN = 25.4

@@ -7,7 +7,8 @@ from typing import Any
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
-from diagnose.plan.choosing import Unmeasured, Wanted, choose
+from diagnose.plan.choosing import choose
+from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold
 

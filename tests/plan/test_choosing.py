@@ -8,7 +8,7 @@ import pytest
 from invented_base import EVERYWHERE, IN, alteration, base_of, choice, chosen, found, when
 
 from diagnose.model.tryon import STATIONS
-from diagnose.plan.choosing import Wanted
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 
 OVER = {"change-top": 2 * IN, "change-waist": 2 * IN, "change-bottom": 2 * IN, "change-mean": 2 * IN}

@@ -22,9 +22,9 @@ from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, draw, is_drawable
 from diagnose.plan.drawing.verbs import VERBS
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading import moves
 from diagnose.rulebase.reading.schema import Alteration, Condition

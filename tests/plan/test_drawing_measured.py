@@ -12,10 +12,10 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern, Point
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.named_places import place_named
+from diagnose.plan.wanted import Wanted
 
 TOP, HEM = 8 * IN, -6 * IN
 GORE = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}

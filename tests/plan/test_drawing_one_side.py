@@ -20,9 +20,9 @@ from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.places import bundled_cases
-from diagnose.plan.choosing import Wanted, limited
 from diagnose.plan.drawing import draw
 from diagnose.plan.profiles import profile_of
+from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration
 

@@ -11,11 +11,11 @@ from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import Ask, HeldBack
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.give import Learnt
 from diagnose.plan.rounds import arrange
 from diagnose.plan.shown import asked_next, beyond_the_cut, seams_of, shown_by, without
 from diagnose.plan.stepping import planned_rounds
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 

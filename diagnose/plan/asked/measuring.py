@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from diagnose.model.diagnosis import Ask, Side
 from diagnose.model.tryon import STATIONS
 from diagnose.plan.asked.settling import HOW_TO_READ, gap_question
-from diagnose.plan.choosing import Unmeasured, Wanted
+from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.formula import parse_formula
 

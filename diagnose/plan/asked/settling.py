@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from diagnose.engine.findings import BodySide, SideFindings, settled_first
 from diagnose.model.diagnosis import Ask, CauseFound, HeldBack
 from diagnose.model.tryon import STATIONS, Station, TryOn
-from diagnose.plan.choosing import Wanted
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import SettleFirst
 

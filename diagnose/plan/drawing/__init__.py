@@ -18,12 +18,12 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.fairness import rough_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.drawing.sleeve_heads import heads_matched
 from diagnose.plan.drawing.verbs import VERBS
+from diagnose.plan.wanted import Wanted
 from diagnose.units import in_her_unit
 
 __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]

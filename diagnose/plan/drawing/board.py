@@ -17,7 +17,7 @@ from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, Operation, SplitSides, do_part, finish
 from diagnose.pattern.outline import END_ROLES, Pattern, Piece
 from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
-from diagnose.plan.choosing import Wanted
+from diagnose.plan.wanted import Wanted
 from diagnose.units import both
 
 __all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]

@@ -13,10 +13,10 @@ from diagnose.model.tryon import STATIONS
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
-from diagnose.plan.choosing import Wanted
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.profiles import Profile, profile_of, station_heights
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing

@@ -17,11 +17,11 @@ from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Channel, Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.plan.choosing import few
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
+from diagnose.plan.wanted import few
 
 __all__ = [
     "closing_edge",
