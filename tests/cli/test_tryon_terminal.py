@@ -64,7 +64,7 @@ def test_whole_tryon_ends_with_findings_plan_and_what_comes_next(folder: Path) -
 def test_no_line_is_wider_than_eighty_columns_nor_coloured(folder: Path) -> None:
     with Terminal("tryon", str(folder)) as terminal:
         terminal.type("how", *TO_THE_PLACES, "how", "1 2", "1", "2", "1/2", "how", "2", "1", "2", "all")
-        terminal.until("A closer look")
+        terminal.until("Once it is off")
         code, _ = to_the_end(terminal)
     assert code == 0
     assert "\x1b" not in terminal.everything
