@@ -15,6 +15,18 @@ def test_no_file_name_stands_twice() -> None:
     assert [name for name, count in names.items() if count > 1] == []
 
 
+def test_no_room_holds_more_than_fifteen_files() -> None:
+    rooms = Counter(file.parent for file in HOUSE.rglob("*.py"))
+    assert {str(room.relative_to(HOUSE)): count for room, count in rooms.items() if count > 15} == {}
+
+
+def test_no_docstring_leans_on_its_neighbour() -> None:
+    texts = [file.read_text("utf-8") for file in HOUSE.rglob("*.py")]
+    assert [
+        found for text in texts for found in re.findall(r'"""(?:The same\b|Both, |As above|Likewise)[^\n]*', text)
+    ] == []
+
+
 def test_a_tolerance_of_the_pattern_has_one_name_and_one_home() -> None:
     files = [f for part in ("pattern", "plan") for f in (HOUSE / part).rglob("*.py") if "brought" not in f.parts]
     found = [name for f in files for name in re.findall(r"^([A-Z][A-Z_0-9]*_MM)\b.*? = ", f.read_text("utf-8"), re.M)]

@@ -79,7 +79,10 @@ def write_text(path: Path, text: str) -> None:
 
 
 def write_bytes(path: Path, data: bytes) -> None:
-    """The same for bytes. Where `path` is a link, the file it leads to is written, and the link stays."""
+    """Write bytes, all or nothing, in place of the file of that name if there is one.
+
+    Where `path` is a link, the file it leads to is written, and the link stays.
+    """
     real = path if "\0" in str(path) else Path(os.path.realpath(path))
     _write(real, data, _put_over)
 

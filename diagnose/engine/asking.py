@@ -182,7 +182,7 @@ def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> Out
 
 
 def _taken_as_independent(leak: float, links: Iterable[Link], before: Mapping[str, float]) -> Outlook:
-    """The same in closed form, for causes that hang together in no other way than by this finding."""
+    """What an answer would move, in closed form, for causes that hang together in no other way than by this finding."""
     absent, parts = 1.0 - leak, []
     for _, cause, strength, _ in links:
         now = before[cause]

@@ -153,7 +153,7 @@ class _Stage:
         return values
 
     def _read_with_care(self, facts: Facts) -> dict[str, int]:
-        """The same where a fact is neither a plain word nor a plain number: all that are wrong are told at once."""
+        """The facts as numbers, where one is no plain word or number: all that are wrong are told at once."""
         return {
             fact: (self._words[fact] or {}).get(value, 0) if isinstance(value, str) else value
             for fact, value in read_facts(facts, self._kinds).items()

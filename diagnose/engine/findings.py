@@ -152,7 +152,7 @@ class _Matching(Struct, frozen=True):
         return tuple(sorted(both, key=lambda firing: self.base.place[firing.rule]))
 
     def knowing(self, signs: tuple[Firing, ...]) -> _Matching:
-        """The same once the signs that follow from the readings are known too."""
+        """The matching, once the signs that follow from the readings are known too."""
         if self.like is None or signs is self.like.firings["signs"]:
             return self
         more = {name for name, _ in _derived(signs).items() ^ _derived(self.like.firings["signs"]).items()}

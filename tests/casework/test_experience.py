@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from diagnose import casebook
-from diagnose.casework.experience import Shared, Shown, experience_of, read_experience
-from diagnose.casework.own_rules import write_own_rules
+from diagnose.casework.own.experience import Shared, Shown, experience_of, read_experience
+from diagnose.casework.own.own_rules import write_own_rules
 from diagnose.casework.working import alter_case, store_tryon
 from diagnose.errors import FitError
 from diagnose.pattern.brought.bringing import load_pattern
@@ -89,7 +89,7 @@ def test_a_sign_that_is_rarer_with_her_is_given_a_weaker_word(base: RuleBase) ->
 
 def test_intervals_are_those_of_the_published_tables(base: RuleBase) -> None:
     # Clopper and Pearson 1934: 2 of 10 at 95 % lies between 0.025 and 0.556 (as tabulated since; from memory).
-    from diagnose.casework.experience import _chance_between, _student
+    from diagnose.casework.own.experience import _chance_between, _student
 
     assert _chance_between(2, 10, 0.05) == (pytest.approx(0.0252, abs=1e-4), pytest.approx(0.5561, abs=1e-4))
     # Student's distribution: 2.776 at 4 degrees of freedom, 2.262 at 9, 97.5 % (any table; from memory).

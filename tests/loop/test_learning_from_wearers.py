@@ -16,7 +16,7 @@ from loop_garments import STATIONS
 from loop_tryon import answers, errors
 from loop_wearers import INCH, Wearer, wearer
 
-from diagnose.casework.experience import Experience, read_experience
+from diagnose.casework.own.experience import Experience, read_experience
 from diagnose.rulebase.base import RuleBase, load_rulebase
 
 SEEDS = (23, 34, 64, 86, 105, 134, 143, 201, 213, 314, 364)

@@ -71,7 +71,7 @@ def _ways(told: list[str]) -> dict[str, str]:
 
 
 def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, *, replace: bool, as_json: bool) -> None:
-    from diagnose.casework.own_files import check_own, write_own
+    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.pattern import operations
     from diagnose.pattern.brought import load_pattern
     from diagnose.pattern.form.writer import dump_text

@@ -48,7 +48,7 @@ def draft(
             code="options-apart",
         )
     if out is not None:
-        from diagnose.casework.own_files import check_own
+        from diagnose.casework.own.own_files import check_own
 
         o.check_stored_form(out)
         check_own(out, replace=replace)
@@ -100,7 +100,7 @@ def draft(
 
 def _written(mended: Pattern | None, out: Path, *, replace: bool) -> str:
     """The mended pattern written; a file of hers that is there already is not replaced unasked."""
-    from diagnose.casework.own_files import write_own
+    from diagnose.casework.own.own_files import write_own
     from diagnose.pattern.form.writer import dump_text
 
     if mended is None:

@@ -31,7 +31,7 @@ def card(
     json: o.Json = False,
 ) -> None:
     """Print the card to lay beside a paper pattern before photographing it."""
-    from diagnose.casework.own_files import check_own, write_own
+    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.sheets.card import write_card
 
     if out.suffix.lower() != ".pdf":

@@ -28,7 +28,7 @@ MAIN = ("target-gap", "allowance-seam", "dead-band", "reopen-miss")
 
 def settings(changes: ChangesArgument = None, all_: AllOption = False, json: o.Json = False) -> None:
     """Show or change your standing settings; a case, then a command, may still say otherwise."""
-    from diagnose.casework.changing_settings import change_standing
+    from diagnose.casework.own.changing_settings import change_standing
     from diagnose.model.standing import settings_file, standing, under_standing
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings

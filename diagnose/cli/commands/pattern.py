@@ -46,7 +46,7 @@ def write_pattern(
     Raises:
         FitError: when the ending names no form, an option does not belong to it, or the file is not ours to replace.
     """
-    from diagnose.casework.own_files import check_own, write_own
+    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.casework.sheeting import pattern_bytes
 
     o.check_belongs(out, paper, allow)

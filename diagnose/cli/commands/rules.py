@@ -97,7 +97,7 @@ def handbook(
     json: o.Json = False,
 ) -> None:
     """Write the rules as a handbook: linked pages with pictures, to read or to print."""
-    from diagnose.casework.own_files import check_own_folder, keep_own_folder
+    from diagnose.casework.own.own_files import check_own_folder, keep_own_folder
     from diagnose.rulebase.base import load_rulebase
     from diagnose.sheets.handbook import make_handbook
 
@@ -121,8 +121,8 @@ def learn(
     """Count what your own cases suggest against the base; nothing is changed."""
     from msgspec import to_builtins
 
-    from diagnose.casework.experience import read_experience
-    from diagnose.casework.own_rules import experience_lines, write_own_rules
+    from diagnose.casework.own.experience import read_experience
+    from diagnose.casework.own.own_rules import experience_lines, write_own_rules
     from diagnose.places import bundled_rules
     from diagnose.rulebase.base import load_rulebase
 

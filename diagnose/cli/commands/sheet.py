@@ -96,7 +96,7 @@ def write_sheet(
     Raises:
         FitError: when the ending names no form, an option does not belong to it, or it can't be written.
     """
-    from diagnose.casework.own_files import check_own, write_own
+    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.casework.sheeting import sheet_bytes
 
     o.check_belongs(path, paper, allow)

@@ -75,7 +75,7 @@ class Posteriors(Struct, frozen=True):
         return ratios
 
     def and_seen(self, finding: str, links: tuple[Link, ...]) -> Posteriors:
-        """The same with one finding more."""
+        """The chances with one finding more."""
         network, known, present, absent, _ = self.given
         return posteriors(network, {**known, finding: links}, [*present, finding], absent)
 

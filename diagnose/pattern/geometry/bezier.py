@@ -157,7 +157,7 @@ def part(segment: Segment, t0: float, t1: float) -> Segment:
 
 
 def reverse(segment: Segment) -> Segment:
-    """The same segment travelled the other way."""
+    """The segment travelled the other way."""
     if isinstance(segment, Line):
         return Line(segment.end, segment.start)
     return Cubic(segment.end, segment.c2, segment.c1, segment.start)

@@ -125,7 +125,7 @@ class Blend:
         return self.first_by(s), self._slope(s)
 
     def second(self, s: float) -> tuple[Point, Point]:
-        """The same for the second part, `s` mm along from its start."""
+        """The displacement and its slope `s` mm along from the start of the second part (negative before it)."""
         return self.second_by(s), sub(self._slope(s + self.opening_mm), self.change)
 
     def _slope(self, s: float) -> Point:

@@ -59,7 +59,7 @@ def _part_crossed(a: Point, b: Point, c: Point, d: Point) -> float | None:
 
 
 def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
-    """The same for two lines of one direction: they meet only where the one lies along the other."""
+    """Where two lines of one direction meet: only where the one lies along the other."""
     span = sub(b, a)
     square = dot(span, span)
     if square == 0.0 or abs(cross(sub(c, a), span)) > ALONG_MM * math.sqrt(square):

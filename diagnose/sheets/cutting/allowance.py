@@ -43,7 +43,7 @@ MITRE_RATIO = 3.0
 """A corner whose mitre is longer than this many allowances is capped square instead."""
 
 TRIM_RATIO = 6.0
-"""The same where one of the two edges has no allowance, and so cuts the other's off."""
+"""As many allowances long may a corner be where one of its two edges has none, and so cuts the other's off."""
 
 
 def allowances_of(settings: Settings, chosen: Mapping[str, float] | None = None) -> dict[Role, float]:

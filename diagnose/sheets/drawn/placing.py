@@ -56,7 +56,7 @@ def placed_pieces(
 
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
-    """The same pieces as even rows, each begun where the first is and set under the one before."""
+    """The pieces as even rows, each begun where the first is and set under the one before."""
     boxes = [_box(at.piece, at.old, at.move) for at in placed]
     size, left, under = -(-len(placed) // rows), min(box.left for box in boxes), 0.0
     for first in range(0, len(placed), size):

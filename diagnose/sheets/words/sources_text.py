@@ -123,7 +123,7 @@ def _shown(figure: str) -> str:
 
 
 def sources_json(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> dict[str, Any]:
-    """The same as data."""
+    """The sources and what rests on them, as data."""
     lines, checks = _counts(resting, table)
     return {
         "sources": {

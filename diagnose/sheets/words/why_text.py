@@ -73,7 +73,7 @@ def _evidence(word: str, items: Sequence[Evidence], base: RuleBase) -> Iterator[
 
 
 def why_to_json(diagnosis: Diagnosis, base: RuleBase, name: str) -> dict[str, Any]:
-    """The same as data."""
+    """What argues for a cause or an alteration, as data."""
     causes, steps = _about(diagnosis, base, name)
     return {
         "id": name,

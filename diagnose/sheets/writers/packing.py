@@ -23,7 +23,7 @@ class Oblong(Struct, frozen=True):
 
     @property
     def turned(self) -> Oblong:
-        """The same, turned by a quarter."""
+        """The oblong turned by a quarter."""
         return Oblong(self.height, self.width)
 
 

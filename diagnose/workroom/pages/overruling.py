@@ -60,7 +60,7 @@ def asked_ways(asked: Asked) -> dict[str, str]:
 
 
 def told_ways(ways: Mapping[str, str]) -> list[str]:
-    """The same as it stands in a form."""
+    """The value as it stands in a form."""
     return [f"{step}={way}" for step, way in ways.items()]
 
 

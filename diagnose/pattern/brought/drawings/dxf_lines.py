@@ -80,7 +80,7 @@ def _arc_parts(entity: Any, kind: str, stretch: float) -> int:
 
 
 def _bulge_parts(a: tuple[float, ...], b: tuple[float, ...], stretch: float) -> int:
-    """The same for one step of a polyline; its bulge is the tangent of a quarter of the arc's angle."""
+    """How many parts one step of a polyline is drawn in; its bulge is the tangent of a quarter of the arc's angle."""
     chord, bulge = math.hypot(a[0] - b[0], a[1] - b[1]), abs(float(a[2]))
     if not 1e-9 < bulge < 1e9:
         return 1

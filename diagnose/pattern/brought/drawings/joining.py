@@ -48,7 +48,7 @@ class Ring(Struct, frozen=True):
         return next((stroke.piece for stroke in self.owners if stroke.piece), "")
 
     def turned_to(self, first: int) -> Ring:
-        """The same ring begun at another of its segments."""
+        """The ring begun at another of its segments."""
         return Ring((*self.segments[first:], *self.segments[:first]), (*self.owners[first:], *self.owners[:first]))
 
 

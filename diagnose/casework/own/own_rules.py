@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.casework.experience import AmountLearnt, Experience, LinkLearnt
+from diagnose.casework.own.experience import AmountLearnt, Experience, LinkLearnt
 from diagnose.errors import FitError
 from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.reading.formula import parse_formula
