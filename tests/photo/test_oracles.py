@@ -7,11 +7,14 @@ import numpy as np
 import pytest
 
 from diagnose.pattern.brought.photo import chequers as b
+from diagnose.pattern.brought.photo.accuracy import SURE
 from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.lens import View
 from diagnose.pattern.brought.photo.solving import placed, solve
 
 SIZE = (4000, 3000)
+SIDE = np.linspace(0.0, 1.0, 12)[:, None]
+PANEL = np.concatenate([SIDE * [110, 0], [110, 0] + SIDE * [0, 360], [110, 360] - SIDE * [110, 0], SIDE * [0, 360]])
 MIDDLE = np.array([1999.5, 1499.5])
 
 
@@ -86,3 +89,38 @@ def test_what_is_said_of_places_is_what_noise_makes_of_them() -> None:
         said.append(solved.shape_sd_mm(there))
     spread = np.sqrt((np.array(off) ** 2).mean(0)).max()
     assert spread < np.array(said).mean(0).max() < 3.0 * spread
+
+
+def _taken(rng: np.random.Generator) -> tuple[View, tuple[FoundCard, ...], float]:
+    """A telephone's camera over a table of some width, its lens bent, and one or two cards with noise on them."""
+    tilt, two = np.radians(40.0 * rng.beta(1.2, 1.6)), rng.random() < 0.4
+    axis = rng.normal(size=2)
+    turn = np.array([*axis / np.hypot(*axis) * tilt, 0.0])
+    r = cv2.Rodrigues(turn)[0] @ np.diag([1.0, -1.0, -1.0])
+    wide = rng.uniform(400, 700) if two else rng.uniform(150, 400)
+    shift = np.array([0.0, 0.0, 1.15 * (wide + (520 if two else 260))]) - r @ np.array([90.0 - wide / 2, 130.0, 0.0])
+    lens = [SIZE[0] * rng.uniform(0.68, 0.85), rng.uniform(-0.15, 0.15), *(MIDDLE + rng.normal(0, 12, 2))]
+    view = View(np.r_[cv2.Rodrigues(r)[0].ravel(), shift, lens])
+    lies = {1: (0.0, 0.0, 0.0)}
+    if two:
+        lies[2] = (-wide - 225.0, rng.uniform(-15, 15), rng.uniform(-0.03, 0.03))
+    places, noise = b.corner_places()[sorted(b.real_corners())], rng.uniform(0.02, 0.15)
+    seen = {n: view.project(placed(places, at)) for n, at in lies.items()}
+    return view, tuple(FoundCard(n, places, px + rng.normal(0, noise, px.shape)) for n, px in seen.items()), wide
+
+
+def test_what_camera_and_lens_leave_open_of_a_piece_is_no_more_than_is_said() -> None:
+    rng, ratios = np.random.default_rng(1), []
+    for _ in range(60):
+        view, cards, wide = _taken(rng)
+        solved = solve(cards, SIZE)
+        for left in np.arange(-30.0, -wide, -130.0) - 110.0:
+            ring = PANEL + np.array([left, -20.0])
+            there = solved.view.table(view.project(ring))
+            middle, aim = there - there.mean(0), ring - ring.mean(0)
+            angle = np.arctan2((middle[:, 0] * aim[:, 1] - middle[:, 1] * aim[:, 0]).sum(), (middle * aim).sum())
+            off = np.hypot(*(placed(middle, (0.0, 0.0, angle)) - aim).T).max()
+            ratios.append(off / solved.shape_sd_mm(there).max())
+    assert len(ratios) > 120
+    assert max(ratios) < SURE
+    assert np.median(ratios) > 0.3, "said far too carefully, and so of no use"

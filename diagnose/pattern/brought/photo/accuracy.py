@@ -22,7 +22,7 @@ from diagnose.pattern.brought.photo.found.fitting import Fitted
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
 
-__all__ = ["MOST_MM", "Truth", "checked_card", "stated"]
+__all__ = ["MOST_MM", "SURE", "Truth", "checked_card", "stated"]
 
 MOST_MM = 1.5
 """What is less true is refused."""
