@@ -10,13 +10,16 @@ from playwright.sync_api import Browser, Page, expect
 
 __all__ = ["DESK", "PHONE", "TABLET", "accessible_and_fits", "asked", "fits", "open_page", "press", "touches"]
 
+PATIENCE_MS = 15_000
+"""How long anything is waited for: a busy machine is no fault of the page."""
+expect.set_options(timeout=PATIENCE_MS)
 PHONE, TABLET, DESK = (390, 844), (820, 1180), (1440, 900)
 
 
 def open_page(browser: Browser, address: str, size: tuple[int, int] = PHONE, **how: Any) -> Page:
     """A page of a browser of its own."""
     context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **how)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     page.goto(address)
     return page
