@@ -22,7 +22,7 @@ def read(tmp_path: Path, text: str, name: str = "answers.yaml") -> dict[str, Any
         ("gap: {top: 2}", "answers.yaml:1: gap.top is “2”, without a unit.", "2 in, 2 cm or 2 mm"),
         ("gap: {top: 010}", "answers.yaml:1: gap.top is “010”, without a unit.", "10 in, 10 cm or 10 mm"),
         ("gap: {top: 1:30}", "answers.yaml:1: gap.top is “1:30”, without a unit.", "like 1 1/2 in, 38 mm or 5.1 cm"),
-        ("gap:\n  waist: 010\n", "answers.yaml:2: gap.waist is “010”", "010 in"),
+        ("gap:\n  waist: 010\n", "answers.yaml:2: gap.waist is “010”", "10 in"),
         ("overlap: {top: 1:30}", "overlap.top is “1:30”", ""),
         ("target: 2.5", "target is “2.5”", "2.5 cm"),
         ("wearer: {waist: 27, today: usual}", "wearer.waist is “27”", "27 in"),
