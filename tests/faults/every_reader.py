@@ -329,7 +329,9 @@ def _all() -> dict[str, Reader]:
         ),
         "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
         "about in yaml": Reader(path("about.yaml", _about), (ABOUT.encode(),)),
-        "about in json": Reader(path("about.json", _about), (json.dumps(yaml.safe_load(ABOUT.replace("2,5", "2.5"))).encode(),)),
+        "about in json": Reader(
+            path("about.json", _about), (json.dumps(yaml.safe_load(ABOUT.replace("2,5", "2.5"))).encode(),)
+        ),
         "case in one file": Reader(_parcel, (packed(casebook.open_case(_case())),)),
         "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
         "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),
