@@ -210,6 +210,10 @@ def _about(path: Path) -> object:
     return _made(lambda folder: casebook.create(folder, _paper(), unit=unit, date="2026-03-02", **known))
 
 
+def _about_json() -> bytes:
+    return json.dumps(yaml.safe_load(ABOUT.replace("2,5", "2.5"))).encode()
+
+
 def _parcel(data: bytes) -> object:
     """A case out of a zip."""
     return _made(lambda folder: unpacked(data, folder, "case.zip"))
@@ -329,9 +333,7 @@ def _all() -> dict[str, Reader]:
         ),
         "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
         "about in yaml": Reader(path("about.yaml", _about), (ABOUT.encode(),)),
-        "about in json": Reader(
-            path("about.json", _about), (json.dumps(yaml.safe_load(ABOUT.replace("2,5", "2.5"))).encode(),)
-        ),
+        "about in json": Reader(path("about.json", _about), (_about_json(),)),
         "case in one file": Reader(_parcel, (packed(casebook.open_case(_case())),)),
         "answers in yaml": Reader(path("a.yaml", _answers), (ANSWERS.encode(),)),
         "answers in json": Reader(path("a.json", _answers), (json.dumps(LINE).encode(),)),
