@@ -7,7 +7,7 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -20,6 +20,7 @@ __all__ = [
     "SIDE_ROLES",
     "STATIONS",
     "STIFF_ROLES",
+    "Along",
     "Channel",
     "Cubic",
     "Cut",
@@ -79,22 +80,34 @@ Run = tuple[Segment, ...]
 Polyline = tuple[Point, ...]
 
 
-class Edge(Struct, frozen=True):
+class Segmented(Protocol):
+    """What has segments, each beginning where the one before it ends."""
+
+    @property
+    def segments(self) -> Run:
+        """The segments, in order."""
+
+
+class Along(Struct, frozen=True):
+    """What runs along segments: where it begins and ends."""
+
+    @property
+    def start(self: Segmented) -> Point:
+        """Where it begins."""
+        return self.segments[0].start
+
+    @property
+    def end(self: Segmented) -> Point:
+        """Where it ends."""
+        return self.segments[-1].end
+
+
+class Edge(Along, frozen=True):
     """A named run of segments, each beginning where the one before it ends."""
 
     name: str
     role: Role
     segments: tuple[Segment, ...]
-
-    @property
-    def start(self) -> Point:
-        """Where it begins."""
-        return self.segments[0].start
-
-    @property
-    def end(self) -> Point:
-        """Where it ends."""
-        return self.segments[-1].end
 
 
 class Channel(Struct, frozen=True):

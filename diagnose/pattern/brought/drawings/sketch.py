@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine, distance
-from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.outline import Along, Cubic, Line, Point, Segment
 from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS
 from diagnose.units import LONGEST_MM
 
@@ -48,7 +48,7 @@ Kind = Literal[
 """What a line is by its name or layer: `sewing` is a stitching line beside a cutting line, `aside` is not pattern."""
 
 
-class Stroke(Struct, frozen=True):
+class Stroke(Along, frozen=True):
     """One unbroken run of segments, with what its names say of it.
 
     `piece` and `part` (an edge, a station, a channel …) are empty where no name tells.
@@ -60,16 +60,6 @@ class Stroke(Struct, frozen=True):
     piece: str = ""
     part: str = ""
     data: Mapping[str, str] = field(default_factory=dict)
-
-    @property
-    def start(self) -> Point:
-        """Where it begins."""
-        return self.segments[0].start
-
-    @property
-    def end(self) -> Point:
-        """Where it ends."""
-        return self.segments[-1].end
 
 
 class Words(Struct, frozen=True):
