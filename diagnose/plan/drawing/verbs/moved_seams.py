@@ -235,9 +235,15 @@ def _way(amount: float, task: Task) -> str:
 def lacing_edge(move: Move, task: Task, board: Board) -> Board:
     """The lacing edge moved by the change of a half and kept straight; its channels go with it.
 
-    Where the stations ask for the same it moves parallel to itself, else on the slant that comes nearest to them.
+    Where the stations ask for the same it moves parallel to itself, else on the slant that comes nearest to them: to
+    those that were read, and beyond them to what the change is there, so that the slant does not run away.
     """
-    wanted = {station: task.per_half(station) for station in STATIONS}
+    read = [STATIONS.index(station) for station in task.item.read]
+    wanted = {
+        station: task.per_half(station)
+        for place, station in enumerate(STATIONS)
+        if not read or place in read or not min(read) < place < max(read)
+    }
     done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=wanted)), task.side)
     return replace(done, girth=True)
 
