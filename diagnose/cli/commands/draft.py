@@ -36,8 +36,8 @@ def draft(
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
     from diagnose.casework.draft_text import draft_parts, draft_to_json
+    from diagnose.casework.working import base_for, matcher_of, usual_base
     from diagnose.cli.asking.answers_file import placed, read_answers
-    from diagnose.engine.matching import matcher_for
     from diagnose.plan.draft import hold_draft
 
     if replace and out is None:
@@ -66,14 +66,12 @@ def draft(
             do = "Leave it out; girths taken anew are kept with: diagnose note CASE --measured waist=26 in"
             raise FitError.of(given[0], "A case knows its own garment, wearer and pattern.", do, code="options-apart")
         from diagnose import casebook
-        from diagnose.casework.working import base_for
 
         opened = casebook.open_case(case)
         base, chosen, held = base_for(opened), opened.unit, opened.pattern
         known: dict[str, Any] = {"garment": opened.garment, "target": opened.target, "wearer": opened.wearer}
     else:
         from diagnose.casework.pattern_in import terms_for
-        from diagnose.casework.working import usual_base
 
         known = read_answers(about) if about else {}
         chosen = o.unit_of(unit or known.get("unit"))
@@ -89,7 +87,7 @@ def draft(
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
     with placed(about):
-        found = hold_draft(held, known, base, matcher_for(base), chosen)
+        found = hold_draft(held, known, base, matcher_of(base), chosen)
     lines = [*draft_parts(found, base, chosen)]
     if out is not None:
         lines.append(_written(found.mended, out, replace=replace))
