@@ -48,7 +48,7 @@ def fits(page: Page) -> None:
     small = page.evaluate(
         """() => [...document.querySelectorAll(
           'button, a:not(.term, .skip, p a, figcaption a), summary, label.pick, select, ' +
-          'input:not([type=checkbox], [type=hidden])')]
+          'input:not([type=checkbox], [type=radio], [type=hidden])')]
         .filter(e => e.checkVisibility())
         .map(e => [e.textContent.trim() || e.id, e.getBoundingClientRect().width, e.getBoundingClientRect().height])
         .filter(([, w, h]) => w < 44 || h < 44)"""

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from chromium_here import DESK, PHONE, accessible_and_fits, asked, fits, open_page, press
+from chromium_here import DESK, PHONE, TABLET, accessible_and_fits, asked, fits, open_page, press
 from playwright.sync_api import Browser, Page, expect
 from room_here import Served, begun
 
@@ -55,8 +55,9 @@ def test_every_kind_of_page_is_accessible_fits_and_has_its_reply_at_the_thumb(
         assert box is not None
         assert box["y"] > PHONE[1] / 3
         assert box["y"] + box["height"] <= PHONE[1]
-    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
-    fits(page)
+    for wide, high in (TABLET, DESK):
+        page.set_viewport_size({"width": wide, "height": high})
+        fits(page)
     page.context.close()
 
 

@@ -7,15 +7,19 @@ import re
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 import pytest
-from chromium_here import DESK, PHONE, accessible_and_fits, asked, open_page, press, touches
+from axe_playwright_python.sync_playwright import Axe
+from chromium_here import DESK, PHONE, TABLET, accessible_and_fits, asked, fits, open_page, press, touches
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 from room_here import Served, begun, served
 
 from diagnose import casebook
+from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.parcel import unpacked
+from diagnose.casework.working import store_tryon
 from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
@@ -285,3 +289,32 @@ def test_the_wall_is_searched_by_any_word_on_a_card(browser: Browser, tmp_path: 
         page.get_by_role("textbox").fill("nobody")
         page.get_by_role("textbox").press("Enter")
         expect(page.get_by_text("None of 2 cases holds “nobody”.")).to_be_visible()
+
+
+PAGES = (
+    "", "/plan", "/plan/ways?step=1.1", "/alter", "/alter?op=fold", "/versions", "/rounds", "/out", "/cutting",
+    "/tryon/2/answers",
+)  # fmt: skip
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("colours", ["light", "dark"])
+def test_every_page_of_a_case_is_accessible_and_fits_at_every_size(
+    browser: Browser, tmp_path: Path, colours: Literal["light", "dark"]
+) -> None:
+    bundled = bundled_case("singer")
+    casebook.create(tmp_path / "singer", bundled.pattern, **bundled.about)
+    store_tryon(tmp_path / "singer", bundled.rounds[0].answers)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address(), PHONE, color_scheme=colours)
+        places = [f"/case/singer{place}" for place in PAGES]
+        for place in ("/", "/new", "/telephone", "/nowhere", "/handbook/index.html", *places):
+            page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+            page.goto(f"http://{room.place}{place}")
+            if place.startswith("/handbook"):
+                assert Axe().run(page).violations_count == 0, place
+                continue
+            accessible_and_fits(page)
+            for wide, high in (TABLET, DESK):
+                page.set_viewport_size({"width": wide, "height": high})
+                fits(page)
