@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from paper_and_pencil import Table, laid_out, lines_of, most_off
 
 from diagnose.pattern import operations
-from diagnose.pattern.measure import edge_length, edge_point_at, slit_length, station_width
+from diagnose.pattern.measure import bounds, edge_length, edge_point_at, slit_length, station_width
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
@@ -419,3 +419,20 @@ def test_alike_moves_are_one_step_with_a_table_and_a_round_on_six_panels_is_shor
     said = " ".join(words for step in steps for words in (step.text, *(cell for row in step.table for cell in row)))
     assert "p3" not in said
     assert not re.search(r"(?<![\d/ ])0 in|(?<!\d)0 mm", said)
+
+
+def test_one_side_of_six_panels_lengthened_is_told_kind_by_kind(corset: Pattern) -> None:
+    """Six panels parted and cut across are traced, ruled and cut in a step each, not in six."""
+    raw: list[dict[str, Any]] = []
+    for piece in corset.pieces:
+        box = bounds(piece)
+        line = {"from": [box.left - 5.0, -60.0], "to": [box.right + 5.0, -60.0], "amount_from": -6.35}
+        fold = {"op": "fold", "piece": f"{piece.name}-right", "amount_to": -6.35, "move": "right"} | line
+        raw += [{"op": "split-sides", "piece": piece.name}, fold]
+    done = operations.parse_operations(raw)
+    steps = steps_for(done, corset, operations.do(corset, done).pattern)
+    assert len(steps) <= 12
+    assert [step.kind for step in steps[:3]] == ["split", "mark", "cut"]
+    assert [label for label, _ in steps[2].table] == [
+        f"right {name} panel" for name in ("first", "second", "third", "fourth", "fifth", "sixth")
+    ]

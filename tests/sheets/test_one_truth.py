@@ -33,6 +33,7 @@ from diagnose.units import INCH_MM, parse_length
 SHORT = range(7)
 CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 24))]
 SIXTEENTH_MM = INCH_MM / 16
+MOST_STEPS = 12
 SEVEN_POINTS_MM = 7 / 72 * 25.4
 LETTERS = re.compile(r"\b[A-Z]'?\d?\b")
 
@@ -80,6 +81,7 @@ def test_all_outputs_say_the_same_in_her_words(number: int, worked: Callable[[in
     sides = [step["side"] for round_ in data["plan"][:1] for step in round_["steps"]]
     assert sides == [step.side for step in case.found.first_steps]
     assert len([*plain_lines(short_plan(case.view))]) <= 24
+    assert len(case.view.steps) <= MOST_STEPS
 
 
 @pytest.mark.parametrize("number", CASES)

@@ -74,6 +74,12 @@ CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandSte
 """How each operation is done by hand."""
 
 HEADS: Mapping[Kind, str] = {
+    "split": (
+        "Trace these pieces once more, with all their marks. Write “left” on the one, turn the other over and write "
+        "“right” on it: from here on they differ."
+    ),
+    "mark": "On each of these pieces set both marks, and rule a line from the one to the other:",
+    "cut": "On each of these pieces, one after the other; where it is cut apart, stick paper behind:",
     "line": (
         "Redraw these lines. On each measure along the old line from the place named, set the marks square off it, in "
         "or out, and draw one smooth line through them, run on straight where the edge beside it has moved away:"
@@ -86,11 +92,17 @@ HEADS: Mapping[Kind, str] = {
     ),
 }
 BRIEFS: Mapping[Kind, str] = {
+    "split": "Trace these pieces once more: one “left”, one turned over “right”.",
+    "mark": "Rule the lettered lines.", "cut": "Cut or fold along them, as told with the steps.",
     "line": "Redraw {}.", "follow": "Move the channels beside them too.",
     "bones": "Cut the bones to the new channels.", "true": "True {} at the join.",
 }  # fmt: skip
 MOST_NAMED = 3
-AFTER: Mapping[Kind, int] = {"true": 0, "line": 1, "follow": 2, "bones": 3, "": 4}
+AFTER: Mapping[Kind, int] = {
+    "split": 0, "mark": 1, "cut": 2, "true": 3, "line": 4, "follow": 5, "bones": 6, "": 7,
+}  # fmt: skip
+PIECE_BY_PIECE: tuple[Kind, ...] = ("split", "mark", "cut", "true")
+"""What is done alike to many pieces is done to all of them before the next: such work on two pieces never meets."""
 
 
 def steps_for(
@@ -128,7 +140,7 @@ def _lettered(desk: Desk, step: HandStep) -> HandStep:
 def gathered(steps: Sequence[HandStep]) -> Iterator[HandStep]:
     """The steps in order, those of one kind between two others made one: first lines, then what follows them."""
     waiting = list[HandStep]()
-    for step in steps:
+    for step in _piece_by_piece(steps):
         if step.kind and not (step.kind == "true" and any(one.kind != "true" for one in waiting)):
             waiting.append(step)
             continue
@@ -137,6 +149,15 @@ def gathered(steps: Sequence[HandStep]) -> Iterator[HandStep]:
         if not step.kind:
             yield step
     yield from _together(waiting)
+
+
+def _piece_by_piece(steps: Sequence[HandStep]) -> Sequence[HandStep]:
+    """The steps with what is done alike to several pieces side by side, where no piece is cut or folded twice."""
+    cut = [step.rows[0][0] for step in steps if step.kind == "cut"]
+    if len(cut) < 2 or len(set(cut)) < len(cut) or not all(step.kind for step in steps):
+        return [replace(step, kind="") if step.kind in PIECE_BY_PIECE[:3] else step for step in steps]
+    ranks = {kind: rank for rank, kind in enumerate(PIECE_BY_PIECE)}
+    return sorted(steps, key=lambda step: ranks.get(step.kind, len(ranks)))
 
 
 def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
@@ -149,7 +170,8 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
         rows = _alike_together(rows) if kind == "line" else rows
         figures = tuple(figure for step in alike for figure in step.figures)
         pictures = tuple(picture for step in alike for picture in step.pictures)
-        brief = BRIEFS[kind].format(_named([step.rows[0][0] for step in alike]))
+        named = _named([step.rows[0][0] for step in alike]) if "{" in BRIEFS[kind] else ""
+        brief = BRIEFS[kind].format(named)
         shown = beside_one_another(pictures, HEADS[kind])
         yield HandStep(
             HEADS[kind], tuple(rows.items()), figures, shown, brief, kind, tuple(rows.items()), parts=pictures

@@ -15,7 +15,7 @@ from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, Ha
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.hand.truing import truing_steps
-from diagnose.sheets.words.names import listed, piece_words
+from diagnose.sheets.words.names import listed, piece_title, piece_words
 
 __all__ = ["dart_steps", "fold_steps", "length_steps"]
 
@@ -52,7 +52,8 @@ def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
     spots = {a.mark: a.spot, b.mark: b.spot}
     drawing = picture(piece, spots, lines=((a.spot, b.spot),), title=text)
     brief = f"{_capital(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
-    return HandStep(text, (), (*a.figures, *b.figures), drawing, brief=brief)
+    return HandStep(text, (), (*a.figures, *b.figures), drawing, brief=brief, kind="mark",
+                    rows=((piece_title(piece.name), f"{a.words}; {b.words}; rule {a.mark}–{b.mark}"),))  # fmt: skip
 
 
 def _capital(words: str) -> str:
@@ -90,7 +91,9 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
     drawing = picture(piece, spots, lines=lines, patches=(patch,), title=text)
     much = f"{_wide_or_nothing(desk, widths[0])} at {a.mark}, {_wide_or_nothing(desk, widths[1])} at {b.mark}"
     brief = f"Fold {_line(moving)} on to {_line(still)}: {much}. {_capital(part)} moves."
-    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), drawing, brief=brief)
+    said = "; ".join((brief.removesuffix("."), *(" ".join(row) for row in rows)))
+    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), drawing, brief=brief, kind="cut",
+                    rows=((piece_title(piece.name), said),))  # fmt: skip
 
 
 def _wide_or_nothing(desk: Desk, width: float) -> str:
@@ -127,7 +130,8 @@ def _spread(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], width
     figure = Spreading(piece.name, (a.mark, b.mark), (-widths[0], -widths[1]), do.move)
     drawing = picture(piece, {a.mark: a.spot, b.mark: b.spot}, lines=((a.spot, b.spot),), patches=(patch,), title=text)
     brief = f"Cut {a.mark}–{b.mark}, move {part}: the edges {said[0]} and {said[1]}."
-    return HandStep(text, (), (figure,), drawing, brief=brief)
+    return HandStep(text, (), (figure,), drawing, brief=brief, kind="cut",
+                    rows=((piece_title(piece.name), text.removesuffix(" Stick paper behind.")),))  # fmt: skip
 
 
 def _apart(desk: Desk, mark: str, width: float) -> str:

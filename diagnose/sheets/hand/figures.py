@@ -231,7 +231,7 @@ Figure = (
 )  # fmt: skip
 
 
-Kind = Literal["line", "follow", "bones", "true", ""]
+Kind = Literal["split", "mark", "cut", "true", "line", "follow", "bones", ""]
 
 
 class Lettered(Struct, frozen=True):

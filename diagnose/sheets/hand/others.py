@@ -20,7 +20,7 @@ from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_words, slit_title
+from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_title, piece_words, slit_title
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 
@@ -37,7 +37,9 @@ def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> I
     if piece.cut == "fold":
         text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
     brief = f"Trace {piece_words(piece)} once more: one “left”, one turned over “right”."
-    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=brief)
+    said = "one “left”, one turned over “right”" + ("; neither is cut on the fold" if piece.cut == "fold" else "")
+    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=brief, kind="split",
+                   rows=((piece_title(piece.name), said),))  # fmt: skip
 
 
 def channel_steps(desk: Desk, do: Channels, before: Pattern, made: Altered) -> Iterator[HandStep]:

@@ -209,7 +209,7 @@ def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predict
     read = "closed" if one.closed else both(one.gap_mm, unit)
     if one.overlap_mm:
         read = f"laps over {both(one.overlap_mm, unit)}"
-    after = both(predicted[name], unit) if name in predicted else ""
+    after = "" if name not in predicted else both(predicted[name], unit) if predicted[name] > CHANGED_MM else "closed"
     return GapRow(name, read, both(one.target_mm, unit), change_words(one, base.settings.mm("dead-band"), unit), after)
 
 
