@@ -40,6 +40,7 @@ from diagnose.sheets.words.names import Bones, bone_numbers
 from diagnose.units import Unit
 
 __all__ = [
+    "FEW_PIECES",
     "NARROW_ROOM_LETTERS",
     "PENS",
     "Screen",
@@ -53,6 +54,10 @@ __all__ = [
 
 TRUE_TEXT_MM = 5.0
 LEAST_TEXT_MM = 4.0
+FEW_PIECES = 3
+"""More pieces than so many beside one another are crowded: they stand closer."""
+
+CROWDED_ROOM_LETTERS = 4.0
 WIDER = 1.15
 MOST_TRIES = 4
 """A drawing so much wider than was reckoned with is drawn again, with letters to suit, at most so often."""
@@ -61,12 +66,13 @@ BARE_MARGIN = 0.25
 """Letters of room round a drawing without its title."""
 
 LETTERS_PER_WIDTH = 58.0
-Screen = Literal["wide", "narrow", "card", "page"]
+Screen = Literal["wide", "narrow", "card", "page", "crowded page"]
 """Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others, on a page that
 is read on any of them.
 """
 SCREENS: Mapping[Screen, tuple[float, float, int]] = {
     "wide": (64.0, 1.36, 1), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (30.0, 0.77, 4),
+    "crowded page": (38.0, 0.77, 4),
 }  # fmt: skip
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 ROOM_MM = 25.0
@@ -181,12 +187,13 @@ def page_picture(
     letters: Sequence[Lettered] = (),
 ) -> Drawing:  # fmt: skip
     """The pieces in rows, without a title, with letters that can be read wherever the page is."""
-    rows, text_mm = fitted_rows(pattern, names, "page")
-    room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
+    screen: Screen = "crowded page" if len(names) > FEW_PIECES else "page"
+    rows, text_mm = fitted_rows(pattern, names, screen)
+    room = CROWDED_ROOM_LETTERS if len(names) > FEW_PIECES else NARROW_ROOM_LETTERS
     for _ in range(MOST_TRIES):
         drawing = draw_pattern(pattern, before, unit_, text_mm=text_mm, only=names, zones=zones, letters=letters,
                                room_letters=room, without=("title",), rows=rows)  # fmt: skip
-        wanted_mm = _fitted_mm(drawing, "page")
+        wanted_mm = _fitted_mm(drawing, screen)
         if wanted_mm <= WIDER * text_mm:
             break
         # Words beside the pieces took more room than was reckoned with: letters follow.

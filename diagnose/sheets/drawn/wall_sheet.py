@@ -23,6 +23,7 @@ from diagnose.sheets.drawn.page_flow import (
     Page,
     placed,
 )
+from diagnose.sheets.drawn.pattern_drawing import FEW_PIECES
 from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
@@ -33,8 +34,7 @@ WALL_LETTERS_MM = 4.5
 """How high the letters of a pattern's drawing are on the wall sheet; the numbers of its bones are 0.67 of that."""
 
 CROWDED_LETTERS_MM = 3.9
-FEW_PIECES = 3
-"""More pieces than so many are crowded: their letters are lower, and stand closer."""
+"""Crowded pieces have lower letters, and stand closer."""
 
 LEAST_DRAWN_MM = 108.0
 TEN_POINTS_MM = 10.0 / 72.0 * 25.4

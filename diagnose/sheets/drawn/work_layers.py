@@ -13,12 +13,14 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import paper_of, patches_of
 from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Text, arrow_head, carried_mark, polyline
+from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.words.names import Bones, bone_number
 from diagnose.units import INCH_MM, Unit, short
 
@@ -133,8 +135,18 @@ def _flat(run: Sequence[Segment]) -> list[Point]:
     return [point for segment in run for point in flatten(segment, FLATTEN_TOL_MM)]
 
 
-def letter_marks(piece: Piece, spots: Spots, size_mm: float, beside: Sequence[Mark] = ()) -> Iterator[Mark]:
-    """A cross and its letter for each mark of the steps, set apart from one another and from the words beside them."""
+def letter_marks(
+    piece: Piece, spots: Spots, size_mm: float, beside: Sequence[Mark] = (), within: Box | None = None
+) -> Iterator[Mark]:
+    """A cross and its letter for each mark of the steps, set apart from one another and from the words beside them.
+
+    Args:
+        piece: on which they are.
+        spots: the marks, each with its letter.
+        size_mm: how high the letters are.
+        beside: words that they keep clear of.
+        within: where they have to lie; anywhere when left out.
+    """
     box = bounds(piece)
     middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
     arm = size_mm * 0.22
@@ -145,10 +157,23 @@ def letter_marks(piece: Piece, spots: Spots, size_mm: float, beside: Sequence[Ma
         away = unit(sub(at, middle)) if at != middle else Point(0.0, 1.0)
         ways = [scaled(turn(Point(0.0, 0.0), angle)(away), size_mm * far) for far in (1.0, 1.5, 2.1, 2.8)
                 for angle in (0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4)]  # fmt: skip
-        best = max(ways[:1] + ways, key=lambda way: min(size_mm * 1.5, _room(add(at, way), taken)))
+        best = max(ways[:1] + ways, key=lambda way: _worth(mark, add(at, way), size_mm, taken, within))
         spot = add(at, best)
         taken.append(spot)
         yield Text(mark, Point(spot.x, spot.y - size_mm * 0.36), size_mm, "middle", bold=True)
+
+
+def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], within: Box | None) -> float:
+    """How clear of others a letter stands; nothing where it would lie beyond its frame."""
+    half = words_wide(mark, size_mm, bold=True) / 2.0
+    beyond = (
+        within is not None
+        and max(
+            within.off(Point(spot.x + x, spot.y + y)) for x in (-half, half) for y in (-0.7 * size_mm, 0.6 * size_mm)
+        )
+        > 0.0
+    )
+    return -1.0 if beyond else min(size_mm * 1.5, _room(spot, taken))
 
 
 def _room(spot: Point, taken: Sequence[Point]) -> float:

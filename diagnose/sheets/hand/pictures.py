@@ -75,7 +75,7 @@ def picture(
         Layer("paper", "The piece", Pen(pen * 1.1), (_outline(piece),)),
         Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), tuple(_drawn(lines, curves))),
         Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.75, [*spots.values()]))),
-        Layer("marks", "Marks", Pen(pen * 1.4), tuple(letter_marks(piece, [*spots.items()], letters))),
+        Layer("marks", "Marks", Pen(pen * 1.4), tuple(letter_marks(piece, [*spots.items()], letters, within=frame))),
     )
     return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
