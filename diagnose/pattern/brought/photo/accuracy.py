@@ -30,8 +30,8 @@ MOST_MM = 1.5
 SURE = 2.6
 """So many standard deviations of camera and lens are said."""
 
-FLAT_MM = 0.6
-"""How far paper that was smoothed flat may stand up from the table, at a fold: seen aslant it shifts its outline."""
+FLAT_MM = 0.9
+"""How far paper may stand up from the table where folds cross: seen aslant it shifts its outline."""
 
 EDGE_MM = 0.15
 """How well an edge can be told at all: half the width of a cut's own roughness or of a pencil's line."""
