@@ -21,6 +21,7 @@ from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 __all__ = ["Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "shifted_end"]
 
 SAME_MM = 2e-3
+SLIVER_MM = 1e-3
 LEAST_OPENING_MM = 1e-5
 STRAIGHT_SINE = 1e-9
 MOST_SAMPLES = 8
@@ -77,7 +78,11 @@ def corner_deg(out: Point, on: Point) -> float:
 
 
 def joint_of(before: Run, after: Run, *, keeps_corner: bool = False) -> Joint:
-    """The joint of two parts; ends a rounding apart are made one."""
+    """The joint of two parts; ends a rounding apart are made one, and a sliver there, which has no direction, goes."""
+    while len(before) > 1 and length(before[-1]) < SLIVER_MM:
+        before = (*before[:-2], with_end(before[-2], before[-1].end))
+    while len(after) > 1 and length(after[0]) < SLIVER_MM:
+        after = (with_start(after[1], after[0].start), *after[2:])
     if 0.0 < distance(before[-1].end, after[0].start) <= SAME_MM:
         after = (with_start(after[0], before[-1].end), *after[1:])
     return Joint(before, after, keeps_corner)

@@ -45,6 +45,8 @@ REACH_PER_STEP = 4.0
 MOST_NARROWING_MM = INCH_MM / 32
 FAIR_STEP_MM = 1e-6
 FAIR_TURN_DEG = 0.02
+AT_JOINT_MM = INCH_MM / 16
+"""A level as near the joint as a ruler's division lies on it: the blend goes to both sides of it."""
 HALVINGS = 9
 DRAWN_HALVINGS = 5
 SHORTEST = 1e-3
@@ -190,7 +192,7 @@ def _room(run: Run, keep: Sequence[Sequence[Point]], share: float, *, at_end: bo
     """How far from its end (or start) a part may be redrawn: a share of it, and not across a level to be kept."""
     size = run_length(run)
     met = [size - mm if at_end else mm for mm, *_ in level_hits(run, keep)]
-    return min([size / share, *(mm for mm in met if mm > NOTABLE_MM)])
+    return min([size / share, *(mm for mm in met if mm > AT_JOINT_MM)])
 
 
 def _run_of(blend: Blend) -> Run:
