@@ -13,11 +13,12 @@ from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import outline_points
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
-from diagnose.sheets.drawn.drawing import Path, Text
+from diagnose.sheets.drawn.drawing import Path, Text, words_corners
 from diagnose.sheets.writers.match_marks import joint_layers
 from diagnose.sheets.writers.packing import Oblong, shelves
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
@@ -51,6 +52,18 @@ def marks_on(tiling: Tiling, tile: Tile) -> set[tuple[float, float]]:
 def said_on(tiling: Tiling, tile: Tile) -> list[str]:
     (layer,) = (layer for layer in joint_layers(tiling, tile) if layer.id == "page-words")
     return sorted(mark.words for mark in layer.marks if isinstance(mark, Text))
+
+
+def test_the_words_of_a_joint_keep_clear_of_those_of_the_pieces(corset: Pattern) -> None:
+    tiling = printed(corset)
+
+    def reach(tile: Tile, taken: list[Box]) -> list[Box]:
+        (layer,) = (layer for layer in joint_layers(tiling, tile, taken) if layer.id == "page-words")
+        return [box_of([words_corners(mark)]) for mark in layer.marks if isinstance(mark, Text)]
+
+    for tile in tiling.tiles:
+        taken = reach(tile, [])
+        assert not any(box.near(other, 0.0) for box in reach(tile, taken) for other in taken)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

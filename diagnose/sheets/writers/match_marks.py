@@ -7,12 +7,12 @@ its cut, the page beneath shows all of it. Millimetres on the sheet, y upwards.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import along
 from diagnose.pattern.outline import Cubic, Point
-from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline
+from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline, words_corners
 from diagnose.sheets.writers.paper_sizes import OVERLAP_MM
 from diagnose.sheets.writers.tiling import Tile, Tiling
 
@@ -23,6 +23,8 @@ LACE_MM = 4.2
 KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
 PARTS = (0.25, 0.75)
 WORDS_MM = 2.8
+WORDS_PARTS = (0.5, 0.42, 0.58, 0.36, 0.64, 0.86, 0.14)
+"""How far along the line its words may stand, clear of its marks and of the corners, the best first."""
 
 
 def match_mark(at: Point) -> tuple[Mark, ...]:
@@ -39,8 +41,14 @@ def match_mark(at: Point) -> tuple[Mark, ...]:
     return Path(ring, closed=True), *laces
 
 
-def joint_layers(tiling: Tiling, tile: Tile) -> tuple[Layer, ...]:
-    """The window's frame, its cutting and laying lines, its match marks and which page comes where."""
+def joint_layers(tiling: Tiling, tile: Tile, taken: Sequence[Box] = ()) -> tuple[Layer, ...]:
+    """The window's frame, its cutting and laying lines, its match marks and which page comes where.
+
+    Args:
+        tiling: all pages.
+        tile: the page.
+        taken: where words of the pieces stand on it: those of its joints keep clear of them.
+    """
     box = tile.window
     frame, cuts, lays, marks, words = [oblong(box)], list[Mark](), list[Mark](), list[Mark](), list[Mark]()
     for side, other in _neighbours(tiling, tile):
@@ -48,7 +56,7 @@ def joint_layers(tiling: Tiling, tile: Tile) -> tuple[Layer, ...]:
         (cuts if side in ("left", "below") else lays).append(polyline((a, b)))
         for part in PARTS:
             marks += match_mark(along(a, b, part))
-        words += _words(a, b, side, other.name)
+        words.append(_words(a, b, side, other.name, taken))
     return (
         Layer("page", "Page", Pen(0.12, "soft"), tuple(frame)),
         Layer("page-lay", "Laying lines", Pen(0.25, "soft", (0.3, 1.6)), tuple(lays)),
@@ -76,13 +84,18 @@ def _line(box: Box, side: str) -> tuple[Point, Point]:
     }[side]
 
 
-def _words(a: Point, b: Point, side: str, name: str) -> Iterator[Text]:
-    """Between the two marks; upright lines are read from the right."""
-    at, upright = along(a, b, 0.5), side in ("left", "right")
+def _words(a: Point, b: Point, side: str, name: str, taken: Sequence[Box]) -> Text:
+    """Between the two marks, or where they are clear of other words."""
+    ways = [_words_at(along(a, b, part), side, name) for part in WORDS_PARTS]
+    return next((way for way in ways if not any(box_of([words_corners(way)]).near(box, 0.0) for box in taken)), ways[0])
+
+
+def _words_at(at: Point, side: str, name: str) -> Text:
+    """Which page is laid here; upright lines are read from the right."""
+    upright = side in ("left", "right")
     said = f"cut here, lay on {name}" if side in ("left", "below") else f"{name} is laid on here"
     if upright:
         by = WORDS_MM * 1.6 if side == "left" else WORDS_MM * 1.2
-        yield Text(said, Point(at.x + by, at.y), WORDS_MM, "middle", 90.0)
-    else:
-        by = WORDS_MM * 0.9 if side == "below" else WORDS_MM * 0.6
-        yield Text(said, Point(at.x, at.y + by), WORDS_MM, "middle")
+        return Text(said, Point(at.x + by, at.y), WORDS_MM, "middle", 90.0)
+    by = WORDS_MM * 0.9 if side == "below" else WORDS_MM * 0.6
+    return Text(said, Point(at.x, at.y + by), WORDS_MM, "middle")

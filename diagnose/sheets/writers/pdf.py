@@ -159,10 +159,10 @@ def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile, words: Sequence
     _clip(canvas, window)
     for placing in tiling.placings:
         put_drawing(canvas, without_words(placing.drawing), placing.move, window)
-    for one in words:
-        if one.on(tile):
-            put_drawing(canvas, one.drawing, one.move, window)
-    for layer in joint_layers(tiling, tile):
+    shown = [one for one in words if one.on(tile)]
+    for one in shown:
+        put_drawing(canvas, one.drawing, one.move, window)
+    for layer in joint_layers(tiling, tile, [one.box for one in shown]):
         draw_marks(canvas, layer.marks, layer.pen)
     canvas.restoreState()
     _label(canvas, paper, tile.name, sheet)
