@@ -148,19 +148,22 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
 
 
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
-    from diagnose.sheets.cutting.bone_page import bone_pages
-    from diagnose.sheets.drawn.step_pages import step_pages
+    from diagnose.sheets.cutting.bone_page import bone_blocks
+    from diagnose.sheets.drawn.page_flow import HIGH_MM, whole_pages
+    from diagnose.sheets.drawn.step_pages import step_blocks
     from diagnose.sheets.drawn.wall_sheet import wall_sheet
+    from diagnose.sheets.writers.paper_sizes import ONE_SHEET, named_paper
     from diagnose.sheets.writers.pdf import pattern_pdf
 
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     view = view_of(worked, date)
-    steps = [(f"steps {number}", page) for number, page in enumerate(step_pages(view.steps), 1)]
-    bones = bone_pages(newest, before, worked.base.settings, worked.case.unit)
+    high_mm = HIGH_MM if paper == ONE_SHEET else named_paper(paper).window[1]
+    bones = bone_blocks(newest, before, worked.base.settings, worked.case.unit)
+    blocks = [*(("steps", block) for block in step_blocks(view.steps)), *(("bones", block) for block in bones)]
     return pattern_pdf(
         newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
         version=_version(worked), date=date, told=told, zones=view.zones, letters=view.letters,
-        ahead=[("wall sheet", wall_sheet(view)), *steps, *((f"bones {n}", page) for n, page in enumerate(bones, 1))],
+        ahead=[("wall sheet", wall_sheet(view, high_mm)), *whole_pages(blocks, high_mm)],
     )  # fmt: skip
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from plain_pieces import channel, oblong, one, settings
 
 from diagnose.pattern.outline import Pattern
-from diagnose.sheets.cutting.bone_page import bone_pages, bone_rows
+from diagnose.sheets.cutting.bone_page import bone_blocks, bone_rows
 from diagnose.sheets.drawn.drawing import Text
+from diagnose.sheets.drawn.page_flow import HIGH_MM, Page, whole_pages
 from diagnose.sheets.words.names import ORDINALS
 
 
@@ -29,7 +30,18 @@ def test_what_a_bone_was_stands_beside_it() -> None:
 
 
 def test_the_page_says_them_all_within_its_margins(bodies: Pattern) -> None:
-    (page,) = bone_pages(bodies, bodies, settings(), "in")
+    ((name, page),) = whole_pages(("bones", block) for block in bone_blocks(bodies, bodies, settings(), "in"))
+    assert name == "bones 1"
     words = [mark for layer in page.layers for mark in layer.marks if isinstance(mark, Text)]
     assert {row[0] for row in bone_rows(bodies, None, settings(), "in")} <= {mark.words for mark in words}
     assert all(page.frame.bottom <= mark.at.y <= 0.0 and mark.at.x < page.frame.right for mark in words)
+
+
+def test_the_bones_follow_the_steps_on_the_same_page_where_they_have_room_there(bodies: Pattern) -> None:
+    (bones,) = bone_blocks(bodies, bodies, settings(), "in")
+    short, tall = Page(), Page()
+    short.down, tall.down = -HIGH_MM - bones.down + 0.1, -HIGH_MM - bones.down - 1.0
+    assert [name for name, _ in whole_pages([("steps", short), ("bones", bones)])] == ["steps and bones 1"]
+    assert [name for name, _ in whole_pages([("steps", tall), ("bones", bones)])] == ["steps 1", "bones 2"]
+    (one_page,) = whole_pages([("steps", tall), ("bones", bones)], HIGH_MM + 2.0)
+    assert one_page[1].frame.bottom == -HIGH_MM - 2.0

@@ -14,10 +14,12 @@ from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.cutting.bone_page import bone_pages
-from diagnose.sheets.drawn.step_pages import step_pages
+from diagnose.sheets.cutting.bone_page import bone_blocks
+from diagnose.sheets.drawn.page_flow import whole_pages
+from diagnose.sheets.drawn.step_pages import step_blocks
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.writers.html import write_html
+from diagnose.sheets.writers.paper_sizes import PAPERS
 from diagnose.sheets.writers.pdf import pattern_pdf
 
 SHORT = (1, 3, 5)
@@ -113,9 +115,10 @@ def pdf_pages(case: Case, base: RuleBase, paper: str) -> Any:
     pypdf = pytest.importorskip("pypdf")
     drawn = case.found.rounds[0].on_paper if case.found.rounds else None
     newest, before = (drawn.after, drawn.before) if drawn else (case.before, None)
-    bones = bone_pages(newest, before, base.settings, case.unit)
-    ahead = [("wall sheet", wall_sheet(case.view)), *(("steps", page) for page in step_pages(case.view.steps)),
-             *(("bones", page) for page in bones)]  # fmt: skip
+    high_mm = PAPERS[paper].window[1]
+    bones = bone_blocks(newest, before, base.settings, case.unit)
+    blocks = [*(("steps", block) for block in step_blocks(case.view.steps)), *(("bones", block) for block in bones)]
+    ahead = [("wall sheet", wall_sheet(case.view, high_mm)), *whole_pages(blocks, high_mm)]
     data = pattern_pdf(newest, before, allowances={"seam": 25.4, "lacing": 25.4}, paper=paper, unit=case.unit,
                        zones=case.view.zones, letters=case.view.letters, ahead=ahead)  # fmt: skip
     return pypdf.PdfReader(io.BytesIO(data)).pages

@@ -19,8 +19,9 @@ from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import garment_girth
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Path, Text, words_corners
+from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
-from diagnose.sheets.drawn.step_pages import step_pages
+from diagnose.sheets.drawn.step_pages import step_blocks
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
@@ -63,9 +64,10 @@ def test_all_outputs_say_the_same_in_her_words(number: int, worked: Callable[[in
     case = worked(number)
     page = unescape(re.sub(r"<style>.*?</style>|<[^>]+>", " ", write_html(case.view), flags=re.S))
     wall = " ".join(text.words for text in words_on(wall_sheet(case.view)))
+    steps = whole_pages(("steps", block) for block in step_blocks(case.view.steps))
     everything = {
         "terminal": "\n".join(plain_lines(plan_lines(case.view))), "page": page, "wall": wall,
-        "steps": " ".join(text.words for one in step_pages(case.view.steps) for text in words_on(one)),
+        "steps": " ".join(text.words for _, page in steps for text in words_on(page)),
     }  # fmt: skip
     squeezed = {name: " ".join(text.split()) for name, text in everything.items()}
     for step in case.view.first:
@@ -128,6 +130,13 @@ def test_on_the_wall_the_drawing_is_the_largest_thing(number: int, worked: Calla
     assert wide * high >= (page.right - page.left) * (page.top - page.bottom) / 6.0
 
 
+@pytest.mark.parametrize("number", SHORT)
+def test_a_taller_page_says_no_less_and_shows_it_no_smaller(number: int, worked: Callable[[int], Case]) -> None:
+    low, tall = ([*words_on(wall_sheet(worked(number).view, high))] for high in (250.0, 269.0))
+    assert -269.0 <= min(text.at.y for text in tall) < min(text.at.y for text in low)
+    assert len(tall) >= len(low) > 0
+
+
 def _box(text: Text) -> Any:
     """What the words take up on paper, by the widths of the font that the PDF is set in."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -170,7 +179,10 @@ def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Callab
     case = next(one for one in map(worked, SHORT) if one.view.wall and one.unit == "in")
     drawn = case.found.rounds[0].on_paper
     assert drawn is not None
-    ahead = [("wall sheet", wall_sheet(case.view)), *(("steps", page) for page in step_pages(case.view.steps))]
+    ahead = [
+        ("wall sheet", wall_sheet(case.view)),
+        *whole_pages(("steps", block) for block in step_blocks(case.view.steps)),
+    ]
     data = pattern_pdf(drawn.after, drawn.before, allowances={"seam": 12.7}, zones=case.view.zones,
                        letters=case.view.letters, ahead=ahead)  # fmt: skip
     pages = pypdf.PdfReader(io.BytesIO(data)).pages

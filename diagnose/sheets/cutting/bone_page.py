@@ -1,20 +1,19 @@
-"""The bones as a page to print: the number that each has on the pattern, its piece, its length, and what it was."""
+"""The bones as blocks of a page to print: the number of each on the pattern, its piece, its length, and what it was."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.bones_kept import BoneChange, bone_changes
 from diagnose.sheets.cutting.cutting_list import bones_of
-from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
+from diagnose.sheets.drawn.drawing import Text, polyline
 from diagnose.sheets.drawn.page_flow import BODY_MM, HIGH_MM, SMALL_MM, WIDE_MM, Page
 from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title
 from diagnose.units import Unit, both
 
-__all__ = ["bone_pages", "bone_rows"]
+__all__ = ["bone_blocks", "bone_rows"]
 
 HEADING = "Bones"
 HEADS = ("bone", "piece", "length", "for version before")
@@ -56,20 +55,21 @@ def _was(change: BoneChange | None, unit: Unit) -> str:
     return f"was {was}, gone" if change.after_mm is None else f"was {was}, {change.what}"
 
 
-def bone_pages(pattern: Pattern, before: Pattern | None, settings: Settings, unit: Unit) -> Iterator[Drawing]:
-    """The list on as many pages as it needs; none where the pattern has no channel."""
+def bone_blocks(pattern: Pattern, before: Pattern | None, settings: Settings, unit: Unit) -> Iterator[Page]:
+    """The list in one block, or in as many as it takes pages; none where the pattern has no channel."""
     rows = bone_rows(pattern, before, settings, unit)
+    heads = HEADS if any(was for *_, was in rows) else HEADS[:3]
     most = int((HIGH_MM - 24.0) / ROW_MM)
     for begin in range(0, len(rows), most):
         page = Page()
         page.head(HEADING)
         page.words("Numbered as on the pattern. Each length is what to cut, its ends free in the channel.", SMALL_MM)
         page.down -= 1.0
-        for n, row in enumerate((HEADS if before else HEADS[:3], *rows[begin : begin + most])):
+        for n, row in enumerate((heads, *rows[begin : begin + most])):
             page.down -= ROW_MM
             for start, cell in zip(STARTS_MM, row, strict=False):
                 if cell:
                     mark = Text(cell, Point(start, page.down + BODY_MM * 0.4), BODY_MM, bold=n > 0 and start == 0.0)
                     (page.ink if n else page.soft).append(mark)
             page.lines.append(polyline((Point(0.0, page.down), Point(WIDE_MM, page.down))))
-        yield Drawing(HEADING, page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
+        yield page

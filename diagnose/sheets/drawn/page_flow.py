@@ -5,17 +5,18 @@ Millimetres of the page, y upwards, the upper left corner of what may be printed
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, polyline
 from diagnose.sheets.drawn.letters import lines_within, words_wide
 
-__all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed"]
+__all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed", "whole_pages"]
 
 WIDE_MM = 190.0
 HIGH_MM = 250.0
@@ -96,6 +97,29 @@ class Page:
             Layer("wall-words", "Words", Pen(0.01), tuple(self.ink)),
         )
         return tuple(layer for layer in (*self.drawn, *own) if layer.marks)
+
+
+def whole_pages(blocks: Iterable[tuple[str, Page]], high_mm: float = HIGH_MM) -> Iterator[tuple[str, Drawing]]:
+    """The blocks in order on as few pages as that takes, each page with the names of what stands on it and its number.
+
+    Args:
+        blocks: each with its name; none is parted, and one that is higher than a page is made smaller.
+        high_mm: how high a page may be.
+    """
+    page, number, names = Page(), 1, dict[str, None]()
+    for name, block in blocks:
+        if names and page.down + block.down < -high_mm:
+            yield _whole(page, names, number, high_mm)
+            page, number, names = Page(), number + 1, {}
+        page.take(block, min(1.0, high_mm / -block.down))
+        names[name] = None
+    if names:
+        yield _whole(page, names, number, high_mm)
+
+
+def _whole(page: Page, names: Iterable[str], number: int, high_mm: float) -> tuple[str, Drawing]:
+    name = f"{' and '.join(names)} {number}"
+    return name, Drawing(name, page.layers(), Box(0.0, -high_mm, WIDE_MM, 0.0))
 
 
 def placed(drawing: Drawing, scale: float, dx: float, dy: float) -> list[Layer]:

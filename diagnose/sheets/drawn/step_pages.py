@@ -1,16 +1,15 @@
-"""The steps by hand as pages to print: each with its number, its words, its table and its picture."""
+"""The steps by hand as blocks of a page to print: each with its number, its words, its table and its picture."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
-from diagnose.sheets.drawn.page_flow import BODY_MM, HEAD_MM, HIGH_MM, WIDE_MM, Page, placed
+from diagnose.sheets.drawn.page_flow import BODY_MM, HEAD_MM, WIDE_MM, Page, placed
 from diagnose.sheets.hand.figures import HandStep
 
-__all__ = ["step_pages"]
+__all__ = ["step_blocks"]
 
 NUMBER_MM = 9.0
 PICTURE_MM = 44.0
@@ -22,25 +21,16 @@ HEADING = "With ruler and pencil"
 FIRST = "On a tracing of the stitching lines; keep the old pattern. “Along” is measured on the line itself."
 
 
-def step_pages(steps: Sequence[HandStep]) -> Iterator[Drawing]:
-    """The steps in order on as many pages as they need."""
-    if not steps:
-        return
-    page = Page()
-    page.head(HEADING)
-    page.words(FIRST, BODY_MM, soft=True)
-    page.down -= 2.0
+def step_blocks(steps: Sequence[HandStep]) -> Iterator[Page]:
+    """A block for each step in order, the first beneath the heading."""
     for number, step in enumerate(steps, 1):
-        block = _block(number, step)
-        if page.down + block.down < -HIGH_MM and len(page.ink) > 1:
-            yield _finished(page)
-            page = Page()
-        page.take(block, min(1.0, HIGH_MM / -block.down))
-    yield _finished(page)
-
-
-def _finished(page: Page) -> Drawing:
-    return Drawing(HEADING, page.layers(), Box(0.0, -HIGH_MM, WIDE_MM, 0.0))
+        block = Page()
+        if number == 1:
+            block.head(HEADING)
+            block.words(FIRST, BODY_MM, soft=True)
+            block.down -= 2.0
+        block.take(_block(number, step), 1.0)
+        yield block
 
 
 def _block(number: int, step: HandStep) -> Page:
