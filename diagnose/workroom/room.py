@@ -32,6 +32,8 @@ __all__ = ["NoSuchPageError", "Room"]
 
 MOST_KEPT = 200
 LOOKS_S = 0.3
+LEAST_TITLE = 6
+"""Titles shorter than this are words of every day, and would be linked where they mean nothing."""
 T = TypeVar("T")
 
 
@@ -80,17 +82,19 @@ class Room:
         return usual_base()
 
     def terms(self, case: Case) -> Terms:
-        """The words that lead to the handbook."""
+        """The titles that lead to their entries of the handbook."""
         from diagnose.sheets.handbook.linking import FOLDERS, page_of
 
         entries = self.base(case).entries
+        titles = (
+            (str(entry.ask if kind == "questions" else entry.title), page_of(kind, entry.id))
+            for kind in FOLDERS
+            for entry in getattr(entries, kind).values()
+        )
         return self.kept(
             ("terms", self.base(case).digest),
-            lambda: Terms({
-                str(entry.ask if kind == "questions" else entry.title): page_of(kind, entry.id)
-                for kind in FOLDERS for entry in getattr(entries, kind).values()
-            }),
-        )  # fmt: skip
+            lambda: Terms({title: place for title, place in titles if len(title) >= LEAST_TITLE}),
+        )
 
     def sign_picture(self, case: Case, sign: Symptom) -> Markup:
         """The picture of a sign on the case's kind of garment; nothing where the rule draws none."""

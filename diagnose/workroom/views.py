@@ -19,35 +19,46 @@ from diagnose.workroom.asked import url
 if TYPE_CHECKING:
     from diagnose.sheets.drawn.drawing import Drawing
 
-__all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of"]
+__all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "words_linked"]
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
 _WITHIN = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
-LEAST_TERM = 6
-"""Titles shorter than this are words of every day, and would be linked where they mean nothing."""
+_NOT_TEXT = re.compile(
+    r"""<(head|a|button|label|summary|legend|select|textarea|svg|script|style|code)\b.*?</\1\s*>"""
+    r"""|<(?:"[^"]*"|'[^']*'|[^'">])*>""",
+    re.DOTALL,
+)
+"""A tag, or an element whole in which nothing may be linked: what is pressed, drawn or linked already."""
 
 
 class Terms:
-    """Sentences with each entry of the handbook linked where its title stands in them, the first time.
+    """Words that lead to their pages of the handbook, each where it stands the first time.
 
     Args:
-        titles: the handbook's page of each title.
+        places: the handbook's page of each word.
     """
 
-    def __init__(self, titles: Mapping[str, str]) -> None:
-        self._pages = {title.casefold(): place for title, place in titles.items() if len(title) >= LEAST_TERM}
+    def __init__(self, places: Mapping[str, str]) -> None:
+        self._pages = {word.casefold(): place for word, place in places.items()}
         longest_first = sorted(self._pages, key=len, reverse=True)
-        words = "|".join(re.escape(str(escape(title))) for title in longest_first)
-        self._found = re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE) if words else None
+        words = "|".join(re.escape(str(escape(word))) for word in longest_first)
+        self._found = re.compile(rf"(?<![\w-])(?:{words})(?![\w-])", re.IGNORECASE) if words else None
 
     def linked(self, text: str) -> Markup:
-        """The text, escaped, with its links."""
-        plain = str(escape(kept_together(text)))
-        if self._found is None:
-            return Markup(plain)
-        seen: set[str] = set()
+        """A sentence, escaped, with its links."""
+        return Markup(self._with_links(str(escape(kept_together(text))), set()))
 
+    def linked_page(self, made: str) -> Markup:
+        """A page, or a part of one, with the links in its text; what is linked or pressed already stays as it is."""
+        seen: set[str] = set()
+        parts, at = list[str](), 0
+        for match in _NOT_TEXT.finditer(made):
+            parts += [self._with_links(made[at : match.start()], seen), match[0]]
+            at = match.end()
+        return Markup("".join((*parts, self._with_links(made[at:], seen))))
+
+    def _with_links(self, plain: str, seen: set[str]) -> str:
         def link(match: re.Match[str]) -> str:
             place = self._pages.get(str(Markup(match[0]).unescape()).casefold())
             if place is None or place in seen:
@@ -55,7 +66,21 @@ class Terms:
             seen.add(place)
             return f'<a class="term" href="/handbook/{place}">{match[0]}</a>'
 
-        return Markup(self._found.sub(link, plain))
+        return self._found.sub(link, plain) if self._found is not None else plain
+
+
+def words_linked(made: str) -> Markup:
+    """A page, or a part of one, with each word of the trade linked to what it means."""
+    return _trade_words().linked_page(made)
+
+
+@cache
+def _trade_words() -> Terms:
+    from diagnose.casework.working import usual_base
+    from diagnose.sheets.handbook.linking import page_of
+
+    terms = usual_base().entries.terms.terms
+    return Terms({form: page_of("terms", term.id) for term in terms for form in (term.word, *term.also)})
 
 
 def page(template: str, **values: Any) -> str:
@@ -80,6 +105,7 @@ def _templates() -> Environment:
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
     made.filters |= {"upper_first": _upper_first, "kept": kept_together, "piece_title": _piece_title}
+    made.filters["words_linked"] = words_linked
     return made
 
 

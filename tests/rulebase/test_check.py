@@ -362,3 +362,37 @@ def test_nothing_follows_from_lines_about_another_fact() -> None:
     assert not follow([one], [other])
     assert follow([], [other])
     assert follow([one], [one, other])
+
+
+TERMS = """\
+terms:
+  - id: edge
+    word: edge
+    also: [edges]
+    meaning: Where the garment ends, above or below.
+    see: edge-bites
+    source: judgement
+  - {id: lace, word: lace, meaning: The cord that draws the edges together., source: common-practice}
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "blamed", "say"),
+    [
+        ("see: edge-bites", "see: edge-bite", "see:", "There is no entry 'edge-bite'."),
+        ("source: judgement", "source: judgment", "source: judg", "There is no source 'judgment'."),
+        ("also: [edges]", "form: [edges]", "form:", "form: is not a key that stands here"),
+        ("meaning: Where the garment ends, above or below.", "meaning: An end.", "meaning:", "says too little"),
+        ("also: [edges]", "also: [Lace]", "id: lace", "“lace” stands under 'edge' too."),
+        ("id: lace", "id: edge", "word: lace", "'edge' stands twice."),
+    ],
+)
+def test_a_word_of_the_trade_is_checked_as_every_entry_is(
+    folder: Path, old: str, new: str, blamed: str, say: str
+) -> None:
+    (folder / "terms.yaml").write_text(TERMS)
+    assert check_folder(folder) == ()
+    changed(folder, "terms.yaml", old, new)
+    told = [str(mistake) for mistake in check_folder(folder)]
+    line = line_of(folder, "terms.yaml", blamed)
+    assert any(f"terms.yaml:{line}: " in one and say in one for one in told), told

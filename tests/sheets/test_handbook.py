@@ -109,6 +109,20 @@ def test_every_link_leads_to_a_page_of_the_handbook_and_to_a_place_on_it(handboo
     assert dead == []
 
 
+def test_every_word_of_the_trade_has_its_place_its_meaning_and_its_source(
+    base: RuleBase, read: dict[str, Page]
+) -> None:
+    page = read["terms.html"]
+    words = " ".join(page.words.split())
+    for term in base.entries.terms.terms:
+        assert page_of("terms", term.id) == f"terms.html#{term.id}"
+        assert term.id in page.ids
+        assert f"{term.title}{term.meaning}" in words
+        assert base.entries.sources[term.source].title in words
+        if term.see:
+            assert any(link.endswith(f"/{term.see}.html") for link in page.links), term.see
+
+
 def test_every_page_can_be_come_to_from_the_front_page(handbook: Path, read: dict[str, Page]) -> None:
     seen, ahead = {"index.html"}, ["index.html"]
     while ahead:
@@ -123,10 +137,12 @@ def test_every_page_can_be_come_to_from_the_front_page(handbook: Path, read: dic
     assert seen == set(read)
 
 
-def test_no_page_but_the_index_runs_a_script_and_none_fetches_anything(handbook: Path, read: dict[str, Page]) -> None:
+def test_no_page_but_those_that_are_searched_runs_a_script_and_none_fetches_anything(
+    handbook: Path, read: dict[str, Page]
+) -> None:
     for name, page in read.items():
         assert not {"iframe", "img", "object", "style"} & set(page.tags), name
-        assert ("script" in page.tags) is (name in ("index.html", "a-to-z.html")), name
+        assert ("script" in page.tags) is (name in ("index.html", "a-to-z.html", "terms.html")), name
         assert all("://" not in link for link in page.links), name
     style = (handbook / "handbook.css").read_text()
     assert "url(" not in style
@@ -291,6 +307,8 @@ def test_the_index_can_be_looked_at_and_searched(handbook: Path, base: RuleBase)
     signs = (handbook / "signs.html").read_text()
     assert signs.count("<svg") == len(base.entries.symptoms)
     index = (handbook / "a-to-z.html").read_text()
-    assert index.count("data-words=") == sum(len(getattr(base.entries, kind)) for kind in FOLDERS)
+    words = len(base.entries.terms.terms)
+    assert index.count("data-words=") == sum(len(getattr(base.entries, kind)) for kind in FOLDERS) + words
+    assert (handbook / "terms.html").read_text().count("data-words=") == words > 0
     assert '<script src="find.js" defer></script>' in index
     assert (handbook / "find.js").is_file()

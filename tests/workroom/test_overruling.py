@@ -114,4 +114,5 @@ def test_a_bone_taken_out_by_her_own_hand_is_said_by_its_number(tmp_path: Path) 
     fields = {"op": "channels", "of": "1", "bone": f"{piece.name}|{piece.channels[0].name}", "does": "remove"}
     with served(tmp_path) as room:
         _, text = Browser(room).ask("/case/wren/alter", fields)
-    assert re.search(r"<li>Channel \d+ of the \w+ panel: taken out</li>", text)
+    said = re.sub(r"</?a\b[^>]*>", "", text)  # words of the trade in it lead to their meaning
+    assert re.search(r"<li>Channel \d+ of the \w+ panel: taken out</li>", said)

@@ -58,7 +58,7 @@ def check_read(read: RuleFolder) -> tuple[Mistake, ...]:
     """Every mistake of a folder whose entries are each of the right form."""
     parts: tuple[Iterable[Mistake], ...] = (
         _references(read), _conditions(read), _formulas(read), _moves(read), _filler(read),
-        _words(read), check_reach(read), check_clashes(read),
+        _words(read), _terms(read), check_reach(read), check_clashes(read),
     )  # fmt: skip
     found = [mistake for part in parts for mistake in part]
     return tuple(found) if found else tuple(check_examples(read))
@@ -91,6 +91,7 @@ def _known(read: RuleFolder) -> dict[str, Collection[str]]:
         "cause": rules.causes, "alteration": rules.alterations, "symptom": rules.symptoms, "step": steps,
         "family": families, "question": rules.questions, "question or symptom": {**rules.questions, **rules.symptoms},
         "family or step": steps | families, "source": rules.sources,
+        "entry": {**rules.symptoms, **rules.causes, **rules.alterations, **rules.questions},
     }  # fmt: skip
 
 
@@ -186,6 +187,20 @@ def _words(read: RuleFolder) -> Iterator[Mistake]:
         for i, step in enumerate(alteration.by_hand):
             where = read.at("alterations", alteration.id, "by_hand", i)
             yield from _figures(step, where, girth=alteration.kind == "girth")
+
+
+def _terms(read: RuleFolder) -> Iterator[Mistake]:
+    """Words of the trade that stand twice: a word on a page could not tell which it leads to."""
+    ids, said = set[str](), dict[str, str]()
+    for i, term in enumerate(read.rules.terms.terms):
+        where = read.at("terms", "", "terms", i)
+        if term.id in ids:
+            yield Mistake(where, f"'{term.id}' stands twice.", "Keep one.", code="term-twice")
+        ids.add(term.id)
+        for form in (term.word, *term.also):
+            other = said.setdefault(form.casefold(), term.id)
+            if other != term.id:
+                yield Mistake(where, f"“{form}” stands under '{other}' too.", "Keep it under one.", code="term-twice")
 
 
 def _strengths(read: RuleFolder, kind: str, words: tuple[str, ...], given: Mapping[str, float]) -> Iterator[Mistake]:

@@ -1,8 +1,8 @@
 """Reading a folder of rules into a checked `RuleSet`: every mistake of every file at once, with file and line.
 
-The folder is ``facts.yaml, sources.yaml, words.yaml, order.yaml, cautions.yaml, misses.yaml``, where it has one
-``garments.yaml``, and the folders ``symptoms/GROUP``, ``causes/GROUP``, ``alterations/GROUP`` and ``questions``; the
-path of an entry is its id.
+The folder is ``facts.yaml, sources.yaml, words.yaml, order.yaml, cautions.yaml, misses.yaml``, where it has them
+``settle.yaml``, ``garments.yaml`` and ``terms.yaml``, and the folders ``symptoms/GROUP``, ``causes/GROUP``,
+``alterations/GROUP`` and ``questions``; the path of an entry is its id.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 __all__ = ["RuleFolder", "read_rules"]
 
 SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
-MAY_BE_MISSING = ("settle", "garments")
+MAY_BE_MISSING = ("settle", "garments", "terms")
 FILES_ALONE = (*SINGLE_FILES, *MAY_BE_MISSING)
 GROUPED: dict[str, type[BaseModel]] = {
     "symptoms": schema.Symptom,

@@ -42,6 +42,8 @@ __all__ = [
     "Source",
     "Step",
     "Symptom",
+    "Term",
+    "Terms",
     "Words",
     "WorkedAmount",
     "in_sentence",
@@ -100,6 +102,7 @@ StepId = Annotated[Id, PointsTo("step")]
 FamilyId = Annotated[Id, PointsTo("family")]
 Settled = Annotated[Id, PointsTo("family or step")]
 SettingId = Annotated[Id, PointsTo("setting")]
+EntryId = Annotated[Id, PointsTo("entry")]
 SourceLine = Annotated[str, PointsTo("source")]
 """Keys of ``sources.yaml``, each with the place in it: ``gau-study, abstract; judgement``."""
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
@@ -521,6 +524,28 @@ class Garments(Entry):
     garments: tuple[GarmentKind, ...] = ()
 
 
+class Term(Entry):
+    """A word of the trade: other forms in which it stands in a sentence, what it means, and an entry that shows it."""
+
+    id: Id
+    word: Title
+    also: tuple[Title, ...] = ()
+    meaning: Prose
+    see: EntryId | None = None
+    source: SourceLine
+
+    @property
+    def title(self) -> str:
+        """The word as it heads its entry."""
+        return self.word[:1].upper() + self.word[1:]
+
+
+class Terms(Entry):
+    """The words of the trade; a maker's own rules may do without."""
+
+    terms: tuple[Term, ...] = ()
+
+
 class Words(Entry):
     """What each word of strength is worth."""
 
@@ -550,6 +575,7 @@ class RuleSet(Entry):
     misses: Misses
     settle: Settling = Settling()
     garments: Garments = Garments()
+    terms: Terms = Terms()
     symptoms: dict[str, Symptom]
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]

@@ -12,9 +12,10 @@ from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
 from diagnose.units import Unit, both
 
-__all__ = ["FOLDERS", "Links", "page_of"]
+__all__ = ["FOLDERS", "TERMS_PAGE", "Links", "page_of"]
 
 FOLDERS = {"symptoms": "signs", "causes": "causes", "alterations": "alterations", "questions": "questions"}
+TERMS_PAGE = "terms.html"
 _COMPARED = {
     "at-least": "at least", "at-most": "at most", "more-than": "more than", "less-than": "less than",
 }  # fmt: skip
@@ -22,7 +23,9 @@ _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*")
 
 
 def page_of(kind: str, entry: str) -> str:
-    """The page of an entry, from the folder of the handbook: ``signs/spill-at-front.html``."""
+    """The page of an entry, from the folder of the handbook: ``signs/spill-at-front.html``; words share one page."""
+    if kind == "terms":
+        return f"{TERMS_PAGE}#{entry}"
     return f"{FOLDERS[kind]}/{entry}.html"
 
 
@@ -44,6 +47,10 @@ class Links(Struct, frozen=True):
 
     def _link(self, page: str, words: str) -> Markup:
         return Markup('<a href="{}{}">{}</a>').format(self.root, page, words)
+
+    def entry(self, name: str) -> Markup:
+        """A link to an entry of whatever kind."""
+        return self.to(next(kind for kind in FOLDERS if name in getattr(self.rules, kind)), name)
 
     def finding(self, name: str) -> Markup:
         """A link to a sign or a question."""

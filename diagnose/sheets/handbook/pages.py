@@ -27,7 +27,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 STYLE = "handbook.css"
 FINDER = "find.js"
 PLURALS = {"symptoms": "Signs", "causes": "Causes", "alterations": "Alterations", "questions": "Questions"}
-SINGLE = ("index", "a-to-z", "garments", "order", "cautions", "readings", "sources")
+SINGLE = ("index", "a-to-z", "garments", "order", "cautions", "readings", "terms", "sources")
 ENTRY_TEMPLATES = {kind: f"{kind.removesuffix('s')}.html.j2" for kind in FOLDERS}
 
 
@@ -85,13 +85,15 @@ def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
         for kind in FOLDERS
         for id_, entry in getattr(rules, kind).items()
     ]
+    words = (Entry("terms", term.id, term.title, _words_of(term)) for term in rules.terms.terms)
+    entries += words
     entries.sort(key=lambda entry: entry.title.casefold())
     return [(letter, list(own)) for letter, own in groupby(entries, key=lambda entry: entry.title[0].upper())]
 
 
 def _words_of(entry: Any) -> str:
     """What an entry is about, in its own words."""
-    said = (getattr(entry, name, "") for name in ("see", "ask", "because", "group"))
+    said = (getattr(entry, name, "") for name in ("see", "ask", "because", "group", "meaning"))
     return " ".join(text for text in (*said, entry.id.replace("-", " ")) if text)
 
 

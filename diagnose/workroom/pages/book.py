@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
+from diagnose.sheets.handbook.linking import TERMS_PAGE
 from diagnose.sheets.handbook.pages import FINDER, STYLE, TEMPLATES, page_at
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.views import words_linked
 
 __all__ = ["book_finder", "book_page", "book_style"]
 
@@ -19,7 +21,8 @@ def book_page(room: Room, asked: Asked) -> Response:
     if text is None:
         raise NoSuchPageError
     home = '<nav aria-label="Handbook">'
-    return html(text.replace(home, f'{home}\n<a href="/">Her cases</a>', 1))
+    text = text.replace(home, f'{home}\n<a href="/">Her cases</a>', 1)
+    return html(text if place == TERMS_PAGE else words_linked(text))
 
 
 def book_style(_room: Room, _asked: Asked) -> Response:

@@ -1,0 +1,148 @@
+"""Words of the trade on the pages of a case lead to what they mean, once a page, and never within what is pressed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import urldefrag
+
+import pytest
+from chromium_here import DESK, PHONE, accessible_and_fits, open_page
+from playwright.sync_api import Browser as Chromium
+from playwright.sync_api import expect
+from room_here import Browser, Served, begun, served
+
+from diagnose import casebook
+from diagnose.casebook.bundled import bundled_case
+from diagnose.casework.working import store_tryon
+from diagnose.places import bundled_cases
+from diagnose.rulebase.base import RuleBase
+from diagnose.workroom.views import Terms
+
+DRAWING = "corset-drawing.svg"
+SHUT = {"a", "button", "label", "summary", "legend", "select", "textarea", "svg", "script", "head"}
+VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line"}
+PLACES = ("", "/plan", "/plan/ways?step=1.1", "/alter", "/versions", "/rounds", "/out", "/cutting", "/tryon/2/answers")
+
+
+class Linked(HTMLParser):
+    """A page read: where its words of the trade lead, what stands round each, and the text that may hold links."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.to: list[str] = []
+        self.within: list[list[str]] = []
+        self.ids: set[str] = set()
+        self.text = ""
+        self.words = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        self.ids |= {str(given["id"])} if "id" in given else set()
+        if tag == "a" and given.get("class") == "term":
+            self.to.append(str(given["href"]))
+            self.within.append([one for one in self.open if one in SHUT])
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        pass
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in self.open:
+            del self.open[len(self.open) - 1 - self.open[::-1].index(tag) :]
+
+    def handle_data(self, data: str) -> None:
+        if not SHUT & set(self.open):
+            self.text += data
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    folder: Path = tmp_path_factory.mktemp("cases")
+    bundled = bundled_case("singer")
+    for name in ("singer", "drawn"):
+        casebook.create(folder / name, bundled.pattern, **bundled.about)
+        store_tryon(folder / name, bundled.rounds[0].answers)
+    begun(folder, {"stop": [], "gap.top": "1 in", "gap.waist": "2 in"}, "wren")
+    with served(folder) as room:
+        yield room
+
+
+def test_every_word_on_a_page_of_a_case_leads_to_its_entry_once(room: Served, base: RuleBase) -> None:
+    browser = Browser(room)
+    there = {f"/handbook/terms.html#{term.id}" for term in base.entries.terms.terms}
+    anchors = Linked(browser.ask("/handbook/terms.html")[1]).ids
+    forms = {form: term.id for term in base.entries.terms.terms for form in (term.word, *term.also)}
+    reader = Terms({form: f"terms.html#{name}" for form, name in forms.items()})
+    led: dict[str, set[str]] = {}
+    # A try-on under way, and a case whose plan was drawn.
+    assert browser.led_to("/case/drawn/plan/draw", {"step": "1.1"}) == "/case/drawn/versions"
+    others = ("/case/wren/tryon/1/ask/gap.waist", "/case/drawn/versions")
+    for place in (*others, *(f"/case/singer{place}" for place in PLACES), "/handbook/signs/busk-bows-out.html"):
+        answer, text = browser.ask(place)
+        assert answer.status == 200, place
+        page = Linked(text)
+        assert page.within == [[] for _ in page.to], place
+        words = [link for link in page.to if link.startswith("/handbook/terms.html")]
+        assert len(words) == len(set(words)), place
+        assert set(words) <= there
+        assert {urldefrag(link)[1] for link in words} <= anchors
+        led[place] = {urldefrag(link)[1] for link in words}
+        # Nothing that is left unlinked in the text is a word that is linked nowhere on the page.
+        left = {urldefrag(link)[1] for link in Linked(str(reader.linked_page(page.text))).to}
+        assert left <= led[place], place
+    assert led["/case/singer/plan"] >= {"lacing-gap", "take-in", "armhole", "bone", "true-a-line"}
+    assert led["/case/singer/rounds"] >= {"lacing-gap"}
+    assert led["/case/drawn/versions"] >= {"channel", "hem"}
+    assert led["/case/wren/tryon/1/ask/gap.waist"] >= {"lacing-gap"}
+    assert led["/handbook/signs/busk-bows-out.html"] >= {"busk"}
+
+
+def test_a_new_case_has_its_words_linked_and_a_page_before_any_case_needs_no_rules(room: Served) -> None:
+    browser = Browser(room)
+    assert "terms.html#stitching-line" in browser.ask("/new")[1]
+    assert "terms.html" not in browser.ask("/")[1]
+
+
+@pytest.mark.browser
+def test_the_draft_held_against_the_body_has_its_words_linked(browser: Chromium, room: Served) -> None:
+    page = open_page(browser, room.address("/new"), PHONE)
+    page.get_by_label("Call it by wearer").fill("Ada, brown stays")
+    page.get_by_label("The pattern that should fit").set_input_files(str(bundled_cases() / "patterns" / DRAWING))
+    page.get_by_role("button", name="See what is understood").click()
+    for girth in ("waist", "underbust"):
+        page.get_by_label(f"{girth.capitalize()}, round").fill("28 in")
+    page.get_by_role("button", name="Keep this").click()
+    expect(page.locator("#draft-part a.term, #result a.term").first).to_be_attached()
+    accessible_and_fits(page)
+    assert page.locator(":is(a, button, label, summary, select, svg) a.term").count() == 0
+
+
+def test_nothing_is_linked_within_what_is_pressed_drawn_or_linked_and_what_she_wrote_stays_escaped() -> None:
+    terms = Terms({"busk": "b", "gore": "g"})
+    apart = (
+        '<a href="/x">busk</a><button>a busk</button><label>busk <input value="a > busk"></label>'
+        "<summary><b>busk</b></summary><svg><text>busk</text></svg><p title='busk'>busks, busk-pocket, Gore's</p>"
+    )
+    assert terms.linked_page(apart) == apart.replace("Gore", '<a class="term" href="/handbook/g">Gore</a>')
+    hers = "<p>&lt;b&gt;busk&lt;/b&gt; &amp; busk</p>"
+    link = '<a class="term" href="/handbook/b">busk</a>'
+    assert terms.linked_page(hers) == f"<p>&lt;b&gt;{link}&lt;/b&gt; &amp; busk</p>"
+    assert terms.linked("<i>busk</i>") == f"&lt;i&gt;{link}&lt;/i&gt;"
+
+
+@pytest.mark.browser
+def test_the_words_are_found_as_they_are_typed_and_the_plan_with_them_stays_accessible(
+    browser: Chromium, room: Served
+) -> None:
+    page = open_page(browser, room.address("/case/singer/plan"), PHONE)
+    accessible_and_fits(page)
+    page.locator('a.term[href*="terms.html"]').first.click()
+    page.get_by_role("searchbox").fill("whalebone")
+    assert page.locator("[data-words]:visible dt").all_inner_texts() == ["Bone"]
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
