@@ -77,7 +77,7 @@ class Posteriors(Struct, frozen=True):
     def and_seen(self, finding: str, links: tuple[Link, ...]) -> Posteriors:
         """The chances with one finding more."""
         network, known, present, absent, _ = self.given
-        return posteriors(network, {**known, finding: links}, [*present, finding], absent)
+        return posteriors(network, {**known, finding: links}, [*present, finding], absent, self)
 
     def _absent_ratio(self, absent: Link, island: Sweep | Messages) -> float:
         here = [link.cause for link in self.given.links[absent.finding] if link.cause in island.masses]

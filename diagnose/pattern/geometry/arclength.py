@@ -19,6 +19,7 @@ SLOW_RATIO = 0.05
 KINK_STEPS = (0.0, *(sign * 4.0**n for n in range(6) for sign in (-1.0, 1.0)))
 DEEPEST = 48
 MOST_KEPT = 32_768
+RULERS_KEPT = 512
 
 
 def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
@@ -82,6 +83,12 @@ def _whole(segment: Cubic) -> float:
 
 def _arc(segment: Cubic, t0: float, t1: float) -> float:
     """The length from `t0` to `t1`."""
+    return _ruler(segment)(t0, t1)
+
+
+@kept(RULERS_KEPT)
+def _ruler(segment: Cubic) -> Callable[[float, float], float]:
+    """What gives the length from one `t` to another; all that holds for the whole curve is worked out once."""
     a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
     ax, bx, cx = 3.0 * a.x, 6.0 * (b.x - a.x), 3.0 * (a.x - 2.0 * b.x + c.x)
     ay, by, cy = 3.0 * a.y, 6.0 * (b.y - a.y), 3.0 * (a.y - 2.0 * b.y + c.y)
@@ -106,13 +113,17 @@ def _arc(segment: Cubic, t0: float, t1: float) -> float:
     # rules may both step over. The stretch ends there, and beside it in steps that grow from the width of the kink.
     # With no two of its legs set against each other it nowhere does.
     if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
-        return _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
-    turns = [t for t in (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy)) if t0 < t < t1]
+        return lambda t0, t1: _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
+    turns = (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy))
     slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
     kinks = [(t, now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)) for t, now in slow]
-    stops = {t + step * wide for t, wide in kinks for step in KINK_STEPS}
-    ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
-    return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
+
+    def between(t0: float, t1: float) -> float:
+        stops = {t + step * wide for t, wide in kinks if t0 < t < t1 for step in KINK_STEPS}
+        ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
+        return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
+
+    return between
 
 
 def _adaptive(
@@ -142,8 +153,9 @@ def t_at_length(segment: Segment, mm: float) -> float:
     if isinstance(segment, Line):
         return mm / whole
     low, high, t, done, at = 0.0, 1.0, mm / whole, 0.0, 0.0
+    between = _ruler(segment)
     for _ in range(60):
-        done += _arc(segment, at, t) if t > at else -_arc(segment, t, at)
+        done += between(at, t) if t > at else -between(t, at)
         at = t
         low, high = (t, high) if done < mm else (low, t)
         slope = derivative(segment, t)

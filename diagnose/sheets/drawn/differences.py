@@ -25,6 +25,7 @@ from diagnose.pattern.geometry.curves import (
     tangent,
 )
 from diagnose.pattern.geometry.plane import distance, dot, sub
+from diagnose.pattern.geometry.runs import nearest_of
 from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.outline import SIDE_ROLES, STATIONS, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
@@ -122,7 +123,7 @@ def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
 
 def _edge_at(piece: Piece, spot: Point) -> Edge | None:
     sides = [edge for edge in piece.edges if edge.role in SIDE_ROLES]
-    away = [(run_nearest(edge.segments, spot)[1], n) for n, edge in enumerate(sides)]
+    away = [(nearest_of(edge.segments, spot)[2], n) for n, edge in enumerate(sides)]
     best = min(away, default=(math.inf, 0))
     return sides[best[1]] if best[0] <= END_ON_EDGE_MM else None
 

@@ -81,7 +81,7 @@ class Ground(Struct, frozen=True):
                 least, found = cost, (number, way)
             if least <= CLEAR + more + EACH_WAY * number:
                 break
-        self.words.extend(_box(text) for text in found[1])
+        self.words.extend(_boxes(found[1]))
         return found
 
     def _crossed(self, way: Block, most: float) -> float:
@@ -90,21 +90,25 @@ class Ground(Struct, frozen=True):
         Where it comes to `most` or over, it is not reckoned to the end.
         """
         total = 0.0
-        for text in way:
-            box = _box(text)
+        words = np.array(self.words, dtype=object)
+        for text, box in zip(way, _boxes(way), strict=True):
             near = self.lines.query(box)
             hidden = shapely.length(shapely.intersection(self.lines.geometries.take(near), box))
             total += float(np.sum(hidden * self.weights[near])) / text.size_mm
-            covered = sum(box.intersection(word).area for word in self.words if box.intersects(word))
+            covering = words[shapely.intersects(box, words)]
+            covered = sum(shapely.area(shapely.intersection(box, covering)).tolist()) if len(covering) else 0.0
             total += OVERLAP * covered / text.size_mm**2
             if total >= most:
                 break
         return total
 
 
-def _box(text: Text) -> Polygon:
-    a, b, c, d = words_corners(text)
-    return Polygon([a, b, d, c])
+def _boxes(texts: Iterable[Text]) -> Sequence[Polygon]:
+    """The oblongs that words take up."""
+    corners = (tuple(words_corners(text)) for text in texts)
+    rings = [(a, b, d, c) for a, b, c, d in corners]
+    boxes: Sequence[Polygon] = shapely.polygons(rings) if rings else ()
+    return boxes
 
 
 def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
@@ -112,7 +116,7 @@ def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
     rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
     rows += [(line, "") for line in _lines(more)]
     marks = (mark for layer in layers for mark in plain_marks(layer.marks))
-    words: list[BaseGeometry] = [_box(mark) for mark in marks if isinstance(mark, Text)]
+    words: list[BaseGeometry] = [*_boxes(mark for mark in marks if isinstance(mark, Text))]
     weights = np.array([WEIGHTS.get(id_, 1.0) for _, id_ in rows])
     return Ground(shapely.STRtree([line for line, _ in rows]), weights, words)
 

@@ -60,9 +60,10 @@ def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) ->
 
 def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] | None = None) -> Iterator[HandStep]:
     """A step for each edge of a piece that lies beside its old line (of those named, or of all)."""
-    kept = {edge.name for edge in new.edges}
+    kept = {edge.name: edge.segments for edge in new.edges}
     for edge in old.edges:
-        if edge.name in kept and (names is None or edge.name in names):
+        redrawn = edge.name in kept and kept[edge.name] != edge.segments
+        if redrawn and (names is None or edge.name in names):
             step = new_line_step(desk, old, new, (edge,), ())
             if step is not None:
                 yield step
