@@ -136,11 +136,14 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], indent: int = 0) 
 
 def plain_lines(said: Iterable[Said], width: int = WIDTH) -> Iterator[str]:
     """What is said as plain lines of text, each at most so many cells wide but where it is a line of its own."""
+    page = StringIO()
+    console = Console(file=page, width=width, color_system=None, force_terminal=False, legacy_windows=False)
     for part in said:
         if isinstance(part, str):
             text = printable(part, but="\n")
         else:
-            page = StringIO()
-            Console(file=page, width=width, color_system=None, force_terminal=False, legacy_windows=False).print(part)
+            page.seek(0)
+            page.truncate()
+            console.print(part)
             text = page.getvalue().removesuffix("\n")
         yield from (line.rstrip() for line in text.split("\n"))
