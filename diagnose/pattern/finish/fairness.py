@@ -25,12 +25,13 @@ READ_BACK_MM = 1e-6
 
 def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
     """The edges that have come to bend more tightly than can be drawn or sewn, corners of their own apart."""
-    for name in changed_pieces(before, after):
-        piece, was = after.piece(name), name_before(name, before)
+    changed = changed_pieces(before, after)
+    for piece in (one for one in after.pieces if one.name in changed):
+        was = name_before(piece.name, before)
         old = {edge.name: edge for edge in before.piece(was).edges} if was else {}
         for edge in piece.edges:
             if edge != old.get(edge.name) and _rough(edge, old.get(edge.name)):
-                yield EdgeRef(name, edge.name)
+                yield EdgeRef(piece.name, edge.name)
 
 
 def _rough(edge: Edge, old: Edge | None) -> bool:
