@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-__all__ = ["DESK", "PHONE", "TABLET", "accessible_and_fits", "asked", "fits", "open_page", "press", "touches"]
+__all__ = [
+    "DESK",
+    "PHONE",
+    "TABLET",
+    "accessible_and_fits",
+    "asked",
+    "fits",
+    "nothing_more",
+    "open_page",
+    "press",
+    "touches",
+]
 
 PATIENCE_MS = 15_000
 """How long anything is waited for: a busy machine is no fault of the page."""
@@ -28,6 +40,21 @@ def open_page(browser: Browser, address: str, size: tuple[int, int] = PHONE, **h
 def press(page: Page, name: str) -> None:
     """Press the button of that name."""
     page.get_by_role("button", name=name, exact=True).click()
+
+
+def nothing_more(page: Page) -> None:
+    """What is still asked, answered with nothing wrong or not known, to the last page."""
+    for _ in range(40):
+        heading = page.get_by_role("heading", level=1).inner_text()
+        if heading == "That is all that is needed":
+            break
+        names = ["Working pull", "Yes, all", "As usual", "Nothing anywhere", "I looked everywhere", "Can’t tell"]
+        for name in names:
+            button = page.get_by_role("button", name=re.compile(f"^{name}"))
+            if button.count():
+                button.first.click()
+                page.wait_for_load_state()
+                break
 
 
 def asked(page: Page, text: str) -> None:

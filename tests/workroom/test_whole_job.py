@@ -11,7 +11,7 @@ from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from chromium_here import DESK, PHONE, TABLET, accessible_and_fits, asked, fits, open_page, press, touches
+from chromium_here import DESK, PHONE, TABLET, accessible_and_fits, asked, fits, nothing_more, open_page, press, touches
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 from room_here import Served, begun, served
@@ -53,17 +53,7 @@ def answer(page: Page, lengths: tuple[str, str, str]) -> None:
         page.get_by_role("textbox").fill(length)
         page.locator(".reply .main").click()
         page.wait_for_load_state()
-    for _ in range(40):
-        heading = page.get_by_role("heading", level=1).inner_text()
-        if heading == "That is all that is needed":
-            break
-        names = ["Working pull", "Yes, all", "As usual", "Nothing anywhere", "I looked everywhere", "Can’t tell"]
-        for name in names:
-            button = page.get_by_role("button", name=re.compile(f"^{name}"))
-            if button.count():
-                button.first.click()
-                page.wait_for_load_state()
-                break
+    nothing_more(page)
     press(page, "Show what to do now")
     asked(page, "What to do now")
 

@@ -104,7 +104,7 @@ def _on_page(folder: Path, open_: bool) -> WorkedOut | None:
             folder.parent, talk, in_browser if open_ and has_screen() else None,
             start=f"/case/{quote(folder.name, safe='')}/tryon", until=lambda: _tryons(folder) > before,
         )  # fmt: skip
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, StoppedError):
         if _tryons(folder) == before:
             raise
     case = casebook.open_case(folder)
