@@ -7,7 +7,7 @@ __all__ = [
     "LEVEL_REACH_TOL_MM", "MOST_EDGES", "MOST_EXTRA_DEPTH", "MOST_MARKS", "MOST_PIECES", "MOST_SEGMENTS",
     "NOISE_MM", "NOTABLE_MM", "NOTCH_TOL_MM", "NOTHING_MM", "ON_CORNER_MM", "ON_EDGE_MM", "ON_LINE_MM", "ON_OUTLINE_MM",
     "ON_OUTLINE_TOL_MM", "PAST_MM", "PIECE_LIMIT_MM", "ROUNDING_MM", "SAME_PLACE_MM", "SEAM_MATCH_TOL_MM",
-    "SLIT_FOOT_TOL_MM", "WIDEST_CHANNEL_MM", "WRITTEN_DECIMALS",
+    "SLIT_FOOT_TOL_MM", "SLIVER_MM", "WIDEST_CHANNEL_MM", "WRITTEN_DECIMALS",
 ]  # fmt: skip
 
 CLOSE_TOL_MM = 0.01
@@ -73,6 +73,9 @@ ROUNDING_MM = 1e-5
 
 SAME_PLACE_MM = 0.01
 """Two places of an edge no farther apart are one."""
+
+SLIVER_MM = 1e-3
+"""So short a piece of an edge has no direction that could be trusted: a cut so near a joint is made at the joint."""
 
 PIECE_LIMIT_MM = 5000.0
 """No piece is wider or taller."""

@@ -35,6 +35,7 @@ from diagnose.pattern.geometry.curves import (
 )
 from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.tolerances import SLIVER_MM
 
 unhurried = settings(max_examples=60, deadline=None)
 spots = st.builds(Point, st.floats(-500, 500), st.floats(-500, 500))
@@ -299,7 +300,7 @@ def test_a_run_cut_anywhere_keeps_its_length(share: float) -> None:
     run = (Line(Point(0, -80), Point(0, 0)), ARCH, Line(Point(60, 0), Point(60, -40)))
     whole = run_length(run)
     head, tail = run_split(run, share * whole)
-    assert run_length(head) == pytest.approx(share * whole, abs=2e-5)
+    assert run_length(head) == pytest.approx(share * whole, abs=SLIVER_MM)
     assert run_length(head) + run_length(tail) == pytest.approx(whole, abs=1e-8)
     place = run_point_at(run, share * whole)
     assert run_nearest(run, place)[1] < 1e-6

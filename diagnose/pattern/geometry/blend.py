@@ -17,11 +17,11 @@ from diagnose.pattern.geometry.curves import derivative, length, run_length, run
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, spot, sub, unit
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
+from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = ["Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "shifted_end"]
 
 SAME_MM = 2e-3
-SLIVER_MM = 1e-3
 LEAST_OPENING_MM = 1e-5
 STRAIGHT_SINE = 1e-9
 MOST_SAMPLES = 8

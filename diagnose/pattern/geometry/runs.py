@@ -12,10 +12,9 @@ from diagnose.pattern.geometry.bezier import box_distance, point_at, split
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.outline import Cubic, Point, Segment
+from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = ["nearest_of", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
-
-SLIVER_MM = 1e-3
 
 
 def run_length(segments: Sequence[Segment]) -> float:
@@ -43,7 +42,7 @@ def run_point_at(segments: Sequence[Segment], mm: float) -> Point:
 
 
 def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
-    """The run before and after `mm`; a part of no length is empty."""
+    """The run before and after `mm`, cut at a joint that is a sliver away; a part of no length is empty."""
     if mm <= SLIVER_MM:
         return (), tuple(segments)
     index, t = run_place(segments, mm)
