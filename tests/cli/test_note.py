@@ -23,7 +23,7 @@ def test_a_step_not_done_is_shown_with_its_reason_and_not_drawn(
 ) -> None:
     note(folder, skipped=["1.1=no cloth left"])
     history(folder)
-    assert "not done: step 1.1: no cloth left" in capsys.readouterr().out
+    assert "(step 1.1): no cloth left" in capsys.readouterr().out
     with pytest.raises(FitError):
         alter_case(folder, [])
 

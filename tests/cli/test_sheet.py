@@ -75,7 +75,7 @@ def test_one_cause_is_argued_in_words_and_as_data_with_the_same_chance(folder: P
     data = json.loads(capsys.readouterr().out)
     (cause,) = data["causes"]
     assert f"{cause['probability']:.0%} sure" in words
-    assert [finding for finding, _, _ in cause["against"]] == ["gap-narrowest-at-waist", "waist-sits-low"]
+    assert [finding["symptom"] for finding in cause["against"]] == ["gap-narrowest-at-waist", "waist-sits-low"]
     assert words.count("against: Not there: ") == 2
     assert [step["id"] for step in data["steps"]] == ["1.1"]
 

@@ -13,7 +13,7 @@ import loop_follow
 import pytest
 from loop_follow import follow
 from loop_garments import STATIONS
-from loop_tryon import answers, errors
+from loop_tryon import Hand, answers, errors
 from loop_wearers import INCH, Wearer, wearer
 
 from diagnose.casework.own.experience import Experience, read_experience
@@ -36,8 +36,8 @@ def as_often_as_the_base_says(base: RuleBase) -> Any:
         if link.cause == "too-big-all-over" and not (link.only_if or sign.when or sign.part)
     }
 
-    def told(who: Wearer, pattern: Mapping[str, Any], chance: Random) -> dict[str, Any]:
-        line = answers(who, pattern, chance)
+    def told(who: Wearer, pattern: Mapping[str, Any], chance: Random, hand: Hand | None) -> dict[str, Any]:
+        line = answers(who, pattern, chance, hand)
         too_big = min(errors(who.body, pattern).girth.values()) > INCH / 2
         line["seen"] |= {sign: too_big and chance.random() < often for sign, often in chances.items()}
         return line

@@ -107,7 +107,9 @@ def test_try_ons_on_the_bundled_rules_agree(base: RuleBase, matcher: Matcher, ma
         gap = {station: random.choice(["1 in", "2 in", "3 1/2 in"]) for station in ("top", "waist", "bottom")}
         tryon = make_tryon(gap=gap, target="2 in", seen={name: random.random() < 0.5 for name in drawn}, known=known)
         found = find_sides(tryon, read_gap(tryon, base.settings), base, matcher)["left"]
-        leaks = {name: base.leaks[name] for name in (*found.present, *found.absent)}
-        theirs = by_pyagrum(base.priors, leaks, found.links, found.present, found.absent)
+        given = found.chances.given
+        leaks = {name: given.network.leaks[name] for name in (*given.present, *given.absent)}
+        links = [link for name in leaks for link in given.links.get(name, ())]
+        theirs = by_pyagrum(given.network.priors, leaks, links, given.present, given.absent)
         assert found.chances.exact
         assert found.chances.probability == pytest.approx(theirs, abs=1e-9), f"try-on {number}"

@@ -68,7 +68,7 @@ def test_large_pictures_are_read_as_truly_in_a_bounded_time(megapixels: float) -
 def test_a_print_of_another_size_is_seen_by_its_sheet_and_the_measured_rule_wins() -> None:
     scene = _scene()
     scene = replace(scene, cards=tuple(replace(card, printed=0.96) for card in scene.cards))
-    data, _ = photograph(scene, PLAIN)
+    data, _ = photograph(scene, replace(PLAIN, tilt_deg=6.0, megapixels=5.0))
     with pytest.raises(FitError, match=r"not printed at its size: if its sheet is A4, its 200 mm rule is about 192 mm"):
         read_photos([(data, "x.jpg")])
     found, longer = (read_photos([(data, "x.jpg")], printed_of(text, "mm")) for text in ("192 mm", "193 mm"))
