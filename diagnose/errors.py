@@ -5,14 +5,15 @@ Only errors of this family are shown to the user without a traceback, and they e
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from difflib import get_close_matches
 
 from msgspec import Struct
 
 __all__ = [
-    "MOST_SHOWN", "FitError", "Mistake", "first_ones", "nearest", "one_line", "printable", "quoted", "shown",
-    "shown_path",
+    "MOST_SHOWN", "FitError", "Mistake", "first_ones", "gathered", "nearest", "one_line", "printable", "quoted",
+    "shown", "shown_path",
 ]  # fmt: skip
 
 MOST_SHOWN = 100
@@ -66,6 +67,15 @@ class FitError(Exception):
     def codes(self) -> frozenset[str]:
         """The kinds of its mistakes."""
         return frozenset(mistake.code for mistake in self.mistakes)
+
+
+@contextmanager
+def gathered(mistakes: list[Mistake]) -> Iterator[None]:
+    """Add to `mistakes` what the block refuses, and go on."""
+    try:
+        yield
+    except FitError as error:
+        mistakes += error.mistakes
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -6,7 +6,6 @@ import errno
 import os
 import stat
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -19,28 +18,19 @@ from diagnose.casebook.case import Case, Done, PatternVersion, StoredTryOn
 from diagnose.casebook.jsonfile import FROM_A_COPY, as_model, object_of, read_text
 from diagnose.casebook.safely import refusal
 from diagnose.casebook.sealing import SEAL, Sealed, seal_mistakes, unsealed
-from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, one_line, shown_path
+from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, gathered, one_line, shown_path
 from diagnose.model.case_files import CaseFile, DoneFile, Skipped, SkippedFile, Stored, TryOnFile
 from diagnose.model.tryon import Vocabulary, read_tryon
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
 
-__all__ = ["check_about", "gathered", "made_version", "open_case"]
+__all__ = ["check_about", "made_version", "open_case"]
 
 START = "Start one with: diagnose new CASE --pattern FILE"
 MOST_KEPT = 8
 _NO_WORDS = Vocabulary({}, frozenset())
 T = TypeVar("T")
-
-
-@contextmanager
-def gathered(mistakes: list[Mistake]) -> Iterator[None]:
-    """Add to `mistakes` what the block refuses, and go on."""
-    try:
-        yield
-    except FitError as error:
-        mistakes += error.mistakes
 
 
 def open_case(folder: Path) -> Case:

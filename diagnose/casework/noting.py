@@ -6,9 +6,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
-from diagnose.casebook.case_reading import check_about, gathered
+from diagnose.casebook.case_reading import check_about
 from diagnose.casework.working import alter_case, done_since, last_tryon
-from diagnose.errors import FitError, Mistake, nearest
+from diagnose.errors import FitError, Mistake, gathered, nearest
 
 __all__ = ["note_case"]
 

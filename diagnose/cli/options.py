@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from diagnose.errors import FitError, Mistake, quoted
+from diagnose.errors import FitError, Mistake, gathered, quoted
 from diagnose.files import bytes_of
 from diagnose.units import Unit, read_length
 
@@ -229,11 +229,8 @@ def all_named(told: Mapping[str, list[str] | None]) -> list[dict[str, str]]:
     for option, texts in told.items():
         values: dict[str, str] = {}
         for text in texts or []:
-            try:
+            with gathered(mistakes):
                 name, value = named(text, option)
-            except FitError as error:
-                mistakes += error.mistakes
-            else:
                 values[name] = value
         found.append(values)
     if mistakes:
@@ -250,7 +247,7 @@ def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
     mistakes: list[Mistake] = []
     for text in changes or []:
         name, equals, value = text.partition("=")
-        try:
+        with gathered(mistakes):
             if not equals:
                 raise FitError.of(
                     "--set", f"“{text}” gives no value.", "Write it like --set 'dead-band=1/8 in'.", code="no-value"
@@ -258,8 +255,6 @@ def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
             is_length = name not in settings.values or settings.values[name].is_length
             number = read_length(value, f"--set {name}", settings.unit) if is_length else _number(value, name)
             settings = settings.with_value(name, number)
-        except FitError as error:
-            mistakes += error.mistakes
     if mistakes:
         raise FitError(mistakes)
     return settings

@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
-from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
+from diagnose.pattern.tolerances import ON_CORNER_MM, ON_OUTLINE_TOL_MM
 
 __all__ = [
     "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
@@ -165,6 +165,11 @@ SLIT_TIP_MM = 8.0
 def edge_length(edge: Edge) -> float:
     """The edge's length along its curves."""
     return run_length(edge.segments)
+
+
+def ends_at(edge: Edge, point: Point) -> bool:
+    """Whether one of the edge's ends lies at the point."""
+    return min(distance(edge.start, point), distance(edge.end, point)) <= ON_CORNER_MM
 
 
 def edge_point_at(edge: Edge, mm: float) -> Point:

@@ -20,11 +20,11 @@ from diagnose.sheets.drawn.pattern_drawing import (
     NARROW_ROOM_LETTERS,
     ROOM_LETTERS,
     Screen,
-    changed_pieces,
     draw_pattern,
     fitted_rows,
     page_picture,
     readable_mm,
+    redrawn_pieces,
 )
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
@@ -106,7 +106,7 @@ def _pattern_picture(
     shown = after or before
     if shown is None:
         return None
-    only = changed_pieces(after, before) if after and before else ()
+    only = redrawn_pieces(before, after) if after and before else ()
     names = only or tuple(piece.name for piece in shown.pieces)
     letters = [mark for step in steps for mark in step.marks]
     older = before if only else None
@@ -130,7 +130,7 @@ def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: Sheet
             room_letters=room, without=without,
         )  # fmt: skip
 
-    return wall_rows(after, changed_pieces(after, before), draw, drawn_high(view))
+    return wall_rows(after, redrawn_pieces(before, after), draw, drawn_high(view))
 
 
 def _hand_steps(

@@ -19,9 +19,9 @@ from diagnose.sheets.drawn.pattern_drawing import (
     NARROW_ROOM_LETTERS,
     ROOM_LETTERS,
     Screen,
-    changed_pieces,
     draw_pattern,
     fitted_rows,
+    redrawn_pieces,
 )
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.writers.svg import path_data, picture_svg
@@ -98,7 +98,7 @@ def drawn(
         unsure: edges to be pointed right, which are shown.
         screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
     """
-    only = changed_pieces(pattern, before) if only_changed and before is not None else ()
+    only = redrawn_pieces(before, pattern) if only_changed and before is not None else ()
     names = only or tuple(piece.name for piece in pattern.pieces)
     rows, text_mm = fitted_rows(pattern, names, screen)
     rows = 1 if under is not None else rows

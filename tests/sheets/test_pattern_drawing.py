@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Rol
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.differences import hatched, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
-from diagnose.sheets.drawn.pattern_drawing import changed_pieces, draw_pattern, measures_of
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern, redrawn_pieces
 from diagnose.sheets.words.names import piece_title
 
 
@@ -27,6 +27,12 @@ def oblong(name: str = "back", cut: Cut = "pair") -> Piece:
     edges = tuple(Edge(edge, role, (line,)) for (edge, role), line in zip(names, lines, strict=True))
     levels = {"top": (Point(0, 180), Point(100, 180)), "waist": (Point(0, 100), Point(100, 100))}
     return Piece(name, cut, "both", edges, levels, grain=(Point(50, 20), Point(50, 180)))
+
+
+def measures_of(drawing: Drawing) -> tuple[Measure, ...]:
+    """All dimensions on the drawing."""
+    layer = drawing.layer("dimensions")
+    return tuple(mark for mark in layer.marks if isinstance(mark, Measure)) if layer else ()
 
 
 def done(pattern: Pattern, *raw: dict[str, Any]) -> Pattern:
@@ -84,12 +90,12 @@ def test_a_shorter_piece_is_dimensioned_at_its_top() -> None:
 def test_a_pattern_that_did_not_change_has_no_old_line_and_no_dimension() -> None:
     drawing = draw_pattern(PATTERN, PATTERN)
     assert all(drawing.layer(name) is None for name in ("old-line", "dimensions", "taken-away", "added"))
-    assert changed_pieces(PATTERN, PATTERN) == ()
+    assert redrawn_pieces(PATTERN, PATTERN) == ()
 
 
-def test_only_changed_pieces_are_named_as_changed(corset: Pattern) -> None:
+def test_only_redrawn_pieces_are_named_as_changed(corset: Pattern) -> None:
     after = done(corset, {"op": "move-edge", "piece": "p3", "edge": "back-seam", "by": [{"at": "top", "mm": 3}]})
-    assert changed_pieces(after, corset) == ("p3",)
+    assert redrawn_pieces(corset, after) == ("p3",)
 
 
 def test_hatching_stays_inside_its_patch_and_fills_it() -> None:

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from diagnose.casebook.jsonfile import json_text
 from diagnose.casebook.safely import refusal, write_text
-from diagnose.errors import FitError, Mistake, nearest, quoted
+from diagnose.errors import FitError, Mistake, gathered, nearest, quoted
 from diagnose.model.settings import Settings
 from diagnose.model.standing import PAPERS, Standing, settings_file, standing
 from diagnose.units import Unit, read_length
@@ -33,10 +33,8 @@ def change_standing(changes: Sequence[str], settings: Settings) -> Standing:
     """
     kept, mistakes = standing(), list[Mistake]()
     for text in changes:
-        try:
+        with gathered(mistakes):
             kept = _changed(kept, text, settings)
-        except FitError as error:
-            mistakes += error.mistakes
     if mistakes:
         raise FitError(mistakes)
     path = settings_file()

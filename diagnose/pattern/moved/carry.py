@@ -95,10 +95,6 @@ class Redrawn(Struct, frozen=True):
                     by_mm=by if on else -by,
                 )
 
-    def old_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
-        """The old segments of those edges."""
-        return tuple(segment for name in names for segment in self.before.edge(name).segments)
-
     def new_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
         """The new segments of those edges."""
         return tuple(segment for name in names for segment in self.after.edge(name).segments)

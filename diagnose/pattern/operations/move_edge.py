@@ -43,7 +43,7 @@ from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import both
 
-__all__ = ["MoveEdge", "Place"]
+__all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
@@ -66,6 +66,11 @@ class Place(Struct, frozen=True):
         if along in (0.0, 1.0):
             return f"at the edge's {'end' if along else 'start'}"
         return "at the middle of the edge" if along == 0.5 else f"{along:.2g} of the way along the edge"
+
+
+def from_end_to_end(first_mm: float, last_mm: float) -> tuple[Place, Place]:
+    """The amounts at the edge's start and at its end; between them they run evenly."""
+    return Place(along=0.0, mm=first_mm), Place(along=1.0, mm=last_mm)
 
 
 def _amount_at(reading: Reading, raw: object, where: str) -> object:

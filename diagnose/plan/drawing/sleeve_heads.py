@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.pattern.finish.walking import as_before
-from diagnose.pattern.measure import SLIT_PREFIX, seam_difference
+from diagnose.pattern.measure import SLIT_PREFIX, ends_at, seam_difference
 from diagnose.pattern.operations import MoveEdge
-from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, Pattern, Piece, Seam
-from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.plan.drawing.board import Board, Task
 
 __all__ = ["heads_matched", "is_head_seam"]
@@ -67,16 +66,11 @@ def _underarm_seams(piece: Piece, head: str) -> list[Edge]:
     line = piece.edge(head)
     return [
         seam for seam in piece.edges
-        if seam.role == "seam" and any(_touches(line, end) for end in (seam.start, seam.end))
+        if seam.role == "seam" and any(ends_at(line, end) for end in (seam.start, seam.end))
     ]  # fmt: skip
-
-
-def _touches(line: Edge, point: tuple[float, float]) -> bool:
-    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= ON_CORNER_MM for end in (line.start, line.end))
 
 
 def _taken_in(piece: Piece, seam: Edge, head: Edge, over: float) -> MoveEdge:
     """The sleeve's seam taken in at the underarm by what the head is too long, to nothing at the wrist."""
-    at_start = _touches(head, seam.start)
-    by = (Place(along=0.0, mm=over if at_start else 0.0), Place(along=1.0, mm=0.0 if at_start else over))
+    by = from_end_to_end(over, 0.0) if ends_at(head, seam.start) else from_end_to_end(0.0, over)
     return MoveEdge(piece=piece.name, edge=seam.name, by=by, channels="stay")

@@ -24,7 +24,6 @@ from diagnose.sheets.drawn.drawing import (
     Drawing,
     Layer,
     Mark,
-    Measure,
     Path,
     Pen,
     Text,
@@ -44,12 +43,11 @@ __all__ = [
     "NARROW_ROOM_LETTERS",
     "PENS",
     "Screen",
-    "changed_pieces",
     "draw_pattern",
     "fitted_rows",
-    "measures_of",
     "page_picture",
     "readable_mm",
+    "redrawn_pieces",
 ]
 
 TRUE_TEXT_MM = 5.0
@@ -155,9 +153,9 @@ def draw_pattern(
     return Drawing(title, tuple(layer for layer in layers if layer.marks), frame)
 
 
-def changed_pieces(pattern: Pattern, before: Pattern) -> tuple[str, ...]:
+def redrawn_pieces(before: Pattern, after: Pattern) -> tuple[str, ...]:
     """The names of the pieces whose outline is no longer what it was, new ones among them."""
-    return tuple(at.piece.name for at in placed_pieces(pattern, before) if at.old is None or _changed(at.piece, at.old))
+    return tuple(at.piece.name for at in placed_pieces(after, before) if at.old is None or _changed(at.piece, at.old))
 
 
 def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
@@ -209,12 +207,6 @@ def _fitted_mm(drawing: Drawing, screen: Screen) -> float:
 
 def _changed(new: Piece, old: Piece) -> bool:
     return [edge.segments for edge in new.edges] != [edge.segments for edge in old.edges]
-
-
-def measures_of(drawing: Drawing) -> tuple[Measure, ...]:
-    """All dimensions on the drawing."""
-    layer = drawing.layer("dimensions")
-    return tuple(mark for mark in layer.marks if isinstance(mark, Measure)) if layer else ()
 
 
 class _Shown(Struct, frozen=True):

@@ -20,7 +20,7 @@ from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import changed_pieces, page_picture
+from diagnose.sheets.drawn.pattern_drawing import page_picture, redrawn_pieces
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.words.wording import big_figure, filled
 
@@ -130,7 +130,7 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
 
 def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[HandStep], settings: Settings) -> Drawing:
     """The changed pieces with the work where it is done; the whole pattern where only marks have changed."""
-    names = changed_pieces(after, before) or tuple(piece.name for piece in after.pieces)
+    names = redrawn_pieces(before, after) or tuple(piece.name for piece in after.pieces)
     zones = drawn.on_paper.altered.zones if drawn.on_paper is not None else ()
     letters = [mark for step in steps for mark in step.marks]
     return page_picture(after, before, settings.unit, names, zones=zones, letters=letters)

@@ -13,6 +13,7 @@ from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.curves import length, nearest, split, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.pattern.tolerances import ON_CORNER_MM
 
 __all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm", "without_notches"]
 
@@ -31,7 +32,6 @@ NOTCH_MM = 9.0
 
 NOTCH_DEG = 30.0
 SAMPLE_LENGTH_RATIO = 0.15
-ON_CORNER_MM = 0.05
 
 
 class FourCorners(NamedTuple):

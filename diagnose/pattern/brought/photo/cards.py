@@ -46,12 +46,6 @@ class FoundCard(Struct, frozen=True):
     places: Array
     px: Array
 
-    @property
-    def square_px(self) -> float:
-        """How large a square is seen."""
-        spread = [np.sqrt(np.prod(np.std(xy, axis=0))) for xy in (self.px, self.places)]
-        return float(spread[0] / spread[1] * b.SQUARE_MM)
-
 
 def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
     """The cards of a picture in greys, by number.

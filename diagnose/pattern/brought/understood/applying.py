@@ -10,7 +10,7 @@ from typing import cast
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, gathered
 from diagnose.pattern.brought.drawings.corners import cut_at, off_ring_mm
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
@@ -35,10 +35,8 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     low = lowest_mm(proposal)
     pieces = []
     for n, one in enumerate(proposal.pieces):
-        try:
+        with gathered(mistakes):
             pieces.append(_labelled(one, named[n], low) if n in named else one)
-        except FitError as error:
-            mistakes += error.mistakes
     if mistakes:
         raise FitError(mistakes)
     return replace(

@@ -10,7 +10,7 @@ from diagnose.gap.shares import share_out
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
 from diagnose.pattern.operations import Fold, MoveEdge, RecutGore
-from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
@@ -166,7 +166,7 @@ def _leg_moved(piece: Piece, name: str, mm: float, role: Role) -> list[MoveEdge]
         return []
     tip_first = _tip_at_start(piece, edge, role)
     first, last = (0.0, mm) if tip_first else (mm, 0.0)
-    return [MoveEdge(piece=piece.name, edge=name, by=(Place(along=0.0, mm=first), Place(along=1.0, mm=last)))]
+    return [MoveEdge(piece=piece.name, edge=name, by=from_end_to_end(first, last))]
 
 
 def _tip_at_start(piece: Piece, edge: Edge, role: Role) -> bool:

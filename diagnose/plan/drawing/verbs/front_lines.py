@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, station_width
 from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
-from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
@@ -99,7 +99,7 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
         return board
     if move["what"] == "lengthen":
         return board.do([_spread(piece, task.length_mm)], "both")
-    by = (Place(along=0.0, mm=-task.length_mm), Place(along=1.0, mm=-task.length_mm))
+    by = from_end_to_end(-task.length_mm, -task.length_mm)
     made = [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="stay") for edge in _outer(piece)]
     return board.do(made, "both")
 

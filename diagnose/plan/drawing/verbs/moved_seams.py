@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.plane import across, mid, scaled, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
-from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.move_edge import Place, from_end_to_end
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Channel, Edge, EdgeRef, Pattern, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
@@ -267,7 +267,7 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
     mm = max(wanted.values(), key=abs)
     start, end = _straight_through(piece, edge, wanted)
     if abs(end - start) > LEAST_SLANT_MM:
-        by = (Place(along=0.0, mm=start), Place(along=1.0, mm=end))
+        by = from_end_to_end(start, end)
         return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="follow")]
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
+from diagnose.pattern.finish.walking import name_before
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.measure import edge_length
+from diagnose.pattern.measure import edge_length, ends_at
 from diagnose.pattern.operations import MoveEdge, ReshapeEdge
-from diagnose.pattern.operations.move_edge import Place
-from diagnose.pattern.outline import Edge, Piece
-from diagnose.pattern.tolerances import ON_CORNER_MM
+from diagnose.pattern.operations.move_edge import Place, from_end_to_end
+from diagnose.pattern.outline import Edge, Pattern, Piece
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 
@@ -31,17 +31,11 @@ def shoulder(move: Move, task: Task, board: Board) -> Board:
     sloped = [op for piece in _of_side(board, task) for op in _sloped(piece, amount, at_neck)]
     if not sloped:
         raise NotDrawnError(NO_SHOULDER)
-    old = {piece.name: piece for piece in board.pattern.pieces}
     done = board.do(sloped, task.side)
     if at_neck:
         return done
-    brought = [op for piece in _of_side(done, task) for op in _brought_down(piece, _before(piece, old), amount)]
+    brought = [op for piece in _of_side(done, task) for op in _brought_down(piece, board.pattern, amount)]
     return done.do(brought, task.side).say(LOOSE_END)
-
-
-def _before(piece: Piece, old: Mapping[str, Piece]) -> Piece:
-    """The piece as it was, perhaps before it was parted into a left and a right one."""
-    return old[piece.name] if piece.name in old else old[piece.name.rpartition("-")[0]]
 
 
 def _of_side(board: Board, task: Task) -> list[Piece]:
@@ -51,7 +45,7 @@ def _of_side(board: Board, task: Task) -> list[Piece]:
 def _shoulders(piece: Piece) -> Iterator[tuple[Edge, Edge]]:
     """The shoulder lines of a piece, each with the armhole that it ends at."""
     for line in piece.edges:
-        hole = next((h for h in _armholes(piece) if _touches(line, h.start) or _touches(line, h.end)), None)
+        hole = next((h for h in _armholes(piece) if ends_at(line, h.start) or ends_at(line, h.end)), None)
         if "shoulder" in line.name and hole is not None:
             yield line, hole
 
@@ -59,20 +53,20 @@ def _shoulders(piece: Piece) -> Iterator[tuple[Edge, Edge]]:
 def _sloped(piece: Piece, amount: float, at_neck: bool) -> Iterator[Op]:
     """The shoulder line lowered at the arm, or at the neck."""
     for line, hole in _shoulders(piece):
-        first, last = (amount, 0.0) if _touches(hole, line.start) is not at_neck else (0.0, amount)
-        by = (Place(along=0.0, mm=first), Place(along=1.0, mm=last))
+        first, last = (amount, 0.0) if ends_at(hole, line.start) is not at_neck else (0.0, amount)
+        by = from_end_to_end(first, last)
         yield MoveEdge(piece=piece.name, edge=line.name, by=by, channels="stay")
 
 
-def _brought_down(piece: Piece, old: Piece, amount: float) -> Iterator[Op]:
+def _brought_down(piece: Piece, before: Pattern, amount: float) -> Iterator[Op]:
     """The armhole brought down with its shoulder, and in by what the shoulder line has grown: both keep their size."""
+    old = before.piece(name_before(piece.name, before) or piece.name)
     for line, hole in _shoulders(piece):
         grown = edge_length(line) - edge_length(old.edge(line.name))
         level = abs(line.end.x - line.start.x) / distance(line.start, line.end)
-        arm_first = _touches(line, hole.start)
+        arm_first = ends_at(line, hole.start)
         arm, foot = (hole.start, hole.end) if arm_first else (hole.end, hole.start)
-        ends = (grown * level, 0.0) if arm_first else (0.0, grown * level)
-        by = (Place(along=0.0, mm=ends[0]), Place(along=1.0, mm=ends[1]))
+        by = from_end_to_end(grown * level, 0.0) if arm_first else from_end_to_end(0.0, grown * level)
         yield ReshapeEdge(
             piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="down"
         )
@@ -81,10 +75,6 @@ def _brought_down(piece: Piece, old: Piece, amount: float) -> Iterator[Op]:
 
 def _armholes(piece: Piece) -> list[Edge]:
     return [line for line in piece.edges if "armhole" in line.name]
-
-
-def _touches(line: Edge, point: tuple[float, float]) -> bool:
-    return any(abs(end.x - point[0]) + abs(end.y - point[1]) <= ON_CORNER_MM for end in (line.start, line.end))
 
 
 def armhole_raise(move: Move, task: Task, board: Board) -> Board:
@@ -112,7 +102,7 @@ def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
     seams = [line for line in piece.edges if line.role == "seam" and "shoulder" not in line.name]
     for hole in _armholes(piece):
         foot, arm = sorted((hole.start, hole.end), key=lambda end: end.y)
-        if any(_touches(seam, foot) for seam in seams):
+        if any(ends_at(seam, foot) for seam in seams):
             yield ReshapeEdge(
                 piece=piece.name, edges=(hole.name,), from_=arm, peak=foot, to=foot, height=amount, direction="up"
             )
@@ -121,8 +111,8 @@ def _foot_raised(piece: Piece, amount: float) -> Iterator[Op]:
 def _cap_op(piece: Piece, line: Edge, amount: float) -> MoveEdge:
     """The cap's end at the underarm raised, to nothing before its middle."""
     seams = [other for other in piece.edges if other.role == "seam"]
-    at_start = min(distance(line.start, end) for other in seams for end in (other.start, other.end)) <= ON_CORNER_MM
-    both_ends = at_start and min(distance(line.end, end) for s in seams for end in (s.start, s.end)) <= ON_CORNER_MM
+    at_start = any(ends_at(seam, line.start) for seam in seams)
+    both_ends = at_start and any(ends_at(seam, line.end) for seam in seams)
     shares = [(0.0, -amount), (BLEND, 0.0)] if at_start else [(1.0 - BLEND, 0.0), (1.0, -amount)]
     if both_ends:
         shares = [(0.0, -amount), (BLEND_OF_TWO, 0.0), (1.0, -amount)]

@@ -12,7 +12,7 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
 from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides
-from diagnose.pattern.operations.move_edge import Place
+from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across
@@ -124,7 +124,7 @@ def _straight_ops(half: Half, lean: float) -> list[Op]:
     if found is None or not lean:
         return []
     piece, edge = found
-    by = (Place(along=0.0, mm=0.0), Place(along=1.0, mm=lean))
+    by = from_end_to_end(0.0, lean)
     return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels=follows(piece, edge))]
 
 
