@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 __all__ = [
-    "CLOSE_TOL_MM", "FAR_MM", "FLATTEN_TOL_MM", "LEAST_AREA_MM2", "LEAST_ARM_MM", "LEAST_STEP_MM",
+    "CLOSE_TOL_MM", "FAR_MM", "FLATTEN_TOL_MM", "LEAST_AREA_MM2", "LEAST_STEP_MM",
     "LEVEL_REACH_TOL_MM", "MOST_EDGES", "MOST_EXTRA_DEPTH", "MOST_MARKS", "MOST_PIECES", "MOST_SEGMENTS",
     "NOISE_MM", "NOTABLE_MM", "NOTCH_TOL_MM", "NOTHING_MM", "ON_CORNER_MM", "ON_EDGE_MM", "ON_LINE_MM", "ON_OUTLINE_MM",
     "ON_OUTLINE_TOL_MM", "PAST_MM", "PIECE_LIMIT_MM", "ROUNDING_MM", "SAME_PLACE_MM", "SEAM_MATCH_TOL_MM",
@@ -40,9 +40,6 @@ NOTCH_TOL_MM = 0.01
 
 FAR_MM = 20_000.0
 """Farther off than any paper reaches."""
-
-LEAST_ARM_MM = 0.4
-"""A shorter leg of a corner says nothing of its direction."""
 
 NOISE_MM = 1e-6
 """What the reckoning itself may be off by."""

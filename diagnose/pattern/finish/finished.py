@@ -12,11 +12,11 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from diagnose.errors import Mistake
 from diagnose.pattern.altered import Altered, RunRedrawn
-from diagnose.pattern.finish.sewn_gores import gores_followed
+from diagnose.pattern.finish.faults import seam_notes
 from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
+    LEAST_TRUED_MM,
     SEAM_TRUE_MM,
     SIDES,
     Arms,
@@ -26,18 +26,22 @@ from diagnose.pattern.finish.walking import (
     ended,
     name_before,
     rises,
-    seam_notes,
     waist_mm,
 )
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, ref_length, seam_difference
-from diagnose.pattern.outline import EdgeRef, Notch, Pattern, Piece, Seam
-from diagnose.pattern.tolerances import LEAST_ARM_MM, SEAM_MATCH_TOL_MM
+from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
+from diagnose.pattern.moved.carry import with_marks
+from diagnose.pattern.moved.redraw import Shift
+from diagnose.pattern.moved.shift import shifted
+from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Notch, Pattern, Piece, Seam
 from diagnose.units import INCH_MM, both
 
-__all__ = ["Cuts", "finished", "seams_broken", "walked"]
+__all__ = ["Cuts", "finished", "walked"]
 
 NOTCH_PAIR_MM = INCH_MM / 16
 NOTCH_OFF_MM = INCH_MM / 32
+LEAST_SEWN_MM = 0.05
+ALIKE_MM = 0.1
 
 
 class Cuts(Struct, frozen=True):
@@ -77,7 +81,7 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     made = walked(before, made, cuts)
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
-    made = gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(trued)), trued)))
+    made = _gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(trued)), trued)))
     notes = (*made.notes, *seam_notes(before, made.pattern))
     return replace(made, notes=tuple(dict.fromkeys(notes)))
 
@@ -112,7 +116,7 @@ def _trued(
 ) -> Altered:
     """One arm of a seam brought back: `change_mm` is how much longer its side a has become, against side b."""
     sides = [(ref, by) for ref, by in ((seam.a, -change_mm), (seam.b, change_mm)) if _may(before, ref, cut)]
-    if not sides or abs(change_mm) <= LEAST_ARM_MM:
+    if not sides or abs(change_mm) <= LEAST_TRUED_MM:
         return made
     ref, by_mm = max(sides, key=lambda side: _changed(before, made.pattern, side[0]))
     done = ended(made.pattern.piece(ref.piece), ref.edge, by_mm, upper=upper)
@@ -210,24 +214,36 @@ def _squared_notes(trued: Iterable[RunRedrawn]) -> Iterator[str]:
         yield f"Drawn to meet the edge beside as squarely as before: {ends}."
 
 
-def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
-    """A mistake for each seam that can no longer be sewn flat and could before."""
-    changed = changed_pieces(before, after)
-    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
-        over, was = seam_difference(after, seam), as_before(seam, before)
-        if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
-            a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
-            what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
-            what += f"more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
-            yield Mistake(
-                f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.", code="seam-comes-apart"
-            )
+def _gores_followed(before: Pattern, made: Altered) -> Altered:
+    """What was made, with each gore as long as the slit it is sewn into, where it was so before.
+
+    Where the edge a slit begins at was redrawn, both legs of the gore become as much longer or shorter as the slit,
+    along their own lines, and its hem keeps its shape.
+    """
+    for gore, hem, by_mm in list(_short(before, made.pattern)):
+        redrawn = shifted(gore, {hem.name: Shift(Profile((Knot(0.0, -by_mm),)))})
+        piece, notes = with_marks(redrawn)
+        word = "longer" if by_mm > 0.0 else "shorter"
+        note = f"'{gore.name}' is drawn {both(abs(by_mm))} {word} at its legs, as the slit it is sewn into."
+        made = made.then(Altered(made.pattern.with_piece(piece), (*notes, note), redrawn.zones("moved")))
+    return made
 
 
-def _whole_beside(pattern: Pattern, seam: Seam) -> str:
-    """What has to be done first where one half of a pair is sewn to a pair that is still whole."""
-    for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
-        side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
-        if side != "both" and beside.side == "both" and beside.copies == 2:
-            return f" To alter both alike, part '{beside.name}' into left and right first, and alter its {side} one."
-    return ""
+def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float]]:
+    """Each gore whose legs no longer match its slit, its free edge, and by how much both legs are too short, mm."""
+    for gore in after.pieces:
+        hems = [edge for edge in gore.edges if edge.role in END_ROLES]
+        found = list(_missing(before, after, gore))
+        if len(hems) == 1 and len(found) == 2 and abs(found[0] - found[1]) <= ALIKE_MM:
+            by_mm = sum(found) / 2.0
+            if abs(by_mm) > LEAST_SEWN_MM:
+                yield gore, hems[0], by_mm
+
+
+def _missing(before: Pattern, after: Pattern, gore: Piece) -> Iterator[float]:
+    """For each leg sewn to a slit, by how much it has come to be too short for it."""
+    for seam in after.seams:
+        for own, lip, sign in ((seam.a, seam.b, -1.0), (seam.b, seam.a, 1.0)):
+            was = as_before(seam, before)
+            if own.piece == gore.name and lip.edge.startswith(SLIT_PREFIX) and was is not None:
+                yield sign * (seam_difference(after, seam) - seam_difference(before, was))

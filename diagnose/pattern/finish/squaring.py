@@ -15,12 +15,12 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
-from diagnose.pattern.geometry.blend import shifted_end
+from diagnose.pattern.geometry.blend import LEAST_REACH_MM, shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.plane import cross, dot, turn
 from diagnose.pattern.measure import station_width
-from diagnose.pattern.moved.fairing import LEAST_REACH_MM, MOST_NARROWING_MM, end_redrawn
-from diagnose.pattern.moved.following import followed
+from diagnose.pattern.moved.carry import followed
+from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
 
 __all__ = ["corner_turn", "keeps_square", "squared"]

@@ -5,30 +5,36 @@ Millimetres. Edges are walked from the waist, up and then down, so each arm keep
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
-from diagnose.pattern.geometry.blend import shifted_end
+from diagnose.pattern.geometry.blend import reach_for, shifted_end
 from diagnose.pattern.geometry.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
 from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
-from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP, Remeasured, end_redrawn
-from diagnose.pattern.moved.following import followed
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length
+from diagnose.pattern.moved.carry import followed
+from diagnose.pattern.moved.fairing import Remeasured, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam
-from diagnose.units import INCH_MM, both
+from diagnose.units import INCH_MM
 
 __all__ = [
-    "SEAM_TRUE_MM", "SIDES", "Arms", "Ended", "arms_change", "as_before", "changed_pieces", "ended", "name_before",
-    "rises", "seam_notes", "true_partner", "waist_mm",
+    "LEAST_FOLLOWED_MM", "LEAST_TRUED_MM", "SEAM_TRUE_MM", "SIDES", "Arms", "Ended", "arms_change", "as_before",
+    "beside_end", "changed_pieces", "ended", "name_before", "rises", "true_partner", "waist_mm",
 ]  # fmt: skip
 
 SEAM_TRUE_MM = INCH_MM / 16
-LEAST_WALKED_ARM_MM = 0.1
+"""Two edges sewn together that differ by more are walked and trued."""
+
+LEAST_TRUED_MM = 0.4
+"""An end that is off by less is left as it is: no pencil draws it."""
+
+LEAST_FOLLOWED_MM = 0.1
+"""A partner that is to follow its edge does so from here on."""
+
 MOST_PART = 0.5
 SIDES = ("-left", "-right")
 
@@ -82,24 +88,6 @@ def _ref_before(ref: EdgeRef, before: Pattern) -> EdgeRef | None:
     return EdgeRef(name, ref.edge) if ref.edge in known else None
 
 
-def seam_notes(before: Pattern, after: Pattern) -> tuple[str, ...]:
-    """A sentence for each seam that has come to differ by more than 1/16 in."""
-    changed = changed_pieces(before, after)
-    return tuple(_notes(before, after, [s for s in after.seams if {s.a.piece, s.b.piece} & changed]))
-
-
-def _notes(before: Pattern, after: Pattern, seams: Collection[Seam]) -> Iterator[str]:
-    for seam in seams:
-        over = seam_difference(after, seam)
-        was = as_before(seam, before) if abs(over) > SEAM_TRUE_MM else None
-        if was is not None and abs(over - seam_difference(before, was)) > LEAST_WALKED_ARM_MM:
-            longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
-            yield (
-                f"Seam '{seam.name}': {longer.piece}/{longer.edge} is now {both(abs(over))} longer than"
-                f" {shorter.piece}/{shorter.edge}. Walk the two and true one of them before cutting."
-            )
-
-
 def arms_change(before: Pattern, after: Pattern, seam: Seam) -> Arms:
     """How much longer its side a has become than its side b, over the waist and under it; nothing for a new seam."""
     was = as_before(seam, before)
@@ -134,7 +122,7 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
         ref, sign = (seam.b, 1.0) if seam.a == own else (seam.a, -1.0)
         for upper, by_mm in zip((True, False), arms_change(before, after, seam), strict=True):
             made = None
-            if abs(by_mm) > LEAST_WALKED_ARM_MM:
+            if abs(by_mm) > LEAST_FOLLOWED_MM:
                 made = ended(pattern.piece(ref.piece), ref.edge, sign * by_mm, upper=upper)
             if made:
                 pattern = pattern.with_piece(made.piece)
@@ -176,6 +164,13 @@ def _met_mm(edge: Edge, *legs: tuple[Point, Point]) -> float | None:
     return run_length(edge.segments[: best[1]]) + length_to(edge.segments[best[1]], best[2]) if best else None
 
 
+def beside_end(piece: Piece, edge: Edge, *, upper: bool) -> Edge | None:
+    """The top edge that adjoins the edge's upper end, or the bottom edge at its lower one; None where another does."""
+    ahead = 1 if rises(edge) == upper else -1
+    beside = piece.edges[(piece.edges.index(edge) + ahead) % len(piece.edges)]
+    return beside if beside.role == ("top" if upper else "bottom") else None
+
+
 def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None:
     """The piece with the edge that much longer at its upper (or lower) end, and the edge beside it redrawn to that.
 
@@ -186,13 +181,13 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
         The piece; None where another edge than the top or bottom adjoins there, or the edge would be halved.
     """
     edge = piece.edge(name)
-    at_end = rises(edge) == upper
-    beside = piece.edges[(piece.edges.index(edge) + (1 if at_end else -1)) % len(piece.edges)]
-    if beside.role != ("top" if upper else "bottom") or edge_length(edge) * MOST_PART < abs(by_mm):
+    beside = beside_end(piece, edge, upper=upper)
+    if beside is None or edge_length(edge) * MOST_PART < abs(by_mm):
         return None
+    at_end = rises(edge) == upper
     run = _lengthened(edge.segments if at_end else _backwards(edge.segments), by_mm)
     own = replace(edge, segments=run if at_end else _backwards(run))
-    reach = min(run_length(beside.segments), max(LEAST_REACH_MM, REACH_PER_STEP * abs(by_mm)))
+    reach = min(run_length(beside.segments), reach_for(by_mm))
     redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
     made = piece.with_edge(own).with_edge(redrawn)
     made = replace(made, notches=_notches(piece, own, (beside, redrawn), 0.0 if at_end else by_mm))

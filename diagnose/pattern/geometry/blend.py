@@ -18,13 +18,23 @@ from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, spot, sub, unit
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
+from diagnose.units import INCH_MM
 
-__all__ = ["Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "shifted_end"]
+__all__ = [
+    "LEAST_REACH_MM", "Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "reach_for", "shifted_end",
+]  # fmt: skip
 
+LEAST_REACH_MM = 2 * INCH_MM
+REACH_PER_STEP = 4.0
 SAME_MM = 2e-3
 LEAST_OPENING_MM = 1e-5
 STRAIGHT_SINE = 1e-9
 MOST_SAMPLES = 8
+
+
+def reach_for(by_mm: float) -> float:
+    """Over how far a line is redrawn that moves by so much at one place: 2 in, or four times as far as it moves."""
+    return max(LEAST_REACH_MM, REACH_PER_STEP * abs(by_mm))
 
 
 class Joint(Struct, frozen=True, dict=True):

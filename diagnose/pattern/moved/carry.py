@@ -1,12 +1,15 @@
 """The marks on the paper follow an edge that was redrawn: levels, landmarks, slits, notches, channel ends.
 
-Millimetres; amounts positive inwards. An operation redraws the edges first; then everything that lay on them is set
-on the new ones here, and what could not be carried is said in a plain sentence.
+Millimetres; amounts positive inwards. An edge is redrawn first, all of it as an operation asks or a stretch of it as a
+cut is trued; then everything that lay on it is set on the new line here, and what could not be carried is said in a
+plain sentence.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cached_property, partial
 from typing import Literal
 
 from msgspec import Struct
@@ -16,23 +19,48 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import EndSet, RunRedrawn
 from diagnose.pattern.geometry.curves import (
     box_distance,
+    line_hits,
+    point_at,
     run_length,
     run_nearest,
     run_point_at,
     run_split,
 )
-from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.plane import add, distance, dot, sub
+from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
-from diagnose.pattern.outline import Edge, Notch, Piece, Point, Segment, Slit
+from diagnose.pattern.outline import END_ROLES, Channel, Notch, Piece, Point, Polyline, Run, Slit
 from diagnose.pattern.tolerances import ON_EDGE_MM, ON_LINE_MM
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
-__all__ = ["Redrawn", "with_marks"]
+__all__ = ["Redrawn", "feet_reached", "followed", "with_marks"]
 
-LEVEL_REACH_MM = 12.7
+CHANNEL_END_MM = INCH_MM / 2
 
 
-class Redrawn(Struct, frozen=True):
+class _Stretch(Struct, frozen=True):
+    """A stretch of an edge, or all of it, redrawn.
+
+    Attributes:
+        old: as it lay when the marks lay on it.
+        new: as it is drawn.
+        place: where the place `mm` along the old one has come to lie; it may be a hair off the new one.
+    """
+
+    old: Run
+    new: Run
+    place: Callable[[float], Point]
+
+    def now(self, mm: float) -> Point:
+        """The place of the new stretch where that of the old one has come to lie."""
+        point = self.place(mm)
+        if point in (self.new[0].start, self.new[-1].end):
+            return point
+        at, away = run_nearest(self.new, point)
+        return point if away <= ON_LINE_MM else run_point_at(self.new, at)
+
+
+class Redrawn(Struct, frozen=True, dict=True):
     """A piece whose edges are redrawn while its marks still lie where they lay.
 
     Attributes:
@@ -47,7 +75,7 @@ class Redrawn(Struct, frozen=True):
     places: Mapping[str, Callable[[float], Point]]
     spans: Mapping[str, tuple[float, float, float]]
 
-    @property
+    @cached_property
     def changed(self) -> tuple[str, ...]:
         """The names of the edges that are no longer the same line."""
         pairs = zip(self.before.edges, self.after.edges, strict=True)
@@ -95,21 +123,12 @@ class Redrawn(Struct, frozen=True):
                     by_mm=by if on else -by,
                 )
 
-    def new_run(self, names: Iterable[str]) -> tuple[Segment, ...]:
-        """The new segments of those edges."""
-        return tuple(segment for name in names for segment in self.after.edge(name).segments)
-
-    def touches(self, names: Iterable[str], point: Point) -> bool:
-        """Whether the point lay on one of those edges as they were."""
-        edges = (self.before.edge(name) for name in names)
-        return any(run_nearest(e.segments, point)[1] <= ON_EDGE_MM for e in edges if _may_touch(e, point))
-
-    def follow(self, point: Point, within_mm: float = ON_EDGE_MM) -> Point | None:
-        """Where a point of a redrawn edge lies now; None when it lay so near to none of them."""
-        edges = [self.before.edge(name) for name in self.changed]
-        found = [(run_nearest(edge.segments, point), edge.name) for edge in edges if _may_touch(edge, point, within_mm)]
-        (mm, away), name = min(found, key=lambda hit: (hit[0][1], hit[1] not in self.places), default=((0.0, 1e9), ""))
-        return _on(self.after.edge(name), self._place(name, mm)) if away <= within_mm else None
+    @cached_property
+    def stretches(self) -> tuple[_Stretch, ...]:
+        """The edges that are no longer the same line, those that were moved before those that were set to them."""
+        names = sorted(self.changed, key=lambda name: name not in self.places)
+        edges = ((name, self.before.edge(name).segments, self.after.edge(name).segments) for name in names)
+        return tuple(_Stretch(old, new, partial(self._place, name)) for name, old, new in edges)
 
     def mm_now(self, name: str, mm: float) -> tuple[float, float]:
         """How far along the new edge the old place `mm` lies, and how far it is off the edge."""
@@ -130,43 +149,99 @@ class Redrawn(Struct, frozen=True):
         return new.end if mm >= whole - ON_LINE_MM else self.places[name](mm)
 
 
-def _may_touch(edge: Edge, point: Point, within_mm: float = ON_EDGE_MM) -> bool:
-    """A quick look whether the point can lie on the edge at all: whether it lies in the box of a segment's handles."""
-    return any(box_distance(segment, point) <= within_mm for segment in edge.segments)
-
-
-def _on(edge: Edge, point: Point) -> Point:
-    """The place of the edge nearest to the point."""
-    if point in (edge.start, edge.end):
-        return point
-    mm, away = run_nearest(edge.segments, point)
-    return point if away <= ON_LINE_MM else run_point_at(edge.segments, mm)
-
-
 def with_marks(redrawn: Redrawn) -> tuple[Piece, tuple[str, ...]]:
     """The redrawn piece with its levels, landmarks, slits and notches carried, and what there is to say about it.
 
     Raises:
         FitError: when an edge has been moved past the tip of a slit.
     """
-    changed = redrawn.changed
-    if not changed:
+    if not redrawn.changed:
         return redrawn.after, ()
-    before = redrawn.before
-    notches, notes = _notches(redrawn, changed)
-    piece = replace(
-        redrawn.after,
-        landmarks={name: redrawn.follow(p, MARK_ON_EDGE_MM) or p for name, p in before.landmarks.items()},
-        slits=tuple(_slit(redrawn, changed, slit) for slit in before.slits),
-        notches=notches,
+    notches, notes = _notches(redrawn)
+    return _set_on(redrawn.before, replace(redrawn.after, notches=notches), redrawn.stretches), notes
+
+
+def followed(was: Piece, piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
+    """The piece with what lay on the redrawn stretches set on them: level ends, slit feet, channel ends, landmarks.
+
+    Args:
+        was: the piece before; its levels ended at its edges.
+        piece: the piece with its new edges, and its marks as its paper has carried them.
+        zones: where edges were redrawn.
+
+    Raises:
+        FitError: when an edge has been drawn past the tip of a slit.
+    """
+    ends = [zone for zone in zones if zone.role in END_ROLES]
+    channels = tuple(_channel(channel, ends) for channel in piece.channels)
+    stretches = [_Stretch(zone.old, zone.new, partial(_same_part, zone)) for zone in zones]
+    return _set_on(was, replace(piece, channels=channels), stretches)
+
+
+def _same_part(zone: RunRedrawn, mm: float) -> Point:
+    return run_point_at(zone.new, mm * run_length(zone.new) / run_length(zone.old))
+
+
+def _set_on(was: Piece, piece: Piece, stretches: Sequence[_Stretch]) -> Piece:
+    """The piece with its landmarks, slit feet and level ends on the stretches they lay on."""
+    made = replace(
+        piece,
+        landmarks={name: _follow(stretches, p, MARK_ON_EDGE_MM) or p for name, p in piece.landmarks.items()},
+        slits=tuple(_slit(piece, slit, stretches) for slit in piece.slits),
     )
-    return marks_laid(before, piece), notes
+    return marks_laid(was, made)
 
 
-def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
+def _follow(stretches: Sequence[_Stretch], point: Point, within_mm: float) -> Point | None:
+    """Where a point of a redrawn stretch lies now; None when it lay so near to none of them."""
+    near = (one for one in stretches if any(box_distance(s, point) <= within_mm for s in one.old))
+    found = [(run_nearest(one.old, point), one) for one in near]
+    (mm, away), one = min(found, key=lambda hit: hit[0][1], default=((0.0, math.inf), None))
+    return one.now(mm) if one is not None and away <= within_mm else None
+
+
+def _slit(piece: Piece, slit: Slit, stretches: Sequence[_Stretch]) -> Slit:
+    """The slit with its foot on the new edge, along its own line; its tip stays."""
+    foot, tip = slit.line[0], slit.line[-1]
+    moved = _follow(stretches, foot, ON_EDGE_MM)
+    if moved is None or distance(moved, foot) <= ON_LINE_MM:
+        return slit
+    line = cut_to(tuple(reversed(slit.line)), [segment for one in stretches for segment in one.new], moved)
+    if line is not None:
+        return replace(slit, line=tuple(reversed(line)))
+    if dot(sub(moved, tip), sub(foot, tip)) > 0.0:
+        # The line runs past the very end of the stretch.
+        return replace(slit, line=(moved, *slit.line[1:]))
+    raise FitError.of(
+        "slits",
+        f"The edge would pass the tip of slit '{slit.name}' of piece '{piece.name}'.",
+        "Give a smaller amount, or deepen the slit first.",
+        code="past-slit-tip",
+    )
+
+
+def feet_reached(made: Piece, was: Piece, folded_away: Callable[[Point], bool]) -> Piece:
+    """The piece with the feet of its slits at its outline where a cut left them off it.
+
+    Args:
+        made: the piece as it is now.
+        was: the piece as it was, with the same marks.
+        folded_away: whether a point of the old paper fell away; a slit that began there is drawn on or trimmed.
+    """
+
+    def slit(line: Polyline, old: Polyline) -> Polyline:
+        if line[0] == line[1] or not folded_away(old[0]):
+            return line
+        return _hit(outline_segments(made), line[1], line[0], line[0]) or line[0], *line[1:]
+
+    slits = (replace(new, line=slit(new.line, old.line)) for new, old in zip(made.slits, was.slits, strict=True))
+    return replace(made, slits=tuple(slits))
+
+
+def _notches(redrawn: Redrawn) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
     made, notes = [], []
     for notch in redrawn.before.notches:
-        if notch.edge not in changed:
+        if notch.edge not in redrawn.changed:
             made.append(notch)
             continue
         at, away = redrawn.mm_now(notch.edge, notch.at)
@@ -179,17 +254,39 @@ def _notches(redrawn: Redrawn, changed: tuple[str, ...]) -> tuple[tuple[Notch, .
     return tuple(made), tuple(notes)
 
 
-def _slit(redrawn: Redrawn, changed: tuple[str, ...], slit: Slit) -> Slit:
-    """The slit with its foot on the new edge, along its own line; its tip stays."""
-    moved = redrawn.follow(slit.line[0])
-    if moved is None or distance(moved, slit.line[0]) <= ON_LINE_MM:
-        return slit
-    line = cut_to(tuple(reversed(slit.line)), redrawn.new_run(changed), moved)
-    if line is None:
-        raise FitError.of(
-            "slits",
-            f"The edge would pass the tip of slit '{slit.name}' of piece '{redrawn.before.name}'.",
-            "Give a smaller amount, or deepen the slit first.",
-            code="past-slit-tip",
-        )
-    return replace(slit, line=tuple(reversed(line)))
+def _channel(channel: Channel, zones: Sequence[RunRedrawn]) -> Channel:
+    return replace(channel, line=_both_ends(channel.line, zones, CHANNEL_END_MM))
+
+
+def _both_ends(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
+    """The polyline with each end that lay at a redrawn edge at the same distance from the new one, along its line."""
+    line = _ended(line, zones, within_mm)
+    return tuple(reversed(_ended(tuple(reversed(line)), zones, within_mm)))
+
+
+def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
+    """The polyline with its last point carried; points that the edge has passed are left out."""
+    end = _slid(line[-1], line[-2], zones, within_mm)
+    if end == line[-1] or dot(sub(end, line[-2]), sub(line[-1], line[-2])) > 0.0:
+        return (*line[:-1], end)
+    if len(line) == 2:
+        return line
+    for zone in zones:
+        now = _hit(zone.new, line[-3], line[-2], end)
+        if now and dot(sub(now, line[-3]), sub(line[-2], line[-3])) > 0.0:
+            return (*line[:-2], now)
+    return line
+
+
+def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn], within_mm: float) -> Point:
+    for zone in zones if end != inner else ():
+        was = _hit(zone.old, inner, end, end) if zone.near(end, within_mm) else None
+        now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
+        if was and now:
+            return add(end, sub(now, was))
+    return end
+
+
+def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
+    found = [point_at(segment, t) for segment in run for t, _ in line_hits(segment, a, b)]
+    return min(found, key=lambda p: distance(p, near), default=None)

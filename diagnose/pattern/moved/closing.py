@@ -9,20 +9,18 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.blend import joint_of, shifted_end
+from diagnose.pattern.geometry.blend import joint_of, reach_for, shifted_end
 from diagnose.pattern.geometry.curves import nearest, run_length, tangent
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
+from diagnose.pattern.moved.carry import feet_reached, followed
 from diagnose.pattern.moved.fairing import (
     FAIR_STEP_MM,
     FAIR_TURN_DEG,
-    LEAST_REACH_MM,
-    REACH_PER_STEP,
     TruedEdge,
     true_edge,
 )
-from diagnose.pattern.moved.following import feet_reached, followed
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Run
@@ -201,7 +199,7 @@ def _start_at(own: Broken, corner: Point) -> Broken:
 def _shifted(run: Run, corner: Point, by_mm: float, *, at_start: bool) -> Run:
     if by_mm <= NOTHING_MM:
         return run
-    return shifted_end(run, corner, max(LEAST_REACH_MM, REACH_PER_STEP * by_mm), at_start=at_start)
+    return shifted_end(run, corner, reach_for(by_mm), at_start=at_start)
 
 
 def _round(edges: Sequence[TruedEdge]) -> tuple[Edge, ...]:

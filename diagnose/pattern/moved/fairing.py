@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
-from diagnose.pattern.geometry.blend import Blend, Joint, joint_of, plainly_joined
+from diagnose.pattern.geometry.blend import Blend, Joint, joint_of, plainly_joined, reach_for
 from diagnose.pattern.geometry.curves import (
     nearest,
     run_length,
@@ -31,7 +31,6 @@ from diagnose.pattern.tolerances import NOTABLE_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_REACH_MM",
     "MOST_NARROWING_MM",
     "Remeasured",
     "TruedEdge",
@@ -40,8 +39,6 @@ __all__ = [
     "true_edge",
 ]
 
-LEAST_REACH_MM = 2 * INCH_MM
-REACH_PER_STEP = 4.0
 MOST_NARROWING_MM = INCH_MM / 32
 FAIR_STEP_MM = 1e-6
 FAIR_TURN_DEG = 0.02
@@ -105,7 +102,7 @@ def fair_joint(
     """
     if joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG:
         return None
-    reach = max(LEAST_REACH_MM, REACH_PER_STEP * joint.step_mm)
+    reach = reach_for(joint.step_mm)
     before, after = min(reach, most_before_mm), min(reach, most_after_mm)
     full = Blend(joint, before, after)
     stations = stations_met(full, levels, ends_only=ends_only)

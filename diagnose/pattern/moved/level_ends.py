@@ -14,6 +14,7 @@ from itertools import groupby, pairwise
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.bezier import Box, box_of
+from diagnose.pattern.geometry.blend import LEAST_REACH_MM, reach_for
 from diagnose.pattern.geometry.curves import (
     box_distance,
     flatten,
@@ -34,8 +35,6 @@ from diagnose.units import INCH_MM
 __all__ = ["MARK_ON_EDGE_MM", "cut_to", "drawn_through", "marks_laid", "trimmed"]
 
 MARK_ON_EDGE_MM = INCH_MM / 16
-THROUGH_MM = 2 * INCH_MM
-THROUGH_PER_STEP = 4.0
 STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
 LEVEL_CHORD_TOL_MM = 0.002
@@ -284,7 +283,7 @@ def _round(line: Polyline, start: Point, stop: Point, rim: Run) -> Polyline:
     """The level with the stretch from start to stop, in which it leaves the paper, drawn taut round the outline."""
     arc, side = _arc(rim, start, stop)
     depth = max((leg_gap(point, start, stop) for point in arc), default=0.0)
-    reach = max(THROUGH_MM, THROUGH_PER_STEP * depth)
+    reach = reach_for(depth)
     before, after = _split(line, start)[0], _split(line, stop)[1]
     head, first = _shortened(before, reach)
     tail, last = _shortened(after[::-1], reach)
@@ -382,7 +381,7 @@ def drawn_through(before: Polyline, after: Polyline) -> Polyline:
         return (*before, *after)
     if step <= STEP_MM:
         return (*before[:-1], mid(end, start), *after[1:])
-    reach = max(THROUGH_MM, THROUGH_PER_STEP * step)
+    reach = reach_for(step)
     head, first = _shortened(before, reach)
     tail, last = _shortened(after[::-1], reach)
     return _plain((*head, first, last, *tail[::-1]))
@@ -390,4 +389,4 @@ def drawn_through(before: Polyline, after: Polyline) -> Polyline:
 
 def _far(line: Polyline) -> Point:
     """A point some way back along the line from its end, from which its direction there is taken."""
-    return _shortened(line, THROUGH_MM)[1] if line[0] != line[-1] else line[0]
+    return _shortened(line, LEAST_REACH_MM)[1] if line[0] != line[-1] else line[0]

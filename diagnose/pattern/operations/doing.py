@@ -13,7 +13,8 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.finish.finished import Cuts, finished, seams_broken
+from diagnose.pattern.finish.faults import seams_broken
+from diagnose.pattern.finish.finished import Cuts, finished
 from diagnose.pattern.finish.sound_bones import bones_sound
 from diagnose.pattern.finish.walking import name_before
 from diagnose.pattern.form.checks import piece_mistakes

@@ -23,7 +23,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.bones import follow_edge, past_edge
-from diagnose.pattern.moved.carry import LEVEL_REACH_MM, with_marks
+from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
 from diagnose.pattern.operations.operation import Operation
@@ -45,6 +45,7 @@ from diagnose.units import both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
+LEVEL_REACH_MM = 12.7
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
 WORTH_SAYING_MM = 0.5

@@ -20,12 +20,12 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
-from diagnose.pattern.moved.fairing import LEAST_REACH_MM, REACH_PER_STEP
 from diagnose.pattern.moved.shift import runs_on, shifted
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.operation import Operation, named_amounts
@@ -172,7 +172,7 @@ def _corners(edges: Sequence[Edge]) -> list[float]:
 
 def _tab_profile(tab: Sequence[float], at: float, by: float, size: float) -> Profile:
     """All of the move over the tab, blended to nothing on both sides of it."""
-    reach = max(LEAST_REACH_MM, REACH_PER_STEP * abs(by))
+    reach = reach_for(by)
     first, last = min(*tab, at), max(*tab, at)
     inner = [Knot(first, by)] if first == last else [Knot(first, by), Knot(last, by)]
     before = [Knot(max(0.0, first - reach), 0.0)] if first > 0.0 else []

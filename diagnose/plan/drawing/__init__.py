@@ -15,7 +15,7 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.finish.fairness import rough_edges
+from diagnose.pattern.finish.faults import rough_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm

@@ -9,22 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from diagnose.pattern.finish.walking import SEAM_TRUE_MM, Arms, arms_change, rises
+from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, arms_change, beside_end, rises
+from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.curves import tangent
 from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
-from diagnose.pattern.tolerances import LEAST_ARM_MM
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
 from diagnose.plan.drawing.sleeve_heads import is_head_seam
-from diagnose.units import INCH_MM
 
 __all__ = ["evened"]
 
 LEAST_SINE = 0.3
-BLEND_MM = 2 * INCH_MM
-BLEND_PER_STEP = 4.0
 AGAIN = 3
 
 
@@ -50,7 +47,7 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
 
 def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], task: Task) -> Board:
     for role, longer_mm in zip(("top", "bottom"), longer, strict=True):
-        if abs(longer_mm) <= LEAST_ARM_MM:
+        if abs(longer_mm) <= LEAST_TRUED_MM:
             continue
         for ref, by_mm in _sides(seam, longer_mm, touched):
             made = _ended(board, ref, role, by_mm)
@@ -72,13 +69,12 @@ def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
     """The board with the edge that much longer at its top or bottom end; None where it cannot be."""
     piece = board.pattern.piece(ref.piece)
     edge = piece.edge(ref.edge)
-    at_end = rises(edge) == (role == "top")
-    index = piece.edges.index(edge)
-    beside = piece.edges[(index + (1 if at_end else -1)) % len(piece.edges)]
-    if beside.role != role:
+    upper = role == "top"
+    beside = beside_end(piece, edge, upper=upper)
+    if beside is None:
         return None
     try:
-        return board.do([_ending(piece, edge, beside, by_mm, at_start=at_end)], "both")
+        return board.do([_ending(piece, edge, beside, by_mm, at_start=rises(edge) == upper)], "both")
     except NotDrawnError:
         return None
 
@@ -89,7 +85,7 @@ def _ending(piece: Piece, edge: Edge, beside: Edge, by_mm: float, *, at_start: b
     along = tangent(edge.segments[-1], 1.0) if at_start else tangent(edge.segments[0], 0.0)
     level = tangent(beside.segments[0], 0.0) if at_start else tangent(beside.segments[-1], 1.0)
     by_mm *= max(LEAST_SINE, abs(cross(along, level)))
-    reach = min(size, max(BLEND_MM, BLEND_PER_STEP * abs(by_mm)))
+    reach = min(size, reach_for(by_mm))
     corner, far = (0.0, reach) if at_start else (size, size - reach)
     return ReshapeEdge(
         piece=piece.name,

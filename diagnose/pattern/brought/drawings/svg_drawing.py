@@ -29,8 +29,8 @@ from diagnose.pattern.brought.drawings.sketch import (
 from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
 from diagnose.pattern.brought.drawings.svg_text import (
     INCH_PX,
-    Box,
     Step,
+    ViewBox,
     pixels,
     read_transform,
     read_view_box,
@@ -134,7 +134,7 @@ def _is_physical(root: Element) -> bool:
     return any(size and not size.endswith("%") and size[-1].isalpha() and not size.endswith("px") for size in sizes)
 
 
-def _fitted(box: Box, wide: float | None, high: float | None, aspect: str) -> tuple[float, float]:
+def _fitted(box: ViewBox, wide: float | None, high: float | None, aspect: str) -> tuple[float, float]:
     """How many pixels a unit of the view box is across and down."""
     across = wide / box.wide if wide else high / box.high if high else 1.0
     down = high / box.high if high else across

@@ -16,7 +16,7 @@ from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
 from diagnose.pattern.outline import Point
 
-__all__ = ["INCH_PX", "Box", "Step", "numbers_of", "pixels", "read_path", "read_transform", "read_view_box"]
+__all__ = ["INCH_PX", "Step", "ViewBox", "numbers_of", "pixels", "read_path", "read_transform", "read_view_box"]
 
 INCH_PX = 96.0
 """Pixels to the inch, as CSS defines them (CSS Values and Units, absolute lengths; from memory)."""
@@ -45,7 +45,7 @@ _MOVE_NUMBERS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate":
 _AGAIN = "Draw it anew, or save the file from the drawing program once more."
 
 
-class Box(NamedTuple):
+class ViewBox(NamedTuple):
     """A view box: its corner and its size, in units of the drawing."""
 
     left: float
@@ -167,7 +167,7 @@ def pixels(text: str | None, where: str, usual: float | None = 0.0) -> float | N
     return value
 
 
-def read_view_box(text: str | None, where: str) -> Box | None:
+def read_view_box(text: str | None, where: str) -> ViewBox | None:
     """The view box; None where there is none.
 
     Raises:
@@ -178,7 +178,7 @@ def read_view_box(text: str | None, where: str) -> Box | None:
     found = numbers_of(text, where)
     if len(found) != 4 or min(found[2:]) <= 0.0:
         raise FitError.of(where, "The view box is not a corner and a size.", _AGAIN, code="bad-view-box")
-    return Box(*found)
+    return ViewBox(*found)
 
 
 def read_transform(text: str | None, where: str) -> Affine:

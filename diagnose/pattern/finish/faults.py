@@ -1,0 +1,103 @@
+"""What came of an alteration, looked at: seams that no longer match or come apart, edges no cutter would follow.
+
+An edge is fair where it bends nowhere more tightly than a French curve's tightest part. What was so before the
+alteration is its maker's own and is not told.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterator
+from itertools import pairwise
+
+from diagnose.errors import Mistake
+from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
+from diagnose.pattern.geometry.bezier import point_at, reach, tangent
+from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.measure import ref_length, seam_difference
+from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Run, Seam
+from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.units import both
+
+__all__ = ["rough_edges", "seam_notes", "seams_broken"]
+
+MOST_TURN_DEG = 6.3
+"""Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
+CORNER_DEG = 5.0
+LOOK_STEP_MM = 0.5
+MOST_STEPS = 400
+MUCH_MORE = 1.5
+READ_BACK_MM = 1e-6
+
+
+def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
+    """A sentence for each seam that has come to differ by more than 1/16 in."""
+    changed = changed_pieces(before, after)
+    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
+        over = seam_difference(after, seam)
+        was = as_before(seam, before) if abs(over) > SEAM_TRUE_MM else None
+        if was is not None and abs(over - seam_difference(before, was)) > LEAST_FOLLOWED_MM:
+            longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
+            yield (
+                f"Seam '{seam.name}': {longer.piece}/{longer.edge} is now {both(abs(over))} longer than"
+                f" {shorter.piece}/{shorter.edge}. Walk the two and true one of them before cutting."
+            )
+
+
+def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
+    """A mistake for each seam that can no longer be sewn flat and could before."""
+    changed = changed_pieces(before, after)
+    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
+        over, was = seam_difference(after, seam), as_before(seam, before)
+        if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
+            a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
+            what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
+            what += f"more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
+            yield Mistake(
+                f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.", code="seam-comes-apart"
+            )
+
+
+def _whole_beside(pattern: Pattern, seam: Seam) -> str:
+    """What has to be done first where one half of a pair is sewn to a pair that is still whole."""
+    for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+        side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
+        if side != "both" and beside.side == "both" and beside.copies == 2:
+            return f" To alter both alike, part '{beside.name}' into left and right first, and alter its {side} one."
+    return ""
+
+
+def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
+    """The edges that have come to bend more tightly than can be drawn or sewn, corners of their own apart."""
+    changed = changed_pieces(before, after)
+    for piece in (one for one in after.pieces if one.name in changed):
+        was = name_before(piece.name, before)
+        old = {edge.name: edge for edge in before.piece(was).edges} if was else {}
+        for edge in piece.edges:
+            if edge != old.get(edge.name) and _rough(edge, old.get(edge.name)):
+                yield EdgeRef(piece.name, edge.name)
+
+
+def _rough(edge: Edge, old: Edge | None) -> bool:
+    turn = _turn_deg_a_mm(edge.segments)
+    return turn > MOST_TURN_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old.segments))
+
+
+def _turn_deg_a_mm(run: Run) -> float:
+    """The most that a run changes its direction within a millimetre, degrees; corners are passed over."""
+    at, turned, ways = [0.0], [0.0], []
+    for segment in run:
+        steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
+        spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
+        ways += [(start, end, distance(p, q)) for (p, start), (q, end) in pairwise(spots)]
+    last = ways[0][0]
+    for start, end, size in ways:
+        joint = math.degrees(math.atan2(cross(last, start), dot(last, start)))
+        turned[-1] += joint if abs(joint) <= CORNER_DEG else 0.0
+        at.append(at[-1] + size)
+        turned.append(turned[-1] + math.degrees(math.atan2(cross(start, end), dot(start, end))))
+        last = end
+    last_place = len(at) - 1
+    ends = (min(bisect_left(at, mm + 1.0 - READ_BACK_MM), last_place) for mm in at)
+    return max((abs(turned[end] - turned[n]) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0)
