@@ -40,11 +40,6 @@ class HistoryStation(Struct, frozen=True):
     miss_mm: float | None
     flagged: bool
 
-    @property
-    def off_target_mm(self) -> float | None:
-        """Gap less target."""
-        return None if self.target_mm is None else self.gap_mm - self.target_mm
-
 
 class StepDone(Struct, frozen=True):
     """A plan step that was done: in which version, of which try-on's plan; the alteration is empty when not known.

@@ -1,16 +1,23 @@
-"""What is noted with a case, all of it or none: girths taped anew, steps done by hand, steps not done and why."""
+"""What is noted with a case, all of it or none: girths taped anew, steps done and not done; and what is cut already."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
 from diagnose.casebook.case_reading import check_about
+from diagnose.casebook.jsonfile import json_text, read_object
+from diagnose.casebook.lock import locked
+from diagnose.casebook.safely import write_text
 from diagnose.casework.working import alter_case, done_since, last_tryon
 from diagnose.errors import FitError, Mistake, gathered, nearest
 
-__all__ = ["note_case"]
+__all__ = ["note_case", "ticked", "with_ticks"]
+
+TICKS_NAME = "cutting-ticks.json"
+MOST_TICKS = 500
 
 
 def note_case(case: Case, measured: Mapping[str, str], skipped: Mapping[str, str], done: Sequence[str]) -> None:
@@ -55,3 +62,30 @@ def _wrong_steps(case: Case, stored: StoredTryOn, skipped: Collection[str], done
             yield Mistake(
                 where, f"Step {step} is said to be done and not done.", "Say the one or the other.", "done-and-not"
             )
+
+
+def ticked(case: Case, version: int) -> frozenset[str]:
+    """The lines of a version's cutting list that she has ticked."""
+    return frozenset(_read(case).get(str(version), ()))
+
+
+def with_ticks(case: Case, version: int, lines: frozenset[str]) -> None:
+    """Keep which lines are ticked.
+
+    Raises:
+        FitError: when they can't be kept.
+    """
+    with locked(case.folder):
+        kept = {**_read(case), str(version): sorted(lines)[:MOST_TICKS]}
+        value = {"format": "fit-cutting-ticks", "version": 1, "ticked": kept}
+        write_text(case.folder / TICKS_NAME, json_text(value, TICKS_NAME))
+
+
+def _read(case: Case) -> dict[str, list[str]]:
+    """All ticks by version; none where there is no such file, or it is not as written: they are soon set again."""
+    try:
+        raw: Any = read_object(case.folder / TICKS_NAME, TICKS_NAME).get("ticked")
+    except FitError:
+        return {}
+    rows = raw if isinstance(raw, dict) else {}
+    return {str(key): [str(one) for one in value] for key, value in rows.items() if isinstance(value, list)}

@@ -9,7 +9,7 @@ from diagnose.interview.adding_up import added_answers, added_signs
 from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import good_answer, preconditions
-from diagnose.interview.question import Value
+from diagnose.interview.question import Value, names_in
 from diagnose.interview.signs import ASKED_LATER, looked_places, places_on, seen_before, signs_off
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
@@ -35,7 +35,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
     _stop_flags(raw, given.get("stop"), base)
     _ready(raw, given, base, known)
     if isinstance(given.get("still"), list):
-        raw["seen"] |= {name: name in _list(given["still"]) for name in seen_before(base, known)}
+        raw["seen"] |= {name: name in names_in(given["still"]) for name in seen_before(base, known)}
     for id_, value in given.items():
         kind, _, about = id_.partition(".")
         if value is not None and kind in _PUT:
@@ -49,7 +49,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         raw["seen"] |= {name: False for name in signs_off(base, known) if name not in found and name not in raw["seen"]}
     _added_up(raw, given, base, known)
     for place in looked_places(base, known, given):
-        if place.id in _list(given.get("looked")):
+        if place.id in names_in(given.get("looked")):
             raw["seen"] |= {name: False for name in place.signs if name not in raw["seen"]}
     return {key: value for key, value in raw.items() if value not in ({}, [], None)}
 
@@ -66,7 +66,7 @@ def _ready(raw: dict[str, Any], given: Given, base: RuleBase, known: Known) -> N
     not_so = given.get("unready")
     if given.get("ready") is True or isinstance(not_so, list):
         gates = preconditions(base, known.garment)
-        raw["known"] |= {gate.id: good_answer(gate) ^ (gate.id in _list(not_so)) for gate in gates}
+        raw["known"] |= {gate.id: good_answer(gate) ^ (gate.id in names_in(not_so)) for gate in gates}
 
 
 def _sums(raw: Mapping[str, Any]) -> dict[str, float]:
@@ -90,20 +90,20 @@ def _spots(raw: dict[str, Any], spots: Sequence[str], value: Value) -> None:
     if value is None:
         raw["cant_tell"] += spots
     else:
-        raw["known"] |= {spot: spot in _list(value) for spot in spots}
+        raw["known"] |= {spot: spot in names_in(value) for spot in spots}
 
 
 def _added_up(raw: dict[str, Any], given: Given, base: RuleBase, known: Known) -> None:
     """What follows without being asked: of signs, as far as she has looked at their place at all."""
     raw["known"] = {**added_answers(base, given), **raw["known"]}
-    gone_into = {*_list(given.get("where")), *_list(given.get("looked"))}
+    gone_into = {*names_in(given.get("where")), *names_in(given.get("looked"))}
     looked_at = {sign for place in places_on(base, known) if place.id in gone_into for sign in place.signs}
     added = added_signs(base, known, given)
     raw["seen"] |= {name: so for name, so in added.items() if name in looked_at and name not in raw["seen"]}
 
 
 def _at(raw: dict[str, Any], _about: str, value: Value) -> None:
-    for name in _list(value):
+    for name in names_in(value):
         raw["seen"][name] = True
 
 
@@ -151,10 +151,6 @@ _PUT: Mapping[str, Callable[[dict[str, Any], str, Value], None]] = {
     "changes": _wearer("changes_by"), "at": _at, "sign": _sign, "side": _detail("side"),
     "grade": _detail("grade", int), "amount": _detail("amount"),
 }  # fmt: skip
-
-
-def _list(value: Value) -> list[str]:
-    return value if isinstance(value, list) else []
 
 
 def draft_of(replies: Mapping[str, Value], answers: Mapping[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from msgspec import Struct
 from diagnose.interview.body_places import Worn
 from diagnose.model.tryon import Station
 
-__all__ = ["Kind", "Option", "Question", "Value"]
+__all__ = ["Kind", "Option", "Question", "Value", "names_in"]
 
 Kind = Literal["yes-no", "length", "minutes", "choice", "several"]
 Value: TypeAlias = bool | str | float | list[str] | None
@@ -74,3 +74,8 @@ class Question(Struct, frozen=True):
     def about(self) -> str:
         """What the question is about: the id without its kind."""
         return self.id.partition(".")[2]
+
+
+def names_in(value: Value) -> list[str]:
+    """The words that a reply of several names; none where it is no such reply."""
+    return value if isinstance(value, list) else []

@@ -8,7 +8,7 @@ from diagnose.interview.adding_up import added_answers, added_signs
 from diagnose.interview.body_places import ONCE_OFF, Place, Worn, may_have, places_for, worn_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import gate_question
-from diagnose.interview.question import GROUPS, Option, Question, Value
+from diagnose.interview.question import GROUPS, Option, Question, Value, names_in
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
@@ -51,7 +51,7 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     before = seen_before(base, known)
     if before:
         yield _still(base, before)
-        for name in _words(given.get("still")):
+        for name in names_in(given.get("still")):
             yield from details(base, base.entries.symptoms[name], "What you see and feel")
     places = places_on(base, known)
     yield Question(
@@ -61,7 +61,7 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         "Look in the mirror from the front, the side and behind; then sit, bend and lift your arms.",
         tuple(Option(place.id, place.title, _seen_there(base, place)) for place in places), none="nothing anywhere",
     )  # fmt: skip
-    where = _words(given.get("where"))
+    where = names_in(given.get("where"))
     for place in places:
         added = added_signs(base, known, given)
         left = [
@@ -69,7 +69,7 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         ]
         if place.id in where and left:
             yield _at(base, place.title, place.id, left)
-            for name in _words(given.get(f"at.{place.id}")):
+            for name in names_in(given.get(f"at.{place.id}")):
                 yield from details(base, base.entries.symptoms[name], place.title)
     if given.get("where") is not None:
         yield from _looked(base, known, given)
@@ -98,7 +98,7 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         "leave the answers until then.",
         tuple(Option(entry.id, entry.title, entry.see) for entry in entries), worn="off",
     )  # fmt: skip
-    for name in _words(given.get(f"at.{ONCE_OFF}")):
+    for name in names_in(given.get(f"at.{ONCE_OFF}")):
         yield from details(base, base.entries.symptoms[name], OFF)
 
 
@@ -177,7 +177,7 @@ def _how_much(symptom: Symptom) -> str:
 def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     places = looked_places(base, known, given)
     if places:
-        where = _words(given.get("where"))
+        where = names_in(given.get("where"))
         options = tuple(Option(p.id, f"{p.title}{': nothing else' if p.id in where else ''}") for p in places)
         yield Question(
             "looked", "What you see and feel", "several", "Where did you look and find nothing (else)?",
@@ -188,7 +188,7 @@ def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
 
 def looked_places(base: RuleBase, known: Known, given: Given) -> tuple[Place, ...]:
     """The places that may be clean: all but those gone into where she could not tell."""
-    where = _words(given.get("where"))
+    where = names_in(given.get("where"))
     unsure = {place for place in where if given.get(f"at.{place}") is None}
     return tuple(place for place in places_on(base, known) if place.id not in unsure)
 
@@ -252,7 +252,7 @@ def _later(base: RuleBase, known: Known, id_: str, given: Given) -> Question | N
     if kind == "known" and name in base.entries.questions:
         question = base.entries.questions[name]
         shown = {
-            sign for one, value in given.items() if one.startswith("at.") or one == "still" for sign in _words(value)
+            sign for one, value in given.items() if one.startswith("at.") or one == "still" for sign in names_in(value)
         }
         shown |= {one.partition(".")[2] for one, value in given.items() if one.startswith("sign.") and value is True}
         text = question_text(question, [sign for sign in question.about if sign in shown], base)
@@ -283,7 +283,3 @@ def stops_by_amount(base: RuleBase, amounts: Mapping[str, float]) -> tuple[str, 
     facts: dict[str, str | float] = {f"{name}.amount": amount for name, amount in amounts.items()}
     flags = [entry for entry in base.entries.symptoms.values() if entry.now is not None and entry.when]
     return tuple(flag.id for flag in flags if all(holds(line, facts) for line in flag.when))
-
-
-def _words(value: Value) -> list[str]:
-    return value if isinstance(value, list) else []

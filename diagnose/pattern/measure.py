@@ -16,7 +16,7 @@ from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_leng
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.kept import kept
-from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit
+from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit, run_of
 from diagnose.pattern.tolerances import ON_CORNER_MM, ON_OUTLINE_TOL_MM
 
 __all__ = [
@@ -45,7 +45,7 @@ class LevelCut(NamedTuple):
 
 def outline_segments(piece: Piece) -> tuple[Segment, ...]:
     """The outline's segments in order."""
-    return tuple(segment for edge in piece.edges for segment in edge.segments)
+    return run_of(piece.edges)
 
 
 def station_width(piece: Piece, station: str) -> float:
@@ -71,7 +71,7 @@ def cut_level(piece: Piece, level: Sequence[Point]) -> LevelCut:
 # One level of one outline is asked for several times while it is altered, drawn and checked; both are values.
 @kept(1024)
 def _cut(edges: tuple[Edge, ...], level: tuple[Point, ...]) -> LevelCut:
-    segments = tuple(segment for edge in edges for segment in edge.segments)
+    segments = run_of(edges)
     stretches = [(a, b, _spans(segments, a, b)) for a, b in pairwise(level) if a != b]
     if not stretches:
         return LevelCut((), 0.0, 0.0)

@@ -6,7 +6,7 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal, NamedTuple, Protocol
 
 from msgspec import Struct, field
@@ -39,6 +39,7 @@ __all__ = [
     "Side",
     "Slit",
     "Station",
+    "run_of",
 ]  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
@@ -56,6 +57,10 @@ class Point(NamedTuple):
 
     x: float
     y: float
+
+    def __str__(self) -> str:
+        """The place as it stands in a sentence."""
+        return f"({self.x:.1f}, {self.y:.1f})"
 
 
 # A segment is a tuple, for tuples are made and compared several times as fast, and operations make thousands.
@@ -110,12 +115,23 @@ class Edge(Along, frozen=True):
     segments: tuple[Segment, ...]
 
 
+def run_of(edges: Iterable[Edge]) -> Run:
+    """The segments of the edges, one after the other."""
+    return tuple(segment for edge in edges for segment in edge.segments)
+
+
 class Channel(Struct, frozen=True):
     """A boning channel: its middle line and its stitched width."""
 
     name: str
     line: tuple[Point, ...]
     width: float
+
+    @property
+    def middle(self) -> Point:
+        """Half-way between its two ends."""
+        (x0, y0), (x1, y1) = self.line[0], self.line[-1]
+        return Point((x0 + x1) / 2.0, (y0 + y1) / 2.0)
 
 
 class Slit(Struct, frozen=True):
@@ -213,6 +229,11 @@ class Pattern(Struct, frozen=True):
     seams: tuple[Seam, ...] = ()
     extra: Mapping[str, object] = field(default_factory=dict)
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of its pieces, in order."""
+        return tuple(piece.name for piece in self.pieces)
+
     def piece(self, name: str) -> Piece:
         """The piece of that name.
 
@@ -225,7 +246,7 @@ class Pattern(Struct, frozen=True):
         raise FitError.of(
             "piece",
             f"The pattern has no piece '{name}'.",
-            f"It has: {', '.join(p.name for p in self.pieces)}.",
+            f"It has: {', '.join(self.names)}.",
             code="no-such-piece",
         )
 

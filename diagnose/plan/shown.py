@@ -18,10 +18,9 @@ from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.asked.measuring import measures_wanted
 from diagnose.plan.asked.next_questions import questions_to_ask
 from diagnose.plan.asked.reopening import reopened_by
-from diagnose.plan.asked.settling import first_asked, held_for, stations_to_read, to_settle
+from diagnose.plan.asked.settling import first_asked, held_for, measures_wanted, stations_to_read, to_settle
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Round

@@ -9,24 +9,22 @@ from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
+from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, of_no_part
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.asked.reopening import reopened_by
-from diagnose.plan.beside import cautions_of, finish_lines
 from diagnose.plan.choosing import options_of
 from diagnose.plan.give import Learnt
-from diagnose.plan.planned import Diagnosis
+from diagnose.plan.planned import Diagnosis, Round
 from diagnose.plan.rounds import arrange
 from diagnose.plan.shown import Shown, asked_next, beyond_the_cut, seams_of, shown_by, without
 from diagnose.plan.stepping import planned_rounds
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.reading.schema import Limit
+from diagnose.units import both
 
-__all__ = ["diagnose"]
-
-UNTIL_PINNED = "it is pinned out on the toile: her cut has no line for it"
-PLAIN = 2
-"""The grade from which a sign is plain."""
+__all__ = ["cautions_of", "diagnose", "finish_lines"]
 
 
 def diagnose(
@@ -156,3 +154,39 @@ def _after_gates(shown: Shown, base: RuleBase, matcher: Matcher) -> list[HeldBac
             until = "that is put right and the toile is tried on again"
             held.append(HeldBack(choices[0].alteration, cause.id, cause.side, until, because))
     return held
+
+
+def finish_lines(
+    reading: GapReading, rounds: Sequence[Round], held: Sequence[HeldBack], base: RuleBase
+) -> tuple[str, ...]:
+    """What carries over to the garment and what still waits; nothing while the toile has a step to come.
+
+    Args:
+        reading: the gap; it must be at its target at every station read.
+        rounds: the plan; it must be empty.
+        held: the alterations that wait.
+        base: the rule base.
+    """
+    if rounds or not reading.settled(base.settings.mm("dead-band")):
+        return ()
+    titles = base.entries.alterations
+    waiting = tuple(f"Still waiting: {titles[one.alteration].title.lower()}, until {one.until}." for one in held)
+    return (*(line.say for line in base.entries.order.carry_over), *waiting)
+
+
+def cautions_of(found: SideFindings, base: RuleBase) -> tuple[str, ...]:
+    """The cautions for one try-on: first the limits that its facts pass, then those that always hold."""
+    passed = [
+        _said(limit, value, base.settings)
+        for limit in base.entries.cautions.limits
+        if isinstance(value := found.facts.get(limit.fact), float) and value > base.settings.mm(limit.setting)
+    ]
+    return (*passed, *(caution.say for caution in base.entries.cautions.always))
+
+
+def _said(limit: Limit, value: float, settings: Settings) -> str:
+    setting = settings.values[limit.setting]
+    shown = [both(number, settings.unit) if setting.is_length else f"{number:.3g}" for number in (value, setting.value)]
+    if not setting.is_length and setting.value < 1:
+        shown = [f"{100 * number:.3g} %" for number in (value, setting.value)]
+    return limit.say.replace("{value}", shown[0]).replace("{most}", shown[1])

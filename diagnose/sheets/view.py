@@ -107,7 +107,7 @@ def _pattern_picture(
     if shown is None:
         return None
     only = redrawn_pieces(before, after) if after and before else ()
-    names = only or tuple(piece.name for piece in shown.pieces)
+    names = only or shown.names
     letters = [mark for step in steps for mark in step.marks]
     older = before if only else None
     if screen == "page":

@@ -99,7 +99,7 @@ def drawn(
         screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
     """
     only = redrawn_pieces(before, pattern) if only_changed and before is not None else ()
-    names = only or tuple(piece.name for piece in pattern.pieces)
+    names = only or pattern.names
     rows, text_mm = fitted_rows(pattern, names, screen)
     rows = 1 if under is not None else rows
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS

@@ -29,7 +29,9 @@ def last_gap(case: Case) -> dict[str, tuple[float, float | None, float | None, b
 def test_a_first_tryon_stands_against_its_target_alone(case: Case) -> None:
     (only,) = history(case, HALF_INCH).rounds
     assert (only.tryon, only.date, only.pattern_version, only.done) == (1, "2026-01-06", 1, ())
-    assert {name: s.off_target_mm for name, s in only.stations.items()} == {"top": -20.0, "waist": -25.0}
+    assert {name: (s.gap_mm, s.target_mm) for name, s in only.stations.items()} == {
+        "top": (30.0, 50.0), "waist": (25.0, 50.0),
+    }  # fmt: skip
     assert all(s.predicted_mm is None and not s.flagged for s in only.stations.values())
 
 

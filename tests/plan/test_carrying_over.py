@@ -9,8 +9,8 @@ from invented_base import IN, base_of
 
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import HeldBack
-from diagnose.plan.beside import finish_lines
 from diagnose.plan.planned import Round
+from diagnose.plan.whole import finish_lines
 from diagnose.rulebase.base import RuleBase
 
 

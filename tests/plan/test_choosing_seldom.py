@@ -12,9 +12,9 @@ from msgspec.structs import replace
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.tryon import TryOn
 from diagnose.plan.asked.reopening import reopened_by
-from diagnose.plan.beside import cautions_of
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt
+from diagnose.plan.whole import cautions_of
 from diagnose.rulebase.base import RuleBase
 
 OVER = {"change-top": 2 * IN, "change-waist": 2 * IN, "change-bottom": 2 * IN, "change-mean": 2 * IN}

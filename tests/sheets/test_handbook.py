@@ -276,14 +276,14 @@ def test_a_handbook_for_which_the_disk_has_no_room_leaves_nothing_and_the_old_on
         return really(path, *args, **more)
 
     monkeypatch.setattr(Path, "write_text", full)
-    monkeypatch.setattr("diagnose.sheets.handbook.writing.pages", lambda base: iter([("a.html", "a"), ("b.html", "b")]))
+    monkeypatch.setattr("diagnose.sheets.handbook.pages.pages", lambda base: iter([("a.html", "a"), ("b.html", "b")]))
     with pytest.raises(FitError, match=r"disk is full.*Nothing has been changed"):
         make_handbook(base, old)
     monkeypatch.undo()
     assert {path.name: path.read_text() for path in tmp_path.rglob("*") if path.is_file()} == {
         "handbook.css": "as it was"
     }
-    monkeypatch.setattr("diagnose.sheets.handbook.writing.pages", lambda base: iter([("a.html", "a")]))
+    monkeypatch.setattr("diagnose.sheets.handbook.pages.pages", lambda base: iter([("a.html", "a")]))
     make_handbook(base, old)  # an old handbook is written over
     assert (old / "a.html").read_text() == "a"
     assert (old / "handbook.css").read_text() != "as it was"

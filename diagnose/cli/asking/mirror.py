@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
 
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
-from diagnose.interview.back_picture import back_picture
 from diagnose.interview.body_places import Worn
 from diagnose.interview.signs import LATE
-from diagnose.model.tryon import STATIONS
+from diagnose.model.tryon import STATIONS, Station
 from diagnose.sheets.words.parts import Said, plain_lines, wrapped
 
-__all__ = ["Mirror"]
+__all__ = ["Mirror", "back_picture"]
 
+BACK_ROWS: Sequence[tuple[Station, str, str]] = (
+    ("top", "top edge", r"   /``````|    |``````\   "),
+    ("underbust", "underbust", r"  |       |    |       |  "),
+    ("waist", "waist", r"   \      |    |      /   "),
+    ("hip", "hip", r"   /      |    |      \   "),
+    ("bottom", "bottom edge", r"  /_______|    |_______\  "),
+)
+GAP, ARROWS = "|    |", "|<-->|"
 HELP_LINES = 17
 """What helps to pick is shown at once when it takes no more lines than this; else when she asks how."""
 
@@ -249,3 +256,20 @@ def _more(question: Question, word: str) -> Iterator[Said]:
 
 def _bare(text: str) -> str:
     return re.sub(r"[?.]$", "", text)
+
+
+def back_picture(here: Station, stations: Sequence[Station], readings: Mapping[Station, str]) -> tuple[str, ...]:
+    """The laced back, seen from behind, a line a height.
+
+    Args:
+        here: the station asked for, marked with arrows.
+        stations: those that are read; only they are named.
+        readings: what has been read so far, in words.
+    """
+    lines = []
+    for station, name, row in BACK_ROWS:
+        named = name if station in stations else ""
+        drawn = row.replace(GAP, ARROWS) if station == here else row
+        read = readings.get(station, "<- measure here" if station == here else "")
+        lines.append(f"  {named:>11} {drawn} {read}".rstrip())
+    return tuple(lines)

@@ -122,7 +122,7 @@ def new(
         f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
     ]
     data = {
-        "case": str(made.folder), "pieces": [piece.name for piece in made.pattern.pieces],
+        "case": str(made.folder), "pieces": list(made.pattern.names),
         "understood": understood_to_json(understood),
     }  # fmt: skip
     show(lines, data, json)

@@ -59,6 +59,7 @@ from diagnose.pattern.outline import (
     Seam,
     Segment,
     Slit,
+    run_of,
 )  # fmt: skip
 from diagnose.pattern.tolerances import CLOSE_TOL_MM
 
@@ -166,7 +167,7 @@ def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed
     roles = [edge.role or cast(Role, side if side in ("top", "bottom") else "seam")
              for edge, side in zip(piece.edges, sides, strict=True)]  # fmt: skip
     edges = tuple(Edge(e.name, role, e.segments) for e, role in zip(piece.edges, roles, strict=True))
-    segments = tuple(segment for edge in edges for segment in edge.segments)
+    segments = run_of(edges)
     outline = Outline(number, piece.name, Ring(segments, ()), cut)
     return Proposed(outline, structs.replace(piece, edges=named_edges(edges, sides)), sides, given)
 

@@ -67,7 +67,7 @@ def changed_pieces(before: Pattern, after: Pattern) -> frozenset[str]:
 
 def name_before(piece: str, before: Pattern) -> str | None:
     """The name the piece had before its pair was parted; None when it was not there."""
-    names = {one.name for one in before.pieces}
+    names = before.names
     if piece in names:
         return piece
     return next((old for end in SIDES if (old := piece.removesuffix(end)) != piece and old in names), None)

@@ -66,8 +66,8 @@ def _open(piece: Piece, where: str) -> Iterator[Mistake]:
     first, last = piece.edges[0], piece.edges[-1]
     off = distance(first.start, last.end)
     if off > CLOSE_TOL_MM:
-        what = f"The outline does not close: it ends at {_spot(last.end)}, {both(off)} from its start."
-        do = f"End its last edge at the start, {_spot(first.start)}, and see that the edges stand in order."
+        what = f"The outline does not close: it ends at {last.end}, {both(off)} from its start."
+        do = f"End its last edge at the start, {first.start}, and see that the edges stand in order."
         yield Mistake(f"{where}, edge {last.name}", what, do, code="outline-open")
 
 
@@ -109,9 +109,7 @@ def _crossing(piece: Piece, where: str) -> Iterator[Mistake]:
         near = [edge.name for edge in piece.edges if run_nearest(edge.segments, place)[1] < 2.0 * FLATTEN_TOL_MM]
         of = f" (edge {' and edge '.join(near)})" if near else ""
         do = "See that the edges stand in the order in which they go round, and that no step has a wrong number."
-        yield Mistake(
-            where, f"The outline crosses or touches itself near {_spot(place)}{of}.", do, code="outline-crosses"
-        )
+        yield Mistake(where, f"The outline crosses or touches itself near {place}{of}.", do, code="outline-crosses")
 
 
 def _wrong_way(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -162,7 +160,7 @@ def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
 
 def _across(piece: Piece) -> str:
     box = bounds(piece)
-    return f"Draw it across the piece, which lies between {_spot(box[:2])} and {_spot(box[2:])}."
+    return f"Draw it across the piece, which lies between {Point(*box[:2])} and {Point(*box[2:])}."
 
 
 def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -179,7 +177,7 @@ def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
             continue
         if not any(_lies_near(segment, foot) for edge in ends for segment in edge.segments):
             off = min(run_nearest(edge.segments, foot)[1] for edge in ends)
-            what = f"The slit's foot {_spot(foot)} is {both(off)} off the bottom or top edge."
+            what = f"The slit's foot {foot} is {both(off)} off the bottom or top edge."
             yield Mistake(at, what, "Begin the slit on that edge: its foot is its first point.", code="slit-off-edge")
 
 
@@ -269,7 +267,3 @@ def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:
 
 
 _ONCE = "Leave it in one, or part the edge in two."
-
-
-def _spot(point: tuple[float, ...]) -> str:
-    return f"({point[0]:.1f}, {point[1]:.1f})"

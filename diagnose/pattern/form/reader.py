@@ -107,7 +107,7 @@ def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
         seams=tuple(seam for seam in seams if seam is not None),
         extra=extra_keys(raw, "pattern", where, {"seams": [(name, row) for _, name, row in seam_rows]}, reading),
     )
-    unread = {name for _, name, _ in piece_rows} - {piece.name for piece in pattern.pieces}
+    unread = {name for _, name, _ in piece_rows} - set(pattern.names)
     reading.note_all(seam_mistakes(pattern, where, unread))
     return pattern
 

@@ -31,7 +31,7 @@ def edge_words(piece: Piece) -> str:
 
 def piece_words(pattern: Pattern, piece: Piece, move: Affine) -> dict[str, str]:
     """The data of a piece that the move has put on the drawing: all that its lines and marks do not say."""
-    number = [one.name for one in pattern.pieces].index(piece.name) + 1
+    number = pattern.names.index(piece.name) + 1
     words = {"piece": piece.name, "cut": piece.cut, "side": piece.side, "number": str(number)}
     if move.xx < 0.0:
         words["turned"] = "over"

@@ -113,7 +113,7 @@ def follow_edge(redrawn: Redrawn, piece: Piece, name: str) -> tuple[Piece, tuple
 
 def _share(piece: Piece, channel: Channel, moved: Edge) -> float:
     """How much of the edge's move the channel takes part in, 0 to 1."""
-    centre = mid(channel.line[0], channel.line[-1])
+    centre = channel.middle
     away = {e.name: line_gap(_chords(e), (centre, centre)) for e in piece.edges if e.role in SIDE_ROLES}
     own = away.pop(moved.name)
     other = min(away.values(), default=math.inf)

@@ -28,7 +28,7 @@ from diagnose.pattern.geometry.plane import across, add, along, cross, distance,
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
-from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment
+from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment, run_of
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_LINE_MM
 from diagnose.units import INCH_MM
 
@@ -273,7 +273,7 @@ def _gaps(cut: LevelCut, line: Polyline) -> Iterator[tuple[Point, Point]]:
 def _rim(piece: Piece, gap: tuple[Point, Point]) -> Run:
     """The stretch of the outline that cuts into the level there: of the top, the bottom or one side edge."""
     runs = [
-        tuple(segment for edge in own for segment in edge.segments)
+        run_of(own)
         for _, own in groupby(piece.edges, key=lambda edge: edge.role if edge.role in END_ROLES else edge.name)
     ]
     return min(runs, key=lambda run: sum(run_nearest(run, spot)[1] for spot in gap))

@@ -202,7 +202,7 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
     slack = ON_OUTLINE_MM / distance(do.from_, do.to)
     through = [at for at in found if -slack <= at.s <= 1.0 + slack]
     if not through:
-        what = f"The line from {_spot(do.from_)} to {_spot(do.to)} does not cross piece '{piece.name}'."
+        what = f"The line from {do.from_} to {do.to} does not cross piece '{piece.name}'."
         raise FitError.of(
             "from", what, "Give two places on its outline, or beyond it on either side.", code="line-misses"
         )
@@ -216,12 +216,8 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
 
 def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
     mm = run_nearest(outline_segments(piece), at)[1]
-    what = f"The point {_spot(at)} lies inside piece '{piece.name}', {both(mm)} from its outline."
+    what = f"The point {at} lies inside piece '{piece.name}', {both(mm)} from its outline."
     return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
-
-
-def _spot(point: Point) -> str:
-    return f"({point.x:.1f}, {point.y:.1f})"
 
 
 def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: Sequence[Place]) -> Gate:

@@ -26,7 +26,7 @@ from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import both
 
@@ -78,7 +78,7 @@ class ReshapeEdge(Operation, frozen=True):
         """
         piece = pattern.piece(self.piece)
         edges = adjoining(piece, self.edges)
-        run = tuple(segment for edge in edges for segment in edge.segments)
+        run = run_of(edges)
         ends_mm = _places(run, self)
         if self.height == 0.0:
             return Altered(pattern)
@@ -164,7 +164,7 @@ def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
 def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[float, Mistake | None]:
     if isinstance(place, Point):
         mm, away = run_nearest(run, place)
-        what = f"The point ({place.x:.1f}, {place.y:.1f}) is {both(away)} off the edge."
+        what = f"The point {place} is {both(away)} off the edge."
         if away > NEAR_MM:
             return mm, Mistake(where, what, "Give a point on the edge, or mm along it.", code="off-edge")
     elif not 0.0 <= place <= size + SAME_PLACE_MM:

@@ -53,7 +53,7 @@ def _refuse(pattern: Pattern, piece: Piece) -> None:
     if piece.cut == "single":
         what = f"Piece '{piece.name}' is cut once and serves both sides; it has no left and right to part."
         raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.", code="cut-once")
-    taken = [p.name for p in pattern.pieces if p.name in (_named(piece.name, "left"), _named(piece.name, "right"))]
+    taken = [name for name in pattern.names if name in (_named(piece.name, "left"), _named(piece.name, "right"))]
     if taken:
         what = f"The pattern already has a piece '{taken[0]}'."
         raise FitError.of("piece", what, f"Rename it before splitting '{piece.name}'.", code="name-taken")

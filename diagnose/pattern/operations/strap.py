@@ -31,7 +31,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.operation import Operation, named_amounts
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, run_of
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Strap"]
@@ -130,7 +130,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     """The fixing moved along the top edge, with its tab where it stands on one."""
     landmark = piece.landmarks[f"strap-{end}"]
     edges = _top_run(piece, landmark, end)
-    run = tuple(segment for edge in edges for segment in edge.segments)
+    run = run_of(edges)
     at = run_nearest(run, landmark)[0]
     tab = [mm for mm in _corners(edges) if abs(mm - at) <= SHOULDER_HALF_MM]
     if not tab:
@@ -165,7 +165,7 @@ def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
 
 def _corners(edges: Sequence[Edge]) -> list[float]:
     """The corners within the run, as mm along it."""
-    segments = [segment for edge in edges for segment in edge.segments]
+    segments = run_of(edges)
     joints = list(accumulate(run_length((segment,)) for segment in segments))
     return [mm for mm, a, b in zip(joints, segments, segments[1:], strict=False) if not runs_on(a, b)]
 

@@ -1,18 +1,21 @@
-"""What is settled before anything is cut: contradictions, readings that say nothing yet, what the style means."""
+"""What is settled before anything is cut: contradictions, readings that say nothing yet, measures that amounts want."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from diagnose.engine.findings import BodySide, SideFindings, settled_first
-from diagnose.model.diagnosis import Ask, CauseFound, HeldBack
+from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Side
 from diagnose.model.tryon import STATIONS, Station, TryOn
-from diagnose.plan.wanted import Wanted
+from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import SettleFirst
 
-__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "stations_to_read", "to_settle"]
+__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "measures_wanted", "stations_to_read", "to_settle"]
 
+MOST_MEASURES = 3
+Facts = Mapping[str, str | float]
 READ_AT: tuple[Station, ...] = ("top", "waist", "bottom")
 TO_READ = "One station tells neither the size of the whole nor its shape."
 HOW_TO_READ = "Stand at ease, laced at the working tension, and lay a tape across from edge to edge at that height."
@@ -72,3 +75,39 @@ def held_for(
             until = f"the gap is read at the {' and the '.join(stations)} as well"
             held.append(HeldBack(item.alteration.id, item.cause.id, item.side, until, TO_READ))
     return going, held
+
+
+def measures_wanted(
+    wanted: Sequence[Wanted], unmeasured: Sequence[Unmeasured], facts_of: Mapping[Side, Facts], base: RuleBase
+) -> tuple[Ask, ...]:
+    """A question for each measure that an alteration waits for, or that would replace a figure taken for want of it.
+
+    Args:
+        wanted: the alterations of the first round.
+        unmeasured: those that wait.
+        facts_of: the facts by side.
+        base: the rule base.
+    """
+    asks: dict[str, Ask] = {}
+    items: list[Wanted | Unmeasured] = [*unmeasured, *wanted]
+    for item in items:
+        for ask in _asks(item, facts_of.get(item.side, facts_of["both"]), base):
+            asks.setdefault(ask.id, ask)
+    return tuple(asks.values())[:MOST_MEASURES]
+
+
+def _asks(item: Wanted | Unmeasured, facts: Facts, base: RuleBase) -> Iterator[Ask]:
+    """The measures that its formula reads; none where one that does is known already."""
+    formula = parse_formula(item.choice.amount) if item.choice.amount != "none" else None
+    if formula is None or len(formula.missing(facts)) < len(set(formula.names)):
+        return
+    why = f"“{item.alteration.title}” is worked out from it."
+    for name in dict.fromkeys(formula.names):
+        sign, _, of = name.partition(".")
+        station = next((one for one in STATIONS if name == f"change-{one}"), None)
+        if station is not None:
+            yield Ask(f"gap-{station}", gap_question(station), why, HOW_TO_READ, (item.cause.id,))
+        elif of == "amount" and facts.get(sign) == "yes":
+            symptom = base.entries.symptoms[sign]
+            question = f"{symptom.title}: how much? Measure {symptom.record.means}."
+            yield Ask(name, question, why, symptom.how, (item.cause.id,))

@@ -48,5 +48,5 @@ def gore_op(piece: Piece, slit: Slit, width: float) -> InsertGore:
 
 def own_piece(pattern: Pattern, name: str, side: Side) -> Piece:
     """The piece of that name, or the side's own piece that it has been parted into."""
-    names = [piece.name for piece in pattern.pieces]
+    names = pattern.names
     return pattern.piece(name if name in names else f"{name}-{side}")

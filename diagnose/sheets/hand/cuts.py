@@ -15,7 +15,7 @@ from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, Ha
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.hand.truing import truing_steps
-from diagnose.sheets.words.names import listed, piece_title, piece_words
+from diagnose.sheets.words.names import listed, piece_title, piece_words, upper_first
 
 __all__ = ["dart_steps", "fold_steps", "length_steps"]
 
@@ -51,13 +51,9 @@ def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
     text = f"On {piece_words(piece)}, {a.words}; {b.words}. Rule a line from {a.mark} to {b.mark}."
     spots = {a.mark: a.spot, b.mark: b.spot}
     drawing = picture(piece, spots, lines=((a.spot, b.spot),), title=text)
-    brief = f"{_capital(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
+    brief = f"{upper_first(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
     return HandStep(text, (), (*a.figures, *b.figures), drawing, brief=brief, kind="mark",
                     rows=((piece_title(piece.name), f"{a.words}; {b.words}; rule {a.mark}–{b.mark}"),))  # fmt: skip
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths: tuple[float, float]) -> HandStep:
@@ -90,7 +86,7 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
     lines = ([spots[n] for n in moving], [spots[n] for n in still])
     drawing = picture(piece, spots, lines=lines, patches=(patch,), title=text)
     much = f"{_wide_or_nothing(desk, widths[0])} at {a.mark}, {_wide_or_nothing(desk, widths[1])} at {b.mark}"
-    brief = f"Fold {_line(moving)} on to {_line(still)}: {much}. {_capital(part)} moves."
+    brief = f"Fold {_line(moving)} on to {_line(still)}: {much}. {upper_first(part)} moves."
     said = "; ".join((brief.removesuffix("."), *(" ".join(row) for row in rows)))
     return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), drawing, brief=brief, kind="cut",
                     rows=((piece_title(piece.name), said),))  # fmt: skip

@@ -13,7 +13,7 @@ from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
-from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment
+from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.paper_places import Desk, corner_words
@@ -26,6 +26,7 @@ from diagnose.sheets.words.names import (
     piece_title,
     piece_words,
     seam_title,
+    upper_first,
 )
 
 __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
@@ -73,7 +74,7 @@ def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, made: Altered) -
     """The marks of the reshaped run."""
     piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     edges = adjoining(piece, do.edges)
-    run = _run(edges)
+    run = run_of(edges)
     places = [run_nearest(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
     up = {"up": Point(0.0, 1.0), "down": Point(0.0, -1.0)}.get(do.direction)
     step = new_line_step(desk, piece, new, edges, tuple(places), way=up)
@@ -102,7 +103,7 @@ def new_line_step(
         names: what some of those places are called.
         way: the direction of measuring; square to the old line when left out.
     """
-    run, now = _run(edges), _run([new.edge(edge.name) for edge in edges])
+    run, now = run_of(edges), run_of([new.edge(edge.name) for edge in edges])
     offsets = _stretches(run, now) if way is None else None
     offsets = offsets or walk(run, now, way)
     if offsets.changed is None:
@@ -132,19 +133,15 @@ def _in_a_row(
     title = f"{piece_title(piece.name)}, {listed([edge_title(edge) for edge in edges])}"
     if even:
         off = _off_words(desk, marks[0].off, way)
-        return f"{_first_up(title)}: {off}, all along.", (title, f"{off}, the same all along")
+        return f"{upper_first(title)}: {off}, all along.", (title, f"{off}, the same all along")
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
-    whole = run_length(_run(edges))
+    whole = run_length(run_of(edges))
     said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole)}" for m in marks]
     corner = corner_words(piece, end)
     corner = f"its {corner.split(' of ')[0].removeprefix('the ')}" if corner.endswith(edge_words(edges[0])) else corner
     most = max(marks, key=lambda mark: abs(mark.off))
-    brief = f"{_first_up(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole)}."
+    brief = f"{upper_first(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole)}."
     return brief, (title, f"from {corner}: {'; '.join(said)}")
-
-
-def _first_up(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _short_off(desk: Desk, off: float, way: Point | None) -> str:
@@ -203,18 +200,14 @@ def _said(
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     how = "straight up or down from" if way else "square to"
     text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
-    rows = [(_along_words(desk, m, names, run_length(_run(edges))), _off_words(desk, m.off, way)) for m in marks]
+    rows = [(_along_words(desk, m, names, run_length(run_of(edges))), _off_words(desk, m.off, way)) for m in marks]
     table = tuple((f"{n}  {where}", off) for n, (where, off) in enumerate(rows, 1))
     return f"{text}these marks. {joined.replace('@', _through(edges, new))}:", table
 
 
 def _through(edges: Sequence[Edge], new: Piece) -> str:
-    stiff = edges[0].role in STIFF_ROLES and len(_run([new.edge(e.name) for e in edges])) == 1
+    stiff = edges[0].role in STIFF_ROLES and len(run_of([new.edge(e.name) for e in edges])) == 1
     return "Rule through them" if stiff else "Draw one smooth line through them"
-
-
-def _run(edges: Sequence[Edge]) -> tuple[Segment, ...]:
-    return tuple(segment for edge in edges for segment in edge.segments)
 
 
 def _from_end(edges: Sequence[Edge]) -> End:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
-from diagnose.pattern.measure import bounds
+from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (
     Anchor,
@@ -107,7 +107,7 @@ def _view(box: Box, places: Sequence[Point], least_share: float) -> Box:
 
 
 def _outline(piece: Piece) -> Path:
-    return Path(tuple(segment for edge in piece.edges for segment in edge.segments), closed=True)
+    return Path(outline_segments(piece), closed=True)
 
 
 def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]) -> list[Mark]:

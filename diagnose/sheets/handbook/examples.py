@@ -130,7 +130,7 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
 
 def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[HandStep], settings: Settings) -> Drawing:
     """The changed pieces with the work where it is done; the whole pattern where only marks have changed."""
-    names = redrawn_pieces(before, after) or tuple(piece.name for piece in after.pieces)
+    names = redrawn_pieces(before, after) or after.names
     zones = drawn.on_paper.altered.zones if drawn.on_paper is not None else ()
     letters = [mark for step in steps for mark in step.marks]
     return page_picture(after, before, settings.unit, names, zones=zones, letters=letters)

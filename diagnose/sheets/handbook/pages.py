@@ -1,4 +1,4 @@
-"""The pages of the handbook, as text: which there are, and what each is made from."""
+"""The pages of the handbook: which there are, what each is made from, and all of them written into a folder."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from typing import Any, NamedTuple
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from diagnose.casebook.safely import PART_PREFIX, filled
+from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
@@ -21,7 +23,9 @@ from diagnose.sheets.signs import sign_svg
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both
 
-__all__ = ["FINDER", "STYLE", "Entry", "a_to_z", "count_pages", "page_at", "pages"]
+__all__ = ["FINDER", "STYLE", "Entry", "a_to_z", "count_pages", "make_handbook", "page_at", "pages"]
+
+Progress = Callable[[int, int], None]
 
 TEMPLATES = Path(__file__).parent / "templates"
 STYLE = "handbook.css"
@@ -130,3 +134,48 @@ def _environment() -> Environment:
 def _picture(drawing: Drawing, label: str) -> Markup:
     """A drawing for the page; `picture_svg` has escaped every word in it."""
     return Markup(picture_svg(drawing, label))
+
+
+def make_handbook(
+    base: RuleBase, folder: Path, progress: Progress | None = None, made: Callable[[Path], None] | None = None
+) -> Path:
+    """Write the handbook of a rule base; its front page is returned.
+
+    Args:
+        base: the rules; lengths are told in the unit of its settings.
+        folder: a folder that is not there yet, is empty, or holds a handbook, which is written over.
+        progress: told after each page how many are done, and of how many.
+        made: told the folder beside that holds all of it, before it is moved into its place.
+
+    Raises:
+        FitError: when the folder holds something else, or can't be written.
+    """
+    _ready(folder)
+    with filled(folder) as part:
+        for name in (STYLE, FINDER):
+            _write(part / name, (TEMPLATES / name).read_text(encoding="utf-8"))
+        total = count_pages(base.entries)
+        for done, (place, text) in enumerate(pages(base), 1):
+            _write(part / place, text)
+            if progress is not None:
+                progress(done, total)
+        if made is not None:
+            made(part)
+    return folder / "index.html"
+
+
+def _ready(folder: Path) -> None:
+    if folder.exists() and not folder.is_dir():
+        raise FitError.of(
+            str(folder), "This is a file, not a folder.", "Name a folder for the handbook.", code="not-a-folder"
+        )
+    others = [path for path in folder.iterdir() if not path.name.startswith(PART_PREFIX)] if folder.is_dir() else []
+    if others and not (folder / STYLE).is_file():
+        raise FitError.of(
+            str(folder), "The folder holds something else.", "Name an empty folder, or a new one.", code="folder-in-use"
+        )
+
+
+def _write(path: Path, text: str) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")

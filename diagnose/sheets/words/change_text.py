@@ -32,7 +32,7 @@ def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Un
     for station, change in report.girths.items():
         if _moved(change):
             yield f"Girth of the whole at the {station}: {_from_to(change, unit)}"
-    stay = {piece.name for piece in before.pieces} & {piece.name for piece in after.pieces}
+    stay = set(before.names) & set(after.names)
     for piece, changes in report.pieces.items():
         named = {f"Channel {bone_number(bones, piece, name)}": change for name, change in changes.channels.items()}
         named |= {slit_title(name).capitalize(): change for name, change in changes.slits.items()}

@@ -14,7 +14,7 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece
 
 __all__ = [
     "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
-    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "speaking",
+    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "speaking", "upper_first",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -60,6 +60,11 @@ def edge_words(edge: Edge) -> str:
     return f"the {edge_title(edge)}"
 
 
+def upper_first(words: str) -> str:
+    """The words as they begin a sentence."""
+    return words[:1].upper() + words[1:]
+
+
 def seam_title(piece: Piece, edge: Edge) -> str:
     """An edge with its piece: third panel, front seam."""
     return f"{piece_title(piece.name)}, {edge_title(edge)}"
@@ -70,7 +75,7 @@ def seam_words(pattern: Pattern, name: str) -> str:
     seam = next((one for one in pattern.seams if one.name == name), None)
     said = [place_title(pattern, *ref) for ref in (seam.a, seam.b)] if seam else [name.replace("-", " ")]
     words = ", and ".join(said)
-    return words[:1].upper() + words[1:]
+    return upper_first(words)
 
 
 def place_title(pattern: Pattern, piece: str, edge: str) -> str:
@@ -169,7 +174,7 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
             text = text.replace(f"'{piece.name}'", piece_words(piece))
         for seam in pattern.seams:
             text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
-    return text[:1].upper() + text[1:] if begins_with_a_name else text
+    return upper_first(text) if begins_with_a_name else text
 
 
 def _swapped(text: str, name: str, words: str, *, quoted: bool = False) -> str:

@@ -6,9 +6,9 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from diagnose.casebook import Case
+from diagnose.casework.noting import ticked, with_ticks
 from diagnose.casework.parcel import packed
 from diagnose.casework.sheeting import pattern_bytes, sheet_bytes
-from diagnose.casework.ticking import ticked, with_ticks
 from diagnose.errors import FitError
 from diagnose.model.standing import standing
 from diagnose.sheets.cutting.cutting_list import cutting_list

@@ -233,7 +233,7 @@ def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
         return FitError.of(sketch.name, "The drawing holds no closed outline.", do, code="no-outline")
     ends = [point for stroke in loose for point in (stroke.start, stroke.end)]
     gap, at = _widest_gap(ends)
-    what = f"No outline closes: {len(loose)} line(s) stay open; one ends at ({at.x:.1f}, {at.y:.1f}) mm"
+    what = f"No outline closes: {len(loose)} line(s) stay open; one ends at {at} mm"
     beside = f", {gap:.1f} mm from the next." if gap < float("inf") else "."
     return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.", code="no-outline")
 

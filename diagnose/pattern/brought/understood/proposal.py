@@ -23,7 +23,7 @@ from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.curves import flatten, run_length
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam, Segment, Side
+from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam, Segment, Side, run_of
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -164,7 +164,7 @@ def _with_one_bottom(
     count = sides.count("bottom")
     if count < 2 or any(given[:count]) or any(edge.name for edge in edges[:count]):
         return edges, sides, given
-    whole = Edge("", "bottom", tuple(segment for edge in edges[:count] for segment in edge.segments))
+    whole = Edge("", "bottom", run_of(edges[:count]))
     return [whole, *edges[count:]], sides[count - 1 :], given[count - 1 :]
 
 

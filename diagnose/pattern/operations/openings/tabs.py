@@ -45,7 +45,7 @@ from diagnose.pattern.operations.parameters import (
     yes_no,
 )
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit, run_of
 from diagnose.units import both
 
 __all__ = ["NewSlit", "Tabs"]
@@ -148,12 +148,8 @@ def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
     return [slit for slit in there if not do.slits or slit.name in do.slits]
 
 
-def _run(edges: Sequence[Edge]) -> tuple[Segment, ...]:
-    return tuple(segment for edge in edges for segment in edge.segments)
-
-
 def _with_added(piece: Piece, bottom: Sequence[Edge], new: Sequence[NewSlit]) -> tuple[Piece, set[str]]:
-    run = _run(bottom)
+    run = run_of(bottom)
     size = run_length(run)
     usual = [slit_length(slit) for slit in piece.slits]
     names = set[str]()
@@ -182,7 +178,7 @@ def _square_to(run: Sequence[Segment], mm: float, depth: float) -> Polyline:
 
 def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     """The slits spaced equally, straight from foot to tip, between the first and the last."""
-    run = _run(bottom)
+    run = run_of(bottom)
     feet = sorted((run_nearest(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
     if len(feet) < 3:
         what = f"Piece '{piece.name}' has only {len(feet)} such slits; between two there is nothing to divide anew."
@@ -244,7 +240,7 @@ def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile,
 
     It moves along the edge beside it at either end, along the slit at each foot, and in between from one to the other.
     """
-    run = _run(edges)
+    run = run_of(edges)
     size = run_length(run)
     index, count = piece.edges.index(edges[0]), len(piece.edges)
     ways = {0.0: tangent(piece.edges[index - 1].segments[-1], 1.0)}

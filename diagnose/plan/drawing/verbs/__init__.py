@@ -7,16 +7,15 @@ from collections.abc import Callable, Mapping
 from diagnose.plan.drawing.board import Board, Move, Task
 from diagnose.plan.drawing.verbs.at_hem import gores, strap, tabs
 from diagnose.plan.drawing.verbs.bust_room import bust_over_seam
-from diagnose.plan.drawing.verbs.eyelet_row import eyelets
 from diagnose.plan.drawing.verbs.front_lines import front_line, stomacher
 from diagnose.plan.drawing.verbs.laid_channels import channels
 from diagnose.plan.drawing.verbs.lengths import length
+from diagnose.plan.drawing.verbs.marks_alone import eyelets, grain
 from diagnose.plan.drawing.verbs.moved_seams import lacing_edge, seams, split_share
 from diagnose.plan.drawing.verbs.panel_folds import panel_fold
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.shoulders import armhole_raise, shoulder
 from diagnose.plan.drawing.verbs.slid_shapes import bust_shift, front_straight, waist_slide
-from diagnose.plan.drawing.verbs.turned_grain import grain
 from diagnose.plan.drawing.verbs.wedges import back_wedge, bust_slash, split_all
 
 __all__ = ["VERBS", "Verb"]

@@ -130,10 +130,10 @@ def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
     found = _upright(piece)
     if len(found) < FEWEST_TO_SPACE:
         return []
-    first, last = _middle(found[0]), _middle(found[-1])
+    first, last = found[0].middle, found[-1].middle
     shifts = []
     for number, channel in enumerate(found[1:-1], 1):
-        by = sub(along(first, last, number / (len(found) - 1)), _middle(channel))
+        by = sub(along(first, last, number / (len(found) - 1)), channel.middle)
         if abs(by.x) > LEAST_SHIFT_MM:
             shifts.append(Shifted(name=channel.name, by=Point(round(by.x, 3), 0.0)))
     return [Channels(piece=piece.name, move=tuple(shifts))] if shifts else []
@@ -141,17 +141,13 @@ def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
 
 def _upright(piece: Piece) -> list[Channel]:
     """The piece's channels from front to back."""
-    return sorted(piece.channels, key=lambda channel: _middle(channel).x)
+    return sorted(piece.channels, key=lambda channel: channel.middle.x)
 
 
 def _ends(channel: Channel) -> tuple[Point, Point]:
     """The lower and the upper end."""
     low, high = sorted((channel.line[0], channel.line[-1]), key=lambda point: point.y)
     return low, high
-
-
-def _middle(channel: Channel) -> Point:
-    return mid(channel.line[0], channel.line[-1])
 
 
 def _off_pair(pair: tuple[Channel, Channel], at: Point) -> float:

@@ -11,12 +11,12 @@ from msgspec.structs import replace
 from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import run_nearest
-from diagnose.pattern.geometry.plane import across, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, scaled, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Channel, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point
 from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
@@ -189,14 +189,10 @@ def follows(piece: Piece, edge: Edge) -> Literal["stay", "follow"]:
     The only channel of a panel stands in its middle and stays there.
     """
     sides = [other for other in piece.edges if other.role in SIDE_ROLES]
-    offs = [{other.name: run_nearest(other.segments, _middle(c))[1] for other in sides} for c in piece.channels]
+    offs = [{other.name: run_nearest(other.segments, c.middle)[1] for other in sides} for c in piece.channels]
     carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
     beside = len(piece.channels) > 1 and all(mm <= BESIDE_SEAM_MM for mm in carried)
     return "follow" if beside and carried else "stay"
-
-
-def _middle(channel: Channel) -> Point:
-    return mid(channel.line[0], channel.line[-1])
 
 
 def _meets(piece: Piece, edge: Edge, station: str) -> bool:
@@ -271,7 +267,7 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
         return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="follow")]
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
-    beside = [c.name for c in piece.channels if run_nearest(edge.segments, _middle(c))[1] <= BESIDE_SEAM_MM]
+    beside = [c.name for c in piece.channels if run_nearest(edge.segments, c.middle)[1] <= BESIDE_SEAM_MM]
     if not beside:
         return [moved]
     carried = Channels(piece=piece.name, move=tuple(Shifted(name=name, by=inward) for name in beside))

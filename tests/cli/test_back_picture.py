@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.interview.back_picture import back_picture
+from diagnose.cli.asking.mirror import back_picture
 
 
 def test_arrows_stand_at_the_station_asked_for_and_readings_at_the_others() -> None:

@@ -1,4 +1,4 @@
-"""The grain line turned on the paper; the outline stays."""
+"""Marks drawn anew while the outline stays: the grain line turned, the eyelets set closer at the waist."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ import math
 from functools import partial
 
 from diagnose.pattern.geometry.plane import across, cross, dot, sub, unit
-from diagnose.pattern.operations import Marks
+from diagnose.pattern.operations import Eyelets, Marks
 from diagnose.pattern.outline import Piece
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 
-__all__ = ["grain"]
+__all__ = ["eyelets", "grain"]
 
+SPAN_MM = 50.8
+NO_LACING = "No edge of this pattern is marked as its lacing edge, so it bears no eyelets. Space them by hand."
 STANDS = (
     "On this pattern every panel's grain line that may be turned stands square to its waist already: see whether the"
     " panel that ripples was laid on the cloth by it."
@@ -47,3 +49,18 @@ def _lean_deg(piece: Piece) -> float:
     low, high = sorted(piece.grain, key=lambda point: point.y)
     way, square = unit(sub(high, low)), across(unit(sub(level[-1], level[0])))
     return math.degrees(math.atan2(cross(square, way), dot(square, way)))
+
+
+def eyelets(move: Move, task: Task, board: Board) -> Board:
+    """Twice as many holes for 2 in above and below the waist, where the edge scallops; the outline stays."""
+    if not any(evidence.finding == "waist-puckers-between-eyelets" for evidence in task.item.cause.for_):
+        return board.say("The lace alone is longer: no hole is added, and nothing is drawn.")
+    made: list[Op] = [
+        Eyelets(piece=piece.name, edge=edge.name, span=SPAN_MM)
+        for piece in board.pattern.pieces
+        for edge in piece.edges
+        if edge.role == "lacing" and "waist" in piece.levels
+    ]
+    if not made:
+        raise NotDrawnError(NO_LACING)
+    return board.do(made, "both")
