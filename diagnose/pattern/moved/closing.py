@@ -222,7 +222,6 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
 
 
 def _said(one: RunRedrawn) -> str:
-    where = f"Edge '{one.edge}' of '{one.piece}'"
-    why = "was stepped" if one.why == "step" else "had a corner"
-    much = f"moved by {both(one.by_mm)} at most" if one.by_mm >= SEEN_MM else "moved by less than a ruler shows"
-    return f"{where} {why} at the join; it is redrawn over {both(one.reach_mm)}, {much}."
+    why = "stepped" if one.why == "step" else "cornered"
+    much = f"by {both(one.by_mm)} at most" if one.by_mm >= SEEN_MM else "by less than a ruler shows"
+    return f"Redrawn where {why} at the join: '{one.edge}' of '{one.piece}' over {both(one.reach_mm)}, {much}."

@@ -44,6 +44,7 @@ from diagnose.sheets.hand.figures import (
     Lettered,
     NewLine,
     OnEdge,
+    RubbedOut,
     Square,
     Width,
 )
@@ -127,7 +128,8 @@ def steps_for(
         steps += _bones(desk, pattern, made.pattern)
         pattern = made.pattern
     steps += _finished(desk, pattern, after)
-    return tuple(_lettered(desk, step) for step in (*gathered(steps), *_check(desk, before, after)))
+    told = _rubbed_out_first([*gathered(steps), *_check(desk, before, after)])
+    return tuple(_lettered(desk, step) for step in told)
 
 
 def _lettered(desk: Desk, step: HandStep) -> HandStep:
@@ -135,6 +137,28 @@ def _lettered(desk: Desk, step: HandStep) -> HandStep:
     named = {f.mark: f.piece for f in step.figures if isinstance(f, OnEdge | AtPlace | Arcs | Inset | Square)}
     marks = tuple(Lettered(mark, piece, desk.spots[mark]) for mark, piece in named.items() if mark in desk.spots)
     return replace(step, marks=marks)
+
+
+def _rubbed_out_first(steps: Sequence[HandStep]) -> Iterator[HandStep]:
+    """The steps, what is only rubbed out told at the head of the step after it: it needs no picture of its own."""
+    waiting = list[HandStep]()
+    for step in steps:
+        if step.figures and all(isinstance(figure, RubbedOut) for figure in step.figures):
+            waiting.append(step)
+            continue
+        if step.kind == "line":  # the wall says its rows alone
+            yield from waiting
+            waiting = []
+        for one in reversed(waiting):
+            where, _, _ = one.text.partition(", ")
+            then = step.text.removeprefix(f"{where}, ")
+            step = replace(
+                step, text=f"{one.text} {then[:1].upper()}{then[1:]}", brief=f"{one.brief} {step.brief}".rstrip(),
+                figures=(*one.figures, *step.figures),
+            )  # fmt: skip
+        waiting = []
+        yield step
+    yield from waiting
 
 
 def gathered(steps: Sequence[HandStep]) -> Iterator[HandStep]:

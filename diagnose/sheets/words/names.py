@@ -165,16 +165,23 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
         for piece in sorted(pattern.pieces, key=lambda one: -len(one.name)):
             for edge in sorted(piece.edges, key=lambda one: -len(one.name)):
                 text = _swapped(text, f"{piece.name}/{edge.name}", seam_title(piece, edge))
-                text = text.replace(f"'{edge.name}'", edge_words(edge))
+                text = _named(text, "edge", edge.name, edge_words(edge))
             for channel in sorted(piece.channels, key=lambda one: -len(one.name)):
                 if "hannel" in text:
                     text = _swapped(text, channel.name, bone_number(bones, piece.name, channel.name), quoted=True)
             for slit in piece.slits:
-                text = text.replace(f"'{slit.name}'", f"“{slit_title(slit.name)}”")
-            text = text.replace(f"'{piece.name}'", piece_words(piece))
+                text = _named(text, "slit", slit.name, slit_title(slit.name))
+            for kind in ("piece", "gore"):
+                text = _named(text, kind, piece.name, piece_words(piece))
         for seam in pattern.seams:
             text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
     return upper_first(text) if begins_with_a_name else text
+
+
+def _named(text: str, kind: str, name: str, words: str) -> str:
+    """The text with a quoted name, and the word for its kind before it, said in words that say the kind themselves."""
+    text = text.replace(f"{kind.capitalize()} '{name}'", words[:1].upper() + words[1:])
+    return text.replace(f"{kind} '{name}'", words).replace(f"'{name}'", words)
 
 
 def _swapped(text: str, name: str, words: str, *, quoted: bool = False) -> str:

@@ -65,7 +65,7 @@ def view_in_words(
         near=" ".join(filter(None, ("" if diagnosis.exact else w.NEARLY, _own_heights(diagnosis, base)))),
         gap_shape=SHAPES.get(diagnosis.gap.shape or "", ""),
         gap=tuple(_gap_row(name, one, base, unit, predicted) for name, one in diagnosis.gap.stations.items()),
-        paper=tuple(note for step in first_steps if step.operations for note in step.notes if note not in step.taught),
+        paper=tuple(w.said_once(_on_the_paper(first_steps))),
         later=tuple(
             RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
         ),
@@ -157,6 +157,11 @@ def _reopened(diagnosis: Diagnosis, base: RuleBase, unit: Unit) -> Iterator[str]
         titles = "; ".join(w.cause_title(base.entries, cause).lower() for cause in found.causes)
         yield f"So this is in doubt again: {titles}."
     yield from found.explanations
+
+
+def _on_the_paper(steps: Sequence[StepPlan]) -> Iterator[str]:
+    """What the drawing of the steps had to say."""
+    return (note for step in steps if step.operations for note in step.notes if note not in step.taught)
 
 
 def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, TypeVar, cast
 
 from msgspec import Struct
@@ -32,6 +32,7 @@ __all__ = [
     "how_sure",
     "in_first_unit",
     "question_words",
+    "said_once",
     "seen_words",
     "side_words",
     "step_title",
@@ -215,6 +216,17 @@ BESIDE = re.compile(r"\s\([\d.]+\smm\)")
 def in_first_unit(text: str) -> str:
     """Figures in inches without the millimetres beside, where there is little room."""
     return BESIDE.sub("", text)
+
+
+def said_once(lines: Iterable[str]) -> Iterator[str]:
+    """The lines in order, those that begin with the same words before a colon made one, and none twice."""
+    ends: dict[str, dict[str, None]] = {}
+    for line in lines:
+        head, colon, end = line.partition(": ")
+        ends.setdefault(head + colon, {})[end] = None
+    for head, own in ends.items():
+        *others, last = own
+        yield head + "; ".join([*(one.removesuffix(".") for one in others), last])
 
 
 Told = TypeVar("Told")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
@@ -10,26 +11,37 @@ from markupsafe import Markup
 
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
-from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.view_model import FROM_THE_GAP, SheetView
 from diagnose.sheets.writers.svg import picture_svg
 
 __all__ = ["write_html"]
 
+LENGTH = re.compile(r"\d+(?: \d+/\d+| (?:in|mm|cm)\b)+")
 TEMPLATE = "page.html.j2"
 
 
 def write_html(view: SheetView) -> str:
     """The page of a sheet; whatever the maker wrote is escaped."""
-    return _template().render(view=view, wall=wall_sheet(view), picture=_picture, percent=_percent)
+    return _template().render(
+        view=view, wall=wall_sheet(view), picture=_picture, percent=_percent, from_the_gap=FROM_THE_GAP
+    )
 
 
 @cache
 def _template() -> Template:
     loader = FileSystemLoader(Path(__file__).parent)
     environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        finalize=_unbroken,
+    )  # fmt: skip
     return environment.get_template(TEMPLATE)
+
+
+def _unbroken(value: object) -> object:
+    """What is put into the page, its lengths with spaces at which no line is broken: 1 3/4 in stays together."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return LENGTH.sub(lambda found: found[0].replace(" ", "\u00a0"), value)
+    return value
 
 
 def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
