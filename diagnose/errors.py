@@ -61,7 +61,7 @@ class FitError(Exception):
     @classmethod
     def of(cls, where: str, what: str, do: str = "", *, code: str) -> FitError:
         """An error of a single mistake."""
-        return cls([Mistake(where, what, do, code)])
+        return cls([Mistake(where, what, do, code=code)])
 
     @property
     def codes(self) -> frozenset[str]:

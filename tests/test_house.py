@@ -8,6 +8,8 @@ from collections import Counter
 from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parents[1] / "diagnose"
+NUMBERS = {"Box", "Affine", "Cubic"}
+"""What is unpacked as the numbers or points that it is."""
 
 
 def test_no_file_name_stands_twice() -> None:
@@ -44,6 +46,19 @@ def test_every_mistake_carries_a_code_of_words_and_hyphens() -> None:
     told = [value for _, call in made for value in _codes(call)]
     assert len(told) > 400
     assert [code for code in told if not re.fullmatch(r"[a-z]+(-[a-z]+)*", code)] == []
+
+
+def test_long_constructors_are_called_by_keyword() -> None:
+    trees = {file: ast.parse(file.read_text("utf-8")) for file in HOUSE.rglob("*.py")}
+    ours = {one.name for tree in trees.values() for one in tree.body if isinstance(one, ast.ClassDef)} - NUMBERS
+    assert [
+        f"{file.relative_to(HOUSE)}:{call.lineno}"
+        for file, tree in trees.items()
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id in ours
+        and len([one for one in call.args if not isinstance(one, ast.Starred)]) > 3
+        and not any(isinstance(one, ast.Starred) for one in call.args)
+    ] == []  # fmt: skip
 
 
 def _codes(call: ast.Call) -> list[str]:

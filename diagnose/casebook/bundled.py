@@ -51,4 +51,6 @@ def _read(path: Path) -> BundledCase:
     raw = yaml.safe_load(path.read_text(encoding="utf-8"))
     about = {key: raw[key] for key in ("garment", "target", "wearer", "unit") if key in raw}
     rounds = tuple(BundledRound(round_["answers"], round_.get("expect", {})) for round_ in raw["rounds"])
-    return BundledCase(raw["title"], raw["story"].strip(), load_pattern(path.parent / raw["pattern"]), about, rounds)
+    return BundledCase(
+        raw["title"], raw["story"].strip(), load_pattern(path.parent / raw["pattern"]), about=about, rounds=rounds
+    )

@@ -60,8 +60,9 @@ def open_case(folder: Path) -> Case:
     if mistakes or file is None:
         raise FitError([*first_ones(mistakes), *_still_sound(mistakes, counts)])
     return Case(
-        folder, one_line(file.name), file.created, file.unit, file.garment, file.target, tuple(file.measurings),
-        file.settings, versions, tryons,
+        folder, one_line(file.name), file.created, unit=file.unit, garment=file.garment, target=file.target,
+        measurings=tuple(file.measurings),
+        settings=file.settings, versions=versions, tryons=tryons,
     )  # fmt: skip
 
 
@@ -79,7 +80,7 @@ def _check_folder(folder: Path) -> None:
         if layout.is_headless(folder):
             what = f"{layout.CASE_NAME} is missing: the case has lost what it is about."
             versions, tryons = (layout.last_number(folder / part) for part in (layout.PATTERNS, layout.TRYONS))
-            lost = Mistake(shown_path(folder), what, "Take it from a copy.", "missing")
+            lost = Mistake(shown_path(folder), what, "Take it from a copy.", code="missing")
             raise FitError([lost, *_still_sound((), (versions, tryons))])
         if not os.path.lexists(folder / layout.CASE_NAME):
             what = f"It is no case: it holds no {layout.CASE_NAME}."
@@ -126,7 +127,7 @@ def _still_sound(mistakes: Sequence[Mistake], counts: tuple[int, int]) -> Iterat
     ]
     if sound:
         do = "Copy them to a safe place before you put the rest right."
-        yield Mistake("", f"Still sound: {', '.join(sound)}.", do, "still-sound")
+        yield Mistake("", f"Still sound: {', '.join(sound)}.", do, code="still-sound")
 
 
 def _case_file(reader: _Reader) -> CaseFile:
@@ -222,8 +223,8 @@ def _pattern_of(text: str, where: str) -> Pattern:
 def made_version(done: DoneFile, pattern: Any) -> PatternVersion:
     """The view of a version's two files."""
     steps, notes = tuple(map(one_line, done.steps)), tuple(map(one_line, done.notes))
-    what = Done(tuple(done.operations), steps, notes, done.tryon, done.back, tuple(done.otherwise))
-    return PatternVersion(done.number, done.made_from, done.date, what, pattern)
+    what = Done(tuple(done.operations), steps, notes, tryon=done.tryon, back=done.back, otherwise=tuple(done.otherwise))
+    return PatternVersion(done.number, done.made_from, done.date, done=what, pattern=pattern)
 
 
 def _tryon(reader: _Reader, number: int) -> StoredTryOn:
@@ -245,7 +246,7 @@ def _tryon(reader: _Reader, number: int) -> StoredTryOn:
     if mistakes:
         raise FitError(mistakes)
     clean = tuple(one.model_copy(update={"step": one_line(one.step), "why": one_line(one.why)}) for one in skipped)
-    return StoredTryOn(number, file.date, file.pattern_version, file.answers, plan, clean)
+    return StoredTryOn(number, file.date, file.pattern_version, answers=file.answers, plan=plan, skipped=clean)
 
 
 def _check_number(found: int, number: int, where: str) -> None:

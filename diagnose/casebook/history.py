@@ -121,7 +121,9 @@ def history(case: Case, reopen_miss_mm: float | None = None) -> History:
     before = (None, *case.tryons)
     rounds = tuple(_round(case, old, new, reopen_miss_mm) for old, new in zip(before, case.tryons, strict=False))
     tried = case.version(case.tryons[-1].pattern_version if case.tryons else 1)
-    return History(case.name, case.unit, rounds, case.versions, steps_beyond(case, case.newest, tried))
+    return History(
+        case.name, case.unit, rounds, versions=case.versions, done_since=steps_beyond(case, case.newest, tried)
+    )
 
 
 def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss_mm: float | None) -> HistoryRound:
@@ -139,8 +141,9 @@ def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss
     settled = {*steps, *(one.step for one in (before.skipped if before else ()))}
     left = {step: title for step, title in _first_round(before).items() if step not in settled}
     return HistoryRound(
-        now.number, now.date, now.pattern_version, stations, done, undone, now.skipped, went_back, came, went,
-        not_looked_for, _first_round(now), left,
+        now.number, now.date, now.pattern_version, stations=stations, done=done, undone=undone, skipped=now.skipped,
+        went_back=went_back, came=came, went=went,
+        not_looked_for=not_looked_for, planned=_first_round(now), left=left,
     )  # fmt: skip
 
 
@@ -160,7 +163,7 @@ def _steps_of(case: Case, version: PatternVersion) -> list[StepDone]:
     planned = [*(case.tryon(of).steps if of else ()), *version.done.otherwise]
     drawn = {str(step.get("id")): step for step in planned}
     return [
-        StepDone(version.number, of, name, one_line(str(step.get("alteration") or "")), step)
+        StepDone(version.number, of, name, alteration=one_line(str(step.get("alteration") or "")), drawn=step)
         for name, step in ((name, drawn.get(name, {})) for name in version.done.steps)
     ]
 
@@ -172,7 +175,9 @@ def _station(
     miss_mm = None if predicted_mm is None else round(now.gap_mm - predicted_mm, 3)
     explained = before is not None and before.at_least and miss_mm is not None and miss_mm < 0
     flagged = miss_mm is not None and reopen_miss_mm is not None and abs(miss_mm) > reopen_miss_mm and not explained
-    return HistoryStation(now.gap_mm, now.at_least, now.target_mm, predicted_mm, miss_mm, flagged)
+    return HistoryStation(
+        now.gap_mm, now.at_least, now.target_mm, predicted_mm=predicted_mm, miss_mm=miss_mm, flagged=flagged
+    )
 
 
 def _changed(before: Mapping[str, bool], now: Mapping[str, bool]) -> tuple[tuple[str, ...], ...]:

@@ -76,7 +76,9 @@ def seal_mistakes(files: Mapping[str, Sealed]) -> Iterator[Mistake]:
     changed = {name for name, file in files.items() if file.seal is not None and file.seal.get("holds") != file.holds}
     for name in files:
         if name in changed:
-            yield Mistake(name, "It is not what was stored: its checksum differs.", _TAKE.format(name), NOT_AS_STORED)
+            yield Mistake(
+                name, "It is not what was stored: its checksum differs.", _TAKE.format(name), code=NOT_AS_STORED
+            )
         else:
             yield from _misplaced(name, files[name])
     told = {name for name in files if name in changed or any(_misplaced(name, files[name]))}
@@ -88,18 +90,18 @@ def seal_mistakes(files: Mapping[str, Sealed]) -> Iterator[Mistake]:
             told.add(source)
             if there is None:
                 yield Mistake(
-                    name, f"It was made from {source}, which can't be read.", _TAKE.format(name), NOT_AS_STORED
+                    name, f"It was made from {source}, which can't be read.", _TAKE.format(name), code=NOT_AS_STORED
                 )
             elif there.seal is None:
                 what = f"It is not what was stored: its checksum is not the one in {name}."
-                yield Mistake(source, what, _TAKE.format(source), NOT_AS_STORED)
+                yield Mistake(source, what, _TAKE.format(source), code=NOT_AS_STORED)
             else:
                 what = f"It was made from another {source} than the one that is there now."
-                yield Mistake(name, what, _TAKE.format(source), NOT_AS_STORED)
+                yield Mistake(name, what, _TAKE.format(source), code=NOT_AS_STORED)
 
 
 def _misplaced(name: str, file: Sealed) -> Iterator[Mistake]:
     stored_as = (file.seal or {}).get("file", name)
     if stored_as != name:
         what = f"It was stored as {one_line(str(stored_as), 60)}."
-        yield Mistake(name, what, "Give each file its own name again, or take it from a copy.", NOT_AS_STORED)
+        yield Mistake(name, what, "Give each file its own name again, or take it from a copy.", code=NOT_AS_STORED)

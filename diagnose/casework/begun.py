@@ -138,7 +138,7 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
     names = tuple(f"pattern-{n}{ending}" if n > 1 else f"pattern{ending}" for n, ending in enumerate(endings, 1))
     for own, (_, data) in zip(names, files, strict=True):
         write_bytes(folder / own, data)
-    return _kept(Begun(folder, name, names, unit, {}, {}, {}, None))
+    return _kept(Begun(folder, name, names, unit=unit, labels={}, garment={}, wearer={}, target=None))
 
 
 def _free_name(root: Path, case: str) -> str:
@@ -171,8 +171,9 @@ def open_begun(root: Path, id_: str) -> Begun | None:
         return None
     raw = read_object(folder / TOLD, TOLD)
     return Begun(
-        folder, str(raw["case"]), tuple(raw["files"]), raw["unit"], raw["labels"], raw["garment"], raw["wearer"],
-        raw["target"],
+        folder, str(raw["case"]), tuple(raw["files"]), unit=raw["unit"], labels=raw["labels"], garment=raw["garment"],
+        wearer=raw["wearer"],
+        target=raw["target"],
     )  # fmt: skip
 
 
@@ -222,12 +223,12 @@ def understood(begun: Begun) -> Seen:
         return Seen(None, False, wrong=error.mistakes)
     pieces = tuple(one.piece for one in found.proposal.pieces)
     seams = tuple(one.seam for one in found.seams)
-    rough = Pattern(found.proposal.name, found.proposal.closure, pieces, seams, found.proposal.extra)
+    rough = Pattern(found.proposal.name, found.proposal.closure, pieces, seams=seams, extra=found.proposal.extra)
     return Seen(
         found.pattern or rough, not found.asks and found.pattern is not None, found.said,
-        tuple(one for one in found.asks if one.code != "labels-wanted"), found.scale_mm,
-        {one.piece.name: str(one.outline.number) for one in found.proposal.pieces},
-        {one.seam.name: one.why for one in found.seams}, min(bounds(piece).bottom for piece in pieces),
+        wrong=tuple(one for one in found.asks if one.code != "labels-wanted"), unit_mm=found.scale_mm,
+        numbers={one.piece.name: str(one.outline.number) for one in found.proposal.pieces},
+        why={one.seam.name: one.why for one in found.seams}, low_mm=min(bounds(piece).bottom for piece in pieces),
     )  # fmt: skip
 
 
@@ -257,7 +258,9 @@ def photograph(begun: Begun, pattern: Pattern) -> Photograph | None:
         return None
     found = _photographed(begun.folder, begun.files)
     picture, (left, bottom, right, top) = found.under(pattern)
-    return Photograph(picture, left, bottom, right, top, found.truth.worst_mm, found.truth.sentence)
+    return Photograph(
+        picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence
+    )
 
 
 def start(begun: Begun, root: Path) -> Case:

@@ -163,18 +163,20 @@ def _glance(folder: Path) -> Glance:
         folder.name,
         one_line(str(about.get("name") or folder.name), 80),
         _garment(table(about.get("garment"))),
-        one_line(str(last.get("date") or about.get("created") or ""), 20),
-        versions,
-        tryons,
-        tried if isinstance(tried, int) else 0,
-        {name: row["gap_mm"] for name, row in rows.items() if isinstance(row.get("gap_mm"), int | float)},
-        {name: row["target_mm"] for name, row in rows.items() if isinstance(row.get("target_mm"), int | float)},
-        about["unit"] if about.get("unit") in get_args(Unit) else "in",
-        len(_list(_read(folder, layout.draft_of(tryons + 1)).get("replies"))),
-        plan.get("stop") is not None,
-        _to_draw(table(rounds[0])) if rounds else 0,
-        _unsound(folder),
-        _wearer(about),
+        date=one_line(str(last.get("date") or about.get("created") or ""), 20),
+        versions=versions,
+        tryons=tryons,
+        tried=tried if isinstance(tried, int) else 0,
+        gap_mm={name: row["gap_mm"] for name, row in rows.items() if isinstance(row.get("gap_mm"), int | float)},
+        target_mm={
+            name: row["target_mm"] for name, row in rows.items() if isinstance(row.get("target_mm"), int | float)
+        },
+        unit=about["unit"] if about.get("unit") in get_args(Unit) else "in",
+        under_way=len(_list(_read(folder, layout.draft_of(tryons + 1)).get("replies"))),
+        stop=plan.get("stop") is not None,
+        to_draw=_to_draw(table(rounds[0])) if rounds else 0,
+        trouble=_unsound(folder),
+        wearer=_wearer(about),
     )
 
 

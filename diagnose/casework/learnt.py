@@ -49,7 +49,7 @@ def learnt_before(
         if planned.get(name) and alike(last.answers, answers)
     ]
     causes = tuple(dict.fromkeys(str(step.get("cause")) for step in steps))
-    return Learnt(give_of(observed, settings), miss, causes, planned)
+    return Learnt(give_of(observed, settings), miss, causes, done_mm=planned)
 
 
 def give_shown(case: Case, settings: Settings) -> Mapping[Station, Give]:

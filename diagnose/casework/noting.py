@@ -53,14 +53,16 @@ def _wrong_steps(case: Case, stored: StoredTryOn, skipped: Collection[str], done
     for step in dict.fromkeys([*skipped, *done]):
         where = "--skipped" if step in skipped else "--done"
         if step not in stored.step_ids:
-            yield Mistake(where, f"The plan has no step “{step[:40]}”.", nearest(step, stored.step_ids), "no-such-step")
+            yield Mistake(
+                where, f"The plan has no step “{step[:40]}”.", nearest(step, stored.step_ids), code="no-such-step"
+            )
         elif step in drawn:
             what = f"Step {step} is in version {case.newest.number} already."
             do = f"Leave it out; diagnose back CASE {stored.pattern_version} goes back to the pattern without it."
-            yield Mistake(where, what, do, "step-drawn")
+            yield Mistake(where, what, do, code="step-drawn")
         elif step in skipped and step in done:
             yield Mistake(
-                where, f"Step {step} is said to be done and not done.", "Say the one or the other.", "done-and-not"
+                where, f"Step {step} is said to be done and not done.", "Say the one or the other.", code="done-and-not"
             )
 
 

@@ -51,7 +51,7 @@ def terms_for(
                 "--sure",
                 f"“{one_line(word, 40)}” is no word that settles anything.",
                 nearest(word, SURE_WORDS),
-                "unknown-word",
+                code="unknown-word",
             )
             for word in odd
         )
@@ -71,7 +71,7 @@ def terms_for(
     )
     garment = about.get("garment")
     closure = garment.get("closure") if isinstance(garment, Mapping) else None
-    return Terms(unit, is_told, believable, tuple(sure), closure if closure in CLOSURES else "back")
+    return Terms(unit, is_told, believable, sure=tuple(sure), closure=closure if closure in CLOSURES else "back")
 
 
 def garment_shown(understood: Understood) -> dict[str, Any]:

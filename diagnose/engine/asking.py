@@ -147,7 +147,7 @@ def _worth_asking(
 def _stand(before: Mapping[str, float], counts: Mapping[str, float], accept: float, lead_from: float) -> _Stand:
     as_lead = [(counts[cause] * chance, cause) for cause, chance in before.items()]
     leads = sorted([one for one in as_lead if one[0] > lead_from], reverse=True)
-    return _Stand(before, counts, leads, accept, lead_from)
+    return _Stand(before, counts, leads, accept=accept, lead_from=lead_from)
 
 
 def _best_first(values: Iterable[QuestionValue]) -> list[QuestionValue]:
@@ -223,7 +223,7 @@ def _value(finding: str, outlook: Outlook, stand: _Stand) -> QuestionValue:
             now_worth += counted * (now - accept)
     gain = likely * (seen_worth + lead_seen) + (1.0 - likely) * (missed_worth + lead_missed) - now_worth - lead
     # The chance now is the mean of those after either answer, so both answers shift it as much.
-    return QuestionValue(finding, likely, max(0.0, gain), max(0.0, gain) + SHIFT_SHARE * 2.0 * likely * shift)
+    return QuestionValue(finding, likely, max(0.0, gain), value=max(0.0, gain) + SHIFT_SHARE * 2.0 * likely * shift)
 
 
 def _lead_of_others(moved: Iterable[tuple[str, float, float, float]], stand: _Stand) -> float:

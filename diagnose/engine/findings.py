@@ -119,7 +119,7 @@ def find_sides(
     for side in others:
         here = _seen_facts(tryon, side)
         changed = {name for name, _ in seen.items() ^ here.items()}
-        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first], changed))
+        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first], changed=changed))
     return found
 
 
@@ -181,7 +181,9 @@ def _find(tryon: TryOn, facts: dict[str, str | float], base: RuleBase, matching:
     present, absent = _sorted_out(links, facts)
     flags = tuple(firing.rule.split(":")[1] for firing in stops)
     firings = {"signs": signs, "stop": stops, "links": linked}
-    return SideFindings(facts, present, absent, links, flags, firings, base, matching.like)
+    return SideFindings(
+        facts, present, absent, by_finding=links, stops=flags, firings=firings, base=base, like=matching.like
+    )
 
 
 def _links(linked: Iterable[Firing], base: RuleBase) -> dict[str, tuple[Link, ...]]:

@@ -37,7 +37,7 @@ def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0
     least = min(act, explain_from)
     return tuple([
         _put_together(cause, highest[cause], found, act, explain_from) if highest[cause] >= least
-        else CauseFound(cause, highest[cause], "both", (), ())
+        else CauseFound(cause, highest[cause], "both", for_=(), against=())
         for _, cause in order
     ])  # fmt: skip
 
@@ -56,7 +56,7 @@ def _put_together(
     acted = [side for side, one in found.items() if one.probability[cause] >= act]
     side: Side = acted[0] if len(acted) == 1 < len(found) and _seen_there_alone(cause, acted[0], found) else "both"
     if probability < explain_from:
-        return CauseFound(cause, probability, side, (), ())
+        return CauseFound(cause, probability, side, for_=(), against=())
     likeliest = next(one for one in found.values() if one.probability[cause] == probability)
     return CauseFound(cause, probability, side, *evidence(cause, likeliest))
 
@@ -86,7 +86,7 @@ def evidence(cause: str, found: Posteriors) -> tuple[tuple[Evidence, ...], tuple
         weight = min(max(ratio, 1.0 / ratio), MOST_WEIGHT) if ratio > 0.0 else MOST_WEIGHT
         if weight >= LEAST_WEIGHT:
             rule = next(link.rule for link in found.given.links[finding] if link.cause == cause)
-            (for_ if ratio > 1.0 else against).append(Evidence(finding, rule, weight, finding in missed))
+            (for_ if ratio > 1.0 else against).append(Evidence(finding, rule, weight, absent=finding in missed))
     return _strongest_first(for_), _strongest_first(against)
 
 

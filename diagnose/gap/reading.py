@@ -121,9 +121,9 @@ def read_gap(tryon: TryOn, settings: Settings) -> GapReading:
 def readings_of(tryon: TryOn) -> Readings:
     """What of a try-on the gap is worked out from."""
     return Readings(
-        tryon.gap, tryon.overlap, tryon.target or {}, tryon.gap_front,
-        tryon.meets, today_of(tryon),
-        tryon.wearer.changes_by_mm,
+        tryon.gap, tryon.overlap, tryon.target or {}, front=tryon.gap_front,
+        meets=tryon.meets, today=today_of(tryon),
+        changes_by_mm=tryon.wearer.changes_by_mm,
     )  # fmt: skip
 
 
@@ -146,7 +146,7 @@ def gap_of(readings: Readings, settings: Settings) -> GapReading:
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":
         shape = "closed"
-    made = GapReading(shape, found, not target and not readings.meets, dict(readings.front))
+    made = GapReading(shape, found, not target and not readings.meets, front=dict(readings.front))
     step = settings.mm("shape-step")
     return replace(made, part_shapes={name: shape_of(excess, step) for name, excess in made.parts.items()})
 
@@ -188,7 +188,7 @@ def _station(gap_mm: float, lap_mm: float | None, target_mm: float) -> StationGa
     closed = gap_mm == 0
     change = round(target_mm - gap_mm + (lap_mm or 0.0), 3)
     at_least = closed and lap_mm is None and target_mm > 0
-    return StationGap(gap_mm, target_mm, change, closed, at_least, lap_mm or 0.0)
+    return StationGap(gap_mm, target_mm, change, closed=closed, at_least=at_least, overlap_mm=lap_mm or 0.0)
 
 
 def shape_of(excess: Mapping[Station, float], step_mm: float) -> str | None:

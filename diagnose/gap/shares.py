@@ -35,9 +35,11 @@ def share(whole_mm: float, seams_per_half: int | None, ruler_mm: float) -> Share
     """
     per_half = on_ruler(whole_mm / 2, ruler_mm)
     if not seams_per_half:
-        return Share(2 * per_half, per_half, None, None)
+        return Share(2 * per_half, per_half, None, per_edge_mm=None)
     edges = share_out(per_half, 2 * seams_per_half, ruler_mm)
-    return Share(2 * per_half, per_half, per_half / seams_per_half, per_half / (2 * seams_per_half), edges)
+    return Share(
+        2 * per_half, per_half, per_half / seams_per_half, per_edge_mm=per_half / (2 * seams_per_half), edges_mm=edges
+    )
 
 
 def share_out(total_mm: float, lines: int, ruler_mm: float) -> tuple[float, ...]:

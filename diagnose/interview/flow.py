@@ -116,7 +116,9 @@ class Interview(Struct, frozen=True):
         left = self._left(given) if question is not None else 0
         answers = answers_of(given, self.base, self.known)
         later = sum(one.part in LATE and one.id.startswith(ASKED_LATER) for one, _ in answered)
-        return Walk(tuple(answered), question, stop, len(answered) + left, later, answers, trouble)
+        return Walk(
+            tuple(answered), question, stop, about=len(answered) + left, later=later, answers=answers, trouble=trouble
+        )
 
     def answers(self, replies: Replies) -> Mapping[str, Any]:
         """What the replies come to, without asking what would change the plan."""

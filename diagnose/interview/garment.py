@@ -30,7 +30,7 @@ def garment_questions(told: Mapping[str, Any], given: Mapping[str, Value]) -> It
         if row["fact"] not in told and may_have(known, row.get("only_if", {})):
             options = tuple(Option(word, text) for word, text in row.get("options", {}).items())
             kind: Kind = "choice" if options else "yes-no"
-            yield Question(f"garment.{row['fact']}", PART, kind, row["text"], row["why"], options=options)
+            yield Question(f"garment.{row['fact']}", PART, kind, text=row["text"], why=row["why"], options=options)
 
 
 class AboutGarment(Interview, frozen=True):

@@ -59,9 +59,9 @@ def stop_question(base: RuleBase) -> Question:
     """All stop flags on one screen."""
     options = tuple(Option(s.id, s.title, s.see) for s in base.entries.symptoms.values() if s.now is not None)
     return Question(
-        "stop", "First of all", "several", "Is any of these so, right now?",
-        "Each of them means: unlace now. Nothing about the pattern matters until it is clear.",
-        "If you can't tell, let the lace out first, and see how you feel.", options,
+        "stop", "First of all", "several", text="Is any of these so, right now?",
+        why="Each of them means: unlace now. Nothing about the pattern matters until it is clear.",
+        how="If you can't tell, let the lace out first, and see how you feel.", options=options,
     )  # fmt: skip
 
 
@@ -70,9 +70,9 @@ def _target(known: Known, base: RuleBase) -> Iterator[Question]:
     meets = garment.get("meant_to_meet", garment.get("fastening") in ("hooks", "buttons"))
     if known.target is None and not meets:
         yield Question(
-            "target", "The lacing gap", "length", "How wide did you mean the gap to be?",
-            "Every girth is judged by how far the gap is from the one you meant.",
-            "Whole, from edge to edge. Type 0 if the edges are meant to meet, ? to take the usual one.",
+            "target", "The lacing gap", "length", text="How wide did you mean the gap to be?",
+            why="Every girth is judged by how far the gap is from the one you meant.",
+            how="Whole, from edge to edge. Type 0 if the edges are meant to meet, ? to take the usual one.",
             usual=base.settings.mm("gap-widest"), most=_most("gap-waist", base),
         )  # fmt: skip
 
@@ -91,8 +91,8 @@ def _gap_question(kind: str, station: Station, which: str, base: RuleBase, known
     last = None if which else _shown_last(known, station)
     return Question(
         f"{kind}.{station}", "The lacing gap", "length",
-        f"How wide is the gap{which} at the {STATION_NAMES[station]}, edge to edge?",
-        "Every girth is judged by the gap; without it no amount can be given.", HOW_GAP,
+        text=f"How wide is the gap{which} at the {STATION_NAMES[station]}, edge to edge?",
+        why="Every girth is judged by the gap; without it no amount can be given.", how=HOW_GAP,
         usual=base.settings.mm("gap-widest"), most=_most(f"gap-{station}", base), station=station, last=last,
     )  # fmt: skip
 
@@ -119,18 +119,18 @@ def _closed(given: Given, station: Station, both: bool) -> bool:
 def _lap_question(station: Station, base: RuleBase) -> Question:
     return Question(
         f"lap.{station}", "The lacing gap", "length",
-        f"How far would the edges lap over at the {STATION_NAMES[station]}, if they could?",
-        "A closed gap only says “at least so much”. The lap says how much.",
-        "At the same pull, lay one edge over the other until the body is held as it should be, and measure the lap. "
-        "Type 0 if they just meet.",
+        text=f"How far would the edges lap over at the {STATION_NAMES[station]}, if they could?",
+        why="A closed gap only says “at least so much”. The lap says how much.",
+        how="At the same pull, lay one edge over the other until the body is held as it should be, and measure the lap."
+        " Type 0 if they just meet.",
         usual=base.settings.mm("gap-widest"), most=_most(f"gap-{station}", base, lap=True),
     )  # fmt: skip
 
 
 def _tension() -> Question:
     return Question(
-        "tension", "The lacing gap", "choice", "At what pull was that read?",
-        "A gap says nothing without the pull that made it.", "", TENSIONS,
+        "tension", "The lacing gap", "choice", text="At what pull was that read?",
+        why="A gap says nothing without the pull that made it.", how="", options=TENSIONS,
     )  # fmt: skip
 
 
@@ -155,16 +155,24 @@ def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     options = tuple(Option(gate.id, gate.ask, gate.how) for gate in gates)
     why = "If one of them is not so, the reading is of the toile or the lacing, and not of the pattern."
     say = "Type y if all are so, n if one is not, ? to go through them one by one."
-    yield Question("ready", "Can it be judged?", "yes-no", "Can you say yes to all of these?", why, say, options)
+    yield Question(
+        "ready",
+        "Can it be judged?",
+        "yes-no",
+        text="Can you say yes to all of these?",
+        why=why,
+        how=say,
+        options=options,
+    )
     if given.get("ready") is False:
         yield Question(
             "unready",
             "Can it be judged?",
             "several",
-            "Which of them is it no for?",
-            why,
-            "",
-            options,
+            text="Which of them is it no for?",
+            why=why,
+            how="",
+            options=options,
             none="",
             every="all of them",
         )
@@ -180,7 +188,8 @@ def gate_question(
     """A question of the rule base that tells causes apart; `text` where it names the signs it is about, `how` where
     more is said of that than stands in the rules."""
     return Question(
-        f"known.{question.id}", part, "yes-no", text or question.ask, question.why, how or question.how, last=last,
+        f"known.{question.id}", part, "yes-no", text=text or question.ask, why=question.why, how=how or question.how,
+        last=last,
         worn=worn,
     )  # fmt: skip
 
@@ -189,15 +198,16 @@ def _body(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     """Where today stands in her range; how wide the range is, when that has never been said."""
     part = "The body today"
     yield Question(
-        "today", part, "choice", "Is the body today as usual, at its largest, or at its smallest?",
-        "A girth that comes and goes should not be cut into the pattern; the gap is there to take it up.",
-        "Compare the waist with what it measured when the pattern was drawn, and think of the last days.", TODAYS,
+        "today", part, "choice", text="Is the body today as usual, at its largest, or at its smallest?",
+        why="A girth that comes and goes should not be cut into the pattern; the gap is there to take it up.",
+        how="Compare the waist with what it measured when the pattern was drawn, and think of the last days.",
+        options=TODAYS,
     )  # fmt: skip
     if given.get("today") is not None and known.wearer.get("changes_by") is None:
         yield Question(
-            "changes", part, "length", "By how much does the waist change, from smallest to largest?",
-            "The gap must stay wide enough and narrow enough over the whole of her range.",
-            "The difference of two tapings, as far as you know them. Type 0 if it hardly changes, ? if you don't "
+            "changes", part, "length", text="By how much does the waist change, from smallest to largest?",
+            why="The gap must stay wide enough and narrow enough over the whole of her range.",
+            how="The difference of two tapings, as far as you know them. Type 0 if it hardly changes, ? if you don't "
             "know.", most=_most("body-change", base),
             last=_text_length(known.last_of("wearer", "changes_by")),
         )  # fmt: skip

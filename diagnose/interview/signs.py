@@ -56,10 +56,11 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     places = places_on(base, known)
     yield Question(
         "where", "What you see and feel", "several",
-        "Where is anything else not right?" if before else "Where is something not right?",
-        "Only the places you name are gone into.",
-        "Look in the mirror from the front, the side and behind; then sit, bend and lift your arms.",
-        tuple(Option(place.id, place.title, _seen_there(base, place)) for place in places), none="nothing anywhere",
+        text="Where is anything else not right?" if before else "Where is something not right?",
+        why="Only the places you name are gone into.",
+        how="Look in the mirror from the front, the side and behind; then sit, bend and lift your arms.",
+        options=tuple(Option(place.id, place.title, _seen_there(base, place)) for place in places),
+        none="nothing anywhere",
     )  # fmt: skip
     where = names_in(given.get("where"))
     for place in places:
@@ -92,11 +93,12 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         return
     entries = [base.entries.symptoms[name] for name in names]
     yield Question(
-        f"at.{ONCE_OFF}", OFF, "several", "Unhook it as it is laced, then take it off. Which of these do you find?",
-        "All that is seen while it is on has been asked; these are seen only now.",
-        "What you don't name is taken as looked for and not there. A mark wants its time: answer once it has faded, or "
-        "leave the answers until then.",
-        tuple(Option(entry.id, entry.title, entry.see) for entry in entries), worn="off",
+        f"at.{ONCE_OFF}", OFF, "several",
+        text="Unhook it as it is laced, then take it off. Which of these do you find?",
+        why="All that is seen while it is on has been asked; these are seen only now.",
+        how="What you don't name is taken as looked for and not there. A mark wants its time: answer once it has faded,"
+        " or leave the answers until then.",
+        options=tuple(Option(entry.id, entry.title, entry.see) for entry in entries), worn="off",
     )  # fmt: skip
     for name in names_in(given.get(f"at.{ONCE_OFF}")):
         yield from details(base, base.entries.symptoms[name], OFF)
@@ -116,10 +118,11 @@ def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
 def _still(base: RuleBase, before: Sequence[str]) -> Question:
     entries = [base.entries.symptoms[name] for name in before]
     return Question(
-        "still", "What you see and feel", "several", "These were seen the last time. Which are still there?",
-        "What has gone speaks for the last change, what has stayed speaks of what is left to do.",
-        "Look for each of them; what you don't name is taken as gone.",
-        tuple(Option(entry.id, entry.title, entry.see) for entry in entries), none="none of them", every="all of them",
+        "still", "What you see and feel", "several", text="These were seen the last time. Which are still there?",
+        why="What has gone speaks for the last change, what has stayed speaks of what is left to do.",
+        how="Look for each of them; what you don't name is taken as gone.",
+        options=tuple(Option(entry.id, entry.title, entry.see) for entry in entries), none="none of them",
+        every="all of them",
     )  # fmt: skip
 
 
@@ -127,8 +130,8 @@ def _at(base: RuleBase, title: str, id_: str, left: Sequence[str]) -> Question:
     entries = [base.entries.symptoms[name] for name in left]
     options = tuple(Option(entry.id, entry.title, entry.see) for entry in entries)
     return Question(
-        f"at.{id_}", title, "several", f"{title}: which of these?",
-        "Each sign speaks for some causes and against others.", "", options,
+        f"at.{id_}", title, "several", text=f"{title}: which of these?",
+        why="Each sign speaks for some causes and against others.", how="", options=options,
     )  # fmt: skip
 
 
@@ -138,20 +141,20 @@ def details(base: RuleBase, symptom: Symptom, part: str) -> Iterator[Question]:
     worn = worn_for(symptom.id)
     if symptom.record.sides == "may-differ":
         yield Question(
-            f"side.{symptom.id}", part, "choice", f"{symptom.title}: on which side?",
-            "What shows on one side only is not mended on both.", symptom.how, SIDES, worn=worn,
+            f"side.{symptom.id}", part, "choice", text=f"{symptom.title}: on which side?",
+            why="What shows on one side only is not mended on both.", how=symptom.how, options=SIDES, worn=worn,
         )  # fmt: skip
     if symptom.spots:
         spots = [base.entries.questions[name] for name in symptom.spots]
         yield Question(
-            f"spots.{symptom.id}", part, "several", f"{symptom.title}: where, and of what shape?",
-            "Where it lies says what it comes from.", symptom.how,
-            tuple(Option(spot.id, spot.ask, spot.how) for spot in spots), worn=worn,
+            f"spots.{symptom.id}", part, "several", text=f"{symptom.title}: where, and of what shape?",
+            why="Where it lies says what it comes from.", how=symptom.how,
+            options=tuple(Option(spot.id, spot.ask, spot.how) for spot in spots), worn=worn,
         )  # fmt: skip
     if symptom.record.amount == "none":
         yield Question(
-            f"grade.{symptom.id}", part, "choice", f"{symptom.title}: how bad is it?",
-            "The next try-on is compared with it.", symptom.how, GRADES, worn=worn,
+            f"grade.{symptom.id}", part, "choice", text=f"{symptom.title}: how bad is it?",
+            why="The next try-on is compared with it.", how=symptom.how, options=GRADES, worn=worn,
         )  # fmt: skip
     else:
         yield _amount(symptom, part)
@@ -160,8 +163,8 @@ def details(base: RuleBase, symptom: Symptom, part: str) -> Iterator[Question]:
 def _amount(symptom: Symptom, part: str) -> Question:
     record, minutes = symptom.record, symptom.record.amount == "minutes"
     return Question(
-        f"amount.{symptom.id}", part, "minutes" if minutes else "length", _how_much(symptom),
-        f"Recorded is {record.means}." if record.means else "It gives the amount to alter.", symptom.how,
+        f"amount.{symptom.id}", part, "minutes" if minutes else "length", text=_how_much(symptom),
+        why=f"Recorded is {record.means}." if record.means else "It gives the amount to alter.", how=symptom.how,
         least=record.low or 0.0, most=record.high, worn=worn_for(symptom.id),
     )  # fmt: skip
 
@@ -180,9 +183,10 @@ def _looked(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         where = names_in(given.get("where"))
         options = tuple(Option(p.id, f"{p.title}{': nothing else' if p.id in where else ''}") for p in places)
         yield Question(
-            "looked", "What you see and feel", "several", "Where did you look and find nothing (else)?",
-            "“Looked and not there” speaks against a cause; “not looked” says nothing.",
-            "Name only places that you really looked at.", options, none="I did not look", every="I looked everywhere",
+            "looked", "What you see and feel", "several", text="Where did you look and find nothing (else)?",
+            why="“Looked and not there” speaks against a cause; “not looked” says nothing.",
+            how="Name only places that you really looked at.", options=options, none="I did not look",
+            every="I looked everywhere",
         )  # fmt: skip
 
 
@@ -265,7 +269,7 @@ def _later(base: RuleBase, known: Known, id_: str, given: Given) -> Question | N
         causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
         why = f"Yes or no, it bears on these: {'; '.join(in_sentence(title) for title in causes)}."
         worn = worn_for(name)
-        return Question(id_, _LATE_PARTS[worn], "yes-no", symptom.ask, why, symptom.how, worn=worn)
+        return Question(id_, _LATE_PARTS[worn], "yes-no", text=symptom.ask, why=why, how=symptom.how, worn=worn)
     return None
 
 

@@ -208,7 +208,7 @@ def _wanted_by(
     formula = parse_formula(choice.amount)
     amount = formula.value(facts)
     if amount is None:
-        return Unmeasured(alteration, choice, cause, cause.side, formula.missing(facts))
+        return Unmeasured(alteration, choice, cause, side=cause.side, missing=formula.missing(facts))
     return _sized(cause, choice, alteration, amount, facts, base.settings) if _worth(amount, alteration) else None
 
 

@@ -52,7 +52,7 @@ def arrange(
 def _waits_for_measure(item: Unmeasured) -> HeldBack:
     missing = " and ".join(item.missing)
     because = "Its amount is worked out from that figure, and none was given."
-    return HeldBack(item.alteration.id, item.cause.id, item.side, f"measured: {missing}", because)
+    return HeldBack(item.alteration.id, item.cause.id, item.side, until=f"measured: {missing}", because=because)
 
 
 def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleBase) -> list[Wanted]:

@@ -121,7 +121,7 @@ def beyond_the_cut(planned: Sequence[Round]) -> Iterator[HeldBack]:
         for step in round_.steps:
             reasons = [note for note in step.notes if note.startswith(NO_GAIN)]
             if reasons and not step.drawn:
-                yield HeldBack(step.alteration, step.cause, step.side, UNTIL_PINNED, reasons[0])
+                yield HeldBack(step.alteration, step.cause, step.side, until=UNTIL_PINNED, because=reasons[0])
 
 
 def without(going: Sequence[Wanted], beyond: Sequence[HeldBack]) -> list[Wanted]:

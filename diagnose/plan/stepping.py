@@ -84,7 +84,7 @@ def planned_rounds(
     Raises:
         FitError: when a way asked for is none of the step.
     """
-    bench = _Bench(reading, base, learnt, only, ways or {}, allowance_mm)
+    bench = _Bench(reading, base, learnt, only=only, asked=ways or {}, allowance_mm=allowance_mm)
     paper = Paper.of(pattern) if pattern is not None else None
     gap = Foreseen.read(reading, learnt, base.settings)
     made = []
@@ -94,7 +94,7 @@ def planned_rounds(
             step, paper, gap = _step(f"{number}.{len(steps) + 1}", item, paper, gap, bench)
             steps.append(step)
         expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
-        made.append(Round(number, tuple(steps), THEN, expect))
+        made.append(Round(number, tuple(steps), THEN, expect=expect))
     return tuple(made)
 
 
@@ -163,7 +163,9 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
     if paper is None:
         for_paper = is_drawable(first)
         after = gap.after(first.profile) if for_paper else gap
-        return _Made(first, for_paper, first.amount, first.profile, (), after, paper, None)
+        return _Made(
+            first, for_paper, first.amount, profile=first.profile, notes=(), gap=after, paper=paper, on_paper=None
+        )
     aim = gap.aimed_at(first.profile) if first.exchanged else gap
     useless: _Made | None = None
     spoiling: list[tuple[float, _Made]] = []
@@ -203,13 +205,31 @@ def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:
 def _no_gain(item: Wanted, best: Foreseen, gap: Foreseen, paper: Paper) -> _Made:
     """A change of girth that this cut cannot be given."""
     notes = (" ".join((NO_GAIN, *(tuple(gap.losses(best)) or (NO_NEARER,)))),)
-    return _Made(item, False, item.amount, dict.fromkeys(item.profile, 0.0), notes, gap, paper, None)
+    return _Made(
+        item,
+        False,
+        item.amount,
+        profile=dict.fromkeys(item.profile, 0.0),
+        notes=notes,
+        gap=gap,
+        paper=paper,
+        on_paper=None,
+    )
 
 
 def _made(item: Wanted, drawn: Drawn, gap: Foreseen) -> _Made:
     done = drawn.on_paper is not None
     profile = drawn.profile if done else dict.fromkeys(item.profile, 0.0)
-    return _Made(item, done, drawn.amount, profile, drawn.notes, gap.after(profile), drawn.paper, drawn.on_paper)
+    return _Made(
+        item,
+        done,
+        drawn.amount,
+        profile=profile,
+        notes=drawn.notes,
+        gap=gap.after(profile),
+        paper=drawn.paper,
+        on_paper=drawn.on_paper,
+    )
 
 
 def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen, bench: _Bench) -> _Made:
@@ -222,7 +242,17 @@ def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Fores
         apart_mm={s: gap.target_mm[s] + off for s, off in way.leaves_mm.items()},
         target_mm=gap.target_mm, shows=gap.shows, settings=gap.settings,
     )  # fmt: skip
-    return _Made(item, way.drawn, way.amount, profile, way.notes, after, way.paper, way.on_paper, way.at)
+    return _Made(
+        item,
+        way.drawn,
+        way.amount,
+        profile=profile,
+        notes=way.notes,
+        gap=after,
+        paper=way.paper,
+        on_paper=way.on_paper,
+        shared_at=way.at,
+    )
 
 
 def _beyond(item: Wanted, bench: _Bench) -> str:

@@ -152,7 +152,7 @@ def _after_gates(shown: Shown, base: RuleBase, matcher: Matcher) -> list[HeldBac
         choices = options_of([cause], shown.facts_of[cause.side], base, matcher).get(cause.id, ())
         if cause.id not in base.outside and choices:
             until = "that is put right and the toile is tried on again"
-            held.append(HeldBack(choices[0].alteration, cause.id, cause.side, until, because))
+            held.append(HeldBack(choices[0].alteration, cause.id, cause.side, until=until, because=because))
     return held
 
 

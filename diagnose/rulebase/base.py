@@ -263,7 +263,7 @@ class RuleBase(Struct, frozen=True, dict=True):
         signs = {s.id: (s.record.amount, s.record.low, s.record.high) for s in self.entries.symptoms.values()}
         ranges = {name: (fact.low, fact.high) for name, fact in self.entries.facts.items() if fact.unit == "length"}
         titles = {name: self.entries.symptoms[name].title for name in self.parts if name in self.entries.symptoms}
-        return Vocabulary(signs, frozenset(self.entries.questions), ranges, titles, self.parts)
+        return Vocabulary(signs, frozenset(self.entries.questions), ranges, titles=titles, parts=self.parts)
 
     @cached_property
     def usual(self) -> Mapping[str, str]:

@@ -97,11 +97,12 @@ def links_by_rule(rules: RuleSet) -> dict[str, tuple[Link, ...]]:
     shows = rules.words.shows
     for symptom in rules.symptoms.values():
         for rule_id, causes in link_rules(symptom):
-            found[rule_id] = tuple(Link(symptom.id, c.cause, shows[c.shows], rule_id) for c in causes)
+            found[rule_id] = tuple(Link(symptom.id, c.cause, shows[c.shows], rule=rule_id) for c in causes)
     for question in rules.questions.values():
         rule_id = f"answer:{question.id}"
         found[rule_id] = tuple(
-            Link(answer_finding(question.id, a.answer), a.cause, shows[a.shows], rule_id) for a in question.points_to
+            Link(answer_finding(question.id, a.answer), a.cause, shows[a.shows], rule=rule_id)
+            for a in question.points_to
         )
     return found
 

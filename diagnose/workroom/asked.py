@@ -90,9 +90,10 @@ async def read_asked(request: Request) -> Asked:
         else:
             fields = _read_form((await request.body()).decode("utf-8", "replace"))
     return Asked(
-        request.method, request.path_params, dict(request.query_params), fields, tuple(files), is_here(request),
-        request.headers["host"], tuple(request.query_params.multi_items()),
-        request.headers.get("x-workroom") == "live", _screen(request),
+        request.method, request.path_params, dict(request.query_params), fields=fields, files=tuple(files),
+        here=is_here(request),
+        host=request.headers["host"], address=tuple(request.query_params.multi_items()),
+        lively=request.headers.get("x-workroom") == "live", screen=_screen(request),
     )  # fmt: skip
 
 

@@ -59,7 +59,7 @@ class Under(Struct, frozen=True):
 
 def under_of(photograph: Photograph, href: str) -> Under:
     """A case's photograph, served there."""
-    return Under(href, photograph.left_mm, photograph.bottom_mm, photograph.right_mm, photograph.top_mm)
+    return Under(href, photograph.left_mm, photograph.bottom_mm, right=photograph.right_mm, top=photograph.top_mm)
 
 
 class Sheet(Struct, frozen=True):
@@ -123,7 +123,7 @@ def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") 
     drawing = Drawing(drawing.title, tuple(one for one in drawing.layers if one.id != "title"), drawing.frame)
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
-    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit, screen)
+    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit=unit, screen=screen)
 
 
 def _over(sheet: Sheet, under: Under) -> Sheet:

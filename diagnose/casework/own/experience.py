@@ -123,7 +123,7 @@ def read_experience(folder: Path, base: RuleBase) -> Experience:
     shared = [one for case in cases for one in _shared(case)]
     shown = [one for case in cases for one in _shown(case, base)]
     made = experience_of(shared, shown, base)
-    return Experience(len(cases), sum(max(0, len(case.tryons) - 1) for case in cases), made.amounts, made.links)
+    return Experience(len(cases), sum(max(0, len(case.tryons) - 1) for case in cases), made.amounts, links=made.links)
 
 
 def experience_of(shared: Iterable[Shared], shown: Iterable[Shown], base: RuleBase) -> Experience:
@@ -140,7 +140,7 @@ def experience_of(shared: Iterable[Shared], shown: Iterable[Shown], base: RuleBa
     links = [_link(*key, of, level, base) for key, of in by_link.items()]
     amounts.sort(key=lambda one: (one.times is None, -one.cases, one.cause, one.alteration))
     links.sort(key=lambda one: (one.suggests is None, -one.cases, one.sign, one.cause))
-    return Experience(0, 0, tuple(amounts), tuple(links))
+    return Experience(0, 0, tuple(amounts), links=tuple(links))
 
 
 def _amount(cause: str, alteration: str, of: Mapping[str, Sequence[float]], level: float) -> AmountLearnt:
@@ -149,7 +149,9 @@ def _amount(cause: str, alteration: str, of: Mapping[str, Sequence[float]], leve
     low, high = _mean_between(means, level) if cases >= FEWEST_CASES else (-math.inf, math.inf)
     sure = low > 0.0 and (low > 1.0 or high < 1.0) and abs(1.0 / share - 1.0) >= LEAST_CHANGE
     times = round(1.0 / share, 2) if sure else None
-    return AmountLearnt(cause, alteration, sum(map(len, of.values())), cases, share, low, high, times)
+    return AmountLearnt(
+        cause, alteration, sum(map(len, of.values())), cases=cases, share=share, low=low, high=high, times=times
+    )
 
 
 def _mean_between(values: Sequence[float], level: float) -> tuple[float, float]:
@@ -177,7 +179,17 @@ def _link(sign: str, cause: str, of: Sequence[bool], level: float, base: RuleBas
     low, high = _chance_between(there, cases, level)
     nearest_word = min(words, key=lambda one: abs(words[one] - (there + 0.5) / (cases + 1.0)))
     sure = cases >= FEWEST_CASES and not low <= words[word] <= high and nearest_word != word
-    return LinkLearnt(sign, cause, word, words[word], there, cases, low, high, nearest_word if sure else None)
+    return LinkLearnt(
+        sign,
+        cause,
+        word,
+        value=words[word],
+        there=there,
+        cases=cases,
+        low=low,
+        high=high,
+        suggests=nearest_word if sure else None,
+    )
 
 
 def _chance_between(there: int, cases: int, level: float) -> tuple[float, float]:
@@ -218,7 +230,7 @@ def _shared(case: Case) -> Iterator[Shared]:
             gaps = [(mm, gap) for s, mm in drawn.items() if (gap := _moved(before, round_, s)) is not None]
             if gaps:
                 share = sum(mm * gap for mm, gap in gaps) / sum(mm * mm for mm, _ in gaps)
-                yield Shared(str(case.folder), str(step.get("cause")), str(step.get("alteration")), share)
+                yield Shared(str(case.folder), str(step.get("cause")), str(step.get("alteration")), share=share)
 
 
 def _by_station(step: Mapping[str, Any]) -> dict[str, float]:
@@ -256,7 +268,7 @@ def _shown(case: Case, base: RuleBase) -> Iterator[Shown]:
         for sign in _signs_of(cause, base):
             looked = seen.get(sign) if isinstance(seen, Mapping) else None
             if looked is not None and _without(first, sign) >= act:
-                yield Shown(str(case.folder), sign, cause, bool(looked))
+                yield Shown(str(case.folder), sign, cause, there=bool(looked))
 
 
 def _signs_of(cause: str, base: RuleBase) -> Iterator[str]:

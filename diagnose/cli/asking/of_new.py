@@ -94,7 +94,8 @@ def asked_of_garment(unit: Unit, shown: Mapping[str, Any]) -> dict[str, Any] | N
 
     talk = AboutGarment(load_rulebase(), Known(garment=shown, unit=unit), lambda _: ())
     mirror = Mirror(
-        talk, {}, putting(sys.stdout), taking(sys.stdout), lambda _given, _answers: None, comes="the case", kept=False
+        talk, {}, putting(sys.stdout), take=taking(sys.stdout), keep=lambda _given, _answers: None, comes="the case",
+        kept=False
     )  # fmt: skip
     walk = mirror.hold()
     return {**shown, **(walk.answers.get("garment", {}) if walk else {})} or None

@@ -107,7 +107,9 @@ def read_photographs(
     if made.pattern is None:
         return made, None
     picture, (left, bottom, right, top) = found.under(made.pattern)
-    return made, Photograph(picture, left, bottom, right, top, found.truth.worst_mm, found.truth.sentence)
+    return made, Photograph(
+        picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence
+    )
 
 
 def _labels(path: Path | None, sketch: Sketch, terms: Terms) -> Labels:

@@ -81,8 +81,8 @@ def _in_terminal(case: Case, as_json: bool) -> WorkedOut | None:
     put([_title(case)])
     replies = _resumed(case, put, take)
     mirror = Mirror(
-        interview_for(case), replies, put, take,
-        lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
+        interview_for(case), replies, put, take=take,
+        keep=lambda given, answers: casebook.save_draft(case, draft_of(given, answers)),
     )  # fmt: skip
     walk = mirror.hold()
     return None if walk is None else store_tryon(case.folder, walk.answers)

@@ -146,7 +146,18 @@ def _island(findings: tuple[str, ...], links: tuple[tuple[Link, ...], ...]) -> I
     vertices = {link.cause: vertex for vertex, own in enumerate(links, len(causes)) for link in own}
     vertices |= {cause: vertex for vertex, cause in enumerate(causes)}
     taken, enters = _when(near, order, len(causes))
-    return Island(findings, causes, links, alone, cost, tuple(order), kept, vertices, taken, enters)
+    return Island(
+        findings,
+        causes,
+        links,
+        alone=alone,
+        cost=cost,
+        order=tuple(order),
+        kept=kept,
+        vertices=vertices,
+        taken=taken,
+        enters=enters,
+    )
 
 
 def _near(causes: Sequence[str], links: Sequence[Sequence[Link]]) -> list[set[int]]:
@@ -222,7 +233,17 @@ def _steps(
         laid = tuple([Laid(to, strength[vertex, to], cut(1 << len(opened), opened.index(to))) for to in pending])
         finding = vertex >= len(causes)
         hits = _hits([strength.get((vertex, to), 0.0) for to in opened]) if finding else ()
-        steps.append(Step(vertex, finding, opens, own, laid, hits, len(steps) % RESCALE_EVERY == RESCALE_EVERY - 1))
+        steps.append(
+            Step(
+                vertex,
+                finding,
+                opens,
+                cut=own,
+                links=laid,
+                hits=hits,
+                rescale=len(steps) % RESCALE_EVERY == RESCALE_EVERY - 1,
+            )
+        )
         done.add(vertex)
     return tuple(steps)
 
@@ -244,10 +265,10 @@ def _cut(size: int, bit: int) -> Cut:
     low = [place for place in range(size) if not place >> bit & 1]
     high = [place + (1 << bit) for place in low]
     if size == 2:
-        return Cut(low, high, itemgetter(slice(0, 1)), itemgetter(slice(1, 2)), list)
+        return Cut(low, high, itemgetter(slice(0, 1)), there=itemgetter(slice(1, 2)), joined=list)
     place_of = {place: number for number, place in enumerate([*low, *high])}
     joined = itemgetter(*[place_of[place] for place in range(size)])
-    return Cut(low, high, itemgetter(*low), itemgetter(*high), joined)
+    return Cut(low, high, itemgetter(*low), there=itemgetter(*high), joined=joined)
 
 
 _small_cut = lru_cache(maxsize=None)(_cut)

@@ -110,7 +110,7 @@ def posteriors(
     for finding in missed:
         for link in links.get(finding, ()):
             against.setdefault(link.cause, []).append(link)
-    given = _Given(network, links, seen, missed, against)
+    given = _Given(network, links, seen, absent=missed, against=against)
     islands = islands_of(tuple([links.get(finding, ()) for finding in seen]), tuple(seen))
     _check(given, islands)
     chances = dict(network.priors)
@@ -120,7 +120,7 @@ def posteriors(
     for one in solved:
         for cause, (gone, there) in one.masses.items():
             chances[cause] = there / (gone + there)
-    return Posteriors(chances, all(one.exact for one in solved), given, solved)
+    return Posteriors(chances, all(one.exact for one in solved), given, islands=solved)
 
 
 def _solved(

@@ -118,7 +118,7 @@ def _opens(pattern: Pattern, station: str) -> bool:
 def _doubt(word: str, what: str, other: str) -> Mistake:
     do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
     part = ", or --sure part where it is only part of a garment" if word in ("waist", "lacing") else ""
-    return Mistake(word, what, f"{do}{part}.", f"sure-{word}")
+    return Mistake(word, what, f"{do}{part}.", code=f"sure-{word}")
 
 
 def _within(value: float, limits: Range | None) -> bool:

@@ -98,11 +98,11 @@ def _as_proposal(pattern: Pattern) -> Proposal:
     pieces = [
         Proposed(
             Outline(n, piece.name, Ring(outline_segments(piece), ()), told={"number": str(n)}), piece,
-            sides_of(piece.edges), (True,) * len(piece.edges),
+            sides_of(piece.edges), given=(True,) * len(piece.edges),
         )
         for n, piece in enumerate(pattern.pieces, 1)
     ]  # fmt: skip
-    return Proposal(pattern.name, pattern.closure, tuple(pieces), (), pattern.seams, extra=pattern.extra)
+    return Proposal(pattern.name, pattern.closure, tuple(pieces), said=(), seams=pattern.seams, extra=pattern.extra)
 
 
 def read_sketch(data: bytes, name: str, terms: Terms = USUAL) -> Sketch:

@@ -149,13 +149,13 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
     levelled = _with_levels(ended, notes)
     return Proposal(
-        name, notes.closure, tuple(levelled), said, sewn or None, is_table=True, asks=tuple(_lost_rows(read))
+        name, notes.closure, tuple(levelled), said=said, seams=sewn or None, is_table=True, asks=tuple(_lost_rows(read))
     )
 
 
 def _seam(row: Mapping[str, object]) -> Seam:
     a, b = (EdgeRef(*cast(list[str], row[key])) for key in ("a", "b"))
-    return Seam(str(row["name"]), a, b, cast(float, row["ease"]))
+    return Seam(str(row["name"]), a, b, ease=cast(float, row["ease"]))
 
 
 def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed:
@@ -168,8 +168,8 @@ def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed
              for edge, side in zip(piece.edges, sides, strict=True)]  # fmt: skip
     edges = tuple(Edge(e.name, role, e.segments) for e, role in zip(piece.edges, roles, strict=True))
     segments = run_of(edges)
-    outline = Outline(number, piece.name, Ring(segments, ()), cut)
-    return Proposed(outline, structs.replace(piece, edges=named_edges(edges, sides)), sides, given)
+    outline = Outline(number, piece.name, Ring(segments, ()), cut=cut)
+    return Proposed(outline, structs.replace(piece, edges=named_edges(edges, sides)), sides, given=given)
 
 
 def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
@@ -189,7 +189,7 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
             what = f"Edge {one.piece}/{one.edge} has no point at the waist, and the others have one: is a row missing?"
             line = f"{one.piece},{one.edge},{one.role or 'seam'},,OUT,0,curve"
             do = f"Measure it and write: {line}; or, if it is so, say --sure rows."
-            yield Mistake(one.where, what, do, "sure-rows")
+            yield Mistake(one.where, what, do, code="sure-rows")
 
 
 def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) -> _Read:
@@ -215,7 +215,7 @@ def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) 
         reading.note(f"{rows[0].where.partition(',')[0]}, piece {name}", f"2 edges are named {quoted(edge_name)}.",
                      "Give each edge its own name, and write its points one after the other.",
                      code="name-doubled")  # fmt: skip
-    piece = Piece(name, cut, "both", run)
+    piece = Piece(name, cut, "both", edges=run)
     return _Read(tuple(rows), _with_marks(piece, notes, is_turned=is_turned), is_turned)
 
 

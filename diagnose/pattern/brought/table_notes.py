@@ -100,7 +100,7 @@ def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
         return None
     parts = rest.split()
     options = dict(part.split("=", 1) for part in parts if "=" in part)
-    return word, _Line(at, tuple(part for part in parts if "=" not in part), options, rest)
+    return word, _Line(at, tuple(part for part in parts if "=" not in part), options, rest=rest)
 
 
 def _points(words: Sequence[str], at: str, reading: Reading) -> tuple[Point, ...] | None:
@@ -154,7 +154,7 @@ def _level(line: _Line, notes: Notes, reading: Reading) -> bool:
     height = reading.number(line.options[heights[0]], line.where)
     piece = line.options.get("piece")
     if station is not None and height is not None:
-        notes.levels.append(LevelNote(line.where, station, -height if heights == ["down"] else height, piece))
+        notes.levels.append(LevelNote(line.where, station, -height if heights == ["down"] else height, piece=piece))
     return True
 
 

@@ -95,4 +95,4 @@ def _row(
     if piece is None or edge is None or kind is None or out is None or up is None:
         return None
     spot = Point(out, -up if height == "down" else up)
-    return TableRow(at, piece, edge, role, cell.get("point", ""), spot, kind == "curve")
+    return TableRow(at, piece, edge, role=role, label=cell.get("point", ""), at=spot, curve=kind == "curve")

@@ -178,7 +178,7 @@ _FRONT = Mistake(
     "front", "It can't be told on which side the centre front lies: the edge on the left slants, and the one on the "
     "right is upright, as a centre front mostly is.",
     "If the front is on the right, write in a labels file: centre-front: right; if on the left, say --sure front.",
-    "sure-front",
+    code="sure-front",
 )  # fmt: skip
 
 
@@ -236,13 +236,15 @@ def understood_of(
     asks = unsure or _no_waist(proposal, pieces, found)
     sewn = replace(proposal, pieces=pieces)
     told = (*proposal.said, *_apart_said(pieces, seams), *(level.why for level in levels if level.is_laid), *said)
-    made = Understood(sewn, labels, None, seams, levels, tuple(dict.fromkeys(told)))
+    made = Understood(sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)))
     if asks:
         crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
         drafts = [] if proposal.is_table else [_draft_of(sewn, seams, where)]
         return replace(made, asks=tuple(crossed or [*asks, *drafts]))
     done = tuple(replace(one.piece, levels=found.get(one.piece.name, one.piece.levels)) for one in pieces)
-    pattern = Pattern(proposal.name, proposal.closure, done, tuple(one.seam for one in seams), proposal.extra)
+    pattern = Pattern(
+        proposal.name, proposal.closure, done, seams=tuple(one.seam for one in seams), extra=proposal.extra
+    )
     try:
         written = checked or read_pattern(to_json(pattern), where)
     except FitError as error:
@@ -264,7 +266,7 @@ def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple
 
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:
     text = f"This draft may be used, corrected, as a file given with --labels:\n\n{drafted(proposal, seams)}"
-    return Mistake(where, "Not everything needed can be presumed from the drawing.", text, "labels-wanted")
+    return Mistake(where, "Not everything needed can be presumed from the drawing.", text, code="labels-wanted")
 
 
 def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
@@ -420,4 +422,4 @@ def _no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[st
     what = f"The waist can't be presumed for {names}: nowhere plainly narrower than above and below."
     line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
     where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
-    return [Mistake("waist", what, f"Write in {where}: {line}", "no-waist")]
+    return [Mistake("waist", what, f"Write in {where}: {line}", code="no-waist")]

@@ -125,7 +125,7 @@ def _check_head(raw: Row, where: str, reading: Reading) -> None:
 def _seam(raw: Row, name: str, where: str, reading: Reading) -> Seam | None:
     a, b = (_edge_ref(raw.get(key), f"{where}, {key}", reading) for key in ("a", "b"))
     ease = reading.number(raw.get("ease", 0.0), f"{where}, ease")
-    return None if a is None or b is None or ease is None else Seam(name, a, b, ease)
+    return None if a is None or b is None or ease is None else Seam(name, a, b, ease=ease)
 
 
 def _edge_ref(raw: object, where: str, reading: Reading) -> EdgeRef | None:

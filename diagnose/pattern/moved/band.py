@@ -126,7 +126,7 @@ class Band:
             return add(point, scaled(self.up, -self.moving * half - self.height(point)))
 
         cuts = (self.side(half), self.side(-half)) if half else (self.line,)
-        return Paper(self.move(), cuts, part_of, laid)
+        return Paper(self.move(), cuts, part_of, laid=laid)
 
     def zones(self, piece: str, ring: Ring, through: Sequence[Crossing]) -> Iterator[Zone]:
         """The band where it is folded out, or the opening, from one outline to the other."""
@@ -143,5 +143,5 @@ class Band:
             else:
                 move = self.move()
                 yield PaperOpened(
-                    piece, line, (-self.amount, -self.amount), (*line, *(move(point) for point in reversed(line)))
+                    piece, line, (-self.amount, -self.amount), ring=(*line, *(move(point) for point in reversed(line)))
                 )

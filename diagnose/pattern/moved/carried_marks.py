@@ -118,7 +118,7 @@ def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
     for s0, s1 in pairwise(cuts):
         part = paper.part_of(along(a, b, (s0 + s1) / 2.0))
         start, end = (paper.carried(along(a, b, s), part) for s in (s0, s1))
-        yield _Bit(part, start, end, s0 > 0.0)
+        yield _Bit(part, start, end, cut=s0 > 0.0)
 
 
 def _crossing(a: Point, b: Point, p: Point, q: Point) -> Iterator[float]:

@@ -73,7 +73,7 @@ def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: P
     yield PartMoved(piece.name, paper.move, runs)
     for edge, own in zip(piece.edges, raw, strict=True):
         if own.runs != (edge.segments,):
-            yield EdgeParts(piece.name, edge.name, own.runs, own.began_mm)
+            yield EdgeParts(piece.name, edge.name, own.runs, began_mm=own.began_mm)
 
 
 def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequence[Broken]) -> list[Broken]:

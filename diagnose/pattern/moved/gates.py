@@ -208,13 +208,13 @@ def _chain(ring: Ring, start: Place, stop: float, size: int, moves: bool) -> Ite
         t1 = min(1.0, stop - index)
         at = index % size
         if run and (ring.owners[at] != ring.owners[began.at] or at < began.at):
-            yield Stretch(ring.owners[began.at], tuple(run), began, moves)
+            yield Stretch(ring.owners[began.at], tuple(run), began, moves=moves)
             run = []
         began = began if run else Place(at, t)
         run.append(part(ring.segments[at], t, t1))
         index, t = index + 1, 0.0
     if run:
-        yield Stretch(ring.owners[began.at], tuple(run), began, moves)
+        yield Stretch(ring.owners[began.at], tuple(run), began, moves=moves)
 
 
 class Broken(Struct, frozen=True):

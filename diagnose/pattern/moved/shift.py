@@ -64,7 +64,7 @@ def shifted(piece: Piece, shifts: Mapping[str, Shift]) -> Redrawn:
     spans = {
         name: (*shift.span(run_length(piece.edge(name).segments)), shift.most_mm) for name, shift in shifts.items()
     }
-    return Redrawn(piece, replace(piece, edges=edges), places, spans)
+    return Redrawn(piece, replace(piece, edges=edges), places, spans=spans)
 
 
 def _without_slivers(run: Sequence[Segment]) -> Run:

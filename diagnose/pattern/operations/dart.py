@@ -244,7 +244,7 @@ class _Wedge:
         )
         if self.far is not None:
             now = self._move()(self.far)
-            yield PaperOpened(piece, (point, self.far), (0.0, distance(self.far, now)), (point, self.far, now))
+            yield PaperOpened(piece, (point, self.far), (0.0, distance(self.far, now)), ring=(point, self.far, now))
 
     def _move(self) -> Affine:
         return turn(self.at.point, -2.0 * self.moving * self.half)
@@ -266,7 +266,7 @@ class _Wedge:
         def laid(point: Point) -> Point:
             return add(pivot, scaled(stays, distance(point, pivot)))
 
-        return Paper(self._move(), tuple(self._cut(side) for side in (1.0, -1.0)), part_of, laid)
+        return Paper(self._move(), tuple(self._cut(side) for side in (1.0, -1.0)), part_of, laid=laid)
 
     def _cut(self, side: float) -> tuple[Point, ...]:
         pivot, leg = self.at.point, self.legs[side][1]

@@ -180,7 +180,7 @@ def _zones(
     if start.width * stop.width < 0.0:
         # One end is folded out and the other spread: between them the strip comes to a point, and there the cut begins.
         hinge = along(start.spot, stop.spot, start.width / (start.width - stop.width))
-        places.insert(1, _Abreast(hinge, 0.0, hinge, hinge))
+        places.insert(1, _Abreast(hinge, 0.0, hinge, still=hinge))
     for a, b in pairwise(places):
         line, widths, move = (a.spot, b.spot), (a.width, b.width), strip.move()
         if min(widths) >= 0.0:
@@ -188,7 +188,7 @@ def _zones(
                 piece=piece, line=line, widths=widths, moving=(a.moving, b.moving), still=(a.still, b.still)
             )
         else:
-            yield PaperOpened(piece, line, (-a.width, -b.width), (*line, move(b.spot), move(a.spot)))
+            yield PaperOpened(piece, line, (-a.width, -b.width), ring=(*line, move(b.spot), move(a.spot)))
 
 
 def _end_of(ring: Ring, at: Crossing, gate: Gate, side: float) -> Point:

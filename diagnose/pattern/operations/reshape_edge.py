@@ -108,7 +108,7 @@ def shifts_over(
     begins = accumulate(sizes, initial=0.0)
     first, last = profile.knots[0], profile.knots[-1]
     return {
-        edge.name: Shift(profile, begin, direction, sideways)
+        edge.name: Shift(profile, begin, direction, sideways=sideways)
         for edge, begin, size in zip(edges, begins, sizes, strict=False)
         if begin < last.mm - SAME_PLACE_MM and begin + size > first.mm + SAME_PLACE_MM
     }

@@ -123,7 +123,7 @@ def _across(piece: Piece, amount: float, *, level: bool) -> Fold:
     box = bounds(piece)
     x, y = (box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0
     ends = (Point(box.left, y), Point(box.right, y)) if level else (Point(x, box.bottom), Point(x, box.top))
-    return Fold(piece.name, ends[0], ends[1], amount, amount, "left" if level else "right")
+    return Fold(piece.name, ends[0], ends[1], amount_from=amount, amount_to=amount, move="left" if level else "right")
 
 
 def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:

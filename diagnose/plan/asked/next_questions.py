@@ -33,15 +33,15 @@ GAP_QUESTION = Ask(
     "gap",
     "How wide is the gap, edge to edge, at the top, at the waist and at the bottom?",
     "Every girth is judged by the gap; without it no amount can be given.",
-    "Stand at ease, laced at the working tension, and lay a tape across from edge to edge at each height.",
-    (),
+    how="Stand at ease, laced at the working tension, and lay a tape across from edge to edge at each height.",
+    settles=(),
 )
 PULL_QUESTION = Ask(
     "tension",
     "At what pull of the lace was the gap read: loose, working or hard?",
     "A gap says nothing without the pull that made it.",
-    "Lace it firmly and evenly, as you could wear it for an hour, and read the gap again at that pull.",
-    (),
+    how="Lace it firmly and evenly, as you could wear it for an hour, and read the gap again at that pull.",
+    settles=(),
 )
 
 
@@ -186,9 +186,9 @@ def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase, tryon: TryOn) 
     if question is not None:
         settles = {link.cause for link in question.points_to}
         text = question_text(question, shown_of(question, tryon.seen), base)
-        return Ask(name, text, question.why, question.how, tuple(c for c in probable if c in settles))
+        return Ask(name, text, question.why, how=question.how, settles=tuple(c for c in probable if c in settles))
     symptom = base.entries.symptoms[name]
     settles = {link.cause for link in symptom.causes}
     named = [base.entries.causes[cause].title.lower() for cause in probable if cause in settles][:MOST_NAMED]
     why = f"Yes or no, it weighs on these: {'; '.join(named)}."
-    return Ask(name, symptom.ask, why, symptom.how, tuple(c for c in probable if c in settles))
+    return Ask(name, symptom.ask, why, how=symptom.how, settles=tuple(c for c in probable if c in settles))

@@ -33,7 +33,7 @@ def reopened_by(learnt: Learnt, tryon: TryOn, base: RuleBase) -> tuple[Reopened 
         said.append(f"{miss.title}? {miss.say}{_tells(question, tryon)}")
         if question is not None and miss.ask not in {*asks, *tryon.known, *tryon.cant_tell}:
             why = f"It tells whether this explains the miss: {in_sentence(miss.title)}."
-            asks[miss.ask] = Ask(miss.ask, question.ask, why, question.how, miss.causes)
+            asks[miss.ask] = Ask(miss.ask, question.ask, why, how=question.how, settles=miss.causes)
     if ruled_out:
         said.append(f"What you said speaks against these: {'; '.join(ruled_out)}.")
     return Reopened(learnt.miss_mm, learnt.causes, tuple(said)), tuple(asks.values())

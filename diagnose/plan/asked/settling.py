@@ -40,12 +40,14 @@ def first_asked(firsts: Iterable[SettleFirst], stations: Iterable[Station], base
     """The questions that settle it, each with why it is asked."""
     asks: dict[str, Ask] = {}
     for station in stations:
-        asks[f"gap-{station}"] = Ask(f"gap-{station}", gap_question(station), TO_READ, HOW_TO_READ, ())
+        asks[f"gap-{station}"] = Ask(f"gap-{station}", gap_question(station), TO_READ, how=HOW_TO_READ, settles=())
     for first in firsts:
         for name in first.ask:
             entry = base.entries.questions.get(name) or base.entries.symptoms[name]
             settles = (first.cause,) if first.cause else ()
-            asks.setdefault(name, Ask(name, entry.ask, f"{first.title}. {first.because}", entry.how, settles))
+            asks.setdefault(
+                name, Ask(name, entry.ask, f"{first.title}. {first.because}", how=entry.how, settles=settles)
+            )
     return tuple(asks.values())
 
 
@@ -70,10 +72,12 @@ def held_for(
         if item.cause.id in instead or (first is None and not stations):
             going.append(item)
         elif first is not None:
-            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, first.say, f"{first.title}."))
+            held.append(
+                HeldBack(item.alteration.id, item.cause.id, item.side, until=first.say, because=f"{first.title}.")
+            )
         else:
             until = f"the gap is read at the {' and the '.join(stations)} as well"
-            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, until, TO_READ))
+            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, until=until, because=TO_READ))
     return going, held
 
 
@@ -106,8 +110,8 @@ def _asks(item: Wanted | Unmeasured, facts: Facts, base: RuleBase) -> Iterator[A
         sign, _, of = name.partition(".")
         station = next((one for one in STATIONS if name == f"change-{one}"), None)
         if station is not None:
-            yield Ask(f"gap-{station}", gap_question(station), why, HOW_TO_READ, (item.cause.id,))
+            yield Ask(f"gap-{station}", gap_question(station), why, how=HOW_TO_READ, settles=(item.cause.id,))
         elif of == "amount" and facts.get(sign) == "yes":
             symptom = base.entries.symptoms[sign]
             question = f"{symptom.title}: how much? Measure {symptom.record.means}."
-            yield Ask(name, question, why, symptom.how, (item.cause.id,))
+            yield Ask(name, question, why, how=symptom.how, settles=(item.cause.id,))

@@ -134,13 +134,24 @@ def hold_draft(
     heights, unknown = _heights(pattern, body, settings, unit)
     checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
     if missing or not held:
-        return Draft(held, checks, missing, unknown, (), None, "measure", presumed)
+        return Draft(
+            held, checks, missing, unknown=unknown, signs=(), diagnosis=None, verdict="measure", presumed=presumed
+        )
     tryon = _as_tryon(asked, held, base)
     signs = _signs(tryon, base, matcher)
     off = any(abs(one.change_mm) > settings.mm("dead-band") for one in held)
     found = diagnose(tryon, base, matcher, pattern) if off else None
     wrong = off or any(check.state == "mend" for check in checks)
-    return Draft(held, checks, missing, unknown, signs if off else (), found, "mend" if wrong else "cut", presumed)
+    return Draft(
+        held,
+        checks,
+        missing,
+        unknown=unknown,
+        signs=signs if off else (),
+        diagnosis=found,
+        verdict="mend" if wrong else "cut",
+        presumed=presumed,
+    )
 
 
 _CLOSES = {"front": "in front", "back": "behind", "both": "in front and behind"}
@@ -158,8 +169,10 @@ def _closes(pattern: Pattern, tryon: TryOn) -> tuple[str, ...]:
 def _body(tryon: TryOn) -> Body:
     wearer = tryon.wearer
     return Body(
-        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, wearer.hip_mm, wearer.planned_reduction_mm,
-        wearer.underarm_to_waist_mm, wearer.waist_to_hip_mm, wearer.front_seated_mm,
+        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, hip_mm=wearer.hip_mm,
+        reduction_mm=wearer.planned_reduction_mm,
+        underarm_to_waist_mm=wearer.underarm_to_waist_mm, waist_to_hip_mm=wearer.waist_to_hip_mm,
+        front_seated_mm=wearer.front_seated_mm,
     )  # fmt: skip
 
 
@@ -196,7 +209,17 @@ def _held(
         reduction = (body.reduction_mm or 0.0) if station == "waist" else 0.0
         spring = settings.mm(f"spring-{station}") if station != "waist" else 0.0
         gap = girth - reduction + spring - garment
-        rows.append(StationHeld(station, garment, girth, reduction, spring, gap, targets[station]))
+        rows.append(
+            StationHeld(
+                station,
+                garment,
+                girth,
+                reduction_mm=reduction,
+                spring_mm=spring,
+                gap_mm=gap,
+                target_mm=targets[station],
+            )
+        )
     return tuple(rows), missing, presumed
 
 
@@ -321,7 +344,7 @@ def _reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:
     says = f"{both(body.reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
     if share > most + 1e-9:
         do = f"Plan no more than {both(most * body.waist_mm, unit)} ({most:.0%})."
-        yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do)
+        yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do=do)
     else:
         yield Checked("reduction", "right", f"{says}, within the {most:.0%} that is advised.")
 
@@ -343,7 +366,7 @@ def _heights(
         says = f"The top edge at its lowest lies {up} over the waist, {both(room, unit)} below the pit of the arm"
         if room < least:
             do = f"Lower the top edge under the arm by {both(least - room, unit)}."
-            found.append(Checked("underarm", "mend", f"{says}: {both(least, unit)} is wanted.", do))
+            found.append(Checked("underarm", "mend", f"{says}: {both(least, unit)} is wanted.", do=do))
         else:
             found.append(Checked("underarm", "right", f"{says}."))
     if body.waist_to_hip_mm is None:
@@ -356,7 +379,7 @@ def _heights(
         says = f"The front is {both(front, unit)} long, and {both(body.front_seated_mm, unit)} are there when she sits"
         if front > most:
             do = f"Shorten the front by {both(front - most, unit)}, busk and cloth."
-            found.append(Checked("front", "mend", f"{says}.", do))
+            found.append(Checked("front", "mend", f"{says}.", do=do))
         else:
             found.append(Checked("front", "right", f"{says}."))
     return tuple(found), tuple(unknown)

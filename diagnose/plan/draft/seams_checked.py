@@ -50,7 +50,7 @@ def _partners(pattern: Pattern, unit: Unit) -> Checked:
         alone = sum(edge.role == "seam" for piece in pattern.pieces for edge in piece.edges)
         if not alone:
             return Checked("partners", "right", "The half is in one piece: there is no seam to compare.")
-        return Checked("partners", "unknown", "No seams are named.", "Name which edges are sewn together.")
+        return Checked("partners", "unknown", "No seams are named.", do="Name which edges are sewn together.")
     off = {seam.name: seam_difference(pattern, seam) for seam in pattern.seams}
     worst = max(pattern.seams, key=lambda seam: abs(off[seam.name]))
     most = abs(off[worst.name])
@@ -58,7 +58,7 @@ def _partners(pattern: Pattern, unit: Unit) -> Checked:
     if most > SEAM_MATCH_TOL_MM:
         longer = worst.a if off[worst.name] > 0.0 else worst.b
         do = f"Walk the two and true {longer.piece}/{longer.edge}, which is the longer."
-        return Checked("partners", "mend", f"{where} differ by {both(most, unit)}.", do)
+        return Checked("partners", "mend", f"{where} differ by {both(most, unit)}.", do=do)
     eased = f", eased in at {where}" if most > AIM_MM else ""
     return Checked("partners", "right", f"Edges sewn together agree within {both(max(most, AIM_MM), unit)}{eased}.")
 
@@ -73,7 +73,7 @@ def _levels(pattern: Pattern, unit: Unit) -> Checked:
         return Checked("levels", "right", "The levels run on across every seam.")
     if worst > LEVEL_OFF_MM:
         do = "Walk the seam from its lower end, and draw the level where the partner has it."
-        return Checked("levels", "mend", f"A level jumps by {both(worst, unit)} at a seam: {where}.", do)
+        return Checked("levels", "mend", f"A level jumps by {both(worst, unit)} at a seam: {where}.", do=do)
     return Checked("levels", "right", f"The levels run on across every seam, within {both(LEVEL_OFF_MM, unit)}.")
 
 
@@ -108,7 +108,7 @@ def _corners(pattern: Pattern, settings: Settings) -> Checked:
     turn, where = max(rows)
     if turn > most:
         do = "Lay the two pieces together along the seam and draw the edge through in one line."
-        return Checked("edges", "mend", f"{where} turns by {turn:.0f}° at the seam, sewn.", do)
+        return Checked("edges", "mend", f"{where} turns by {turn:.0f}° at the seam, sewn.", do=do)
     within = f" within {turn:.0f}°" if round(turn) else ""
     return Checked("edges", "right", f"Top and hem run on across the seams{within}.")
 
@@ -148,10 +148,10 @@ def _bones(pattern: Pattern, settings: Settings) -> Checked:
     if not laced and any(edge.role == "opening" for piece in pattern.pieces for edge in piece.edges):
         return Checked("bones", "right", "It closes by an edge that opens and is not laced: it has no eyelets to bone.")
     if not laced:
-        return Checked("bones", "unknown", "No edge is laced.", "Give the edge that is laced its role.")
+        return Checked("bones", "unknown", "No edge is laced.", do="Give the edge that is laced its role.")
     if not any(piece.channels for piece in pattern.pieces):
         return Checked("bones", "unknown", "No boning channels are drawn.",
-                       "Put a bone on both sides of the eyelets, and draw the channels.")  # fmt: skip
+                       do="Put a bone on both sides of the eyelets, and draw the channels.")  # fmt: skip
     inset = settings.mm("eyelet-inset")
     for piece, edge in laced:
         away = [_off_edge(channel.line, edge) for channel in piece.channels]
@@ -160,7 +160,7 @@ def _bones(pattern: Pattern, settings: Settings) -> Checked:
         if not outside or not inside:
             what = "outside" if not outside else "inside"
             do = f"Add a channel {what} the eyelets, which stand {both(inset, settings.unit)} from the edge."
-            return Checked("bones", "mend", f"{piece.name} has no bone {what} the eyelets.", do)
+            return Checked("bones", "mend", f"{piece.name} has no bone {what} the eyelets.", do=do)
     return Checked("bones", "right", "A bone stands on both sides of the eyelets.")
 
 

@@ -100,7 +100,7 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
         _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:
         said = in_her_unit(f"Not drawn on the pattern. {why}", settings.unit)
-        return Drawn(item.amount, item.profile, (said,), paper)
+        return Drawn(item.amount, item.profile, (said,), paper=paper)
     return _drawn(task, paper, board, finished)
 
 
@@ -141,12 +141,12 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
         wants = [s for s, mm in item.profile.items() if mm and s in item.read]
         lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]
         notes = (NO_LEVEL.format(stations=" and the ".join(lacking)),) if lacking == wants != [] else notes
-        return Drawn(item.amount, item.profile, notes or _idle(item, paper.pattern), paper)
+        return Drawn(item.amount, item.profile, notes or _idle(item, paper.pattern), paper=paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
     on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)
     if not board.girth:
-        return Drawn(item.amount, item.profile, notes, after, on_paper)
+        return Drawn(item.amount, item.profile, notes, paper=after, on_paper=on_paper)
     found = changes_mm(paper.pattern, finished.pattern)
     measured: dict[Station, float] = {**item.profile, **found}
     amount = item.amount
@@ -154,7 +154,7 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
         amount = replace(
             _as_made(item, board, found), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
         )  # an unmeasured nothing is no figure
-    return Drawn(amount, measured, notes, after, on_paper)
+    return Drawn(amount, measured, notes, paper=after, on_paper=on_paper)
 
 
 def _idle(item: Wanted, pattern: Pattern) -> tuple[str, ...]:

@@ -118,7 +118,7 @@ def edge_line(half: Half, role: Literal["top", "bottom"]) -> EdgeLine:
     for piece in half.pieces:
         edges = list(_in_order(piece, role))
         for edge in edges if forward else reversed(edges):
-            made.append(Stretch(piece.name, edge, begin, edge_length(edge), forward))
+            made.append(Stretch(piece.name, edge, begin, size=edge_length(edge), forward=forward))
             begin += made[-1].size
     return EdgeLine(role, tuple(made))
 

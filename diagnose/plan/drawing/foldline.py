@@ -257,4 +257,6 @@ def _drawn_out(piece: Piece, a: Point, z: Point, shares: tuple[float, float]) ->
     _, bottom, low, low_t = min(below, key=lambda hit: hit[0])
     if top.role != "top" or bottom.role != "bottom":
         return None
-    return FoldLine(piece, point_at(segment, t), point_at(low, low_t), shares, top, tangent(segment, t))
+    return FoldLine(
+        piece, point_at(segment, t), point_at(low, low_t), shares=shares, top_edge=top, top_way=tangent(segment, t)
+    )

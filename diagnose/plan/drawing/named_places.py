@@ -109,7 +109,7 @@ class Place(Struct, frozen=True):
             high = max(high, last)
             end = max(end, min(high, last + need))
             last = max(first, min(last, end - need))
-        return Place(self.line, start, first, last, end)
+        return Place(self.line, start, first, peak_to=last, end=end)
 
 
 def _smooth(part: float) -> float:
@@ -231,32 +231,32 @@ def _underarm(half: Half, line: EdgeLine) -> Place:
     peak = underarm_s(half, line)
     if not start <= peak <= end:
         peak = _lowest(half, line, start, end)
-    return Place(line, start, peak, peak, end)
+    return Place(line, start, peak, peak_to=peak, end=end)
 
 
 def _front_top(half: Half, line: EdgeLine) -> Place:
     tab, bust = strap_tab(half, line, "front"), _bust(half, line)
     end = tab[0] if tab else (bust + underarm_s(half, line)) / 2.0
-    return Place(line, 0.0, 0.0, min(bust, 0.7 * end), end)
+    return Place(line, 0.0, 0.0, peak_to=min(bust, 0.7 * end), end=end)
 
 
 def _side_top(half: Half, line: EdgeLine) -> Place:
     tab, bust = strap_tab(half, line, "front"), _bust(half, line)
     end = tab[0] if tab and tab[0] > bust else underarm_s(half, line)
     start = min(bust, 0.7 * end)
-    return Place(line, start, (start + end) / 2.0, (start + end) / 2.0, end)
+    return Place(line, start, (start + end) / 2.0, peak_to=(start + end) / 2.0, end=end)
 
 
 def _back_top(half: Half, line: EdgeLine) -> Place:
     tab = strap_tab(half, line, "back")
     start = tab[1] if tab else underarm_s(half, line)
-    return Place(line, start, (start + line.size) / 2.0, line.size, line.size)
+    return Place(line, start, (start + line.size) / 2.0, peak_to=line.size, end=line.size)
 
 
 def _armhole_front(half: Half, line: EdgeLine) -> Place:
     tab, under = strap_tab(half, line, "front"), underarm_s(half, line)
     start = tab[1] if tab and tab[1] < under else (_bust(half, line) + under) / 2.0
-    return Place(line, start, (start + under) / 2.0, (start + under) / 2.0, under)
+    return Place(line, start, (start + under) / 2.0, peak_to=(start + under) / 2.0, end=under)
 
 
 def _front_hem(half: Half, line: EdgeLine) -> Place:
@@ -266,17 +266,17 @@ def _front_hem(half: Half, line: EdgeLine) -> Place:
         for slit in piece.slits
         if (found := line.nearest(piece.name, slit.line[0])) and found[1] <= TAB_HALF_MM
     ]
-    return Place(line, 0.0, 0.0, 0.0, min([*feet, FRONT_HEM_SHARE * line.size]))
+    return Place(line, 0.0, 0.0, peak_to=0.0, end=min([*feet, FRONT_HEM_SHARE * line.size]))
 
 
 def _thigh_line(half: Half, line: EdgeLine) -> Place:
     peak, end = (share * line.size for share in THIGH_SHARES)
-    return Place(line, 0.0, peak, peak, end)
+    return Place(line, 0.0, peak, peak_to=peak, end=end)
 
 
 def _side_hem(half: Half, line: EdgeLine) -> Place:
     peak = SIDE_SHARE * line.size
-    return Place(line, 0.0, peak, peak, line.size)
+    return Place(line, 0.0, peak, peak_to=peak, end=line.size)
 
 
 PLACES: dict[str, Callable[[Half, EdgeLine], Place]] = {

@@ -62,4 +62,6 @@ def askable_findings(
 def _askable(finding: str, links: list[Link], conditions: Conditions) -> Askable:
     always = by_finding([link for link in links if link.rule not in conditions]).get(finding, ())
     own = {link.rule: conditions[link.rule] for link in links if link.rule in conditions}
-    return Askable(finding.partition("=")[0], frozenset(link.cause for link in links), tuple(links), always, own)
+    return Askable(
+        finding.partition("=")[0], frozenset(link.cause for link in links), tuple(links), always=always, conditions=own
+    )

@@ -62,7 +62,7 @@ def quantity(text: str) -> Quantity:
         if text.startswith(prefix) and (bound := _number(text.removeprefix(prefix))):
             return Quantity(None, high=bound[0]) if prefix == "at most " else Quantity(None, low=bound[0])
     number = _number(text)
-    return Quantity(None, number[0], number[0], number[1]) if number else Quantity(text)
+    return Quantity(None, number[0], number[0], slack=number[1]) if number else Quantity(text)
 
 
 def _number(text: str) -> tuple[float, float] | None:

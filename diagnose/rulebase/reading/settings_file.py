@@ -92,7 +92,9 @@ def _read(path: Path, text: str | None) -> dict[str, Setting]:
                 Mistake(at, f"{quoted(entry['value'])} is no value.", "See its neighbours.", code="no-value")
             )
             continue
-        values[name] = Setting(entry["title"], value, length_mm is not None, entry["because"], entry["source"])
+        values[name] = Setting(
+            entry["title"], value, length_mm is not None, because=entry["because"], source=entry["source"]
+        )
     if mistakes:
         raise FitError(mistakes)
     return values

@@ -147,7 +147,7 @@ def _rule_across(canvas: Any) -> None:
     marks: list[Mark] = [polyline((Point(0.0, 1.0), Point(long_, 1.0)))]
     marks += [polyline((Point(x, 0.0), Point(x, 4.0))) for x in (0.0, long_)]
     draw_marks(canvas, marks, _PLAIN)
-    draw_marks(canvas, [Text(note, Point(long_ / 2.0, 2.0), 2.8, "middle")], _PLAIN)
+    draw_marks(canvas, [Text(note, Point(long_ / 2.0, 2.0), 2.8, anchor="middle")], _PLAIN)
 
 
 def _rule_along(canvas: Any) -> None:
@@ -165,4 +165,4 @@ def _rule_along(canvas: Any) -> None:
     ends: list[Path] = [polyline((Point(-4.0, y), Point(RULER_WIDE_MM, y))) for y in (0.0, b.RULER_MM)]
     draw_marks(canvas, ends, _BOLD)
     words = "Measure this rule from end to end: 200 mm, or 7 7/8 in. If it is not, give what it is with --ruler."
-    draw_marks(canvas, [Text(words, Point(5.6, b.RULER_MM / 2.0), 3.0, "middle", 90.0)], _PLAIN)
+    draw_marks(canvas, [Text(words, Point(5.6, b.RULER_MM / 2.0), 3.0, anchor="middle", turn_deg=90.0)], _PLAIN)

@@ -69,15 +69,15 @@ def _changes(old: dict[str, Bone], after: Sequence[Bone]) -> Iterator[BoneChange
     for bone in after:
         was = old.get(bone.name) or old.get(_of_the_pair(bone.name))
         if was is None:
-            yield BoneChange(bone.name, None, bone.length_mm, "new")
+            yield BoneChange(bone.name, None, bone.length_mm, what="new")
         elif was.size[1] != bone.size[1]:
             what: Literal["longer", "shorter"] = "longer" if bone.length_mm > was.length_mm else "shorter"
-            yield BoneChange(bone.name, was.length_mm, bone.length_mm, what)
+            yield BoneChange(bone.name, was.length_mm, bone.length_mm, what=what)
         elif was.size[0] != bone.size[0]:
             wide: Literal["wider", "narrower"] = "wider" if bone.width_mm > was.width_mm else "narrower"
-            yield BoneChange(bone.name, was.length_mm, bone.length_mm, wide)
+            yield BoneChange(bone.name, was.length_mm, bone.length_mm, what=wide)
     names = {name for bone in after for name in (bone.name, _of_the_pair(bone.name))}
-    yield from (BoneChange(name, bone.length_mm, None, "gone") for name, bone in old.items() if name not in names)
+    yield from (BoneChange(name, bone.length_mm, None, what="gone") for name, bone in old.items() if name not in names)
 
 
 def _of_the_pair(name: str) -> str:
@@ -108,7 +108,7 @@ def reused(before: Sequence[Bone], after: Sequence[Bone]) -> Reuse:
     left: Counter[float] = Counter()
     for old, count in (+have).items():
         left[old[1]] += count
-    return Reuse(kept.total(), downs, _by_length(new), _by_length(left))
+    return Reuse(kept.total(), downs, _by_length(new), left=_by_length(left))
 
 
 def _count(bones: Sequence[Bone]) -> Counter[Size]:

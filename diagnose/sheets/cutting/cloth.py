@@ -42,7 +42,7 @@ def cloth_for(pattern: Pattern, allowances: Allowances, width_mm: float) -> Clot
         area += piece.copies * _area(ring)
         boxes += _boxes(piece, ring)
     laid = shelves(boxes, width_mm, BETWEEN_MM)
-    return Cloth(area, width_mm, laid.height if laid else None, len(boxes))
+    return Cloth(area, width_mm, laid.height if laid else None, pieces=len(boxes))
 
 
 def _area(ring: tuple[Point, ...]) -> float:

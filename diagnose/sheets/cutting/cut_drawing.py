@@ -70,9 +70,9 @@ def _drawing(
     )
     layers = [layer for layer in plain.layers if layer.id != "title"]
     names = next(n for n, layer in enumerate(layers) if layer.id == "names")
-    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, cutting)
+    cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, marks=cutting)
     layers = [*layers[:names], *([cut] if cut.marks else []), *layers[names:]]
-    words = Layer("edges", "Edges", Pen(0.01), tuple(_edges(at, ground_of(layers))))
+    words = Layer("edges", "Edges", Pen(0.01), marks=tuple(_edges(at, ground_of(layers))))
     layers = [*layers, *([words] if words.marks else [])]
     return Drawing(at.piece.name, tuple(layers), frame_of(layers, PIECE_MARGIN_MM))
 
@@ -104,4 +104,6 @@ def _along(edge: Edge, move: Affine, words: str, ratio: float) -> Text:
     up = Point(-math.sin(math.radians(upright)), math.cos(math.radians(upright)))
     inside = up.x * inward.x + up.y * inward.y > 0.0
     off = INSIDE_MM if inside else INSIDE_MM + 0.7 * SMALL_MM
-    return Text(words, add(run_point_at(segments, at), scaled(inward, off)), SMALL_MM, "middle", upright)
+    return Text(
+        words, add(run_point_at(segments, at), scaled(inward, off)), SMALL_MM, anchor="middle", turn_deg=upright
+    )

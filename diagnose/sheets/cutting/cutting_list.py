@@ -108,14 +108,16 @@ def cutting_list(
         pattern.name,
         _grouped(bones),
         tuple(bone.name for bone in bones if bone.length_mm <= 0.0),
-        _busk(pattern, settings),
-        tuple(_lacings(pattern, settings)),
-        garment_girth(pattern, "waist"),
-        _binding(pattern),
-        strap_pieces(pattern, settings),
-        cloth_for(pattern, allowances_of(settings) if allowances is None else allowances, settings.mm("cloth-width")),
-        bone_changes(older, bones) if older is not None else (),
-        reused(older, bones) if older is not None else None,
+        busk=_busk(pattern, settings),
+        lacing=tuple(_lacings(pattern, settings)),
+        waist_tape_mm=garment_girth(pattern, "waist"),
+        binding=_binding(pattern),
+        straps=strap_pieces(pattern, settings),
+        cloth=cloth_for(
+            pattern, allowances_of(settings) if allowances is None else allowances, settings.mm("cloth-width")
+        ),
+        changes=bone_changes(older, bones) if older is not None else (),
+        reuse=reused(older, bones) if older is not None else None,
     )
 
 
@@ -129,7 +131,7 @@ def _bone(piece: Piece, channel: Channel, settings: Settings) -> Bone:
     room = channel_length(channel) - 2.0 * settings.mm("bone-end")
     length_mm = max(0.0, math.floor(room / settings.ruler_mm + SAME_MM) * settings.ruler_mm)
     count = 1 if _on_fold(piece, channel) else piece.copies
-    return Bone(f"{piece.name}.{channel.name}", length_mm, channel.width, count)
+    return Bone(f"{piece.name}.{channel.name}", length_mm, channel.width, count=count)
 
 
 def _on_fold(piece: Piece, channel: Channel) -> bool:
@@ -146,7 +148,9 @@ def _grouped(bones: tuple[Bone, ...]) -> tuple[BoneGroup, ...]:
         if bone.length_mm > 0.0:
             groups[(round(bone.length_mm, 4), round(bone.width_mm, 4))].append(bone)
     return tuple(
-        BoneGroup(found[0].length_mm, found[0].width_mm, sum(b.count for b in found), tuple(b.name for b in found))
+        BoneGroup(
+            found[0].length_mm, found[0].width_mm, sum(b.count for b in found), channels=tuple(b.name for b in found)
+        )
         for _, found in sorted(groups.items(), reverse=True)
     )
 
@@ -199,7 +203,7 @@ def _lacing(name: str, copies: int, length_mm: float, settings: Settings) -> Lac
     eyelets = tuple(end + n * pitch for n in range(steps + 1))
     spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
     lace = spread + 2.0 * steps * math.hypot(spread, pitch) + settings.mm("lace-ends")
-    return Lacing(name, copies, length_mm, pitch, eyelets, lace)
+    return Lacing(name, copies, length_mm, pitch_mm=pitch, eyelets_mm=eyelets, lace_mm=lace)
 
 
 def _binding(pattern: Pattern) -> Binding:

@@ -40,7 +40,7 @@ def strap_pieces(pattern: Pattern, settings: Settings) -> tuple[StrapPiece, ...]
     front = next((width for width, _, _ in fronts if width), plain)
     back = next((width for width, _, _ in backs if width), plain)
     count = max(sum(copies for _, copies, _ in ends) for ends in (fronts, backs))
-    return (StrapPiece(settings.mm("strap-cut") + max(0.0, longer), front, back, count),)
+    return (StrapPiece(settings.mm("strap-cut") + max(0.0, longer), front, back, count=count),)
 
 
 def _ends(pattern: Pattern, landmark: str) -> Iterator[tuple[float, int, float]]:

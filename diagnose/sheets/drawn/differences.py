@@ -109,7 +109,7 @@ def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator
             moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
             if edge and moved is not None and distance(end, moved) >= NOTABLE_MM:
                 words = short(distance(end, moved), unit_)
-                yield _outward(inner, Measure(end, moved, words, size_mm, edge.name, station))
+                yield _outward(inner, Measure(end, moved, words, size_mm=size_mm, edge=edge.name, at=station))
 
 
 def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
@@ -160,7 +160,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
     # The words stand on the side away from the paper.
     outer, inner = (spots[n], there) if is_inside(old, there) else (there, spots[n])
     at = "all along" if min(away[1:-1]) > most - NOTABLE_MM else "at its most"
-    return Measure(outer, inner, short(away[n], unit_), size_mm, edge.name, at)
+    return Measure(outer, inner, short(away[n], unit_), size_mm=size_mm, edge=edge.name, at=at)
 
 
 def _square_to(edge: Edge, spot: Point) -> Point | None:

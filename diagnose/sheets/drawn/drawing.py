@@ -266,4 +266,4 @@ def words_of(measure: Measure) -> Text:
     at = add(add(measure.start, scaled(out, measure.size_mm * 0.6)), measure.aside)
     anchor: Anchor = "start" if out.x > 0.35 else "end" if out.x < -0.35 else "middle"
     drop = -0.35 if abs(out.y) < 0.6 else 0.1 if out.y > 0 else -0.8
-    return Text(measure.words, Point(at.x, at.y + drop * measure.size_mm), measure.size_mm, anchor, bold=True)
+    return Text(measure.words, Point(at.x, at.y + drop * measure.size_mm), measure.size_mm, anchor=anchor, bold=True)

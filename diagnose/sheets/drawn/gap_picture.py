@@ -47,17 +47,17 @@ def draw_gap(
     target = {name: station.target_mm for name, station in reading.stations.items()}
     top, bottom = _reach(reading, heights)
     layers = [
-        Layer("back", "The two backs", Pen(0.4, "soft"), tuple(_backs(read, heights, top, bottom))),
-        Layer("lace", "Lace and eyelets", Pen(0.5, "soft"), tuple(_lace(read, heights, top, bottom))),
-        Layer("levels", "Stations", Pen(0.4, "soft", (1.5, 2.5)), tuple(_levels(reading, heights))),
-        Layer("target", "Target", Pen(0.9, "ink", (5.0, 3.0)), tuple(_pair(target, heights, top, bottom))),
+        Layer("back", "The two backs", Pen(0.4, "soft"), marks=tuple(_backs(read, heights, top, bottom))),
+        Layer("lace", "Lace and eyelets", Pen(0.5, "soft"), marks=tuple(_lace(read, heights, top, bottom))),
+        Layer("levels", "Stations", Pen(0.4, "soft", (1.5, 2.5)), marks=tuple(_levels(reading, heights))),
+        Layer("target", "Target", Pen(0.9, "ink", (5.0, 3.0)), marks=tuple(_pair(target, heights, top, bottom))),
     ]
     if predicted:
         dotted = tuple(_pair(predicted, heights, top, bottom))
-        layers.append(Layer("predicted", "Predicted", Pen(1.4, "accent", (0.1, 3.2)), dotted))
+        layers.append(Layer("predicted", "Predicted", Pen(1.4, "accent", (0.1, 3.2)), marks=dotted))
     layers += [
-        Layer("edges", "Lacing edges", Pen(1.6), tuple(_pair(read, heights, top, bottom))),
-        Layer("figures", "Figures", Pen(0.01), tuple((_figures if figures else _names)(reading, heights, unit_))),
+        Layer("edges", "Lacing edges", Pen(1.6), marks=tuple(_pair(read, heights, top, bottom))),
+        Layer("figures", "Figures", Pen(0.01), marks=tuple((_figures if figures else _names)(reading, heights, unit_))),
     ]
     return Drawing("The lacing gap", tuple(layers), frame_of(layers, 4.0))
 

@@ -92,9 +92,9 @@ class Page:
     def layers(self) -> tuple[Layer, ...]:
         """All that stands on the page, drawings beneath words."""
         own = (
-            Layer("wall-lines", "Rules", Pen(0.3), tuple(self.lines)),
-            Layer("wall-soft", "Quiet words", Pen(0.01, "soft"), tuple(self.soft)),
-            Layer("wall-words", "Words", Pen(0.01), tuple(self.ink)),
+            Layer("wall-lines", "Rules", Pen(0.3), marks=tuple(self.lines)),
+            Layer("wall-soft", "Quiet words", Pen(0.01, "soft"), marks=tuple(self.soft)),
+            Layer("wall-words", "Words", Pen(0.01), marks=tuple(self.ink)),
         )
         return tuple(layer for layer in (*self.drawn, *own) if layer.marks)
 

@@ -147,7 +147,7 @@ def draw_pattern(
     frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
     title = " · ".join(part for part in (pattern.name, version, date) if part)
     spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
-    head = Layer("title", "Title", Pen(0.01), (Text(title, spot, text_mm * 1.3, bold=True),))
+    head = Layer("title", "Title", Pen(0.01), marks=(Text(title, spot, text_mm * 1.3, bold=True),))
     if titled:
         layers, frame = [*layers, head], frame_of([head], text_mm, frame)
     return Drawing(title, tuple(layer for layer in layers if layer.marks), frame)
@@ -250,7 +250,7 @@ def _layer(id_: str, shown: Sequence[_Shown], text_mm: float, unit_: Unit) -> La
             marks += BOTH[id_](one.new, one.old, text_mm, unit_)
         elif id_ in ALONE:
             marks += ALONE[id_](one.new, text_mm)
-    return Layer(id_, label, pen, tuple(marks))
+    return Layer(id_, label, pen, marks=tuple(marks))
 
 
 def _with_data(outlines: Layer, pattern: Pattern, placed: Iterable[Placed]) -> Layer:

@@ -181,7 +181,7 @@ def _landmarks(piece: Piece, text_mm: float, ground: Ground) -> Iterator[Text]:
     size = text_mm * 0.72
     for name, p in piece.landmarks.items():
         ways = [
-            (Text(name.replace("-", " "), Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor),)
+            (Text(name.replace("-", " "), Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor=anchor),)
             for (x, anchor), y in product(_ACROSS, (-1.1, 0.6, -0.25, -1.9, 1.5))
         ]
         yield from ground.best(ways)[1]
@@ -209,7 +209,7 @@ def _level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned:
     for (x, anchor), y in product(
         ((0.5, anchors[0]), (1.6, anchors[0]), (-0.5, anchors[1]), (4.6, anchors[0])), (-0.3, 0.35, -1.0)
     ):
-        yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor),)
+        yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor=anchor),)
 
 
 def _names(
@@ -236,13 +236,13 @@ def _block(
     small, size = text_mm * SMALL_RATIO, text_mm * NAME_RATIO
     title = piece_title(piece.name)
     first, _, last = title.rpartition(" ") if parted and title[-1:].isalpha() else ("", "", title)
-    heads = [Text(first, at, size, anchor, bold=True)] if first else []
+    heads = [Text(first, at, size, anchor=anchor, bold=True)] if first else []
     low = at.y - (size * 1.1 if first else 0.0)
-    heads.append(Text(last, Point(at.x, low), size, anchor, bold=True))
+    heads.append(Text(last, Point(at.x, low), size, anchor=anchor, bold=True))
     down = low - text_mm * 1.4
-    cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor)
+    cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor=anchor)
     rows = (
-        Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor)
+        Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor=anchor)
         for n, words in enumerate(said, 1)
     )  # fmt: skip
     return (*heads, cut, *rows)

@@ -134,10 +134,11 @@ def carried(piece: Piece, move: Affine) -> Piece:
 
     return Piece(
         piece.name, piece.cut, piece.side,
-        tuple(Edge(e.name, e.role, tuple(moved(s, move) for s in e.segments)) for e in piece.edges),
-        {name: line(points) for name, points in piece.levels.items()},
-        {name: move(point) for name, point in piece.landmarks.items()},
-        tuple(Channel(c.name, line(c.line), c.width) for c in piece.channels),
-        tuple(Slit(s.name, line(s.line)) for s in piece.slits),
-        piece.notches, (move(piece.grain[0]), move(piece.grain[1])) if piece.grain else None, piece.extra,
+        edges=tuple(Edge(e.name, e.role, tuple(moved(s, move) for s in e.segments)) for e in piece.edges),
+        levels={name: line(points) for name, points in piece.levels.items()},
+        landmarks={name: move(point) for name, point in piece.landmarks.items()},
+        channels=tuple(Channel(c.name, line(c.line), c.width) for c in piece.channels),
+        slits=tuple(Slit(s.name, line(s.line)) for s in piece.slits),
+        notches=piece.notches, grain=(move(piece.grain[0]), move(piece.grain[1])) if piece.grain else None,
+        extra=piece.extra,
     )  # fmt: skip

@@ -36,7 +36,7 @@ def step_blocks(steps: Sequence[HandStep]) -> Iterator[Page]:
 def _block(number: int, step: HandStep) -> Page:
     """One step: words and table on the left, the picture on the right, a rule beneath."""
     block = Page()
-    block.ink.append(Text(str(number), Point(NUMBER_MM - 2.5, -HEAD_MM), HEAD_MM, "end", bold=True))
+    block.ink.append(Text(str(number), Point(NUMBER_MM - 2.5, -HEAD_MM), HEAD_MM, anchor="end", bold=True))
     pictures = step.pictures[:MOST_BESIDE]
     beneath = len(pictures) > 1
     room = WIDE_MM - NUMBER_MM - (PICTURE_MM + BETWEEN_MM if len(pictures) == 1 else 0.0)

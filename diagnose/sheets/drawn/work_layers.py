@@ -88,18 +88,18 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: 
                 added.append(Area((wedge,)))
                 lines.append(polyline((wedge[1], wedge[0], wedge[2])))
                 words = f"gore {short(zone.width, unit_)}"
-                measures.append(Measure(wedge[1], wedge[2], words, size_mm, "work", ""))
+                measures.append(Measure(wedge[1], wedge[2], words, size_mm=size_mm, edge="work", at=""))
             case PartMoved():
                 lines += _moved(zone, size_mm)
             case RunRedrawn():
                 between = _between(zone)
                 taken += patches_of(between.difference(paper_of(piece)))
                 added += patches_of(between.intersection(paper_of(piece)))
-    return Work(tuple(taken), tuple(added), tuple(lines), tuple(measures))
+    return Work(tuple(taken), tuple(added), tuple(lines), measures=tuple(measures))
 
 
 def _width(a: Point, b: Point, by: float, size_mm: float, unit_: Unit) -> Measure:
-    return Measure(a, b, short(by, unit_), size_mm, "work", "")
+    return Measure(a, b, short(by, unit_), size_mm=size_mm, edge="work", at="")
 
 
 def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
@@ -160,7 +160,7 @@ def letter_marks(
         best = max(ways[:1] + ways, key=lambda way: _worth(mark, add(at, way), size_mm, taken, within))
         spot = add(at, best)
         taken.append(spot)
-        yield Text(mark, Point(spot.x, spot.y - size_mm * 0.36), size_mm, "middle", bold=True)
+        yield Text(mark, Point(spot.x, spot.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)
 
 
 def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], within: Box | None) -> float:
@@ -191,10 +191,12 @@ def number_marks(piece: Piece, bones: Bones, size_mm: float) -> Iterator[Mark]:
         # Numbers of channels that lie close together stand one beneath the other.
         at = next((spot for spot in down if _room(spot, taken) > size_mm * 1.25), along(first, after, 0.5))
         taken.append(at)
-        yield Text(bone_number(bones, piece.name, channel.name), Point(at.x, at.y - size_mm * 0.36), size_mm, "middle")
+        yield Text(
+            bone_number(bones, piece.name, channel.name), Point(at.x, at.y - size_mm * 0.36), size_mm, anchor="middle"
+        )
     for slit in piece.slits:
         foot, tip = slit.line[0], slit.line[-1]
         aside = scaled(across(unit(sub(tip, foot))), size_mm * 0.9)
         at = add(add(tip, aside), scaled(unit(sub(foot, tip)), size_mm))
         name = slit.name.rsplit("-", 1)[-1].removeprefix("s") or slit.name
-        yield Text(name, Point(at.x, at.y - size_mm * 0.36), size_mm, "middle", bold=True)
+        yield Text(name, Point(at.x, at.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)

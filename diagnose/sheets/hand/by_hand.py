@@ -198,7 +198,14 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
         brief = BRIEFS[kind].format(named)
         shown = beside_one_another(pictures, HEADS[kind])
         yield HandStep(
-            HEADS[kind], tuple(rows.items()), figures, shown, brief, kind, tuple(rows.items()), parts=pictures
+            HEADS[kind],
+            tuple(rows.items()),
+            figures,
+            picture=shown,
+            brief=brief,
+            kind=kind,
+            rows=tuple(rows.items()),
+            parts=pictures,
         )
 
 
@@ -248,8 +255,8 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
     if rows:
         pictures = [picture(after.piece(name), lines=lines, title=HEADS["bones"]) for name, lines in shown.items()]
         yield HandStep(
-            HEADS["bones"], tuple(rows), tuple(figures), beside_one_another(pictures, HEADS["bones"]),
-            BRIEFS["bones"], "bones", tuple(rows), parts=tuple(pictures),
+            HEADS["bones"], tuple(rows), tuple(figures), picture=beside_one_another(pictures, HEADS["bones"]),
+            brief=BRIEFS["bones"], kind="bones", rows=tuple(rows), parts=tuple(pictures),
         )  # fmt: skip
 
 
@@ -272,4 +279,4 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"
         brief = "Check the widths along the levels; walk every changed seam against its partner."
         both = beside_one_another(shown, text)
-        yield HandStep(text, tuple(rows), tuple(figures), both, brief, parts=tuple(shown))
+        yield HandStep(text, tuple(rows), tuple(figures), picture=both, brief=brief, parts=tuple(shown))

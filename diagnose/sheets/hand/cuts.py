@@ -52,7 +52,7 @@ def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
     spots = {a.mark: a.spot, b.mark: b.spot}
     drawing = picture(piece, spots, lines=((a.spot, b.spot),), title=text)
     brief = f"{upper_first(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
-    return HandStep(text, (), (*a.figures, *b.figures), drawing, brief=brief, kind="mark",
+    return HandStep(text, (), (*a.figures, *b.figures), picture=drawing, brief=brief, kind="mark",
                     rows=((piece_title(piece.name), f"{a.words}; {b.words}; rule {a.mark}–{b.mark}"),))  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
             names[side].append(name)
             spots[name] = add(end.spot, scaled(left, side * half))
             if width:
-                figures.append(Square(name, piece.name, end.mark, (a.mark, b.mark), side * half))
+                figures.append(Square(name, piece.name, end.mark, line=(a.mark, b.mark), mm=side * half))
         rows.append(_strip_row(desk, end.mark, width, halves, left, way))
     desk.spots |= spots
     moving, still = (names[way][0], names[way][1]), (names[-way][0], names[-way][1])
@@ -88,7 +88,8 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
     much = f"{_wide_or_nothing(desk, widths[0])} at {a.mark}, {_wide_or_nothing(desk, widths[1])} at {b.mark}"
     brief = f"Fold {_line(moving)} on to {_line(still)}: {much}. {upper_first(part)} moves."
     said = "; ".join((brief.removesuffix("."), *(" ".join(row) for row in rows)))
-    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), drawing, brief=brief, kind="cut",
+    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), picture=drawing, brief=brief,
+                    kind="cut",
                     rows=((piece_title(piece.name), said),))  # fmt: skip
 
 
@@ -123,10 +124,10 @@ def _spread(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], width
     text += "Stick paper behind."
     left = scaled(across(unit(sub(b.spot, a.spot))), way)
     patch = (a.spot, add(a.spot, scaled(left, -widths[0])), add(b.spot, scaled(left, -widths[1])), b.spot)
-    figure = Spreading(piece.name, (a.mark, b.mark), (-widths[0], -widths[1]), do.move)
+    figure = Spreading(piece.name, (a.mark, b.mark), (-widths[0], -widths[1]), moves=do.move)
     drawing = picture(piece, {a.mark: a.spot, b.mark: b.spot}, lines=((a.spot, b.spot),), patches=(patch,), title=text)
     brief = f"Cut {a.mark}–{b.mark}, move {part}: the edges {said[0]} and {said[1]}."
-    return HandStep(text, (), (figure,), drawing, brief=brief, kind="cut",
+    return HandStep(text, (), (figure,), picture=drawing, brief=brief, kind="cut",
                     rows=((piece_title(piece.name), text.removesuffix(" Stick paper behind.")),))  # fmt: skip
 
 
@@ -152,7 +153,7 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, made: Altered) -> Iterator
     brief = f"Rule the dart's middle {mouth.mark}–{point.mark}" + (
         f", the cut {point.mark}–{relief.mark}." if relief else "."
     )
-    yield HandStep(text, (), tuple(figures), picture(piece, spots, lines=lines, title=text), brief=brief)
+    yield HandStep(text, (), tuple(figures), picture=picture(piece, spots, lines=lines, title=text), brief=brief)
     wedge = next(zone for zone in made.zones if isinstance(zone, WedgeClosed))
     ahead = sub(wedge.mouth, wedge.point)
     way = 1.0 if cross(ahead, sub(wedge.moving, wedge.point)) > 0.0 else -1.0
@@ -185,7 +186,7 @@ def _closed(
     }
     line = (mouth.mark, point.mark) if way < 0 else (point.mark, mouth.mark)
     squares = tuple(
-        Square(name, piece.name, mouth.mark, line, by) for name, by in ((one, halves[0]), (two, -halves[1]))
+        Square(name, piece.name, mouth.mark, line=line, mm=by) for name, by in ((one, halves[0]), (two, -halves[1]))
     )
     text = (
         f"The dart is {desk.say(whole)} wide: square to {mouth.mark}–{point.mark} mark {one} {desk.say(halves[0])} "
@@ -195,9 +196,9 @@ def _closed(
     desk.spots |= spots
     brief = f"Mark {one} and {two}, {desk.say(whole)} apart; rule both to {point.mark}."
     drawing = picture(piece, spots, lines=lines, patches=(_wedge(spots),), title=text)
-    yield HandStep(text, (), squares, drawing, brief=brief)
+    yield HandStep(text, (), squares, picture=drawing, brief=brief)
     ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot) if relief else 0.0
-    yield _shut(desk, piece, _Legs(point, one, two, spots), relief, desk.read(whole * ratio))
+    yield _shut(desk, piece, _Legs(point, one, two, spots=spots), relief, desk.read(whole * ratio))
 
 
 def _wedge(spots: dict[str, Point]) -> tuple[Point, ...]:
@@ -208,18 +209,25 @@ def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: fl
     """The one leg laid on the other; with a relief, the cut to it opens."""
     one, two, point = legs.one, legs.two, legs.point
     lay = f"Crease {one}–{point.mark} and lay it on {two}–{point.mark}"
-    figure = Closing(piece.name, point.mark, one, two, relief.mark if relief else None, opens if relief else None)
+    figure = Closing(
+        piece.name,
+        point.mark,
+        one,
+        still=two,
+        relief=relief.mark if relief else None,
+        opens_mm=opens if relief else None,
+    )
     if relief is None:
         text = f"{lay}; stick it down flat."
         drawing = picture(piece, legs.spots, patches=(_wedge(legs.spots),), title=text)
-        return HandStep(text, (), (figure,), drawing, brief=f"{lay}.")
+        return HandStep(text, (), (figure,), picture=drawing, brief=f"{lay}.")
     text = f"Cut {relief.mark}–{point.mark}. {lay}. "
     text += f"The cut opens {desk.say(opens)} at {relief.mark}: check it, and stick paper behind."
     shown = {**legs.spots, relief.mark: relief.spot}
     cut = ((point.spot, relief.spot),)
     drawing = picture(piece, shown, lines=cut, patches=(_wedge(legs.spots),), title=text)
     brief = f"Cut {relief.mark}–{point.mark}. {lay}: the cut opens {desk.say(opens)} at {relief.mark}."
-    return HandStep(text, (), (figure,), drawing, brief=brief)
+    return HandStep(text, (), (figure,), picture=drawing, brief=brief)
 
 
 def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -246,7 +254,9 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
         brief = f"{pieces}, cut {where} square to the grain and spread {desk.say(amount)}."
     shown = before.piece(names[0])
     drawing = picture(shown, {}, lines=(_level_line(shown, do),), title=text)
-    yield HandStep(text, (), (CutAcross(tuple(names), do.station, offset, amount),), drawing, brief=brief)
+    yield HandStep(
+        text, (), (CutAcross(tuple(names), do.station, offset, amount_mm=amount),), picture=drawing, brief=brief
+    )
     for name in names:
         yield from truing_steps(desk, before.piece(name), made)
 

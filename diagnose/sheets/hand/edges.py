@@ -51,7 +51,7 @@ def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) ->
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
         drawing = picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside], title=text)
         brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
-        yield HandStep(text, (), (), drawing, brief=brief, kind="follow",
+        yield HandStep(text, (), (), picture=drawing, brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
     for other in before.pieces:
         now = after.piece(other.name)
@@ -117,12 +117,12 @@ def new_line_step(
         return None
     text, table = _said(desk, (old, new), edges, marks, names or {}, way=way, even=bool(even))
     names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
-    figure = NewLine(old.name, names_of, end, set_off, way, bool(even))
+    figure = NewLine(old.name, names_of, end, marks=set_off, way=way, even=bool(even))
     spots = {} if even else {str(n): _spot(run, m.raw, m.off, way) for n, m in enumerate(marks, 1)}
     drawing = picture(old, spots, curves=(now,), title=text)
     brief, row = _in_a_row(desk, old, edges, marks, names or {}, way=way, even=bool(even))
     kind: Kind = "" if way else "line"
-    return HandStep(text, table, (figure,), drawing, brief=brief, kind=kind, rows=(row,))
+    return HandStep(text, table, (figure,), picture=drawing, brief=brief, kind=kind, rows=(row,))
 
 
 def _in_a_row(

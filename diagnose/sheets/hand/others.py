@@ -38,7 +38,7 @@ def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> I
         text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
     brief = f"Trace {piece_words(piece)} once more: one “left”, one turned over “right”."
     said = "one “left”, one turned over “right”" + ("; neither is cut on the fold" if piece.cut == "fold" else "")
-    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=brief, kind="split",
+    yield HandStep(text, (), (), picture=picture(piece, {}, title=text), brief=brief, kind="split",
                    rows=((piece_title(piece.name), said),))  # fmt: skip
 
 
@@ -51,7 +51,7 @@ def channel_steps(desk: Desk, do: Channels, before: Pattern, made: Altered) -> I
         text = f"On {piece_words(piece)}, rub out {said}."
         gone = tuple(RubbedOut(piece.name, f"channel:{name}") for name in do.remove)
         drawing = picture(piece, {}, lines=[old[name].line for name in do.remove], title=text)
-        yield HandStep(text, (), gone, drawing, brief=f"Rub out {said}.")
+        yield HandStep(text, (), gone, picture=drawing, brief=f"Rub out {said}.")
     for channel in new.channels:
         if channel != old.get(channel.name):
             yield _channel_step(desk, new, channel, fresh=channel.name not in old)
@@ -69,10 +69,10 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
         f"The channel is {desk.say(channel.width)} wide."
     )
     spots = {found.mark: found.spot for found, _ in (low, high)}
-    ruled = Ruled(piece.name, f"channel:{channel.name}", (low[0].mark, high[0].mark), (low[1], high[1]))
+    ruled = Ruled(piece.name, f"channel:{channel.name}", (low[0].mark, high[0].mark), short_mm=(low[1], high[1]))
     figures = (*low[0].figures, *high[0].figures, ruled)
     drawing = picture(piece, spots, lines=(channel.line,), title=text)
-    return HandStep(text, (), figures, drawing, brief=f"{verb.capitalize()} {said} {line}.")
+    return HandStep(text, (), figures, picture=drawing, brief=f"{verb.capitalize()} {said} {line}.")
 
 
 def bone_slides(desk: Desk, piece: Piece, old: Channel, new: Channel) -> list[tuple[str, Slide]]:
@@ -130,7 +130,7 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
         drawn = f"draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
         texts.append(f"On {piece_words(piece)}, {drawn}")
     for text in texts:
-        yield HandStep(text, (), (), picture(before.piece(piece.name), {}, title=text), brief=text)
+        yield HandStep(text, (), (), picture=picture(before.piece(piece.name), {}, title=text), brief=text)
     hem = next(edge for edge in new.edges if edge.role != "seam")
     yield from _gore_for(desk, piece, slit, distance(hem.start, hem.end), known=True)
 
@@ -143,7 +143,7 @@ def eyelet_steps(desk: Desk, do: Eyelets, before: Pattern, made: Altered) -> Ite
         f"On the lacing edge of {piece_words(piece)}, mark one more eyelet half-way between each two, for "
         f"{desk.say(do.span)} above and below the waist; the others stay."
     )
-    yield HandStep(text, (), (), picture(piece, {}, title=text), brief=text)
+    yield HandStep(text, (), (), picture=picture(piece, {}, title=text), brief=text)
 
 
 def gore_steps(desk: Desk, do: InsertGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -169,10 +169,15 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
         "The arc is its hem. Bar the tip when it is sewn."
     )
     ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
-    figures = (*foot.figures, *tip.figures, ruled, GoreFigure(piece.name, foot.mark, tip.mark, leg, wide))
+    figures = (
+        *foot.figures,
+        *tip.figures,
+        ruled,
+        GoreFigure(piece.name, foot.mark, tip.mark, leg_mm=leg, width_mm=wide),
+    )
     drawing = picture(piece, spots, lines=(slit.line,), patches=(_wedge(slit, width),), title=text)
     brief = f"A gore for {name}, {foot.mark}–{tip.mark}: legs {desk.say(leg)}, {desk.say(wide)} wide at the foot."
-    yield HandStep(text, (), figures, drawing, brief=brief)
+    yield HandStep(text, (), figures, picture=drawing, brief=brief)
 
 
 def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
@@ -197,7 +202,7 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterat
             which = f"the {do.end} of the strap" if do.end else "the strap"
             text = f"Cut {which} {desk.say(by)} {more if by > 0 else less}."
             figure = Slide(piece.name, f"strap {more}", desk.read(by))
-            yield HandStep(text, (), (figure,), picture(piece, {}, title=text), brief=text)
+            yield HandStep(text, (), (figure,), picture=picture(piece, {}, title=text), brief=text)
 
 
 def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:
@@ -221,14 +226,14 @@ def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> H
             f"On {piece_words(piece)}, trace {ends} with the {words} mark, and slide the tracing {desk.say(by)}"
             f" straight across towards {towards}: draw it there."
         )
-        figure = Tab(piece.name, tab, name, read)
+        figure = Tab(piece.name, tab, name, by_mm=read)
     else:
         text = f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}."
         figure = Slide(piece.name, name, read)
     curves = [new.edge(edge).segments for edge in tab]
     brief = f"Move the {words} mark {desk.say(by)} towards {towards}."
     drawing = picture(piece, {"old": old, "new": now}, curves=curves, title=text)
-    return HandStep(text, (), (figure,), drawing, brief=brief)
+    return HandStep(text, (), (figure,), picture=drawing, brief=brief)
 
 
 def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -266,7 +271,7 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
     figures = tuple(Slide(piece.name, f"edge:{edge.name}", desk.read(by)) for edge in bottoms)
     curves = [new.edge(edge.name).segments for edge in bottoms]
     brief = f"Carry {hem} {desk.say(by)} {'down' if by > 0 else 'up'}, parallel to the old line."
-    return HandStep(text, (), figures, picture(piece, {}, curves=curves, title=text), brief=brief)
+    return HandStep(text, (), figures, picture=picture(piece, {}, curves=curves, title=text), brief=brief)
 
 
 def _moved(slit: Slit, old: Slit) -> bool:
@@ -281,7 +286,7 @@ def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
     figures = (*foot.figures, *tip.figures, ruled)
     brief = f"{verb.capitalize()} {slit_title(slit.name)}, {foot.mark}–{tip.mark}."
-    return HandStep(text, (), figures, picture(piece, spots, lines=(slit.line,), title=text), brief=brief)
+    return HandStep(text, (), figures, picture=picture(piece, spots, lines=(slit.line,), title=text), brief=brief)
 
 
 def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> HandStep:
@@ -291,4 +296,4 @@ def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> 
     text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
     figures = tuple(Slide(piece.name, f"slit:{slit.name}", by) for slit in slits)
     drawing = picture(piece, {}, lines=[slit.line for slit in slits], title=text)
-    return HandStep(text, (), figures, drawing, brief=f"Make {names} {desk.say(by)} {word} at the tip.")
+    return HandStep(text, (), figures, picture=drawing, brief=f"Make {names} {desk.say(by)} {word} at the tip.")

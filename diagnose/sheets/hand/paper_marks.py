@@ -30,7 +30,9 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
     for moved in do.landmarks:
         found = within(desk, piece, piece.landmarks[moved.name])
         text = f"On {piece_words(piece)}, mark {moved.name.replace('-', ' ')} anew: {found.words}."
-        yield HandStep(text, (), found.figures, picture(piece, {found.mark: found.spot}, title=text), brief=text)
+        yield HandStep(
+            text, (), found.figures, picture=picture(piece, {found.mark: found.spot}, title=text), brief=text
+        )
 
 
 def _line(
@@ -46,4 +48,4 @@ def _line(
     figures = [figure for found in (low, high, *over) for figure in found.figures]
     ruled = Ruled(piece.name, what, (low.mark, high.mark), over=tuple(found.mark for found in over))
     drawn = picture(piece, spots, lines=(tuple(found.spot for found in places),), title=text)
-    return HandStep(text, (), (*figures, ruled), drawn, brief=f"Draw {name} anew, {along}.")
+    return HandStep(text, (), (*figures, ruled), picture=drawn, brief=f"Draw {name} anew, {along}.")

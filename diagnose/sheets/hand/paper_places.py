@@ -140,7 +140,7 @@ def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
     else:
         words = f"from {corner} measure {desk.say(away)} along {edge_words(best)} and mark {mark}"
     desk.spots[mark] = spot
-    return Found(mark, spot, words, (OnEdge(mark, piece.name, best.name, end, away),))
+    return Found(mark, spot, words, figures=(OnEdge(mark, piece.name, best.name, end=end, mm=away),))
 
 
 def within(desk: Desk, piece: Piece, point: Point) -> Found:
@@ -150,7 +150,7 @@ def within(desk: Desk, piece: Piece, point: Point) -> Found:
             mark = desk.letter()
             desk.spots[mark] = spot
             words = f"mark {mark} at the {name.replace('-', ' ')}"
-            return Found(mark, spot, words, (AtPlace(mark, piece.name, name),))
+            return Found(mark, spot, words, figures=(AtPlace(mark, piece.name, name),))
     if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
         return on_edge(desk, piece, point)
     return _inset(desk, piece, point) or _by_arcs(desk, piece, point)
@@ -176,7 +176,7 @@ def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
             f"from {corner_words(piece, Corner(edge.name, end))} measure {desk.say(along)} along {edge_words(edge)}, "
             f"then {desk.say(off)} square in from it, and mark {mark}"
         )
-        return Found(mark, spot, words, (Inset(mark, piece.name, edge.name, end, along, off),))
+        return Found(mark, spot, words, figures=(Inset(mark, piece.name, edge.name, end=end, mm=along, in_mm=off),))
     return None
 
 
@@ -186,14 +186,14 @@ def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
     a_mm, b_mm = desk.read(distance(a, point)), desk.read(distance(b, point))
     left = cross(sub(b, a), sub(point, a)) > 0.0
     mark = desk.letter()
-    figure = Arcs(mark, piece.name, first, a_mm, second, b_mm, left)
+    figure = Arcs(mark, piece.name, first, first_mm=a_mm, second=second, second_mm=b_mm, left=left)
     spot = arcs_cross(a, a_mm, b, b_mm, left=left)
     desk.spots[mark] = spot
     words = (
         f"mark {mark} inside the piece, {desk.say(a_mm)} from {corner_words(piece, first)} and {desk.say(b_mm)} "
         f"from {corner_words(piece, second)} (strike an arc from each)"
     )
-    return Found(mark, spot, words, (figure,))
+    return Found(mark, spot, words, figures=(figure,))
 
 
 def _pairs(piece: Piece, point: Point) -> Iterator[tuple[float, tuple[Corner, Corner]]]:

@@ -70,12 +70,19 @@ def picture(
     letters = size * LETTERS_SHARE
     pen = size * 0.006
     layers = (
-        Layer("patches", "Paper", Pen(pen, "accent"), tuple(Area((tuple(patch),)) for patch in patches)),
-        Layer("slits", "Slits", Pen(pen * 0.8, "soft"), tuple(polyline(slit.line) for slit in piece.slits)),
-        Layer("paper", "The piece", Pen(pen * 1.1), (_outline(piece),)),
-        Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), tuple(_drawn(lines, curves))),
-        Layer("edges", "Edges", Pen(pen, "soft"), tuple(_edge_names(piece, frame, letters * 0.75, [*spots.values()]))),
-        Layer("marks", "Marks", Pen(pen * 1.4), tuple(letter_marks(piece, [*spots.items()], letters, within=frame))),
+        Layer("patches", "Paper", Pen(pen, "accent"), marks=tuple(Area((tuple(patch),)) for patch in patches)),
+        Layer("slits", "Slits", Pen(pen * 0.8, "soft"), marks=tuple(polyline(slit.line) for slit in piece.slits)),
+        Layer("paper", "The piece", Pen(pen * 1.1), marks=(_outline(piece),)),
+        Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), marks=tuple(_drawn(lines, curves))),
+        Layer(
+            "edges",
+            "Edges",
+            Pen(pen, "soft"),
+            marks=tuple(_edge_names(piece, frame, letters * 0.75, [*spots.values()])),
+        ),
+        Layer(
+            "marks", "Marks", Pen(pen * 1.4), marks=tuple(letter_marks(piece, [*spots.items()], letters, within=frame))
+        ),
     )
     return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
@@ -125,7 +132,7 @@ def _edge_names(piece: Piece, frame: Box, size: float, taken: Sequence[Point]) -
         if clear and long_enough and frame.left < at.x < frame.right and frame.bottom < at.y < frame.top:
             anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
             drop = -size * 0.3 if away.y > -0.5 else -size * 0.9
-            marks.append(Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor))
+            marks.append(Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor=anchor))
     return marks
 
 

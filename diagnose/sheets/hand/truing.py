@@ -116,11 +116,12 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     read = {desk.read(along): desk.read(off) for along, off in chord_marks(edge.segments, *zone)}
     marks = tuple(read.items())
     marks = marks if any(off for _, off in marks) else ()
-    figure = Chord(piece.name, edge.name, first, last, marks)
+    figure = Chord(piece.name, edge.name, first, last=last, marks=marks)
     title, named = seam_title(piece, edge), f"{edge_words(edge)} of {piece_words(piece)}"
     if not marks and (first, last) == ((edge.name, "start", 0.0), (edge.name, "end", 0.0)):
         text = f"Rule {edge_words(edge)} of {piece_words(piece)} straight from one end to the other."
-        return HandStep(text, (), (figure,), picture(piece, {}, lines=(spots,), title=text), brief=f"Rule {named}.",
+        return HandStep(text, (), (figure,), picture=picture(piece, {}, lines=(spots,), title=text),
+                        brief=f"Rule {named}.",
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
     a, b = desk.letter(), desk.letter()
     desk.spots |= dict(zip((a, b), spots, strict=True))
@@ -134,7 +135,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
     drawing = picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,), title=text,
                       least_share=CLOSE_SHARE)  # fmt: skip
-    return HandStep(text, table, (figure,), drawing, brief=f"True {named}, {a}–{b}.", kind="true",
+    return HandStep(text, table, (figure,), picture=drawing, brief=f"True {named}, {a}–{b}.", kind="true",
                     rows=rows)  # fmt: skip
 
 

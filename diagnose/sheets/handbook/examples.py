@@ -89,14 +89,14 @@ def _wanted(alteration: Alteration, base: RuleBase) -> Iterator[Wanted]:
     """The alteration as each of its causes would want it, by the amount of its first example."""
     amount_mm = next((one.amount for one in alteration.examples if one.amount is not None), None)
     for cause in base.entries.causes.values():
-        found = CauseFound(cause.id, 1.0, "both", (), ())
+        found = CauseFound(cause.id, 1.0, "both", for_=(), against=())
         for choice in (one for one in cause.alterations if one.alteration == alteration.id):
             profile = dict.fromkeys(STATIONS, 0.0)
             amount = Amount(length_mm=amount_mm)
             if alteration.kind == "girth" and amount_mm is not None:
                 profile = _profile(amount_mm, alteration, choice, base.settings)
                 amount = Amount(amount_mm, amount_mm / 2.0, by_station_mm=profile)
-            yield Wanted(alteration, choice, found, "both", amount, profile, False)
+            yield Wanted(alteration, choice, found, side="both", amount=amount, profile=profile, capped=False)
 
 
 def _profile(amount_mm: float, alteration: Alteration, choice: AlterationChoice, settings: Settings) -> Profile:
@@ -115,7 +115,7 @@ def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> 
     figure = _figure(item.alteration, drawn.amount, settings)
     steps = _steps(before, after, drawn, settings)
     picture = _picture(before, after, drawn, steps, settings)
-    return Worked(by_hand, figure, before.name, picture, steps, drawn.notes)
+    return Worked(by_hand, figure, before.name, picture=picture, steps=steps, notes=drawn.notes)
 
 
 def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) -> tuple[HandStep, ...]:

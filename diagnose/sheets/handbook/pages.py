@@ -85,11 +85,11 @@ def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
     """All entries by the first letter of their titles."""
     links = Links(rules, "in")
     entries = [
-        Entry(kind, id_, links.title(kind, id_), _words_of(entry))
+        Entry(kind, id_, links.title(kind, id_), words=_words_of(entry))
         for kind in FOLDERS
         for id_, entry in getattr(rules, kind).items()
     ]
-    words = (Entry("terms", term.id, term.title, _words_of(term)) for term in rules.terms.terms)
+    words = (Entry("terms", term.id, term.title, words=_words_of(term)) for term in rules.terms.terms)
     entries += words
     entries.sort(key=lambda entry: entry.title.casefold())
     return [(letter, list(own)) for letter, own in groupby(entries, key=lambda entry: entry.title[0].upper())]

@@ -36,9 +36,9 @@ def sign_picture(picture: Picture, style: str | None = None, title: str = "") ->
     spot = spot_of(view, picture.place, dress)
     assert spot is not None
     layers = (
-        Layer("body", "The body", BODY, tuple(body_lines(view))),
-        Layer("dress", "The garment", DRESS, tuple(dress_lines(view, dress, gap_form(picture.mark, spot)))),
-        Layer("sign", "The sign", MARK, tuple(drawn_marks(picture.mark, spot))),
+        Layer("body", "The body", BODY, marks=tuple(body_lines(view))),
+        Layer("dress", "The garment", DRESS, marks=tuple(dress_lines(view, dress, gap_form(picture.mark, spot)))),
+        Layer("sign", "The sign", MARK, marks=tuple(drawn_marks(picture.mark, spot))),
     )
     return Drawing(title, tuple(layer for layer in layers if layer.marks), SHOWN[spot.shown])
 

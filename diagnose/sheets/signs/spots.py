@@ -38,13 +38,13 @@ class Spot(Struct, frozen=True):
 
 
 def _s(x: float, y: float, out: tuple[float, float] = (1.0, 0.0), half: float = 3.0, *, shown: str = "middle") -> Spot:
-    return Spot(x, y, out, half, shown=shown)
+    return Spot(x, y, out, half=half, shown=shown)
 
 
 def _two(
     x: float, y: float, out: tuple[float, float] = (1.0, 0.0), half: float = 3.0, *, shown: str = "middle"
 ) -> Spot:
-    return Spot(x, y, out, half, paired=True, shown=shown)
+    return Spot(x, y, out, half=half, paired=True, shown=shown)
 
 
 UP, DOWN, LEFT, RIGHT = (0.0, 1.0), (0.0, -1.0), (-1.0, 0.0), (1.0, 0.0)

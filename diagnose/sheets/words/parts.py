@@ -105,7 +105,7 @@ class Rows(Part, frozen=True):
 
 def wrapped(text: str, first: str = "", rest: str | None = None, style: str = "") -> Iterator[Part]:
     """The text behind `first`; its further lines behind `rest`, or set in as far as the first where none is told."""
-    yield Words(text, first, " " * Text(first).cell_len if rest is None else rest, style)
+    yield Words(text, first, " " * Text(first).cell_len if rest is None else rest, style=style)
 
 
 def hanging(texts: Iterable[str]) -> Iterator[Part]:

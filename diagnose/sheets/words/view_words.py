@@ -173,9 +173,9 @@ def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
     if step.capped:
         remarks.append(f"More is wanted than one round should take. {step.beyond}".strip())
     return StepView(
-        w.way_title(rules, step.way or step.alteration), w.side_words(step.side), figure, of,
-        w.amount_rows(step.amount, unit), step.at, step.why,
-        (*remarks, *(step.taught if step.operations else step.notes)),
+        w.way_title(rules, step.way or step.alteration), w.side_words(step.side), figure, figure_of=of,
+        rows=w.amount_rows(step.amount, unit), at=step.at, why=step.why,
+        remarks=(*remarks, *(step.taught if step.operations else step.notes)),
     )  # fmt: skip
 
 
@@ -196,9 +196,9 @@ def _cause(cause: CauseFound, rules: RuleSet) -> CauseView:
     entry = rules.causes.get(cause.id)
     return CauseView(
         w.cause_title(rules, cause.id), w.side_words(cause.side), w.how_sure(cause.probability),
-        w.chance_words(cause.probability), entry.because if entry else "",
-        tuple(_weight(e, rules) for e in cause.for_),
-        tuple(_weight(e, rules) for e in cause.against),
+        chance=w.chance_words(cause.probability), because=entry.because if entry else "",
+        for_=tuple(_weight(e, rules) for e in cause.for_),
+        against=tuple(_weight(e, rules) for e in cause.against),
     )  # fmt: skip
 
 
@@ -215,7 +215,13 @@ def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predict
     if one.overlap_mm:
         read = f"laps over {both(one.overlap_mm, unit)}"
     after = "" if name not in predicted else both(predicted[name], unit) if predicted[name] > CHANGED_MM else "closed"
-    return GapRow(name, read, both(one.target_mm, unit), change_words(one, base.settings.mm("dead-band"), unit), after)
+    return GapRow(
+        name,
+        read,
+        both(one.target_mm, unit),
+        change=change_words(one, base.settings.mm("dead-band"), unit),
+        predicted=after,
+    )
 
 
 def _held(diagnosis: Diagnosis, rules: RuleSet) -> Iterator[Fact]:

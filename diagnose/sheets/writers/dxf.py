@@ -62,7 +62,7 @@ LAYERS = (
     _Layer("13", "drill holes: landmarks", 25),
     _Layer("14", "sew line: the stitching line", 80),
     _Layer("15", "annotation", 13),
-    _Layer("old-line", "the stitching line before", 35, OLD_LINE),
+    _Layer("old-line", "the stitching line before", 35, dashes=OLD_LINE),
     _Layer("taken-away", "paper taken away", 13),
     _Layer("added", "paper added", 13),
     _Layer("work", "folds, cuts and what moves", 25),
@@ -245,7 +245,7 @@ def _annotate_piece(block: Any, piece: Piece) -> None:
     ys = [p.y for edge in piece.edges for p in (edge.start,)]
     at = Point(sum(xs) / len(xs), sum(ys) / len(ys))
     for n, words in enumerate((f"Piece name: {piece_title(piece.name)}", cut_words(piece))):
-        _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, "middle"), "15")
+        _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, anchor="middle"), "15")
 
 
 def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:

@@ -58,11 +58,11 @@ def joint_layers(tiling: Tiling, tile: Tile, taken: Sequence[Box] = ()) -> tuple
             marks += match_mark(along(a, b, part))
         words.append(_words(a, b, side, other.name, taken))
     return (
-        Layer("page", "Page", Pen(0.12, "soft"), tuple(frame)),
-        Layer("page-lay", "Laying lines", Pen(0.25, "soft", (0.3, 1.6)), tuple(lays)),
-        Layer("page-cut", "Cutting lines of the page", Pen(0.4, "ink", (6.0, 1.5, 1.5, 1.5)), tuple(cuts)),
-        Layer("page-marks", "Match marks", Pen(0.25), tuple(marks)),
-        Layer("page-words", "Neighbours", Pen(0.01, "soft"), tuple(words)),
+        Layer("page", "Page", Pen(0.12, "soft"), marks=tuple(frame)),
+        Layer("page-lay", "Laying lines", Pen(0.25, "soft", (0.3, 1.6)), marks=tuple(lays)),
+        Layer("page-cut", "Cutting lines of the page", Pen(0.4, "ink", (6.0, 1.5, 1.5, 1.5)), marks=tuple(cuts)),
+        Layer("page-marks", "Match marks", Pen(0.25), marks=tuple(marks)),
+        Layer("page-words", "Neighbours", Pen(0.01, "soft"), marks=tuple(words)),
     )
 
 
@@ -96,6 +96,6 @@ def _words_at(at: Point, side: str, name: str) -> Text:
     said = f"cut here, lay on {name}" if side in ("left", "below") else f"{name} is laid on here"
     if upright:
         by = WORDS_MM * 1.6 if side == "left" else WORDS_MM * 1.2
-        return Text(said, Point(at.x + by, at.y), WORDS_MM, "middle", 90.0)
+        return Text(said, Point(at.x + by, at.y), WORDS_MM, anchor="middle", turn_deg=90.0)
     by = WORDS_MM * 0.9 if side == "below" else WORDS_MM * 0.6
-    return Text(said, Point(at.x, at.y + by), WORDS_MM, "middle")
+    return Text(said, Point(at.x, at.y + by), WORDS_MM, anchor="middle")

@@ -70,7 +70,7 @@ def pattern_pdf(
     Raises:
         FitError: when the paper is unknown or too small.
     """
-    sheet = Sheet(pattern, before, allowances, unit, version, date)
+    sheet = Sheet(pattern, before, allowances, unit=unit, version=version, date=date)
     drawings = cut_drawings(
         pattern, before, unit, allowances=allowances, version=version, date=date, zones=zones, letters=letters
     )
@@ -179,7 +179,7 @@ def _label(canvas: Any, paper: Paper, name: str, sheet: Sheet) -> None:
     said = " · ".join(part for part in (sheet.pattern.name, sheet.version, sheet.date) if part)
     low = MARGIN_MM + 1.5
     draw_marks(canvas, [Text(name, Point(MARGIN_MM, low), 5.0, bold=True)], Pen(0.01))
-    words = Text(said, Point(paper.width_mm - MARGIN_MM, low), LABEL_SIZE_MM, "end")
+    words = Text(said, Point(paper.width_mm - MARGIN_MM, low), LABEL_SIZE_MM, anchor="end")
     draw_marks(canvas, [words], Pen(0.01, "soft"))
 
 

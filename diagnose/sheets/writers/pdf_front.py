@@ -85,7 +85,9 @@ def front_drawing(sheet: Sheet, tiling: Tiling | None) -> Drawing:
         down = _joining(tiling, marks, down)
         _map(tiling, marks, down)
     order = ("taken", "faint", "map-tile", "map-outline")
-    layers = [Layer(f"front-{n}", n, PENS[n], tuple(marks[n])) for n in (*order, *(n for n in PENS if n not in order))]
+    layers = [
+        Layer(f"front-{n}", n, PENS[n], marks=tuple(marks[n])) for n in (*order, *(n for n in PENS if n not in order))
+    ]
     drawn = tuple(layer for layer in layers if layer.marks)
     return Drawing("front", drawn, frame_of(drawn, 0.0))
 
@@ -103,7 +105,7 @@ def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
     left = 0.0
     for size, name in SQUARES_MM:
         marks["square"].append(oblong(Box(left, down - size, left + size, down), f"square-{name}"))
-        marks["words"].append(Text(name, Point(left + size / 2.0, down - size / 2.0), 6.0, "middle", bold=True))
+        marks["words"].append(Text(name, Point(left + size / 2.0, down - size / 2.0), 6.0, anchor="middle", bold=True))
         left += size + 8.0
     text = (
         "Measure both squares before anything is cut. The left one is 2 in each way, the right one 5 cm, from the "
@@ -247,7 +249,7 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
                 marks["map-outline"].append(Path(tuple(moved(s, move) for s in mark.segments), mark.closed))
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
-        ways = [Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, "middle") for up in ASIDE_MM]
+        ways = [Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, anchor="middle") for up in ASIDE_MM]
         boxes = [box_of([[*words_corners(way)]]) for way in ways]
         n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.0) for other in taken)), 0)
         marks["soft-words"].append(ways[n])

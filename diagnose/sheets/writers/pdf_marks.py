@@ -36,7 +36,7 @@ def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> Non
 
 
 def _box(mark: Mark, move: Affine) -> Box:
-    box = frame_of([Layer("", "", Pen(0.0), (mark,))], HAIR_MM)
+    box = frame_of([Layer("", "", Pen(0.0), marks=(mark,))], HAIR_MM)
     corners = [move(Point(x, y)) for x in (box.left, box.right) for y in (box.bottom, box.top)]
     return box_of([corners])
 

@@ -87,10 +87,10 @@ def _with_test_square(drawing: Drawing) -> Drawing:
     left, top = box.left + GAP_MM, box.bottom - GAP_MM / 2.0
     for name, size in SQUARES_MM:
         marks.append(oblong(Box(left, top - size, left + size, top), name))
-        marks.append(Text(name, Point(left + size / 2.0, top - size / 2.0), 5.0, "middle"))
+        marks.append(Text(name, Point(left + size / 2.0, top - size / 2.0), 5.0, anchor="middle"))
         left += size + GAP_MM
     marks.append(Text("Measure both before cutting.", Point(left, top - 5.0), 5.0))
-    layer = Layer("test-square", "Test squares: 2 in and 5 cm", SQUARE_PEN, tuple(marks))
+    layer = Layer("test-square", "Test squares: 2 in and 5 cm", SQUARE_PEN, marks=tuple(marks))
     grown = with_layers(drawing, layer)
     edge = grown.frame
     return Drawing(grown.title, grown.layers, Box(edge.left, edge.bottom - GAP_MM, edge.right + GAP_MM / 2.0, edge.top))

@@ -95,7 +95,7 @@ def tiled(drawings: Sequence[Drawing], paper: Paper) -> Tiling:
     best = min(tried, key=lambda layout: layout.cost(shapes, paper))
     placings = tuple(Placing(d, m) for d, m in zip(drawings, best.moves, strict=True))
     kept = _without_spare(best.needed(shapes, paper), _union(shapes, best.moves))
-    return _trimmed(Tiling(paper, kept, placings, best.columns, best.rows))
+    return _trimmed(Tiling(paper, kept, placings, columns=best.columns, rows=best.rows))
 
 
 class _Shape(Struct, frozen=True):
@@ -192,7 +192,7 @@ def _layout(laid: Laid, frames: Sequence[Box], turned: Sequence[bool], columns: 
         turn = Affine(0.0, -1.0, 1.0, 0.0) if is_turned else Affine()
         left, high = (-frame.top, frame.right) if is_turned else (frame.left, frame.top)
         moves.append(turn.then(Affine(dx=spot.across - left, dy=top - spot.down - high)))
-    return _Layout(tuple(moves), columns, rows, (laid.width, laid.height), sum(turned))
+    return _Layout(tuple(moves), columns, rows, size=(laid.width, laid.height), turns=sum(turned))
 
 
 def _pages(length_mm: float, step_mm: float) -> int:
@@ -235,7 +235,7 @@ def _trimmed(tiling: Tiling) -> Tiling:
         Tile(t.column - first, t.row - upper, t.window.shifted(by.dx, by.dy)) for t in tiling.tiles
     )  # fmt: skip
     placings = tuple(Placing(p.drawing, p.move.then(by)) for p in tiling.placings)
-    return Tiling(tiling.paper, tiles, placings, last - first + 1, lower - upper + 1)
+    return Tiling(tiling.paper, tiles, placings, columns=last - first + 1, rows=lower - upper + 1)
 
 
 def _letters(column: int) -> str:
@@ -260,7 +260,7 @@ def _shape(drawing: Drawing) -> _Shape:
 
 def _parts(mark: Mark) -> Iterator[BaseGeometry]:
     if not isinstance(mark, Path):
-        yield shapely.box(*frame_of([Layer("", "", Pen(0.0), (mark,))], LINE_MM))
+        yield shapely.box(*frame_of([Layer("", "", Pen(0.0), marks=(mark,))], LINE_MM))
         return
     points = [point for segment in mark.segments for point in flatten(segment, FLATTEN_TOL_MM)]
     if mark.closed and len(points) > 3:

@@ -99,7 +99,7 @@ class Doors:
             secret = secrets.token_urlsafe(24)
             at = time.strftime("%H:%M")
             number = f"{secrets.randbelow(10_000):04}"
-            self._waiting[_hash(secret)] = Waiting(_hash(secret), one_line(name, 60), address, at, number)
+            self._waiting[_hash(secret)] = Waiting(_hash(secret), one_line(name, 60), address, at=at, number=number)
             return secret
 
     def is_let_in(self, secret: str) -> bool:

@@ -166,7 +166,15 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
     if unread:
         said = (*said, f"{unread} filled or solid thing(s) were left out: only lines are read.")
-    return Sketch(where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm, said, has_unit)
+    return Sketch(
+        where,
+        tuple(reading.strokes),
+        tuple(reading.words),
+        dots=tuple(reading.dots),
+        unit_mm=unit_mm,
+        said=said,
+        has_unit=has_unit,
+    )
 
 
 def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
@@ -268,14 +276,14 @@ def _take_line(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Rea
     segments, closed = segments_of(entity, move, at)
     if segments:
         said, piece, part, data = _told(entity, groups, closed=closed)
-        reading.strokes.append(Stroke(segments, closed, said, piece, part, data))
+        reading.strokes.append(Stroke(segments, closed, said, piece=piece, part=part, data=data))
 
 
 def _take_dot(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
     at = entity.dxf.location
     kind, piece, part, _ = _told(entity, groups, closed=False)
     if kind in ("notch", "landmark") and math.isfinite(at.x) and math.isfinite(at.y):
-        reading.dots.append(Dot(move(Point(at.x, at.y)), kind, piece, part))
+        reading.dots.append(Dot(move(Point(at.x, at.y)), kind, piece, part=part))
 
 
 def _take_words(entity: Any, move: Affine, reading: _Reading) -> None:

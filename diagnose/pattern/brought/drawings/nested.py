@@ -102,7 +102,7 @@ def pieces_of(
     return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
 
 
-_SIZES = Mistake("sizes", "", "", "sizes")
+_SIZES = Mistake("sizes", "", "", code="sizes")
 
 
 def _one_size(
@@ -123,7 +123,7 @@ def _one_size(
         "Say which is hers: write in a labels file size: 2, counted from the inside. The outermost may be the cutting "
         "line alone, which is no size."
     )
-    return [Mistake("sizes", what, do, "sizes"), *others], said
+    return [Mistake("sizes", what, do, code="sizes"), *others], said
 
 
 def _is_allowance(outer: Polygon, inner: Polygon) -> bool:
@@ -154,7 +154,7 @@ def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: fl
     if not off or len(off) < len(sizes):
         return []
     what = f"The test square says “{near[0]}”, but measures {side:.1f} mm: {side / off[0]:.3f} times that."
-    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * off[0] / side:.6g} mm", "scale")]
+    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * off[0] / side:.6g} mm", code="scale")]
 
 
 def _named_apart(one: Ring, other: Ring) -> bool:

@@ -122,7 +122,7 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
     unnamed = (
         one for one in sketch.strokes if one.kind == "inside" or (not one.kind and strokes and one not in strokes)
     )
-    found = Found((), tuple(one for one in (*lines, *unnamed) if id(one) not in own), (*said, *notes), tuple(asks))
+    found = Found((), tuple(one for one in (*lines, *unnamed) if id(one) not in own), (*said, *notes), asks=tuple(asks))
     told = told_by_piece(sketch.strokes)
     rows = [(ring, {**told.get(ring.piece, {}), **_own_data(ring)}) for ring in kept]
     if any(told_number(data) is None for _, data in rows):
@@ -191,14 +191,14 @@ _ORDER = Mistake(
     "Name the pieces in the drawing; or write in a labels file their numbers from the left, in order from the centre "
     "front on, and what they are, as order: [1, 2, 3] and pieces: {1: {name: front}, 2: {name: back}, 3: {name: "
     "stomacher}}; or, if it is right, say --sure order.",
-    "sure-order",
+    code="sure-order",
 )  # fmt: skip
 
 _MIDDLE = Mistake(
     "middle", "Both halves are drawn, and nothing tells whether the centre front or back lies in the middle.",
     "If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle; if they "
     "are no halves but pieces of their own, write their numbers from the centre front on, as order: [1, 2].",
-    "sure-middle",
+    code="sure-middle",
 )  # fmt: skip
 
 
@@ -262,7 +262,7 @@ def _named(
     for n, (name, (ring, data)) in enumerate(zip(names, rows, strict=True)):
         seen[name] += 1
         own = f"{name}-{seen[name]}" if counts[name] > 1 else name
-        made.append(Outline(n + 1, own, ring, _cut(texts[n]), data))
+        made.append(Outline(n + 1, own, ring, cut=_cut(texts[n]), told=data))
     return tuple(made)
 
 

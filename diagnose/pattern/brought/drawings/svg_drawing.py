@@ -64,7 +64,7 @@ _PIXELS = Mistake(
     "The drawing tells no size in mm or inches: it was read with 96 units to the inch, and some programs draw 72.",
     "Give a length you know, as --length NAME=LENGTH (an edge or a piece); or say --unit, where one unit is 1 mm, cm "
     "or in; or write in a labels file scale: 0.352778 mm, where 72 are an inch; or say --sure pixels, where 96 are.",
-    "sure-pixels",
+    code="sure-pixels",
 )
 Names = tuple[str, ...]
 
@@ -101,7 +101,16 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     for child in root:
         _walk(child, move, (), reading)
     asks = (_PIXELS,) if said else ()
-    sketch = Sketch(where, tuple(reading.strokes), tuple(reading.words), (), unit_mm, said, not said, asks)
+    sketch = Sketch(
+        where,
+        tuple(reading.strokes),
+        tuple(reading.words),
+        dots=(),
+        unit_mm=unit_mm,
+        said=said,
+        has_unit=not said,
+        asks=asks,
+    )
     return _in_unit(sketch, unit) if said and unit else sketch
 
 
@@ -272,7 +281,7 @@ def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], readi
         segments = without_idle_steps(run)
         if segments:
             said = said_by(_names(element), groups, data, closed=closed or segments[0].start == segments[-1].end)
-            reading.strokes.append(Stroke(segments, closed, said.kind, said.piece, said.part, data))
+            reading.strokes.append(Stroke(segments, closed, said.kind, piece=said.piece, part=said.part, data=data))
 
 
 def _take_text(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:

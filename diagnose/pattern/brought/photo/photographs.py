@@ -112,7 +112,7 @@ def _shot(data: bytes, name: str, ruler: tuple[float, float] | None) -> _Shot:
             cards, solved = _fine(light, rough, solve(rough, size, printed), printed, name)
     blur = [(blur_of(gray, card), card) for card in cards]
     checked_card(solved, blur, name)
-    return _Shot(pixels, cards, solved, name)
+    return _Shot(pixels, cards, solved, name=name)
 
 
 def _fine(
@@ -199,7 +199,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     strokes += inner_lines(flat, rings, lines)
     picture, box = _kept(flat)
     sketch = Sketch(name, tuple(strokes), said=(truth.sentence,))
-    return Photographed(sketch, truth, picture, box)
+    return Photographed(sketch, truth, picture, box=box)
 
 
 def _on_table(flat: Straightened, regions: Sequence[Region]) -> list[Array]:

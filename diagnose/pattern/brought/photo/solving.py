@@ -130,7 +130,7 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
     spread = np.asarray(np.linalg.inv(jac.T @ jac) * factor**2, float)
     view = View(unknown[:10])
     lies = {card.number: _lies(unknown, n) for n, card in enumerate(cards)}
-    return Solved(view, lies, sd, _off_mm(view, cards, places, lies), spread)
+    return Solved(view, lies, sd, off_mm=_off_mm(view, cards, places, lies), spread=spread)
 
 
 def _begun(cards: Sequence[FoundCard], places: Sequence[Array], f: float, k1: float, middle: Array) -> Array:

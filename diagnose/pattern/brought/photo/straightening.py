@@ -102,7 +102,7 @@ def straightened(
             picture[better], light[better], nearest[better] = laid[better], bright[better], far[better]
     seen = np.isfinite(nearest)
     gray = cv.cvtColor(picture, cv.COLOR_BGR2GRAY)
-    return Straightened(picture, gray, light, seen, cell, float(left), float(top))
+    return Straightened(picture, gray, light, seen=seen, cell_mm=cell, left_mm=float(left), top_mm=float(top))
 
 
 def _reach(pixels: Any, view: View) -> tuple[tuple[float, float, float, float], float]:

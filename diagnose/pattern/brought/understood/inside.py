@@ -207,7 +207,7 @@ def _named(levels: Sequence[_Level], pieces: Sequence[Piece]) -> tuple[list[Stro
 
 def _stroke(level: _Level) -> Stroke:
     lines = tuple(Line(a, b) for a, b in pairwise(level.line) if a != b)
-    return Stroke(lines, False, "level", level.piece, level.station)
+    return Stroke(lines, False, "level", piece=level.piece, part=level.station)
 
 
 def _mark(piece: Piece, stroke: Stroke, points: Sequence[Point]) -> Stroke | None:

@@ -123,17 +123,18 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
         (reading.name(top["name"], where) or "") if "name" in top else "",
         (reading.word(top["closure"], CLOSURES, where, "closure") or "") if "closure" in top else "",
         scale,
-        front == "right",
-        _pieces(top.get("pieces", {}), where, reading),
-        {station: height for station, height in _levels(top.get("levels", {}), where, reading).items()
+        from_right=front == "right",
+        pieces=_pieces(top.get("pieces", {}), where, reading),
+        levels={station: height for station, height in _levels(top.get("levels", {}), where, reading).items()
          if isinstance(height, float)},
-        None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n, row in enumerate(seams, 1)),
-        tuple(
+        seams=None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n,
+        row in enumerate(seams, 1)),
+        sure=tuple(
             word for one in reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS)
             if (word := reading.word(one, SURE_WORDS, where, "sure"))
         ),
-        _order(top["order"], where, reading) if "order" in top else (),
-        _size(top["size"], where, reading) if "size" in top else 0,
+        order=_order(top["order"], where, reading) if "order" in top else (),
+        size=_size(top["size"], where, reading) if "size" in top else 0,
     )  # fmt: skip
 
 
@@ -189,8 +190,8 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
         where,
         (reading.name(row["name"], where) or "") if "name" in row else "",
         cast(Cut | None, cut),
-        _edges(row.get("edges", ()), where, reading),
-        _levels(row.get("levels", {}), where, reading),
+        edges=_edges(row.get("edges", ()), where, reading),
+        levels=_levels(row.get("levels", {}), where, reading),
     )
 
 
@@ -209,7 +210,7 @@ def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel
     role = reading.word(row["role"], get_args(Role), where, "role") if "role" in row else None
     start = reading.point(row["from"], f"{where}, from") if "from" in row else None
     name = reading.name(row["name"], where) if "name" in row else None
-    return EdgeLabel(name or "", cast(Role | None, role), start, old)
+    return EdgeLabel(name or "", cast(Role | None, role), start, old=old)
 
 
 def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
@@ -226,7 +227,7 @@ def _seam(raw: object, where: str, reading: Reading) -> Seam:
     row = _table(raw, where, _SEAM_KEYS, reading)
     name = reading.name(row.get("name"), where) or ""
     ease = reading.number(row["ease"], f"{where}, ease") if "ease" in row else 0.0
-    return Seam(name, _ref(row.get("a"), where, reading), _ref(row.get("b"), where, reading), ease or 0.0)
+    return Seam(name, _ref(row.get("a"), where, reading), _ref(row.get("b"), where, reading), ease=ease or 0.0)
 
 
 def _ref(raw: object, where: str, reading: Reading) -> EdgeRef:

@@ -107,7 +107,7 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
     said: tuple[str, ...] = ()
     if not all(one.is_stored for one in pieces):
         pieces, said = with_ends(pieces, closure)
-    return Proposal(name, closure, tuple(pieces), said)
+    return Proposal(name, closure, tuple(pieces), said=said)
 
 
 def as_stored(proposal: Proposal) -> Proposal:
@@ -145,7 +145,7 @@ def _proposed(outline: Outline) -> Proposed:
     edges, sides, given = _with_one_bottom(edges, sides, given)
     unsure = None if four or all(given) else _unsure(outline, len(breaks))
     piece = _bare_piece(outline, named_edges(edges, sides))
-    return Proposed(outline, piece, sides, given, unsure)
+    return Proposed(outline, piece, sides, given=given, unsure=unsure)
 
 
 def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
@@ -154,7 +154,7 @@ def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
     side = data.get("side", "")
     cut = data.get("cut", "") if data.get("cut") in _CUTS else outline.cut or "pair"
     extra = told_extra(data.get("extra", ""), "pieces")
-    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges, extra=extra)
+    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges=edges, extra=extra)
 
 
 def _with_one_bottom(

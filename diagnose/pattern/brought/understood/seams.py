@@ -106,7 +106,7 @@ def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistak
     apart = ", ".join(f"“{names[n]}” and “{names[m]}”" for n, m in bare)
     where, head = ("table", "") if proposal.is_table else ("labels file", "seams:\n")
     do = f"Write in the {where} what is sewn to what, or say --sure seams if nothing is:\n{head}{lines}"
-    return [Mistake("seams", f"No seam was found between {apart}.", do, "sure-seams")]
+    return [Mistake("seams", f"No seam was found between {apart}.", do, code="sure-seams")]
 
 
 def apart_of(pieces: Sequence[Proposed], seams: Sequence[Seam]) -> list[str]:
@@ -136,7 +136,7 @@ def _loose(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[Mistake]:
     said = ", ".join(f"“{name}”" for name in names)
     what = f"{said}: sewn to nothing as yet, and so counted in no girth."
     do = f"Draw the slits that they are set into, or write in the {where}:\n{slit}{lines}\nor say --sure seams."
-    yield Mistake("seams", what, do, "sure-seams")
+    yield Mistake("seams", what, do, code="sure-seams")
 
 
 def _longest(one: Proposed, side: str) -> Edge | None:

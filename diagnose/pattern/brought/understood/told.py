@@ -109,7 +109,7 @@ def told_seams(pieces: Sequence[Piece], told: Sequence[Words]) -> tuple[tuple[Se
 
 def _seam(piece: str, row: Sequence[str]) -> Seam:
     name, edge, other, other_edge = map(unquote, row[1:5])
-    return Seam(name, EdgeRef(piece, edge), EdgeRef(other, other_edge), _number(row[5]))
+    return Seam(name, EdgeRef(piece, edge), EdgeRef(other, other_edge), ease=_number(row[5]))
 
 
 def _edge_names(piece: Piece) -> Iterable[str]:

@@ -174,7 +174,7 @@ def _gore(pattern: Pattern, piece: Piece, slit: Slit, width: float, role: Role) 
     cut = "pair" if piece.cut == "fold" else piece.cut
     ends = (0.9, 0.3) if role == "bottom" else (0.3, 0.9)
     grain = (along(tip, add(tip, axis), ends[0]), along(tip, add(tip, axis), ends[1]))
-    return Piece(name, cut, piece.side, edges, _levels(piece, slit, front, back), grain=grain)
+    return Piece(name, cut, piece.side, edges=edges, levels=_levels(piece, slit, front, back), grain=grain)
 
 
 def _arc(tip: Point, start: Point, end: Point) -> tuple[Segment, ...]:

@@ -256,6 +256,6 @@ def _downwards(piece: Piece, edges: Sequence[Edge], by: float) -> tuple[Profile,
 
 def _flared(altered: Altered, piece: Piece, meant: set[str], width: float) -> Altered:
     for slit in (s for s in piece.slits if s.name in meant and width):
-        done = InsertGore(piece.name, slit.line[0], slit.line[-1], width).done(altered.pattern)
+        done = InsertGore(piece.name, slit.line[0], slit.line[-1], width=width).done(altered.pattern)
         altered = altered.then(done)
     return altered

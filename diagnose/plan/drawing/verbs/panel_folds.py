@@ -77,7 +77,7 @@ def _planned(half: Half, where: str, wanted: Mapping[Station, float], task: Task
     line = best_line(piece, region, _rough(upper, wanted), _armhole(half))
     if line is None or any(line.part_at(station) is None for station in upper):
         raise NotDrawnError(NO_LINE.format(where=where))
-    return _Plan(line, upper, lowest, wanted)
+    return _Plan(line, upper, lowest, wanted=wanted)
 
 
 def _rough(upper: tuple[Station, ...], wanted: Mapping[Station, float]) -> tuple[float, float]:

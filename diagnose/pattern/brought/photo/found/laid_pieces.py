@@ -128,7 +128,7 @@ def _region(
         return None
     out = on_border.sum() * flat.cell_mm > 6.0
     hue = cv.mean(flat.picture[top : top + high, left : left + wide], mask)[:3]
-    return Region(ring, bool(out), area, (hue[0], hue[1], hue[2]))
+    return Region(ring, bool(out), area, hue=(hue[0], hue[1], hue[2]))
 
 
 def _rim(seen: Any) -> Any:

@@ -113,7 +113,7 @@ def drawn_regions(flat: Straightened, lines: Any, leave_out: Any) -> tuple[Regio
         rings, _ = cv.findContours((names == name).astype(np.uint8), cv.RETR_EXTERNAL, cv.CHAIN_APPROX_NONE)
         ring = max(rings, key=cv.contourArea)
         area = float(cv.contourArea(ring)) * flat.cell_mm**2
-        found.append(Region(ring.reshape(-1, 2).astype(float), False, area, (0.0, 0.0, 0.0)))
+        found.append(Region(ring.reshape(-1, 2).astype(float), False, area, hue=(0.0, 0.0, 0.0)))
     return tuple(sorted(found, key=lambda one: -one.area_mm2))
 
 
