@@ -22,7 +22,7 @@ from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
 from diagnose.rulebase.reading.moves import wrong_with
 from diagnose.rulebase.reading.references import Reference, conditions, references, source_keys
-from diagnose.rulebase.reading.schema import Cause, Shows, Unexplained
+from diagnose.rulebase.reading.schema import Cause, PartCondition, Shows, Unexplained
 
 __all__ = ["check_folder", "check_read"]
 
@@ -122,13 +122,9 @@ def _conditions(read: RuleFolder) -> Iterator[Mistake]:
                 f"It is one of: {', '.join(words)}.",
                 code="not-a-word",
             )
-    for kind, entries in (("symptoms", read.rules.symptoms), ("questions", read.rules.questions)):
-        for entry in entries.values():
-            for i, line in enumerate(entry.part):
-                if line.fact in kinds and line.fact not in PARTS:
-                    where = read.at(kind, entry.id, "part", i)
-                    say = f"'{line.fact}' says nothing of a part of the garment."
-                    yield Mistake(where, say, nearest(line.fact, PARTS), code="not-of-a-part")
+        if isinstance(line, PartCondition) and line.fact not in PARTS:
+            say = f"'{line.fact}' says nothing of a part of the garment."
+            yield Mistake(where, say, nearest(line.fact, PARTS), code="not-of-a-part")
     for name, fact in read.rules.facts.items():
         if fact.usual is not None and fact.usual not in fact.words:
             say = f"'{name}' is never “{fact.usual}”."

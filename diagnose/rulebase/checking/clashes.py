@@ -9,6 +9,7 @@ from diagnose.errors import Mistake
 from diagnose.rulebase.checking.implied import never_together
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder
+from diagnose.rulebase.reading.references import condition_lists
 from diagnose.rulebase.reading.schema import Alteration, Condition
 
 __all__ = ["check_clashes"]
@@ -27,26 +28,15 @@ def check_clashes(read: RuleFolder) -> Iterator[Mistake]:
 
 def _contradictions(read: RuleFolder) -> Iterator[Mistake]:
     kinds = fact_kinds(read)
-    for conditions, where in _condition_lists(read):
-        for fact in never_together(conditions, kinds):
+    for lines, at in condition_lists(read):
+        # A sign's own link comes into play where the sign is there.
+        linked = at.kind == "symptoms" and at.place[0] == "causes"
+        there = (Condition(fact=at.entry, comparison="is", value="yes"),) if linked else ()
+        where = read.at(at.kind, at.entry, *(at.place[:-1] or at.place))
+        for fact in never_together((*there, *lines), kinds):
             yield Mistake(
                 where, f"The lines about '{fact}' can never hold together.", "Change or drop one.", code="contradiction"
             )
-
-
-def _condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], str]]:
-    for symptom in read.rules.symptoms.values():
-        yield symptom.when, read.at("symptoms", symptom.id, "when")
-        there = Condition(fact=symptom.id, comparison="is", value="yes")
-        for i, link in enumerate(symptom.causes):
-            yield (there, *link.only_if), read.at("symptoms", symptom.id, "causes", i)
-    for cause in read.rules.causes.values():
-        for i, choice in enumerate(cause.alterations):
-            yield choice.only_if, read.at("causes", cause.id, "alterations", i)
-    for i, miss in enumerate(read.rules.misses.misses):
-        yield miss.when, read.at("misses", "", "misses", i)
-    for i, first in enumerate(read.rules.settle.settle):
-        yield first.when, read.at("settle", "", "settle", i)
 
 
 def _sorted(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:

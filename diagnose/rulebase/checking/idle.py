@@ -9,6 +9,7 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.checking.outside import CHECKS_FILE, lines_resting, read_checks
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
+from diagnose.rulebase.reading.references import references
 from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
@@ -42,23 +43,19 @@ def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
             code="no-such-setting",
         )
     kinds = fact_kinds(read)
-    for i, limit in enumerate(read.rules.cautions.limits):
-        where = read.at("cautions", "", "limits", i)
-        if limit.setting not in settings:
-            yield Mistake(
-                where,
-                f"There is no setting '{limit.setting}'.",
-                nearest(limit.setting, settings),
-                code="no-such-setting",
-            )
-        if kinds.get(limit.fact, ()) is not None:
-            yield Mistake(where, f"'{limit.fact}' is no number.", nearest(limit.fact, kinds), code="not-a-number")
+    for found in references(read):
+        where = read.at(found.kind, found.entry, *found.place)
+        if found.points_to == "setting" and found.word not in settings:
+            say = f"There is no setting '{found.word}'."
+            yield Mistake(where, say, nearest(found.word, settings), code="no-such-setting")
+        if found.points_to == "number" and kinds.get(found.word, ()) is not None:
+            yield Mistake(where, f"'{found.word}' is no number.", nearest(found.word, kinds), code="not-a-number")
 
 
 def idle_settings(folder: Path) -> tuple[str, ...]:
     """The settings of a right folder of rules that neither the program reads nor a limit names."""
-    limits = {limit.setting for limit in read_rules(folder).rules.cautions.limits}
-    return tuple(name for name in read_settings(folder).values if name not in NEEDED_SETTINGS | limits)
+    named = {found.word for found in references(read_rules(folder)) if found.points_to == "setting"}
+    return tuple(name for name in read_settings(folder).values if name not in NEEDED_SETTINGS | named)
 
 
 def idle_sources(folder: Path) -> tuple[str, ...]:

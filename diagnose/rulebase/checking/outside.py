@@ -16,8 +16,10 @@ from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError, model_validator
 
 from diagnose.errors import FitError, Mistake, nearest
-from diagnose.rulebase.reading.references import source_keys
+from diagnose.rulebase.reading.load import read_rules
+from diagnose.rulebase.reading.references import references, source_keys
 from diagnose.rulebase.reading.schema import Entry, Id, Prose, Source, Title
+from diagnose.rulebase.reading.settings_file import read_settings
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 from diagnose.units import parse_length
 
@@ -82,26 +84,14 @@ def _rounding(decimals: str | None, size: float) -> float:
 
 
 def lines_resting(folder: Path) -> tuple[frozenset[str], ...]:
-    """For each line in the files of a folder of rules that names what it rests on, the keys it names.
+    """For each line of the rules and settings in a folder that names what it rests on, the keys it names.
 
     Raises:
-        FitError: when a file is not readable YAML.
+        FitError: when the rules or the settings are not right.
     """
-    files = sorted(path for path in folder.rglob("*.yaml") if path.name != CHECKS_FILE)
-    read = (read_yaml(path, f"{folder.name}/{path.relative_to(folder).as_posix()}") for path in files)
-    return tuple(frozenset(source_keys(line)) for file in read for line in _source_lines(file.data))
-
-
-def _source_lines(data: object) -> Iterator[str]:
-    if isinstance(data, dict):
-        for name, value in data.items():
-            if name == "source" and isinstance(value, str):
-                yield value
-            else:
-                yield from _source_lines(value)
-    elif isinstance(data, list):
-        for value in data:
-            yield from _source_lines(value)
+    named = (found.word for found in references(read_rules(folder)) if found.points_to == "source")
+    settings = (setting.source for setting in read_settings(folder).values.values())
+    return tuple(frozenset(source_keys(line)) for line in (*named, *settings))
 
 
 class CheckSource(Entry):

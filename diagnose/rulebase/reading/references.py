@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, NamedTuple, get_args
 
 from pydantic import BaseModel
 
 from diagnose.rulebase.reading.load import FILES_ALONE, RuleFolder
-from diagnose.rulebase.reading.schema import Condition, PointsTo
+from diagnose.rulebase.reading.schema import Condition, PartCondition, PointsTo
 
-__all__ = ["Reference", "conditions", "references", "source_keys"]
+__all__ = ["Reference", "condition_lists", "conditions", "references", "source_keys"]
 
 Place = tuple[str | int, ...]
 
@@ -39,6 +41,15 @@ def conditions(read: RuleFolder) -> Iterator[tuple[Condition, str]]:
         if isinstance(value, Condition):
             kind, entry, inside = _file(place)
             yield value, read.at(kind, entry, *inside)
+
+
+def condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], Reference]]:
+    """The lines of every field that must hold together, and the field they stand in (it points to nothing)."""
+    lines = ((place[:-1], value) for _, value, place in _walk(read.rules, None, ()) if isinstance(value, Condition))
+    for place, own in groupby(lines, key=itemgetter(0)):
+        found = tuple(line for _, line in own)
+        if not isinstance(found[0], PartCondition):
+            yield found, Reference("", "", *_file(place))
 
 
 def source_keys(line: str) -> tuple[str, ...]:
@@ -76,7 +87,7 @@ def _fields(model: type[BaseModel]) -> tuple[tuple[str, str, str | None], ...]:
         marks = (*field.metadata, *_marks(field.annotation))
         of = next((mark.kind for mark in marks if isinstance(mark, PointsTo)), None)
         inner = [mark for mark in (field.annotation, *marks) if isinstance(mark, type) and issubclass(mark, BaseModel)]
-        if of is not None or any(one is Condition or _fields(one) for one in inner):
+        if of is not None or any(issubclass(one, Condition) or _fields(one) for one in inner):
             found.append((name, field.alias or name, of))
     return tuple(found)
 

@@ -32,6 +32,7 @@ __all__ = [
     "Miss",
     "Misses",
     "Order",
+    "PartCondition",
     "Picture",
     "PictureMark",
     "PicturePlace",
@@ -103,6 +104,7 @@ FamilyId = Annotated[Id, PointsTo("family")]
 Settled = Annotated[Id, PointsTo("family or step")]
 SettingId = Annotated[Id, PointsTo("setting")]
 EntryId = Annotated[Id, PointsTo("entry")]
+NumberFact = Annotated[str, PointsTo("number")]
 SourceLine = Annotated[str, PointsTo("source")]
 """Keys of ``sources.yaml``, each with the place in it: ``gau-study, abstract; judgement``."""
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
@@ -133,6 +135,10 @@ class Condition(Entry):
         comparison = found[0]
         value = data[comparison] if comparison in ("is", "is-not") else _number(data[comparison])
         return {"fact": data["fact"], "comparison": comparison, "value": value}
+
+
+class PartCondition(Condition):
+    """A part that the garment must have; lines of one fact are alternatives, all others must hold together."""
 
 
 class Record(Entry):
@@ -231,7 +237,7 @@ class Symptom(Entry):
     record: Record
     spots: tuple[QuestionId, ...] = ()
     sum: Literal["laced-waist"] | None = None
-    part: tuple[Condition, ...] = ()
+    part: tuple[PartCondition, ...] = ()
     when: tuple[Condition, ...]
     unexplained: Unexplained
     causes: tuple[CauseLink, ...]
@@ -351,7 +357,7 @@ class Question(Entry):
     why: Prose
     how: Prose
     about: tuple[SymptomId, ...] = ()
-    part: tuple[Condition, ...] = ()
+    part: tuple[PartCondition, ...] = ()
     one_side: Literal["yes", "no"] | None = None
     beside: Literal["top", "underbust", "waist", "hip", "bottom"] | None = None
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
@@ -432,7 +438,7 @@ class Caution(Entry):
 class Limit(Entry):
     """What is said when a number is more than a setting allows; {value} and {most} in it are the two."""
 
-    fact: str
+    fact: NumberFact
     setting: SettingId
     say: Prose
     source: SourceLine
