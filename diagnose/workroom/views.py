@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,13 +23,18 @@ __all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "word
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
-_WITHIN = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
+_IN_ONE = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
 _NOT_TEXT = re.compile(
     r"""<(head|a|button|label|summary|legend|select|textarea|svg|script|style|code)\b.*?</\1\s*>"""
     r"""|<(?:"[^"]*"|'[^']*'|[^'">])*>""",
     re.DOTALL,
 )
 """A tag, or an element whole in which nothing may be linked: what is pressed, drawn or linked already."""
+_WITHIN = re.compile(r"<(select|textarea|button|svg)\b.*?</\1\s*>", re.DOTALL)
+"""What stands within a label, and is not what it says."""
+_BETWEEN_TAGS = re.compile(r">([^<]+)<")
+WORDS_HERE = "<!--words-->"
+"""Stands in a template where the words that could be linked nowhere before it are told, each with its link."""
 
 
 class Terms:
@@ -50,18 +55,71 @@ class Terms:
         return Markup(self._with_links(str(escape(kept_together(text))), set()))
 
     def linked_page(self, made: str) -> Markup:
-        """A page, or a part of one, with the links in its text; what is linked or pressed already stays as it is."""
+        """A page, or a part of one, with the links in its text; what is linked or pressed already stays as it is.
+
+        A word that stands in no text has its mark beside the first label that holds it; one that is only drawn, pressed
+        or picked is told at the next `WORDS_HERE`.
+        """
         seen: set[str] = set()
-        parts, at = list[str](), 0
+        texts, others, at = list[str](), list[str](), 0
         for match in _NOT_TEXT.finditer(made):
-            parts += [self._with_links(made[at : match.start()], seen), match[0]]
+            texts.append(self._with_links(made[at : match.start()], seen))
+            others.append(match[0])
             at = match.end()
-        return Markup("".join((*parts, self._with_links(made[at:], seen))))
+        rest = self._with_links(made[at:], seen)
+        others = [self._marked(one, seen) for one in others]
+        others = [*self._told_where_asked(others, seen)]
+        return Markup("".join(text + other for text, other in zip(texts, others, strict=True)) + rest)
+
+    def _marked(self, made: str, seen: set[str]) -> str:
+        """A label with a mark beside it for each of its words that leads nowhere yet; anything else as it is.
+
+        Those of a drawing's layers lie folded away: their words are told with those of the drawing.
+        """
+        if not made.startswith(("<label", "<legend")) or "data-layer" in made:
+            return made
+        words = {place: word for place, word in self._words_in(_WITHIN.sub("", made)).items() if place not in seen}
+        seen.update(words)
+        marks = "".join(
+            f'<a class="term mark" href="/handbook/{place}" title="{word}" aria-label="{word}: what it means">?</a>'
+            for place, word in words.items()
+        )
+        return made + marks if made.startswith("<legend") or not marks else f'<span class="marked">{made}{marks}</span>'
+
+    def _told_where_asked(self, others: Sequence[str], seen: set[str]) -> Iterator[str]:
+        """All that is no text, with the words that could be linked nowhere told where a template asks for them."""
+        asked = [n for n, one in enumerate(others) if one == WORDS_HERE]
+        ends = [*asked[:-1], len(others)]
+        from_ = 0
+        for n, one in enumerate(others):
+            if one != WORDS_HERE:
+                yield one
+                continue
+            end = ends[asked.index(n)]
+            words = {place: word for place, word in self._words_in("".join(others[from_:end])).items() if place not in seen}
+            seen.update(words)
+            links = ", ".join(f'<a class="term" href="/handbook/{place}">{word}</a>' for place, word in words.items())
+            yield f'<p class="words-here">Words here: {links}.</p>' if links else ""
+            from_ = end
+
+    def _words_in(self, made: str) -> dict[str, str]:
+        """The words that stand between the tags of an element, each once, by the page it leads to."""
+        if self._found is None:
+            return {}
+        words: dict[str, str] = {}
+        for text in _BETWEEN_TAGS.findall(made):
+            for match in self._found.finditer(text):
+                words.setdefault(self._place(match[0]), match[0].lower())
+        return words
+
+    def _place(self, word: str) -> str:
+        """Where a word leads, as it stands in a page."""
+        return self._pages.get(str(Markup(word).unescape()).casefold(), "")
 
     def _with_links(self, plain: str, seen: set[str]) -> str:
         def link(match: re.Match[str]) -> str:
-            place = self._pages.get(str(Markup(match[0]).unescape()).casefold())
-            if place is None or place in seen:
+            place = self._place(match[0])
+            if not place or place in seen:
                 return match[0]
             seen.add(place)
             return f'<a class="term" href="/handbook/{place}">{match[0]}</a>'
@@ -117,7 +175,7 @@ def query_of(ways: Mapping[str, str] | Sequence[str]) -> str:
 
 def kept_together(text: str) -> str:
     """The text with each length in one piece, wherever the line ends."""
-    return _WITHIN.sub("\N{NO-BREAK SPACE}", text)
+    return _IN_ONE.sub("\N{NO-BREAK SPACE}", text)
 
 
 def _upper_first(text: str) -> str:

@@ -1,7 +1,9 @@
-"""Words of the trade on the pages of a case lead to what they mean, once a page, and never within what is pressed."""
+"""Words of the trade on the pages of a case lead to what they mean, once a page, and never within what is pressed: a
+word that stands in a label alone has its mark beside it; one that is drawn, pressed or picked is told at the end."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -23,11 +25,12 @@ from diagnose.workroom.views import Terms
 DRAWING = "corset-drawing.svg"
 SHUT = {"a", "button", "label", "summary", "legend", "select", "textarea", "svg", "script", "head"}
 VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line"}
+ALTER = tuple(f"/case/singer/alter?op={op}" for op in ("fold", "dart", "insert-gore", "channels", "strap", "tabs"))
 PLACES = ("", "/plan", "/plan/ways?step=1.1", "/alter", "/versions", "/rounds", "/out", "/cutting", "/tryon/2/answers")
 
 
 class Linked(HTMLParser):
-    """A page read: where its words of the trade lead, what stands round each, and the text that may hold links."""
+    """A page read: where its words of the trade lead, what stands round each, and all that is to be read on it."""
 
     def __init__(self, text: str) -> None:
         super().__init__(convert_charrefs=True)
@@ -42,7 +45,7 @@ class Linked(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = dict(attrs)
         self.ids |= {str(given["id"])} if "id" in given else set()
-        if tag == "a" and given.get("class") == "term":
+        if tag == "a" and str(given.get("class")).startswith("term"):
             self.to.append(str(given["href"]))
             self.within.append([one for one in self.open if one in SHUT])
         if tag not in VOID:
@@ -56,8 +59,8 @@ class Linked(HTMLParser):
             del self.open[len(self.open) - 1 - self.open[::-1].index(tag) :]
 
     def handle_data(self, data: str) -> None:
-        if not SHUT & set(self.open):
-            self.text += data
+        if not {"head", "script", "style"} & set(self.open):
+            self.text += f"{data} " if SHUT & set(self.open) else data
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +84,7 @@ def test_every_word_on_a_page_of_a_case_leads_to_its_entry_once(room: Served, ba
     led: dict[str, set[str]] = {}
     # A try-on under way, and a case whose plan was drawn.
     assert browser.led_to("/case/drawn/plan/draw", {"step": "1.1"}) == "/case/drawn/versions"
-    others = ("/case/wren/tryon/1/ask/gap.waist", "/case/drawn/versions")
+    others = ("/case/wren/tryon/1/ask/gap.waist", "/case/drawn/versions", *ALTER)
     for place in (*others, *(f"/case/singer{place}" for place in PLACES), "/handbook/signs/busk-bows-out.html"):
         answer, text = browser.ask(place)
         assert answer.status == 200, place
@@ -92,7 +95,9 @@ def test_every_word_on_a_page_of_a_case_leads_to_its_entry_once(room: Served, ba
         assert set(words) <= there
         assert {urldefrag(link)[1] for link in words} <= anchors
         led[place] = {urldefrag(link)[1] for link in words}
-        # Nothing that is left unlinked in the text is a word that is linked nowhere on the page.
+        if place.startswith("/handbook"):
+            continue
+        # No word in a text, a label, a button, a list or a drawing is linked nowhere on the page.
         left = {urldefrag(link)[1] for link in Linked(str(reader.linked_page(page.text))).to}
         assert left <= led[place], place
     assert led["/case/singer/plan"] >= {"lacing-gap", "take-in", "armhole", "bone", "true-a-line"}
@@ -128,7 +133,15 @@ def test_nothing_is_linked_within_what_is_pressed_drawn_or_linked_and_what_she_w
         '<a href="/x">busk</a><button>a busk</button><label>busk <input value="a > busk"></label>'
         "<summary><b>busk</b></summary><svg><text>busk</text></svg><p title='busk'>busks, busk-pocket, Gore's</p>"
     )
-    assert terms.linked_page(apart) == apart.replace("Gore", '<a class="term" href="/handbook/g">Gore</a>')
+    mark = '<a class="term mark" href="/handbook/b" title="busk" aria-label="busk: what it means">?</a>'
+    label = '<label>busk <input value="a > busk"></label>'
+    linked = apart.replace("Gore", '<a class="term" href="/handbook/g">Gore</a>')
+    assert terms.linked_page(apart) == linked.replace(label, f'<span class="marked">{label}{mark}</span>')
+    drawn = "<p>x</p><svg><text>busk</text></svg><!--words--><button>gore</button>"
+    told = '<a class="term" href="/handbook/b">busk</a>, <a class="term" href="/handbook/g">gore</a>'
+    assert terms.linked_page(drawn) == drawn.replace("<!--words-->", f'<p class="words-here">Words here: {told}.</p>')
+    head = "<fieldset><legend>Busk</legend></fieldset>"
+    assert terms.linked_page(head) == head.replace("</legend>", f"</legend>{mark}")
     hers = "<p>&lt;b&gt;busk&lt;/b&gt; &amp; busk</p>"
     link = '<a class="term" href="/handbook/b">busk</a>'
     assert terms.linked_page(hers) == f"<p>&lt;b&gt;{link}&lt;/b&gt; &amp; busk</p>"
@@ -141,8 +154,21 @@ def test_the_words_are_found_as_they_are_typed_and_the_plan_with_them_stays_acce
 ) -> None:
     page = open_page(browser, room.address("/case/singer/plan"), PHONE)
     accessible_and_fits(page)
-    page.locator('a.term[href*="terms.html"]').first.click()
+    page.locator('a.term[href*="terms.html"]:visible').first.click()
     page.get_by_role("searchbox").fill("whalebone")
     assert page.locator("[data-words]:visible dt").all_inner_texts() == ["Bone"]
     page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+@pytest.mark.browser
+def test_a_mark_beside_a_label_is_reached_by_the_keyboard_and_leads_to_the_word(browser: Chromium, room: Served) -> None:
+    page = open_page(browser, room.address("/case/singer/alter"), PHONE)
+    entry = page.get_by_label("At the underbust", exact=True)
+    expect(entry).to_have_attribute("name", "at-underbust")
+    mark = page.get_by_role("link", name="underbust: what it means")
+    page.get_by_label("At the top", exact=True).focus()
+    page.keyboard.press("Tab")
+    expect(mark).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile("/handbook/terms.html#underbust$"))
