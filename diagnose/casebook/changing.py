@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date as calendar
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
@@ -27,8 +27,10 @@ from diagnose.errors import FitError, nearest, one_line
 from diagnose.model.case_files import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import dump_text, to_json
-from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
+
+if TYPE_CHECKING:
+    from diagnose.pattern.operations import Operation
 
 __all__ = [
     "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version",

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern import operations
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
@@ -48,6 +47,8 @@ def _again(pattern: Pattern, version: PatternVersion) -> Pattern:
     where = layout.done_of(version.number)
     if not version.done.operations:
         return pattern
+    from diagnose.pattern import operations  # most who open a case do nothing over again
+
     doing = operations.parse_operations(list(version.done.operations), where)
     return read_pattern(to_json(operations.do(pattern, doing, where).pattern), where)
 

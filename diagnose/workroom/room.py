@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -19,6 +19,7 @@ from markupsafe import Markup
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.layout import CASE_NAME
+from diagnose.errors import FitError, Mistake
 from diagnose.model.standing import standing
 from diagnose.workroom.views import Terms
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.reading.schema import Symptom
 
-__all__ = ["NoSuchPageError", "Room"]
+__all__ = ["NoSuchPageError", "Room", "UnsoundCaseError"]
 
 MOST_KEPT = 200
 LOOKS_S = 0.3
@@ -39,6 +40,14 @@ T = TypeVar("T")
 
 class NoSuchPageError(Exception):
     """There is nothing at an address."""
+
+
+class UnsoundCaseError(Exception):
+    """The files of a case are not sound, so that none of its pages can be shown."""
+
+    def __init__(self, mistakes: Sequence[Mistake]) -> None:
+        super().__init__()
+        self.mistakes = mistakes
 
 
 class Room:
@@ -61,13 +70,16 @@ class Room:
 
         Raises:
             NoSuchPageError: when there is none.
-            FitError: when its files are not sound.
+            UnsoundCaseError: when its files are not sound.
         """
         if name.startswith(".") or "/" in name or "\\" in name or "\0" in name:
             raise NoSuchPageError
         if not (self.folder / name / CASE_NAME).is_file():
             raise NoSuchPageError
-        return casebook.open_case(self.folder / name)
+        try:
+            return casebook.open_case(self.folder / name)
+        except FitError as error:
+            raise UnsoundCaseError(error.mistakes) from None
 
     def base(self, case: Case) -> RuleBase:
         """The rule base under the case's settings."""

@@ -19,7 +19,7 @@ from diagnose.workroom.asked import Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
 from diagnose.workroom.pages import wall
-from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.room import NoSuchPageError, Room, UnsoundCaseError
 from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
 
 __all__ = ["workroom_app"]
@@ -138,6 +138,9 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return await run_in_threadpool(answer, room, asked)
         except NoSuchPageError:
             return _nowhere(request)
+        except UnsoundCaseError as unsound:
+            text = "It is left just as it is; your other cases are not touched by it."
+            return html(message("This case can't be opened", text, unsound.mistakes), 422)
         except FitError as error:
             return html(message("That can't be done", "", error.mistakes, _back(request)), 422)
         except TooLong:

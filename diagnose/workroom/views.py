@@ -96,7 +96,9 @@ class Terms:
                 yield one
                 continue
             end = ends[asked.index(n)]
-            words = {place: word for place, word in self._words_in("".join(others[from_:end])).items() if place not in seen}
+            words = {
+                place: word for place, word in self._words_in("".join(others[from_:end])).items() if place not in seen
+            }
             seen.update(words)
             links = ", ".join(f'<a class="term" href="/handbook/{place}">{word}</a>' for place, word in words.items())
             yield f'<p class="words-here">Words here: {links}.</p>' if links else ""
@@ -162,7 +164,12 @@ def _templates() -> Environment:
     loader = FileSystemLoader(HERE / "templates")
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
-    made.filters |= {"upper_first": _upper_first, "kept": kept_together, "piece_title": _piece_title}
+    made.filters |= {
+        "upper_first": _upper_first,
+        "lower_first": _lower_first,
+        "kept": kept_together,
+        "piece_title": _piece_title,
+    }
     made.filters["words_linked"] = words_linked
     return made
 
@@ -180,6 +187,10 @@ def kept_together(text: str) -> str:
 
 def _upper_first(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _piece_title(name: str) -> str:

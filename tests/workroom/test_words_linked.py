@@ -162,7 +162,9 @@ def test_the_words_are_found_as_they_are_typed_and_the_plan_with_them_stays_acce
 
 
 @pytest.mark.browser
-def test_a_mark_beside_a_label_is_reached_by_the_keyboard_and_leads_to_the_word(browser: Chromium, room: Served) -> None:
+def test_a_mark_beside_a_label_is_reached_by_the_keyboard_and_leads_to_the_word(
+    browser: Chromium, room: Served
+) -> None:
     page = open_page(browser, room.address("/case/singer/alter"), PHONE)
     entry = page.get_by_label("At the underbust", exact=True)
     expect(entry).to_have_attribute("name", "at-underbust")

@@ -56,15 +56,19 @@ def placed_pieces(
 
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
-    """The pieces as even rows, each begun where the first is and set under the one before."""
-    boxes = [_box(at.piece, at.old, at.move) for at in placed]
-    size, left, under = -(-len(placed) // rows), min(box.left for box in boxes), 0.0
+    """The pieces as even rows from left to right, each begun where the first is and set under the one before; room that
+    other rows' pieces have left is closed."""
+    by_left = sorted(((_box(at.piece, at.old, at.move), at) for at in placed), key=lambda one: one[0].left)
+    size, left, under = -(-len(placed) // rows), by_left[0][0].left, 0.0
     for first in range(0, len(placed), size):
-        row = boxes[first : first + size]
-        dx = left - min(box.left for box in row)
-        dy = under - between_mm - max(box.top for box in row) if first else 0.0
-        under = min(box.bottom for box in row) + dy
-        for at in placed[first : first + size]:
+        row = by_left[first : first + size]
+        dx = left - row[0][0].left
+        dy = under - between_mm - max(box.top for box, _ in row) if first else 0.0
+        under = min(box.bottom for box, _ in row) + dy
+        right = left
+        for box, at in row:
+            dx -= max(0.0, box.left + dx - right - between_mm)
+            right = max(right, box.right + dx)
             yield replace(at, move=at.move.then(Affine(dx=dx, dy=dy)))
 
 

@@ -41,6 +41,25 @@ HEIGHTS_OF = {
     "front_seated": "Sitting, from the lap up to where the front edge is to lie",
 }
 
+POINTED: Mapping[str, tuple[str, str]] = {
+    "waist": ("Give one length you have measured", "edge-long"),
+    "underbust": ("Look at her girths", "girth-underbust"),
+    "hip": ("Look at her girths", "girth-hip"),
+    "height": ("Give one length you have measured", "edge-long"),
+    "pixels": ("Give one length you have measured", "edge-long"),
+    "lacing": ("Point at the edge that is laced", "edge-is"),
+    "seams": ("Point at what is sewn together", "sew-a"),
+    "order": ("Name the pieces", "name-1"),
+    "front": ("It is on the other side", "centre-front"),
+    "middle": ("It is the back", "centre-front"),
+}
+"""Where on the page that is put right which is open: what stands on its button, and the field it leads to."""
+SO: Mapping[str, str] = {
+    "lacing": "Nothing is laced", "seams": "Nothing is sewn there", "front": "The front is on the left",
+    "middle": "The front is in the middle", "order": "They stand in this order",
+}  # fmt: skip
+"""What is said where it is so, though it is beyond belief."""
+
 
 def bring(room: Room, asked: Asked) -> Response:
     """Choose the pattern file; sent, it is begun with."""
@@ -132,7 +151,7 @@ def _page(
         unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
-        edges=_edges(pattern, begun.unit) if pattern else [], questions=_questions(begun), unit=begun.unit,
+        edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun), unit=begun.unit,
     )  # fmt: skip
 
 

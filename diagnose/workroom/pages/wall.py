@@ -21,4 +21,8 @@ def wall(room: Room, asked: Asked) -> Response:
     words = asked.query.get("q", "").strip()[:200]
     cases = cases_in(room.folder)
     found = [one for one in cases if one.has(words)]
-    return html(page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here))
+    sound = [one for one in found if not one.trouble]
+    on = next((one for one in sound if one.under_way), sound[0] if sound else None)
+    return html(
+        page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here, on=on)
+    )

@@ -394,6 +394,16 @@
     document.addEventListener("focusout", show);
   }
 
+  // A photograph takes a while to be read: it is said, and not sent twice.
+  function bringing() {
+    const form = document.querySelector("form.bringing"), button = form?.querySelector("button.main");
+    if (!form) return;
+    const told = button.textContent;
+    form.addEventListener("submit", () => { button.textContent = "It is being read …"; button.setAttribute("aria-disabled", "true"); });
+    form.addEventListener("click", (event) => { if (event.target === button && button.getAttribute("aria-disabled")) event.preventDefault(); });
+    window.addEventListener("pageshow", () => { button.textContent = told; button.removeAttribute("aria-disabled"); });
+  }
+
   function wrong() {
     const said = document.getElementById("wrong");
     if (said) said.focus();
@@ -405,6 +415,7 @@
   saying();
   dragging();
   taken();
+  bringing();
   wrong();
   gap();
   body();
