@@ -151,7 +151,8 @@ def _page(
         unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
-        edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun), unit=begun.unit,
+        edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
+        unit=begun.unit,
     )  # fmt: skip
 
 
