@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 from diagnose.pattern.geometry.bezier import box_of
-from diagnose.pattern.geometry.plane import along, cross, distance, dot, sub
+from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.outline import Point
 
-__all__ = ["boxes_near", "crosses", "first_crossing", "leg_gap", "line_gap"]
+__all__ = ["boxes_near", "crosses", "evenest_line", "first_crossing", "leg_gap", "line_gap"]
 
 PARALLEL_SINE = 1e-12
 ALONG_MM = 1e-6
@@ -66,3 +66,25 @@ def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
         return None
     ends = sorted(dot(sub(p, a), span) / square for p in (c, d))
     return max(0.0, ends[0]) if ends[0] <= 1.0 and ends[1] >= 0.0 else None
+
+
+def evenest_line(start: Point, end: Point, between: Sequence[Point]) -> tuple[Point, Point]:
+    """The straight line from which the greatest distance of any of the points, square to start→end, is least.
+
+    Of the lines that do best, it is parallel to two of the points (Chebyshev's line of best fit).
+
+    Returns:
+        Two points of it, abreast of start and end.
+    """
+    ahead = unit(sub(end, start))
+    places = [(dot(sub(p, start), ahead), cross(ahead, sub(p, start))) for p in (start, *between, end)]
+    slopes = {(b[1] - a[1]) / (b[0] - a[0]) for a, b in combinations(sorted(places), 2) if b[0] - a[0] > ALONG_MM}
+
+    def off(slope: float) -> tuple[float, float]:
+        heights = [height - slope * mm for mm, height in places]
+        return max(heights) - min(heights), (max(heights) + min(heights)) / 2.0
+
+    slope = min(slopes, key=off)
+    first = add(start, scaled(across(ahead), off(slope)[1]))
+    size = distance(start, end)
+    return first, add(first, add(scaled(ahead, size), scaled(across(ahead), slope * size)))

@@ -25,6 +25,8 @@ __all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
 
 Part = Literal["stays", "moves", "strip"]
 LOST_MM = 1.0
+LAID_PART = 0.5
+"""A line that ends in the strip runs along it where so much of it is left once it is laid on the closing line."""
 DOUBLE_SAMPLES = 9
 
 
@@ -52,12 +54,21 @@ class Paper(Struct, frozen=True):
 
 
 class _Bit(NamedTuple):
-    """A straight part of a polyline on one part of the paper: where it lies now; `cut` where it begins at a cut."""
+    """A straight part of a polyline on one part of the paper.
+
+    Attributes:
+        part: the part of the paper.
+        start: where it begins now.
+        end: where it ends now.
+        cut: whether it begins at a cut.
+        size: how long it was, mm.
+    """
 
     part: Part
     start: Point
     end: Point
     cut: bool
+    size: float
 
 
 def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[str, ...]]:
@@ -99,7 +110,11 @@ def _all_bits(paper: Paper, line: Polyline) -> list[_Bit]:
 
 def _joined(bits: list[_Bit]) -> Polyline:
     """The bits put together again: what fell away between two of them closes up, a step is drawn through."""
-    dropped = {i for i, (before, after) in _strips(bits) if before != after}
+    dropped = {
+        i
+        for i, (before, after) in _strips(bits)
+        if before != after and ((before and after) or _bit_length(bits[i]) < LAID_PART * bits[i].size)
+    }
     kept = [bit for i, bit in enumerate(bits) if i not in dropped]
     parts: list[list[Point]] = [[kept[0].start, kept[0].end]]
     for before, bit in pairwise(kept):
@@ -118,7 +133,7 @@ def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
     for s0, s1 in pairwise(cuts):
         part = paper.part_of(along(a, b, (s0 + s1) / 2.0))
         start, end = (paper.carried(along(a, b, s), part) for s in (s0, s1))
-        yield _Bit(part, start, end, cut=s0 > 0.0)
+        yield _Bit(part, start, end, cut=s0 > 0.0, size=(s1 - s0) * distance(a, b))
 
 
 def _crossing(a: Point, b: Point, p: Point, q: Point) -> Iterator[float]:
@@ -134,8 +149,8 @@ def _crossing(a: Point, b: Point, p: Point, q: Point) -> Iterator[float]:
 def _strips(bits: list[_Bit]) -> Iterator[tuple[int, tuple[Part | None, Part | None]]]:
     """For each bit in the strip, the parts the line comes from and goes to (None at an end).
 
-    They differ where the strip is crossed, which closes up, and where the line ends in it; they are the same where it
-    comes back, and where all of it lies in the strip.
+    They differ where the strip is crossed, which closes up, and where the line ends in it, across it or along it; they
+    are the same where it comes back, and where all of it lies in the strip.
     """
     for i, bit in enumerate(bits):
         if bit.part == "strip":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -10,9 +10,10 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import joint_of, reach_for, shifted_end
-from diagnose.pattern.geometry.curves import nearest, run_length, tangent
+from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
-from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import distance, dot, mid, sub
+from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed
 from diagnose.pattern.moved.fairing import (
@@ -22,8 +23,9 @@ from diagnose.pattern.moved.fairing import (
     true_edge,
 )
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
+from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Run
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
 from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.units import INCH_MM, both
 
@@ -51,20 +53,18 @@ def closed_up(
     """
     left = stretches(ring, gates)
     raw = broken(piece, ring, left, paper.move)
-    laid, ends = _steel_laid(piece, raw)
-    parts = _corners_closed(piece, ring, gates, laid)
     marked, notes = carried_marks(paper, piece)
+    levels = list(marked.levels.values())
+    laid, ends = _steel_shared(piece, raw, levels)
+    parts = _corners_closed(piece, ring, gates, laid)
     kept = [marked.levels[keep]] if keep in marked.levels else []
-    edges = [
-        true_edge(piece.name, edge, own, list(marked.levels.values()), kept)
-        for edge, own in zip(piece.edges, parts, strict=True)
-    ]
+    edges = [true_edge(piece.name, edge, own, levels, kept) for edge, own in zip(piece.edges, parts, strict=True)]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *ends, *zones))
-    steel = tuple(map(_kept_line, ends))
-    return replace(done, notes=(*notes, *steel, *(_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))))
+    trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
+    return replace(done, notes=(*notes, *map(_set_to_steel, ends), *trued))
 
 
 def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:
@@ -98,63 +98,73 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
     return made
 
 
-def _steel_laid(piece: Piece, raw: Sequence[Broken]) -> tuple[list[Broken], list[EndSet]]:
-    """The parts, those of a steel edge that was only stepped aside laid on one line: that of the part that stays.
+def _steel_shared(
+    piece: Piece, raw: Sequence[Broken], levels: Collection[Polyline]
+) -> tuple[list[Broken], list[EndSet]]:
+    """The parts, the ends of each steel edge that a cut has stepped aside set so that the step is shared out.
 
-    The waist and all else on that part keep their width; the edge beside is trimmed, or drawn on along its own line, to
-    the new corner. Where the parts no longer run side by side nothing is done: the edge is ruled from corner to corner.
+    Of all straight lines the one is taken that strays least from the old corners and from where the levels come to lie,
+    so that no station gains or loses more than it must. The edges beside are trimmed, or drawn on along their own line,
+    to it; the steel edge is then ruled from corner to corner. Where its parts no longer run side by side, or an edge
+    beside does not meet the line, the corners stay where the paper has carried them.
 
     Returns:
         The parts, and the ends of the edges beside that were set.
     """
     parts, ends = list(raw), list[EndSet]()
     for number, edge in enumerate(piece.edges):
-        own = parts[number]
-        if edge.role not in STIFF_ROLES or len(own.runs) != 2 or not is_straight(edge):
+        if edge.role not in STIFF_ROLES or not is_straight(edge) or not _stepped_aside(raw[number]):
             continue
-        joint = joint_of(*own.runs)
-        if joint.turn_deg > FAIR_TURN_DEG or joint.step_mm <= FAIR_STEP_MM:
+        first, last = raw[number].runs
+        line = _evenest(first, last, levels)
+        before, after = (number - 1) % len(parts), (number + 1) % len(parts)
+        arrived = meet(parts[before].runs[-1], (line,))
+        left = meet(arrived[1], parts[after].runs[0]) if arrived else None
+        if number in (before, after) or not arrived or not left:
             continue
-        line = Line(edge.start, edge.end)
-        last = nearest(line, own.runs[1][0].start)[1] > FAIR_STEP_MM
-        beside = (number + (1 if last else -1)) % len(parts)
-        laid = _laid_on(line, own.runs[1 if last else 0])
-        run = parts[beside].runs[0 if last else -1]
-        met = meet((laid,), run) if last else meet(run, (laid,))
-        if beside != number and met is not None:
-            ruled, other = met if last else met[::-1]
-            runs = (own.runs[0], ruled) if last else (ruled, own.runs[1])
-            parts[number] = replace(own, runs=runs)
-            rest = parts[beside].runs
-            parts[beside] = replace(parts[beside], runs=(other, *rest[1:]) if last else (*rest[:-1], other))
-            was, now = (run[0].start, other[0].start) if last else (run[-1].end, other[-1].end)
-            ends.append(
-                EndSet(
-                    piece=piece.name,
-                    edge=piece.edges[beside].name,
-                    at_start=last,
-                    why="adjoins",
-                    was=was,
-                    now=now,
-                    by_mm=run_length(other) - run_length(run),
-                )
-            )
+        set_to = (with_start(first[0], left[0][0].start), with_end(last[-1], left[0][-1].end))
+        runs = ((set_to[0], *first[1:]), (*last[:-1], set_to[1]))
+        parts[number] = replace(raw[number], runs=runs, shifted=((0, first), (1, last)))
+        for at, run, at_start in ((before, arrived[0], False), (after, left[1], True)):
+            ends.append(_end_set(piece, parts, at, run, at_start=at_start))
+            runs = parts[at].runs
+            parts[at] = replace(parts[at], runs=(run, *runs[1:]) if at_start else (*runs[:-1], run))
     return parts, ends
 
 
-def _kept_line(end: EndSet) -> str:
-    word = "drawn on" if end.by_mm > 0.0 else "trimmed"
-    return (
-        f"The steel edge of '{end.piece}' beside '{end.edge}' keeps its line; '{end.edge}' is {word} by"
-        f" {both(abs(end.by_mm))} to meet it."
+def _stepped_aside(own: Broken) -> bool:
+    if len(own.runs) != 2:
+        return False
+    joint = joint_of(*own.runs)
+    return joint.turn_deg <= FAIR_TURN_DEG and joint.step_mm > FAIR_STEP_MM
+
+
+def _evenest(first: Run, last: Run, levels: Collection[Polyline]) -> Line:
+    """The line that strays least from the corners of the two parts, and from where the levels meet them."""
+    met = [place for run in (first, last) for _, place, *_ in level_hits(run, levels)]
+    return Line(*evenest_line(first[0].start, last[-1].end, met))
+
+
+def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at_start: bool) -> EndSet:
+    """The end (or start) of an edge set to a steel edge beside it."""
+    old = parts[number].runs[0 if at_start else -1]
+    return EndSet(
+        piece=piece.name,
+        edge=piece.edges[number].name,
+        at_start=at_start,
+        why="adjoins",
+        was=old[0].start if at_start else old[-1].end,
+        now=run[0].start if at_start else run[-1].end,
+        by_mm=run_length(run) - run_length(old),
     )
 
 
-def _laid_on(line: Line, run: Run) -> Line:
-    """A straight run laid square on to the endless line."""
-    way = unit(sub(line.end, line.start))
-    start, end = (add(line.start, scaled(way, dot(sub(p, line.start), way))) for p in (run[0].start, run[-1].end))
-    return Line(start, end)
+def _set_to_steel(end: EndSet) -> str:
+    word = "drawn on" if end.by_mm > 0.0 else "trimmed"
+    return (
+        f"'{end.edge}' of '{end.piece}' is {word} by {both(abs(end.by_mm))} to meet the steel edge beside it, which the"
+        " cut has stepped: ruled straight again, it shares the step out over all the levels."
+    )
 
 
 def _refuse_step(edge: str, step_mm: float) -> None:
