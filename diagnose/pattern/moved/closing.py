@@ -19,6 +19,7 @@ from diagnose.pattern.moved.carry import feet_reached, followed
 from diagnose.pattern.moved.fairing import (
     FAIR_STEP_MM,
     FAIR_TURN_DEG,
+    MOST_NARROWING_MM,
     TruedEdge,
     true_edge,
 )
@@ -58,7 +59,12 @@ def closed_up(
     laid, ends = _steel_shared(piece, raw, levels)
     parts = _corners_closed(piece, ring, gates, laid)
     kept = [marked.levels[keep]] if keep in marked.levels else []
-    edges = [true_edge(piece.name, edge, own, levels, kept) for edge, own in zip(piece.edges, parts, strict=True)]
+    cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
+    most = MOST_NARROWING_MM / max(1, cut)
+    edges = [
+        true_edge(piece.name, edge, own, levels, keep=kept, most_mm=most)
+        for edge, own in zip(piece.edges, parts, strict=True)
+    ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")

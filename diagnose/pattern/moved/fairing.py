@@ -90,15 +90,17 @@ def fair_joint(
     most_after_mm: float,
     *,
     ends_only: bool = False,
+    most_mm: float = MOST_NARROWING_MM,
 ) -> Blend | None:
     """The blend for a joint, as long as the rule asks and the levels allow; None where the parts already run on.
 
     Args:
         joint: the two parts of the edge.
-        levels: the piece's levels, where the blend may narrow it by 1/32 in at most.
+        levels: the piece's levels, where the blend may narrow it only so much.
         most_before_mm: how far back along the first part it may reach, at most its length.
         most_after_mm: how far along the second part it may reach, at most its length.
         ends_only: heed a level only where it ends; one that crosses the top or the hem is drawn taut round it.
+        most_mm: how much that is: 1/32 in, or a share of it where the other side of the piece is trued as well.
     """
     if joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG:
         return None
@@ -106,9 +108,7 @@ def fair_joint(
     before, after = min(reach, most_before_mm), min(reach, most_after_mm)
     full = Blend(joint, before, after)
     stations = stations_met(full, levels, ends_only=ends_only)
-    if not stations or (
-        narrowing(full, stations) <= 2.0 * MOST_NARROWING_MM and taken_in(full, stations) <= MOST_NARROWING_MM
-    ):
+    if not stations or (narrowing(full, stations) <= 2.0 * most_mm and taken_in(full, stations) <= most_mm):
         return full
     shapes: list[Callable[[float], Blend]] = [
         lambda k: Blend(joint, before * k, after),
@@ -117,16 +117,16 @@ def fair_joint(
     ]
     # The quick measure finds the longest blend; where measuring the blend as drawn says no, a little less is asked, and
     # at last it is looked for by drawing it.
-    misled = narrowing(full, stations) <= MOST_NARROWING_MM
+    misled = narrowing(full, stations) <= most_mm
     for part in (1.0,) if misled else (1.0, 0.95, 0.85, 0.6):
-        best = _longest(shapes, partial(_quickly_holds, stations, part * MOST_NARROWING_MM), HALVINGS)
-        if best and taken_in(best, stations) <= MOST_NARROWING_MM:
+        best = _longest(shapes, partial(_quickly_holds, stations, part * most_mm), HALVINGS)
+        if best and taken_in(best, stations) <= most_mm:
             return best
     drawn = next(
         (
             best
             for one in reversed(shapes)
-            if (best := _longest([one], partial(_holds_as_drawn, stations), DRAWN_HALVINGS))
+            if (best := _longest([one], partial(_holds_as_drawn, stations, most_mm), DRAWN_HALVINGS))
         ),
         None,
     )
@@ -143,8 +143,8 @@ def _quickly_holds(stations: Sequence[Met], most_mm: float, blend: Blend) -> boo
     return narrowing(blend, stations) <= most_mm
 
 
-def _holds_as_drawn(stations: Sequence[Met], blend: Blend) -> bool:
-    return taken_in(blend, stations) <= MOST_NARROWING_MM
+def _holds_as_drawn(stations: Sequence[Met], most_mm: float, blend: Blend) -> bool:
+    return taken_in(blend, stations) <= most_mm
 
 
 def _largest(shape: Callable[[float], Blend], holds: Callable[[Blend], bool], halvings: int) -> Blend:
@@ -156,7 +156,13 @@ def _largest(shape: Callable[[float], Blend], holds: Callable[[Blend], bool], ha
 
 
 def true_edge(
-    piece: str, old: Edge, broken: Broken, levels: Sequence[Sequence[Point]], keep: Sequence[Sequence[Point]] = ()
+    piece: str,
+    old: Edge,
+    broken: Broken,
+    levels: Sequence[Sequence[Point]],
+    *,
+    keep: Sequence[Sequence[Point]] = (),
+    most_mm: float = MOST_NARROWING_MM,
 ) -> TruedEdge:
     """The parts of an edge put together and trued.
 
@@ -166,6 +172,7 @@ def true_edge(
         broken: its parts as they lie now.
         levels: the piece's levels as they lie now.
         keep: those of them that nothing may be redrawn across.
+        most_mm: how much of a level the redrawing of this edge may take, mm.
     """
     if broken.whole:
         return TruedEdge(replace(old, segments=broken.runs[0]), _closed(piece, old, broken), _raw_measure(broken))
@@ -177,7 +184,8 @@ def true_edge(
         joint = joint_of(run, after, keeps_corner=broken.cornered[number])
         room_before = _room(broken.runs[number], keep, 2.0 if number else 1.0, at_end=True)
         room_after = _room(after, keep, 2.0 if number < last else 1.0, at_end=False)
-        blend = fair_joint(joint, levels, room_before, room_after, ends_only=old.role in END_ROLES)
+        at_ends = old.role in END_ROLES
+        blend = fair_joint(joint, levels, room_before, room_after, ends_only=at_ends, most_mm=most_mm)
         if blend is None:
             run = plainly_joined(joint)
             continue
