@@ -6,12 +6,16 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
+from scipy.optimize import linprog
 from stored_forms import rectangle_json
 
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.curves import smooth_through
 from diagnose.pattern.geometry.joins import meet
+from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.kept import forget, kept
 from diagnose.pattern.moved.carried_marks import doubled_channels
 from diagnose.pattern.moved.fairing import Remeasured
@@ -24,6 +28,22 @@ BARE = read_pattern(rectangle_json()).pieces[0]
 
 def line_of(*spots: tuple[float, float]) -> tuple[Line, ...]:
     return tuple(Line(Point(*a), Point(*b)) for a, b in pairwise(spots))
+
+
+@given(st.lists(st.tuples(st.floats(1.0, 299.0), st.floats(-20.0, 20.0)), max_size=6))
+def test_the_evenest_line_strays_no_more_than_the_one_linear_programming_finds(
+    places: list[tuple[float, float]],
+) -> None:
+    """An oracle: scipy's linear programme for the same question."""
+    start, end = Point(0.0, 0.0), Point(300.0, 0.0)
+    a, b = evenest_line(start, end, [Point(*one) for one in places])
+    spots = [(0.0, 0.0), *places, (300.0, 0.0)]
+    slope = (b.y - a.y) / (b.x - a.x)
+    most = max(abs(y - (a.y + slope * (x - a.x))) for x, y in spots)
+    rows = [[sign, sign * x, -1.0] for x, _ in spots for sign in (1.0, -1.0)]
+    limits = [sign * y for _, y in spots for sign in (1.0, -1.0)]
+    best = linprog([0.0, 0.0, 1.0], A_ub=rows, b_ub=limits, bounds=[(None, None), (None, None), (0.0, None)])
+    assert most == pytest.approx(best.fun, abs=1e-4)
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -104,9 +104,7 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
     return made
 
 
-def _steel_shared(
-    piece: Piece, raw: Sequence[Broken], levels: Collection[Polyline]
-) -> tuple[list[Broken], list[EndSet]]:
+def _steel_shared(piece: Piece, raw: Sequence[Broken], levels: Sequence[Polyline]) -> tuple[list[Broken], list[EndSet]]:
     """The parts, the ends of each steel edge that a cut has stepped aside set so that the step is shared out.
 
     Of all straight lines the one is taken that strays least from the old corners and from where the levels come to lie,
@@ -128,13 +126,13 @@ def _steel_shared(
         left = meet(arrived[1], parts[after].runs[0]) if arrived else None
         if number in (before, after) or not arrived or not left:
             continue
-        set_to = (with_start(first[0], left[0][0].start), with_end(last[-1], left[0][-1].end))
-        runs = ((set_to[0], *first[1:]), (*last[:-1], set_to[1]))
+        start, end = with_start(first[0], left[0][0].start), with_end(last[-1], left[0][-1].end)
+        runs = ((start, *first[1:]), (*last[:-1], end))
         parts[number] = replace(raw[number], runs=runs, shifted=((0, first), (1, last)))
         for at, run, at_start in ((before, arrived[0], False), (after, left[1], True)):
             ends.append(_end_set(piece, parts, at, run, at_start=at_start))
-            runs = parts[at].runs
-            parts[at] = replace(parts[at], runs=(run, *runs[1:]) if at_start else (*runs[:-1], run))
+            others = parts[at].runs[1:] if at_start else parts[at].runs[:-1]
+            parts[at] = replace(parts[at], runs=(run, *others) if at_start else (*others, run))
     return parts, ends
 
 
@@ -145,7 +143,7 @@ def _stepped_aside(own: Broken) -> bool:
     return joint.turn_deg <= FAIR_TURN_DEG and joint.step_mm > FAIR_STEP_MM
 
 
-def _evenest(first: Run, last: Run, levels: Collection[Polyline]) -> Line:
+def _evenest(first: Run, last: Run, levels: Sequence[Polyline]) -> Line:
     """The line that strays least from the corners of the two parts, and from where the levels meet them."""
     met = [place for run in (first, last) for _, place, *_ in level_hits(run, levels)]
     return Line(*evenest_line(first[0].start, last[-1].end, met))
@@ -166,10 +164,10 @@ def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at
 
 
 def _set_to_steel(end: EndSet) -> str:
-    word = "drawn on" if end.by_mm > 0.0 else "trimmed"
+    word = "Drawn on" if end.by_mm > 0.0 else "Trimmed"
     return (
-        f"'{end.edge}' of '{end.piece}' is {word} by {both(abs(end.by_mm))} to meet the steel edge beside it, which the"
-        " cut has stepped: ruled straight again, it shares the step out over all the levels."
+        f"{word} to meet the steel edge, which is ruled straight again with its step shared out over all the levels:"
+        f" '{end.edge}' of '{end.piece}' by {both(abs(end.by_mm))}."
     )
 
 

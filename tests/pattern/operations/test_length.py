@@ -13,10 +13,11 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference
+from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference, station_width
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length
-from diagnose.pattern.outline import Channel, Pattern, Point
+from diagnose.pattern.outline import STATIONS, Channel, Pattern, Point
+from diagnose.pattern.report import change_report
 
 
 def test_every_channel_along_the_grain_that_crosses_the_line_loses_the_amount_and_no_other_changes() -> None:
@@ -106,6 +107,47 @@ def test_the_one_piece_bodies_keep_their_straight_lacing_edge(bodies: Pattern) -
     assert len(piece.edge("lacing").segments) == 1
     assert piece_mistakes(piece, "bodies") == []
     assert [s.line for s in piece.slits] == [s.line for s in bodies.pieces[0].slits]
+
+
+def _changes(pattern: Pattern, do_: Length) -> list[float]:
+    made = do(pattern, [do_]).pattern
+    pairs = [(garment_girth(pattern, name), garment_girth(made, name)) for name in STATIONS]
+    return [now - was for was, now in pairs if was is not None and now is not None]
+
+
+@pytest.mark.parametrize(
+    ("offset", "amount"), [(25.0, -25.4), (63.5, -25.4), (63.5, 12.7), (25.0, 19.0), (40.0, -6.35)]
+)
+def test_a_lacing_edge_stepped_by_a_new_length_shares_the_step_out_over_all_levels(
+    bodies: Pattern, offset: float, amount: float
+) -> None:
+    """Laid on either half alone, the slanting edge gives or takes the whole step at the other; half of it is a quarter
+    too much where the levels lie far enough from the cut for a straight line to turn between them (geometry)."""
+    lacing = bodies.pieces[0].edge("lacing")
+    step = 2.0 * abs(amount * (lacing.end.x - lacing.start.x) / math.dist(lacing.start, lacing.end))
+    changes = _changes(bodies, Length("waist", offset, amount))
+    assert max(map(abs, changes)) < 0.4 * step
+    assert max(changes) == pytest.approx(-min(changes), abs=0.05 * step)
+
+
+def test_a_lacing_edge_cut_near_its_end_gives_no_more_than_half_the_step_anywhere(bodies: Pattern) -> None:
+    lacing = bodies.pieces[0].edge("lacing")
+    step = 2.0 * 25.4 * (lacing.end.x - lacing.start.x) / math.dist(lacing.start, lacing.end)
+    assert max(map(abs, _changes(bodies, Length("waist", -63.5, -25.4)))) < 0.5 * step
+
+
+def test_what_the_ruled_lacing_edge_gives_and_takes_stands_in_the_report_and_is_said(bodies: Pattern) -> None:
+    made = do(bodies, [Length("waist", 63.5, -25.4)])
+    report = change_report(bodies, made.pattern)
+    assert report.girths["waist"].by == pytest.approx(-report.girths["underbust"].by, abs=0.1)
+    assert any("steel edge" in note and "shared out" in note and "'back-top'" in note for note in made.notes)
+
+
+def test_a_level_that_leaves_the_strip_lies_on_the_closing_line_from_edge_to_edge(bodies: Pattern) -> None:
+    made = do(bodies, [Length("waist", -63.5, 12.7)]).pattern.pieces[0]
+    assert made.levels["bottom"][0] == pytest.approx((0.0, -63.5), abs=1e-6)
+    # It lay along the strip, so it is as long as the paper there, not as a chord across the piece.
+    assert station_width(made, "bottom") == pytest.approx(station_width(made, "hip") - 5.0, abs=5.0)
 
 
 def test_an_amount_of_nothing_gives_an_equal_pattern(corset: Pattern) -> None:
