@@ -8,6 +8,7 @@ comma may stand for the point (``5,1 cm``), but not before just three digits, wh
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -15,12 +16,14 @@ from typing import Literal
 from diagnose.errors import FitError, quoted
 
 __all__ = [
-    "INCH_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler", "parse_length", "read_length", "short",
+    "INCH_MM", "LEAST_SAID_MM", "UNIT_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler",
+    "parse_length", "read_length", "short",
 ]  # fmt: skip
 
 INCH_MM = 25.4
 LONGEST_MM = 100_000.0
 Unit = Literal["in", "mm", "cm"]
+UNIT_MM: Mapping[Unit, float] = {"in": INCH_MM, "mm": 1.0, "cm": 10.0}
 
 _UNIT_MM: dict[str, Fraction] = {
     "in": Fraction(254, 10), "inch": Fraction(254, 10), "inches": Fraction(254, 10), '"': Fraction(254, 10),
@@ -105,7 +108,7 @@ def in_mm(length_mm: float) -> str:
     return f"{round(length_mm * 2) / 2 + 0.0:g} mm"
 
 
-NOTHING_MM = 0.25
+LEAST_SAID_MM = 0.25
 
 
 def both(length_mm: float, unit: Unit = "in") -> str:
@@ -113,7 +116,7 @@ def both(length_mm: float, unit: Unit = "in") -> str:
 
     One that is there, but less than her ruler shows, is ``under 1/16 in (0.5 mm)``.
     """
-    there = abs(length_mm) >= NOTHING_MM
+    there = abs(length_mm) >= LEAST_SAID_MM
     if unit == "cm":
         said = f"{length_mm / 10 + 0.0:.1f} cm"
         return "under 0.1 cm" if there and said in ("0.0 cm", "-0.0 cm") else said.replace("-0.0", "0.0")

@@ -20,7 +20,7 @@ from diagnose.casebook.safely import refusal
 from diagnose.casebook.sealing import SEAL, Sealed, seal_mistakes, unsealed
 from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, gathered, one_line, shown_path
 from diagnose.model.case_files import CaseFile, DoneFile, Skipped, SkippedFile, Stored, TryOnFile
-from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.model.tryon import NO_WORDS, read_tryon
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
@@ -29,7 +29,6 @@ __all__ = ["check_about", "made_version", "open_case"]
 
 START = "Start one with: diagnose new CASE --pattern FILE"
 MOST_KEPT = 8
-_NO_WORDS = Vocabulary({}, frozenset())
 T = TypeVar("T")
 
 
@@ -147,10 +146,10 @@ def check_about(garment: Mapping[str, Any], target: object, wearers: Sequence[Ma
     """
     mistakes: list[Mistake] = []
     with gathered(mistakes):
-        read_tryon({"id": "case", "garment": garment, "target": target}, _NO_WORDS, unit)
+        read_tryon({"id": "case", "garment": garment, "target": target}, NO_WORDS, unit)
     for wearer in wearers:
         with gathered(mistakes):
-            read_tryon({"id": "case", "wearer": wearer}, _NO_WORDS, unit)
+            read_tryon({"id": "case", "wearer": wearer}, NO_WORDS, unit)
     if mistakes:
         raise FitError(mistakes)
 

@@ -15,11 +15,9 @@ from msgspec.structs import replace
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, StoredTryOn
 from diagnose.errors import FitError, one_line
-from diagnose.model.tryon import STATIONS, Vocabulary, read_tryon
+from diagnose.model.tryon import NO_WORDS, STATIONS, read_tryon
 
 __all__ = ["Reading", "gap_readings", "predicted_gap", "signs"]
-
-_NO_WORDS = Vocabulary({}, frozenset())
 
 
 class Reading(Struct, frozen=True):
@@ -52,7 +50,7 @@ def _of_plan(row: Mapping[str, Any]) -> Reading | None:
 def _of_answers(case: Case, tryon: StoredTryOn) -> dict[str, Reading]:
     raw = {key: tryon.answers[key] for key in ("gap", "overlap", "target") if key in tryon.answers}
     try:
-        read = read_tryon({"id": "gap", "target": case.target, **raw}, _NO_WORDS, case.unit)
+        read = read_tryon({"id": "gap", "target": case.target, **raw}, NO_WORDS, case.unit)
     except FitError as error:
         where = layout.answers_of(tryon.number)
         raise FitError(replace(m, where=f"{where}: answers.{m.where}") for m in error.mistakes) from None

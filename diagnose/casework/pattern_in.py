@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake, nearest, one_line
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.model.tryon import NO_WORDS, read_tryon
 from diagnose.pattern.brought import Terms, Understood
 from diagnose.pattern.brought.believing import SURE_WORDS, Believable
 from diagnose.pattern.form.reader import CLOSURES
@@ -21,7 +21,6 @@ from diagnose.units import Unit, both
 
 __all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json"]
 
-_NO_WORDS = Vocabulary({}, frozenset())
 _SURE = "sure-"
 _SEWN = "Presumed to be sewn"
 _IN_TABLE = "To say otherwise, write it in the table: # level:, # seam: and # cut: lines, and the roles of edges."
@@ -56,7 +55,7 @@ def terms_for(
             for word in odd
         )
     told = {key: value for key in ("wearer", "target") if (value := about.get(key)) is not None}
-    tryon = read_tryon({"id": "case", **told}, _NO_WORDS, unit)
+    tryon = read_tryon({"id": "case", **told}, NO_WORDS, unit)
     wearer = tryon.wearer
     body = {"underbust": wearer.underbust_mm, "waist": wearer.waist_mm, "hip": wearer.hip_mm}
     gaps = tryon.target or dict.fromkeys(STATIONS, settings.mm("target-gap"))

@@ -9,10 +9,10 @@ from __future__ import annotations
 import operator
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 from diagnose.errors import FitError, Mistake, nearest
-from diagnose.rulebase.neutral import Comparison, Facts, Firing, Rule, Test
+from diagnose.rulebase.neutral import COMPARISONS, Comparison, Facts, Firing, Rule, Test
 
 __all__ = [
     "COMPARE",
@@ -73,7 +73,7 @@ def _mistakes(rule: Rule, kinds: dict[str, Kind]) -> Iterator[Mistake]:
     for test in rule.tests:
         if test.comparison not in COMPARE:
             what = f"'{test.comparison}' is not a comparison."
-            yield Mistake(where, what, nearest(str(test.comparison), get_args(Comparison)), code="unknown-comparison")
+            yield Mistake(where, what, nearest(str(test.comparison), COMPARISONS), code="unknown-comparison")
             continue
         kind: Kind = "word" if test.comparison in ("is", "is-not") else "number"
         wrong = _wrong(kind, test.value)

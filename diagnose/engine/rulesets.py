@@ -13,9 +13,9 @@ from typing import TypedDict
 
 from diagnose.engine.comparing import COMPARE, Kind, firing_of, kinds_of, tests_of
 from diagnose.errors import FitError, Mistake
-from diagnose.rulebase.neutral import Comparison, Rule, Test
+from diagnose.rulebase.neutral import COMPARISONS, Rule, Test
 
-__all__ = ["COMPARISONS", "FORM", "Compiled", "Ruleset", "compile_rules"]
+__all__ = ["FORM", "Compiled", "Ruleset", "compile_rules"]
 
 FORM = 1
 """The number of the compiled form; a stored one with another number is refused."""
@@ -31,7 +31,6 @@ MOST_SIBLINGS = 480
 MOST_OPEN = 60
 """Tests that can hold at once and wait for their turn; the package fails beyond 64."""
 
-COMPARISONS: tuple[Comparison, ...] = ("is", "is-not", "at-least", "at-most", "more-than", "less-than")
 """The comparisons in the order of their numbers in the compiled form."""
 
 _Coded = tuple[str, int, int]

@@ -5,11 +5,10 @@ The ranges themselves stand in the rule base; here is only how one is held, and 
 
 from __future__ import annotations
 
-from diagnose.units import INCH_MM, Unit, both
+from diagnose.units import UNIT_MM, Unit, both
 
 __all__ = ["outside"]
 
-UNIT_MM: dict[Unit, float] = {"in": INCH_MM, "mm": 1.0, "cm": 10.0}
 SLACK = 1e-6
 
 

@@ -415,6 +415,10 @@ def _wrong_amounts(raw: object, vocabulary: Vocabulary, unit: Unit) -> Iterator[
             yield from mistakes
 
 
+NO_WORDS = Vocabulary({}, frozenset())
+"""What is read without the rules: it names no sign and no question."""
+
+
 def _amount(value: object, measure: str, where: str, unit: Unit) -> float:
     if measure == "length":
         return read_length(value, where, unit)

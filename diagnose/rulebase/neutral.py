@@ -9,13 +9,14 @@ this form: durable-rules (the engine of the product), an indexed matcher in plai
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar, Literal, Protocol
+from typing import ClassVar, Literal, Protocol, get_args
 
 from msgspec import Struct
 
-__all__ = ["Comparison", "Facts", "Firing", "Matcher", "Rule", "Test"]
+__all__ = ["COMPARISONS", "Comparison", "Facts", "Firing", "Matcher", "Rule", "Test"]
 
 Comparison = Literal["is", "is-not", "at-least", "at-most", "more-than", "less-than"]
+COMPARISONS: tuple[Comparison, ...] = get_args(Comparison)
 Facts = Mapping[str, str | float]
 
 

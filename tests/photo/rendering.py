@@ -158,13 +158,13 @@ def scene_of(pattern: Pattern, seed: int, *, cards: int | None = None, **more: o
     every = np.concatenate([one.outline for one in pieces])
     (left, low), (right, high) = every.min(0), every.max(0)
     number = cards if cards is not None else 1 if right - left < 450 else 2
-    mid = (low + high) / 2 - b.HIGH_MM / 2
+    mid = (low + high) / 2 - b.CARD_HIGH_MM / 2
     jig = lambda: (rng.uniform(0, 12), mid + rng.uniform(-15, 15), np.radians(rng.uniform(-2, 2)))  # noqa: E731
     x, y, a = jig()
     laid = [LaidCard(1, (right + 25 + x, y), a)]
     if number > 1:
         x, y, a = jig()
-        laid.append(LaidCard(2, (left - 50 - x - b.WIDE_MM, y), a))
+        laid.append(LaidCard(2, (left - 50 - x - b.CARD_WIDE_MM, y), a))
     return Scene(pieces, tuple(laid), **more)  # type: ignore[arg-type]
 
 
@@ -344,7 +344,7 @@ class _Table:
         px, py = x * self.cell + self.box[0] - card.at[0], self.box[3] - y * self.cell - card.at[1]
         bx, by = turn[0, 0] * px + turn[0, 1] * py, turn[1, 0] * px + turn[1, 1] * py
         if card.bend_mm:  # bowed along its length: its middle stands up, and is seen shifted sideways
-            bx = bx + card.bend_mm * np.sin(np.pi * np.clip(by / b.HIGH_MM, 0, 1))
+            bx = bx + card.bend_mm * np.sin(np.pi * np.clip(by / b.CARD_HIGH_MM, 0, 1))
         u = (bx / card.printed + BOARD_LEFT_MM) / mm - 0.5
         v = (page.height_mm - board_bottom_mm(page) - by / card.printed) / mm - 0.5
         seen = cv2.remap(picture, u.astype(np.float32), v.astype(np.float32), cv2.INTER_LINEAR, borderValue=255)

@@ -16,7 +16,7 @@ from rendering import Laid, LaidCard, Look, Scene, photograph, rotation, scene_o
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import understand
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
+from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM
 from diagnose.pattern.brought.photo.photographs import Photographed, read_photos
 from diagnose.pattern.brought.photo.printed_size import printed_of
 
@@ -119,7 +119,7 @@ def test_a_piece_that_runs_out_of_the_picture_is_refused() -> None:
     scene = _scene()
     every = np.concatenate([piece.outline for piece in scene.pieces])
     x, y = scene.cards[0].at
-    view = (float(every[:, 0].min()) + 40, float(every[:, 1].min()) + 90, x + WIDE_MM + 10, y + HIGH_MM + 10)
+    view = (float(every[:, 0].min()) + 40, float(every[:, 1].min()) + 90, x + CARD_WIDE_MM + 10, y + CARD_HIGH_MM + 10)
     with pytest.raises(FitError, match=r"runs out of the picture|No whole piece"):
         _read(scene, replace(PLAIN, tilt_deg=0.0, margin=0.0, view=view))
 
@@ -129,11 +129,11 @@ def test_two_photographs_are_joined_by_the_card_that_both_show() -> None:
     scene = scene_of(pattern, 4, cards=1)
     left, right = scene.pieces
     card = LaidCard(1, (float(left.outline[:, 0].max()) + 30.0, 10.0))
-    by = np.array([WIDE_MM + 70.0, 0.0])
+    by = np.array([CARD_WIDE_MM + 70.0, 0.0])
     right = replace(right, outline=right.outline + by, shift=(right.shift[0] + by[0], right.shift[1]))
     scene = replace(scene, pieces=(left, right), cards=(card,))
     low, high = -15.0, 300.0
-    views = [(float(left.outline[:, 0].min()) - 10, low, card.at[0] + WIDE_MM + 10, high),
+    views = [(float(left.outline[:, 0].min()) - 10, low, card.at[0] + CARD_WIDE_MM + 10, high),
              (card.at[0] - 15, low, float(right.outline[:, 0].max()) + 10, high)]  # fmt: skip
     looks = [replace(PLAIN, view=view, tilt_deg=6.0, k1=0.03) for view in views]
     found = read_photos([(photograph(scene, look)[0], f"{n}.jpg") for n, look in enumerate(looks)])

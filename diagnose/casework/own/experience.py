@@ -34,7 +34,7 @@ DOUBT = 0.05
 FEWEST_CASES = 5
 LEAST_CHANGE = 0.10
 """An amount that would change by less than this share is left as it is."""
-LEAST_MOVE_MM = 6.35
+LEAST_TAKEN_MM = 6.35
 
 
 class Shared(Struct, frozen=True):
@@ -225,7 +225,7 @@ def _shared(case: Case) -> Iterator[Shared]:
             others = [_by_station(other) for other in steps if other is not step]
             drawn = {
                 s: mm for s, mm in _by_station(step).items()
-                if abs(mm) >= LEAST_MOVE_MM and not any(o.get(s) for o in others)
+                if abs(mm) >= LEAST_TAKEN_MM and not any(o.get(s) for o in others)
             }  # fmt: skip
             gaps = [(mm, gap) for s, mm in drawn.items() if (gap := _moved(before, round_, s)) is not None]
             if gaps:

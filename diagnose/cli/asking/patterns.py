@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from diagnose.casework.begun import PHOTOGRAPHS
 from diagnose.errors import FitError
 from diagnose.pattern.brought import Terms, Understood
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["are_photographs", "read_pattern_file", "read_photographs"]
 
-PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 _FORMS = (
     "Give a stored pattern (.json), a point table (.csv), a drawing saved as .svg or .dxf, or photographs of it "
     "beside the card (.jpg .png .heic)."

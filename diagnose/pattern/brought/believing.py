@@ -13,9 +13,9 @@ from msgspec import Struct, field
 from diagnose.errors import Mistake
 from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
-from diagnose.units import INCH_MM, Unit, both
+from diagnose.units import UNIT_MM, Unit, both
 
-__all__ = ["NO_LIMITS", "PART_CODE", "SURE_WORDS", "UNIT_MM", "Believable", "doubts_of"]
+__all__ = ["NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of"]
 
 PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
@@ -25,7 +25,6 @@ SURE_WORDS = (
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
 
-UNIT_MM: Mapping[str, float] = {"in": INCH_MM, "cm": 10.0, "mm": 1.0}
 _SPARE = 1e-6
 Range = tuple[float, float]
 

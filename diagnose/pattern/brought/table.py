@@ -23,7 +23,6 @@ from typing import NamedTuple, cast, get_args
 from msgspec import structs
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.halves import halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
@@ -62,6 +61,7 @@ from diagnose.pattern.outline import (
     run_of,
 )  # fmt: skip
 from diagnose.pattern.tolerances import CLOSE_TOL_MM
+from diagnose.units import UNIT_MM
 
 __all__ = ["bring_table"]
 

@@ -21,11 +21,10 @@ from diagnose.pattern.geometry.plane import cross, dot, turn
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, end_redrawn
-from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, Point
 
 __all__ = ["corner_turn", "keeps_square", "squared"]
 
-ENDS = ("bottom", "top")
 SQUARE_RAD = math.radians(3.0)
 SMOOTH_RAD = math.radians(1.0)
 OFF_RAD = math.radians(0.5)
@@ -78,7 +77,7 @@ def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: i
     if first.role == second.role:
         yield _End(first.name, False, _rotated(out, off / 2.0))
         yield _End(second.name, True, _rotated(on, -off / 2.0))
-    elif first.role in ENDS:
+    elif first.role in END_ROLES:
         yield _End(first.name, False, _rotated(out, off))
     else:
         yield _End(second.name, True, _rotated(on, -off))
@@ -120,8 +119,8 @@ def _parts(piece: Piece, number: int) -> tuple[Edge | None, Edge | None]:
     """The side edge and the top or bottom edge of the corner; None for the one that it has not."""
     pair = (piece.edges[number], _after(piece, number))
     return (
-        next((edge for edge in pair if edge.role not in ENDS), None),
-        next((edge for edge in pair if edge.role in ENDS), None),
+        next((edge for edge in pair if edge.role not in END_ROLES), None),
+        next((edge for edge in pair if edge.role in END_ROLES), None),
     )
 
 
@@ -138,7 +137,7 @@ def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
         number: the number of the edge before the corner.
     """
     first, second = piece.edges[number], _after(piece, number)
-    ends = [edge for edge in (first, second) if edge.role in ENDS]
+    ends = [edge for edge in (first, second) if edge.role in END_ROLES]
     turned = corner_turn(piece, number)
     if len(ends) == 2:
         return first.role == second.role and abs(turned) <= SMOOTH_RAD

@@ -13,8 +13,8 @@ from typing import NamedTuple
 from diagnose.pattern.outline import Point
 
 __all__ = [
-    "UNMOVED", "Affine", "across", "add", "along", "cross", "distance", "dot", "mid", "scaled", "shift", "spot", "sub",
-    "turn", "unit",
+    "TURNED_OVER", "UNMOVED", "Affine", "across", "add", "along", "cross", "distance", "dot", "mid", "scaled", "shift",
+    "spot", "sub", "turn", "unit",
 ]  # fmt: skip
 
 # What is most often done of all; a named tuple's own constructor takes twice as long.
@@ -101,6 +101,7 @@ class Affine(NamedTuple):
 
 
 UNMOVED = Affine()
+TURNED_OVER = Affine(xx=-1.0)
 
 
 def shift(by: Point) -> Affine:

@@ -35,7 +35,7 @@ from diagnose.units import INCH_MM
 __all__ = ["MARK_ON_EDGE_MM", "cut_to", "drawn_through", "marks_laid", "trimmed"]
 
 MARK_ON_EDGE_MM = INCH_MM / 16
-STEP_MM = 0.05
+LEVEL_STEP_MM = 0.05
 OPEN_PER_STEP = 20.0
 LEVEL_CHORD_TOL_MM = 0.002
 CLEAR_MM, LEAST_CLEAR_MM, CLEAR_PER_MM = 0.03, 0.004, 0.01
@@ -377,9 +377,9 @@ def drawn_through(before: Polyline, after: Polyline) -> Polyline:
     on = unit(sub(_far(after[::-1]), start))
     way = unit(add(out, on))
     step = abs(cross(way, sub(start, end)))
-    if step <= STEP_MM and dot(sub(start, end), way) > OPEN_PER_STEP * STEP_MM:
+    if step <= LEVEL_STEP_MM and dot(sub(start, end), way) > OPEN_PER_STEP * LEVEL_STEP_MM:
         return (*before, *after)
-    if step <= STEP_MM:
+    if step <= LEVEL_STEP_MM:
         return (*before[:-1], mid(end, start), *after[1:])
     reach = reach_for(step)
     head, first = _shortened(before, reach)

@@ -48,12 +48,11 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     or_none,
 )
-from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Polyline, Slit
+from diagnose.pattern.outline import END_ROLES, Channel, Pattern, Piece, Point, Polyline, Slit
 from diagnose.units import both
 
 __all__ = ["Channels", "Shifted"]
 
-ENDS = ("top", "bottom")
 ONE_PLACE_MM = 1e-6
 LEAST_SINE = 1e-6
 Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
@@ -194,7 +193,7 @@ def _moved(piece: Piece, by: Point, clearance: float, channel: Channel) -> tuple
 def _as_before(piece: Piece, old: Polyline, new: Polyline, clearance: float) -> tuple[Polyline, float]:
     """The moved line with its last end at the old end's distance from the edge, and that distance."""
     was, now = exit_of(piece, old), exit_of(piece, new)
-    if was is None or now is None or was.edge.role != now.edge.role or was.edge.role not in ENDS:
+    if was is None or now is None or was.edge.role != now.edge.role or was.edge.role not in END_ROLES:
         return new, clearance
     if not 0.0 <= was.gap_mm <= ENDED_THERE_MM:
         return new, clearance
@@ -219,9 +218,9 @@ def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel,
 
 def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
     leave = exit_of(piece, line)
-    if leave is None or leave.gap_mm >= (clearance if leave.edge.role in ENDS else 0.0) - ONE_PLACE_MM:
+    if leave is None or leave.gap_mm >= (clearance if leave.edge.role in END_ROLES else 0.0) - ONE_PLACE_MM:
         return line
-    cut = stopped_at(line, leave.point, clearance) if leave.edge.role in ENDS else None
+    cut = stopped_at(line, leave.point, clearance) if leave.edge.role in END_ROLES else None
     if cut is None:
         what = f"The channel runs out over edge '{leave.edge.name}' of piece '{piece.name}'."
         raise FitError.of("channels", what, "Place it inside the outline.", code="off-piece")

@@ -32,7 +32,7 @@ from diagnose.units import both
 
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
-NEAR_MM = 12.7
+OFF_EDGE_MM = 12.7
 Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 
@@ -165,7 +165,7 @@ def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[
     if isinstance(place, Point):
         mm, away = run_nearest(run, place)
         what = f"The point {place} is {both(away)} off the edge."
-        if away > NEAR_MM:
+        if away > OFF_EDGE_MM:
             return mm, Mistake(where, what, "Give a point on the edge, or mm along it.", code="off-edge")
     elif not 0.0 <= place <= size + SAME_PLACE_MM:
         what = f"{both(place)} is not on the edge, which is {both(size)} long."

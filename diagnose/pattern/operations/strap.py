@@ -38,7 +38,7 @@ __all__ = ["Strap"]
 
 SHOULDER_HALF_MM = INCH_MM
 LANDMARK_OFF_MM = 6.35
-KEY = "straps"
+STRAPS_KEY = "straps"
 
 
 class Strap(Operation, frozen=True):
@@ -184,14 +184,14 @@ def _recorded(pattern: Pattern, piece: str, end: str, do: Strap) -> Pattern:
     """The pattern with the change of the strap added to what its maker has asked for before."""
     if not (do.lengthen or do.widen):
         return pattern
-    straps = pattern.extra.get(KEY)
+    straps = pattern.extra.get(STRAPS_KEY)
     kept: dict[str, object] = dict(straps) if isinstance(straps, Mapping) else {}
     name = f"{piece}/{end}"
     old = kept.get(name)
     so_far: Mapping[str, object] = old if isinstance(old, Mapping) else {}
     changes = {"lengthened_mm": do.lengthen, "widened_mm": do.widen}
     kept[name] = {**so_far, **{key: _number(so_far.get(key)) + by for key, by in changes.items()}}
-    return replace(pattern, extra={**pattern.extra, KEY: kept})
+    return replace(pattern, extra={**pattern.extra, STRAPS_KEY: kept})
 
 
 def _number(value: object) -> float:

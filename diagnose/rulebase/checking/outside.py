@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal, TypeAlias
+from typing import Literal, TypeAlias, cast
 
 from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError, model_validator
@@ -21,7 +21,7 @@ from diagnose.rulebase.reading.references import references, source_keys
 from diagnose.rulebase.reading.schema import Entry, Id, Prose, Source, Title
 from diagnose.rulebase.reading.settings_file import read_settings
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
-from diagnose.units import parse_length
+from diagnose.units import UNIT_MM, Unit, parse_length
 
 __all__ = [
     "CHECKS_FILE", "CheckSource", "Figure", "OutsideCheck", "OutsideChecks", "Quantity", "lines_resting", "quantity",
@@ -76,7 +76,7 @@ def _number(text: str) -> tuple[float, float] | None:
     length, value_mm = _LENGTH.fullmatch(text), parse_length(text)
     if length is None or value_mm is None:
         return None
-    return value_mm, _rounding(length[1], {"in": 25.4, "cm": 10.0, "mm": 1.0}[length[2]])
+    return value_mm, _rounding(length[1], UNIT_MM[cast(Unit, length[2])])
 
 
 def _rounding(decimals: str | None, size: float) -> float:

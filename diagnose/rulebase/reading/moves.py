@@ -15,12 +15,12 @@ from typing import Literal
 from msgspec import Struct
 
 from diagnose.errors import nearest
+from diagnose.model.stations import STATIONS
 from diagnose.units import parse_length
 
 __all__ = ["OTHERWISE", "VERBS", "Key", "moves_for", "wrong_with"]
 
 OTHERWISE = "otherwise"
-STATIONS = ("top", "underbust", "waist", "hip", "bottom")
 TOP_PLACES = ("front-top", "side-top", "back-top", "underarm", "armhole-front")
 PLACES = (*TOP_PLACES, "front-hem", "thigh-line")
 MOST = {"part": 1.0, "degrees": 90.0}

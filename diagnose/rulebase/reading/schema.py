@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from diagnose.rulebase.neutral import Comparison
+from diagnose.rulebase.neutral import COMPARISONS, Comparison
 from diagnose.units import parse_length
 
 __all__ = [
@@ -49,8 +49,6 @@ __all__ = [
     "WorkedAmount",
     "in_sentence",
 ]  # fmt: skip
-
-COMPARISONS = ("is", "is-not", "at-least", "at-most", "more-than", "less-than")
 
 
 class Entry(BaseModel):

@@ -21,14 +21,14 @@ __all__ = ["BOARD_LEFT_MM", "RULER_LEFT_MM", "board_bottom_mm", "write_card"]
 BOARD_LEFT_MM = 7.0
 """Home printers leave up to 1/4 in of a sheet white."""
 
-RULER_LEFT_MM = BOARD_LEFT_MM + b.WIDE_MM + 8.0
+RULER_LEFT_MM = BOARD_LEFT_MM + b.CARD_WIDE_MM + 8.0
 RULER_WIDE_MM = 5.0
 _FINE, _PLAIN, _BOLD = Pen(0.15), Pen(0.25), Pen(0.5)
 
 
 def board_bottom_mm(paper: Paper) -> float:
     """How far up the sheet the board begins."""
-    return (paper.height_mm - b.HIGH_MM) / 2.0
+    return (paper.height_mm - b.CARD_HIGH_MM) / 2.0
 
 
 def write_card(paper: str = "a4", cards: int = 1) -> bytes:
@@ -70,7 +70,7 @@ def _draw(canvas: Any, sheet: Paper, card: int) -> None:
     _window(canvas, card)
     canvas.restoreState()
     canvas.saveState()
-    canvas.translate(RULER_LEFT_MM, low + (b.HIGH_MM - b.RULER_MM) / 2.0)
+    canvas.translate(RULER_LEFT_MM, low + (b.CARD_HIGH_MM - b.RULER_MM) / 2.0)
     _rule_along(canvas)
     canvas.restoreState()
 
@@ -80,11 +80,13 @@ def _chequer(canvas: Any, card: int) -> None:
     for row in range(b.UP):
         for column in range(b.ACROSS):
             if (row + column) % 2 == 0 and not b.is_left_out(column, row):
-                _square(canvas, column * b.SQUARE_MM, b.HIGH_MM - (row + 1) * b.SQUARE_MM, b.SQUARE_MM, b.SQUARE_MM)
+                _square(
+                    canvas, column * b.SQUARE_MM, b.CARD_HIGH_MM - (row + 1) * b.SQUARE_MM, b.SQUARE_MM, b.SQUARE_MM
+                )
     rim = (b.SQUARE_MM - b.MARKER_MM) / 2.0
     for number, column, row in b.markers(card):
         canvas.saveState()
-        canvas.translate(column * b.SQUARE_MM + rim, b.HIGH_MM - (row + 1) * b.SQUARE_MM + rim)
+        canvas.translate(column * b.SQUARE_MM + rim, b.CARD_HIGH_MM - (row + 1) * b.SQUARE_MM + rim)
         _marker(canvas, b.marker_bits(number))
         canvas.restoreState()
 
@@ -126,7 +128,7 @@ def _window(canvas: Any, card: int) -> None:
     """The title, the six steps and the rule across, in the middle of the board."""
     left, top, right, bottom = b.WINDOW
     canvas.saveState()
-    canvas.translate(left * b.SQUARE_MM, b.HIGH_MM - bottom * b.SQUARE_MM)
+    canvas.translate(left * b.SQUARE_MM, b.CARD_HIGH_MM - bottom * b.SQUARE_MM)
     wide, high = (right - left) * b.SQUARE_MM, (bottom - top) * b.SQUARE_MM
     title = [Text(f"Card {card}", Point(3.0, high - 7.5), 5.0, bold=True),
              Text("to photograph a paper pattern by", Point(23.0, high - 7.5), 3.6)]  # fmt: skip

@@ -29,11 +29,11 @@ ROLES: tuple[Role, ...] = get_args(Role)
 MOST_ALLOWANCE_MM = 100.0
 """A wider allowance is a mistake of unit."""
 
-LEAST_MM = 0.01
+LEAST_ALLOWANCE_MM = 0.01
 """A narrower allowance is none."""
 
 NARROW_TOL_MM = 0.5
-LEAST_SEWN_MM = 6.35
+LEAST_PRESSED_MM = 6.35
 """A seam can still be sewn and pressed on 1/4 in; common practice, no source."""
 
 CURVE_TOL_MM = 0.005
@@ -106,13 +106,13 @@ def own_allowances(piece: Piece, allowances: Allowances) -> Allowances:
     box = shapely.minimum_rotated_rectangle(Polygon(outline_points(piece, NARROW_TOL_MM)))
     ring = [Point(x, y) for x, y in getattr(box, "exterior", box).coords]
     narrow = min(distance(ring[0], ring[1]), distance(ring[1], ring[2])) if len(ring) > 2 else 0.0
-    most = max(LEAST_SEWN_MM, narrow / 2.0)
+    most = max(LEAST_PRESSED_MM, narrow / 2.0)
     return {role: min(mm, most) for role, mm in allowances.items()}
 
 
 def _by(role: Role, allowances: Allowances) -> float:
     by_mm = allowances.get(role, 0.0)
-    return by_mm if by_mm >= LEAST_MM else 0.0
+    return by_mm if by_mm >= LEAST_ALLOWANCE_MM else 0.0
 
 
 def _offset(edge: Edge, by_mm: float) -> tuple[Point, ...]:

@@ -19,7 +19,7 @@ from diagnose.sheets.writers.packing import Oblong, shelves
 
 __all__ = ["Cloth", "cloth_for"]
 
-BETWEEN_MM = 6.0
+APART_ON_CLOTH_MM = 6.0
 
 
 class Cloth(Struct, frozen=True):
@@ -41,7 +41,7 @@ def cloth_for(pattern: Pattern, allowances: Allowances, width_mm: float) -> Clot
         ring = cutting_line(piece, allowances, sewn_edges(pattern, piece))
         area += piece.copies * _area(ring)
         boxes += _boxes(piece, ring)
-    laid = shelves(boxes, width_mm, BETWEEN_MM)
+    laid = shelves(boxes, width_mm, APART_ON_CLOTH_MM)
     return Cloth(area, width_mm, laid.height if laid else None, pieces=len(boxes))
 
 

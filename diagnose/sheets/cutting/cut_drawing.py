@@ -24,7 +24,7 @@ __all__ = ["ALLOWANCE_LAYER", "cut_drawings"]
 
 ALLOWANCE_LAYER = "allowances"
 CUT_PEN = Pen(0.25)
-SMALL_MM = 3.2
+SEAM_WORDS_MM = 3.2
 INSIDE_MM = 2.6
 ABOVE_RATIOS = (0.6, 0.7, 0.5, 0.8, 0.4, 0.3, 0.2)
 EDGE_WORDS = {"fold": "lay on the fold", "lacing": "lacing edge", "opening": "opening edge"}
@@ -103,7 +103,7 @@ def _along(edge: Edge, move: Affine, words: str, ratio: float) -> Text:
     upright = -90.0 if math.isclose(upright, 90.0, abs_tol=1e-6) else upright
     up = Point(-math.sin(math.radians(upright)), math.cos(math.radians(upright)))
     inside = up.x * inward.x + up.y * inward.y > 0.0
-    off = INSIDE_MM if inside else INSIDE_MM + 0.7 * SMALL_MM
+    off = INSIDE_MM if inside else INSIDE_MM + 0.7 * SEAM_WORDS_MM
     return Text(
-        words, add(run_point_at(segments, at), scaled(inward, off)), SMALL_MM, anchor="middle", turn_deg=upright
+        words, add(run_point_at(segments, at), scaled(inward, off)), SEAM_WORDS_MM, anchor="middle", turn_deg=upright
     )

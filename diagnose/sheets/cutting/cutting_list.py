@@ -26,7 +26,7 @@ from diagnose.sheets.cutting.straps import StrapPiece, strap_pieces
 
 __all__ = ["Binding", "BoneGroup", "Busk", "CuttingList", "Lacing", "bones_of", "cutting_list"]
 
-SAME_MM = 1e-6
+ROUNDING_UP_MM = 1e-6
 
 
 class BoneGroup(Struct, frozen=True):
@@ -129,7 +129,7 @@ def bones_of(pattern: Pattern, settings: Settings) -> tuple[Bone, ...]:
 def _bone(piece: Piece, channel: Channel, settings: Settings) -> Bone:
     """The channel less the end allowances, down to the mark of the ruler below: too long a bone cuts its way out."""
     room = channel_length(channel) - 2.0 * settings.mm("bone-end")
-    length_mm = max(0.0, math.floor(room / settings.ruler_mm + SAME_MM) * settings.ruler_mm)
+    length_mm = max(0.0, math.floor(room / settings.ruler_mm + ROUNDING_UP_MM) * settings.ruler_mm)
     count = 1 if _on_fold(piece, channel) else piece.copies
     return Bone(f"{piece.name}.{channel.name}", length_mm, channel.width, count=count)
 
@@ -163,7 +163,7 @@ def _busk(pattern: Pattern, settings: Settings) -> Busk | None:
     if not edges:
         return None
     room = min(length for _, length in edges) - 2.0 * settings.mm("busk-end")
-    return Busk(max(0.0, math.floor(room / settings.ruler_mm + SAME_MM) * settings.ruler_mm), edges)
+    return Busk(max(0.0, math.floor(room / settings.ruler_mm + ROUNDING_UP_MM) * settings.ruler_mm), edges)
 
 
 def _lacings(pattern: Pattern, settings: Settings) -> Iterator[Lacing]:

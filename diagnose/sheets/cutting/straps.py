@@ -9,12 +9,12 @@ from msgspec import Struct
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import edge_length
+from diagnose.pattern.operations.strap import STRAPS_KEY
 from diagnose.pattern.outline import Pattern, Piece, Point
 
 __all__ = ["StrapPiece", "strap_pieces"]
 
 FRONT, BACK = "strap-front", "strap-back"
-KEY = "straps"
 """Where the operation `strap` keeps, as piece/end, by how much a strap is longer and wider than at first."""
 
 MIDDLE_RATIO = 0.1
@@ -65,7 +65,7 @@ def _width(piece: Piece, spot: Point) -> float:
 
 
 def _recorded(pattern: Pattern, piece: Piece, landmark: str, key: str) -> float:
-    straps = pattern.extra.get(KEY)
+    straps = pattern.extra.get(STRAPS_KEY)
     name = f"{piece.name}/{landmark.removeprefix('strap-')}"
     entry = straps.get(name) if isinstance(straps, Mapping) else None
     value = entry.get(key) if isinstance(entry, Mapping) else None

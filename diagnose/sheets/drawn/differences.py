@@ -31,17 +31,17 @@ from diagnose.pattern.outline import SIDE_ROLES, STATIONS, Edge, Piece, Point, S
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
 from diagnose.units import INCH_MM, Unit, short
 
-__all__ = ["added_paper", "hatched", "line_moves", "paper_of", "patches_of", "taken_paper"]
+__all__ = ["LEAST_SHOWN_MM", "added_paper", "hatched", "line_moves", "paper_of", "patches_of", "taken_paper"]
 
-FLATTEN_TOL_MM = 0.05
+PAPER_CHORD_TOL_MM = 0.05
 NEAR_TOL_MM = 0.02
-SLIVER_MM = 0.25
-NOTABLE_MM = INCH_MM / 32
+LEAST_HALF_WIDE_MM = 0.25
+LEAST_SHOWN_MM = INCH_MM / 32
 END_ON_EDGE_MM = 1.0
-WALK_MM = 3.0
+COMPARED_EVERY_MM = 3.0
 MOST_MOVED_MM = 150.0
 EVENLY_MM = 0.2
-END_MM = 0.5
+AT_THE_END_MM = 0.5
 BESIDE_RATIO = 0.1
 
 
@@ -57,14 +57,14 @@ def added_paper(old: Piece, new: Piece) -> tuple[Area, ...]:
 
 def paper_of(piece: Piece) -> BaseGeometry:
     """The paper inside the outline."""
-    return Polygon(outline_points(piece, FLATTEN_TOL_MM)).buffer(0.0)
+    return Polygon(outline_points(piece, PAPER_CHORD_TOL_MM)).buffer(0.0)
 
 
 def patches_of(shape: BaseGeometry) -> tuple[Area, ...]:
     """The shape's parts, slivers left out."""
     parts: list[Polygon] = []
     for part in getattr(shape, "geoms", [shape]):
-        if isinstance(part, Polygon) and not part.buffer(-SLIVER_MM).is_empty:
+        if isinstance(part, Polygon) and not part.buffer(-LEAST_HALF_WIDE_MM).is_empty:
             parts.append(part)
     return tuple(Area(tuple(_ring(r.coords) for r in (p.exterior, *p.interiors))) for p in parts)
 
@@ -107,7 +107,7 @@ def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator
         for inner, end in _level_ends(old, station):
             edge = _edge_at(old, end)
             moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
-            if edge and moved is not None and distance(end, moved) >= NOTABLE_MM:
+            if edge and moved is not None and distance(end, moved) >= LEAST_SHOWN_MM:
                 words = short(distance(end, moved), unit_)
                 yield _outward(inner, Measure(end, moved, words, size_mm=size_mm, edge=edge.name, at=station))
 
@@ -147,10 +147,10 @@ def _outward(inner: Point, measure: Measure) -> Measure:
 def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) -> Measure | None:
     """How far the edge moved square to itself where it moved most, near its middle where it moved evenly."""
     size = run_length(edge.segments)
-    count = max(2, math.ceil(size / WALK_MM))
+    count = max(2, math.ceil(size / COMPARED_EVERY_MM))
     spots = [run_point_at(edge.segments, size * n / count) for n in range(count + 1)]
     away = distances(now.segments, spots)
-    by_most = sorted((n for n in range(count + 1) if away[n] >= NOTABLE_MM), key=lambda n: -away[n])
+    by_most = sorted((n for n in range(count + 1) if away[n] >= LEAST_SHOWN_MM), key=lambda n: -away[n])
     most = next((away[n] for n in by_most if _square_to(now, spots[n])), None)
     if most is None:
         return None
@@ -159,7 +159,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
     there = _square_to(now, spots[n]) or spots[n]
     # The words stand on the side away from the paper.
     outer, inner = (spots[n], there) if is_inside(old, there) else (there, spots[n])
-    at = "all along" if min(away[1:-1]) > most - NOTABLE_MM else "at its most"
+    at = "all along" if min(away[1:-1]) > most - LEAST_SHOWN_MM else "at its most"
     return Measure(outer, inner, short(away[n], unit_), size_mm=size_mm, edge=edge.name, at=at)
 
 
@@ -168,7 +168,7 @@ def _square_to(edge: Edge, spot: Point) -> Point | None:
     size = run_length(edge.segments)
     along, off = run_nearest(edge.segments, spot)
     there = run_point_at(edge.segments, along)
-    if END_MM < along < size - END_MM:
+    if AT_THE_END_MM < along < size - AT_THE_END_MM:
         return there
     index, t = run_place(edge.segments, min(max(along, 0.0), size))
     way = tangent(edge.segments[index], t)

@@ -30,7 +30,7 @@ __all__ = [
 
 Ink = Literal["ink", "soft", "accent"]
 Anchor = Literal["start", "middle", "end"]
-FLATTEN_TOL_MM = 0.1
+CLIP_CHORD_TOL_MM = 0.1
 UNSHIFTED = Point(0.0, 0.0)
 
 
@@ -206,7 +206,7 @@ def _cut(marks: Iterable[Mark], window: Polygon) -> Iterator[Mark]:
 
 def _cut_path(path: Path, window: Polygon) -> Iterator[Path]:
     """The path as it is where it lies inside; else its parts inside, as straight lines."""
-    points = [point for segment in path.segments for point in flatten(segment, FLATTEN_TOL_MM)]
+    points = [point for segment in path.segments for point in flatten(segment, CLIP_CHORD_TOL_MM)]
     if len(points) < 2:
         return
     line = LineString(points)
@@ -242,7 +242,7 @@ def _reach(mark: Plain) -> Iterator[Point]:
     match mark:
         case Path():
             for segment in mark.segments:
-                yield from flatten(segment, FLATTEN_TOL_MM)
+                yield from flatten(segment, CLIP_CHORD_TOL_MM)
         case Area():
             for ring in mark.rings:
                 yield from ring

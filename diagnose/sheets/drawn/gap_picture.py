@@ -18,11 +18,11 @@ __all__ = ["draw_gap"]
 
 HALF_BACK_MM = 120.0
 OVER_MM = 14.0
-TEXT_MM = 21.0
+READINGS_HIGH_MM = 21.0
 NAME_MM = 30.0
 EYELETS = 15
 EYELET_IN_MM = 6.0
-LABEL_MM = 126.0
+READINGS_AT_MM = 126.0
 Heights = Mapping[Station, float]
 
 
@@ -122,12 +122,12 @@ def _lace(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: f
 
 def _levels(reading: GapReading, heights: Heights) -> Iterator[Mark]:
     for name in reading.stations:
-        yield polyline((Point(-HALF_BACK_MM, heights[name]), Point(LABEL_MM - 4.0, heights[name])))
+        yield polyline((Point(-HALF_BACK_MM, heights[name]), Point(READINGS_AT_MM - 4.0, heights[name])))
 
 
 def _names(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:
     for name in reading.stations:
-        yield Text(name, Point(LABEL_MM, heights[name] - NAME_MM * 0.3), NAME_MM)
+        yield Text(name, Point(READINGS_AT_MM, heights[name] - NAME_MM * 0.3), NAME_MM)
 
 
 def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:
@@ -135,5 +135,9 @@ def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mar
     for name, station in reading.stations.items():
         y = heights[name]
         read = "closed" if station.closed else short(station.gap_mm, unit_)
-        yield Text(f"{name} {read}", Point(LABEL_MM, y - TEXT_MM * 0.3), TEXT_MM, bold=True)
-        yield Text(f"aim {short(station.target_mm, unit_)}", Point(LABEL_MM, y - TEXT_MM * 1.35), TEXT_MM)
+        yield Text(f"{name} {read}", Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 0.3), READINGS_HIGH_MM, bold=True)
+        yield Text(
+            f"aim {short(station.target_mm, unit_)}",
+            Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 1.35),
+            READINGS_HIGH_MM,
+        )

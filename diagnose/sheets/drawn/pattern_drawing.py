@@ -75,7 +75,7 @@ SCREENS: Mapping[Screen, tuple[float, float, int]] = {
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 ROOM_MM = 25.0
 CHANGED_MM = 0.4
-NOTCH_MM = 5.0
+NOTCH_LONG_MM = 5.0
 ROOM_LETTERS = 9.0
 NARROW_ROOM_LETTERS = 6.0
 NUMBER_SIZE = 0.67
@@ -336,7 +336,7 @@ def _notch(piece: Piece, notch: Notch) -> Path:
     edge = piece.edge(notch.edge)
     at = min(notch.at, edge_length(edge))
     index, t = run_place(edge.segments, at)
-    spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_MM / 2.0)
+    spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_LONG_MM / 2.0)
     return polyline((sub(spot, off), add(spot, off)), told=mark_words(piece, "notch", edge=edge.name))
 
 

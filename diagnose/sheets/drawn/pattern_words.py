@@ -44,7 +44,7 @@ WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, 
 
 UNHEEDED = ("taken-away", "added")
 
-FLATTEN_TOL_MM = 0.3
+WORDS_CHORD_TOL_MM = 0.3
 EACH_WAY = 0.1
 CLEAR = 0.3
 OVERLAP = 60.0
@@ -53,7 +53,7 @@ OFF_PAPER = 6.0
 SAID_LETTERS = 26
 LINE_RATIO = 1.4
 NAME_RATIO = 1.25
-ROOM_MM = 20.0
+LABEL_ROOM_MM = 20.0
 Block = tuple[Text, ...]
 
 
@@ -123,7 +123,7 @@ def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
 
 def _lines(marks: Iterable[Mark]) -> Iterator[LineString]:
     for path in (mark for mark in plain_marks(marks) if isinstance(mark, Path)):
-        yield from (LineString(flatten(segment, FLATTEN_TOL_MM)) for segment in path.segments)
+        yield from (LineString(flatten(segment, WORDS_CHORD_TOL_MM)) for segment in path.segments)
 
 
 def with_words(
@@ -220,10 +220,10 @@ def _names(
     box = bounds(piece)
     beyond = words_wide(piece_title(piece.name), text_mm * NAME_RATIO, bold=True) - (box.right - box.left)
     inside = (
-        _block(piece, spot, "middle", text_mm, lines, parted=beyond > -ROOM_MM) for spot in _spots_on(piece)
+        _block(piece, spot, "middle", text_mm, lines, parted=beyond > -LABEL_ROOM_MM) for spot in _spots_on(piece)
     )  # fmt: skip
     beside = (
-        _block(piece, spot, anchor, text_mm, lines, parted=beyond > ROOM_MM)
+        _block(piece, spot, anchor, text_mm, lines, parted=beyond > LABEL_ROOM_MM)
         for spot, anchor in _spots_beside(piece, text_mm, clear_of)
     )
     yield from ground.best(inside, beside)[1]

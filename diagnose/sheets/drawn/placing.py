@@ -16,17 +16,16 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten, moved
-from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 
-__all__ = ["TURNED_OVER", "Placed", "carried", "older_piece", "placed_pieces"]
+__all__ = ["Placed", "carried", "older_piece", "placed_pieces"]
 
-BETWEEN_MM = 25.0
-FLATTEN_TOL_MM = 1.0
+ROWS_APART_MM = 25.0
+PLACING_CHORD_TOL_MM = 1.0
 MOST_SLIDES = 12
 SLACK_MM = 1.0
-TURNED_OVER = Affine(xx=-1.0)
 
 
 class Placed(Struct, frozen=True):
@@ -52,7 +51,7 @@ def placed_pieces(
     """
     wanted = [piece for piece in pattern.pieces if only is None or piece.name in only]
     placed = tuple(_places(wanted, before, between_mm))
-    return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, BETWEEN_MM)))
+    return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, ROWS_APART_MM)))
 
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
@@ -79,7 +78,7 @@ def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) 
         move = TURNED_OVER if piece.side == "right" else Affine()
         box, shape = _box(piece, old, move), _shape(piece, old, move)
         if any(_overlap(box, other, between_mm) for other in taken):
-            least = max(between_mm, BETWEEN_MM)
+            least = max(between_mm, ROWS_APART_MM)
             by = max(other.right for other in taken) + least - box.left
             by -= _nearer(shapely.affinity.translate(shape, by), shapes, least)
             move, box = move.then(Affine(dx=by)), box._replace(left=box.left + by, right=box.right + by)
@@ -106,7 +105,12 @@ def _box(piece: Piece, old: Piece | None, move: Affine) -> Box:
 def _shape(piece: Piece, old: Piece | None, move: Affine) -> BaseGeometry:
     """What the piece and the older one cover together."""
     rings = [
-        [move(point) for edge in one.edges for segment in edge.segments for point in flatten(segment, FLATTEN_TOL_MM)]
+        [
+            move(point)
+            for edge in one.edges
+            for segment in edge.segments
+            for point in flatten(segment, PLACING_CHORD_TOL_MM)
+        ]
         for one in (piece, old)
         if one is not None
     ]

@@ -8,15 +8,15 @@ from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
 from diagnose.sheets.drawn.page_flow import BODY_MM, HEAD_MM, WIDE_MM, Page, placed
 from diagnose.sheets.hand.figures import HandStep
+from diagnose.sheets.hand.pictures import MOST_BESIDE
 
 __all__ = ["step_blocks"]
 
 NUMBER_MM = 9.0
 PICTURE_MM = 44.0
-BESIDE_MM = 1.5
-MOST_BESIDE = 4
-BETWEEN_MM = 4.0
-LABEL_MM = 46.0
+PICTURES_APART_MM = 1.5
+AFTER_PICTURE_MM = 4.0
+STEP_LABEL_MM = 46.0
 HEADING = "With ruler and pencil"
 FIRST = "On a tracing of the stitching lines; keep the old pattern. “Along” is measured on the line itself."
 
@@ -39,16 +39,16 @@ def _block(number: int, step: HandStep) -> Page:
     block.ink.append(Text(str(number), Point(NUMBER_MM - 2.5, -HEAD_MM), HEAD_MM, anchor="end", bold=True))
     pictures = step.pictures[:MOST_BESIDE]
     beneath = len(pictures) > 1
-    room = WIDE_MM - NUMBER_MM - (PICTURE_MM + BETWEEN_MM if len(pictures) == 1 else 0.0)
+    room = WIDE_MM - NUMBER_MM - (PICTURE_MM + AFTER_PICTURE_MM if len(pictures) == 1 else 0.0)
     block.words(step.text, BODY_MM, left=NUMBER_MM, wide=room)
     longest = max((len(label) for label, _ in step.table), default=0)
-    label_wide = min(LABEL_MM, longest * BODY_MM * 0.56 + 4.0)
+    label_wide = min(STEP_LABEL_MM, longest * BODY_MM * 0.56 + 4.0)
     for label, words in step.table:
         block.row(label, words, BODY_MM, left=NUMBER_MM, label_wide=label_wide, wide=room)
     if pictures:
         low = (block.down if beneath else 1.0) - 2.0
         for n, picture in enumerate(reversed(pictures)):
-            _put(block, picture, WIDE_MM - (n + 1) * PICTURE_MM - n * BESIDE_MM, low)
+            _put(block, picture, WIDE_MM - (n + 1) * PICTURE_MM - n * PICTURES_APART_MM, low)
         block.down = min(block.down, low - PICTURE_MM)
     block.down -= 2.5
     block.lines.append(polyline((Point(NUMBER_MM, block.down), Point(WIDE_MM, block.down))))

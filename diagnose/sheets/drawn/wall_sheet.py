@@ -41,7 +41,7 @@ TEN_POINTS_MM = 10.0 / 72.0 * 25.4
 SCALES = (1.3, 1.2, 1.1, 1.05, 1.0, TEN_POINTS_MM / BODY_MM)
 """How large the words are set, the largest first: the least are 10 points high."""
 
-ROOM_TOL_MM = 1e-6
+WORDS_ROOM_TOL_MM = 1e-6
 """The drawing leaves the words exactly the room they need: sums of lines may differ by less than this."""
 
 GAP_HIGH_MM = 45.0
@@ -147,7 +147,7 @@ def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
     ways = [(scale, count, tables) for scale in SCALES]
     ways += [(SCALES[-1], n, False) for n in range(count, -1, -1)]
     scale, below = next(
-        ((way[0], made) for way in ways if _room(made := _below(view, *way), way[0]) <= left + ROOM_TOL_MM),
+        ((way[0], made) for way in ways if _room(made := _below(view, *way), way[0]) <= left + WORDS_ROOM_TOL_MM),
         (SCALES[-1], _below(view, *ways[-1])),
     )
     page.take(below, scale)

@@ -18,19 +18,18 @@ from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
-from diagnose.sheets.drawn.differences import paper_of, patches_of
+from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of
 from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Text, arrow_head, carried_mark, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.words.names import Bones, bone_number
-from diagnose.units import INCH_MM, Unit, short
+from diagnose.units import Unit, short
 
 __all__ = ["Work", "letter_marks", "number_marks", "work_on"]
 
-LEAST_SHOWN_MM = INCH_MM / 32
 """What a ruler shows: less is not dimensioned."""
 
-LEAST_MOVE_MM = 2.0
-FLATTEN_TOL_MM = 0.3
+LEAST_ARROW_MM = 2.0
+WORK_CHORD_TOL_MM = 0.3
 Spots = Sequence[tuple[str, Point]]
 
 
@@ -119,7 +118,7 @@ def _moved(zone: PartMoved, size_mm: float) -> Iterator[Mark]:
     run = max(runs, key=run_length)
     start = run_point_at(run, run_length(run) / 2.0)
     end = zone.move(start)
-    if distance(start, end) >= LEAST_MOVE_MM:
+    if distance(start, end) >= LEAST_ARROW_MM:
         tail = add(end, scaled(unit(sub(start, end)), max(distance(start, end), size_mm * 2.2)))
         yield polyline((tail, end))
         yield arrow_head(end, tail, min(size_mm * 0.9, distance(tail, end)))
@@ -132,7 +131,7 @@ def _between(zone: RunRedrawn) -> BaseGeometry:
 
 
 def _flat(run: Sequence[Segment]) -> list[Point]:
-    return [point for segment in run for point in flatten(segment, FLATTEN_TOL_MM)]
+    return [point for segment in run for point in flatten(segment, WORK_CHORD_TOL_MM)]
 
 
 def letter_marks(

@@ -66,7 +66,7 @@ from diagnose.units import Unit
 
 __all__ = ["HandStep", "steps_for"]
 
-CHANGED_MM = 0.4
+WIDTH_CHANGED_MM = 0.4
 CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandStep]]] = {
     Fold: fold_steps, Dart: dart_steps, MoveEdge: move_edge_steps, ReshapeEdge: reshape_steps, Length: length_steps,
     InsertGore: gore_steps, SplitSides: split_steps, Channels: channel_steps, Strap: strap_steps, Tabs: tab_steps,
@@ -268,7 +268,7 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
         said, levels = list[str](), list[Polyline]()
         for station in (s for s in STATIONS if old and s in piece.levels and s in old.levels):
             width = station_width(piece, station)
-            if old is not None and abs(width - station_width(old, station)) > CHANGED_MM:
+            if old is not None and abs(width - station_width(old, station)) > WIDTH_CHANGED_MM:
                 figures.append(Width(piece.name, station, desk.read(width)))
                 said.append(f"{station} {desk.say(width)}")
                 levels.append(piece.levels[station])

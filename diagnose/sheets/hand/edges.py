@@ -31,8 +31,8 @@ from diagnose.sheets.words.names import (
 
 __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
 
-NEAR_MM = 1.5
-MOVED_MM = 0.5
+AT_LEVEL_MM = 1.5
+CORNER_MOVED_MM = 0.5
 EVEN_MM = 0.3
 
 
@@ -225,19 +225,19 @@ def _station_places(piece: Piece, edge: Edge) -> dict[float, str]:
         parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
         for spot in (parts[0][0], parts[-1][1]) if parts else ():
             mm, away = run_nearest(edge.segments, spot)
-            if away <= NEAR_MM:
+            if away <= AT_LEVEL_MM:
                 found[mm] = station
     return found
 
 
 def _name_of(mm: float, names: dict[float, str]) -> str:
     near = min(names, key=lambda place: abs(place - mm), default=None)
-    return names[near] if near is not None and abs(near - mm) <= NEAR_MM else ""
+    return names[near] if near is not None and abs(near - mm) <= AT_LEVEL_MM else ""
 
 
 def _along_words(desk: Desk, mark: _Mark, names: dict[float, str], whole: float) -> str:
-    said = f"at {desk.say(mark.along)}" if mark.along > NEAR_MM else "at that corner"
-    said = "at the other end" if mark.along > whole - NEAR_MM else said
+    said = f"at {desk.say(mark.along)}" if mark.along > AT_LEVEL_MM else "at that corner"
+    said = "at the other end" if mark.along > whole - AT_LEVEL_MM else said
     name = _name_of(mark.raw, names)
     return f"{said}, the {name} level" if name else said
 
@@ -257,7 +257,7 @@ def _join_words(piece: Piece, edges: Sequence[Edge], new: Piece) -> str:
     behind = piece.edges[(index.index(edges[-1].name) + 1) % len(piece.edges)]
     first, last = new.edge(edges[0].name), new.edge(edges[-1].name)
     ends = ((before, first.start, edges[0].start), (behind, last.end, edges[-1].end))
-    moved = [edge for edge, corner, old in ends if distance(corner, old) > MOVED_MM]
+    moved = [edge for edge, corner, old in ends if distance(corner, old) > CORNER_MOVED_MM]
     if not moved:
         return "@, leaving and meeting the old line without a corner"
     return f"@, until it meets {listed([edge_words(edge) for edge in moved])} (run on straight where too short)"

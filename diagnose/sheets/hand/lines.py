@@ -16,13 +16,13 @@ from diagnose.pattern.outline import Line, Point, Segment
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
 
 RUN_ON_MM = 80.0
-MOST_OFF_MM = 120.0
-STRAIGHT_TOL_MM = 0.45
+FARTHEST_OFF_MM = 120.0
+BETWEEN_MARKS_TOL_MM = 0.45
 SAG_TOL_MM = 2.5
 MOST_MARKS = 13
-WALK_MM = 2.0
-NOTHING_MM = 0.3
-JUMP_MM = 4.0
+WALK_STEP_MM = 2.0
+UNSEEN_MM = 0.3
+MOST_JUMP_MM = 4.0
 Run = Sequence[Segment]
 
 
@@ -43,8 +43,8 @@ class Offsets(Struct, frozen=True):
     @property
     def changed(self) -> tuple[float, float] | None:
         """The stretch of the old line beside which the new one lies; None when they are one."""
-        off = [one.mm for one in self.found if abs(one.by) > NOTHING_MM]
-        return (max(0.0, min(off) - WALK_MM), min(self.size_mm, max(off) + WALK_MM)) if off else None
+        off = [one.mm for one in self.found if abs(one.by) > UNSEEN_MM]
+        return (max(0.0, min(off) - WALK_STEP_MM), min(self.size_mm, max(off) + WALK_STEP_MM)) if off else None
 
 
 class _Place(NamedTuple):
@@ -61,7 +61,7 @@ def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     The new line is run on straight beyond its ends where the old one is longer.
     """
     size = run_length(old)
-    count = max(4, math.ceil(size / WALK_MM))
+    count = max(4, math.ceil(size / WALK_STEP_MM))
     places = [_place(old, size * n / count, way) for n in range(count + 1)]
     middle = count // 2
     ahead = _followed(places[middle:], new, None)
@@ -87,7 +87,7 @@ def _followed(places: Sequence[_Place], new: Run, last: float | None) -> list[fl
         near = last or 0.0
         own = _met(new, place)
         best = min(own, key=lambda s: abs(s - near), default=None)
-        if best is None or (last is not None and abs(best - last) > JUMP_MM):
+        if best is None or (last is not None and abs(best - last) > MOST_JUMP_MM):
             best = min([*own, *_met(run_on, place)], key=lambda s: abs(s - near), default=None)
         chosen.append(best)
         last = best if best is not None else last
@@ -97,7 +97,7 @@ def _followed(places: Sequence[_Place], new: Run, last: float | None) -> list[fl
 def _met(run: Run, place: _Place) -> list[float]:
     """How far off the run is met from that place."""
     ahead = add(place.spot, place.way)
-    return [s for segment in run for _, s in line_hits(segment, place.spot, ahead) if abs(s) <= MOST_OFF_MM]
+    return [s for segment in run for _, s in line_hits(segment, place.spot, ahead) if abs(s) <= FARTHEST_OFF_MM]
 
 
 def _run_on(run: Run) -> tuple[Line, Line]:
@@ -132,8 +132,8 @@ def _nearest(walked: Sequence[Off], mm: float) -> int:
 def _worst(walked: Sequence[Off], picks: Sequence[int]) -> tuple[float, int]:
     """Where marks at the picks alone would miss most, and how often by what is allowed.
 
-    An amount taken from between two marks may miss by `STRAIGHT_TOL_MM`; a straight line between them by `SAG_TOL_MM`,
-    since hers is a smooth one.
+    An amount taken from between two marks may miss by `BETWEEN_MARKS_TOL_MM`; a straight line between
+    them by `SAG_TOL_MM`, since hers is a smooth one.
     """
     worst = (0.0, 0)
     for low, high in pairwise(picks):
@@ -141,7 +141,7 @@ def _worst(walked: Sequence[Off], picks: Sequence[int]) -> tuple[float, int]:
         for n in range(low + 1, high):
             one = walked[n]
             even = first.by + (last.by - first.by) * (one.mm - first.mm) / (last.mm - first.mm)
-            miss = max(abs(one.by - even) / STRAIGHT_TOL_MM, _sag(one.spot, first.spot, last.spot) / SAG_TOL_MM)
+            miss = max(abs(one.by - even) / BETWEEN_MARKS_TOL_MM, _sag(one.spot, first.spot, last.spot) / SAG_TOL_MM)
             worst = max(worst, (miss, n))
     return worst
 
@@ -158,7 +158,7 @@ def chord_marks(run: Run, start_mm: float, end_mm: float) -> tuple[tuple[float, 
     a, b = run_point_at(run, start_mm), run_point_at(run, end_mm)
     way = unit(sub(b, a))
     left = across(way)
-    count = max(4, math.ceil((end_mm - start_mm) / WALK_MM))
+    count = max(4, math.ceil((end_mm - start_mm) / WALK_STEP_MM))
     places = [start_mm + (end_mm - start_mm) * n / count for n in range(count + 1)]
     found = tuple(Off(dot(sub(p, a), way), dot(sub(p, a), left), p) for p in (run_point_at(run, mm) for mm in places))
     offsets = Offsets(distance(a, b), found)

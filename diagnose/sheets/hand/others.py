@@ -24,7 +24,7 @@ from diagnose.sheets.words.names import channels_words, edge_words, listed, piec
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 
-MOVED_MM = 0.4
+MOVED_ASIDE_MM = 0.4
 
 
 def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -81,7 +81,7 @@ def bone_slides(desk: Desk, piece: Piece, old: Channel, new: Channel) -> list[tu
     for end, at, inner in (("start", 0, 1), ("end", -1, -2)):
         ahead = unit(sub(old.line[at], old.line[inner]))
         by = sub(new.line[at], old.line[at])
-        if abs(cross(ahead, by)) > MOVED_MM:
+        if abs(cross(ahead, by)) > MOVED_ASIDE_MM:
             return []
         along = desk.read(dot(ahead, by))
         if along:
@@ -193,7 +193,7 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterat
     piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     for name, spot in piece.landmarks.items():
         now = new.landmarks.get(name, spot)
-        if name.startswith("strap") and distance(now, spot) > MOVED_MM:
+        if name.startswith("strap") and distance(now, spot) > MOVED_ASIDE_MM:
             yield _slide_step(desk, piece, new, name, do.move)
     slid = _slid(piece, new)
     yield from changed_edge_steps(desk, piece, new, [e.name for e in piece.edges if e.name not in slid])
@@ -211,7 +211,7 @@ def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:
 
 def _carried(old: Edge, new: Edge) -> bool:
     """Whether the edge only slid: with the tab that is traced, both its ends moved alike."""
-    return distance(sub(new.start, old.start), sub(new.end, old.end)) < MOVED_MM and old != new
+    return distance(sub(new.start, old.start), sub(new.end, old.end)) < MOVED_ASIDE_MM and old != new
 
 
 def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> HandStep:
@@ -275,7 +275,9 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
 
 
 def _moved(slit: Slit, old: Slit) -> bool:
-    return distance(slit.line[0], old.line[0]) > MOVED_MM or distance(slit.line[-1], old.line[-1]) > MOVED_MM
+    return (
+        distance(slit.line[0], old.line[0]) > MOVED_ASIDE_MM or distance(slit.line[-1], old.line[-1]) > MOVED_ASIDE_MM
+    )
 
 
 def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:

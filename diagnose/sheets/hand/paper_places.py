@@ -19,7 +19,7 @@ __all__ = [
     "within",
 ]  # fmt: skip
 
-SAME_MM = 0.5
+SAME_SPOT_MM = 0.5
 MOST_INSET_MM = 180.0
 FROM_CORNER_MM = 3.0
 
@@ -107,7 +107,7 @@ def side_words(piece: Piece, a: Point, b: Point, left: float) -> str:
         spots = [run_point_at(edge.segments, run_length(edge.segments) * part) for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
         return min(left * cross(way, sub(spot, a)) for spot in spots)
 
-    inside = [(edge.role not in SIDE_ROLES, -off(edge), edge.name) for edge in piece.edges if off(edge) > -SAME_MM]
+    inside = [(edge.role not in SIDE_ROLES, -off(edge), edge.name) for edge in piece.edges if off(edge) > -SAME_SPOT_MM]
     if inside:
         return f"the part with {edge_words(piece.edge(min(inside)[2]))}"
     square = Point(-way.y * left, way.x * left)
@@ -146,12 +146,12 @@ def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
 def within(desk: Desk, piece: Piece, point: Point) -> Found:
     """A mark anywhere on the paper: at a landmark, on an edge, or where arcs from two corners cross."""
     for name, spot in piece.landmarks.items():
-        if distance(spot, point) <= SAME_MM:
+        if distance(spot, point) <= SAME_SPOT_MM:
             mark = desk.letter()
             desk.spots[mark] = spot
             words = f"mark {mark} at the {name.replace('-', ' ')}"
             return Found(mark, spot, words, figures=(AtPlace(mark, piece.name, name),))
-    if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_MM:
+    if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_SPOT_MM:
         return on_edge(desk, piece, point)
     return _inset(desk, piece, point) or _by_arcs(desk, piece, point)
 

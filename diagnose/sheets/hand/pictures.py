@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
-from diagnose.pattern.geometry.plane import across, add, distance, scaled
+from diagnose.pattern.geometry.plane import TURNED_OVER, across, add, distance, scaled
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (
@@ -22,7 +22,7 @@ from diagnose.sheets.drawn.drawing import (
     polyline,
     shifted,
 )
-from diagnose.sheets.drawn.placing import TURNED_OVER, carried
+from diagnose.sheets.drawn.placing import carried
 from diagnose.sheets.drawn.work_layers import letter_marks
 
 __all__ = ["beside_one_another", "picture"]

@@ -17,8 +17,8 @@ from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_ti
 
 __all__ = ["truing_steps"]
 
-ON_LINE_MM = 0.3
-APART_MM = 4.0
+PENCIL_MM = 0.3
+ONE_STRETCH_MM = 4.0
 CLOSE_SHARE = 0.25
 ENDS: tuple[End, End] = ("start", "end")
 Run = tuple[Segment, ...]
@@ -56,7 +56,7 @@ def _stretches(zones: Sequence[RunRedrawn]) -> Iterator[tuple[float, float]]:
     for zone in sorted(zones, key=lambda one: one.start_mm):
         if end < start:
             start, end = zone.start_mm, zone.end_mm
-        elif zone.start_mm <= end + APART_MM:
+        elif zone.start_mm <= end + ONE_STRETCH_MM:
             end = max(end, zone.end_mm)
         else:
             yield start, end
@@ -70,7 +70,7 @@ def _laid(old: Piece, zones: Sequence[Zone]) -> Mapping[str, Laid]:
     for zone in zones:
         if isinstance(zone, PartMoved) and zone.piece == old.name:
             for name, run in zone.runs:
-                if run_length(run) > run_length(old.edge(name).segments) - ON_LINE_MM:
+                if run_length(run) > run_length(old.edge(name).segments) - PENCIL_MM:
                     carried = tuple(_moved(run, zone))
                     laid[name] = Laid(carried, carried)
     for zone in zones:
@@ -89,16 +89,16 @@ def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end:
     Where the corner fell away, the new one is the cut end of the edge beside it, or half way between the cut ends.
     """
     own, at = _on_part(laid[edge.name], edge, spot, end)
-    if own > ON_LINE_MM:
+    if own > PENCIL_MM:
         beyond, elsewhere = _on_part(laid[edge.name], edge, spot, "end" if end == "start" else "start")
-        own, at = (beyond, elsewhere) if beyond <= ON_LINE_MM else (own, at)
+        own, at = (beyond, elsewhere) if beyond <= PENCIL_MM else (own, at)
     names = [one.name for one in piece.edges]
     beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
-    if own <= ON_LINE_MM or beside.name not in laid:
+    if own <= PENCIL_MM or beside.name not in laid:
         return at
     other: End = "start" if end == "end" else "end"
     run = laid[beside.name].tail if end == "start" else laid[beside.name].head
-    if run_nearest(run, spot)[1] > ON_LINE_MM:
+    if run_nearest(run, spot)[1] > PENCIL_MM:
         return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
     return beside.name, other, 0.0
 

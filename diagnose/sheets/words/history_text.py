@@ -14,7 +14,7 @@ from diagnose.sheets.words.names import listed
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
 from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.sheets.words.wording import in_first_unit, step_title
-from diagnose.units import INCH_MM, Unit, both
+from diagnose.units import INCH_MM, LEAST_SAID_MM, Unit, both
 
 __all__ = ["history_lines", "history_to_json", "step_words"]
 
@@ -83,7 +83,6 @@ def _rows(round_: HistoryRound, unit: Unit) -> Iterator[tuple[str, ...]]:
         yield name, *figures, _in_small(station), "!" if station.flagged else ""
 
 
-NOTHING_MM = 0.25
 CELL_MM = INCH_MM / 4
 MOST_CELLS = 16
 
@@ -100,7 +99,7 @@ def _in_small(station: HistoryStation) -> str:
 
 
 def _gap(station: HistoryStation, unit: Unit) -> str:
-    if station.at_least or abs(station.gap_mm) < NOTHING_MM:
+    if station.at_least or abs(station.gap_mm) < LEAST_SAID_MM:
         return "closed"
     return both(station.gap_mm, unit) if station.gap_mm >= 0 else f"laps {both(-station.gap_mm, unit)}"
 

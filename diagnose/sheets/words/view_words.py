@@ -31,7 +31,7 @@ from diagnose.units import Unit, both, in_her_unit
 
 __all__ = ["in_her_words", "predicted_gap", "view_in_words"]
 
-CHANGED_MM = 0.5
+GAP_CHANGED_MM = 0.5
 
 
 def view_in_words(
@@ -96,7 +96,9 @@ def in_her_words(view: SheetView, *patterns: Pattern | None) -> SheetView:
 def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:
     """The gap that round 1 should leave at the stations read; nothing where it leaves the gap alone."""
     after = steps[-1].predicted_gap_mm if steps else {}
-    changed = any(abs(after.get(name, one.gap_mm) - one.gap_mm) > CHANGED_MM for name, one in reading.stations.items())
+    changed = any(
+        abs(after.get(name, one.gap_mm) - one.gap_mm) > GAP_CHANGED_MM for name, one in reading.stations.items()
+    )
     return {name: after[name] for name in reading.stations if name in after} if changed else {}
 
 
@@ -214,7 +216,9 @@ def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predict
     read = "closed" if one.closed else both(one.gap_mm, unit)
     if one.overlap_mm:
         read = f"laps over {both(one.overlap_mm, unit)}"
-    after = "" if name not in predicted else both(predicted[name], unit) if predicted[name] > CHANGED_MM else "closed"
+    after = (
+        "" if name not in predicted else both(predicted[name], unit) if predicted[name] > GAP_CHANGED_MM else "closed"
+    )
     return GapRow(
         name,
         read,

@@ -20,7 +20,7 @@ __all__ = ["cost_said", "drawn_title", "left_said", "step_named", "ways_lines", 
 
 MM2_PER_SQUARE_INCH = 645.16
 MM2_PER_SQUARE_CM = 100.0
-LEAST_LEFT_MM = 3.0
+LEAST_TOLD_MM = 3.0
 
 
 def step_named(diagnosis: Diagnosis, name: str) -> StepPlan:
@@ -78,7 +78,7 @@ def cost_said(way: Way, unit: Unit) -> str:
 
 def left_said(way: Way, unit: Unit) -> str:
     """What a way leaves, after “Leaves:”."""
-    left = [(station, mm) for station, mm in way.leaves_mm.items() if abs(mm) >= LEAST_LEFT_MM]
+    left = [(station, mm) for station, mm in way.leaves_mm.items() if abs(mm) >= LEAST_TOLD_MM]
     said = [f"{both(abs(mm), unit)} {'over' if mm > 0.0 else 'under'} the target at the {s}" for s, mm in left]
     return "; ".join(said) + "." if said else "the gap at its target."
 

@@ -33,10 +33,10 @@ from diagnose.units import Unit
 __all__ = ["APPLICATION", "pattern_dxf"]
 
 APPLICATION = "STAYS-PATTERN"
-LEAST_MM = 2e-6
+NOWHERE_MM = 2e-6
 """A step shorter than this goes nowhere and is left out."""
 
-TEXT_MM = 5.0
+WORDS_HIGH_MM = 5.0
 BETWEEN_LINES = 1.6
 LETTERS = 60
 BEZIER_KNOTS = (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0)
@@ -207,7 +207,7 @@ def _notch_spots(piece: Piece) -> Iterator[tuple[Edge, Point]]:
 
 def _segment(block: Any, segment: Segment, data: Mapping[str, str], layer: str = "14") -> None:
     points = (segment.start, segment.c1, segment.c2, segment.end) if isinstance(segment, Cubic) else ()
-    if max(distance(segment.start, p) for p in (*points, segment.end)) < LEAST_MM:
+    if max(distance(segment.start, p) for p in (*points, segment.end)) < NOWHERE_MM:
         return
     if isinstance(segment, Line):
         made = block.add_line(segment.start, segment.end, {"layer": layer})
@@ -222,9 +222,9 @@ def _run_through(
 ) -> None:
     points = list[Point]()
     for point in line:
-        if not points or distance(point, points[-1]) >= LEAST_MM:
+        if not points or distance(point, points[-1]) >= NOWHERE_MM:
             points.append(point)
-    if closed and len(points) > 1 and distance(points[0], points[-1]) < LEAST_MM:
+    if closed and len(points) > 1 and distance(points[0], points[-1]) < NOWHERE_MM:
         points.pop()
     if len(points) > 1:
         _tell(block.add_lwpolyline(points, close=closed, dxfattribs={"layer": layer}), data)
@@ -245,15 +245,19 @@ def _annotate_piece(block: Any, piece: Piece) -> None:
     ys = [p.y for edge in piece.edges for p in (edge.start,)]
     at = Point(sum(xs) / len(xs), sum(ys) / len(ys))
     for n, words in enumerate((f"Piece name: {piece_title(piece.name)}", cut_words(piece))):
-        _words(block, Text(words, Point(at.x, at.y - n * TEXT_MM * BETWEEN_LINES), TEXT_MM, anchor="middle"), "15")
+        _words(
+            block,
+            Text(words, Point(at.x, at.y - n * WORDS_HIGH_MM * BETWEEN_LINES), WORDS_HIGH_MM, anchor="middle"),
+            "15",
+        )
 
 
 def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
     """Words on the whole pattern, below it."""
     boxes = [bounds(piece) for piece in pattern.pieces]
-    left, top = min(box.left for box in boxes), min(box.bottom for box in boxes) - 4.0 * TEXT_MM
+    left, top = min(box.left for box in boxes), min(box.bottom for box in boxes) - 4.0 * WORDS_HIGH_MM
     for n, words in enumerate(filter(None, said)):
-        _words(space, Text(words, Point(left, top - n * TEXT_MM * BETWEEN_LINES), TEXT_MM), "15")
+        _words(space, Text(words, Point(left, top - n * WORDS_HIGH_MM * BETWEEN_LINES), WORDS_HIGH_MM), "15")
 
 
 def _mark(space: Any, mark: Plain, layer: str) -> None:

@@ -17,7 +17,7 @@ from diagnose.sheets.writers.tiling import Tile, Tiling
 
 __all__ = ["KeptWords", "kept_words", "without_words"]
 
-CLEAR_MM = 0.6
+CLEAR_OF_FRAME_MM = 0.6
 ROWS = (0.0, 1.1, -1.1, 2.2, -2.2, 3.3, -3.3)
 """How far words are tried above and below, in their own heights."""
 
@@ -85,8 +85,8 @@ def _within(box: Box, window: Box) -> bool:
 def _into(box: Box, window: Box) -> tuple[float, float]:
     """How far the box must be moved to lie in the window."""
     return (
-        _slide(box.left, box.right, window.left + CLEAR_MM, window.right - CLEAR_MM),
-        _slide(box.bottom, box.top, window.bottom + CLEAR_MM, window.top - CLEAR_MM),
+        _slide(box.left, box.right, window.left + CLEAR_OF_FRAME_MM, window.right - CLEAR_OF_FRAME_MM),
+        _slide(box.bottom, box.top, window.bottom + CLEAR_OF_FRAME_MM, window.top - CLEAR_OF_FRAME_MM),
     )
 
 

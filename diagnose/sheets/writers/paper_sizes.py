@@ -10,6 +10,9 @@ from diagnose.errors import FitError, nearest
 
 __all__ = ["LABEL_MM", "MARGIN_MM", "MOST_SIDE_MM", "ONE_SHEET", "OVERLAP_MM", "PAPERS", "Paper", "named_paper"]
 
+SQUARES_MM = (("2 in", 50.8), ("5 cm", 50.0))
+"""The squares that show whether a print is at true size."""
+
 ONE_SHEET = "one-sheet"
 MARGIN_MM = 10.0
 """Left clear on every side of a page: what home printers can't print on is less."""

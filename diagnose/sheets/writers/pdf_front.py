@@ -32,16 +32,16 @@ from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.writers.match_marks import match_mark
+from diagnose.sheets.writers.paper_sizes import SQUARES_MM
 from diagnose.sheets.writers.tiling import Tiling
 from diagnose.units import Unit, both
 
 __all__ = ["FRONT_WIDE_MM", "Sheet", "front_drawing"]
 
 FRONT_WIDE_MM = 186.0
-BODY_MM = 3.6
+FRONT_BODY_MM = 3.6
 LEAD_MM = 5.2
-HEAD_MM = 4.6
-SQUARES_MM = ((50.8, "2 in"), (50.0, "5 cm"))
+FRONT_HEAD_MM = 4.6
 MOST_SCALE = 0.25
 LEAST_MAP_MM = 30.0
 MOST_NAMED = 30
@@ -49,7 +49,7 @@ KEY_WIDE_MM = 12.0
 KEY_COLUMN_MM = 62.0
 COLUMNS = 3
 HATCH_MM = 2.0
-ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
+NAME_ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
 """How far a piece's name on the map is moved up or down to keep clear of others."""
 
 
@@ -97,13 +97,13 @@ def _heading(sheet: Sheet, marks: Marks) -> float:
     said = " · ".join(part for part in (sheet.version, sheet.date) if part)
     what = "new line over the old one" if sheet.before else "stitching and cutting lines"
     line = f"{said}{' · ' if said else ''}true scale, {what}"
-    marks["soft-words"].append(Text(line, Point(0.0, -13.5), BODY_MM + 0.4))
+    marks["soft-words"].append(Text(line, Point(0.0, -13.5), FRONT_BODY_MM + 0.4))
     return -19.0
 
 
 def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
     left = 0.0
-    for size, name in SQUARES_MM:
+    for name, size in SQUARES_MM:
         marks["square"].append(oblong(Box(left, down - size, left + size, down), f"square-{name}"))
         marks["words"].append(Text(name, Point(left + size / 2.0, down - size / 2.0), 6.0, anchor="middle", bold=True))
         left += size + 8.0
@@ -113,7 +113,7 @@ def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
         "fitting to the page."
     )
     _paragraph(marks, text, Point(left, down - 3.0), FRONT_WIDE_MM - left)
-    return down - SQUARES_MM[0][0] - 8.0
+    return down - SQUARES_MM[0][1] - 8.0
 
 
 def _cutting(sheet: Sheet, marks: Marks, down: float) -> float:
@@ -148,7 +148,7 @@ def _key(sheet: Sheet, marks: Marks, down: float, *, tiled: bool) -> float:
         left, at = (n % COLUMNS) * KEY_COLUMN_MM, down - (n // COLUMNS) * 6.5 + 1.2
         for pen, mark in key.draw(Point(left, at)):
             marks[pen].append(mark)
-        marks["words"].append(Text(key.words, Point(left + KEY_WIDE_MM + 2.5, at - 1.2), BODY_MM))
+        marks["words"].append(Text(key.words, Point(left + KEY_WIDE_MM + 2.5, at - 1.2), FRONT_BODY_MM))
     return down - ((len(rows) + COLUMNS - 1) // COLUMNS) * 6.5 - 3.0
 
 
@@ -238,7 +238,7 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
     for tile in tiling.tiles:
         a, b = small(Point(tile.window.left, tile.window.bottom)), small(Point(tile.window.right, tile.window.top))
         marks["map-tile"].append(oblong(Box(a.x, a.y, b.x, b.y)))
-        name = Text(tile.name, Point(a.x + 1.5, a.y + 1.5), HEAD_MM, bold=True)
+        name = Text(tile.name, Point(a.x + 1.5, a.y + 1.5), FRONT_HEAD_MM, bold=True)
         marks["words"].append(name)
         taken.append(box_of([[*words_corners(name)]]))
     for placing in tiling.placings:
@@ -249,7 +249,9 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
                 marks["map-outline"].append(Path(tuple(moved(s, move) for s in mark.segments), mark.closed))
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
-        ways = [Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, anchor="middle") for up in ASIDE_MM]
+        ways = [
+            Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, anchor="middle") for up in NAME_ASIDE_MM
+        ]
         boxes = [box_of([[*words_corners(way)]]) for way in ways]
         n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.0) for other in taken)), 0)
         marks["soft-words"].append(ways[n])
@@ -257,12 +259,12 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
 
 
 def _head(marks: Marks, words: str, down: float) -> float:
-    marks["words"].append(Text(words, Point(0.0, down - HEAD_MM * 0.7), HEAD_MM, bold=True))
-    return down - HEAD_MM - 4.8
+    marks["words"].append(Text(words, Point(0.0, down - FRONT_HEAD_MM * 0.7), FRONT_HEAD_MM, bold=True))
+    return down - FRONT_HEAD_MM - 4.8
 
 
 def _paragraph(marks: Marks, text: str, at: Point, wide_mm: float) -> float:
-    lines = [*lines_within(text, wide_mm, BODY_MM)]
+    lines = [*lines_within(text, wide_mm, FRONT_BODY_MM)]
     for n, line in enumerate(lines):
-        marks["words"].append(Text(line, Point(at.x, at.y - n * LEAD_MM), BODY_MM))
+        marks["words"].append(Text(line, Point(at.x, at.y - n * LEAD_MM), FRONT_BODY_MM))
     return at.y - len(lines) * LEAD_MM

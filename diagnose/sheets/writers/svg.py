@@ -23,6 +23,7 @@ from diagnose.sheets.drawn.drawing import (
     plain_marks,
     with_layers,
 )
+from diagnose.sheets.writers.paper_sizes import SQUARES_MM
 
 __all__ = ["path_data", "picture_svg", "write_svg"]
 
@@ -35,9 +36,8 @@ LAYER_CLASSES = {
 }  # fmt: skip
 """What a page calls the layers of a pattern, so that it can show and hide them."""
 
-SQUARES_MM = (("2 in", 50.8), ("5 cm", 50.0))
 SQUARE_PEN = Pen(0.25)
-GAP_MM = 12.0
+SQUARES_APART_MM = 12.0
 PAGE_DECIMALS = 4
 FILE_DECIMALS = 6
 """As many as a stored pattern has, so that one read back from a drawing is the same."""
@@ -84,16 +84,20 @@ def picture_svg(drawing: Drawing, label: str, kind: str = "") -> str:
 def _with_test_square(drawing: Drawing) -> Drawing:
     """The drawing with a square of 2 in and one of 5 cm below it on the left."""
     box, marks = drawing.frame, list[Mark]()
-    left, top = box.left + GAP_MM, box.bottom - GAP_MM / 2.0
+    left, top = box.left + SQUARES_APART_MM, box.bottom - SQUARES_APART_MM / 2.0
     for name, size in SQUARES_MM:
         marks.append(oblong(Box(left, top - size, left + size, top), name))
         marks.append(Text(name, Point(left + size / 2.0, top - size / 2.0), 5.0, anchor="middle"))
-        left += size + GAP_MM
+        left += size + SQUARES_APART_MM
     marks.append(Text("Measure both before cutting.", Point(left, top - 5.0), 5.0))
     layer = Layer("test-square", "Test squares: 2 in and 5 cm", SQUARE_PEN, marks=tuple(marks))
     grown = with_layers(drawing, layer)
     edge = grown.frame
-    return Drawing(grown.title, grown.layers, Box(edge.left, edge.bottom - GAP_MM, edge.right + GAP_MM / 2.0, edge.top))
+    return Drawing(
+        grown.title,
+        grown.layers,
+        Box(edge.left, edge.bottom - SQUARES_APART_MM, edge.right + SQUARES_APART_MM / 2.0, edge.top),
+    )
 
 
 def _box(box: Box) -> str:

@@ -27,9 +27,9 @@ from diagnose.sheets.writers.paper_sizes import OVERLAP_MM, Paper
 
 __all__ = ["Placing", "Tile", "Tiling", "tiled"]
 
-BETWEEN_MM = 6.0
-FLATTEN_TOL_MM = 0.5
-LINE_MM = 0.5
+APART_ON_PAGE_MM = 6.0
+TILE_CHORD_TOL_MM = 0.5
+LINE_ROOM_MM = 0.5
 MOST_COLUMNS = 12
 OFFSETS = (0.0, 0.25, 0.5, 0.75, 1.0)
 BEST_TRIED = 8
@@ -173,13 +173,13 @@ def _windows(column: int, row: int, columns: int, rows: int, paper: Paper) -> tu
 def _layouts(frames: Sequence[Box], paper: Paper) -> Iterator[_Layout]:
     boxes = [Oblong(f.right - f.left, f.top - f.bottom) for f in frames]
     step_x, step_y = paper.step
-    most = _pages(sum(max(b.width, b.height) + BETWEEN_MM for b in boxes), step_x)
+    most = _pages(sum(max(b.width, b.height) + APART_ON_PAGE_MM for b in boxes), step_x)
     for turned in _turns(boxes, paper):
         turned_boxes = [box.turned if t else box for box, t in zip(boxes, turned, strict=True)]
         for columns in range(1, min(most, MOST_COLUMNS) + 1):
             for by_height, step in product((False, True), (None, (step_x, step_y))):
                 width = columns * step_x + OVERLAP_MM
-                laid = shelves(turned_boxes, width, BETWEEN_MM, by_height=by_height, step_mm=step)
+                laid = shelves(turned_boxes, width, APART_ON_PAGE_MM, by_height=by_height, step_mm=step)
                 if laid is not None:
                     yield _layout(laid, frames, turned, columns, paper)
 
@@ -260,12 +260,12 @@ def _shape(drawing: Drawing) -> _Shape:
 
 def _parts(mark: Mark) -> Iterator[BaseGeometry]:
     if not isinstance(mark, Path):
-        yield shapely.box(*frame_of([Layer("", "", Pen(0.0), marks=(mark,))], LINE_MM))
+        yield shapely.box(*frame_of([Layer("", "", Pen(0.0), marks=(mark,))], LINE_ROOM_MM))
         return
-    points = [point for segment in mark.segments for point in flatten(segment, FLATTEN_TOL_MM)]
+    points = [point for segment in mark.segments for point in flatten(segment, TILE_CHORD_TOL_MM)]
     if mark.closed and len(points) > 3:
-        yield Polygon(points).buffer(LINE_MM)
+        yield Polygon(points).buffer(LINE_ROOM_MM)
         return
     for a, b in pairwise(points):
         if a != b:
-            yield LineString([a, b]).buffer(LINE_MM)
+            yield LineString([a, b]).buffer(LINE_ROOM_MM)

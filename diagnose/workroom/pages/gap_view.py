@@ -20,7 +20,7 @@ __all__ = ["GapView", "Row", "gap_view", "small_gap"]
 HEIGHTS: dict[Station, int] = {"top": 34, "underbust": 78, "waist": 122, "hip": 160, "bottom": 200}
 MIDDLE, PX_A_MM, HALF_MOST = 170.0, 0.9, 64.0
 MOST_SHOWN_MM = 4 * INCH_MM
-STEP_MM: dict[Unit, float] = {"in": INCH_MM / 16, "cm": 1.0, "mm": 1.0}
+SLIDER_STEP_MM: dict[Unit, float] = {"in": INCH_MM / 16, "cm": 1.0, "mm": 1.0}
 
 
 class Row(Struct, frozen=True):
@@ -92,7 +92,7 @@ def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -
     )  # fmt: skip
     return GapView(
         rows=rows, front="front" in (closure, kind), shared=shared, middle=MIDDLE, px_a_mm=PX_A_MM,
-        half_most=HALF_MOST, step_mm=STEP_MM[unit], most_mm=MOST_SHOWN_MM,
+        half_most=HALF_MOST, step_mm=SLIDER_STEP_MM[unit], most_mm=MOST_SHOWN_MM,
     )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ END_SAMPLE_DEG = 32.0
 """At the end of such a row a turn has a like one on one side only; it must then be less than this."""
 
 LIKE_RATIO = 0.4
-NOTCH_MM = 9.0
+CUT_NOTCH_MM = 9.0
 """A notch that is cut into an outline is no wider and its sides are no longer."""
 
 NOTCH_DEG = 30.0
@@ -125,8 +125,8 @@ def without_notches(ring: Ring) -> tuple[Ring, tuple[Point, ...]]:
         turns = [_turn_deg(before, one), _turn_deg(one, other), _turn_deg(other, after)]
         is_notch = (
             isinstance(one, Line) and isinstance(other, Line)
-            and max(distance(one.start, one.end), distance(other.start, other.end)) <= NOTCH_MM
-            and distance(one.start, other.end) <= NOTCH_MM
+            and max(distance(one.start, one.end), distance(other.start, other.end)) <= CUT_NOTCH_MM
+            and distance(one.start, other.end) <= CUT_NOTCH_MM
             and min(map(abs, turns)) >= NOTCH_DEG
             and turns[0] * turns[1] < 0.0 < turns[0] * turns[2]
         )  # fmt: skip

@@ -23,10 +23,10 @@ from typing import Any
 from msgspec import Struct, field
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.dxf_lines import LINES, segments_of
 from diagnose.pattern.brought.drawings.sketch import (
     LARGEST_FILE,
+    LONGEST_DATA,
     MOST_DEPTH,
     MOST_ELEMENTS,
     MOST_STEPS,
@@ -39,12 +39,11 @@ from diagnose.pattern.brought.drawings.sketch import (
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
-from diagnose.units import Unit
+from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["read_dxf"]
 
 APPLICATION = "STAYS-PATTERN"
-LONGEST_DATA = 65_536
 LAYERS: Mapping[str, Kind] = {
     "1": "outline", "14": "sewing", "8": "inside", "4": "notch", "7": "grain", "13": "landmark", "15": "aside",
 }  # fmt: skip

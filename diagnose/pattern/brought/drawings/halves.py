@@ -34,7 +34,7 @@ FULL_RATIO = 0.98
 MOVE_TOL_MM = 2.0
 """Pieces drawn twice by one move lie so near to where that puts them."""
 
-FLAT_TOL_MM = 0.5
+RING_CHORD_TOL_MM = 0.5
 UPRIGHT_RATIO = 0.03
 
 
@@ -54,7 +54,7 @@ def shape_of(ring: Ring) -> Polygon:
     """The ring as a polygon; one that crosses itself as its hull."""
     from shapely import Polygon  # late: it takes longer to import than a pattern takes to read
 
-    points = [point for segment in ring.segments for point in flatten(segment, FLAT_TOL_MM)[:-1]]
+    points = [point for segment in ring.segments for point in flatten(segment, RING_CHORD_TOL_MM)[:-1]]
     shape = Polygon(points if len(points) > 2 else [*points, *points, *points][:3])
     return shape if shape.is_valid else shape.convex_hull
 

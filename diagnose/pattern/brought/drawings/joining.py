@@ -17,7 +17,7 @@ from diagnose.units import INCH_MM
 
 __all__ = ["Ring", "join_tol_mm", "joined_rings"]
 
-JOIN_TOL_MM = INCH_MM / 32
+LOOSE_ENDS_MM = INCH_MM / 32
 """Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
 
 LEVEL_RATIO = 0.2
@@ -56,9 +56,9 @@ def join_tol_mm(strokes: Iterable[Stroke]) -> float:
     """How far apart two ends may lie that are joined."""
     ends = [segment.end for stroke in strokes for segment in stroke.segments]
     if not ends:
-        return JOIN_TOL_MM
+        return LOOSE_ENDS_MM
     xs, ys = [p.x for p in ends], [p.y for p in ends]
-    return min(JOIN_TOL_MM, JOIN_TOL_RATIO * max(max(xs) - min(xs), max(ys) - min(ys)))
+    return min(LOOSE_ENDS_MM, JOIN_TOL_RATIO * max(max(xs) - min(xs), max(ys) - min(ys)))
 
 
 def joined_rings(strokes: Sequence[Stroke]) -> tuple[list[Ring], list[Stroke]]:

@@ -26,7 +26,7 @@ SEWING_RATIO = 0.5
 ALLOWANCE_MM = 2.5 * INCH_MM
 """No cutting line lies farther outside its stitching line."""
 
-TOUCH_MM = 0.5
+STRAYS_MM = 0.5
 """A line drawn on another may stray so far beyond it."""
 
 FRAME_RATIO = 0.25
@@ -34,7 +34,7 @@ FRAME_RATIO = 0.25
 
 OBLONG_FRAME_RATIO = 0.05
 
-FLAT_TOL_MM = 0.5
+UPRIGHT_TOL_MM = 0.5
 
 SQUARE_RATIO = 0.01
 
@@ -77,7 +77,7 @@ def pieces_of(
         inner = [
             k for k in order
             if k != n and k in kept and not {n, k} <= stored and _may_hold(boxes[n], boxes[k])
-            and shapes[n].buffer(TOUCH_MM).contains(shapes[k])
+            and shapes[n].buffer(STRAYS_MM).contains(shapes[k])
         ]  # fmt: skip
         cutting = [k for k in inner if _is_allowance(shapes[n], shapes[k])]
         others = [k for k in inner if not _named_apart(rings[n], rings[k])]
@@ -169,6 +169,6 @@ def _may_hold(outer: Box, inner: Box) -> bool:
 
 def _is_oblong(ring: Ring) -> bool:
     return len(ring.segments) == 4 and all(
-        isinstance(s, Line) and min(abs(s.end.x - s.start.x), abs(s.end.y - s.start.y)) < FLAT_TOL_MM
+        isinstance(s, Line) and min(abs(s.end.x - s.start.x), abs(s.end.y - s.start.y)) < UPRIGHT_TOL_MM
         for s in ring.segments
     )

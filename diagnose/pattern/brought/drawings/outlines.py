@@ -36,7 +36,7 @@ __all__ = ["Found", "Outline", "outlines_of"]
 SPECK_RATIO = 1e-3
 """A ring smaller than this part of the largest is a mark."""
 
-BESIDE_MM = 60.0
+NAME_BESIDE_MM = 60.0
 """How far beside an outline the words may stand that name it."""
 
 LONGEST_WORDS = 40
@@ -289,7 +289,7 @@ def _texts(rings: Sequence[Ring], words: Sequence[Words]) -> list[list[str]]:
         near = min(range(len(rings)), key=lambda n: away[n])
         if away[near] == 0.0:
             texts[near].append(one.text)
-        elif away[near] <= BESIDE_MM:
+        elif away[near] <= NAME_BESIDE_MM:
             beside.append((away[near], near, one.text))
     bare = {n for n, found in enumerate(texts) if not _told(found)}
     for _, n, text in sorted(beside):

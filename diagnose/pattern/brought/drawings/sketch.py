@@ -20,10 +20,12 @@ from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS
 from diagnose.units import LONGEST_MM
 
 __all__ = [
-    "ARC_TOL_MM", "LARGEST_FILE", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot", "Kind",
-    "Sketch", "Stroke", "Words", "arc_parts", "carried", "line_to", "mirrored", "rescaled", "without_idle_steps",
+    "ARC_TOL_MM", "LARGEST_FILE", "LONGEST_DATA", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot",
+    "Kind", "Sketch", "Stroke", "Words", "arc_parts", "carried", "line_to", "mirrored", "rescaled",
+    "without_idle_steps",
 ]  # fmt: skip
 
+LONGEST_DATA = 65_536
 LARGEST_FILE = 20_000_000
 """Bytes; a larger file is not opened."""
 

@@ -13,9 +13,9 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.believing import UNIT_MM
 from diagnose.pattern.brought.drawings.markup import local, parse_markup
 from diagnose.pattern.brought.drawings.sketch import (
+    LONGEST_DATA,
     MOST_DEPTH,
     MOST_ELEMENTS,
     MOST_IN_A_LINE,
@@ -38,7 +38,7 @@ from diagnose.pattern.brought.drawings.svg_text import (
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
-from diagnose.units import INCH_MM, Unit
+from diagnose.units import INCH_MM, UNIT_MM, Unit
 
 __all__ = ["read_svg"]
 
@@ -47,7 +47,6 @@ MOST_PAGE_MM = 6000.0
 """No drawing of a pattern is wider or higher."""
 
 LONGEST_TEXT = 200
-LONGEST_DATA = 65_536
 _GROUPS = ("svg", "g", "a", "switch", "symbol")
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href", "http://www.w3.org/1999/xlink}href")
 _LABELS = ("http://www.inkscape.org/namespaces/inkscape}label", "label")

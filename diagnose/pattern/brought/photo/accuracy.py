@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.photo.cards import FoundCard
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM
+from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM
 from diagnose.pattern.brought.photo.found.fitting import Fitted
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
@@ -39,7 +39,7 @@ EDGE_MM = 0.15
 MOST_TILT_DEG = 50.0
 MOST_BLUR_MM = 0.7
 MOST_BLUR_PX = 3.5
-MOST_OFF_MM = 0.3
+CARD_OFF_MM = 0.3
 MOST_OFF_PX = 0.9
 
 
@@ -73,7 +73,7 @@ def checked_card(solved: Solved, blur: Sequence[tuple[float, FoundCard]], name: 
             )
     for _, card in blur:
         off = solved.off_mm[card.number]
-        if (off > MOST_OFF_MM and off / _pixel_mm(solved, card) > MOST_OFF_PX / 2) or off > 2 * MOST_OFF_MM:
+        if (off > CARD_OFF_MM and off / _pixel_mm(solved, card) > MOST_OFF_PX / 2) or off > 2 * CARD_OFF_MM:
             what = (
                 f"Card {card.number} does not lie flat: its corners are {off:.1f} mm off where a plane would have them."
             )
@@ -139,7 +139,10 @@ def _tenths(mm: float) -> str:
 
 
 def _border(lies: Lies) -> Array:
-    return placed(np.array([(0, 0), (WIDE_MM, 0), (WIDE_MM, HIGH_MM), (0, HIGH_MM), (WIDE_MM / 2, 0.0)]), lies)
+    return placed(
+        np.array([(0, 0), (CARD_WIDE_MM, 0), (CARD_WIDE_MM, CARD_HIGH_MM), (0, CARD_HIGH_MM), (CARD_WIDE_MM / 2, 0.0)]),
+        lies,
+    )
 
 
 def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> Array:

@@ -25,7 +25,7 @@ SMALL_PIXELS = 3_000_000
 """Markers are looked for in a picture of about so many pixels, then their corners in the whole one."""
 
 LEAST_MARKERS = 4
-ALONG_MM = (2.2, 8.6)
+PLACES_FROM_TO_MM = (2.2, 8.6)
 PLACES_ALONG = 15
 ACROSS_MM = 1.9
 """The white rim between a square and its marker is 2.5 mm wide."""
@@ -35,7 +35,7 @@ FLAT_RATIO = 0.68
 LEAST_CONTRAST = 0.08
 LEAST_CORNERS = 14
 LEAST_EDGES = 18
-FARTHEST_MM = 1.6
+CORNER_WITHIN_MM = 1.6
 _WAYS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 
 
@@ -122,7 +122,7 @@ def _card(number: int, corners: Sequence[Any], ids: Any) -> FoundCard | None:
         return None
     rim = (b.SQUARE_MM - b.MARKER_MM) / 2.0
     square = np.array([(0, 0), (1, 0), (1, -1), (0, -1)]) * b.MARKER_MM + [rim, -rim]
-    lows = [(cells[int(ids[k])][0] * b.SQUARE_MM, b.HIGH_MM - cells[int(ids[k])][1] * b.SQUARE_MM) for k in keep]
+    lows = [(cells[int(ids[k])][0] * b.SQUARE_MM, b.CARD_HIGH_MM - cells[int(ids[k])][1] * b.SQUARE_MM) for k in keep]
     places = np.concatenate([square + low for low in lows])
     px = np.concatenate([corners[k].reshape(-1, 2) for k in keep]).astype(float)
     spread = np.sqrt(np.prod(np.std(px, axis=0)) / np.prod(np.std(places, axis=0)))
@@ -144,7 +144,7 @@ def refined(light: Any, card: FoundCard, seen: Callable[[Array], Array]) -> Foun
     """
     places = b.corner_places()[sorted(b.real_corners())]
     offsets, flat = np.linspace(-ACROSS_MM, ACROSS_MM, PLACES_ACROSS), int(PLACES_ACROSS * (1.0 - FLAT_RATIO) / 2.0)
-    along = np.linspace(*ALONG_MM, PLACES_ALONG)
+    along = np.linspace(*PLACES_FROM_TO_MM, PLACES_ALONG)
     found, kept = [], []
     edges = np.stack([_edges(light, places, way, along, offsets, flat, seen) for way in _WAYS], axis=1)
     for n, place in enumerate(places):
@@ -155,7 +155,7 @@ def refined(light: Any, card: FoundCard, seen: Callable[[Array], Array]) -> Foun
         (a, s), (c, t) = level, upright  # y = a + s·x and x = c + t·y
         x = (c + t * a) / (1.0 - s * t)
         y = a + s * x
-        if max(abs(x), abs(y)) < FARTHEST_MM:
+        if max(abs(x), abs(y)) < CORNER_WITHIN_MM:
             kept.append(place)
             found.append((place[0] + x, place[1] + y))
     if len(kept) < LEAST_CORNERS:

@@ -20,15 +20,31 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = [
-    "ACROSS", "CARDS", "HIGH_MM", "MARKER_MM", "RULER_ACROSS_MM", "RULER_MM", "SQUARE_MM", "UP", "WIDE_MM",
-    "WINDOW", "board", "corner_places", "dictionary", "is_left_out", "marker_bits", "markers", "opencv", "real_corners",
+    "ACROSS",
+    "CARDS",
+    "CARD_HIGH_MM",
+    "CARD_WIDE_MM",
+    "MARKER_MM",
+    "RULER_ACROSS_MM",
+    "RULER_MM",
+    "SQUARE_MM",
+    "UP",
+    "WINDOW",
+    "board",
+    "corner_places",
+    "dictionary",
+    "is_left_out",
+    "marker_bits",
+    "markers",
+    "opencv",
+    "real_corners",
 ]  # fmt: skip
 
 ACROSS, UP = 9, 13
 """Squares."""
 
 SQUARE_MM, MARKER_MM = 20.0, 15.0
-WIDE_MM, HIGH_MM = ACROSS * SQUARE_MM, UP * SQUARE_MM
+CARD_WIDE_MM, CARD_HIGH_MM = ACROSS * SQUARE_MM, UP * SQUARE_MM
 WINDOW = (2, 3, 7, 10)
 """The squares left out: first column and row from the top left, and those after the last."""
 
@@ -107,4 +123,4 @@ def real_corners() -> frozenset[int]:
 def corner_places() -> NDArray[np.float64]:
     """Where each of the chequer's inner corners lies, by its number, from the board's lower left corner."""
     rows = product(range(1, UP), range(1, ACROSS))
-    return np.array([(column * SQUARE_MM, HIGH_MM - row * SQUARE_MM) for row, column in rows])
+    return np.array([(column * SQUARE_MM, CARD_HIGH_MM - row * SQUARE_MM) for row, column in rows])

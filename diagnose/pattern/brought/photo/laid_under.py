@@ -23,7 +23,7 @@ from diagnose.pattern.outline import Pattern, Segment
 __all__ = ["picture_under"]
 
 PLACES = 2048
-FLAT_TOL_MM = 0.1
+LAID_CHORD_TOL_MM = 0.1
 LAID_TOL_MM = 1.5
 STAYS_MM = 0.3
 """A piece that nowhere lies farther off than this lies where it lay."""
@@ -57,7 +57,7 @@ def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) ->
 
 def _ring(segments: Sequence[Segment]) -> Array:
     """Places evenly along a closed line, counter-clockwise."""
-    xy = np.array([p for segment in segments for p in flatten(segment, FLAT_TOL_MM)[:-1]], dtype=float)
+    xy = np.array([p for segment in segments for p in flatten(segment, LAID_CHORD_TOL_MM)[:-1]], dtype=float)
     closed = np.r_[xy, xy[:1]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
     at = np.arange(PLACES) * along[-1] / PLACES

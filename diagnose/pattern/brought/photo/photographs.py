@@ -31,7 +31,7 @@ from diagnose.pattern.brought.photo.laid_under import picture_under
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
-from diagnose.pattern.brought.photo.straightening import Box, Straightened, straightened
+from diagnose.pattern.brought.photo.straightening import GAMMA, Box, Straightened, straightened
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
@@ -40,9 +40,8 @@ if TYPE_CHECKING:
 __all__ = ["Photographed", "read_photos"]
 
 MOST_PHOTOS = 12
-GAMMA = 2.2
 COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
-BESIDE_MM = 30.0
+LOOKED_ROUND_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
 LARGE_MM2, SAME_TINT, SAME_SHADE = 4000.0, 0.05, 0.6
@@ -223,7 +222,7 @@ def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array])
     if not whole:
         return None
     every = np.concatenate([*whole, *sheets])
-    low, high = every.min(0) - BESIDE_MM, every.max(0) + BESIDE_MM
+    low, high = every.min(0) - LOOKED_ROUND_MM, every.max(0) + LOOKED_ROUND_MM
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
@@ -276,7 +275,7 @@ def _beside(made: Sequence[Photographed]) -> Photographed:
         xs = [s.start.x for stroke in one.sketch.strokes for s in stroke.segments]
         move = Affine(dx=left - min(xs))
         strokes += carried(one.sketch, move).strokes
-        left += max(xs) - min(xs) + BESIDE_MM
+        left += max(xs) - min(xs) + LOOKED_ROUND_MM
     worst = max(made, key=lambda one: one.truth.worst_mm)
     said = tuple(dict.fromkeys(sentence for one in made for sentence in one.sketch.said))
     return replace(made[0], sketch=Sketch(made[0].sketch.name, tuple(strokes), said=said), truth=worst.truth)

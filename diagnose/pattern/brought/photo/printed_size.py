@@ -10,7 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, RULER_ACROSS_MM, RULER_MM, WIDE_MM, opencv
+from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM, RULER_ACROSS_MM, RULER_MM, opencv
 from diagnose.pattern.brought.photo.solving import Lies, placed
 from diagnose.pattern.brought.photo.straightening import Straightened
 from diagnose.units import Unit, both, read_length
@@ -26,9 +26,9 @@ ALIKE_RATIO = 0.005
 FARTHEST_RATIO = 0.2
 OUT_MM = 45.0
 IN_MM = 1.5
-STEP_MM = 0.25
+RULE_STEP_MM = 0.25
 LEAST_STEP = 0.06
-STRAIGHT_MM = 0.6
+RULE_STRAIGHT_MM = 0.6
 
 
 def printed_of(text: str, unit: Unit) -> tuple[float, float]:
@@ -89,13 +89,13 @@ def checked_sheets(flat: Straightened, boards: Mapping[int, Lies], name: str) ->
 
 def _sheet_mm(flat: Straightened, lies: Lies) -> tuple[float, float] | None:
     """Width and height of the card's sheet by its board; None where its edges are not plain."""
-    left = _edge(flat, lies, (0.0, 0.0), (0.0, HIGH_MM), (-1.0, 0.0))
-    right = _edge(flat, lies, (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (1.0, 0.0))
-    low = _edge(flat, lies, (0.0, 0.0), (WIDE_MM, 0.0), (0.0, -1.0))
-    top = _edge(flat, lies, (0.0, HIGH_MM), (WIDE_MM, HIGH_MM), (0.0, 1.0))
+    left = _edge(flat, lies, (0.0, 0.0), (0.0, CARD_HIGH_MM), (-1.0, 0.0))
+    right = _edge(flat, lies, (CARD_WIDE_MM, 0.0), (CARD_WIDE_MM, CARD_HIGH_MM), (1.0, 0.0))
+    low = _edge(flat, lies, (0.0, 0.0), (CARD_WIDE_MM, 0.0), (0.0, -1.0))
+    top = _edge(flat, lies, (0.0, CARD_HIGH_MM), (CARD_WIDE_MM, CARD_HIGH_MM), (0.0, 1.0))
     if left is None or right is None or low is None or top is None:
         return None
-    return WIDE_MM + left + right, HIGH_MM + low + top
+    return CARD_WIDE_MM + left + right, CARD_HIGH_MM + low + top
 
 
 def _edge(
@@ -105,17 +105,17 @@ def _edge(
     cv = opencv()
     along = np.linspace(0.06, 0.94, 41)[:, None]
     starts = np.array(a) * (1 - along) + np.array(z) * along
-    offsets = np.arange(IN_MM, OUT_MM, STEP_MM)
+    offsets = np.arange(IN_MM, OUT_MM, RULE_STEP_MM)
     spots = starts[:, None] + np.array(out) * offsets[None, :, None]
     cells = flat.cells(placed(spots.reshape(-1, 2), lies)).astype(np.float32)
     x, y = (cells[:, k].reshape(len(starts), len(offsets)) for k in (0, 1))
     light = cv.remap(flat.light, x, y, cv.INTER_LINEAR).astype(float) / 65535.0
     light /= np.maximum(np.percentile(light, 90, axis=1, keepdims=True), 1e-3)
-    size = round(1.5 / STEP_MM)
+    size = round(1.5 / RULE_STEP_MM)
     totals = np.cumsum(np.pad(light, ((0, 0), (1, 0))), axis=1)
     means = (totals[:, size:] - totals[:, :-size]) / size
     falls = means[:, :-size] - means[:, size:]
-    at = offsets[size] + falls.argmax(1) * STEP_MM - STEP_MM / 2
+    at = offsets[size] + falls.argmax(1) * RULE_STEP_MM - RULE_STEP_MM / 2
     plain = falls.max(1) > LEAST_STEP
     if plain.mean() < 0.7:
         return None
@@ -123,4 +123,4 @@ def _edge(
     # a sheet a little turned on its print slants: the median is its middle
     slant = np.polyfit(along[plain, 0], at[plain], 1)
     off = np.abs(at[plain] - np.polyval(slant, along[plain, 0]))
-    return middle if float(np.median(off)) < STRAIGHT_MM else None
+    return middle if float(np.median(off)) < RULE_STRAIGHT_MM else None

@@ -11,7 +11,7 @@ from msgspec import Struct
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array, View
 
-__all__ = ["Box", "Straightened", "straightened"]
+__all__ = ["GAMMA", "Box", "Straightened", "straightened"]
 
 MOST_CELLS = 13_000_000
 LEAST_CELL_MM = 0.16

@@ -19,13 +19,13 @@ from diagnose.units import parse_length
 
 __all__ = ["with_marks"]
 
-NEAR_MM = 15.0
+NAME_NEAR_MM = 15.0
 """How far the words that name a landmark may stand from it."""
 
-ON_EDGE_MM = 5.0
+NOTCH_MIDDLE_MM = 5.0
 """How far the middle of a notch may lie from its edge."""
 
-SAME_MM = 0.01
+SAME_WIDTH_MM = 0.01
 """Places and widths no farther apart are the same: a drawing program may round."""
 
 _KINDS: tuple[Kind, ...] = ("level", "channel", "slit", "grain", "notch", "landmark")
@@ -77,8 +77,8 @@ def _home(name: str, spot: Point, pieces: Sequence[Proposed]) -> int | None:
 
 def _in_box(piece: Piece, spot: Point) -> bool:
     box = bounds(piece)
-    across = box.left - ON_EDGE_MM <= spot.x <= box.right + ON_EDGE_MM
-    return across and box.bottom - ON_EDGE_MM <= spot.y <= box.top + ON_EDGE_MM
+    across = box.left - NOTCH_MIDDLE_MM <= spot.x <= box.right + NOTCH_MIDDLE_MM
+    return across and box.bottom - NOTCH_MIDDLE_MM <= spot.y <= box.top + NOTCH_MIDDLE_MM
 
 
 def _middle(stroke: Stroke) -> Point:
@@ -150,7 +150,7 @@ def _oblong_channel(name: str, stroke: Stroke, told_mm: float | None) -> Channel
     first = min((0, 1), key=lambda n: wides[n] if told_mm is None else abs(wides[n] - told_mm))
     ends = (stroke.segments[first], stroke.segments[first + 2])
     width = min(wides[first], WIDEST_CHANNEL_MM)
-    if told_mm is not None and abs(told_mm - width) < SAME_MM:
+    if told_mm is not None and abs(told_mm - width) < SAME_WIDTH_MM:
         width = told_mm
     return Channel(name, (mid(ends[0].start, ends[0].end), mid(ends[1].start, ends[1].end)), width)
 
@@ -161,7 +161,7 @@ def _is_told(stroke: Stroke) -> bool:
 
 
 def _run_on(line: tuple[Point, ...], more: tuple[Point, ...]) -> tuple[Point, ...]:
-    return (*line, *more[1:]) if line and distance(line[-1], more[0]) < SAME_MM else (*line, *more)
+    return (*line, *more[1:]) if line and distance(line[-1], more[0]) < SAME_WIDTH_MM else (*line, *more)
 
 
 def _slits(piece: Piece, strokes: Iterable[Stroke]) -> Iterable[Slit]:
@@ -186,7 +186,7 @@ def _notches(piece: Piece, marks: _Marks) -> Iterable[Notch]:
 def _edge_at(piece: Piece, spot: Point) -> Edge | None:
     """The edge that the spot lies on."""
     edge = min(piece.edges, key=lambda one: run_nearest(one.segments, spot)[1])
-    return edge if run_nearest(edge.segments, spot)[1] <= ON_EDGE_MM else None
+    return edge if run_nearest(edge.segments, spot)[1] <= NOTCH_MIDDLE_MM else None
 
 
 def _landmarks(marks: _Marks) -> dict[str, Point]:
@@ -196,7 +196,7 @@ def _landmarks(marks: _Marks) -> dict[str, Point]:
     dots = [(dot.part, dot.at) for dot in marks.dots if dot.kind == "landmark"]
     found: dict[str, Point] = {}
     for name, at in strokes:
-        near = [word for word in words if distance(word.at, at) <= NEAR_MM]
+        near = [word for word in words if distance(word.at, at) <= NAME_NEAR_MM]
         called = name or (min(near, key=lambda word: distance(word.at, at)).text.replace(" ", "-") if near else "")
         if called:
             found.setdefault(called, at)

@@ -25,7 +25,7 @@ from diagnose.pattern.outline import STATIONS, Line, Piece, Point
 
 __all__ = ["lines_inside", "station_of"]
 
-FLAT_TOL_MM = 0.3
+STROKE_CHORD_TOL_MM = 0.3
 LEVEL_RATIO = 0.45
 """A level rises or falls no more than this part of its width: on a half cut in one piece it slants much."""
 
@@ -43,7 +43,7 @@ CHANNEL_MM = (4.0, 20.0)
 """How wide a channel may be that nothing names."""
 
 LONGEST_NOTCH_MM = 20.0
-NOTCH_OFF_MM = 6.0
+NEAR_A_PIECE_MM = 6.0
 WORDS_NEAR_MM = 25.0
 _STATIONS: Sequence[tuple[str, str]] = (
     (r"under[\s-]?bust|\bub\b", "underbust"), (r"waist|\bwl?\b", "waist"), (r"hips?\b|\bhl?\b", "hip"),
@@ -89,7 +89,7 @@ def lines_inside(
     left = 0
     for stroke in loose:
         points = _points(stroke)
-        near = [piece for piece, box in zip(pieces, boxes, strict=True) if boxes_near(points, box, NOTCH_OFF_MM)]
+        near = [piece for piece, box in zip(pieces, boxes, strict=True) if boxes_near(points, box, NEAR_A_PIECE_MM)]
         found = [] if stroke.closed else [o for piece in near if (o := _level(piece, stroke, points, words))]
         levels += found
         if found:
@@ -128,7 +128,7 @@ _SAID: Mapping[Kind, str] = {
 
 
 def _points(stroke: Stroke) -> list[Point]:
-    run = [point for segment in stroke.segments for point in flatten(segment, FLAT_TOL_MM)[:-1]]
+    run = [point for segment in stroke.segments for point in flatten(segment, STROKE_CHORD_TOL_MM)[:-1]]
     return [*run, stroke.end]
 
 
@@ -224,7 +224,7 @@ def _mark(piece: Piece, stroke: Stroke, points: Sequence[Point]) -> Stroke | Non
     if high >= LEAST_UPRIGHT_MM and wide <= UPRIGHT_RATIO * high and is_inside(piece, middle):
         return replace(stroke, kind="grain", piece=piece.name, part="")
     off = min(run_nearest(edge.segments, middle)[1] for edge in piece.edges)
-    if max(high, wide) <= LONGEST_NOTCH_MM and off <= NOTCH_OFF_MM:
+    if max(high, wide) <= LONGEST_NOTCH_MM and off <= NEAR_A_PIECE_MM:
         return replace(stroke, kind="notch", piece=piece.name, part="")
     return None
 

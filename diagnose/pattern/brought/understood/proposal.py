@@ -51,7 +51,7 @@ SET_IN_RATIO = 0.5
 
 _MADE_APART = re.compile(r"stomacher|sleeve|strap|collar|facing|pocket|modesty", re.IGNORECASE)
 _SET_IN = re.compile(r"gusset|\bgore\b|godet", re.IGNORECASE)
-FLAT_TOL_MM = 0.2
+EDGE_CHORD_TOL_MM = 0.2
 _ROLES, _CUTS, _SIDES = get_args(Role), get_args(Cut), get_args(Side)
 EDGE_NAMES: Mapping[str, str] = {
     "bottom": "hem", "back": "back-seam", "top": "top-edge", "front": "front-seam", "lacing": "centre-back",
@@ -384,7 +384,7 @@ def _longest(one: Proposed, side: str) -> int | None:
 def is_straight(edge: Edge) -> bool:
     """Whether the edge strays from its chord by no more than half a mark of the ruler."""
     way = unit(sub(edge.end, edge.start))
-    points = [point for segment in edge.segments for point in flatten(segment, FLAT_TOL_MM)]
+    points = [point for segment in edge.segments for point in flatten(segment, EDGE_CHORD_TOL_MM)]
     return distance(edge.start, edge.end) > 0.0 and all(
         abs(cross(way, sub(point, edge.start))) <= STRAIGHT_TOL_MM for point in points
     )

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, carried
 from diagnose.pattern.form.piece_reader import KEYS
-from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.outline import EdgeRef, Piece, Role, Seam
 
 __all__ = [
@@ -20,7 +20,6 @@ __all__ = [
     "told_number", "told_seams",
 ]  # fmt: skip
 
-TURNED_OVER = Affine(xx=-1.0)
 _ROLES = get_args(Role)
 Words = Mapping[str, str]
 

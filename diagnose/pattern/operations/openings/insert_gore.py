@@ -23,7 +23,20 @@ from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_l
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
-from diagnose.pattern.outline import Cubic, Edge, EdgeRef, Line, Pattern, Piece, Point, Role, Seam, Segment, Slit
+from diagnose.pattern.outline import (
+    END_ROLES,
+    Cubic,
+    Edge,
+    EdgeRef,
+    Line,
+    Pattern,
+    Piece,
+    Point,
+    Role,
+    Seam,
+    Segment,
+    Slit,
+)
 from diagnose.units import both
 
 __all__ = ["InsertGore", "refuse_channels", "slit_end"]
@@ -32,7 +45,6 @@ FOOT_OFF_MM = 6.35
 SAME_FOOT_MM = 1.0
 PAST_FOOT_MM = 1.0
 LEAST_LEVEL_MM = 0.1
-ENDS: tuple[Role, Role] = ("bottom", "top")
 LARGEST_ARC_RAD = math.pi / 4
 
 
@@ -107,7 +119,7 @@ def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
     Raises:
         FitError: when the foot is more than 1/4 in off every such edge.
     """
-    edges = [edge for edge in piece.edges if edge.role in ENDS]
+    edges = [edge for edge in piece.edges if edge.role in END_ROLES]
     found = [(*run_nearest(edge.segments, foot), edge) for edge in edges]
     mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
     if edge is None or away > FOOT_OFF_MM:

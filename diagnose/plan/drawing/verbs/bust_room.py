@@ -23,7 +23,7 @@ from diagnose.units import on_ruler
 
 __all__ = ["bust_over_seam", "gussets"]
 
-BEYOND_MM = 2000.0
+RIGHT_ACROSS_MM = 2000.0
 LEAST_ROOT_MM = 50.8
 """A fullness that begins less than 2 in below its height is no curve (common practice, no source)."""
 NO_SEAM = (
@@ -89,7 +89,7 @@ def _length_ops(half: Half, amount: float) -> list[Fold]:
 def _level_through(piece: Piece, point: Point) -> tuple[Point, Point]:
     """Where a line through the point, level with the waist, meets the front and the back of the piece."""
     level = piece.levels.get("waist") or next(iter(piece.levels.values()))
-    way = scaled(unit(sub(level[-1], level[0])), BEYOND_MM)
+    way = scaled(unit(sub(level[-1], level[0])), RIGHT_ACROSS_MM)
     parts = cut_level(piece, (sub(point, way), add(point, way))).parts
     return parts[0][0], parts[-1][1]
 

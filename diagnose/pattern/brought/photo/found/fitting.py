@@ -12,9 +12,9 @@ import numpy as np
 from msgspec import Struct
 
 from diagnose.pattern.brought.photo.found.splines import MOST_KNOTS, averaged, basis, side_of, spline
-from diagnose.pattern.brought.photo.found.tracing import STEP_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
 from diagnose.pattern.brought.photo.found.true_corners import (
-    FARTHEST_MM,
+    CORNER_MOVES_MM,
     angle_between,
     corners_of,
     meeting,
@@ -28,13 +28,13 @@ __all__ = ["Fitted", "fitted"]
 Look = Callable[[Sequence[tuple[Array, Array]]], Sequence[Array]]
 LOOKS = 2
 LOOK_SPAN_MM = 60.0
-CLEAR_MM, LEAST_SLOPE = 1.3, 0.2
+CORNER_CLEAR_MM, LEAST_SLOPE = 1.3, 0.2
 """So far from a corner its other side is out of sight; farther where it is sharp."""
 
 LEAST_SEEN, LEAST_PLACES = 0.5, 3
 JUDGED_MM = 4.0
 CORNER_ARM_MM, LEAST_OFF_MM, LEAST_SINE = 12.0, 0.02, 0.03
-LOST_MM = 9.0
+CORNER_LOST_MM = 9.0
 FINE = 80
 
 
@@ -84,8 +84,8 @@ def _meetings(runs: Sequence[Array], near: Sequence[Array], tips: Sequence[bool]
 def _is_seen_to(spot: Array, near: Array, come: Array, go: Array) -> bool:
     """Whether edges are seen on to a corner that lies far beyond where the trace turned: a tip too thin for it."""
     away = float(np.hypot(*(spot - near)))
-    count = int(away / STEP_MM)
-    return away < FARTHEST_MM or bool(np.isfinite(np.r_[come[-count:], go[:count]]).mean() > LEAST_SEEN)
+    count = int(away / TRACED_EVERY_MM)
+    return away < CORNER_MOVES_MM or bool(np.isfinite(np.r_[come[-count:], go[:count]]).mean() > LEAST_SEEN)
 
 
 def _seen_anew(places: Array, out: Array, off: Array, run: Array) -> Array:
@@ -101,10 +101,10 @@ def _judged(lines: Sequence[Array], offs: Sequence[Array]) -> tuple[float, float
     """
     sound = [off[np.isfinite(off)] for off in offs]
     if any(len(off) < LEAST_PLACES for off in sound):
-        return LOST_MM, LOST_MM
+        return CORNER_LOST_MM, CORNER_LOST_MM
     smooth = [averaged(off, JUDGED_MM) for off in sound]
     rest = [off - mean for off, mean in zip(sound, smooth, strict=True)]
-    few, worst = round(CORNER_ARM_MM / STEP_MM), max(float(np.abs(one).max()) for one in smooth)
+    few, worst = round(CORNER_ARM_MM / TRACED_EVERY_MM), max(float(np.abs(one).max()) for one in smooth)
     for n, line in enumerate(lines):
         beside = np.r_[smooth[n - 1][-few:], smooth[n][:few]]
         off = float(np.sqrt((beside**2).mean())) + LEAST_OFF_MM
@@ -130,12 +130,12 @@ def _along(lines: Sequence[Array]) -> list[tuple[Array, Array]]:
     clear = []
     for n, line in enumerate(lines):
         between = _between(lines[n - 1], line)
-        clear.append(CLEAR_MM / max(np.tan(between), LEAST_SLOPE) if between < np.pi / 4 else CLEAR_MM)
+        clear.append(CORNER_CLEAR_MM / max(np.tan(between), LEAST_SLOPE) if between < np.pi / 4 else CORNER_CLEAR_MM)
     out = []
     for line, first, last in zip(lines, clear, [*clear[1:], clear[0]], strict=True):
         size = np.r_[0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T))]
         low, high = min(first, size[-1] / 4), size[-1] - min(last, size[-1] / 4)
-        at = np.linspace(low, high, max(4, round((high - low) / STEP_MM) + 1))
+        at = np.linspace(low, high, max(4, round((high - low) / TRACED_EVERY_MM) + 1))
         xy, d = (np.c_[np.interp(at + e, size, line[:, 0]), np.interp(at + e, size, line[:, 1])] for e in (0.0, 0.3))
         back = np.c_[np.interp(at - 0.3, size, line[:, 0]), np.interp(at - 0.3, size, line[:, 1])]
         way = (d - back) / np.maximum(np.hypot(*(d - back).T), 1e-9)[:, None]

@@ -20,7 +20,7 @@ from diagnose.pattern.brought.photo.straightening import Straightened
 __all__ = ["LEAST_PIECE_MM2", "Region", "paper_regions", "sheet_mask"]
 
 LEAST_PIECE_MM2 = 350.0
-STEP_MM = 1.6
+LIGHT_STEP_MM = 1.6
 """How wide a step of light may be and still be an edge of paper."""
 
 LEAST_STEP = 14.0
@@ -31,12 +31,12 @@ SHARP_RATIO = 0.6
 """So much of a region's edge must be a sharp step."""
 
 STEP_RATIO = 0.35
-NEAR_MM, FAR_MM = 25.0, 160.0
+NEAR_AROUND_MM, FAR_AROUND_MM = 25.0, 160.0
 COARSE_MM = 4.0
-LINE_MM = 2.6
+LINE_WIDE_MM = 2.6
 """A gap no wider is a line drawn across a piece."""
 
-THIN_MM = 2.0
+PAPER_THIN_MM = 2.0
 """What is thinner is a line, not paper."""
 
 
@@ -94,10 +94,10 @@ def _whole_mm2(regions: Sequence[Region]) -> float:
 def _standing_out(flat: Straightened, paper: Any, off: Any, rims: tuple[Any, Any, Any]) -> tuple[Region, ...]:
     """The regions of paper, the largest first."""
     cv = opencv()
-    bridge = 2 * max(1, round(LINE_MM / 2 / flat.cell_mm)) + 1
+    bridge = 2 * max(1, round(LINE_WIDE_MM / 2 / flat.cell_mm)) + 1
     paper = cv.morphologyEx(paper, cv.MORPH_CLOSE, cv.getStructuringElement(cv.MORPH_ELLIPSE, (bridge, bridge)))
     paper[off] = 0
-    thin = max(1, round(THIN_MM / 2 / flat.cell_mm))
+    thin = max(1, round(PAPER_THIN_MM / 2 / flat.cell_mm))
     disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * thin + 1, 2 * thin + 1))
     _, names, stats, _ = cv.connectedComponentsWithStats(paper, connectivity=4)
     large = stats[:, cv.CC_STAT_AREA] * flat.cell_mm**2 >= LEAST_PIECE_MM2
@@ -142,7 +142,7 @@ def _surface(flat: Straightened, leave_out: Any) -> tuple[Any, Any] | None:
     """For each cell the grey between paper and table there, and whether a sharp step is near; None where none is."""
     cv = opencv()
     smooth = cv.GaussianBlur(flat.gray, (0, 0), max(0.8, 0.3 / flat.cell_mm))
-    size = 2 * max(1, round(STEP_MM / 2 / flat.cell_mm)) + 1
+    size = 2 * max(1, round(LIGHT_STEP_MM / 2 / flat.cell_mm)) + 1
     square = np.ones((size, size), np.uint8)
     high, low = cv.dilate(smooth, square), cv.erode(smooth, square)
     step = cv.subtract(high, low)
@@ -163,7 +163,7 @@ def _surface(flat: Straightened, leave_out: Any) -> tuple[Any, Any] | None:
         np.full(shape, 1e-6 * float(np.average(middle, weights=weight)), np.float32),
         np.full(shape, 1e-6, np.float32),
     )
-    for reach, trust in ((NEAR_MM, 1.0), (FAR_MM, 1e-2)):
+    for reach, trust in ((NEAR_AROUND_MM, 1.0), (FAR_AROUND_MM, 1e-2)):
         total += trust * cv.GaussianBlur(sums, (0, 0), reach / COARSE_MM)
         count += trust * cv.GaussianBlur(weights, (0, 0), reach / COARSE_MM)
     wide = (round(shape[1] * shrink), round(shape[0] * shrink))

@@ -30,15 +30,15 @@ WEAK_RATIO = 0.55
 RIM_MM = 2.2
 """So near the outline nothing is looked for: its own line or shadow is there."""
 
-LEAST_MM = 22.0
-GAP_MM = 4.0
-BESIDE_MM = 0.9
-STRAIGHT_MM = 0.4
-STEP_MM = 1.0
+LEAST_LINE_MM = 22.0
+DASH_GAP_MM = 4.0
+BESIDE_LINE_MM = 0.9
+PENCIL_STRAIGHT_MM = 0.4
+PENCIL_STEP_MM = 1.0
 FILLED_RATIO = 0.75
 TO_EDGE_MM = 6.0
 ALONG_EDGE_MM = 4.5
-BEYOND_MM = 0.6
+DRAWN_ON_BY_MM = 0.6
 MOST_LINES = 60
 
 
@@ -147,7 +147,7 @@ def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:
     whole = np.zeros(mask.shape, np.uint8)
     cv.fillPoly(whole, [np.round(cells - low).astype(np.int32)], 1)
     mask &= whole
-    least, gap = LEAST_MM / flat.cell_mm, GAP_MM / flat.cell_mm
+    least, gap = LEAST_LINE_MM / flat.cell_mm, DASH_GAP_MM / flat.cell_mm
     found = cv.HoughLinesP(mask, 1, np.pi / 720, int(least * 0.6), minLineLength=least, maxLineGap=gap)
     if found is None:
         return
@@ -158,7 +158,7 @@ def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:
     for row in rows[:MOST_LINES]:
         ends = _run(spots, row[:2], row[2:], flat.cell_mm)
         if ends is not None:
-            spots = spots[~_about(spots, ends, 2.0 * BESIDE_MM / flat.cell_mm)]
+            spots = spots[~_about(spots, ends, 2.0 * BESIDE_LINE_MM / flat.cell_mm)]
         if ends is not None and not _beside_all_along(flat.table(ends + low), ring):
             a, z = _to_edge(flat.table(ends + low), ring)
             yield Stroke((Line(Point(*map(float, a)), Point(*map(float, z))),))
@@ -181,9 +181,9 @@ def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> Array | None:
     reach_to = float(np.hypot(*(z - a))) / 2
     for _ in range(3):  # the line through the spots, then those on it as far as they run on without a gap
         off, along = (spots - middle) @ np.array([-turned[1], turned[0]]), (spots - middle) @ turned
-        beside = np.flatnonzero(np.abs(off) < BESIDE_MM / cell_mm)
+        beside = np.flatnonzero(np.abs(off) < BESIDE_LINE_MM / cell_mm)
         on = none.copy()
-        on[_running_on(along, beside, reach_to, GAP_MM / cell_mm)] = True
+        on[_running_on(along, beside, reach_to, DASH_GAP_MM / cell_mm)] = True
         if on.sum() < 8:
             return None
         middle = spots[on].mean(0)
@@ -193,13 +193,13 @@ def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> Array | None:
         reach_to = float(np.ptp(reach)) / 2
         a, z = middle + turned * reach.min(), middle + turned * reach.max()
     size = float(reach.max() - reach.min())
-    step = np.floor((reach - reach.min()) * cell_mm / STEP_MM).astype(int)
+    step = np.floor((reach - reach.min()) * cell_mm / PENCIL_STEP_MM).astype(int)
     count = np.bincount(step)
     across = (spots[on] - middle) @ np.array([-turned[1], turned[0]]) * cell_mm
     middles = np.bincount(step, across)[count > 0] / count[count > 0]
     filled = float((count > 0).mean())
-    straight = float(np.percentile(np.abs(middles), 90)) < STRAIGHT_MM
-    if size * cell_mm < LEAST_MM or filled < FILLED_RATIO or not straight:
+    straight = float(np.percentile(np.abs(middles), 90)) < PENCIL_STRAIGHT_MM
+    if size * cell_mm < LEAST_LINE_MM or filled < FILLED_RATIO or not straight:
         return None
     return np.stack([a, z])
 
@@ -228,5 +228,5 @@ def _to_edge(ends: Array, ring: Array) -> tuple[Array, Array]:
         near = ring[((ring - end) ** 2).sum(1).argmin()]
         ahead = float((near - end) @ away)
         close = float(np.hypot(*(near - end))) < TO_EDGE_MM and ahead > 0
-        out.append(end + away * (ahead + BEYOND_MM) if close else end)
+        out.append(end + away * (ahead + DRAWN_ON_BY_MM) if close else end)
     return out[0], out[1]

@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.photo.found.tracing import STEP_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 
 __all__ = ["MOST_KNOTS", "averaged", "basis", "is_straight", "side_of", "spline", "trust"]
 
-STRAIGHT_MM, BOW_MM = 0.12, 0.07
+EDGE_STRAIGHT_MM, BOW_MM = 0.12, 0.07
 """An edge is straight when its places lie off by less, and it is bowed as a whole by less."""
 
 CLOSE_MM = 0.045
@@ -82,7 +82,7 @@ def _chord_off(run: Array, start: Array, end: Array) -> Array:
 
 def averaged(off: Array, window_mm: float = WINDOW_MM) -> Array:
     """A running mean along the run, so that noise doesn't look like shape."""
-    size = max(1, min(round(window_mm / STEP_MM), len(off) // 3))
+    size = max(1, min(round(window_mm / TRACED_EVERY_MM), len(off) // 3))
     kernel = np.ones(size) / size
     return np.convolve(np.pad(off, (size // 2, size - 1 - size // 2), mode="edge"), kernel, "valid")
 
@@ -95,7 +95,7 @@ def is_straight(off: Array, along: Array) -> bool:
     for _ in range(ROUNDS):
         fit, *_ = np.linalg.lstsq(design * weight[:, None], off * weight, rcond=None)
         weight = trust(off - design @ fit)
-    return abs(float(fit[2])) < BOW_MM and float(np.percentile(np.abs(averaged(off)), 90)) < STRAIGHT_MM
+    return abs(float(fit[2])) < BOW_MM and float(np.percentile(np.abs(averaged(off)), 90)) < EDGE_STRAIGHT_MM
 
 
 def trust(off: Array) -> Array:

@@ -11,12 +11,12 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 
-__all__ = ["STEP_MM", "What", "edge_off", "evenly", "traced"]
+__all__ = ["TRACED_EVERY_MM", "What", "edge_off", "evenly", "traced"]
 
 What = Literal["step", "dark line", "light line"]
 """How an outline shows: paper ends there, or a line is drawn, darker or lighter than the paper beside it."""
 
-STEP_MM = 0.6
+TRACED_EVERY_MM = 0.6
 """How far apart the places of a traced outline lie."""
 
 REACH_MM = 2.4
@@ -59,7 +59,7 @@ def _area(ring: Array) -> float:
     return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
 
 
-def evenly(ring: Array, step_mm: float = STEP_MM) -> Array:
+def evenly(ring: Array, step_mm: float = TRACED_EVERY_MM) -> Array:
     """The closed line with places evenly spaced along it."""
     closed = np.r_[ring, ring[:1]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
@@ -69,7 +69,7 @@ def evenly(ring: Array, step_mm: float = STEP_MM) -> Array:
 
 
 def _smooth(ring: Array, sd_mm: float) -> Array:
-    sd = sd_mm / STEP_MM
+    sd = sd_mm / TRACED_EVERY_MM
     reach = int(4 * sd) + 1
     kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sd) ** 2)
     kernel /= kernel.sum()

@@ -10,21 +10,21 @@ from __future__ import annotations
 import numpy as np
 
 from diagnose.pattern.brought.photo.found.splines import ROUNDS, is_straight, trust
-from diagnose.pattern.brought.photo.found.tracing import STEP_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
 from diagnose.pattern.brought.photo.lens import Array
 
-__all__ = ["FARTHEST_MM", "angle_between", "corners_of", "meeting", "runs_between"]
+__all__ = ["CORNER_MOVES_MM", "angle_between", "corners_of", "meeting", "runs_between"]
 
 SKIP_MM = 2.0
 ARM_MM, SHORT_ARM_MM = 13.0, 6.5
 CORNER_DEG, SHORT_CORNER_DEG = 13.0, 26.0
-APART_MM = 7.0
+CORNERS_APART_MM = 7.0
 JUMP_MM = 1.4
 """How far the two lines may miss one another at a corner."""
 
 END_ARM_MM = 16.0
-FARTHEST_MM = 4.0
-TIP_DEG, TIP_JUMP_MM, THIN_MM, TIP_MM = 120.0, 4.0, 1.6, 36.0
+CORNER_MOVES_MM = 4.0
+TIP_DEG, TIP_JUMP_MM, TIP_THIN_MM, TIP_LONG_MM = 120.0, 4.0, 1.6, 36.0
 """At a sharp tip the trace turns back where the paper gets too thin for it; its true end may lie so far beyond."""
 
 
@@ -82,7 +82,7 @@ def _corners(ring: Array) -> list[int]:
         ratio[jump > np.where(np.abs(turn) > TIP_DEG, TIP_JUMP_MM, JUMP_MM)] = 0.0
         score = np.maximum(score, ratio)
     found: list[int] = []
-    reach = round(APART_MM / STEP_MM)
+    reach = round(CORNERS_APART_MM / TRACED_EVERY_MM)
     for n in np.argsort(-score):
         if score[n] < 1.0:
             break
@@ -93,11 +93,11 @@ def _corners(ring: Array) -> list[int]:
 
 def _turns(ring: Array, arm_mm: float) -> tuple[Array, Array]:
     """At each place the turn (degrees) between the line that comes and the one that goes, and how far they miss."""
-    s = np.arange(SKIP_MM, arm_mm, STEP_MM)
+    s = np.arange(SKIP_MM, arm_mm, TRACED_EVERY_MM)
     order = 2 if arm_mm > 10 else 1
     design = np.stack([s**k for k in range(order + 1)], axis=1)
     solve = np.linalg.pinv(design)
-    steps = np.round(s / STEP_MM).astype(int)
+    steps = np.round(s / TRACED_EVERY_MM).astype(int)
     at = np.arange(len(ring))
     ahead = ring[(at[:, None] + steps) % len(ring)]
     behind = ring[(at[:, None] - steps) % len(ring)]
@@ -105,7 +105,7 @@ def _turns(ring: Array, arm_mm: float) -> tuple[Array, Array]:
     a, b = -come[:, 1], go[:, 1]
     turn = np.degrees(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(1)))
     if order == 1:  # straight arms on a curve turn by the curve: what a longer look says is the curve's is left out
-        far = _turns(ring, 2.0 * arm_mm)[0] if len(ring) * STEP_MM > 8 * arm_mm else turn
+        far = _turns(ring, 2.0 * arm_mm)[0] if len(ring) * TRACED_EVERY_MM > 8 * arm_mm else turn
         turn = np.where(np.abs(far) < CORNER_DEG * 0.6, 0.0, turn)
     return turn, np.hypot(*(go[:, 0] - come[:, 0]).T)
 
@@ -113,7 +113,7 @@ def _turns(ring: Array, arm_mm: float) -> tuple[Array, Array]:
 def _places_between(ring: Array, a: int, z: int) -> Array:
     """The places from one corner to the next, without those that the corners blur."""
     count = (z - a) % len(ring) or len(ring)
-    skip = min(round(SKIP_MM / STEP_MM), max(count // 4, 0))
+    skip = min(round(SKIP_MM / TRACED_EVERY_MM), max(count // 4, 0))
     return ring[np.arange(a + skip, a + count - skip + 1) % len(ring)]
 
 
@@ -122,7 +122,7 @@ def meeting(come: Array, go: Array, near: Array, *, is_tip: bool) -> Array:
     first, second = _end_curve(come[::-1]), _end_curve(go)
     at, farthest = (
         np.zeros(2),
-        FARTHEST_MM + min(THIN_MM / np.tan(max(angle_between(first[1], second[1]), 0.05) / 2.0), TIP_MM),
+        CORNER_MOVES_MM + min(TIP_THIN_MM / np.tan(max(angle_between(first[1], second[1]), 0.05) / 2.0), TIP_LONG_MM),
     )
     for _ in range(20):
         p, dp = _on(first, at[0])

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.photo.chequers import HIGH_MM, WIDE_MM, opencv
+from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM, opencv
 from diagnose.pattern.brought.photo.found.laid_pieces import Region, paper_regions, sheet_mask
 from diagnose.pattern.brought.photo.found.pencil import drawn_regions, line_mask, line_strength
 from diagnose.pattern.brought.photo.found.tracing import What
@@ -93,5 +93,5 @@ def _is_sheet(flat: Straightened, region: Region, sheets: Sequence[Array]) -> bo
 
 def _board(lies: Lies, left: float = 0.0, below: float = 0.0, right: float = 0.0, above: float = 0.0) -> Array:
     """The corners of a card's board, grown by so much."""
-    wide, high = WIDE_MM + right, HIGH_MM + above
+    wide, high = CARD_WIDE_MM + right, CARD_HIGH_MM + above
     return placed(np.array([(-left, -below), (wide, -below), (wide, high), (-left, high)]), lies)
