@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from diagnose.casework.working import WorkedOut
     from diagnose.model.settings import Settings
     from diagnose.sheets.cutting.allowance import Allowances
-    from diagnose.sheets.drawn.pattern_drawing import Screen
+    from diagnose.sheets.drawn.screens import Screen
     from diagnose.sheets.view import SheetView
     from diagnose.units import Unit
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from diagnose.model.tryon import TryOn
-from diagnose.pattern.altered import Zone
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
@@ -16,16 +15,9 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
-from diagnose.sheets.drawn.pattern_drawing import (
-    NARROW_ROOM_LETTERS,
-    ROOM_LETTERS,
-    Screen,
-    draw_pattern,
-    fitted_rows,
-    page_picture,
-    readable_mm,
-    redrawn_pieces,
-)
+from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, redrawn_pieces
+from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
+from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows, page_picture, readable_mm
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.view_model import SheetView
@@ -80,15 +72,16 @@ def build_view(
     words = replace(in_her_words(words, before, after), steps=steps, zones=zones)
     if not pictures:
         return words
+    figures = _figures(before, after, unit, words)
     words = replace(
         words,
         gap_picture=_gap_picture(diagnosis, base, unit),
-        pattern_picture=_pattern_picture(before, after, unit, version, date, zones, steps, screen),
+        pattern_picture=_pattern_picture(figures, version, date, screen) if figures else None,
     )
     if not wall:
         return words
-    wall_gap = _gap_picture(diagnosis, base, unit, figures=False)
-    return replace(words, wall=_wall(before, after, unit, words), wall_gap=wall_gap)
+    drawn_rows = wall_rows(figures, drawn_high(words)) if figures and figures.over else ()
+    return replace(words, wall=drawn_rows, wall_gap=_gap_picture(diagnosis, base, unit, figures=False))
 
 
 def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: bool = True) -> Drawing | None:
@@ -98,39 +91,22 @@ def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: b
     return draw_gap(diagnosis.gap, station_heights(base.settings), unit, predicted, figures=figures)
 
 
-def _pattern_picture(
-    before: Pattern | None, after: Pattern | None, unit: Unit, version: str, date: str,
-    zones: Sequence[Zone], steps: Sequence[HandStep], screen: Screen | None,
-) -> Drawing | None:  # fmt: skip
+def _figures(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> Figures | None:
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
+    if before is not None and after is not None and (names := redrawn_pieces(before, after)):
+        return figures_of(after, before, unit, only=names, zones=view.zones, letters=view.letters)
     shown = after or before
-    if shown is None:
-        return None
-    only = redrawn_pieces(before, after) if after and before else ()
-    names = only or shown.names
-    letters = [mark for step in steps for mark in step.marks]
-    older = before if only else None
+    return figures_of(shown, None, unit, zones=view.zones, letters=view.letters) if shown is not None else None
+
+
+def _pattern_picture(figures: Figures, version: str, date: str, screen: Screen | None) -> Drawing:
     if screen == "page":
-        return page_picture(shown, older, unit, names, zones=zones, letters=letters)
-    rows, text_mm = fitted_rows(shown, names, screen) if screen else (1, readable_mm(shown, names))
-    return draw_pattern(
-        shown, older, unit, version=version, date=date, text_mm=text_mm, only=names, zones=zones, letters=letters,
+        return page_picture(figures)
+    rows, text_mm = fitted_rows(figures, screen) if screen else (1, readable_mm(figures))
+    return draw_figures(
+        figures, version=version, date=date, text_mm=text_mm,
         room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
     )  # fmt: skip
-
-
-def _wall(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> tuple[Drawing, ...]:
-    """The changed pieces in the rows of the wall sheet; nothing where no line is moved."""
-    if before is None or after is None:
-        return ()
-
-    def draw(names: Sequence[str], text_mm: float, room: float, without: Sequence[str]) -> Drawing:
-        return draw_pattern(
-            after, before, unit, text_mm=text_mm, only=names, zones=view.zones, letters=view.letters,
-            room_letters=room, without=without,
-        )  # fmt: skip
-
-    return wall_rows(after, redrawn_pieces(before, after), draw, drawn_high(view))
 
 
 def _hand_steps(

@@ -14,7 +14,7 @@ from diagnose.errors import FitError
 from diagnose.workroom.door.guarding import is_here
 
 if TYPE_CHECKING:
-    from diagnose.sheets.drawn.pattern_drawing import Screen
+    from diagnose.sheets.drawn.screens import Screen
 
 __all__ = ["Asked", "Upload", "file_of", "html", "read_asked", "to", "url"]
 

@@ -15,15 +15,10 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import STATIONS, Edge, EdgeRef, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import (
-    NARROW_ROOM_LETTERS,
-    ROOM_LETTERS,
-    Screen,
-    draw_pattern,
-    fitted_rows,
-    redrawn_pieces,
-)
+from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, redrawn_pieces
+from diagnose.sheets.drawn.pieces_drawn import figures_of
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
+from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows
 from diagnose.sheets.writers.svg import path_data, picture_svg
 from diagnose.units import Unit
 
@@ -99,11 +94,11 @@ def drawn(
         screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
     """
     only = redrawn_pieces(before, pattern) if only_changed and before is not None else ()
-    names = only or pattern.names
-    rows, text_mm = fitted_rows(pattern, names, screen)
+    figures = figures_of(pattern, before, unit, only=only or None)
+    rows, text_mm = fitted_rows(figures, screen)
     rows = 1 if under is not None else rows
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
-    drawing = draw_pattern(pattern, before, unit, text_mm=text_mm, only=names, room_letters=room, rows=rows)
+    drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
     sheet = as_sheet(drawing, unit, said, screen)
     if under is not None:
@@ -111,7 +106,7 @@ def drawn(
     if not tapped:
         return sheet
     # As far apart as the drawing beneath has them.
-    placed = placed_pieces(pattern, before, set(names), text_mm * room if before else 0.0, rows)
+    placed = figures.places(text_mm, room, rows)
     edges = _edges(placed, unsure)
     if levels_from is not None:
         edges += _handles(placed, levels_from)

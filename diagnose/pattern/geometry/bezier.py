@@ -94,6 +94,15 @@ class Box(NamedTuple):
         """The box moved so far."""
         return Box(self.left + dx, self.bottom + dy, self.right + dx, self.top + dy)
 
+    def grown(self, by: float) -> Box:
+        """The box with so much more on every side."""
+        return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
+
+    @property
+    def middle(self) -> Point:
+        """Its middle."""
+        return Point((self.left + self.right) / 2.0, (self.bottom + self.top) / 2.0)
+
     def off(self, point: Point) -> float:
         """How far the point is outside it; 0 within."""
         return _off(*self, *point)

@@ -235,7 +235,7 @@ def frame_of(layers: Iterable[Layer], margin_mm: float, also: Box | None = None)
     if also is not None:
         points += [Point(also.left, also.bottom), Point(also.right, also.top)]
     box = box_of([points or [Point(0.0, 0.0)]])
-    return Box(box.left - margin_mm, box.bottom - margin_mm, box.right + margin_mm, box.top + margin_mm)
+    return box.grown(margin_mm)
 
 
 def _reach(mark: Plain) -> Iterator[Point]:

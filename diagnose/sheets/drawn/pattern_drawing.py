@@ -7,18 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.telling import edge_words, mark_words, piece_words
-from diagnose.pattern.geometry.curves import run_place, run_point_at, tangent
-from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
-from diagnose.pattern.measure import bounds, cut_level, edge_length
+from diagnose.pattern.geometry.curves import moved, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
+from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
-from diagnose.sheets.drawn.differences import added_paper, hatched, line_moves, taken_paper
+from diagnose.sheets.drawn.differences import hatched
 from diagnose.sheets.drawn.drawing import (
     Area,
     Drawing,
@@ -32,52 +31,21 @@ from diagnose.sheets.drawn.drawing import (
     polyline,
 )
 from diagnose.sheets.drawn.pattern_words import with_words
-from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
-from diagnose.sheets.drawn.work_layers import Work, letter_marks, number_marks, work_on
+from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
+from diagnose.sheets.drawn.placing import Placed, carried, older_piece
+from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
 from diagnose.sheets.hand.figures import Lettered
-from diagnose.sheets.words.names import Bones, bone_numbers
+from diagnose.sheets.words.names import Bones
 from diagnose.units import Unit
 
-__all__ = [
-    "FEW_PIECES",
-    "NARROW_ROOM_LETTERS",
-    "PENS",
-    "Screen",
-    "draw_pattern",
-    "fitted_rows",
-    "page_picture",
-    "readable_mm",
-    "redrawn_pieces",
-]
+__all__ = ["BARE_MARGIN", "PENS", "ROOM_LETTERS", "draw_figures", "draw_pattern", "redrawn_pieces"]
 
 TRUE_TEXT_MM = 5.0
-LEAST_TEXT_MM = 4.0
-FEW_PIECES = 3
-"""More pieces than so many beside one another are crowded: they stand closer."""
-
-CROWDED_ROOM_LETTERS = 4.0
-WIDER = 1.15
-MOST_TRIES = 4
-"""A drawing so much wider than was reckoned with is drawn again, with letters to suit, at most so often."""
-
 BARE_MARGIN = 0.25
 """Letters of room round a drawing without its title."""
 
-LETTERS_PER_WIDTH = 58.0
-Screen = Literal["wide", "narrow", "card", "page", "crowded page"]
-"""Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others, on a page that
-is read on any of them.
-"""
-SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (64.0, 1.36, 3), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (30.0, 0.77, 4),
-    "crowded page": (38.0, 0.77, 4),
-}  # fmt: skip
-"""By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
-ROOM_MM = 25.0
-CHANGED_MM = 0.4
 NOTCH_LONG_MM = 5.0
 ROOM_LETTERS = 9.0
-NARROW_ROOM_LETTERS = 6.0
 NUMBER_SIZE = 0.67
 PENS: Mapping[str, tuple[str, Pen]] = {  # by layer: its label and its pen
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
@@ -137,15 +105,34 @@ def draw_pattern(
         rows: in how many rows the pieces lie.
     """
     names = None if only is None else set(only)
-    placed = placed_pieces(pattern, before, names, text_mm * room_letters if before else 0.0, rows)
-    bones = bone_numbers(before, pattern)
-    shown = [_Shown.of(at, zones, letters, bones, text_mm, unit_) for at in placed]
-    layers = [_layer(id_, shown, text_mm, unit_) for id_ in PENS if id_ not in without]
-    layers = [_with_data(layer, pattern, placed) if layer.id == "outline" else layer for layer in layers]
+    figures = figures_of(pattern, before, unit_, only=names, zones=zones, letters=letters)
+    return draw_figures(
+        figures, version=version, date=date, text_mm=text_mm, said=said, clear_of=clear_of, room_letters=room_letters,
+        without=without, rows=rows,
+    )  # fmt: skip
+
+
+def draw_figures(
+    figures: Figures,
+    *,
+    version: str = "",
+    date: str = "",
+    text_mm: float = TRUE_TEXT_MM,
+    said: Sequence[str] = (),
+    clear_of: Sequence[Path] = (),
+    room_letters: float = ROOM_LETTERS,
+    without: Collection[str] = (),
+    rows: int = 1,
+) -> Drawing:
+    """The drawing of pieces whose changes have been worked out; the arguments are those of `draw_pattern`."""
+    places = figures.places(text_mm, room_letters, rows)
+    shown = [_shown(figures.at(at), at, figures.bones, text_mm) for at in places]
+    layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
+    layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
     layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
     titled = "title" not in without
     frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
-    title = " · ".join(part for part in (pattern.name, version, date) if part)
+    title = " · ".join(part for part in (figures.pattern.name, version, date) if part)
     spot = Point(frame.left + text_mm, frame.top + text_mm * 0.4)
     head = Layer("title", "Title", Pen(0.01), marks=(Text(title, spot, text_mm * 1.3, bold=True),))
     if titled:
@@ -155,102 +142,32 @@ def draw_pattern(
 
 def redrawn_pieces(before: Pattern, after: Pattern) -> tuple[str, ...]:
     """The names of the pieces whose outline is no longer what it was, new ones among them."""
-    return tuple(at.piece.name for at in placed_pieces(after, before) if at.old is None or _changed(at.piece, at.old))
-
-
-def readable_mm(pattern: Pattern, names: Iterable[str]) -> float:
-    """How high letters have to be, mm, so that they can be read when these pieces fill the width of a page."""
-    boxes = [bounds(pattern.piece(name)) for name in names]
-    wide = sum(box.right - box.left + ROOM_MM for box in boxes)
-    return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
-
-
-def fitted_rows(pattern: Pattern, names: Iterable[str], screen: Screen) -> tuple[int, float]:
-    """In how many rows these pieces show largest there, and how high letters then have to be to be read."""
-    boxes = [bounds(pattern.piece(name)) for name in names]
-    letters, wider, most = SCREENS[screen]
-    ways = []
-    for rows in range(1, min(most, len(boxes)) + 1):
-        size = -(-len(boxes) // rows)
-        lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
-        wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
-        high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
-        ways.append((max(wide, high * wider), len(lines)))
-    across, rows = min(ways)
-    return rows, max(LEAST_TEXT_MM, across / letters)
-
-
-def page_picture(
-    pattern: Pattern, before: Pattern | None, unit_: Unit, names: Sequence[str], *, zones: Sequence[Zone] = (),
-    letters: Sequence[Lettered] = (),
-) -> Drawing:  # fmt: skip
-    """The pieces in rows, without a title, with letters that can be read wherever the page is."""
-    screen: Screen = "crowded page" if len(names) > FEW_PIECES else "page"
-    rows, text_mm = fitted_rows(pattern, names, screen)
-    room = CROWDED_ROOM_LETTERS if len(names) > FEW_PIECES else NARROW_ROOM_LETTERS
-    for _ in range(MOST_TRIES):
-        drawing = draw_pattern(pattern, before, unit_, text_mm=text_mm, only=names, zones=zones, letters=letters,
-                               room_letters=room, without=("title",), rows=rows)  # fmt: skip
-        wanted_mm = _fitted_mm(drawing, screen)
-        if wanted_mm <= WIDER * text_mm:
-            break
-        # Words beside the pieces took more room than was reckoned with: letters follow.
-        text_mm = wanted_mm
-    return drawing
-
-
-def _fitted_mm(drawing: Drawing, screen: Screen) -> float:
-    """How high letters have to be, mm, to be read there, when the drawing as it came out fills the screen."""
-    box, (letters, wider, _) = drawing.frame, SCREENS[screen]
-    return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
-
-
-def _changed(new: Piece, old: Piece) -> bool:
-    return [edge.segments for edge in new.edges] != [edge.segments for edge in old.edges]
+    pairs = ((piece, older_piece(piece.name, before)) for piece in after.pieces)
+    return tuple(piece.name for piece, old in pairs if old is None or is_redrawn(piece, old))
 
 
 class _Shown(Struct, frozen=True):
-    """A piece where it is drawn, the older one beneath it, and the work, letters and numbers on it."""
+    """A piece where it is drawn, the older one beneath it, and the letters and numbers on it."""
 
+    figure: Figure
+    move: Affine
     new: Piece
-    old: Piece | None
-    work: Work | None
     letters: tuple[Mark, ...]
     numbers: tuple[Mark, ...]
 
-    @staticmethod
-    def of(
-        at: Placed, zones: Sequence[Zone], letters: Sequence[Lettered], bones: Bones, text_mm: float, unit_: Unit
-    ) -> _Shown:
-        """The piece with what was done to it, all carried to its place."""
-        names = {at.piece.name, *([at.old.name] if at.old and at.piece.side != "left" else [])}
-        new = carried(at.piece, at.move)
-        work = work_on(at.piece, zones, tuple(names), text_mm, unit_)
-        spots = [(one.mark, at.move(one.spot)) for one in letters if one.piece in names]
-        numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
-        return _Shown(
-            new=new, old=carried(at.old, at.move) if at.old else None, work=work.carried(at.move) if work else None,
-            letters=tuple(letter_marks(new, spots, text_mm, numbers)), numbers=numbers,
-        )  # fmt: skip
+
+def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float) -> _Shown:
+    new = carried(at.piece, at.move)
+    numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
+    spots = [(mark, at.move(spot)) for mark, spot in figure.spots]
+    return _Shown(figure, at.move, new, letters=tuple(letter_marks(new, spots, text_mm, numbers)), numbers=numbers)
 
 
-def _layer(id_: str, shown: Sequence[_Shown], text_mm: float, unit_: Unit) -> Layer:
+def _layer(id_: str, shown: Iterable[_Shown], text_mm: float) -> Layer:
     label, pen = PENS[id_]
     scale = text_mm / TRUE_TEXT_MM
     pen = Pen(pen.width_mm * scale, pen.ink, tuple(dash * scale for dash in pen.dash_mm))
-    marks: list[Mark] = []
-    for one in shown:
-        if one.work is not None and id_ in WORKED:
-            marks += WORKED[id_](one.work, text_mm)
-        elif id_ == "letters":
-            marks += one.letters
-        elif id_ == "numbers":
-            marks += one.numbers
-        elif one.old is not None and id_ in BOTH:
-            marks += BOTH[id_](one.new, one.old, text_mm, unit_)
-        elif id_ in ALONE:
-            marks += ALONE[id_](one.new, text_mm)
-    return Layer(id_, label, pen, marks=tuple(marks))
+    return Layer(id_, label, pen, marks=tuple(mark for one in shown for mark in MARKS[id_](one, text_mm)))
 
 
 def _with_data(outlines: Layer, pattern: Pattern, placed: Iterable[Placed]) -> Layer:
@@ -267,30 +184,18 @@ def _outline(piece: Piece, text_mm: float) -> Iterator[Mark]:
     yield Path(tuple(s for e in piece.edges for s in e.segments), closed=True, name=f"outline-{piece.name}")
 
 
-def _old_line(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
-    if _changed(new, old):
-        yield Path(tuple(s for e in old.edges for s in e.segments), closed=True, name=f"old-{new.name}")
+def _old_line(one: _Shown) -> Iterator[Mark]:
+    old = one.figure.stands.old
+    if one.figure.changed and old is not None:
+        segments = (moved(segment, one.move) for edge in old.edges for segment in edge.segments)
+        yield Path(tuple(segments), closed=True, name=f"old-{one.new.name}")
 
 
-def _shaded(areas: Iterable[Mark], text_mm: float, *, rising: bool) -> Iterator[Mark]:
-    for area in (one for one in areas if isinstance(one, Area)):
+def _shaded(areas: Iterable[Area], move: Affine, text_mm: float, *, rising: bool) -> Iterator[Mark]:
+    for stored in areas:
+        area = Area(tuple(tuple(move(point) for point in ring) for ring in stored.rings))
         yield area
         yield from hatched(area, text_mm * 0.55, rising=rising)
-
-
-def _taken(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
-    if _changed(new, old):
-        yield from _shaded(taken_paper(old, new), text_mm, rising=True)
-
-
-def _added(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
-    if _changed(new, old):
-        yield from _shaded(added_paper(old, new), text_mm, rising=False)
-
-
-def _dimensions(new: Piece, old: Piece, text_mm: float, unit_: Unit) -> Iterator[Mark]:
-    if _changed(new, old):
-        yield from line_moves(old, new, text_mm, unit_)
 
 
 def _levels(piece: Piece, text_mm: float) -> Iterator[Mark]:
@@ -348,16 +253,19 @@ def _landmarks(piece: Piece, text_mm: float) -> Iterator[Mark]:
         yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)), told=told)
 
 
-ALONE: Mapping[str, Callable[[Piece, float], Iterator[Mark]]] = {
-    "channels": _channels, "slits": _slits, "grain": _grain, "notches": _notches, "landmarks": _landmarks,
-    "outline": _outline, "levels": _levels,
-}  # fmt: skip
-WORKED: Mapping[str, Callable[[Work, float], Iterable[Mark]]] = {
-    "taken-away": lambda work, text_mm: _shaded(work.taken, text_mm, rising=True),
-    "added": lambda work, text_mm: _shaded(work.added, text_mm, rising=False),
-    "work": lambda work, text_mm: work.lines,
-    "dimensions": lambda work, text_mm: work.measures,
-}
-BOTH: Mapping[str, Callable[[Piece, Piece, float, Unit], Iterator[Mark]]] = {
-    "taken-away": _taken, "added": _added, "old-line": _old_line, "dimensions": _dimensions,
+def _of_piece(marks: Callable[[Piece, float], Iterable[Mark]]) -> Callable[[_Shown, float], Iterable[Mark]]:
+    """Marks of a layer that are read off the piece as it lies on the drawing."""
+    return lambda one, text_mm: marks(one.new, text_mm)
+
+
+MARKS: Mapping[str, Callable[[_Shown, float], Iterable[Mark]]] = {
+    "taken-away": lambda one, text_mm: _shaded(one.figure.taken, one.move, text_mm, rising=True),
+    "added": lambda one, text_mm: _shaded(one.figure.added, one.move, text_mm, rising=False),
+    "levels": _of_piece(_levels), "channels": _of_piece(_channels), "old-line": lambda one, _: _old_line(one),
+    "slits": _of_piece(_slits), "grain": _of_piece(_grain), "notches": _of_piece(_notches),
+    "landmarks": _of_piece(_landmarks), "outline": _of_piece(_outline),
+    "work": lambda one, text_mm: work_marks(one.figure.lines, one.move, text_mm),
+    "dimensions": lambda one, text_mm: one.figure.measured(one.move, text_mm),
+    "numbers": lambda one, _: one.numbers, "letters": lambda one, _: one.letters,
+    "names": lambda one, _: (),
 }  # fmt: skip

@@ -37,7 +37,7 @@ from diagnose.sheets.drawn.drawing import (
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.words.names import piece_title
 
-__all__ = ["Ground", "cut_words", "ground_of", "with_words"]
+__all__ = ["Ground", "cut_words", "ground_of", "level_ways", "with_words"]
 
 WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, "outline": 3.0}
 """How badly words are crossed by the lines of a layer, beside 1 for others: thin lines end at the words' white rim."""
@@ -199,10 +199,18 @@ def _levels(pieces: Sequence[Piece], text_mm: float, ground: Ground) -> Iterator
                 spots = [p for part in cut_level(piece, piece.levels[station]).parts for p in part]
                 if spots:
                     named.add(station)
-                    yield from ground.best(_level_ways(station, spots, text_mm, turned=piece.side == "right"))[1]
+                    yield from ground.best(level_ways(station, spots, text_mm, turned=piece.side == "right"))[1]
 
 
-def _level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: bool) -> Iterator[Block]:
+def level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: bool) -> Iterator[Block]:
+    """The name of a level as it may be set at its front end, the best way first.
+
+    Args:
+        station: which level.
+        spots: the ends of its parts inside the outline.
+        text_mm: the height of the letters.
+        turned: whether its piece is turned over.
+    """
     out = 1.0 if turned else -1.0
     end = max(spots, key=lambda p: out * p.x)
     anchors: tuple[Anchor, Anchor] = ("start", "end") if turned else ("end", "start")

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
 
+import numpy as np
 import shapely
-import shapely.affinity
 from msgspec import Struct
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
@@ -20,7 +20,7 @@ from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 
-__all__ = ["Placed", "carried", "older_piece", "placed_pieces"]
+__all__ = ["Placed", "Standing", "carried", "older_piece", "placed_pieces", "places_of", "standing_pieces"]
 
 ROWS_APART_MM = 25.0
 PLACING_CHORD_TOL_MM = 1.0
@@ -29,11 +29,22 @@ SLACK_MM = 1.0
 
 
 class Placed(Struct, frozen=True):
-    """A piece, the older piece it is laid over, and the move that puts both on the drawing."""
+    """A piece, the older piece it is laid over, the move that puts both on the drawing, and the box they take there."""
 
     piece: Piece
     old: Piece | None
     move: Affine
+    box: Box
+
+
+class Standing(Struct, frozen=True):
+    """A piece and the older one beneath it where they lie in the pattern, with the box and the shape of both."""
+
+    piece: Piece
+    old: Piece | None
+    move: Affine
+    box: Box
+    shape: BaseGeometry
 
 
 def placed_pieces(
@@ -49,43 +60,63 @@ def placed_pieces(
         between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
         rows: in how many rows, one beneath the other, for a page that is higher than wide.
     """
-    wanted = [piece for piece in pattern.pieces if only is None or piece.name in only]
-    placed = tuple(_places(wanted, before, between_mm))
+    return places_of(standing_pieces(pattern, before, only), between_mm, rows)
+
+
+def standing_pieces(
+    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None
+) -> tuple[Standing, ...]:
+    """The pieces wanted (all of them when `only` is left out) before they have their places."""
+    return tuple(_standing(piece, before) for piece in pattern.pieces if only is None or piece.name in only)
+
+
+def _standing(piece: Piece, before: Pattern | None) -> Standing:
+    old = older_piece(piece.name, before) if before else None
+    move = TURNED_OVER if piece.side == "right" else Affine()
+    return Standing(piece, old, move, box=_box(piece, old, move), shape=_shape(piece, old, move))
+
+
+def places_of(standing: Sequence[Standing], between_mm: float, rows: int = 1) -> tuple[Placed, ...]:
+    """Each piece in its place, at least so far from the others, in so many rows."""
+    placed = tuple(_places(standing, between_mm))
     return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, ROWS_APART_MM)))
 
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
     """The pieces as even rows from left to right, each begun where the first is and set under the one before; room that
     other rows' pieces have left is closed."""
-    by_left = sorted(((_box(at.piece, at.old, at.move), at) for at in placed), key=lambda one: one[0].left)
-    size, left, under = -(-len(placed) // rows), by_left[0][0].left, 0.0
+    by_left = sorted(placed, key=lambda at: at.box.left)
+    size, left, under = -(-len(placed) // rows), by_left[0].box.left, 0.0
     for first in range(0, len(placed), size):
         row = by_left[first : first + size]
-        dx = left - row[0][0].left
-        dy = under - between_mm - max(box.top for box, _ in row) if first else 0.0
-        under = min(box.bottom for box, _ in row) + dy
+        dx = left - row[0].box.left
+        dy = under - between_mm - max(at.box.top for at in row) if first else 0.0
+        under = min(at.box.bottom for at in row) + dy
         right = left
-        for box, at in row:
-            dx -= max(0.0, box.left + dx - right - between_mm)
-            right = max(right, box.right + dx)
-            yield replace(at, move=at.move.then(Affine(dx=dx, dy=dy)))
+        for at in row:
+            dx -= max(0.0, at.box.left + dx - right - between_mm)
+            right = max(right, at.box.right + dx)
+            yield replace(at, move=at.move.then(Affine(dx=dx, dy=dy)), box=at.box.shifted(dx, dy))
 
 
-def _places(pieces: Sequence[Piece], before: Pattern | None, between_mm: float) -> Iterator[Placed]:
+def _places(standing: Sequence[Standing], between_mm: float) -> Iterator[Placed]:
     taken, shapes = list[Box](), list[BaseGeometry]()
-    for piece in pieces:
-        old = older_piece(piece.name, before) if before else None
-        move = TURNED_OVER if piece.side == "right" else Affine()
-        box, shape = _box(piece, old, move), _shape(piece, old, move)
+    for one in standing:
+        move, box, shape = one.move, one.box, one.shape
         if any(_overlap(box, other, between_mm) for other in taken):
             least = max(between_mm, ROWS_APART_MM)
             by = max(other.right for other in taken) + least - box.left
-            by -= _nearer(shapely.affinity.translate(shape, by), shapes, least)
-            move, box = move.then(Affine(dx=by)), box._replace(left=box.left + by, right=box.right + by)
-            shape = shapely.affinity.translate(shape, by)
+            by -= _nearer(_slid(shape, by), shapes, least)
+            move, box = move.then(Affine(dx=by)), box.shifted(by, 0.0)
+            shape = _slid(shape, by)
         taken.append(box)
         shapes.append(shape)
-        yield Placed(piece, old, move)
+        yield Placed(one.piece, one.old, move, box=box)
+
+
+def _slid(shape: BaseGeometry, by: float) -> BaseGeometry:
+    """The shape so far to the right."""
+    return shapely.transform(shape, lambda spots: np.add(spots, (by, 0.0)))
 
 
 def older_piece(name: str, before: Pattern) -> Piece | None:
@@ -122,7 +153,7 @@ def _nearer(shape: BaseGeometry, others: Sequence[BaseGeometry], least_mm: float
     beside, slid = shapely.union_all(others), 0.0
     for _ in range(MOST_SLIDES):
         # No point comes nearer by more than it is slid, so that the slack can always be taken up.
-        slack = shapely.distance(shapely.affinity.translate(shape, -slid), beside) - least_mm
+        slack = shapely.distance(_slid(shape, -slid), beside) - least_mm
         if slack < SLACK_MM:
             break
         slid += slack

@@ -5,12 +5,14 @@ Black and white, legible from an arm's length: steps and figures are 10 points a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from operator import itemgetter
+
+from msgspec.structs import replace
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
+from diagnose.pattern.outline import STATIONS, Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.drawn.page_flow import (
@@ -23,7 +25,9 @@ from diagnose.sheets.drawn.page_flow import (
     Page,
     placed,
 )
-from diagnose.sheets.drawn.pattern_drawing import FEW_PIECES
+from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, draw_figures
+from diagnose.sheets.drawn.pieces_drawn import Figure, Figures
+from diagnose.sheets.drawn.screens import FEW_PIECES, settled_mm
 from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
@@ -49,7 +53,6 @@ TABLE_MM = 4.6
 BOLD = ("", "each half")
 
 MOST_ROWS = 3
-MOST_TRIES = 3
 ROOM_LETTERS = {True: 3.9, False: 5.0}
 """How many letters of room stand between pieces, crowded ones and others."""
 
@@ -59,49 +62,41 @@ UNDER_LETTERS = {True: 5.0, False: 4.0}
 WITHOUT = ("landmarks", "title")
 """The layers left out."""
 
-Draw = Callable[[Sequence[str], float, float, Sequence[str]], Drawing]
 
-
-def wall_rows(pattern: Pattern, names: Sequence[str], draw: Draw, high_mm: float) -> tuple[Drawing, ...]:
+def wall_rows(figures: Figures, high_mm: float) -> tuple[Drawing, ...]:
     """The pieces drawn in as many rows as show them largest, letters high enough for the wall.
 
     Args:
-        pattern: whose pieces are drawn.
-        names: of those to draw, from the front.
-        draw: draws some of them with letters so high, in mm of the pattern, so many letters of room between them, and
-            without some layers.
+        figures: the pieces, from the front.
         high_mm: how high on the page all rows may be together.
     """
-    if not names:
-        return ()
-    pieces = [pattern.piece(name) for name in names]
-    ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
+    pieces = figures.pieces
     crowded = len(pieces) > FEW_PIECES
     letters_mm, room = CROWDED_LETTERS_MM if crowded else WALL_LETTERS_MM, ROOM_LETTERS[crowded]
-    scale, rows = max(((_scale(rows, letters_mm, high_mm, crowded=crowded), rows) for rows in ways), key=itemgetter(0))
-    for _ in range(MOST_TRIES):
-        drawn = [draw([piece.name for piece in row], letters_mm / scale, room, WITHOUT) for row in rows]
-        fits = _fitting(drawn, high_mm)
-        if abs(fits / scale - 1.0) < 0.02:
-            break
-        # Words beside the pieces took more room than was reckoned with, or pieces stand closer: letters follow.
-        scale = fits
-    return tuple(drawn)
+    ways = [_split(pieces, count) for count in range(1, min(MOST_ROWS, len(pieces)) + 1)]
+    scale, best = max(((_scale(rows, letters_mm, high_mm, crowded=crowded), rows) for rows in ways), key=itemgetter(0))
+    rows = [replace(figures, pieces=row) for row in best]
+
+    def needed(text_mm: float) -> float:
+        boxes = [row.reach(text_mm, room).grown(BARE_MARGIN * text_mm) for row in rows]
+        return letters_mm / _fitting(boxes, high_mm)
+
+    text_mm = settled_mm(needed, letters_mm / scale)
+    return tuple(draw_figures(row, text_mm=text_mm, room_letters=room, without=WITHOUT) for row in rows)
 
 
-def _fitting(rows: Sequence[Drawing], high_mm: float) -> float:
-    """The scale at which the rows, one beneath the other, fill the width or the height."""
-    boxes = [row.frame for row in rows]
+def _fitting(boxes: Sequence[Box], high_mm: float) -> float:
+    """The scale at which the boxes, one beneath the other, fill the width or the height."""
     wide, tall = max(box.right - box.left for box in boxes), sum(box.top - box.bottom for box in boxes)
-    return min(WIDE_MM / wide, (high_mm - 2.0 * len(rows)) / tall)
+    return min(WIDE_MM / wide, (high_mm - 2.0 * len(boxes)) / tall)
 
 
-def _split(pieces: Sequence[Piece], count: int) -> list[list[Piece]]:
+def _split(pieces: Sequence[Figure], count: int) -> list[tuple[Figure, ...]]:
     size = -(-len(pieces) // count)
-    return [list(pieces[n : n + size]) for n in range(0, len(pieces), size)]
+    return [tuple(pieces[n : n + size]) for n in range(0, len(pieces), size)]
 
 
-def _scale(rows: Sequence[Sequence[Piece]], letters_mm: float, high_mm: float, *, crowded: bool) -> float:
+def _scale(rows: Sequence[Sequence[Figure]], letters_mm: float, high_mm: float, *, crowded: bool) -> float:
     """How large the rows can be drawn, found by halving: letters keep their height, whatever the scale."""
     sizes = _sizes(rows)
     low, high = 0.02, 1.0
@@ -115,9 +110,9 @@ def _scale(rows: Sequence[Sequence[Piece]], letters_mm: float, high_mm: float, *
     return low
 
 
-def _sizes(rows: Sequence[Sequence[Piece]]) -> list[list[tuple[float, float]]]:
+def _sizes(rows: Sequence[Sequence[Figure]]) -> list[list[tuple[float, float]]]:
     """How wide and how tall each piece is."""
-    boxes = [[bounds(piece) for piece in row] for row in rows]
+    boxes = [[bounds(one.stands.piece) for one in row] for row in rows]
     return [[(box.right - box.left, box.top - box.bottom) for box in row] for row in boxes]
 
 

@@ -5,7 +5,7 @@ Zones say it (`diagnose.pattern.altered`); nothing is found out from the outline
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -15,16 +15,16 @@ from shapely.geometry.base import BaseGeometry
 from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
-from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, mid, scaled, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of
-from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Text, arrow_head, carried_mark, polyline
+from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Path, Text, arrow_head, carried_mark, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.words.names import Bones, bone_number
 from diagnose.units import Unit, short
 
-__all__ = ["Work", "letter_marks", "number_marks", "work_on"]
+__all__ = ["Moved", "Work", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on"]
 
 """What a ruler shows: less is not dimensioned."""
 
@@ -33,63 +33,65 @@ WORK_CHORD_TOL_MM = 0.3
 Spots = Sequence[tuple[str, Point]]
 
 
+class Moved(Struct, frozen=True):
+    """From where to where a part moved."""
+
+    start: Point
+    end: Point
+
+
 class Work(Struct, frozen=True):
-    """What is drawn of the work on one piece that was cut: shaded paper, lines of the work, arrows, dimensions."""
+    """What is drawn of the work on one piece that was cut: paper, lines and ways of the work, dimensions.
 
-    taken: tuple[Mark, ...]
-    added: tuple[Mark, ...]
-    lines: tuple[Mark, ...]
-    measures: tuple[Mark, ...]
+    It lies on the piece as stored, its dimensions set in letters 1 mm high.
+    """
 
-    def carried(self, move: Affine) -> Work:
-        """The work where the move puts the piece."""
-        return Work(*(tuple(carried_mark(mark, move) for mark in marks) for marks in
-                      (self.taken, self.added, self.lines, self.measures)))  # fmt: skip
+    taken: tuple[Area, ...]
+    added: tuple[Area, ...]
+    lines: tuple[Path | Moved, ...]
+    measures: tuple[Measure, ...]
 
 
-def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: float, unit_: Unit) -> Work | None:
+def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], unit_: Unit) -> Work | None:
     """The work on a piece; None where nothing was folded, spread or slit in it.
 
     Args:
         piece: as it is now.
         zones: all that was done.
         names: the names under which the piece was worked on.
-        size_mm: the height of the letters.
         unit_: of the dimensions.
     """
     own = [zone for zone in zones if zone.piece in names]
     if not any(isinstance(zone, StripFolded | WedgeClosed | PaperOpened | SlitOpened) for zone in own):
         return None
     taken, added = list[Area](), list[Area]()
-    lines, measures = list[Mark](), list[Measure]()
+    lines, measures = list[Path | Moved](), list[Measure]()
     for zone in own:
         match zone:
             case StripFolded():
                 taken.append(Area((zone.ring,)))
                 lines += [polyline(zone.moving), polyline(zone.still)]
                 ends = ((zone.moving[n], zone.still[n], zone.widths[n]) for n in (0, -1))
-                measures += [_width(a, b, by, size_mm, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
+                measures += [_width(a, b, by, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
             case WedgeClosed():
                 taken.append(Area((zone.ring,)))
                 lines += [polyline((zone.moving, zone.point, zone.still))]
                 if zone.width > LEAST_SHOWN_MM:
-                    measures.append(_width(zone.moving, zone.still, zone.width, size_mm, unit_))
+                    measures.append(_width(zone.moving, zone.still, zone.width, unit_))
             case PaperOpened():
                 added.append(Area((zone.ring,)))
                 lines.append(polyline(zone.cut))
                 half = (len(zone.ring) + 1) // 2
                 apart = zip((0, half - 1), (-1, half), zone.widths, strict=True)
-                measures += [
-                    _width(zone.ring[a], zone.ring[b], by, size_mm, unit_) for a, b, by in apart if by > LEAST_SHOWN_MM
-                ]
+                measures += [_width(zone.ring[a], zone.ring[b], by, unit_) for a, b, by in apart if by > LEAST_SHOWN_MM]
             case SlitOpened():
                 wedge = _gore_over(zone)
                 added.append(Area((wedge,)))
                 lines.append(polyline((wedge[1], wedge[0], wedge[2])))
                 words = f"gore {short(zone.width, unit_)}"
-                measures.append(Measure(wedge[1], wedge[2], words, size_mm=size_mm, edge="work", at=""))
+                measures.append(Measure(wedge[1], wedge[2], words, size_mm=1.0, edge="work", at=""))
             case PartMoved():
-                lines += _moved(zone, size_mm)
+                lines += _moved(zone)
             case RunRedrawn():
                 between = _between(zone)
                 taken += patches_of(between.difference(paper_of(piece)))
@@ -97,8 +99,8 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], size_mm: 
     return Work(tuple(taken), tuple(added), tuple(lines), measures=tuple(measures))
 
 
-def _width(a: Point, b: Point, by: float, size_mm: float, unit_: Unit) -> Measure:
-    return Measure(a, b, short(by, unit_), size_mm=size_mm, edge="work", at="")
+def _width(a: Point, b: Point, by: float, unit_: Unit) -> Measure:
+    return Measure(a, b, short(by, unit_), size_mm=1.0, edge="work", at="")
 
 
 def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
@@ -110,8 +112,8 @@ def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
     return tip, add(tip, turn(origin, angle)(axis)), add(tip, turn(origin, -angle)(axis))
 
 
-def _moved(zone: PartMoved, size_mm: float) -> Iterator[Mark]:
-    """An arrow from where the part lay to where it lies, at the middle of its longest stretch of edge."""
+def _moved(zone: PartMoved) -> Iterator[Moved]:
+    """From where the part lay to where it lies, at the middle of its longest stretch of edge."""
     runs = [run for _, run in zone.runs]
     if not runs:
         return
@@ -119,6 +121,16 @@ def _moved(zone: PartMoved, size_mm: float) -> Iterator[Mark]:
     start = run_point_at(run, run_length(run) / 2.0)
     end = zone.move(start)
     if distance(start, end) >= LEAST_ARROW_MM:
+        yield Moved(start, end)
+
+
+def work_marks(lines: Iterable[Path | Moved], move: Affine, size_mm: float) -> Iterator[Mark]:
+    """The lines of the work where the move puts the piece, and an arrow for each part that moved."""
+    for line in lines:
+        if isinstance(line, Path):
+            yield carried_mark(line, move)
+            continue
+        start, end = move(line.start), move(line.end)
         tail = add(end, scaled(unit(sub(start, end)), max(distance(start, end), size_mm * 2.2)))
         yield polyline((tail, end))
         yield arrow_head(end, tail, min(size_mm * 0.9, distance(tail, end)))
@@ -146,20 +158,27 @@ def letter_marks(
         beside: words that they keep clear of.
         within: where they have to lie; anywhere when left out.
     """
-    box = bounds(piece)
-    middle = mid(Point(box.left, box.bottom), Point(box.right, box.top))
-    arm = size_mm * 0.22
+    middle, arm = bounds(piece).middle, size_mm * 0.22
     taken = [*(spot for _, spot in spots), *(mark.at for mark in beside if isinstance(mark, Text))]
     for mark, at in spots:
         for up in (arm, -arm):
             yield polyline((Point(at.x - arm, at.y - up), Point(at.x + arm, at.y + up)))
-        away = unit(sub(at, middle)) if at != middle else Point(0.0, 1.0)
-        ways = [scaled(turn(Point(0.0, 0.0), angle)(away), size_mm * far) for far in (1.0, 1.5, 2.1, 2.8)
-                for angle in (0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4)]  # fmt: skip
-        best = max(ways[:1] + ways, key=lambda way: _worth(mark, add(at, way), size_mm, taken, within))
-        spot = add(at, best)
+        spot = max(letter_ways(at, middle, size_mm), key=lambda way: _worth(mark, way, size_mm, taken, within))
         taken.append(spot)
-        yield Text(mark, Point(spot.x, spot.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)
+        yield letter_text(mark, spot, size_mm)
+
+
+def letter_ways(at: Point, middle: Point, size_mm: float) -> Iterator[Point]:
+    """Where the letter of a mark may stand, the best place first: on the side away from the middle of the piece."""
+    away = unit(sub(at, middle)) if at != middle else Point(0.0, 1.0)
+    for far in (1.0, 1.5, 2.1, 2.8):
+        for angle in (0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4):
+            yield add(at, scaled(turn(Point(0.0, 0.0), angle)(away), size_mm * far))
+
+
+def letter_text(mark: str, middle: Point, size_mm: float) -> Text:
+    """A letter round its middle."""
+    return Text(mark, Point(middle.x, middle.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)
 
 
 def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], within: Box | None) -> float:

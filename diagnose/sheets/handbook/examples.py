@@ -20,7 +20,9 @@ from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import page_picture, redrawn_pieces
+from diagnose.sheets.drawn.pattern_drawing import redrawn_pieces
+from diagnose.sheets.drawn.pieces_drawn import figures_of
+from diagnose.sheets.drawn.screens import page_picture
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
 from diagnose.sheets.words.wording import big_figure, filled
 
@@ -133,7 +135,7 @@ def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[Hand
     names = redrawn_pieces(before, after) or after.names
     zones = drawn.on_paper.altered.zones if drawn.on_paper is not None else ()
     letters = [mark for step in steps for mark in step.marks]
-    return page_picture(after, before, settings.unit, names, zones=zones, letters=letters)
+    return page_picture(figures_of(after, before, settings.unit, only=names, zones=zones, letters=letters))
 
 
 def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:

@@ -17,7 +17,7 @@ from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role
-from diagnose.sheets.drawn.pattern_drawing import Screen
+from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, read_length
