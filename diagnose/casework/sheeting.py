@@ -99,14 +99,14 @@ def pattern_bytes(
         FitError: when the ending names no form.
     """
     from diagnose.casework.working import base_for
-    from diagnose.model.tryon import Vocabulary, read_tryon
+    from diagnose.model.tryon import NO_WORDS, read_tryon
     from diagnose.pattern.form.writer import dump_text
     from diagnose.sheets.drawn.pattern_drawing import draw_pattern
     from diagnose.sheets.writers.dxf import pattern_dxf
     from diagnose.sheets.writers.pdf import pattern_pdf
     from diagnose.sheets.writers.svg import write_svg
 
-    garment = read_tryon({"id": "case", "garment": case.garment}, Vocabulary({}, frozenset()), case.unit).garment
+    garment = read_tryon({"id": "case", "garment": case.garment}, NO_WORDS, case.unit).garment
     allowances = allowances_for(base_for(case).settings, garment.allowance_mm, allow, case.unit)
     name = f"version {version.number}"
     drawn: dict[str, Callable[[], str | bytes]] = {

@@ -20,7 +20,7 @@ from diagnose.errors import FitError
 from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import GRADE_WORDS, Vocabulary
-from diagnose.places import bundled_rules
+from diagnose.places import bundled_rules, check_rules_folder
 from diagnose.rulebase.checking.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, link_rules, links_by_rule
 from diagnose.rulebase.network import Network, network
@@ -308,13 +308,7 @@ def load_rulebase(folder: Path | None = None) -> RuleBase:
 
 
 def _digest(folder: Path) -> str:
-    if not folder.is_dir():
-        raise FitError.of(
-            str(folder),
-            "There is no such folder of rules.",
-            "Name a folder that holds facts.yaml.",
-            code="no-such-folder",
-        )
+    check_rules_folder(folder)
     sum_ = hashlib.sha256(CACHE_FORM.encode())
     for name in sorted(_files(str(folder))):
         path = f"{folder}{os.sep}{name}"

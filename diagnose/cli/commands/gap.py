@@ -67,7 +67,7 @@ def _read(
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
     from diagnose.gap.reading import read_gap
     from diagnose.model.standing import under_standing
-    from diagnose.model.tryon import Vocabulary, read_tryon
+    from diagnose.model.tryon import NO_WORDS, read_tryon
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
@@ -84,7 +84,7 @@ def _read(
         raw = readings_of_case(opened, raw)
         settings = settings_of(opened, under_standing(read_settings(bundled_rules(), chosen)))
     settings = o.settings_with(settings, changes)
-    tryon = read_tryon(raw, Vocabulary({}, frozenset()), chosen)
+    tryon = read_tryon(raw, NO_WORDS, chosen)
     if not tryon.gap:
         talk("Nothing can be said without a reading. Missing: the gap at the top, the waist and the bottom.")
         talk("Give at least one, like: diagnose gap --top '1 in' --waist '1 1/2 in' --bottom '2 in'")

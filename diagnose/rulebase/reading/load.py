@@ -16,6 +16,7 @@ from msgspec import Struct, field
 from pydantic import BaseModel, ValidationError
 
 from diagnose.errors import FitError, Mistake
+from diagnose.places import check_rules_folder
 from diagnose.rulebase.reading import schema
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 
@@ -49,13 +50,7 @@ def read_rules(folder: Path) -> RuleFolder:
     Raises:
         FitError: with every mistake of form in every file.
     """
-    if not folder.is_dir():
-        raise FitError.of(
-            str(folder),
-            "There is no such folder of rules.",
-            "Name a folder that holds facts.yaml.",
-            code="no-such-folder",
-        )
+    check_rules_folder(folder)
     reading = _Reading(folder)
     data: dict[str, dict[str, Any]] = {name: reading.single(name) for name in SINGLE_FILES}
     data |= {name: reading.single(name) for name in MAY_BE_MISSING if (folder / f"{name}.yaml").exists()}

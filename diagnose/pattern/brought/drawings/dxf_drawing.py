@@ -58,8 +58,8 @@ MOST_ENTITIES = 50_000
 _ENTITY = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n")
 _VERTEX = re.compile(rb"\n[ \t]*1[01][ \t]*\r?\n")
 _AGAIN = "Save it from the drawing program as plain DXF (R2000 or later, as text)."
-_SPOILT = "recovered invalid"
-"""How the library's remark on a number that it had to guess begins: a guess is no coordinate."""
+_GUESSES = ("recover_int", "recover_float")
+"""Where the library remarks on a number that it had to guess: a guess is no coordinate."""
 
 _Id = tuple[str, ...]
 
@@ -88,7 +88,7 @@ def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     _look_over(data, where)
     with _quiet_library() as told:
         sketch = _taken_apart(data, where, unit)
-    spoilt = [text for text in told if text.startswith(_SPOILT)]
+    spoilt = [record.getMessage() for record in told if record.funcName in _GUESSES]
     if spoilt:
         what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
         raise FitError.of(where, what, _AGAIN, code="spoilt-numbers")
@@ -96,11 +96,11 @@ def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
 
 
 @contextmanager
-def _quiet_library() -> Iterator[list[str]]:
+def _quiet_library() -> Iterator[list[logging.LogRecord]]:
     """Keep the library's remarks from the maker's terminal, and collect them."""
-    told: list[str] = []
+    told: list[logging.LogRecord] = []
     log, handler = logging.getLogger("ezdxf"), logging.Handler()
-    handler.emit = lambda record: told.append(record.getMessage())  # type: ignore[method-assign]
+    handler.emit = lambda record: told.append(record)  # type: ignore[method-assign]
     log.addHandler(handler)
     before, log.propagate = log.propagate, False
     try:
