@@ -83,6 +83,7 @@ class Channels(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "channels"
+    called: ClassVar[str] = "channels redrawn"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         many("extend", a_name),

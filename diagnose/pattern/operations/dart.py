@@ -47,6 +47,7 @@ class Dart(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "dart"
+    called: ClassVar[str] = "a dart"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("mouth", a_point),

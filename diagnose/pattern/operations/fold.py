@@ -57,6 +57,7 @@ class Fold(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "fold"
+    called: ClassVar[str] = "a fold"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("from", a_point, "from_"),

@@ -56,6 +56,7 @@ class Length(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "length"
+    called: ClassVar[str] = "a change of length"
     parameters: ClassVar[tuple[Parameter, ...]] = (need("at", _LEVEL.read), need("amount", a_length))
     cuts: ClassVar[bool] = True
 

@@ -102,6 +102,7 @@ class MoveEdge(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "move-edge"
+    called: ClassVar[str] = "an edge moved"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("edge", a_name),

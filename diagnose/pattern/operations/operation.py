@@ -24,11 +24,13 @@ class Operation(Struct, frozen=True):
 
     Attributes:
         op: its name in JSON.
+        called: what has been done, in a few words.
         parameters: what it takes, as it is read and written.
         cuts: whether it cuts paper apart, so that seams may have to be walked after it.
     """
 
     op: ClassVar[str]
+    called: ClassVar[str]
     parameters: ClassVar[tuple[Parameter, ...]]
     cuts: ClassVar[bool] = False
 

@@ -75,6 +75,7 @@ class Marks(Operation, frozen=True):
     """What to draw anew on one piece; see the module's own description."""
 
     op: ClassVar[str] = "marks"
+    called: ClassVar[str] = "marks redrawn"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         may("grain_deg", degrees),

@@ -51,6 +51,7 @@ class ReshapeEdge(Operation, frozen=True):
     """
 
     op: ClassVar[str] = "reshape-edge"
+    called: ClassVar[str] = "an edge redrawn"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("edge", one_or_more(a_name), "edges"),

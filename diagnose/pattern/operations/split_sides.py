@@ -27,6 +27,7 @@ class SplitSides(Operation, frozen=True):
     """The piece to part into a left and a right one."""
 
     op: ClassVar[str] = "split-sides"
+    called: ClassVar[str] = "the sides parted"
     parameters: ClassVar[tuple[Parameter, ...]] = (need("piece", a_name),)
 
     piece: str

@@ -45,6 +45,7 @@ class Strap(Operation, frozen=True):
     """What to do to a strap; see the module's own description."""
 
     op: ClassVar[str] = "strap"
+    called: ClassVar[str] = "the strap moved"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         may("end", or_none(one_of("end", "front", "back"))),

@@ -7,6 +7,7 @@ from typing import Any
 
 from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
 from diagnose.model.stations import Station
+from diagnose.pattern.operations import OPERATIONS
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import in_sentence
@@ -108,13 +109,6 @@ def _or_dash(value: float | None, unit: Unit) -> str:
     return "-" if value is None else both(value, unit)
 
 
-OPERATION_WORDS = {
-    "fold": "a fold", "dart": "a dart", "move-edge": "an edge moved", "reshape-edge": "an edge redrawn",
-    "length": "a change of length", "insert-gore": "a gore let in", "split-sides": "the sides parted",
-    "channels": "channels redrawn", "strap": "the strap moved", "tabs": "tabs redrawn", "marks": "marks redrawn",
-}  # fmt: skip
-
-
 def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) -> str:
     """A version in her words: brought in, taken up again, or made from another by which steps."""
     if version.made_from is None:
@@ -122,7 +116,8 @@ def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) 
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
     steps = [f"{in_sentence(drawn_title(one, base))} (step {one.step})" for one in done if one.alteration]
-    drawn = dict.fromkeys(OPERATION_WORDS.get(str(op.get("op")), "a change") for op in version.done.operations)
+    kinds = (OPERATIONS.get(str(operation.get("op"))) for operation in version.done.operations)
+    drawn = dict.fromkeys(kind.called if kind else "a change" for kind in kinds)
     by = "; ".join(steps) or f"by hand, {listed(list(drawn))}"
     return f"{version.date}, from version {version.made_from}: {by}"
 

@@ -40,6 +40,7 @@ class Eyelets(Operation, frozen=True):
     """Which lacing edge, and for how far above and below the waist."""
 
     op: ClassVar[str] = "eyelets"
+    called: ClassVar[str] = "eyelets set closer"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name), need("edge", a_name), need("span", above_nothing),
     )  # fmt: skip

@@ -52,6 +52,7 @@ class InsertGore(Operation, frozen=True):
     """Where the slit runs from the edge to its tip, and how wide the gore is at the foot."""
 
     op: ClassVar[str] = "insert-gore"
+    called: ClassVar[str] = "a gore let in"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("slit_foot", a_point),

@@ -36,6 +36,7 @@ class RecutGore(Operation, frozen=True):
     """Which gore, how much longer it and its slit become, what of it is kept, and how far its foot swings."""
 
     op: ClassVar[str] = "recut-gore"
+    called: ClassVar[str] = "a gore recut"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         need("lengthen", a_length),

@@ -68,6 +68,7 @@ class Tabs(Operation, frozen=True):
     """What to do to the tabs of one piece; see the module's own description."""
 
     op: ClassVar[str] = "tabs"
+    called: ClassVar[str] = "tabs redrawn"
     parameters: ClassVar[tuple[Parameter, ...]] = (
         need("piece", a_name),
         many("slits", a_name),
