@@ -100,7 +100,7 @@ class Box(NamedTuple):
 
     @property
     def middle(self) -> Point:
-        """Its middle."""
+        """The place half-way across it and half-way up."""
         return Point((self.left + self.right) / 2.0, (self.bottom + self.top) / 2.0)
 
     def off(self, point: Point) -> float:

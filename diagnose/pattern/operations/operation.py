@@ -48,7 +48,7 @@ class Operation(Struct, frozen=True):
         return self
 
     def amounts(self) -> Iterator[str]:
-        """Its amounts in words, as they follow on “the most there is room for is about”."""
+        """The amounts in words, as they follow on “the most there is room for is about”."""
         yield from ()
 
     @classmethod

@@ -269,5 +269,5 @@ class HandStep(Struct, frozen=True):
 
     @property
     def pictures(self) -> tuple[Drawing, ...]:
-        """Its pictures, each alone."""
+        """The pictures of the step, each alone."""
         return self.parts or ((self.picture,) if self.picture else ())

@@ -46,7 +46,7 @@ class Tile(Struct, frozen=True):
 
     @property
     def name(self) -> str:
-        """Its letter and number, as A1."""
+        """The page's letter and number, as A1."""
         return f"{_letters(self.column)}{self.row + 1}"
 
 

@@ -113,12 +113,12 @@ class Doors:
 
     @property
     def all_waiting(self) -> tuple[Waiting, ...]:
-        """Those who wait, first come first."""
+        """The devices that wait, first come first."""
         return tuple(self._waiting.values())
 
     @property
     def kept(self) -> tuple[Device, ...]:
-        """Those who were let in."""
+        """The devices that were let in."""
         return tuple(self._kept)
 
     def let_in(self, hashed: str) -> None:

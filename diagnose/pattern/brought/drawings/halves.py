@@ -87,12 +87,12 @@ _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle
 
 
 def _doubles(shapes: Sequence[Polygon]) -> set[int]:
-    """The second ones, where every piece stands twice the same way round."""
+    """The pieces that stand second, where every piece stands twice the same way round."""
     return _moved_doubles(shapes) or _lone_doubles(shapes)
 
 
 def _moved_doubles(shapes: Sequence[Polygon]) -> set[int]:
-    """The second ones, where the whole drawing stands twice: every piece with its like by one and the same move.
+    """The pieces that stand second, where the whole drawing stands twice: all moved alike.
 
     So pieces that are alike in one garment, as its gores may be, are told from pieces drawn twice.
     """
@@ -122,7 +122,7 @@ def _moved_doubles(shapes: Sequence[Polygon]) -> set[int]:
 
 
 def _lone_doubles(shapes: Sequence[Polygon]) -> set[int]:
-    """The second ones, where every piece has one like it somewhere and one alone."""
+    """The pieces that stand second, where every piece has one like it somewhere and one alone."""
     second: set[int] = set()
     for n, shape in enumerate(shapes):
         if n in second or _like(shape, shape, mirrored=True):

@@ -115,7 +115,7 @@ def _spread(piece: Piece, amount: float) -> Fold:
 
 
 def _outer(piece: Piece) -> list[Edge]:
-    """Its free sides: one where it is cut on the fold, else both."""
+    """The free sides of a piece: one where it is cut on the fold, else both."""
     sides = [edge for edge in piece.edges if edge.role in SIDE_ROLES and edge.role != "fold"]
     middle = (bounds(piece).left + bounds(piece).right) / 2.0
     return sides if piece.cut != "fold" else [edge for edge in sides if max(edge.start.x, edge.end.x) > middle]
