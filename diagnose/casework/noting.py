@@ -11,7 +11,8 @@ from diagnose.casebook.case_reading import check_about
 from diagnose.casebook.jsonfile import json_text, read_object
 from diagnose.casebook.lock import locked
 from diagnose.casebook.safely import write_text
-from diagnose.casework.working import alter_case, done_since, last_tryon
+from diagnose.casework.next_version import alter_case, done_since
+from diagnose.casework.working import last_tryon
 from diagnose.errors import FitError, Mistake, gathered, nearest
 
 __all__ = ["note_case", "ticked", "with_ticks"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Collection, Mapping, Sequence
-from functools import lru_cache, reduce
+from collections.abc import Collection, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -16,32 +16,25 @@ from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
 from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
-from diagnose.errors import FitError, nearest
+from diagnose.errors import FitError
 from diagnose.gap.reading import read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.standing import standing
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
-from diagnose.pattern.report import change_report
 from diagnose.plan.give import Learnt
 from diagnose.plan.planned import Diagnosis, OnPaper
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.words.change_text import change_lines, notes_in_words
-from diagnose.sheets.words.names import speaking
-from diagnose.sheets.words.parts import Said, hanging
-from diagnose.sheets.writers.json_out import diagnosis_to_json, step_to_json
+from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
 __all__ = [
-    "WorkedOut", "alter_case", "base_for", "check_answers", "done_since", "last_tryon", "learnt_of", "matcher_of",
+    "WorkedOut", "base_for", "check_answers", "last_tryon", "learnt_of", "matcher_of",
     "readings_of_case", "settings_of", "store_tryon", "tryon_of", "usual_base", "warmed", "work_out", "work_out_stored",
 ]  # fmt: skip
-
-
-HAND = "For the hand: it is done on the toile, the bones or the lacing, not on the paper."
 
 
 class WorkedOut(Struct, frozen=True):
@@ -223,68 +216,6 @@ def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
     return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}
 
 
-def alter_case(
-    folder: Path, steps: Sequence[str], date: str | None = None, *, ways: Mapping[str, str] | None = None,
-    by_hand: Sequence[str] = (),
-) -> tuple[list[Said], dict[str, Any]]:  # fmt: skip
-    """Apply plan steps to the newest version and store the next: lines to show, and the same as data.
-
-    What is for the hand is told and not stored as done; with `by_hand` she says that she has done it.
-
-    Args:
-        folder: the case's.
-        steps: ids of plan steps; round 1 unless given.
-        date: the day.
-        ways: for a step by its id, the way she asks for instead of the first.
-        by_hand: ids of the steps that she has done by hand.
-
-    Raises:
-        FitError: when there is no plan, no such step, or a step is in the pattern already.
-    """
-    case = casebook.open_case(folder)
-    stored = last_tryon(case)
-    chosen = _chosen(stored, [*steps, *by_hand], done_since(case, stored))
-    for step in ways or {}:
-        if step not in chosen:
-            raise FitError.of(
-                "--way", f"The plan has no step “{step[:40]}” to draw now.", nearest(step, chosen), code="no-such-step"
-            )
-    worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen, ways=ways)
-    planned = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
-    drawn = [step for step in planned if step.on_paper is not None and step.id not in by_hand]
-    titles = worked.base.entries.alterations
-    left = [step for step in planned if step not in drawn and step.id not in by_hand]
-    said = speaking(worked.before, worked.after)
-    for_hand = [f"{step.id} {titles[step.alteration].title}: {said(' '.join(step.notes)) or HAND}" for step in left]
-    notes = list(dict.fromkeys(note for step in drawn for note in step.notes))
-    done = [step.id for step in planned if step in drawn or step.id in by_hand]
-    data: dict[str, Any] = {
-        "version_stored": None, "made_from": case.newest.number, "steps": done, "for_the_hand": [s.id for s in left],
-        "operations": [], "notes": notes or [note for step in left for note in step.notes],
-    }  # fmt: skip
-    if not done:
-        lines: list[Said] = ["Nothing is drawn. What is to be done is for the hand:", *hanging(for_hand)]
-        hand = f" --by-hand {left[0].id}" if left else ""
-        return [*lines, "", f"When it is done, say so with: diagnose alter CASE{hand}"], data
-    whole = reduce(OnPaper.then, [step.on_paper for step in drawn if step.on_paper is not None]) if drawn else None
-    after, todo = (whole.after, whole.operations) if whole is not None else (case.pattern, ())
-    otherwise = [step_to_json(step) | {"way": ways.get(step.id, step.alteration)} for step in drawn] if ways else []
-    new = casebook.add_version(case, after, case.newest.number, todo, done, notes, date, otherwise)
-    report = change_report(case.pattern, after)
-    noted = notes_in_words(notes, case.pattern, after)
-    told = [*change_lines(report, case.pattern, after, case.unit), *(f"Note: {note}" for note in noted), *for_hand]
-    lines = [
-        f"Version {new.newest.number} stored, made from version {case.newest.number} by: {', '.join(done)}.",
-        "",
-        *hanging(told),
-    ]
-    return lines, data | {
-        "version_stored": new.newest.number,
-        "operations": [one.to_json() for one in todo],
-        "report": report.to_json(),
-    }
-
-
 def work_out_stored(case: Case, stored: StoredTryOn, ways: Mapping[str, str] | None = None) -> WorkedOut:
     """A stored try-on worked out on the version it was of, each step in the way that it was drawn.
 
@@ -304,38 +235,3 @@ def work_out_stored(case: Case, stored: StoredTryOn, ways: Mapping[str, str] | N
         if not drawn:
             raise
         return work_out(case, stored.answers, stored.number, tried.number, ways=ways)
-
-
-def done_since(case: Case, stored: StoredTryOn) -> set[str]:
-    """The steps of the last plan that the newest version holds already."""
-    tried = case.version(stored.pattern_version)
-    return {step.step for step in casebook.steps_beyond(case, case.newest, tried) if step.tryon == stored.number}
-
-
-def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[str]:
-    known = stored.step_ids
-    if not known:
-        raise FitError.of("plan", "The last try-on has no step to apply.", "Answer another try-on.", code="no-steps")
-    if not steps:
-        first = known[0].split(".")[0]
-        skipped = {one.step for one in stored.skipped}
-        left = [step for step in known if step.split(".")[0] == first and step not in done | skipped]
-        if not left:
-            raise FitError.of(
-                "plan",
-                f"Round {first} is in the pattern already{', or noted as not done' if skipped else ''}.",
-                "Sew, try on and answer again.",
-                code="done-already",
-            )
-        return left
-    for step in steps:
-        if step not in known:
-            raise FitError.of(step, f"The plan has no step “{step}”.", nearest(step, known), code="no-such-step")
-        if step in done:
-            raise FitError.of(
-                step,
-                "This step is in the newest version already.",
-                "Go back with: diagnose back CASE N",
-                code="done-already",
-            )
-    return [step for step in known if step in steps]

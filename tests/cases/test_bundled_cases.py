@@ -8,7 +8,8 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import BundledCase, bundled_case
-from diagnose.casework.working import WorkedOut, alter_case, store_tryon
+from diagnose.casework.next_version import alter_case
+from diagnose.casework.working import WorkedOut, store_tryon
 from diagnose.places import bundled_cases
 from diagnose.units import read_length
 

@@ -11,9 +11,10 @@ from typing import Any
 import pytest
 
 from diagnose import casebook
+from diagnose.casework.next_version import alter_case
 from diagnose.casework.own.experience import Shared, Shown, experience_of, read_experience
 from diagnose.casework.own.own_rules import write_own_rules
-from diagnose.casework.working import alter_case, store_tryon
+from diagnose.casework.working import store_tryon
 from diagnose.errors import FitError
 from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.places import bundled_cases, bundled_rules

@@ -9,8 +9,9 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
+from diagnose.casework.next_version import alter_case
 from diagnose.casework.sheeting import view_of
-from diagnose.casework.working import alter_case, base_for, store_tryon, work_out_stored
+from diagnose.casework.working import base_for, store_tryon, work_out_stored
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
 from diagnose.plan.ways import Way

@@ -8,7 +8,7 @@ import pytest
 from begun import begun
 
 from diagnose import casebook
-from diagnose.casework.working import alter_case
+from diagnose.casework.next_version import alter_case
 from diagnose.cli.commands.keeping import history, note
 from diagnose.errors import FitError
 

@@ -45,10 +45,10 @@ def alter(
     """Apply plan steps and store the next pattern version; or do operations on a pattern file."""
     if case is not None:
         o.check_apart("a case", {"--pattern": pattern, "--do": do, "--out": out, "--unit": unit, "--replace": replace})
-        from diagnose.casework.working import alter_case
+        from diagnose.casework.next_version import alter_case
 
-        lines, data = alter_case(case, steps or [], ways=_ways(way or []), by_hand=by_hand or [])
-        show(lines, data, json)
+        made = alter_case(case, steps or [], ways=_ways(way or []), by_hand=by_hand or [])
+        show(made.said(), made.to_json(), json)
         return
     o.check_apart("a pattern file", {"--way": way, "--by-hand": by_hand})
     missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]

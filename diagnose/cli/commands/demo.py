@@ -66,7 +66,8 @@ def _free_folder(out: Path) -> None:
 def _rounds(bundled: BundledCase, folder: Path) -> list[WorkedOut]:
     """Each try-on worked out and stored, and its first round drawn into the next version."""
     from diagnose import casebook
-    from diagnose.casework.working import alter_case, store_tryon
+    from diagnose.casework.next_version import alter_case
+    from diagnose.casework.working import store_tryon
 
     casebook.create(folder, bundled.pattern, date=DAYS[0], **bundled.about)
     worked = []

@@ -7,8 +7,9 @@ from starlette.responses import Response
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
+from diagnose.casework.next_version import alter_case, done_since
 from diagnose.casework.sheeting import view_of
-from diagnose.casework.working import WorkedOut, alter_case, done_since
+from diagnose.casework.working import WorkedOut
 from diagnose.errors import FitError
 from diagnose.sheets.view import SheetView
 from diagnose.workroom.asked import Asked, html, to
