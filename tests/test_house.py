@@ -7,6 +7,9 @@ import re
 from collections import Counter
 from pathlib import Path
 
+from diagnose.pattern.operations import OPERATIONS
+from diagnose.sheets.hand.by_hand import CHAPTERS
+
 HOUSE = Path(__file__).resolve().parents[1] / "diagnose"
 NUMBERS = {"Box", "Affine", "Cubic"}
 """What is unpacked as the numbers or points that it is."""
@@ -36,6 +39,10 @@ def test_a_tolerance_has_one_name_and_one_home() -> None:
         for name in re.findall(r"^([A-Z][A-Z_0-9]*_MM)\b.*? = ", f.read_text("utf-8"), re.M)
     ]
     assert [name for name, count in Counter(found).items() if count > 1] == []
+
+
+def test_an_operation_stands_in_every_table() -> None:
+    assert set(CHAPTERS) == set(OPERATIONS.values())
 
 
 def test_every_mistake_carries_a_code_of_words_and_hyphens() -> None:
