@@ -20,7 +20,7 @@ from diagnose.pattern.operations.openings.eyelets import Eyelets
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.openings.recut_gore import RecutGore
 from diagnose.pattern.operations.openings.tabs import Tabs
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece, Operation
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
@@ -29,7 +29,7 @@ from diagnose.units import Unit
 
 __all__ = [
     "OPERATIONS", "Channels", "Cuts", "Dart", "Eyelets", "Fold", "InsertGore", "Length", "Marks", "MoveEdge",
-    "Operation", "RecutGore", "ReshapeEdge", "SplitSides", "Strap", "Tabs", "do", "do_part", "finish",
+    "OnPiece", "Operation", "RecutGore", "ReshapeEdge", "SplitSides", "Strap", "Tabs", "do", "do_part", "finish",
     "parse_operations",
 ]  # fmt: skip
 

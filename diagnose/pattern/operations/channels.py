@@ -33,7 +33,7 @@ from diagnose.pattern.moved.bones import (
     listed,
     stopped_at,
 )
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -69,7 +69,7 @@ _CHANNEL = Kind(Channel, (need("name", a_name), need("line", a_line), need("widt
 SHIFTED = Kind(Shifted, (need("name", a_name), need("by", a_point)))
 
 
-class Channels(Operation, frozen=True):
+class Channels(OnPiece, frozen=True):
     """What to do with the channels of one piece.
 
     Attributes:
@@ -94,7 +94,6 @@ class Channels(Operation, frozen=True):
         many("move", SHIFTED),
     )
 
-    piece: str
     extend: tuple[str, ...] = ()
     to: Literal["top", "bottom"] | None = None
     clearance: float = EDGE_CLEARANCE_MM

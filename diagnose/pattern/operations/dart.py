@@ -22,7 +22,7 @@ from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring_of
 from diagnose.pattern.moved.regions import Regions, regions_of
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, may, need, or_none
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.tolerances import NOTHING_MM, ON_OUTLINE_MM, PAST_MM
@@ -34,7 +34,7 @@ LEAST_WIDTH_MM = 1e-3
 NEAR_POINT_MM = 0.01
 
 
-class Dart(Operation, frozen=True):
+class Dart(OnPiece, frozen=True):
     """A dart to close.
 
     Attributes:
@@ -58,7 +58,6 @@ class Dart(Operation, frozen=True):
     )
     cuts: ClassVar[bool] = True
 
-    piece: str
     mouth: Point
     width: float
     point: Point

@@ -33,7 +33,7 @@ from diagnose.pattern.moved.gates import (
 )
 from diagnose.pattern.moved.regions import regions_of
 from diagnose.pattern.moved.strip import Strip
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, need
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.tolerances import ON_OUTLINE_MM
@@ -44,7 +44,7 @@ __all__ = ["Fold", "folded_piece"]
 LEAST_FOLD_MM = 1e-3
 
 
-class Fold(Operation, frozen=True):
+class Fold(OnPiece, frozen=True):
     """What to fold out of a piece.
 
     Attributes:
@@ -68,7 +68,6 @@ class Fold(Operation, frozen=True):
     )
     cuts: ClassVar[bool] = True
 
-    piece: str
     from_: Point
     to: Point
     amount_from: float

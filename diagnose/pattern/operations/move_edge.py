@@ -26,7 +26,7 @@ from diagnose.pattern.moved.bones import follow_edge, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -90,7 +90,7 @@ def _amount_at(reading: Reading, raw: object, where: str) -> object:
 _PLACE = Kind(Place, (need("mm", a_length), may("at", one_of("station", *STATIONS)), may("along", a_part)))
 
 
-class MoveEdge(Operation, frozen=True):
+class MoveEdge(OnPiece, frozen=True):
     """What to move, by how much where, and what goes along with it.
 
     Attributes:
@@ -111,7 +111,6 @@ class MoveEdge(Operation, frozen=True):
         may("channels", one_of("word", "stay", "follow")),
     )
 
-    piece: str
     edge: str
     by: tuple[Place, ...]
     true_partner: bool = False
@@ -139,6 +138,11 @@ class MoveEdge(Operation, frozen=True):
             after, partners = true_partner(pattern, after, self.piece, self.edge)
         said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, self.by))
         return Altered(after, said, (*redrawn.zones("moved"), *partners))
+
+    @property
+    def redrawn(self) -> tuple[str, ...]:
+        """The edge moved."""
+        return (self.edge,)
 
     def in_part(self, part: float) -> Self:
         """The move with every amount times `part`."""

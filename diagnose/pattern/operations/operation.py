@@ -13,7 +13,7 @@ from diagnose.pattern.operations.parameters import Kind, Parameter
 from diagnose.pattern.outline import Pattern
 from diagnose.units import both
 
-__all__ = ["Operation", "named_amounts"]
+__all__ = ["OnPiece", "Operation", "named_amounts"]
 
 
 _LESS = {"lengthen": "shorten", "widen": "narrow", "deepen": "make shallower", "flare": "draw in"}
@@ -59,6 +59,17 @@ class Operation(Struct, frozen=True):
     def to_json(self) -> dict[str, object]:
         """The operation as JSON, lengths in mm: reading it gives an equal operation. What is usual is left out."""
         return {"op": self.op, **Kind(type(self), self.parameters).shown(self)}
+
+
+class OnPiece(Operation, frozen=True):
+    """An operation on one piece, by its name."""
+
+    piece: str
+
+    @property
+    def redrawn(self) -> tuple[str, ...]:
+        """The edges of the piece that it draws anew as a whole, by name."""
+        return ()
 
 
 def named_amounts(*amounts: tuple[str, float]) -> Iterator[str]:

@@ -22,7 +22,7 @@ from diagnose.pattern.geometry.curves import run_length, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -71,7 +71,7 @@ _LEVEL_SHIFT = Kind(
 )  # fmt: skip
 
 
-class Marks(Operation, frozen=True):
+class Marks(OnPiece, frozen=True):
     """What to draw anew on one piece; see the module's own description."""
 
     op: ClassVar[str] = "marks"
@@ -83,7 +83,6 @@ class Marks(Operation, frozen=True):
         many("landmarks", SHIFTED),
     )
 
-    piece: str
     grain_deg: float = 0.0
     levels: tuple[LevelShift, ...] = ()
     landmarks: tuple[Shifted, ...] = ()

@@ -24,7 +24,7 @@ from diagnose.pattern.moved.bones import carry_ends, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
@@ -37,7 +37,7 @@ Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 
 
-class ReshapeEdge(Operation, frozen=True):
+class ReshapeEdge(OnPiece, frozen=True):
     """Where the run rises, how far and which way.
 
     Attributes:
@@ -62,7 +62,6 @@ class ReshapeEdge(Operation, frozen=True):
         may("direction", one_of("direction", "up", "out", "in", "down")),
     )
 
-    piece: str
     edges: tuple[str, ...]
     from_: Point | float
     peak: Point | float
@@ -90,6 +89,11 @@ class ReshapeEdge(Operation, frozen=True):
         after = pattern.with_piece(made)
         crowded = tuple(note for name in names for note in past_edge(made, name))
         return Altered(after, (*notes, *more, *crowded), redrawn.zones("reshaped"))
+
+    @property
+    def redrawn(self) -> tuple[str, ...]:
+        """The edges of the stretch."""
+        return self.edges
 
     def in_part(self, part: float) -> Self:
         """The rise with its height times `part`."""

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, need
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Side
 
@@ -23,14 +23,12 @@ __all__ = ["SplitSides"]
 SIDES: tuple[Side, Side] = ("left", "right")
 
 
-class SplitSides(Operation, frozen=True):
+class SplitSides(OnPiece, frozen=True):
     """The piece to part into a left and a right one."""
 
     op: ClassVar[str] = "split-sides"
     called: ClassVar[str] = "the sides parted"
     parameters: ClassVar[tuple[Parameter, ...]] = (need("piece", a_name),)
-
-    piece: str
 
     def done(self, pattern: Pattern) -> Altered:
         """The pattern with the piece as two single pieces, `NAME-left` and `NAME-right`.

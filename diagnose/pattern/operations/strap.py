@@ -28,7 +28,7 @@ from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import runs_on, shifted
 from diagnose.pattern.operations.fold import Fold
-from diagnose.pattern.operations.operation import Operation, named_amounts
+from diagnose.pattern.operations.operation import OnPiece, named_amounts
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, run_of
@@ -41,7 +41,7 @@ LANDMARK_OFF_MM = 6.35
 STRAPS_KEY = "straps"
 
 
-class Strap(Operation, frozen=True):
+class Strap(OnPiece, frozen=True):
     """What to do to a strap; see the module's own description."""
 
     op: ClassVar[str] = "strap"
@@ -54,7 +54,6 @@ class Strap(Operation, frozen=True):
         may("widen", a_length),
     )
 
-    piece: str
     end: Literal["front", "back"] | None = None
     move: float = 0.0
     lengthen: float = 0.0

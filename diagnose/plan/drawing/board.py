@@ -14,7 +14,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
-from diagnose.pattern.operations import Cuts, Operation, SplitSides, do_part, finish
+from diagnose.pattern.operations import Cuts, OnPiece, Operation, SplitSides, do_part, finish
 from diagnose.pattern.outline import END_ROLES, Pattern, Piece
 from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.wanted import Wanted
@@ -159,8 +159,7 @@ def _not_drawn(error: FitError) -> NotDrawnError:
 
 def touched_by(operation: Op) -> str | None:
     """The name of the piece that an operation alters; None for a change of length, which alters every piece."""
-    piece: str | None = getattr(operation, "piece", None)
-    return piece
+    return operation.piece if isinstance(operation, OnPiece) else None
 
 
 def _rounded(value: T) -> T:
@@ -175,8 +174,9 @@ def _rounded(value: T) -> T:
     return value
 
 
-def _hanging_on(pattern: Pattern, name: str, operation: Op) -> Iterator[str]:
+def _hanging_on(pattern: Pattern, operation: OnPiece) -> Iterator[str]:
     """The pieces that change with a piece: its sleeve, the gores along an edge redrawn, all gores where it is cut."""
+    name = operation.piece
     ends = {edge.name for edge in pattern.piece(name).edges if edge.role in END_ROLES}
     for seam in pattern.seams:
         for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
@@ -191,11 +191,11 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
     steps: list[Op] = []
     parted: set[str] = set()
     for operation in operations:
-        name = touched_by(operation)
-        if name is None or name not in shared or isinstance(operation, SplitSides):
+        if not isinstance(operation, OnPiece) or operation.piece not in shared or isinstance(operation, SplitSides):
             steps.append(operation)
             continue
-        for one in (name, *_hanging_on(pattern, name, operation)):
+        name = operation.piece
+        for one in (name, *_hanging_on(pattern, operation)):
             if one not in parted and one in shared:
                 parted.add(one)
                 steps.append(SplitSides(piece=one))
@@ -203,11 +203,10 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
     return steps
 
 
-def _gores_along(pattern: Pattern, operation: Op) -> list[str]:
+def _gores_along(pattern: Pattern, operation: OnPiece) -> list[str]:
     """The gores whose slits begin at a top or bottom edge that the operation redraws: they are drawn on with it."""
-    names = getattr(operation, "edges", None) or (getattr(operation, "edge", None),)
-    piece = pattern.piece(touched_by(operation) or "")
-    edges = [edge for edge in piece.edges if edge.name in names and edge.role in END_ROLES]
+    piece = pattern.piece(operation.piece)
+    edges = [edge for edge in piece.edges if edge.name in operation.redrawn and edge.role in END_ROLES]
     lips = {
         SLIT_PREFIX + slit.name
         for slit in piece.slits

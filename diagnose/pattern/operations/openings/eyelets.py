@@ -17,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, above_nothing, need
 from diagnose.pattern.outline import Edge, Pattern, Piece
 from diagnose.units import both
@@ -36,7 +36,7 @@ class Closer(Struct, frozen=True):
     times: float
 
 
-class Eyelets(Operation, frozen=True):
+class Eyelets(OnPiece, frozen=True):
     """Which lacing edge, and for how far above and below the waist."""
 
     op: ClassVar[str] = "eyelets"
@@ -45,7 +45,6 @@ class Eyelets(Operation, frozen=True):
         need("piece", a_name), need("edge", a_name), need("span", above_nothing),
     )  # fmt: skip
 
-    piece: str
     edge: str
     span: float
 

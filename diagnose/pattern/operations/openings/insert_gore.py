@@ -21,7 +21,7 @@ from diagnose.pattern.geometry.curves import line_hits, run_nearest, run_point_a
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
 from diagnose.pattern.outline import (
     END_ROLES,
@@ -48,7 +48,7 @@ LEAST_LEVEL_MM = 0.1
 LARGEST_ARC_RAD = math.pi / 4
 
 
-class InsertGore(Operation, frozen=True):
+class InsertGore(OnPiece, frozen=True):
     """Where the slit runs from the edge to its tip, and how wide the gore is at the foot."""
 
     op: ClassVar[str] = "insert-gore"
@@ -60,7 +60,6 @@ class InsertGore(Operation, frozen=True):
         need("width", above_nothing),
     )
 
-    piece: str
     slit_foot: Point
     tip: Point
     width: float

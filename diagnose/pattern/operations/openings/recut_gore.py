@@ -19,7 +19,7 @@ from diagnose.pattern.geometry.curves import run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
-from diagnose.pattern.operations.operation import Operation
+from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point, Seam, Slit
 from diagnose.units import both
@@ -32,7 +32,7 @@ FOOT_INSIDE_MM = 6.35
 """How far from the ends of its edge a swung foot stays: the seam's allowance must be turned beside it."""
 
 
-class RecutGore(Operation, frozen=True):
+class RecutGore(OnPiece, frozen=True):
     """Which gore, how much longer it and its slit become, what of it is kept, and how far its foot swings."""
 
     op: ClassVar[str] = "recut-gore"
@@ -44,7 +44,6 @@ class RecutGore(Operation, frozen=True):
         may("swing", a_length),
     )
 
-    piece: str
     lengthen: float
     keep: Literal["hem", "angle"] = "hem"
     swing: float = 0.0

@@ -30,7 +30,7 @@ from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.openings.insert_gore import InsertGore, refuse_channels
-from diagnose.pattern.operations.operation import Operation, named_amounts
+from diagnose.pattern.operations.operation import OnPiece, named_amounts
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -64,7 +64,7 @@ class NewSlit(Struct, frozen=True):
 _NEW_SLIT = Kind(NewSlit, (need("along", above_nothing), may("depth", or_none(above_nothing))))
 
 
-class Tabs(Operation, frozen=True):
+class Tabs(OnPiece, frozen=True):
     """What to do to the tabs of one piece; see the module's own description."""
 
     op: ClassVar[str] = "tabs"
@@ -79,7 +79,6 @@ class Tabs(Operation, frozen=True):
         may("flare", not_negative),
     )
 
-    piece: str
     slits: tuple[str, ...] = ()
     add: tuple[NewSlit, ...] = ()
     redivide: bool = False
