@@ -37,6 +37,9 @@ _NUMBER = re.compile(
         \s*(?P<unit>inches|inch|in|mm|cm|"|″|”)?""",
     re.VERBOSE | re.ASCII,
 )
+_BLANKS = str.maketrans(dict.fromkeys("\u00a0\u2009\u202f", " "))
+"""Blanks that typesetters and spreadsheets write between a number and its unit."""
+
 _GLYPHS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 SPELLINGS = 'Write it like 1 1/2 in, 3/8", 0.5in, 38 mm or 5.1 cm.'
 
@@ -53,7 +56,7 @@ def parse_length(text: str, unit: Unit = "in") -> float | None:
         return None
     for glyph, plain in _GLYPHS.items():
         text = text.replace(glyph, " " + plain)
-    match = _NUMBER.fullmatch(text.strip())
+    match = _NUMBER.fullmatch(text.translate(_BLANKS).strip())
     if match is None:
         return None
     part = match.groupdict()

@@ -51,7 +51,12 @@ from diagnose.sheets.writers.pdf import pattern_pdf
 from diagnose.sheets.writers.svg import write_svg
 from diagnose.units import read_length
 
-sys.path += [str(Path(__file__).parents[1] / place) for place in ("rulebase", "pattern/brought")]
+sys.path += [
+    str(Path(__file__).parents[1] / place) for place in ("rulebase", "pattern/brought", "pattern/brought/odd")
+]  # fmt: skip
+from as_dxf import cad
+from as_svg import drawings
+from as_tables import tables
 from small_rules import small_folder
 from strangers import strangers
 
@@ -308,6 +313,24 @@ def _strange(name: str) -> bytes:
     return next(one.data for one in strangers() if one.name == name)
 
 
+def _odd(*ways: str) -> tuple[bytes, ...]:
+    """The smallest of our own halves as still other strangers save it."""
+    made = {one.way: one.data for make in (drawings, cad, tables) for one in make("linnet")}
+    return tuple(made[way] for way in ways)
+
+
+ODD_DRAWINGS = (
+    "relative steps run together", "groups turned and turned back", "a nested page in centimetres",
+    "names turned along the panels", "all made filled shapes, the waist line too", "eyelets drawn as circles",
+    "one half, the other its mirrored clone", "a frame, a title, a ruled scale and a square",
+)  # fmt: skip
+ODD_CAD = ("R12 polylines in inches, no unit", "pieces as blocks, some mirrored", "splines laid through points")
+ODD_TABS = ("text of tabs in UTF-16",)
+ODD_TABLES = (
+    "other words in the heading, units in it, commas", "signs and blanks of a typesetter",
+    "a sheet with a title, totals, blank rows and columns, merged cells",
+)  # fmt: skip
+
 SMALL_RULES = (
     "facts.yaml", "sources.yaml", "words.yaml", "order.yaml", "cautions.yaml", "misses.yaml", "settings.yaml",
     "symptoms/back/edge-bites.yaml", "causes/height/edge-low.yaml",
@@ -321,15 +344,19 @@ def _all() -> dict[str, Reader]:
         "stored pattern": Reader(path("x.json", lambda p: load_pattern(p)), (_seed("boned-bodies.json"),)),
         "point table": Reader(path("x.csv", lambda p: load_pattern(p)), (_seed("underarm-panels.csv"),)),
         "svg": Reader(
-            path("x.svg", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.svg"), svg.read_bytes())
+            path("x.svg", lambda p: read_pattern_file(p, Terms("in"))),
+            (_seed("corset-drawing.svg"), svg.read_bytes(), *_odd(*ODD_DRAWINGS)),
         ),
-        "dxf": Reader(path("x.dxf", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.dxf"),)),
+        "dxf": Reader(
+            path("x.dxf", lambda p: read_pattern_file(p, Terms("in"))), (_seed("corset-drawing.dxf"), *_odd(*ODD_CAD))
+        ),
         "table of tabs": Reader(
-            path("x.tsv", lambda p: load_pattern(p)), (_strange("tabs"), _seed("underarm-panels.csv"))
+            path("x.tsv", lambda p: load_pattern(p)),
+            (_strange("tabs"), _seed("underarm-panels.csv"), *_odd(*ODD_TABS)),
         ),
         "table of semicolons": Reader(
             path("x.csv", lambda p: load_pattern(p)),
-            (_strange("semicolons and decimal commas"), _strange("a clockwise table")),
+            (_strange("semicolons and decimal commas"), _strange("a clockwise table"), *_odd(*ODD_TABLES)),
         ),
         "labels": Reader(path("labels.yaml", _labels), (_seed("corset-drawing-labels.yaml"),)),
         "about in yaml": Reader(path("about.yaml", _about), (ABOUT.encode(),)),

@@ -15,7 +15,7 @@ from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import UNIT_MM, Unit, both
 
-__all__ = ["NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of"]
+__all__ = ["LOOK", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of", "read_in"]
 
 PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
@@ -24,6 +24,9 @@ SURE_WORDS = (
     "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "front", "middle", "pixels", "rows",
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
+
+LOOK = "Look at its unit and scale"
+"""What is told to do where nothing surer can be."""
 
 _SPARE = 1e-6
 Range = tuple[float, float]
@@ -115,7 +118,7 @@ def _opens(pattern: Pattern, station: str) -> bool:
 
 
 def _doubt(word: str, what: str, other: str) -> Mistake:
-    do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
+    do = f"{other or LOOK}. If it is so, say --sure {word}"
     part = ", or --sure part where it is only part of a garment" if word in ("waist", "lacing") else ""
     return Mistake(word, what, f"{do}{part}.", code=f"sure-{word}")
 
@@ -128,10 +131,12 @@ def _other_unit(pattern: Pattern, believable: Believable, told_mm: float) -> str
     """The units in which it could be believed."""
     waist = garment_girth(pattern, "waist") or 0.0
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
-    fits = [
-        (name, waist * mm / told_mm) for name, mm in UNIT_MM.items()
-        if _within(waist * mm / told_mm, believable.waist) and _within(high * mm / told_mm, believable.height)
-    ]  # fmt: skip
     return " ".join(
-        f"Read in {name} it is {both(girth, 'in' if name == 'in' else 'cm')}: say --unit {name}" for name, girth in fits
-    )
+        read_in(name, waist * mm / told_mm) for name, mm in UNIT_MM.items()
+        if _within(waist * mm / told_mm, believable.waist) and _within(high * mm / told_mm, believable.height)
+    )  # fmt: skip
+
+
+def read_in(unit: str, waist_mm: float) -> str:
+    """The remedy: the whole waist as it would be in another unit, and the word that says so."""
+    return f"Read in {unit} it is {both(waist_mm, 'in' if unit == 'in' else 'cm')}: say --unit {unit}"

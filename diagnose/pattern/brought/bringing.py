@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import codecs
+from contextlib import suppress
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -26,7 +28,7 @@ __all__ = [
 ]  # fmt: skip
 
 DRAWINGS = (".svg", ".dxf")
-TABLES = (".csv", ".tsv")
+TABLES = (".csv", ".tsv", ".txt")
 
 
 def load_pattern(path: Path, terms: Terms = USUAL) -> Pattern:
@@ -67,7 +69,7 @@ def bring(
 
     Args:
         data: the file as it stands.
-        name: its name; the ending says the form: .svg, .dxf, .csv (or .tsv), else the stored form.
+        name: its name; the ending says the form: .svg, .dxf, .csv (or .tsv, .txt), else the stored form.
         terms: what is told beside it.
         labels: what is said of its pieces, edges, levels and seams.
         length: a known length, as ``NAME=LENGTH``, to check the scale by.
@@ -78,10 +80,9 @@ def bring(
     ending = Path(name).suffix.lower()
     if ending in DRAWINGS:
         return bring_sketch(read_sketch(data, name, terms), terms, labels, length)
-    text = _text(data, name)
     if ending in TABLES:
-        return bring_table(text, name, terms, labels)
-    pattern = read_stored(text, name, terms.unit)
+        return bring_table(_table_text(data, name), name, terms, labels)
+    pattern = read_stored(_text(data, name), name, terms.unit)
     proposal = apply_labels(_as_proposal(pattern), labels)
     return understood_of(proposal, name, terms, labels, checked=pattern if labels == NO_LABELS else None)
 
@@ -91,6 +92,16 @@ def _text(data: bytes, name: str) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise FitError.of(name, "The file is not text in UTF-8.", "Save it as UTF-8.", code="not-text") from None
+
+
+def _table_text(data: bytes, name: str) -> str:
+    """The text of a table, as spreadsheets save it: UTF-8, UTF-16, or the old one of Western Europe."""
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return data.decode("utf-16", errors="replace")
+    for encoding in ("utf-8-sig", "cp1252"):
+        with suppress(UnicodeDecodeError):
+            return data.decode(encoding)
+    return _text(data, name)
 
 
 def _as_proposal(pattern: Pattern) -> Proposal:

@@ -1,6 +1,7 @@
 """The point table: a pattern measured off paper with a ruler, as CSV.
 
-The heading is ``piece,edge,role,point,out,up,kind`` in any order: `out` from the centre front, `up` from the waist (a
+The heading is ``piece,edge,role,point,out,up,kind`` in any order, or other usual words (see `table_heading`):
+`out` from the centre front, `up` from the waist (a
 ``down`` column may stand instead). The rows go round each piece: along the bottom from front to back, up the back,
 along the top to the front, and down; a piece written the other way round is turned. An edge begins where the edge
 before it ended; that corner is written at the end of the edge before, and may be written again at the start of the
@@ -27,6 +28,7 @@ from diagnose.pattern.brought.drawings.halves import halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.table_corners import Begun, begun_of
+from diagnose.pattern.brought.table_heading import heading_of
 from diagnose.pattern.brought.table_notes import Notes, read_notes
 from diagnose.pattern.brought.table_rows import TableRow, rows_of
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
@@ -61,7 +63,7 @@ from diagnose.pattern.outline import (
     run_of,
 )  # fmt: skip
 from diagnose.pattern.tolerances import CLOSE_TOL_MM
-from diagnose.units import UNIT_MM
+from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["bring_table"]
 
@@ -98,9 +100,13 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     reading = Reading(terms.unit)
     lines = [(f"{where}, line {n}", line) for n, line in enumerate(text.splitlines(), 1) if line.strip(" \t,;")]
     told = [(at, line.strip(' \t"')) for at, line in lines if line.lstrip(' \t"').startswith("#")]
+    lines = [(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")]
+    heading = heading_of(lines, where, reading)
+    by_heading = heading.unit if heading else None
+    reading.unit = by_heading or reading.unit
     notes = read_notes(told, reading)
-    _check_unit(notes, terms, reading)
-    rows = rows_of([(at, line) for at, line in lines if not line.lstrip(' \t"').startswith("#")], where, reading)
+    _check_unit(notes, by_heading, terms, reading)
+    rows, left_out = rows_of(lines, heading, reading) if heading else ([], ())
     for at, name in notes.named:
         if name not in {row.piece for row in rows}:
             reading.note(
@@ -111,8 +117,8 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
     proposal = _proposal(read, notes, where)
-    if begun.was_begun:
-        proposal = structs.replace(proposal, said=(_BEGUN, *proposal.said))
+    begins = (_BEGUN,) if begun.was_begun else ()
+    proposal = structs.replace(proposal, said=(*left_out, *begins, *proposal.said))
     proposal = apply_labels(proposal, said)
     told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
     made = understood_of(proposal, where, terms, said, told_mm=told_mm)
@@ -122,10 +128,15 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
 _BEGUN = "The rows of each edge begin at its own first corner: each was taken to end at the first row of the next."
 
 
-def _check_unit(notes: Notes, terms: Terms, reading: Reading) -> None:
+def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Reading) -> None:
+    """Note units that contradict one another, and keep the one of the heading as the table's own."""
+    if by_heading and notes.has_unit and notes.unit != by_heading:
+        what = f"The heading says that it is in {by_heading}, and the # unit line {notes.unit}."
+        reading.note("# unit", what, "Put one of them right.", code="contradiction")
+    notes.has_unit = notes.has_unit or by_heading is not None
     if notes.has_unit and terms.is_told and notes.unit != terms.unit:
         what = f"The table says that it is in {notes.unit}, and --unit says {terms.unit}."
-        reading.note("--unit", what, "Leave --unit out, or put the # unit line right.", code="contradiction")
+        reading.note("--unit", what, "Leave --unit out, or put the unit in the table right.", code="contradiction")
 
 
 def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:

@@ -1,23 +1,33 @@
-"""The rows of a point table: each a point of an edge of a piece, in order, from cells parted in any usual way."""
+"""The rows of a point table: each a point of an edge of a piece, in order, from cells parted in any usual way.
+
+A cell left blank is as in the row above. Rows that hold no point (a title, a total, a heading over again) are left out;
+one that holds a piece's name alone names the rows below it.
+"""
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.errors import nearest
-from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.brought.table_heading import Heading, cells_of
+from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.outline import Point
 
 __all__ = ["TableRow", "rows_of"]
 
-COLUMNS = ("piece", "edge", "role", "point", "out", "up", "kind")
-LEAST_COLUMNS = ("piece", "edge", "out")
 KINDS = ("corner", "curve")
-MOST_ROWS = 100_000
-LONGEST_LINE = 1000
+_KIND_WORDS: Mapping[str, str] = {
+    "": "corner", "sharp": "corner", "angle": "corner", "straight": "corner", "smooth": "curve", "curved": "curve",
+    "round": "curve",
+}  # fmt: skip
+_ROLE_WORDS: Mapping[str, str] = {
+    "hem": "bottom", "bottom edge": "bottom", "top edge": "top", "neck": "top", "laced": "lacing", "lace": "lacing",
+    "eyelets": "lacing", "on fold": "fold", "on the fold": "fold", "cut on fold": "fold", "sewn": "seam",
+    "stitched": "seam", "busk": "opening", "opens": "opening", "open": "opening",
+}  # fmt: skip
+_SUM = re.compile(r"(?:sub[ -]?|grand )?(?:totals?|sums?|average|mean)\b", re.IGNORECASE)
+_TITLE = re.compile(r"^(?:piece|panel|part)\s*[:=]\s*", re.IGNORECASE)
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
@@ -33,66 +43,63 @@ class TableRow(NamedTuple):
     curve: bool
 
 
-def rows_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> list[TableRow]:
-    """The rows under the heading; each line comes with its place, and what is wrong with it is noted."""
-    heading = ",".join(COLUMNS)
-    if not 1 < len(lines) <= MOST_ROWS:
-        reading.note(
-            where,
-            f"The table has {len(lines)} lines.",
-            f"Give 2 to {MOST_ROWS}, the first being {heading}.",
-            code="wrong-length",
-        )
-        return []
-    mark = max(",;\t", key=lines[0][1].count)
-    columns = [cell.strip().lower() for cell in _cells(lines[0][1], mark)]
-    while columns and not columns[-1]:
-        columns.pop()
-    wrong = [name for name in columns if name not in (*COLUMNS, "down")]
-    height = "down" if "down" in columns and "up" not in columns else "up"
-    missing = [name for name in (*LEAST_COLUMNS, height) if name not in columns]
-    if wrong or missing or len(set(columns)) < len(columns):
-        why = f" It has no column {quoted(missing[0])}." if missing else ""
-        why += f" {nearest(wrong[0], (*COLUMNS, 'down'))}" if wrong else ""
-        what = f"The heading is {quoted(mark.join(columns))}."
-        reading.note(lines[0][0], what, f"Give {heading} (or down instead of up).{why}", code="bad-heading")
-        return []
+def rows_of(
+    lines: Sequence[tuple[str, str]], heading: Heading, reading: Reading
+) -> tuple[list[TableRow], tuple[str, ...]]:
+    """The rows under the heading, and what is said of those left out; what is wrong with a line is noted."""
+    above = cells_of(lines[heading.line][1], heading.mark)
     found: list[TableRow] = []
-    for at, line in lines[1:]:
-        row = _row(at, line, columns, mark, found[-1] if found else None, reading)
+    left, named = 0, ""
+    for at, line in lines[heading.line + 1 :]:
+        cells = cells_of(line, heading.mark)
+        if cells == above:
+            continue
+        cell = _by_column(at, cells, heading, reading)
+        if cell is None:
+            continue
+        told = [name for name, value in cell.items() if value]
+        is_sum = bool(_SUM.match(cell["piece"]))
+        if is_sum or not any(cell[name] for name in ("edge", "out", heading.height)):
+            named = _TITLE.sub("", cell["piece"]) if told == ["piece"] and not is_sum else ""
+            left += not named
+            continue
+        row = _row(at, cell, heading, found[-1] if found and not named else None, named, reading)
         if row is not None:
             found.append(row)
-    return found
+            named = ""
+    said = f"{left} row(s) that hold no point, such as titles and totals, were left out."
+    return found, (said,) if left else ()
 
 
-def _cells(line: str, mark: str) -> list[str]:
-    return next(csv.reader([line], delimiter=mark), []) if len(line) <= LONGEST_LINE else []
+def _by_column(at: str, cells: list[str], heading: Heading, reading: Reading) -> dict[str, str] | None:
+    """The cells by what they hold; None once it is noted that they are too few or too many."""
+    columns = heading.columns
+    while len(cells) > len(columns) and not cells[-1]:
+        cells.pop()
+    if len(cells) == 1 and not re.search("[,;\t]", cells[0]):
+        cells += [""] * (len(columns) - 1)
+    if len(cells) != len(columns):
+        comma = " Save it with semicolons, where lengths have decimal commas." if heading.mark == "," else ""
+        wanted = ",".join(name or "note" for name in columns)
+        what = f"The line has {len(cells)} cells."
+        reading.note(at, what, f"Give {len(columns)}: {wanted}.{comma}", code="wrong-length")
+        return None
+    return {column: value for column, value in zip(columns, cells, strict=True) if column}
 
 
 def _row(
-    at: str, line: str, columns: Sequence[str], mark: str, before: TableRow | None, reading: Reading
+    at: str, cell: Mapping[str, str], heading: Heading, before: TableRow | None, named: str, reading: Reading
 ) -> TableRow | None:
-    cells = _cells(line, mark)
-    while len(cells) > len(columns) and not cells[-1].strip():
-        cells.pop()
-    if len(cells) != len(columns):
-        comma = " Save it with semicolons, where lengths have decimal commas." if mark == "," else ""
-        reading.note(
-            at,
-            f"The line has {len(cells)} cells.",
-            f"Give {len(columns)}: {','.join(columns)}.{comma}",
-            code="wrong-length",
-        )
-        return None
-    cell = {column: value.strip() for column, value in zip(columns, cells, strict=True)}
-    piece = reading.name(cell["piece"] or (before.piece if before else ""), at, "piece")
+    piece = reading.name(cell["piece"] or named or (before.piece if before else ""), at, "piece")
     is_same = before is not None and before.piece == piece
     edge = reading.name(cell["edge"] or (before.edge if before and is_same else ""), at, "edge")
     role = cell.get("role", "").lower() or (before.role if before and is_same and before.edge == edge else "")
-    kind = reading.word((cell.get("kind") or "corner").lower(), KINDS, at, "kind")
-    height = "up" if "up" in columns else "down"
-    out, up = (reading.number(_COMMA.sub(".", cell[name]), f"{at}, {name}") for name in ("out", height))
+    told = cell.get("kind", "").lower()
+    kind = reading.word(_KIND_WORDS.get(told, told), KINDS, at, "kind")
+    out, up = (reading.number(_COMMA.sub(".", cell[name]), f"{at}, {name}") for name in ("out", heading.height))
     if piece is None or edge is None or kind is None or out is None or up is None:
         return None
-    spot = Point(out, -up if height == "down" else up)
-    return TableRow(at, piece, edge, role=role, label=cell.get("point", ""), at=spot, curve=kind == "curve")
+    spot = Point(out, -up if heading.height == "down" else up)
+    return TableRow(
+        at, piece, edge, role=_ROLE_WORDS.get(role, role), label=cell.get("point", ""), at=spot, curve=kind == "curve"
+    )

@@ -14,7 +14,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.believing import NO_LIMITS, PART_CODE, Believable, doubts_of
+from diagnose.pattern.brought.believing import (
+    LOOK,
+    NO_LIMITS,
+    PART_CODE,
+    Believable,
+    doubts_of,
+    read_in,
+)
+from diagnose.pattern.brought.drawings.bands import without_bands
 from diagnose.pattern.brought.drawings.ordering import tells_side
 from diagnose.pattern.brought.drawings.outlines import Found, Outline, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
@@ -47,7 +55,7 @@ from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point, Seam
-from diagnose.units import INCH_MM, Unit, both
+from diagnose.units import INCH_MM, UNIT_MM, Unit, both
 
 __all__ = ["LevelFound", "SeamFound", "Terms", "Understood", "understand", "understood_of"]
 
@@ -144,7 +152,8 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     Raises:
         FitError: when it holds no outline or too much, or a label fits nothing in it.
     """
-    sketch = laid_back(sketch)
+    brought = sketch
+    sketch = without_bands(laid_back(sketch))
     if labels.scale_mm is not None:
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
@@ -166,12 +175,30 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
     marked = as_stored(with_marks(proposal, marks))
     marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
-    told_mm = None if sketch.has_unit or labels.scale_mm else sketch.unit_mm
-    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels, told_mm=told_mm)
+    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels)
+    if not (sketch.has_unit or labels.scale_mm) and not {ask.code for ask in made.asks}.isdisjoint(_OF_SIZE):
+        made = _with_units(made, brought, labels, terms)
     is_scaled = labels.scale_mm is not None or any(ask.code == "sure-waist" for ask in made.asks)
     scale = () if is_scaled or not terms.believable.is_whole else sketch.asks
     asks = (*_still_open((*found.asks, *scale), labels, terms), *made.asks)
     return replace(made, scale_mm=sketch.unit_mm, asks=asks)
+
+
+_OF_SIZE = ("sure-waist", "sure-height")
+
+
+def _with_units(made: Understood, sketch: Sketch, labels: Labels, terms: Terms) -> Understood:
+    """What is beyond belief answered with the units in which it would not be, as it would be read in each."""
+    others = [
+        (unit, understand(replace(rescaled(sketch, mm), has_unit=True, asks=()), labels, terms))
+        for unit, mm in UNIT_MM.items()
+    ]
+    fits = " ".join(
+        read_in(unit, other.girths_mm.get("waist", 0.0)) for unit, other in others
+        if other.pattern is not None and {ask.code for ask in other.asks}.isdisjoint(_OF_SIZE)
+    )  # fmt: skip
+    asks = (replace(ask, do=ask.do.replace(LOOK, fits)) if fits and ask.code in _OF_SIZE else ask for ask in made.asks)
+    return replace(made, asks=tuple(asks))
 
 
 _FRONT = Mistake(

@@ -9,13 +9,16 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from msgspec.structs import replace
+
 from diagnose.pattern.brought.drawings.joining import Ring
+from diagnose.pattern.brought.drawings.sketch import Stroke
 from diagnose.pattern.geometry.curves import length, nearest, split, tangent
-from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.pattern.tolerances import ON_CORNER_MM
 
-__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm", "without_notches"]
+__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm", "sharpened", "without_notches"]
 
 CORNER_DEG = 20.0
 """A turn of more than this is a corner …"""
@@ -32,6 +35,13 @@ CUT_NOTCH_MM = 9.0
 
 NOTCH_DEG = 30.0
 SAMPLE_LENGTH_RATIO = 0.15
+ROUND_MM = 4.0
+"""A corner that turns within so short a way by at least the next figure was rounded by the pen, or in tracing."""
+
+ROUND_DEG = 45.0
+BEGUN_DEG = 2.0
+SHARP_DEG = 35.0
+"""A turn at one place of more than this is a corner already."""
 
 
 class FourCorners(NamedTuple):
@@ -137,3 +147,62 @@ def without_notches(ring: Ring) -> tuple[Ring, tuple[Point, ...]]:
         segments[n : n + 2] = [Line(one.start, other.end)]
         owners[n : n + 2] = owners[n : n + 1]
     return Ring(tuple(segments), tuple(owners), ring.is_turned), tuple(spots)
+
+
+def sharpened(ring: Ring) -> Ring:
+    """The ring with the corners that were a little rounded drawn out to a point."""
+    count, n = len(ring.segments), 0
+    turns = [_turn_deg(ring.segments[k - 1], ring.segments[k]) for k in range(count)]
+    own = [_own_turn_deg(segment) for segment in ring.segments]
+    sizes = [length(segment) for segment in ring.segments]
+    segments, owners = list[Segment](), list[Stroke]()
+    # Begun on the longest segment, which is no part of a rounding.
+    first = max(range(count), key=lambda k: sizes[k])
+    order = [*range(first, count), *range(first)]
+    while n < count:
+        window = _rounding(order[n:], turns, own, sizes)
+        begun, ended = ring.segments[order[n]].start, ring.segments[order[n + max(window, 1) - 1]].end
+        tip = _tip(ring, order[n], order[n + window - 1]) if window else None
+        if tip is None:
+            segments.append(ring.segments[order[n]])
+            owners.append(ring.owners[order[n]])
+            n += 1
+            continue
+        segments += [Line(begun, tip), Line(tip, ended)]
+        owners += [ring.owners[order[n]]] * 2
+        n += window
+    return replace(ring, segments=tuple(segments), owners=tuple(owners)) if len(segments) != count else ring
+
+
+def _own_turn_deg(segment: Segment) -> float:
+    """How far the segment itself turns from its start to its end, positive to the left."""
+    a, b = tangent(segment, 0.0), tangent(segment, 1.0)
+    return math.degrees(math.atan2(cross(a, b), dot(a, b)))
+
+
+def _rounding(order: Sequence[int], turns: Sequence[float], own: Sequence[float], sizes: Sequence[float]) -> int:
+    """How many of the segments from here on are the rounding of one corner; 0 for none."""
+    way, turned, found, most = 0.0, turns[order[0]], 0, 0.0
+    if abs(turned) < BEGUN_DEG and abs(own[order[0]]) < BEGUN_DEG:
+        return 0
+    for number, k in enumerate(order[:-1], 1):
+        after = turns[order[number]]
+        way += sizes[k]
+        if way > ROUND_MM or max(abs(turns[k]), abs(after)) > SHARP_DEG:
+            break
+        turned += own[k] + after
+        if abs(turned) > max(most, ROUND_DEG):
+            found, most = number, abs(turned)
+    return found
+
+
+def _tip(ring: Ring, first: int, last: int) -> Point | None:
+    """Where the lines meet that run on into the corner from both sides; None where that is not near it."""
+    before, after = ring.segments[first - 1], ring.segments[(last + 1) % len(ring.segments)]
+    come, go = tangent(before, 1.0), tangent(after, 0.0)
+    flat = cross(come, go)
+    if abs(flat) < 1e-9:
+        return None
+    gap = sub(after.start, before.end)
+    tip = add(before.end, scaled(come, cross(gap, go) / flat))
+    return tip if max(distance(tip, before.end), distance(tip, after.start)) <= ROUND_MM else None

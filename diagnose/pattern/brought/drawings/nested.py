@@ -18,7 +18,7 @@ from diagnose.units import INCH_MM, parse_length
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["pieces_of"]
+__all__ = ["is_square", "pieces_of"]
 
 SEWING_RATIO = 0.5
 """A ring that fills more than this of the one round it is the stitching line inside the cutting line."""
@@ -69,7 +69,7 @@ def pieces_of(
     for n in order:
         if n not in kept:
             continue
-        if _is_square(rings[n]) and not all(map(_is_square, rings)):
+        if is_square(rings[n]) and not all(map(is_square, rings)):
             kept.discard(n)
             asks += _square_asks(rings[n], shapes[n], sketch.words, sketch.unit_mm)
             said.append("A square was taken for a test square, and left out.")
@@ -135,7 +135,7 @@ def _is_allowance(outer: Polygon, inner: Polygon) -> bool:
     )
 
 
-def _is_square(ring: Ring) -> bool:
+def is_square(ring: Ring) -> bool:
     """Whether it is an upright square such as is printed to check the scale."""
     if not _is_oblong(ring) or ring.piece:
         return False

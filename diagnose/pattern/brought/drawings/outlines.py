@@ -10,10 +10,10 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.drawings.corners import without_notches
+from diagnose.pattern.brought.drawings.corners import sharpened, without_notches
 from diagnose.pattern.brought.drawings.halves import Halved, halved, shape_of
 from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
-from diagnose.pattern.brought.drawings.nested import pieces_of
+from diagnose.pattern.brought.drawings.nested import is_square, pieces_of
 from diagnose.pattern.brought.drawings.ordering import (
     BY_EDGES,
     agreeing,
@@ -35,6 +35,11 @@ __all__ = ["Found", "Outline", "outlines_of"]
 
 SPECK_RATIO = 1e-3
 """A ring smaller than this part of the largest is a mark."""
+
+LETTER_RATIO = 0.01
+LETTER_HIGH_RATIO = 0.12
+"""So is one without a name that is smaller than the first of these, and neither wider nor higher than the second part
+of the largest: a letter made a shape, a button. No gusset is so small."""
 
 NAME_BESIDE_MM = 60.0
 """How far beside an outline the words may stand that name it."""
@@ -111,14 +116,16 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
         raise FitError.of(
             sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.", code="too-many"
         )
-    largest = max(ring.area_mm2 for ring in rings)
-    kept, marks, notes, asks = pieces_of([r for r in rings if r.area_mm2 >= SPECK_RATIO * largest], sketch, size)
+    largest = max(rings, key=lambda ring: ring.area_mm2)
+    letters = [ring for ring in rings if _is_letter(ring, largest)]
+    large = [r for r in rings if r.area_mm2 >= SPECK_RATIO * largest.area_mm2 and not _is_letter(r, largest)]
+    kept, marks, notes, asks = pieces_of(large, sketch, size)
     if len(kept) > MOST_PIECES:
         raise FitError.of(
             sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.", code="too-many"
         )
     own = {id(stroke) for ring in kept for stroke in ring.owners}
-    lines = (*loose, *(stroke for ring in marks for stroke in ring.owners[:1]))
+    lines = (*loose, *(ring.owners[0] for ring in (*marks, *letters)))
     unnamed = (
         one for one in sketch.strokes if one.kind == "inside" or (not one.kind and strokes and one not in strokes)
     )
@@ -126,7 +133,7 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
     told = told_by_piece(sketch.strokes)
     rows = [(ring, {**told.get(ring.piece, {}), **_own_data(ring)}) for ring in kept]
     if any(told_number(data) is None for _, data in rows):
-        closed = [without_notches(ring) for ring, _ in rows]
+        closed = [without_notches(sharpened(ring)) for ring, _ in rows]
         rows = [(ring, data) for (ring, _), (_, data) in zip(closed, rows, strict=True)]
         found = replace(found, notches=tuple(Dot(spot, "notch") for _, spots in closed for spot in spots))
     if all(told_number(data) is not None for _, data in rows):
@@ -135,6 +142,19 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
     lines, upright, turned = turned_upright(found.loose, rows)
     found = replace(found, loose=lines, said=(*found.said, *turned))
     return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle, count=count)
+
+
+def _is_letter(ring: Ring, largest: Ring) -> bool:
+    """Whether it is a letter made a shape, or another small mark."""
+    if ring.piece or ring.owners[0].data or is_square(ring) or ring.area_mm2 >= LETTER_RATIO * largest.area_mm2:
+        return False
+    return _extent(ring) <= LETTER_HIGH_RATIO * _extent(largest)
+
+
+def _extent(ring: Ring) -> float:
+    """The longer side of the upright oblong round it."""
+    xs, ys = [s.start.x for s in ring.segments], [s.start.y for s in ring.segments]
+    return max(max(xs) - min(xs), max(ys) - min(ys))
 
 
 def _in_order(

@@ -53,7 +53,8 @@ Kind = Literal[
 class Stroke(Along, frozen=True):
     """One unbroken run of segments, with what its names say of it.
 
-    `piece` and `part` (an edge, a station, a channel …) are empty where no name tells.
+    `piece` and `part` (an edge, a station, a channel …) are empty where no name tells. `element` is the same for all
+    runs of one element of the drawing; 0 where each was drawn by itself.
     """
 
     segments: tuple[Segment, ...]
@@ -62,6 +63,7 @@ class Stroke(Along, frozen=True):
     piece: str = ""
     part: str = ""
     data: Mapping[str, str] = field(default_factory=dict)
+    element: int = 0
 
 
 class Words(Struct, frozen=True):

@@ -276,11 +276,14 @@ def _data(element: Element) -> dict[str, str]:
 
 def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
     data, at = _data(element), _place(element, reading.where)
+    number = len(reading.strokes) + 1
     for run, closed in runs_of(reading.steps[id(element)], move, at):
         segments = without_idle_steps(run)
         if segments:
             said = said_by(_names(element), groups, data, closed=closed or segments[0].start == segments[-1].end)
-            reading.strokes.append(Stroke(segments, closed, said.kind, piece=said.piece, part=said.part, data=data))
+            reading.strokes.append(
+                Stroke(segments, closed, said.kind, piece=said.piece, part=said.part, data=data, element=number)
+            )
 
 
 def _take_text(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:

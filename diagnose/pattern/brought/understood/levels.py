@@ -27,7 +27,7 @@ PLAIN_RATIO = 0.985
 ALIGNED_RATIO = 0.5
 LEAST_TIPS = 2
 SMALL_RATIO = 0.6
-HALVINGS = 40
+HALVINGS = 20
 Range = tuple[float, float]
 
 
