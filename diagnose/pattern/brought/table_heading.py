@@ -118,7 +118,7 @@ def _checked(
         reading.note(at, what, "Give all lengths in one.", code="contradiction")
         return None
     kept = tuple("" if name == _REMARKS else name for name in columns)
-    return Heading(number, mark, kept, units.pop() if units else None)
+    return Heading(number, mark, kept, unit=units.pop() if units else None)
 
 
 def _unknown(line: str, mark: str) -> str:

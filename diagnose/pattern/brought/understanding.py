@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
+from diagnose.pattern.brought.bands import without_bands
 from diagnose.pattern.brought.believing import (
     LOOK,
     NO_LIMITS,
@@ -22,7 +23,6 @@ from diagnose.pattern.brought.believing import (
     doubts_of,
     read_in,
 )
-from diagnose.pattern.brought.drawings.bands import without_bands
 from diagnose.pattern.brought.drawings.ordering import tells_side
 from diagnose.pattern.brought.drawings.outlines import Found, Outline, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled

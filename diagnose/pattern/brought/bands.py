@@ -28,7 +28,7 @@ WIDEST_LINE_MM = 2.5
 LINE_RATIO, RING_RATIO = 1 / 15, 1 / 80
 """… and wider than these parts of its length, so that pieces read in too small a unit are none."""
 
-LEAST_LONG_MM = 15.0
+LEAST_BAND_MM = 15.0
 FLAT_TOL_MM = 0.02
 STEP_MM = 1.0
 _SAID = "{} line(s) were drawn as filled shapes: each was taken to run down the middle."
@@ -79,7 +79,7 @@ def _middle_of(stroke: Stroke) -> tuple[Stroke, Stroke] | None:
     points = _points(stroke)
     across = [distance(a, b) for a, b in pairwise([*points, points[0]])]
     half = sum(across) / 2.0
-    if half < LEAST_LONG_MM:
+    if half < LEAST_BAND_MM:
         return None
     from shapely import LineString, Polygon
 
