@@ -13,6 +13,7 @@ from itertools import pairwise
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.rulebase.reading.moves import How
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 __all__ = ["NOISE_MM", "Profile", "named_stations", "profile_of", "run_between", "station_heights"]
@@ -32,13 +33,9 @@ def station_heights(settings: Settings) -> dict[Station, float]:
     }
 
 
-def named_stations(alteration: Alteration) -> dict[Station, str]:
+def named_stations(alteration: Alteration) -> dict[Station, How]:
     """The stations that the alteration's first move of the seams names, and how: full, own or nothing."""
-    for move in alteration.does:
-        by = move.get("by")
-        if isinstance(by, Mapping):
-            return {station: str(by[station]) for station in STATIONS if station in by}
-    return {}
+    return next((dict(move.by) for move in alteration.moves if move.by is not None), {})
 
 
 def profile_of(

@@ -13,7 +13,7 @@ from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.plan.profiles import NOISE_MM, Profile
-from diagnose.rulebase.reading.moves import moves_for
+from diagnose.rulebase.reading.moves import Move, moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler
 
@@ -56,10 +56,10 @@ class Wanted(Struct, frozen=True):
     overdoes: bool = False
 
     @property
-    def moves(self) -> tuple[Mapping[str, object], ...]:
+    def moves(self) -> tuple[Move, ...]:
         """What is done to the outline: of the alteration's moves those that the choice that led to it means."""
         shown = [line.fact for line in self.choice.only_if if line.comparison == "is" and line.value == "yes"]
-        return moves_for(self.alteration.does, shown, [evidence.finding for evidence in self.cause.for_])
+        return moves_for(self.alteration.moves, shown, [evidence.finding for evidence in self.cause.for_])
 
 
 class Unmeasured(Struct, frozen=True):
@@ -99,16 +99,21 @@ def seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
     Few are moved far enough to be seen and sewn, rather than many by a pencil line: no more than leaves each stitching
     line the setting `least-on-a-line`.
     """
-    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), None)
+    which = _seams_meant(item.alteration)
     if which is None or not item.seams:
         return None
     count = _named(item.part or which, item.seams)
     return few(count, half_mm, settings)
 
 
+def _seams_meant(alteration: Alteration) -> str | None:
+    """Which seams it moves, by the word of its rule; None where it moves none."""
+    return next((move.which for move in alteration.moves if move.do == "seams"), None)
+
+
 def on_few_seams(item: Wanted, amount: Amount, settings: Settings) -> str:
     """Which of the seams meant share a change, in a sentence, where it is not all of them; nothing where it is."""
-    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), None)
+    which = _seams_meant(item.alteration)
     if which is None or not item.seams or not amount.per_seam_mm or not amount.per_half_mm:
         return ""
     moved, meant = round(amount.per_half_mm / amount.per_seam_mm), _named(item.part or which, item.seams)
@@ -144,7 +149,7 @@ def _most_of_a_half(item: Wanted, settings: Settings) -> float:
         return round_most
     if on in ("half", "whole"):
         return limit if on == "half" else limit / 2.0
-    which = next((str(move["which"]) for move in item.alteration.does if move.get("do") == "seams"), "all")
+    which = _seams_meant(item.alteration) or "all"
     count = _named(which, item.seams) if item.seams else 0
     return min(round_most, limit * count * (2 if on == "edge" else 1)) if count else round_most
 

@@ -122,18 +122,18 @@ def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wan
 
 
 def _by_seams(alteration: Alteration) -> bool:
-    return any(move["do"] in ("seams", "split-share") for move in alteration.does)
+    return any(move.do in ("seams", "split-share") for move in alteration.moves)
 
 
 def _gives(alteration: Alteration, item: Wanted) -> bool:
     """Whether an alteration can give the change wanted: of girth, that way, and at those very stations."""
     wanted = {station: change for station, change in item.profile.items() if abs(change) > NOISE_MM}
-    if alteration.kind != "girth" or not alteration.does or not wanted:
+    if alteration.kind != "girth" or not alteration.moves or not wanted:
         return False
     ways = {"in": all(mm > 0 for mm in wanted.values()), "out": all(mm < 0 for mm in wanted.values())}
     if not ways.get(alteration.direction, alteration.direction == ANYWHERE):
         return False
-    if any(move["do"] == "gores" for move in alteration.does) and not wanted.keys() <= AT_THE_HEM:
+    if any(move.do == "gores" for move in alteration.moves) and not wanted.keys() <= AT_THE_HEM:
         return False
     named = named_stations(alteration)
     if any(named.get(station) == "nothing" for station in wanted):

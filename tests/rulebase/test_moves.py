@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.rulebase.reading.moves import moves_for, wrong_with
+from diagnose.rulebase.reading.moves import Move, moves_for, read_move, wrong_with
 
 SIGNS = ("slits-gape", "tabs-turn-up")
 FLARE = {"do": "tabs", "what": "flare", "for": "slits-gape"}
 SHORTEN = {"do": "tabs", "what": "shorten", "for": "tabs-turn-up"}
 REST = {"do": "tabs", "what": "add", "for": "otherwise"}
 ALWAYS = {"do": "channels", "what": "shorten", "place": "front-hem"}
+
+
+def read(*lines: dict[str, str]) -> tuple[Move, ...]:
+    return tuple(map(read_move, lines))
 
 
 @pytest.mark.parametrize(
@@ -38,14 +42,14 @@ def test_a_right_move_is_passed(move: dict[str, object]) -> None:
 
 
 def test_the_move_is_done_that_is_for_the_sign_shown_and_those_for_none_always() -> None:
-    assert moves_for((FLARE, SHORTEN, ALWAYS), ["slits-gape"]) == (FLARE, ALWAYS)
-    assert moves_for((FLARE, SHORTEN, REST), ["tabs-turn-up"], ["slits-gape"]) == (SHORTEN,)
+    assert moves_for(read(FLARE, SHORTEN, ALWAYS), ["slits-gape"]) == read(FLARE, ALWAYS)
+    assert moves_for(read(FLARE, SHORTEN, REST), ["tabs-turn-up"], ["slits-gape"]) == read(SHORTEN)
 
 
 def test_with_none_of_the_signs_shown_it_is_the_one_for_otherwise() -> None:
-    assert moves_for((FLARE, SHORTEN, REST), ["no-such-sign"], ["slits-gape"]) == (REST,)
+    assert moves_for(read(FLARE, SHORTEN, REST), ["no-such-sign"], ["slits-gape"]) == read(REST)
 
 
 def test_without_one_for_otherwise_the_signs_seen_decide_and_else_nothing_is_done() -> None:
-    assert moves_for((FLARE, SHORTEN), [], ["slits-gape"]) == (FLARE,)
-    assert moves_for((FLARE, SHORTEN), []) == ()
+    assert moves_for(read(FLARE, SHORTEN), [], ["slits-gape"]) == read(FLARE)
+    assert moves_for(read(FLARE, SHORTEN), []) == ()

@@ -18,12 +18,13 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import rough_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task, changes_mm
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.drawing.sleeve_heads import heads_matched
 from diagnose.plan.drawing.verbs import VERBS
 from diagnose.plan.wanted import Wanted
+from diagnose.rulebase.reading.moves import Move
 from diagnose.units import in_her_unit
 
 __all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
@@ -86,12 +87,12 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
         paper: the maker's pattern, as earlier alterations have left it; None where she has none.
         settings: the ruler and the unit.
     """
-    if paper is None or not item.alteration.does:
+    if paper is None or not item.alteration.moves:
         return Drawn(item.amount, item.profile, paper=paper)
     task, board = Task(item, settings), Board(Altered(paper.loose), cuts=paper.cuts)
     try:
         for move in _moves(item):
-            board = VERBS[str(move["do"])](move, task, board)
+            board = VERBS[move.do](move, task, board)
         board = heads_matched(board, paper.loose, task)
         for _ in range(ROUNDS):
             # What evens a sleeve's own seam tells on its head.
@@ -118,7 +119,7 @@ def _refuse_rough(before: Pattern, after: Pattern) -> None:
 
 def is_drawable(item: Wanted) -> bool:
     """Whether the alteration is one for the paper at all, and not for the toile, the bones or the lacing alone."""
-    return any(move["do"] != "note" for move in item.moves)
+    return any(move.do != "note" for move in item.moves)
 
 
 def _moves(item: Wanted) -> tuple[Move, ...]:
@@ -128,7 +129,7 @@ def _moves(item: Wanted) -> tuple[Move, ...]:
         NotDrawnError: when each is for a sign of its own and none of the signs is shown.
     """
     if not item.moves:
-        signs = " or ".join(f"“{move['for']}”" for move in item.alteration.does)
+        signs = " or ".join(f"“{move.sign}”" for move in item.alteration.moves)
         raise NotDrawnError(f"It is drawn in one way for {signs}, and none of them was answered. Draw it by hand.")
     return item.moves
 

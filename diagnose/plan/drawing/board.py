@@ -20,10 +20,9 @@ from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.wanted import Wanted
 from diagnose.units import both
 
-__all__ = ["Board", "Move", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]
+__all__ = ["Board", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]
 
 Op: TypeAlias = Operation
-Move = Mapping[str, object]
 DECIMALS = 4
 PLACES = 6
 

@@ -10,21 +10,52 @@ is.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import Literal
+from typing import Literal, get_args
 
 from msgspec import Struct
 
 from diagnose.errors import nearest
-from diagnose.model.stations import STATIONS
+from diagnose.model.stations import STATIONS, Station
 from diagnose.units import parse_length
 
-__all__ = ["OTHERWISE", "VERBS", "Key", "moves_for", "wrong_with"]
+__all__ = ["OTHERWISE", "VERBS", "How", "Key", "Move", "moves_for", "read_move", "wrong_with"]
 
 OTHERWISE = "otherwise"
 TOP_PLACES = ("front-top", "side-top", "back-top", "underarm", "armhole-front")
 PLACES = (*TOP_PLACES, "front-hem", "thigh-line")
 MOST = {"part": 1.0, "degrees": 90.0}
-Move = Mapping[str, object]
+Line = Mapping[str, object]
+"""A move as it stands in the file."""
+How = Literal["full", "own", "nothing"]
+
+
+class Move(Struct, frozen=True):
+    """One thing done to the outline; what its verb does not take is left empty.
+
+    Attributes:
+        do: the verb.
+        sign: the sign that it is done for, or `otherwise`; None where it is done whatever is shown.
+        by: how the change goes at the stations that it names.
+        offset_mm: how far above the station.
+        length_part: the length let in, as a part of the width.
+    """
+
+    do: str
+    sign: str | None = None
+    by: Mapping[Station, How] | None = None
+    station: Station = "waist"
+    which: str = ""
+    where: str = ""
+    way: str = ""
+    place: str = ""
+    direction: str = ""
+    what: str = ""
+    end: str = ""
+    why: str = ""
+    offset_mm: float = 0.0
+    length_part: float = 0.0
+    least_deg: float = 0.0
+    most_deg: float = 0.0
 
 
 class Key(Struct, frozen=True):
@@ -86,7 +117,33 @@ VERBS: Mapping[str, Mapping[str, Key]] = {
 }  # fmt: skip
 
 
-def wrong_with(move: Move, signs: Collection[str]) -> Iterator[tuple[str, str]]:
+def read_move(line: Line) -> Move:
+    """The move of a line that has been found right."""
+    told = {name: str(value) for name, value in line.items() if isinstance(value, str)}
+    by = line.get("by")
+    return Move(
+        do=told["do"],
+        sign=told.get("for"),
+        by={s: next(how for how in get_args(How) if how == by[s]) for s in STATIONS if s in by}
+        if isinstance(by, Mapping)
+        else None,
+        station=next((station for station in STATIONS if station == told.get("station")), "waist"),
+        offset_mm=parse_length(told.get("offset", "0 in")) or 0.0,
+        which=told.get("which", ""),
+        where=told.get("where", ""),
+        way=told.get("way", ""),
+        place=told.get("place", ""),
+        direction=told.get("direction", ""),
+        what=told.get("what", ""),
+        end=told.get("end", ""),
+        why=told.get("why", ""),
+        length_part=float(told.get("length_part", "0")),
+        least_deg=float(told.get("least_deg", "0")),
+        most_deg=float(told.get("most_deg", "0")),
+    )
+
+
+def wrong_with(move: Line, signs: Collection[str]) -> Iterator[tuple[str, str]]:
     """What is wrong with a move of `does`, and what to do about it.
 
     Args:
@@ -110,19 +167,19 @@ def wrong_with(move: Move, signs: Collection[str]) -> Iterator[tuple[str, str]]:
         yield f"There is no sign or question “{sign}”.", nearest(str(sign), signs)
 
 
-def moves_for(does: Sequence[Move], shown: Collection[str], seen: Collection[str] = ()) -> tuple[Move, ...]:
+def moves_for(moves: Sequence[Move], shown: Collection[str], seen: Collection[str] = ()) -> tuple[Move, ...]:
     """The moves to do: those for the signs shown; with none shown `otherwise`; without that, those for signs seen.
 
     Args:
-        does: the moves of an alteration.
+        moves: those of an alteration.
         shown: the signs that the choice of the alteration asked for.
         seen: the signs that speak for the cause.
     """
-    signs = {str(move["for"]) for move in does if "for" in move}
+    signs = {move.sign for move in moves if move.sign is not None}
     for meant in (signs & set(shown), signs & {OTHERWISE}, signs & set(seen)):
         if meant:
-            return tuple(move for move in does if move.get("for") in {None, *meant})
-    return tuple(move for move in does if "for" not in move)
+            return tuple(move for move in moves if move.sign in {None, *meant})
+    return tuple(move for move in moves if move.sign is None)
 
 
 def _is_number(value: str, most: float) -> bool:
@@ -138,6 +195,6 @@ def _wrong_stations(name: str, value: object) -> tuple[str, str] | None:
     for station, how in value.items():
         if station not in STATIONS:
             return f"There is no station “{station}”.", nearest(str(station), STATIONS)
-        if how not in ("full", "own", "nothing"):
+        if how not in get_args(How):
             return f"A station is never “{how}”.", "Write full, own or nothing."
     return None

@@ -5,11 +5,13 @@ models read both. Lengths are held in millimetres.
 """
 
 # Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
+from functools import cached_property
 from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from diagnose.rulebase.neutral import COMPARISONS, Comparison
+from diagnose.rulebase.reading.moves import Move, read_move
 from diagnose.units import parse_length
 
 __all__ = [
@@ -321,6 +323,11 @@ class Alteration(Entry):
     because: Prose
     source: SourceLine
     examples: tuple[AlterationExample, ...]
+
+    @cached_property
+    def moves(self) -> tuple[Move, ...]:
+        """What it does to the outline, in order."""
+        return tuple(read_move(line) for line in self.does)
 
 
 class AnswerLink(Entry):

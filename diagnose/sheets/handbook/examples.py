@@ -75,7 +75,7 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         if drawn.operations and drawn.pattern is not None:
             return _worked(item, pattern, drawn, base.settings)
         said = said or drawn.notes
-    if all(move["do"] == "note" for move in alteration.does):
+    if all(move.do == "note" for move in alteration.moves):
         said = said or (FOR_THE_HAND,)
     first = next(_wanted(alteration, base), None)
     amount = first.amount if first else Amount()

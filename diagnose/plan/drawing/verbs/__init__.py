@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from diagnose.plan.drawing.board import Board, Move, Task
+from diagnose.plan.drawing.board import Board, Task
 from diagnose.plan.drawing.verbs.at_hem import gores, strap, tabs
 from diagnose.plan.drawing.verbs.bust_room import bust_over_seam
 from diagnose.plan.drawing.verbs.front_lines import front_line, stomacher
@@ -17,6 +17,7 @@ from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.shoulders import armhole_raise, shoulder
 from diagnose.plan.drawing.verbs.slid_shapes import bust_shift, front_straight, waist_slide
 from diagnose.plan.drawing.verbs.wedges import back_wedge, bust_slash, split_all
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["VERBS", "Verb"]
 
@@ -25,7 +26,7 @@ Verb = Callable[[Move, Task, Board], Board]
 
 def _note(move: Move, task: Task, board: Board) -> Board:
     """A move that is only said: the board as it is, and why nothing is drawn."""
-    return board.say(f"For the hand. {move['why']}")
+    return board.say(f"For the hand. {move.why}")
 
 
 VERBS: Mapping[str, Verb] = {

@@ -17,7 +17,7 @@ from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, line_gap
 from diagnose.pattern.operations import InsertGore, Strap, Tabs
 from diagnose.pattern.operations.openings.tabs import NewSlit
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
@@ -25,6 +25,7 @@ from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.landing import landed
 from diagnose.plan.drawing.verbs.bust_room import gussets
 from diagnose.plan.drawing.verbs.moved_seams import named_amounts, on_halves
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["gores", "strap", "tabs"]
 
@@ -51,7 +52,7 @@ class _Cut(Struct, frozen=True):
 
 def gores(move: Move, task: Task, board: Board) -> Board:
     """One or two gores let in at the side of the hem, as wide as a half is to gain; or those that are there altered."""
-    if move.get("where") != "hip" or "what" in move:
+    if move.where != "hip" or move.what:
         return gussets(move, task, board)
     named = named_amounts(move, task)
     there = {station for piece in board.pattern.pieces for station in piece.levels}
@@ -124,7 +125,7 @@ def _first_hit(piece: Piece, tip: Point, end: Point) -> Point | None:
 
 def tabs(move: Move, task: Task, board: Board) -> Board:
     """The tabs of every piece that has slits flared, deepened, lengthened or one more cut."""
-    what, sign = SHORTER.get(str(move["what"]), (str(move["what"]), 1.0))
+    what, sign = SHORTER.get(move.what, (move.what, 1.0))
     make = partial(_tab_ops, what=what, amount=sign * task.length_mm)
     operations = on_halves(board.pattern, task, make)
     if not operations and task.length_mm:
@@ -167,9 +168,9 @@ def strap(move: Move, task: Task, board: Board) -> Board:
     amount = task.length_mm
     if not amount:
         return board
-    what = str(move["what"])
+    what = move.what
     if what == "move":
-        end: End = "front" if move.get("end") == "front" else "back"
+        end: End = "front" if move.end == "front" else "back"
         make = partial(_moved_ops, end=end, amount=amount)
         return board.do(on_halves(board.pattern, task, make), task.side)
     signed = -amount if task.item.alteration.direction == "shorter" else amount

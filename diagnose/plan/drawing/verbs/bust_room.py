@@ -12,13 +12,14 @@ from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
 from diagnose.pattern.operations import Fold, MoveEdge, RecutGore
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import apex_place
+from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
 
 __all__ = ["bust_over_seam", "gussets"]
@@ -38,9 +39,9 @@ NO_GORE = "No hip gore is drawn on this pattern: a piece sewn into a slit of the
 
 def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
     """Length let in (or lapped) across both panels at the fullest point, and width at their seam."""
-    enlarge = move.get("way") == "enlarge"
+    enlarge = move.way == "enlarge"
     wide = abs(task.length_mm)
-    long = on_ruler(wide * float(str(move["length_part"])), task.settings.ruler_mm)
+    long = on_ruler(wide * move.length_part, task.settings.ruler_mm)
     if not wide:
         return board
     sign = -1.0 if enlarge else 1.0
@@ -106,13 +107,13 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
 
 def gussets(move: Move, task: Task, board: Board) -> Board:
     """Each gusset of the top edge, or each gore of the lower, wider or narrower by its legs; or longer, shorter."""
-    role: Role = "bottom" if move.get("where") == "hip" else "top"
+    role: Role = "bottom" if move.where == "hip" else "top"
     board = board.parted(_with_their_slits(board.pattern, role), task.side)
     legs_of = _gussets(board.pattern, role)
     own = [name for name in legs_of if task.side == "both" or board.pattern.piece(name).side in ("both", task.side)]
     if not own:
         raise NotDrawnError(NO_GUSSET if role == "top" else NO_GORE)
-    what = move.get("what", "narrow")
+    what = move.what or "narrow"
     if what == "lengthen":
         made: list[Op] = [RecutGore(piece=name, lengthen=task.length_mm, keep="angle") for name in own]
         return replace(board.do(made, task.side), girth=True)

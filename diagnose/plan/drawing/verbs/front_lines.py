@@ -11,12 +11,13 @@ from diagnose.pattern.measure import bounds, cut_level, station_width
 from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, front_edges
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import front_straight
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["front_line", "stomacher"]
 
@@ -35,7 +36,7 @@ BEND_THE_BUSK = "Bend the busk, or the first bones, to the hollow; with a straig
 
 def front_line(move: Move, task: Task, board: Board) -> Board:
     """The front edge hollowed under the bust, the front lengthened at the waist, or the edge laid straight."""
-    what = move["what"]
+    what = move.what
     if what == "straighten":
         return front_straight(move, task, board)
     make = partial(_hollow_ops if what == "hollow" else _tip_ops, amount=task.length_mm)
@@ -97,7 +98,7 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
         raise NotDrawnError(NO_STOMACHER)
     if not task.length_mm:
         return board
-    if move["what"] == "lengthen":
+    if move.what == "lengthen":
         return board.do([_spread(piece, task.length_mm)], "both")
     by = from_end_to_end(-task.length_mm, -task.length_mm)
     made = [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="stay") for edge in _outer(piece)]

@@ -12,12 +12,13 @@ from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit
 from diagnose.pattern.operations import Channels
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Channel, Edge, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import Stretch
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.named_places import Place, place_named
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.redrawn_edges import tangent_at
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["channels"]
 
@@ -36,7 +37,7 @@ NOTHING_TO_DO = {
 
 def channels(move: Move, task: Task, board: Board) -> Board:
     """The channels at a place: carried to the edge, cut back from it, or moved aside; what cannot be is said."""
-    name, what = str(move["place"]), str(move["what"])
+    name, what = move.place, move.what
     make = partial(_channel_ops, name=name, what=what, by_mm=task.length_mm)
     operations = on_halves(board.pattern, task, make)
     if not operations and not board.operations:

@@ -12,13 +12,14 @@ from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations import Length
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, Op, Task
+from diagnose.plan.drawing.board import Board, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.verbs.moved_seams import girth_kept, on_halves
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.slid_shapes import side_parts
-from diagnose.units import on_ruler, parse_length
+from diagnose.rulebase.reading.moves import Move
+from diagnose.units import on_ruler
 
 __all__ = ["length"]
 
@@ -32,8 +33,8 @@ AT_SIDE = "Only the {side} side is altered: the whole amount at its side seam, n
 
 def length(move: Move, task: Task, board: Board) -> Board:
     """Every piece made shorter or longer at one height."""
-    station, offset = str(move["station"]), parse_length(str(move.get("offset", "0 in"))) or 0.0
-    amount = task.length_mm if move.get("way") == "shorten" else -task.length_mm
+    station, offset = move.station, move.offset_mm
+    amount = task.length_mm if move.way == "shorten" else -task.length_mm
     if not amount:
         return board
     if task.side == "both":
@@ -50,7 +51,8 @@ def length(move: Move, task: Task, board: Board) -> Board:
 def _edge_at_side(task: Task, board: Board, station: str, offset: float, amount: float) -> Board:
     """A half in one piece has nothing shaped at its side between waist and edge: the edge itself is drawn anew."""
     above = offset > 0.0 or (station != "waist" and STATIONS.index(station) < STATIONS.index("waist"))
-    move = {"place": "underarm" if above else "side-hem", "direction": "up" if above == (amount < 0.0) else "down"}
+    way = "up" if above == (amount < 0.0) else "down"
+    move = Move(do="edge", place="underarm" if above else "side-hem", direction=way)
     drawn = replace(task, item=replace(task.item, amount=replace(task.item.amount, length_mm=abs(amount))))
     done = edge(move, drawn, board)
     return done.say(ONE_PIECE.format(side=task.side, edge="top edge" if above else "lower edge"))

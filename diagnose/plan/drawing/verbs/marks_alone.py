@@ -8,9 +8,10 @@ from functools import partial
 from diagnose.pattern.geometry.plane import across, cross, dot, sub, unit
 from diagnose.pattern.operations import Eyelets, Marks
 from diagnose.pattern.outline import Piece
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["eyelets", "grain"]
 
@@ -24,8 +25,7 @@ STANDS = (
 
 def grain(move: Move, task: Task, board: Board) -> Board:
     """The grain of each panel set square to its waist, where it leans by more than the least and less than the most."""
-    least, most = (float(str(move[key])) for key in ("least_deg", "most_deg"))
-    operations = on_halves(board.pattern, task, partial(_grain_ops, least=least, most=most))
+    operations = on_halves(board.pattern, task, partial(_grain_ops, least=move.least_deg, most=move.most_deg))
     if not operations:
         raise NotDrawnError(STANDS)
     return board.do(operations, task.side)

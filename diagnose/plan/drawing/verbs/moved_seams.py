@@ -17,11 +17,12 @@ from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task, touched_by
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
 from diagnose.plan.wanted import few
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = [
     "closing_edge",
@@ -51,7 +52,7 @@ def seams(move: Move, task: Task, board: Board) -> Board:
     if task.item.parts:
         return board
     wanted = _on_this_paper(named_amounts(move, task), task, board.pattern)
-    which = task.item.part or str(move["which"])
+    which = task.item.part or move.which
     greatest = max(wanted.values(), key=abs, default=0.0)
     count = few(_counted(board.pattern, task, which), greatest, task.settings)
 
@@ -109,8 +110,7 @@ def _kept_at_lacing(board: Board, off: Mapping[Station, float], task: Task) -> B
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
     """The change of one half wanted at each station that the move names, mm; its own only where one was read."""
-    by = move.get("by")
-    named = by if isinstance(by, Mapping) else dict.fromkeys(STATIONS, "full")
+    named = move.by if move.by is not None else dict.fromkeys(STATIONS, "full")
     own = {s for s, how in named.items() if how == "own" and s not in task.item.read}
     return {s: 0.0 if named[s] == "nothing" else task.per_half(s) for s in STATIONS if s in named and s not in own}
 

@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import slit_length, station_width
 from diagnose.pattern.operations import Fold
 from diagnose.pattern.outline import Edge, Piece, Point, Slit
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import FoldLine, best_line, level_share
 from diagnose.plan.drawing.gussets import let_in, own_piece
@@ -26,6 +26,7 @@ from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import place_named, underarm_s
 from diagnose.plan.drawing.rebone import redrawn, taken_out
 from diagnose.plan.drawing.verbs.moved_seams import named_amounts
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["panel_fold"]
 
@@ -53,7 +54,7 @@ class _Plan(Struct, frozen=True):
 
 def panel_fold(move: Move, task: Task, board: Board) -> Board:
     """The strip folded out of the panel (or spread), and the gusset that gives back at the hem."""
-    where = str(move["where"])
+    where = move.where
     sides = [half.side for half in halves_of(board.pattern, task.side)]
     for side in sides:
         own = task if len(sides) == 1 else task.on(side)

@@ -10,14 +10,16 @@ from diagnose.pattern.measure import edge_length, ends_at
 from diagnose.pattern.operations import MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
 from diagnose.pattern.outline import Edge, Pattern, Piece
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
+from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["armhole_raise", "shoulder"]
 
 NO_SHOULDER = "No seam of this pattern is named as its shoulder. Draw the shoulder by hand, at the loose end."
 NO_ARMHOLE = "No edge of this pattern is named as its armhole. Raise it by hand, and the sleeve's underarm as much."
 LOOSE_END = "Drawn for a loose outer end. If it is the neck end that stands off, answer so and draw it again."
+UNDERARM_UP = Move(do="edge", place="underarm", direction="up")
 SLEEVE_BY_HAND = "No sleeve is among these pieces: raise its underarm by {much} too."
 BLEND, BLEND_OF_TWO = 0.9, 0.5
 
@@ -27,7 +29,7 @@ def shoulder(move: Move, task: Task, board: Board) -> Board:
     amount = task.length_mm
     if not amount:
         return board
-    at_neck = move["end"] == "neck"
+    at_neck = move.end == "neck"
     sloped = [op for piece in _of_side(board, task) for op in _sloped(piece, amount, at_neck)]
     if not sloped:
         raise NotDrawnError(NO_SHOULDER)
@@ -87,7 +89,7 @@ def armhole_raise(move: Move, task: Task, board: Board) -> Board:
     capped = [p for p in _of_side(board, task) if _armholes(p) or "sleeve" in p.name]
     board = board.parted(capped, task.side)
     rises = [op for piece in _of_side(board, task) for op in _foot_raised(piece, amount)]
-    done = board.do(rises, task.side) if rises else edge({"place": "underarm", "direction": "up"}, task, board)
+    done = board.do(rises, task.side) if rises else edge(UNDERARM_UP, task, board)
     caps = [(p, line) for p in _of_side(done, task) for line in p.edges if "cap" in line.name and "sleeve" in p.name]
     if not caps:
         return done.say(SLEEVE_BY_HAND.format(much=task.say(amount)))

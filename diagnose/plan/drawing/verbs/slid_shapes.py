@@ -15,11 +15,12 @@ from diagnose.pattern.operations import Marks, MoveEdge, Tabs
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.redrawn_marks import LevelShift
 from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Pattern, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half, front_edges, halves_of
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
 
 __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
@@ -45,7 +46,7 @@ def bust_shift(move: Move, task: Task, board: Board) -> Board:
     """The fullness of the bust seam slid up or down, or the seam itself toward the side or the front."""
     if not task.length_mm:
         return board
-    make = partial(_shift_ops, by_mm=task.length_mm, upwards=move.get("way") == "up-down")
+    make = partial(_shift_ops, by_mm=task.length_mm, upwards=move.way == "up-down")
     return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
 
 

@@ -14,13 +14,14 @@ from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Move, NotDrawnError, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import best_line
 from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.named_places import place_named, seams_named
 from diagnose.plan.drawing.verbs.moved_seams import closing_edge, follows, move_ops, on_halves, seam_sides
+from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
 
 __all__ = ["back_wedge", "bust_slash", "split_all"]
@@ -51,8 +52,8 @@ def split_all(move: Move, task: Task, board: Board) -> Board:
 
 def back_wedge(move: Move, task: Task, board: Board) -> Board:
     """A wedge from the lacing edge to nothing at the side; the lacing edge straight again, the next seam restored."""
-    station = _station(move)
-    amount = task.length_mm if move.get("way") == "out" else -task.length_mm
+    station = move.station
+    amount = task.length_mm if move.way == "out" else -task.length_mm
     before = board.pattern
     board = board.do(on_halves(before, task, partial(_wedge_ops, station=station, amount=amount)), task.side)
     lean = _lean_mm(before, board, task)
@@ -70,10 +71,6 @@ def _lost_mm(before: Pattern, board: Board, task: Task) -> dict[Station, float]:
     over_waist = STATIONS[: STATIONS.index("waist")]
     changes = {station: board.change_mm(before, station) for station in over_waist}
     return {s: on_ruler(mm / task.halves, task.settings.ruler_mm) for s, mm in changes.items() if mm is not None}
-
-
-def _station(move: Move) -> Station:
-    return next(station for station in STATIONS if station == move["station"])
 
 
 def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
@@ -143,7 +140,7 @@ def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> 
 
 def bust_slash(move: Move, task: Task, board: Board) -> Board:
     """A wedge over the root of the breast, from the top edge to nothing at the waist, spread or folded out."""
-    spread = move.get("way") == "spread"
+    spread = move.way == "spread"
     make = partial(_slash_ops, amount=abs(task.length_mm), spread=spread == (task.length_mm > 0.0))
     done = replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
     waist = (done.change_mm(board.pattern, "waist") or 0.0) / task.halves
