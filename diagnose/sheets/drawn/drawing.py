@@ -254,10 +254,10 @@ def words_corners(text: Text) -> Iterator[Point]:
     """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
     wide = words_wide(text.words, text.size_mm, bold=text.bold)
     left = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
-    turned = turn(Point(0.0, 0.0), math.radians(text.turn_deg))
-    for x in (left, left + wide):
-        for y in (-0.25 * text.size_mm, 0.8 * text.size_mm):
-            yield add(text.at, turned(Point(x, y)))
+    corners = [Point(x, y) for x in (left, left + wide) for y in (-0.25 * text.size_mm, 0.8 * text.size_mm)]
+    if text.turn_deg:
+        corners = [turn(Point(0.0, 0.0), math.radians(text.turn_deg))(corner) for corner in corners]
+    return (add(text.at, corner) for corner in corners)
 
 
 def words_of(measure: Measure) -> Text:

@@ -7,7 +7,7 @@ taken. Millimetres, y upwards.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from itertools import chain, pairwise, product
+from itertools import chain, compress, islice, pairwise, product
 from textwrap import wrap
 
 import numpy as np
@@ -21,8 +21,9 @@ from shapely.geometry.base import BaseGeometry
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, unit
-from diagnose.pattern.measure import bounds, cut_level, is_inside
+from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import STATIONS, Piece, Point
+from diagnose.sheets.drawn.differences import paper_of
 from diagnose.sheets.drawn.drawing import (
     Anchor,
     Layer,
@@ -46,6 +47,9 @@ UNHEEDED = ("taken-away", "added")
 
 WORDS_CHORD_TOL_MM = 0.3
 EACH_WAY = 0.1
+AT_ONCE = 8
+"""So many ways are looked at together: to look at one alone takes as long."""
+
 CLEAR = 0.3
 OVERLAP = 60.0
 SMALL_RATIO = 0.64
@@ -73,34 +77,31 @@ class Ground(Struct, frozen=True):
         """
         least = float("inf")
         found: tuple[int, Block] = (0, ())
-        costs = chain(((0.0, way) for way in ways), ((OFF_PAPER, way) for way in dear))
-        for number, (more, way) in enumerate(costs):
-            cost = more + EACH_WAY * number
-            cost += self._crossed(way, least - cost)
-            if cost < least:
-                least, found = cost, (number, way)
-            if least <= CLEAR + more + EACH_WAY * number:
-                break
+        costs = enumerate(chain(((0.0, way) for way in ways), ((OFF_PAPER, way) for way in dear)))
+        while some := [*islice(costs, AT_ONCE)]:
+            for (number, (more, way)), crossed in zip(some, self._crossed([way for _, (_, way) in some]), strict=True):
+                cost = more + EACH_WAY * number + crossed
+                if cost < least:
+                    least, found = cost, (number, way)
+                if least <= CLEAR + more + EACH_WAY * number:
+                    self.words.extend(_boxes(found[1]))
+                    return found
         self.words.extend(_boxes(found[1]))
         return found
 
-    def _crossed(self, way: Block, most: float) -> float:
-        """How much of the words, in their own heights, is crossed by lines or covered by other words.
-
-        Where it comes to `most` or over, it is not reckoned to the end.
-        """
-        total = 0.0
+    def _crossed(self, ways: Sequence[Block]) -> list[float]:
+        """How much of the words of each way, in their own heights, is crossed by lines or covered by other words."""
+        texts = [text for way in ways for text in way]
+        of = np.repeat(np.arange(len(ways)), [len(way) for way in ways])
+        boxes, sizes = np.array(_boxes(texts), dtype=object), np.array([text.size_mm for text in texts])
+        box, line = self.lines.query(boxes, predicate="intersects")
+        hidden = shapely.length(shapely.intersection(self.lines.geometries.take(line), boxes[box]))
+        total = np.bincount(of[box], hidden * self.weights[line] / sizes[box], len(ways))
         words = np.array(self.words, dtype=object)
-        for text, box in zip(way, _boxes(way), strict=True):
-            near = self.lines.query(box)
-            hidden = shapely.length(shapely.intersection(self.lines.geometries.take(near), box))
-            total += float(np.sum(hidden * self.weights[near])) / text.size_mm
-            covering = words[shapely.intersects(box, words)]
-            covered = sum(shapely.area(shapely.intersection(box, covering)).tolist()) if len(covering) else 0.0
-            total += OVERLAP * covered / text.size_mm**2
-            if total >= most:
-                break
-        return total
+        box, word = np.nonzero(shapely.intersects(boxes[:, None], words[None, :]))
+        covered = shapely.area(shapely.intersection(boxes[box], words[word]))
+        costs: list[float] = (total + np.bincount(of[box], OVERLAP * covered / sizes[box] ** 2, len(ways))).tolist()
+        return costs
 
 
 def _boxes(texts: Iterable[Text]) -> Sequence[Polygon]:
@@ -260,10 +261,11 @@ def _spots_on(piece: Piece) -> Iterator[Point]:
     """The middle of the piece, then other places on its paper."""
     box = bounds(piece)
     yield _label_spot(piece, box)
-    for up, part in product((0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2), (0.5, 0.38, 0.62, 0.28, 0.72)):
-        spot = Point(box.left + part * (box.right - box.left), box.bottom + up * (box.top - box.bottom))
-        if is_inside(piece, spot):
-            yield spot
+    spots = [
+        Point(box.left + part * (box.right - box.left), box.bottom + up * (box.top - box.bottom))
+        for up, part in product((0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2), (0.5, 0.38, 0.62, 0.28, 0.72))
+    ]
+    yield from compress(spots, shapely.intersects_xy(paper_of(piece), spots))
 
 
 def _spots_beside(piece: Piece, text_mm: float, clear_of: Sequence[Path]) -> Iterator[tuple[Point, Anchor]]:

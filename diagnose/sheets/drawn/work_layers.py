@@ -26,8 +26,6 @@ from diagnose.units import Unit, short
 
 __all__ = ["Moved", "Work", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on"]
 
-"""What a ruler shows: less is not dimensioned."""
-
 LEAST_ARROW_MM = 2.0
 WORK_CHORD_TOL_MM = 0.3
 Spots = Sequence[tuple[str, Point]]
