@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "8"
+CACHE_FORM = "9"
 MOST_BY_ITSELF = 0.9
 """No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"
@@ -302,7 +302,7 @@ def load_rulebase(folder: Path | None = None) -> RuleBase:
     kept = cache_folder() / f"rules-{digest[:32]}.json"
     entries = _kept(kept)
     if entries is None:
-        entries = _read_and_check(folder)
+        entries = _read_and_check(folder).without_examples()
         keep_file(kept, entries.model_dump_json(by_alias=True).encode())
     return RuleBase(entries, read_settings(folder), digest)
 

@@ -6,7 +6,7 @@ models read both. Lengths are held in millimetres.
 
 # Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
 from functools import cached_property
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
@@ -591,3 +591,16 @@ class RuleSet(Entry):
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]
     questions: dict[str, Question]
+
+    def without_examples(self) -> Self:
+        """The rules alone, for use: examples only prove that they are right, and are a fifth of all there is to read.
+
+        Those of alterations stay; the handbook shows them.
+        """
+        none = Examples()
+        kinds = {kind: getattr(self, kind) for kind in ("symptoms", "causes", "questions")}
+        bare = {
+            kind: {name: entry.model_copy(update={"examples": none}) for name, entry in entries.items()}
+            for kind, entries in kinds.items()
+        }
+        return self.model_copy(update=bare)

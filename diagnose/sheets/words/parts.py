@@ -8,15 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
-from rich.console import Console, ConsoleOptions, RenderResult
-from rich.padding import Padding
-from rich.rule import Rule
-from rich.table import Table
-from rich.text import Text
 
 from diagnose.errors import printable
+
+if TYPE_CHECKING:
+    from rich.console import Console, ConsoleOptions, RenderResult
 
 __all__ = [
     "WIDTH",
@@ -55,16 +54,19 @@ Said = str | Part
 
 
 class Words(Part, frozen=True):
-    """Text in lines, the first behind `first`, the others behind `rest`."""
+    """Text in lines, the first behind `first`, the others behind `rest` or set in as far where none is told."""
 
     text: str
     first: str = ""
-    rest: str = ""
+    rest: str | None = ""
     style: str = ""
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The lines, as many as the width asks for."""
-        first, rest = Text(printable(self.first)), Text(printable(self.rest))
+        from rich.text import Text
+
+        first = Text(printable(self.first))
+        rest = Text(" " * first.cell_len if self.rest is None else printable(self.rest))
         margin = max(first.cell_len, rest.cell_len)
         text = Text(printable(self.text, but=HARD).replace(HARD, STANDING_IN), self.style)
         for number, line in enumerate(text.wrap(console, max(1, options.max_width - margin)) or [Text()]):
@@ -81,6 +83,9 @@ class Heading(Part, frozen=True):
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The blank line and the title."""
+        from rich.rule import Rule
+        from rich.text import Text
+
         title = Text(printable(self.text), self.style)
         yield Text()
         yield Rule(title, align="left", style="dim") if console.is_terminal else title
@@ -95,6 +100,10 @@ class Rows(Part, frozen=True):
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The table."""
+        from rich.padding import Padding
+        from rich.table import Table
+        from rich.text import Text
+
         grid = Table(box=None, pad_edge=False, padding=(0, GAP, 0, 0), show_header=any(self.heads), header_style="dim")
         for head in self.heads:
             grid.add_column(Text(printable(head)))
@@ -105,7 +114,7 @@ class Rows(Part, frozen=True):
 
 def wrapped(text: str, first: str = "", rest: str | None = None, style: str = "") -> Iterator[Part]:
     """The text behind `first`; its further lines behind `rest`, or set in as far as the first where none is told."""
-    yield Words(text, first, " " * Text(first).cell_len if rest is None else rest, style=style)
+    yield Words(text, first, rest, style=style)
 
 
 def hanging(texts: Iterable[str]) -> Iterator[Part]:
@@ -136,14 +145,20 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], indent: int = 0) 
 
 def plain_lines(said: Iterable[Said], width: int = WIDTH) -> Iterator[str]:
     """What is said as plain lines of text, each at most so many cells wide but where it is a line of its own."""
-    page = StringIO()
-    console = Console(file=page, width=width, color_system=None, force_terminal=False, legacy_windows=False)
+    console: Console | None = None
     for part in said:
         if isinstance(part, str):
             text = printable(part, but="\n")
         else:
-            page.seek(0)
-            page.truncate()
-            console.print(part)
-            text = page.getvalue().removesuffix("\n")
+            console = console or _plain_console(width)
+            with console.capture() as laid_out:
+                console.print(part)
+            text = laid_out.get().removesuffix("\n")
         yield from (line.rstrip() for line in text.split("\n"))
+
+
+def _plain_console(width: int) -> Console:
+    # Imported here, as all of rich: what says a line or two, or answers in JSON, needs no layout.
+    from rich.console import Console
+
+    return Console(file=StringIO(), width=width, color_system=None, force_terminal=False, legacy_windows=False)
