@@ -132,7 +132,7 @@ def _said(do: Fold) -> str:
     if min(ends) < 0.0 < max(ends):
         word = "Folded out and, beyond the turning point, spread in"
     much = " to ".join(both(abs(end)) if end else "nothing" for end in (ends if ends[0] != ends[1] else ends[:1]))
-    return f"{word} '{do.piece}': {much}; the part on the {do.move} of the line moved."
+    return f"{word} '{do.piece}': {much}."
 
 
 def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:

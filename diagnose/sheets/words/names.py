@@ -171,8 +171,8 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
                     text = _swapped(text, channel.name, bone_number(bones, piece.name, channel.name), quoted=True)
             for slit in piece.slits:
                 text = _named(text, "slit", slit.name, slit_title(slit.name))
-            for kind in ("piece", "gore"):
-                text = _named(text, kind, piece.name, piece_words(piece))
+            text = _named(text, "gore", piece.name, piece_words(piece)) if "gore" in piece.name else text
+            text = _named(text, "piece", piece.name, piece_words(piece))
         for seam in pattern.seams:
             text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
     return upper_first(text) if begins_with_a_name else text

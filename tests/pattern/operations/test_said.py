@@ -40,14 +40,14 @@ def refusal(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
 @pytest.mark.parametrize(
     ("ends", "said"),
     [
-        ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6.5 mm); the part on the left"),
-        ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6.5 mm); the part on the left"),
-        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6.5 mm); the part"),
-        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6.5 mm) to nothing; the part"),
+        ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6.5 mm)."),
+        ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6.5 mm)."),
+        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6.5 mm)."),
+        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6.5 mm) to nothing."),
         ((12.7, -6.35), "Folded out and, beyond the turning point, spread in 'sheet': 1/2 in (13 mm) to 1/4 in (6.5"),
     ],
 )
-def test_a_fold_says_which_way_how_much_at_either_end_and_what_moved(ends: tuple[float, float], said: str) -> None:
+def test_a_fold_says_which_way_how_much_at_either_end(ends: tuple[float, float], said: str) -> None:
     assert first_note({**DOWN, "amount_from": ends[0], "amount_to": ends[1]}).startswith(said)
 
 

@@ -121,8 +121,8 @@ def test_a_strap_that_lies_on_its_side_is_lengthened_along_itself() -> None:
 def test_an_upright_strap_says_what_was_done_for_each_change() -> None:
     piece = replace(oblong("strap", 30.0, 300.0), levels={}, landmarks={}, channels=(), notches=())
     notes = Strap("strap", lengthen=12.7, widen=-6.35).done(one(piece)).notes
-    assert [note.partition(";")[0] for note in notes] == [
-        "Cut and spread in 'strap': 1/2 in (13 mm)", "Folded out of 'strap': 1/4 in (6.5 mm)",
+    assert [*notes] == [
+        "Cut and spread in 'strap': 1/2 in (13 mm).", "Folded out of 'strap': 1/4 in (6.5 mm).",
     ]  # fmt: skip
 
 
