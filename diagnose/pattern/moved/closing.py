@@ -236,6 +236,6 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
 
 
 def _said(one: RunRedrawn) -> str:
-    why = "stepped" if one.why == "step" else "cornered"
+    why = "Stepped" if one.why == "step" else "Cornered"
     much = f"by {both(one.by_mm)} at most" if one.by_mm >= SEEN_MM else "by less than a ruler shows"
-    return f"Redrawn where {why} at the join: '{one.edge}' of '{one.piece}' over {both(one.reach_mm)}, {much}."
+    return f"{why} at the join and redrawn: '{one.edge}' of '{one.piece}' over {both(one.reach_mm)}, {much}."
