@@ -20,6 +20,7 @@ from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
 from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows, page_picture, readable_mm
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import HandStep, steps_for
+from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_in_words
@@ -93,7 +94,7 @@ def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: b
 
 def _figures(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> Figures | None:
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
-    if before is not None and after is not None and (names := redrawn_pieces(before, after)):
+    if before is not None and after is not None and (names := _worked_on(before, after, view.letters)):
         return figures_of(after, before, unit, only=names, zones=view.zones, letters=view.letters)
     shown = after or before
     return figures_of(shown, None, unit, zones=view.zones, letters=view.letters) if shown is not None else None
@@ -107,6 +108,16 @@ def _pattern_picture(figures: Figures, version: str, date: str, screen: Screen |
         figures, version=version, date=date, text_mm=text_mm,
         room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
     )  # fmt: skip
+
+
+def _worked_on(before: Pattern, after: Pattern, letters: Sequence[Lettered]) -> tuple[str, ...]:
+    """The names of the pieces whose outline changed; else of those on which the steps set marks, or other changed."""
+    lettered = {mark.piece for mark in letters}
+    return (
+        redrawn_pieces(before, after)
+        or tuple(name for name in after.names if name in lettered)
+        or tuple(piece.name for piece in after.pieces if piece not in before.pieces)
+    )
 
 
 def _hand_steps(

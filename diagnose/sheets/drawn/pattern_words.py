@@ -52,6 +52,9 @@ AT_ONCE = 8
 
 CLEAR = 0.3
 OVERLAP = 60.0
+BESIDE = 0.4
+"""Letters of room between words on one line: B1 and 0.4 cm are not to be read as one."""
+
 SMALL_RATIO = 0.64
 OFF_PAPER = 6.0
 SAID_LETTERS = 26
@@ -84,9 +87,9 @@ class Ground(Struct, frozen=True):
                 if cost < least:
                     least, found = cost, (number, way)
                 if least <= CLEAR + more + EACH_WAY * number:
-                    self.words.extend(_boxes(found[1]))
+                    self.words.extend(_boxes(found[1], BESIDE))
                     return found
-        self.words.extend(_boxes(found[1]))
+        self.words.extend(_boxes(found[1], BESIDE))
         return found
 
     def _crossed(self, ways: Sequence[Block]) -> list[float]:
@@ -104,10 +107,13 @@ class Ground(Struct, frozen=True):
         return costs
 
 
-def _boxes(texts: Iterable[Text]) -> Sequence[Polygon]:
-    """The oblongs that words take up."""
-    corners = (tuple(words_corners(text)) for text in texts)
-    rings = [(a, b, d, c) for a, b, c, d in corners]
+def _boxes(texts: Iterable[Text], beside: float = 0.0) -> Sequence[Polygon]:
+    """The oblongs that words take up, with so many letters of room before and behind them."""
+    rings = []
+    for text in texts:
+        a, b, c, d = words_corners(text)
+        room = scaled(unit(sub(c, a)), beside * text.size_mm) if beside and a != c else Point(0.0, 0.0)
+        rings.append((sub(a, room), sub(b, room), add(d, room), add(c, room)))
     boxes: Sequence[Polygon] = shapely.polygons(rings) if rings else ()
     return boxes
 
@@ -117,7 +123,7 @@ def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
     rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
     rows += [(line, "") for line in _lines(more)]
     marks = (mark for layer in layers for mark in plain_marks(layer.marks))
-    words: list[BaseGeometry] = [*_boxes(mark for mark in marks if isinstance(mark, Text))]
+    words: list[BaseGeometry] = [*_boxes((mark for mark in marks if isinstance(mark, Text)), BESIDE)]
     weights = np.array([WEIGHTS.get(id_, 1.0) for _, id_ in rows])
     return Ground(shapely.STRtree([line for line, _ in rows]), weights, words)
 

@@ -103,6 +103,10 @@ def _places(standing: Sequence[Standing], between_mm: float) -> Iterator[Placed]
     taken, shapes = list[Box](), list[BaseGeometry]()
     for one in standing:
         move, box, shape = one.move, one.box, one.shape
+        if between_mm and taken and not one.piece.levels:
+            # No level ties it to the others' height: it is drawn at theirs, which takes the least room.
+            up = (max(b.top for b in taken) + min(b.bottom for b in taken) - box.top - box.bottom) / 2.0
+            move, box, shape = move.then(Affine(dy=up)), box.shifted(0.0, up), _slid(shape, 0.0, up)
         if any(_overlap(box, other, between_mm) for other in taken):
             least = max(between_mm, ROWS_APART_MM)
             by = max(other.right for other in taken) + least - box.left
@@ -114,9 +118,9 @@ def _places(standing: Sequence[Standing], between_mm: float) -> Iterator[Placed]
         yield Placed(one.piece, one.old, move, box=box)
 
 
-def _slid(shape: BaseGeometry, by: float) -> BaseGeometry:
-    """The shape so far to the right."""
-    return shapely.transform(shape, lambda spots: np.add(spots, (by, 0.0)))
+def _slid(shape: BaseGeometry, right: float, up: float = 0.0) -> BaseGeometry:
+    """The shape so far to the right, and up."""
+    return shapely.transform(shape, lambda spots: np.add(spots, (right, up)))
 
 
 def older_piece(name: str, before: Pattern) -> Piece | None:

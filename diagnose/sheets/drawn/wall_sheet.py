@@ -203,7 +203,10 @@ def _step_lines(step: HandStep, *, tables: bool) -> Iterator[str]:
     elif step.kind != "line":
         yield step.brief or step.text
     elif len(step.rows) == 1:
-        yield "Redraw {}, {}.".format(*step.rows[0])
+        label, words = step.rows[0]
+        piece, _, line = label.partition(", ")
+        named = step.brief.removesuffix(".") if ";" in label else f"Redraw the {line} of the {piece}"
+        yield f"{named}, {words}."
     else:
         yield step.brief
         yield from (f"{label}: {words}" for label, words in step.rows)
