@@ -436,3 +436,27 @@ def test_one_side_of_six_panels_lengthened_is_told_kind_by_kind(corset: Pattern)
     assert [label for label, _ in steps[2].table] == [
         f"right {name} panel" for name in ("first", "second", "third", "fourth", "fifth", "sixth")
     ]
+
+
+def test_an_edge_that_two_alterations_move_is_drawn_once_by_what_they_come_to(bodies: Pattern) -> None:
+    """1/4 in at the top and 1/8 in below, then 1/8 in more at the top: 3/8 in at the top, and nothing is lost."""
+    move = {"op": "move-edge", "piece": "bodies", "edge": "lacing"}
+    done = operations.parse_operations([
+        move | {"by": [{"along": 0, "mm": "1/8 in"}, {"along": 1, "mm": "1/4 in"}]},
+        move | {"by": [{"along": 0, "mm": 0}, {"along": 1, "mm": "1/8 in"}]},
+    ])  # fmt: skip
+    steps = steps_for(done, bodies, operations.do(bodies, done).pattern)
+    lines = [figure for step in steps for figure in step.figures if isinstance(figure, NewLine)]
+    (line,) = (one for one in lines if "lacing" in one.edges)
+    assert max(abs(off) for _, off in line.marks) == pytest.approx(6 * SIXTEENTH_MM)
+    assert any("3/8 in" in f"{step.text} {step.table}" for step in steps)
+
+
+def test_what_is_only_rubbed_out_is_told_with_the_step_after_it(bodies: Pattern) -> None:
+    done = operations.parse_operations([
+        {"op": "channels", "piece": "bodies", "remove": ["b12"]}, FOLD | {"amount_from": "1/2 in", "amount_to": 0},
+    ])  # fmt: skip
+    first, *_ = steps_for(done, bodies, operations.do(bodies, done).pattern)
+    assert first.text.startswith("On the bodies piece, rub out channel 12. ")
+    assert first.text.count("On the bodies piece") == 1
+    assert any(isinstance(figure, OnEdge) for figure in first.figures)

@@ -23,6 +23,7 @@ from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.step_pages import step_blocks
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
+from diagnose.sheets.hand.figures import NewLine
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
 from diagnose.sheets.words.wording import in_first_unit
@@ -84,6 +85,17 @@ def test_all_outputs_say_the_same_in_her_words(number: int, worked: Callable[[in
     assert sides == [step.side for step in case.found.first_steps]
     assert len([*plain_lines(short_plan(case.view))]) <= 24
     assert len(case.view.steps) <= MOST_STEPS
+
+
+@pytest.mark.parametrize("number", CASES)
+def test_every_line_that_is_drawn_anew_has_its_row_and_is_drawn_once(
+    number: int, worked: Callable[[int], Case]
+) -> None:
+    for step in worked(number).view.steps:
+        lines = [(figure.piece, figure.edges) for figure in step.figures if isinstance(figure, NewLine)]
+        rows = [label for named, _ in step.rows for label in named.split("; ")]
+        assert len(lines) == len({*lines})
+        assert step.kind != "line" or len(rows) == len(lines)
 
 
 @pytest.mark.parametrize("number", CASES)

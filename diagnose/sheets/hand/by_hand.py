@@ -8,6 +8,7 @@ table.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from msgspec.structs import replace
@@ -68,11 +69,11 @@ __all__ = ["HandStep", "steps_for"]
 
 WIDTH_CHANGED_MM = 0.4
 CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandStep]]] = {
-    Fold: fold_steps, Dart: dart_steps, MoveEdge: move_edge_steps, ReshapeEdge: reshape_steps, Length: length_steps,
+    Fold: fold_steps, Dart: dart_steps, ReshapeEdge: reshape_steps, Length: length_steps,
     InsertGore: gore_steps, SplitSides: split_steps, Channels: channel_steps, Strap: strap_steps, Tabs: tab_steps,
     Marks: mark_steps, RecutGore: recut_gore_steps, Eyelets: eyelet_steps,
 }  # fmt: skip
-"""How each operation is done by hand."""
+"""How each operation is done by hand, but for edges that are moved: those are drawn together, each once."""
 
 HEADS: Mapping[Kind, str] = {
     "split": (
@@ -122,14 +123,26 @@ def steps_for(
     """
     lengths = {(piece.name, c.name): channel_length(c) for piece in before.pieces for c in piece.channels}
     desk, pattern, steps = Desk(unit, bone_numbers(before, after), lengths), before, list[HandStep]()
-    for operation in operations:
-        made = do_operations.do(pattern, [operation], whole=False)
-        steps += CHAPTERS[type(operation)](desk, operation, pattern, made)
+    runs = [[*run] for _, run in groupby(operations, lambda one: isinstance(one, MoveEdge) or id(one))]
+    for run in runs:
+        made = do_operations.do(pattern, run, whole=False)
+        if isinstance(run[0], MoveEdge):
+            moved = [one for one in run if isinstance(one, MoveEdge)]
+            made = replace(made, pattern=_edges_of(made.pattern, after)) if run is runs[-1] else made
+            steps += move_edge_steps(desk, moved, pattern, made)
+        else:
+            steps += CHAPTERS[type(run[0])](desk, run[0], pattern, made)
         steps += _bones(desk, pattern, made.pattern)
         pattern = made.pattern
     steps += _finished(desk, pattern, after)
     told = _rubbed_out_first([*gathered(steps), *_check(desk, before, after)])
     return tuple(_lettered(desk, step) for step in told)
+
+
+def _edges_of(drawn: Pattern, finished: Pattern) -> Pattern:
+    """The pattern with its edges as they are finished: edges that are moved last are drawn there at once."""
+    done = {piece.name: piece.edges for piece in finished.pieces}
+    return replace(drawn, pieces=tuple(replace(piece, edges=done[piece.name]) for piece in drawn.pieces))
 
 
 def _lettered(desk: Desk, step: HandStep) -> HandStep:
@@ -165,6 +178,9 @@ def gathered(steps: Sequence[HandStep]) -> Iterator[HandStep]:
     """The steps in order, those of one kind between two others made one: first lines, then what follows them."""
     waiting = list[HandStep]()
     for step in _piece_by_piece(steps):
+        if step.kind == "line" and any(step.rows[0][0] == row[0] for one in waiting for row in one.rows):
+            yield from _together(waiting)  # a line that is drawn anew once more is no row of the same table
+            waiting = []
         if step.kind and not (step.kind == "true" and any(one.kind != "true" for one in waiting)):
             waiting.append(step)
             continue

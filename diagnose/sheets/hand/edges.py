@@ -36,27 +36,37 @@ CORNER_MOVED_MM = 0.5
 EVEN_MM = 0.3
 
 
-def move_edge_steps(desk: Desk, do: MoveEdge, before: Pattern, made: Altered) -> Iterator[HandStep]:
-    """The marks of the moved edge, then those of whatever else the operation drew anew."""
-    after = made.pattern
-    piece, new = before.piece(do.piece), after.piece(do.piece)
-    edge = piece.edge(do.edge)
+def move_edge_steps(desk: Desk, run: Sequence[MoveEdge], before: Pattern, made: Altered) -> Iterator[HandStep]:
+    """The marks of each edge that was moved, once however often it was, then those of whatever else was drawn anew."""
+    own = dict.fromkeys((do.piece, do.edge) for do in run)
+    for name, edge in own:
+        follow = any(do.channels == "follow" for do in run if (do.piece, do.edge) == (name, edge))
+        yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), edge, follow=follow)
+    sewn = [{tuple(seam.a), tuple(seam.b)} for seam in before.seams]
+    trued = {ref for do in run if do.true_partner for ends in sewn if (do.piece, do.edge) in ends for ref in ends}
+    moved = {name for name, _ in own}
+    for other in before.pieces:
+        partners = [edge for name, edge in trued - own.keys() if name == other.name]
+        names = partners if other.name in moved else None
+        yield from changed_edge_steps(desk, other, made.pattern.piece(other.name), names)
+
+
+def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, follow: bool) -> Iterator[HandStep]:
+    """The marks of one moved edge, and the channels that follow it."""
+    edge = piece.edge(name)
     stations = _station_places(piece, edge)
     step = new_line_step(desk, piece, new, (edge,), tuple(stations), names=stations)
     if step is not None:
         yield step
-    if do.channels == "follow" and new.channels != piece.channels:
-        beside = [c.name for c, old in zip(new.channels, piece.channels, strict=True) if c.line != old.line]
+    laid = {channel.name: channel.line for channel in new.channels}
+    beside = [one.name for one in piece.channels if one.name in laid and laid[one.name] != one.line]
+    if follow and beside:
         said = channels_words(desk.bones, piece.name, beside)
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
-        drawing = picture(piece, {}, lines=[c.line for c in new.channels if c.name in beside], title=text)
+        drawing = picture(piece, {}, lines=[laid[one] for one in beside], title=text)
         brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
         yield HandStep(text, (), (), picture=drawing, brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
-    for other in before.pieces:
-        now = after.piece(other.name)
-        if other.name != do.piece and now.edges != other.edges:
-            yield from changed_edge_steps(desk, other, now)
 
 
 def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] | None = None) -> Iterator[HandStep]:
