@@ -56,6 +56,9 @@ MOST_ROWS = 3
 ROOM_LETTERS = {True: 3.9, False: 5.0}
 """How many letters of room stand between pieces, crowded ones and others."""
 
+MOST_SHORT = 1.04
+"""Letters that come out lower than this part of their height are set once more: of 7.4 points they keep 7."""
+
 UNDER_LETTERS = {True: 5.0, False: 4.0}
 """How many letters of room the name beneath a piece takes."""
 
@@ -81,8 +84,14 @@ def wall_rows(figures: Figures, high_mm: float) -> tuple[Drawing, ...]:
         boxes = [row.reach(text_mm, room).grown(BARE_MARGIN * text_mm) for row in rows]
         return letters_mm / _fitting(boxes, high_mm)
 
+    def draw(text_mm: float) -> tuple[Drawing, ...]:
+        return tuple(draw_figures(row, text_mm=text_mm, room_letters=room, without=WITHOUT) for row in rows)
+
     text_mm = settled_mm(needed, letters_mm / scale)
-    return tuple(draw_figures(row, text_mm=text_mm, room_letters=room, without=WITHOUT) for row in rows)
+    drawn = draw(text_mm)
+    short = letters_mm / text_mm / _fitting([row.frame for row in drawn], high_mm)
+    # Words that had to stand farther out than their first place have taken more room than was reckoned with.
+    return drawn if short <= MOST_SHORT else draw(text_mm * short)
 
 
 def _fitting(boxes: Sequence[Box], high_mm: float) -> float:
@@ -118,13 +127,23 @@ def _sizes(rows: Sequence[Sequence[Figure]]) -> list[list[tuple[float, float]]]:
 
 def drawn_high(view: SheetView, high_mm: float = HIGH_MM) -> float:
     """How high the drawing may be on a sheet so high, once its words have their room."""
-    left = high_mm + _above(view).down
-    return max(LEAST_DRAWN_MM, left - _room(_below(view, SCALES[-1], tables=_tabled(view, left)), SCALES[-1]))
+    left, least = high_mm + _above(view).down, _least(view, high_mm)
+    words = _below(view, SCALES[-1], tables=_tabled(view, left, least))
+    return max(least, left - _room(words, SCALES[-1]))
 
 
-def _tabled(view: SheetView, left_mm: float) -> bool:
+def _least(view: SheetView, high_mm: float) -> float:
+    """How high the drawing is at least: on a taller sheet as on the one that its letters were set for."""
+    if high_mm <= HIGH_MM or not view.wall:
+        return LEAST_DRAWN_MM
+    boxes = [row.frame for row in view.wall]
+    wide, tall = max(box.right - box.left for box in boxes), sum(box.top - box.bottom for box in boxes)
+    return max(LEAST_DRAWN_MM, min(drawn_high(view), tall * WIDE_MM / wide + 2.0 * len(boxes)))
+
+
+def _tabled(view: SheetView, left_mm: float, least_mm: float) -> bool:
     """Whether there is room for where each line is marked, beside a drawing that is still the largest thing."""
-    return left_mm - _room(_below(view, SCALES[-1]), SCALES[-1]) >= LEAST_DRAWN_MM
+    return left_mm - _room(_below(view, SCALES[-1]), SCALES[-1]) >= least_mm
 
 
 def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
@@ -135,7 +154,7 @@ def wall_sheet(view: SheetView, high_mm: float = HIGH_MM) -> Drawing:
         high_mm: how high the page may be.
     """
     page = _above(view)
-    tables = not view.wall or _tabled(view, high_mm + page.down)
+    tables = not view.wall or _tabled(view, high_mm + page.down, _least(view, high_mm))
     page.drawings(view.wall, drawn_high(view, high_mm))
     left, count = high_mm + page.down, len(view.steps)
     # Words are set as large as there is room for; where there is none for all of them, steps are left out.
