@@ -22,6 +22,7 @@ PART_CODE = "sure-part"
 
 SURE_WORDS = (
     "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "front", "middle", "pixels", "rows",
+    "twins",
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
 

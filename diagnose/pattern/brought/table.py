@@ -24,7 +24,7 @@ from typing import NamedTuple, cast, get_args
 from msgspec import structs
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.brought.drawings.halves import halved
+from diagnose.pattern.brought.drawings.halves import halved, twins_asked
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.table_corners import Begun, begun_of
@@ -149,7 +149,7 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     if len(set(lefts)) == len(lefts) and not notes.seams:
         pieces = [one for _, one in sorted(zip(lefts, pieces, strict=True), key=lambda row: row[0])]
     half = halved([one.outline.ring for one in pieces], names=[one.piece.name for one in pieces])
-    if len(half.rings) < len(pieces) and not half.folded:
+    if len(half.rings) < len(pieces) and not half.folded and not (half.paired and notes.seams):
         kept = {id(ring) for ring in half.rings}
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
     ended, said = with_ends(pieces, notes.closure)
@@ -159,9 +159,13 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
         said = (f"The rows of {turned} go round clockwise: they were turned.", *said)
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
     levelled = _with_levels(ended, notes)
+    asks = [*_lost_rows(read), *([twins_asked(_OTHER_NAMES)] if half.is_twin_presumed and not notes.seams else [])]
     return Proposal(
-        name, notes.closure, tuple(levelled), said=said, seams=sewn or None, is_table=True, asks=tuple(_lost_rows(read))
+        name, notes.closure, tuple(levelled), said=said, seams=sewn or None, is_table=True, asks=tuple(asks)
     )
+
+
+_OTHER_NAMES = "give them names that differ in more than a number"
 
 
 def _seam(row: Mapping[str, object]) -> Seam:

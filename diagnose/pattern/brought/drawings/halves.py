@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.curves import flatten, line_hits, point_at
@@ -20,7 +21,7 @@ from diagnose.pattern.outline import Line, Point
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["Halved", "halved", "shape_of", "stem_of"]
+__all__ = ["Halved", "halved", "shape_of", "stem_of", "twins_asked"]
 
 LIKE_RATIO = 0.02
 """Twins differ by less than this part of their paper."""
@@ -41,13 +42,17 @@ UPRIGHT_RATIO = 0.03
 class Halved(Struct, frozen=True):
     """The rings that are kept, those of them (by number) that were cut along the fold, and what was presumed.
 
-    `is_middle_presumed` says that nothing but habit tells that the front lies in the middle of both halves.
+    `paired` are those that were drawn left and right while the others were drawn once. `is_middle_presumed` says that
+    nothing but habit tells that the front lies in the middle of both halves, `is_twin_presumed` that nothing but their
+    shape tells that two pieces are the left and the right one.
     """
 
     rings: tuple[Ring, ...]
     folded: frozenset[int] = frozenset()
     said: tuple[str, ...] = ()
     is_middle_presumed: bool = False
+    paired: frozenset[int] = frozenset()
+    is_twin_presumed: bool = False
 
 
 def shape_of(ring: Ring) -> Polygon:
@@ -77,12 +82,18 @@ def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequen
     pairs = _pairs(shapes, own, stems)
     if pairs and 2 * len(pairs) + len(own) == len(rings):
         return _of_both_halves(rings, shapes, own, pairs, is_back_middle=is_back_middle)
+    ends = {min(range(len(rings)), key=lambda n: shapes[n].bounds[0]),
+            max(range(len(rings)), key=lambda n: shapes[n].bounds[2])}  # fmt: skip
+    twins = [pair for pair in pairs if ends & set(pair) or all(_SIDE.search(names[n]) for n in pair if names)]
+    if twins:
+        return _of_one_end(rings, shapes, twins, names)
     return _of_whole_pieces(rings, shapes, own)
 
 
 _TWICE = "{} piece(s) drawn twice over were taken once."
 _BOTH = "Both halves are drawn, as mirror images: one was taken, the centre {} lying in the middle."
 _PAIRS = "{} piece(s) are drawn with their mirror images: one of each was taken."
+_TWINS = "{} piece(s) are drawn left and right, and the others once: one of each was taken, and is cut as a pair."
 _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
 
 
@@ -139,6 +150,7 @@ def stem_of(name: str) -> str:
     return re.sub(r"[\W\d_]+", " ", _HALVES.sub("", name.casefold())).strip()
 
 
+_SIDE = re.compile(r"(?<![^\W_])(?:left|right|l|r|lh|rh)(?![^\W_])", re.IGNORECASE)
 _HALVES = re.compile(r"(?<![^\W_])(?:left|right|mirrored|mirror|copy|l|r|lh|rh)(?![^\W_])")
 
 
@@ -182,6 +194,38 @@ def _of_both_halves(
     return Halved((*(rings[n] for n in sorted(own)), *firsts), said=(_PAIRS.format(len(pairs)),))
 
 
+def twins_asked(otherwise: str) -> Mistake:
+    """What is asked where nothing but their shape tells that two pieces are the left and the right one.
+
+    Args:
+        otherwise: what to do where they are not.
+    """
+    what = (
+        "Two pieces are mirror images of each other, and the others stand once: are they the left and the right of one "
+        "piece?"
+    )
+    do = f"If so, say --sure twins; if they are two pieces of their own, {otherwise}."
+    return Mistake("twins", what, do, code="sure-twins")
+
+
+def _of_one_end(
+    rings: Sequence[Ring], shapes: Sequence[Polygon], twins: Sequence[tuple[int, int]], names: Sequence[str]
+) -> Halved:
+    """Both fronts, or both backs, with half of the rest: of each two the one that has its straight edge outside."""
+    middle = (min(shape.bounds[0] for shape in shapes) + max(shape.bounds[2] for shape in shapes)) / 2.0
+    gone = set[int]()
+    for a, b in twins:
+        is_left = (shapes[a].centroid.x + shapes[b].centroid.x) / 2.0 <= middle
+        straight = [n for n in (a, b) if _is_straight_sided(rings[n], shapes[n], is_left=is_left)]
+        near = b if is_left else a
+        gone.add(a + b - (straight[0] if len(straight) == 1 else near))
+    kept = [n for n in range(len(rings)) if n not in gone]
+    paired = {n for n, k in enumerate(kept) if any(k in pair for pair in twins)}
+    told = bool(names) and all(_SIDE.search(names[n]) for pair in twins for n in pair)
+    return Halved(tuple(rings[n] for n in kept), said=(_TWINS.format(len(twins)),), paired=frozenset(paired),
+                  is_twin_presumed=not told)  # fmt: skip
+
+
 def _of_whole_pieces(rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[int]) -> Halved:
     """A whole front, cut along its middle; it is the piece farthest to the left, and its sides are not straight."""
     first = min(range(len(rings)), key=lambda n: shapes[n].bounds[0])
@@ -196,14 +240,15 @@ def _of_whole_pieces(rings: Sequence[Ring], shapes: Sequence[Polygon], own: set[
     return Halved(tuple(half if n == first else ring for n, ring in enumerate(rings)), frozenset({first}), (_WHOLE,))
 
 
-def _is_straight_sided(ring: Ring, shape: Polygon) -> bool:
-    """Whether the left side is one upright straight line: an edge that opens or lies on the fold."""
-    left, bottom, _, top = shape.bounds
+def _is_straight_sided(ring: Ring, shape: Polygon, *, is_left: bool = True) -> bool:
+    """Whether the left (or right) side is one upright straight line: an edge that opens or lies on the fold."""
+    left, bottom, right, top = shape.bounds
     return any(
         isinstance(s, Line)
         and abs(s.end.y - s.start.y) > 0.6 * (top - bottom)
         and abs(s.end.x - s.start.x) <= UPRIGHT_RATIO * abs(s.end.y - s.start.y)
-        and min(s.start.x, s.end.x) - left < UPRIGHT_RATIO * (top - bottom)
+        and (min(s.start.x, s.end.x) - left if is_left else right - max(s.start.x, s.end.x))
+        < UPRIGHT_RATIO * (top - bottom)
         for s in ring.segments
     )
 

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.drawings.corners import sharpened, without_notches
-from diagnose.pattern.brought.drawings.halves import Halved, halved, shape_of
+from diagnose.pattern.brought.drawings.halves import Halved, halved, shape_of, twins_asked
 from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
 from diagnose.pattern.brought.drawings.nested import is_square, pieces_of
 from diagnose.pattern.brought.drawings.ordering import (
@@ -190,10 +190,17 @@ def _in_order(
         {n: texts[k] for n, k in enumerate(order)},
     )
     folded = {n for n, k in enumerate(order) if k in half.folded}
-    made = tuple(replace(one, cut="fold") if n in folded else one for n, one in enumerate(made))
+    paired = {n for n, k in enumerate(order) if k in half.paired}
+    cuts = {**dict.fromkeys(folded, "fold"), **dict.fromkeys(paired, "pair")}
+    made = tuple(replace(one, cut=cuts.get(n, one.cut)) for n, one in enumerate(made))
     said = (*found.said, *half.said, *([how] if how else []))
     if half.is_middle_presumed and not is_back and not any(map(tells_side, names)) and not (backs or fronts):
         found = replace(found, asks=(*found.asks, _MIDDLE))
+    if half.is_twin_presumed:
+        order_told = (
+            f"write in a labels file all numbers from the centre front on, as order: {[*range(1, len(rows) + 1)]}"
+        )
+        found = replace(found, asks=(*found.asks, twins_asked(order_told)))
     return replace(found, outlines=made, said=said, is_from_back=is_back)
 
 

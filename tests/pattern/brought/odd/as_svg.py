@@ -257,6 +257,13 @@ def drawings(name: str) -> Iterable[OddFile]:
         _svg(*_paths(runs, 90 / IN_MM), page='viewBox="-200 -1200 3600 2400"'),
         labels={"scale": f"{IN_MM / 90:.6f} mm"},
     )
+    left = [reverse(moved(s, Affine(xx=-1.0, dx=-60.0))) for s in runs[0][::-1]]
+    yield saved("both fronts, and half of the rest", _svg(*_paths([left, *runs])), sure=("twins",))
+    called = ("left front", "right front", *HALVES[name].names[1:])
+    yield saved(
+        "both fronts with their names, and half of the rest",
+        _svg(*(f'<g id="{word}">{path}</g>' for word, path in zip(called, _paths([left, *runs]), strict=True))),
+    )
     twin = '<use xlink:href="#half" transform="matrix(-1 0 0 1 -40 0)"/>'
     yield saved(
         "one half, the other its mirrored clone", _svg('<g id="half">', *_paths(runs), "</g>", twin), sure=("middle",)

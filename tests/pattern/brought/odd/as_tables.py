@@ -138,6 +138,9 @@ def tables(name: str) -> Iterable[OddFile]:
     names = list(dict.fromkeys(row.piece for row in rows))
     turned = [row for piece in names[::-1] for row in rows if row.piece == piece]
     yield saved("pieces from the back on", ["# unit: cm", *_sheet(turned, COLUMNS, ",", _cm)])
+    fronts = [replace(row, piece="front left", out=-row.out - ROOM_MM) for row in rows if row.piece == "front"]
+    fronts += [replace(row, piece="front right") if row.piece == "front" else row for row in rows]
+    yield saved("both fronts, and half of the rest, in a table", ["# unit: cm", *_sheet(fronts, COLUMNS, ",", _cm)])
     remarked = [replace(row, role={"lacing": "eyelets", "bottom": "hem"}.get(row.role, row.role)) for row in rows]
     noted = [f"{line};{'Remarks' if n == 0 else 'true' * (n % 3 == 0)}" for n, line in
              enumerate(_sheet(remarked, COLUMNS, ";", _comma))]  # fmt: skip
