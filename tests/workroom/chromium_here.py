@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 __all__ = [
     "DESK",
@@ -16,6 +16,7 @@ __all__ = [
     "accessible_and_fits",
     "asked",
     "fits",
+    "led_on",
     "nothing_more",
     "open_page",
     "press",
@@ -42,7 +43,7 @@ def press(page: Page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).click()
 
 
-def nothing_more(page: Page) -> None:
+def nothing_more(page: Page, press_: Callable[[Locator], None] = Locator.click) -> None:
     """What is still asked, answered with nothing wrong or not known, to the last page."""
     for _ in range(40):
         heading = page.get_by_role("heading", level=1).inner_text()
@@ -52,9 +53,15 @@ def nothing_more(page: Page) -> None:
         for name in names:
             button = page.get_by_role("button", name=re.compile(f"^{name}"))
             if button.count():
-                button.first.click()
-                page.wait_for_load_state()
+                led_on(page, lambda button=button: press_(button.first))
                 break
+
+
+def led_on(page: Page, press_: Callable[[], None]) -> None:
+    """Press, and wait for the page that it leads to."""
+    here = page.url
+    press_()
+    page.wait_for_url(lambda url: url != here)
 
 
 def asked(page: Page, text: str) -> None:
@@ -71,7 +78,9 @@ def accessible_and_fits(page: Page) -> None:
 
 def fits(page: Page) -> None:
     """Nothing is wider than the screen, and all that is pressed is large enough for a finger."""
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    # A telephone's own window grows with a page that is too wide for it.
+    assert page.viewport_size is not None
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
     small = page.evaluate(
         """() => [...document.querySelectorAll(
           'button, a:not(.term, .skip, p a, figcaption a), summary, label.pick, select, ' +

@@ -11,9 +11,22 @@ from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from chromium_here import DESK, PHONE, TABLET, accessible_and_fits, asked, fits, nothing_more, open_page, press, touches
+from chromium_here import (
+    DESK,
+    PHONE,
+    TABLET,
+    accessible_and_fits,
+    asked,
+    fits,
+    led_on,
+    nothing_more,
+    open_page,
+    press,
+    touches,
+)
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
+from hands import Finger, Keys, Mouse, on_edge
 from room_here import Served, begun, served
 
 from diagnose import casebook
@@ -34,30 +47,6 @@ def room(tmp_path: Path) -> Iterator[Served]:
         yield room
 
 
-def on_edge(page: Page, piece: str, edge: str, part: float = 0.5) -> tuple[float, float]:
-    """A spot of the screen on an edge of the drawing, so far along it."""
-    line = page.locator(f'.taps g[data-piece="{piece}"] [data-edge="{edge}"]')
-    line.scroll_into_view_if_needed()
-    x, y = line.evaluate(
-        """(e, part) => { const p = e.getPointAtLength(e.getTotalLength() * part).matrixTransform(e.getScreenCTM());
-        return [p.x, p.y]; }""",
-        part,
-    )
-    return x, y
-
-
-def answer(page: Page, lengths: tuple[str, str, str]) -> None:
-    """A try-on with these gaps and nothing else wrong, to its plan."""
-    press(page, "None of these")
-    for length in lengths:
-        page.get_by_role("textbox").fill(length)
-        page.locator(".reply .main").click()
-        page.wait_for_load_state()
-    nothing_more(page)
-    press(page, "Show what to do now")
-    asked(page, "What to do now")
-
-
 def bring(page: Page, name: str = NAME) -> None:
     """A new case of the bundled drawing, shown as it is understood."""
     page.get_by_role("link", name="A new case").click()
@@ -67,64 +56,172 @@ def bring(page: Page, name: str = NAME) -> None:
     asked(page, name)
 
 
-def test_from_a_bare_drawing_to_a_wall_sheet_by_finger(browser: Browser, room: Served) -> None:
-    page = open_page(browser, room.address(), PHONE, has_touch=True)
-    bring(page)
-    expect(page.get_by_text("waist 23 in")).to_be_visible()
+WALKS = {
+    "telephone by finger": (PHONE, {"has_touch": True, "is_mobile": True}, Finger),
+    "desk by keyboard": (DESK, {}, Keys),
+    "tablet by finger": (TABLET, {"has_touch": True}, Finger),
+    "desk by mouse": (DESK, {}, Mouse),
+    "telephone without script": (PHONE, {"java_script_enabled": False}, Mouse),
+    "tablet without script, by keyboard": (TABLET, {"java_script_enabled": False}, Keys),
+    "desk without script": (DESK, {"java_script_enabled": False}, Mouse),
+}  # fmt: skip
+SHORT = ("telephone by finger", "desk by keyboard", "telephone without script")
+
+
+@pytest.mark.parametrize(
+    "walk", [pytest.param(name, marks=() if name in SHORT else pytest.mark.long) for name in WALKS]
+)
+def test_from_a_bare_drawing_to_a_printed_sheet_two_rounds_and_an_undo(
+    browser: Browser, room: Served, walk: str
+) -> None:
+    size, how, kind = WALKS[walk]
+    page = open_page(browser, room.address(), size, **how)
+    hand = kind(page, script=how.get("java_script_enabled", True))
+    new_case_put_right(page, hand)
+    try_on(page, hand, ("1 in", "2 in", "3 1/2 in"))
+    asked(page, "What to do now")
     accessible_and_fits(page)
-    page.get_by_text("What is this edge?").click()
-    page.touchscreen.tap(*on_edge(page, "panel-6", "centre-back"))
-    expect(page.locator("#edge-is")).to_have_value("panel-6|centre-back")
-    page.locator("#role").select_option("opening")
-    press(page, "Say so")
-    expect(page.locator('.tap[data-role="opening"]')).to_have_count(1)
-    page.locator("#edge-is").select_option("panel-6|centre-back")
-    page.locator("#role").select_option("lacing")
-    press(page, "Say so")
-    expect(page.locator('.tap[data-role="opening"]')).to_have_count(0)
-    page.get_by_text("Which edges are sewn together?").click()
-    press_first(page, "They are not")
-    expect(page.get_by_text("sewn together? (4)")).to_be_visible()
-    expect(page.locator(".unsure")).to_have_count(2)
-    page.touchscreen.tap(*on_edge(page, "panel-1", "back-seam"))
-    page.touchscreen.tap(*on_edge(page, "panel-2", "front-seam"))
-    press(page, "They are sewn together")
-    expect(page.get_by_text("sewn together? (5)")).to_be_visible()
-    for name, girth in (("Bust", "37 in"), ("Underbust", "32 in"), ("Waist", "26 in"), ("Hip", "38 in")):
-        page.get_by_label(f"{name}, round", exact=True).fill(girth)
-    page.get_by_label("The lacing gap she aims at").fill("2 in")
-    press(page, "Keep this")
-    press(page, "It is right: start the case")
-    asked(page, NAME)
-    accessible_and_fits(page)
-    page.get_by_role("link", name="Try it on").click()
-    answer(page, ("1 in", "2 in", "3 1/2 in"))
-    accessible_and_fits(page)
-    press(page, "Draw it into the pattern") if page.get_by_role("button", name="Draw it into").count() else press(
-        page, "Draw them into the pattern"
-    )
+    a_way_changed_and_a_part_shared(page, hand)
+    hand.button("Draw it into the pattern")
     asked(page, "Version 2 over version 1")
     accessible_and_fits(page)
-    page.get_by_role("link", name="Print it").click()
-    with page.expect_download() as download:
-        page.get_by_role("link", name="One file (zip)").click()
-    sheet = page.locator('a[href*="sheet.pdf"]').first.get_attribute("href")
-    assert len(PdfReader(io.BytesIO(page.request.get(f"http://{room.place}{sheet}").body())).pages) > 1
-    with zipfile.ZipFile(download.value.path()) as parcel:
-        assert f"{NAME}/case.json" in parcel.namelist()
-    again = unpacked(Path(download.value.path()).read_bytes(), room.folder / "again")
-    assert [v.pattern for v in again.versions] == [v.pattern for v in casebook.open_case(room.folder / NAME).versions]
-    page.get_by_role("link", name="Try-on").click()
-    answer(page, ("2 in", "2 in", "2 in"))
-    page.get_by_role("link", name="Rounds").click()
+    case = casebook.open_case(room.folder / NAME)
+    assert case.newest.done.steps == ("1.1",)
+    assert {one["op"] for one in case.newest.done.operations} >= {"fold"}
+    hand.link("Print it")
+    printed_and_kept(page, room)
+    accessible_and_fits(page)
+    hand.link("Try-on")
+    try_on(page, hand, ("2 in", "2 in", "2 in"))
+    accessible_and_fits(page)
+    hand.link("Rounds")
     expect(page.get_by_role("link", name="Try-on 2")).to_be_visible()
     accessible_and_fits(page)
-    page.get_by_role("link", name="Versions").click()
-    press(page, "Undo: take version 1 up again")
+    hand.link("Versions")
+    hand.button("Undo: take version 1 up again")
     asked(page, "Version 3")
     case = casebook.open_case(room.folder / NAME)
     assert case.newest.pattern == case.version(1).pattern
     assert len(case.tryons) == 2
+    altered_by_her_own_hand(page, hand)
+    assert casebook.open_case(room.folder / NAME).newest.done.operations[0]["op"] == "move-edge"
+
+
+def new_case_put_right(page: Page, hand: Mouse) -> None:
+    """The bundled drawing brought; an edge said to be otherwise and back, a seam unpicked and sewn, its length measured
+    wrong and right, her girths told; the case started."""
+    hand.link("A new case")
+    hand.write(page.get_by_label("Call it by wearer"), NAME)
+    page.get_by_label("The pattern that should fit").set_input_files(str(DRAWING))
+    hand.button("See what is understood")
+    asked(page, NAME)
+    expect(page.get_by_text("waist 23 in")).to_be_visible()
+    accessible_and_fits(page)
+    for role, laced in (("opening", 0), ("lacing", 1)):
+        opened(page, hand, "What is this edge?")
+        hand.edge("#edge-is", "panel-6", "centre-back")
+        hand.choose(page.locator("#role"), role)
+        hand.button("Say so")
+        expect(page.locator('.tap[data-role="lacing"]')).to_have_count(laced)
+    opened(page, hand, "Which edges are sewn together?")
+    hand.button("They are not")
+    expect(page.get_by_text("sewn together? (4)")).to_be_visible()
+    expect(page.locator(".unsure")).to_have_count(2)
+    opened(page, hand, "Which edges are sewn together?")
+    hand.edge("#sew-a", "panel-1", "back-seam")
+    hand.edge("#sew-b", "panel-2", "front-seam")
+    hand.button("They are sewn together")
+    expect(page.get_by_text("sewn together? (5)")).to_be_visible()
+    for long, waist in (("28 in", "waist 46 in"), ("14 in", "waist 23 in")):
+        opened(page, hand, "How long is one edge")
+        hand.edge("#edge-long", "panel-6", "centre-back")
+        hand.write(page.locator("#measured"), long)
+        hand.button("It is so long")
+        expect(page.get_by_text(waist)).to_be_visible()
+    for name, girth in (("Bust", "37 in"), ("Underbust", "32 in"), ("Waist", "26 in"), ("Hip", "38 in")):
+        hand.write(page.get_by_label(f"{name}, round", exact=True), girth)
+    hand.write(page.get_by_label("The lacing gap she aims at"), "2 in")
+    hand.button("Keep this")
+    expect(page.locator("#draft-part .was")).to_be_visible()
+    accessible_and_fits(page)
+    hand.button("It is right: start the case")
+    asked(page, NAME)
+    accessible_and_fits(page)
+    hand.link("Try it on")
+
+
+def opened(page: Page, hand: Mouse, summary: str) -> None:
+    """Open what is folded away, unless it is open."""
+    if not page.locator("details[open] > summary", has_text=summary).count():
+        hand.opens(summary)
+
+
+def try_on(page: Page, hand: Mouse, lengths: tuple[str, str, str]) -> None:
+    """A try-on with these gaps and nothing else wrong, to its plan."""
+    led_on(page, lambda: hand.button("None of these"))
+    for length in lengths:
+        hand.write(page.get_by_role("textbox"), length)
+        led_on(page, lambda: hand.press(page.locator(".reply .main")))
+    nothing_more(page, hand.press)
+    hand.button("Show what to do now")
+    asked(page, "What to do now")
+
+
+def a_way_changed_and_a_part_shared(page: Page, hand: Mouse) -> None:
+    """Another way of the step taken, then the step shared between two places, five eighths to three."""
+    head = page.locator(".step h2").first
+    first = head.inner_text()
+    hand.link("Other ways of this")
+    accessible_and_fits(page)
+    hand.press(page.get_by_role("link", name="Take this way").nth(1))
+    expect(head).not_to_have_text(first)
+    hand.link("Other ways of this")
+    hand.choose(page.locator("select[name=one]"), "take-in-top-wedge")
+    hand.choose(page.locator("select[name=other]"), "fold-out-in-panel")
+    hand.slide(page.locator("#part"), 1)
+    if not hand.script:
+        hand.button("Show it so")
+    expect(page.locator("#parted")).to_have_text("5/8 here, 3/8 there")
+    foreseen = page.locator("#shared .foreseen").first
+    expect(foreseen).to_be_attached()
+    five = foreseen.get_attribute("points") or ""
+    hand.slide(page.locator("#part"), -4)
+    if not hand.script:
+        hand.button("Show it so")
+    expect(page.locator("#shared .foreseen").first).not_to_have_attribute("points", five)
+    hand.slide(page.locator("#part"), 4)
+    if not hand.script:
+        hand.button("Show it so")
+    expect(page.locator("#shared .foreseen").first).to_have_attribute("points", five)
+    accessible_and_fits(page)
+    hand.press(page.locator("#shared").get_by_role("link", name="Take this way"))
+    expect(head).to_contain_text("(5/8) and ")
+    accessible_and_fits(page)
+
+
+def printed_and_kept(page: Page, room: Served) -> None:
+    """The wall sheet is a PDF of several pages; the whole case comes back from its one file."""
+    sheet = page.locator('a[href*="sheet.pdf"]').first.get_attribute("href")
+    assert len(PdfReader(io.BytesIO(page.request.get(f"http://{room.place}{sheet}").body())).pages) > 1
+    with page.expect_download() as download:
+        page.get_by_role("link", name="One file (zip)").click()
+    with zipfile.ZipFile(download.value.path()) as parcel:
+        assert f"{NAME}/case.json" in parcel.namelist()
+    again = unpacked(Path(download.value.path()).read_bytes(), room.folder / "again")
+    assert [v.pattern for v in again.versions] == [v.pattern for v in casebook.open_case(room.folder / NAME).versions]
+
+
+def altered_by_her_own_hand(page: Page, hand: Mouse) -> None:
+    """An edge moved, seen, and kept as version 4."""
+    hand.link("Alter")
+    hand.edge("select[name=edge]", "panel-6", "centre-back")
+    hand.write(page.get_by_label("At the waist", exact=True), "1/4")
+    if not hand.script:
+        hand.button("Show it")
+    expect(page.get_by_role("heading", name="What it does")).to_be_visible()
+    accessible_and_fits(page)
+    hand.button("Keep it as the next version")
+    asked(page, "Version 4 over version 3")
 
 
 @pytest.mark.parametrize("size", [PHONE, pytest.param(DESK, marks=pytest.mark.long)], ids=["phone", "desk"])
@@ -158,43 +255,6 @@ def inches(text: str) -> float:
     found = re.search(r"\((\d+) mm\)", text)
     assert found is not None
     return float(found[1])
-
-
-def press_first(page: Page, name: str) -> None:
-    page.get_by_role("button", name=name, exact=True).first.click()
-
-
-def test_without_script_the_same_job_is_done_by_forms(browser: Browser, room: Served) -> None:
-    page = open_page(browser, room.address(), DESK, java_script_enabled=False)
-    bring(page)
-    page.get_by_text("What is this edge?").click()
-    page.locator("#edge-is").select_option("panel-6|centre-back")
-    page.locator("#role").select_option("opening")
-    press(page, "Say so")
-    page.get_by_text("What is this edge?").click()
-    expect(page.locator("#edge-is")).to_contain_text("opens")
-    page.locator("#edge-is").select_option("panel-6|centre-back")
-    page.locator("#role").select_option("lacing")
-    press(page, "Say so")
-    page.get_by_text("How long is one edge").click()
-    page.locator("#edge-long").select_option("panel-6|centre-back")
-    page.locator("#measured").fill("28 in")
-    press(page, "It is so long")
-    expect(page.get_by_text("waist 46 in")).to_be_visible()
-    page.get_by_text("How long is one edge").click()
-    page.locator("#edge-long").select_option("panel-6|centre-back")
-    page.locator("#measured").fill("14 in")
-    press(page, "It is so long")
-    press(page, "It is right: start the case")
-    page.get_by_role("link", name="Alter").click()
-    page.locator('select[name="edge"]').select_option("panel-6|centre-back")
-    page.get_by_label("At the waist").fill("1/4 in")
-    press(page, "Show it")
-    expect(page.get_by_role("heading", name="What it does")).to_be_visible()
-    press(page, "Keep it as the next version")
-    asked(page, "Version 2 over version 1")
-    page.get_by_role("link", name="Try-on").click()
-    expect(page.get_by_role("button", name="None of these")).to_be_visible()
 
 
 @pytest.mark.parametrize("size", [PHONE, pytest.param(DESK, marks=pytest.mark.long)], ids=["phone", "desk"])
@@ -254,7 +314,7 @@ def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: B
     begun(tmp_path)
     with served(tmp_path) as room:
         page = open_page(browser, room.address("/case/wren/tryon"), DESK)
-        answer(page, ("1 in", "2 in", "3 1/2 in"))
+        try_on(page, Mouse(page), ("1 in", "2 in", "3 1/2 in"))
         refused: list[str] = []
         page.on("console", lambda message: refused.append(message.text))
         page.locator("a.term:visible").first.click()
