@@ -18,7 +18,7 @@ from diagnose.casebook.sealing import seal_mistakes, unsealed
 from diagnose.errors import FitError, one_line, shown_path
 from diagnose.units import Unit, short
 
-__all__ = ["Glance", "cases_in", "glance_at", "glances_under"]
+__all__ = ["Glance", "as_told", "cases_in", "glance_at", "glances_under"]
 
 MOST_CASES = 2000
 MOST_TROUBLE = 500
@@ -198,12 +198,12 @@ def _wearer(about: Mapping[str, Any]) -> str:
     taken = _list(about.get("measurings"))
     girths = table(table(taken[-1]).get("wearer")) if taken else {}
     unit: Unit = about["unit"] if about.get("unit") in get_args(Unit) else "in"
-    told = {name: _girth(girths[name], unit) for name in ("bust", "waist") if girths.get(name)}
+    told = {name: as_told(girths[name], unit) for name in ("bust", "waist") if girths.get(name)}
     return one_line(", ".join(f"{name} {girth}" for name, girth in told.items()), 40)
 
 
-def _girth(told: object, unit: Unit) -> str:
-    """A girth in her words, with its unit where she left it to the case; a number is millimetres."""
+def as_told(told: object, unit: Unit) -> str:
+    """A length in her words, with its unit where she left it to the case; a number is millimetres."""
     if isinstance(told, int | float):
         return short(float(told), unit)
     return f"{told} {unit}" if str(told)[-1:].isdigit() else str(told)

@@ -18,6 +18,7 @@ from diagnose.workroom.asked import url
 
 if TYPE_CHECKING:
     from diagnose.sheets.drawn.drawing import Drawing
+    from diagnose.units import Unit
 
 __all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "words_linked"]
 
@@ -165,12 +166,9 @@ def _templates() -> Environment:
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
     made.filters |= {
-        "upper_first": _upper_first,
-        "lower_first": _lower_first,
-        "kept": kept_together,
-        "piece_title": _piece_title,
-    }
-    made.filters["words_linked"] = words_linked
+        "upper_first": _upper_first, "lower_first": _lower_first, "with_unit": _with_unit, "kept": kept_together,
+        "piece_title": _piece_title, "words_linked": words_linked,
+    }  # fmt: skip
     return made
 
 
@@ -191,6 +189,13 @@ def _upper_first(text: str) -> str:
 
 def _lower_first(text: str) -> str:
     return text[:1].lower() + text[1:]
+
+
+def _with_unit(told: object, unit: Unit) -> str:
+    """What she told of the wearer, with its unit."""
+    from diagnose.casework.glance import as_told
+
+    return as_told(told, unit)
 
 
 def _piece_title(name: str) -> str:

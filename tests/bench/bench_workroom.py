@@ -1,8 +1,8 @@
 """The workroom as she waits for it: the first page, a hundred cases listed, an answer, a plan with its drawing, a way.
 
 Run: ``python tests/bench/bench_workroom.py [--cases N]``. Each figure is the 95th of 100, over http, in both clocks:
-the work of the server's processor, and the time on the wall, which is what she waits. Side by side with each request plain
-arithmetic is timed here: where that, too, takes longer on the wall than it works, the machine is busy with other
+the work of the server's processor, and the time on the wall, which is what she waits. Side by side with each request
+plain arithmetic is timed here: where that, too, takes longer on the wall than it works, the machine is busy with other
 things. Nothing is asked twice, so that nothing is shown from what was kept. Ends with 1 when an aim is missed.
 """
 

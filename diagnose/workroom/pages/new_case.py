@@ -20,7 +20,7 @@ from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
-from diagnose.units import Unit, both, read_length
+from diagnose.units import Unit, both, in_her_unit, read_length
 from diagnose.workroom.asked import Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.room import NoSuchPageError, Room
@@ -148,7 +148,7 @@ def _page(
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found),
+        unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
@@ -163,11 +163,10 @@ def _unsewn(pattern: Pattern) -> list[EdgeRef]:
     return [ref for ref, role in edges if role == "seam" and ref not in sewn]
 
 
-def _said(found: Seen) -> list[str]:
-    """What was presumed, pieces and edges called as the drawing calls them."""
-    if found.pattern is None:
-        return list(found.said)
-    return [*map(speaking(found.pattern), found.said)]
+def _said(found: Seen, unit: Unit) -> list[str]:
+    """What was presumed, in her unit, pieces and edges called as the drawing calls them."""
+    said = [in_her_unit(line, unit) for line in found.said]
+    return said if found.pattern is None else [*map(speaking(found.pattern), said)]
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:
