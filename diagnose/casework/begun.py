@@ -23,7 +23,7 @@ from diagnose.casebook.case_reading import check_about
 from diagnose.casebook.jsonfile import json_text, read_object
 from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.parcel import unpacked
-from diagnose.casework.pattern_in import terms_for
+from diagnose.casework.pattern_in import terms_for, with_told
 from diagnose.casework.working import usual_base
 from diagnose.errors import FitError, Mistake, one_line
 from diagnose.pattern.brought import Understood, bring, bring_sketch, file_bytes
@@ -218,7 +218,7 @@ def _kept(begun: Begun) -> Begun:
 def understood(begun: Begun) -> Seen:
     """What is understood of the pattern so far; never refused: what is wrong is said beside the drawing."""
     try:
-        found = _understood(begun)
+        found = with_told(_understood(begun), begun.garment, begun.unit)
     except FitError as error:
         return Seen(None, False, wrong=error.mistakes)
     pieces = tuple(one.piece for one in found.proposal.pieces)

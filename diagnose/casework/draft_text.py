@@ -126,10 +126,13 @@ def _step(step: StepPlan, base: RuleBase, unit: Unit) -> str:
     """What is to be done; what is less than the ruler shows is not told."""
     title, ruler_mm = base.entries.alterations[step.alteration].title, base.settings.ruler_mm
     mm = step.amount.whole_mm if step.amount.whole_mm is not None else step.amount.length_mm
-    where = ", ".join(
-        f"{station} {short(abs(by), unit)} {'in' if by > 0.0 else 'out'}"
-        for station, by in step.amount.by_station_mm.items() if on_ruler(by, ruler_mm)
-    )  # fmt: skip
+    ways = (("take in", 1.0), ("let out", -1.0))
+    parts = [
+        (way, [f"{station} {short(abs(by), unit)}" for station, by in step.amount.by_station_mm.items()
+               if on_ruler(by, ruler_mm) * sign > 0.0])
+        for way, sign in ways
+    ]  # fmt: skip
+    where = "; ".join(f"{way}: {', '.join(rows)}" for way, rows in parts if rows)
     if not where and mm is not None and on_ruler(mm, ruler_mm):
         where = short(abs(mm), unit)
     return f"{title} ({where})" if where else title

@@ -16,10 +16,11 @@ from diagnose.pattern.brought.believing import SURE_WORDS, Believable
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.measure import bounds, edge_length
 from diagnose.pattern.outline import Edge, Piece
+from diagnose.pattern.told_otherwise import gussets_of, told_otherwise
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.units import Unit, both
 
-__all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json"]
+__all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json", "with_told"]
 
 _SURE = "sure-"
 _SEWN = "Presumed to be sewn"
@@ -73,6 +74,14 @@ def terms_for(
     return Terms(unit, is_told, believable, sure=tuple(sure), closure=closure if closure in CLOSURES else "back")
 
 
+def with_told(understood: Understood, garment: Mapping[str, Any] | None, unit: Unit) -> Understood:
+    """What is understood, with what the garment is told to be and the pattern shows otherwise said first of all."""
+    if understood.pattern is None or not garment:
+        return understood
+    told = read_tryon({"id": "case", "garment": garment}, NO_WORDS, unit).garment
+    return replace(understood, said=(*told_otherwise(understood.pattern, told), *understood.said))
+
+
 def garment_shown(understood: Understood) -> dict[str, Any]:
     """What the pattern itself shows of the garment, as in a try-on; so that it need not be asked.
 
@@ -88,11 +97,8 @@ def garment_shown(understood: Understood) -> dict[str, Any]:
             shown["fastening"] = "laced"
     names = " ".join(piece.name.casefold() for piece in pattern.pieces)
     shown |= {fact: True for fact, word in (("stomacher", "stomacher"), ("sleeves", "sleeve")) if word in names}
-    slits = {(piece.name, f"slit:{slit.name}"): slit for piece in pattern.pieces for slit in piece.slits}
-    refs = {(ref.piece, ref.edge) for seam in pattern.seams for ref in (seam.a, seam.b)}
-    filled = {slit.line[-1].y < slit.line[0].y for ref, slit in slits.items() if ref in refs}
-    if filled:
-        shown["gussets"] = "both" if len(filled) > 1 else "bust" if True in filled else "hip"
+    if gussets := gussets_of(pattern):
+        shown["gussets"] = gussets
     return shown
 
 

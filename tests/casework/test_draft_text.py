@@ -33,7 +33,7 @@ def test_an_amount_less_than_the_ruler_shows_is_no_figure(draft: Draft) -> None:
     (much, _), (less, _) = list(step.amount.by_station_mm.items())[:2]
     changed = replace(step, amount=replace(step.amount, by_station_mm={much: 25.4, less: -0.3}))
     found = replace(draft, diagnosis=replace(draft.diagnosis, rounds=(replace(first, steps=(changed,)), *others)))
-    assert f"({much} 1 in in)" in last_line(found, base, "in")
+    assert f"(take in: {much} 1 in)" in last_line(found, base, "in")
     nothing = replace(step, amount=replace(step.amount, by_station_mm={less: 0.2}, whole_mm=0.2))
     found = replace(draft, diagnosis=replace(draft.diagnosis, rounds=(replace(first, steps=(nothing,)), *others)))
     assert not re.search(r"\d", last_line(found, base, "in"))

@@ -63,7 +63,13 @@ def new(
         o.check_apart("a whole case", beside)
         _whole_case(case, pattern[0], json)
         return
-    from diagnose.casework.pattern_in import garment_shown, terms_for, understood_parts, understood_to_json
+    from diagnose.casework.pattern_in import (
+        garment_shown,
+        terms_for,
+        understood_parts,
+        understood_to_json,
+        with_told,
+    )
     from diagnose.cli.asking.answers_file import placed, read_answers
     from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
     from diagnose.cli.asking.patterns import are_photographs, read_pattern_file, read_photographs
@@ -112,6 +118,7 @@ def new(
         understood = asked_about(read_pattern_file(pattern[0], terms, labels, length), chosen, words)
         read = understood.settled()
     with placed(about):
+        understood = with_told(understood, known["garment"], chosen)
         made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
     lines = [
         f"Started: {made.folder}",

@@ -105,6 +105,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     by_heading = heading.unit if heading else None
     reading.unit = by_heading or reading.unit
     notes = read_notes(told, reading)
+    notes.closure = notes.closure or terms.closure
     _check_unit(notes, by_heading, terms, reading)
     rows, left_out = rows_of(lines, heading, reading) if heading else ([], ())
     for at, name in notes.named:

@@ -2,7 +2,7 @@
 
     # name: underarm panels                       else the file's name
     # unit: in                                    else --unit, or hers
-    # closure: back                               else back
+    # closure: back                               else as the garment is said to close, else back
     # cut: front fold                             else fold where an edge has that role, else pair
     # level: hip down=3-1/2 piece=front           without piece: across every piece it crosses
     # seam: side front/side back/side ease=1/8    without ease: none
@@ -52,7 +52,7 @@ class Notes(Struct):
 
     name: str = ""
     unit: Unit = "in"
-    closure: str = "back"
+    closure: str = ""
     cuts: dict[str, str] = field(default_factory=dict)
     levels: list[LevelNote] = field(default_factory=list)
     seams: list[dict[str, object]] = field(default_factory=list)

@@ -21,6 +21,7 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.model.tryon import Seen, TryOn, garment_word, read_tryon
 from diagnose.pattern.measure import edge_length, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern, Piece
+from diagnose.pattern.told_otherwise import told_otherwise
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
@@ -130,7 +131,7 @@ def hold_draft(
     body = _body(asked)
     settings = base.settings
     held, missing, presumed = _held(pattern, asked, body, settings)
-    presumed = (*_closes(pattern, asked), *presumed)
+    presumed = (*told_otherwise(pattern, asked.garment), *presumed)
     heights, unknown = _heights(pattern, body, settings, unit)
     checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
     if missing or not held:
@@ -152,18 +153,6 @@ def hold_draft(
         verdict="mend" if wrong else "cut",
         presumed=presumed,
     )
-
-
-_CLOSES = {"front": "in front", "back": "behind", "both": "in front and behind"}
-
-
-def _closes(pattern: Pattern, tryon: TryOn) -> tuple[str, ...]:
-    """That the garment is said to close elsewhere than the pattern does."""
-    told = tryon.garment.closure
-    if told is None or told == pattern.closure:
-        return ()
-    said = f"The garment is said to close {_CLOSES[told]}, and the pattern closes {_CLOSES[pattern.closure]}"
-    return (f"{said}: the pattern's word was taken.",)
 
 
 def _body(tryon: TryOn) -> Body:
