@@ -51,7 +51,7 @@ def picture(before: Any, after: Any) -> str:
         by, was = shifts[piece["name"]], old.get(piece["name"].removesuffix("-left"))
         rings = [(one, style) for one, style in ((was, OLD), (piece, NEW)) if one]
         drawn = [(outline_of(one).exterior.coords, style) for one, style in rings]
-        drawn += [(level, LEVEL) for level in piece["levels"].values()]
+        drawn += [(level, LEVEL) for level in piece.get("levels", {}).values()]
         drawn += [(c["line"], BONE) for c in piece.get("channels", [])]
         drawn += [(s["line"], SLIT) for s in piece.get("slits", [])]
         parts += [line([(x + by, y) for x, y in points], style) for points, style in drawn]

@@ -12,7 +12,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from diagnose.pattern.altered import Altered, RunRedrawn
+from diagnose.errors import FitError
+from diagnose.pattern.altered import Altered, PaperOpened, RunRedrawn, StripFolded
 from diagnose.pattern.finish.faults import seam_notes
 from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
@@ -28,11 +29,16 @@ from diagnose.pattern.finish.walking import (
     rises,
     waist_mm,
 )
+from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import first_crossing
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
+from diagnose.pattern.moved.band import Band
 from diagnose.pattern.moved.carry import with_marks
+from diagnose.pattern.moved.closing import closed_up
+from diagnose.pattern.moved.gates import ring_of
 from diagnose.pattern.moved.redraw import Shift
-from diagnose.pattern.moved.shift import shifted
+from diagnose.pattern.moved.shift import is_straight, shifted
 from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Notch, Pattern, Piece, Seam
 from diagnose.units import INCH_MM, both
 
@@ -217,16 +223,60 @@ def _squared_notes(trued: Iterable[RunRedrawn]) -> Iterator[str]:
 def _gores_followed(before: Pattern, made: Altered) -> Altered:
     """What was made, with each gore as long as the slit it is sewn into, where it was so before.
 
-    Where the edge a slit begins at was redrawn, both legs of the gore become as much longer or shorter as the slit,
-    along their own lines, and its hem keeps its shape.
+    Where a cut went through the slit, it goes through the gore as well: the hem moves by as much and keeps its width,
+    and the legs are ruled from the tip to its corners. Where the edge a slit begins at was redrawn, both legs become as
+    much longer or shorter as the slit, along their own lines, and the hem keeps its shape.
     """
     for gore, hem, by_mm in list(_short(before, made.pattern)):
-        redrawn = shifted(gore, {hem.name: Shift(Profile((Knot(0.0, -by_mm),)))})
-        piece, notes = with_marks(redrawn)
+        done = _cut_as_its_slit(before, made, gore, hem, by_mm) or _hem_moved(made.pattern, gore, hem, by_mm)
         word = "longer" if by_mm > 0.0 else "shorter"
         note = f"'{gore.name}' is drawn {both(abs(by_mm))} {word} at its legs, as the slit it is sewn into."
-        made = made.then(Altered(made.pattern.with_piece(piece), (*notes, note), redrawn.zones("moved")))
+        made = made.then(replace(done, notes=(*done.notes, note)))
     return made
+
+
+def _hem_moved(pattern: Pattern, gore: Piece, hem: Edge, by_mm: float) -> Altered:
+    redrawn = shifted(gore, {hem.name: Shift(Profile((Knot(0.0, -by_mm),)))})
+    piece, notes = with_marks(redrawn)
+    return Altered(pattern.with_piece(piece), notes, redrawn.zones("moved"))
+
+
+def _cut_as_its_slit(before: Pattern, made: Altered, gore: Piece, hem: Edge, by_mm: float) -> Altered | None:
+    """The gore shortened (or lengthened) where its slit was, its hem as wide as it was; None where no cut crossed that,
+    or the gore is none with a tip and two straight legs.
+    """
+    from_tip = next(_cuts_from_tip(before, made, gore), None)
+    legs = [edge for edge in gore.edges if edge is not hem]
+    if from_tip is None or len(legs) != 2 or not all(map(is_straight, legs)):
+        return None
+    tip, half = legs[0].end if legs[1].start == legs[0].end else legs[1].end, distance(hem.start, hem.end) / 2.0
+    way = sub(mid(hem.start, hem.end), tip)
+    was = math.hypot(way.x, way.y)
+    leg = (edge_length(legs[0]) + edge_length(legs[1])) / 2.0 + by_mm
+    if leg <= half or was <= from_tip:
+        return None
+    up, amount = unit(way), was - math.sqrt(leg * leg - half * half)
+    at = add(tip, scaled(up, from_tip))
+    band = Band((add(at, across(up)), sub(at, across(up))), up, amount, moving=1.0)
+    ring = ring_of(gore)
+    try:
+        gates = band.gates(ring, band.crossings(ring))
+        return closed_up(made.pattern, gore, ring, gates, band.paper(), ruled=[edge.name for edge in legs])
+    except FitError:
+        return None
+
+
+def _cuts_from_tip(before: Pattern, made: Altered, gore: Piece) -> Iterator[float]:
+    """How far from the tip a cut went through the slit the gore is sewn into."""
+    for own, lip, _ in _lips(made.pattern):
+        name = name_before(lip.piece, before)
+        if own.piece != gore.name or name is None:
+            continue
+        lines = [slit.line for slit in before.piece(name).slits if SLIT_PREFIX + slit.name == lip.edge]
+        for zone in made.zones:
+            if isinstance(zone, StripFolded | PaperOpened) and zone.piece in (lip.piece, name):
+                cut = zone.line if isinstance(zone, StripFolded) else zone.cut
+                yield from (distance(line[-1], at) for line in lines if (at := first_crossing(line[-1], line[0], cut)))
 
 
 def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float]]:
@@ -242,8 +292,16 @@ def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float
 
 def _missing(before: Pattern, after: Pattern, gore: Piece) -> Iterator[float]:
     """For each leg sewn to a slit, by how much it has come to be too short for it."""
-    for seam in after.seams:
-        for own, lip, sign in ((seam.a, seam.b, -1.0), (seam.b, seam.a, 1.0)):
-            was = as_before(seam, before)
-            if own.piece == gore.name and lip.edge.startswith(SLIT_PREFIX) and was is not None:
-                yield sign * (seam_difference(after, seam) - seam_difference(before, was))
+    for own, lip, seam in _lips(after):
+        was = as_before(seam, before)
+        if own.piece == gore.name and was is not None:
+            sign = 1.0 if seam.a == lip else -1.0
+            yield sign * (seam_difference(after, seam) - seam_difference(before, was))
+
+
+def _lips(pattern: Pattern) -> Iterator[tuple[EdgeRef, EdgeRef, Seam]]:
+    """Each edge that is sewn to a slit, and that slit, with their seam."""
+    for seam in pattern.seams:
+        for own, lip in ((seam.a, seam.b), (seam.b, seam.a)):
+            if lip.edge.startswith(SLIT_PREFIX):
+                yield own, lip, seam

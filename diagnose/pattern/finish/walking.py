@@ -11,7 +11,15 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
 from diagnose.pattern.geometry.blend import reach_for, shifted_end
-from diagnose.pattern.geometry.curves import length_to, line_hits, point_at, reverse, run_length, run_split, tangent
+from diagnose.pattern.geometry.curves import (
+    length_to,
+    line_hits,
+    point_at,
+    run_backwards,
+    run_length,
+    run_split,
+    tangent,
+)
 from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.kept import kept
@@ -185,8 +193,8 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
     if beside is None or edge_length(edge) * MOST_PART < abs(by_mm):
         return None
     at_end = rises(edge) == upper
-    run = _lengthened(edge.segments if at_end else _backwards(edge.segments), by_mm)
-    own = replace(edge, segments=run if at_end else _backwards(run))
+    run = _lengthened(edge.segments if at_end else run_backwards(edge.segments), by_mm)
+    own = replace(edge, segments=run if at_end else run_backwards(run))
     reach = min(run_length(beside.segments), reach_for(by_mm))
     redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
     made = piece.with_edge(own).with_edge(redrawn)
@@ -210,10 +218,6 @@ def _lengthened(run: Run, by_mm: float) -> Run:
     if by_mm < 0.0:
         return run_split(run, run_length(run) + by_mm)[0]
     return drawn_on(run, add(run[-1].end, scaled(tangent(run[-1], 1.0), by_mm)))
-
-
-def _backwards(run: Run) -> Run:
-    return tuple(reverse(segment) for segment in reversed(run))
 
 
 def _notches(piece: Piece, own: Edge, beside: tuple[Edge, Edge], start_mm: float) -> tuple[Notch, ...]:

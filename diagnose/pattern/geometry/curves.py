@@ -21,10 +21,18 @@ from diagnose.pattern.geometry.bezier import (
     tangent,
 )
 from diagnose.pattern.geometry.hits import line_hits, nearest
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at, run_split, smooth_through
+from diagnose.pattern.geometry.runs import (
+    run_backwards,
+    run_length,
+    run_nearest,
+    run_place,
+    run_point_at,
+    run_split,
+    smooth_through,
+)
 
 __all__ = [
     "area", "box_distance", "derivative", "flatten", "length", "length_to", "line_hits", "moved", "nearest",
-    "outline_points", "part", "point_at", "reverse", "run_length", "run_nearest", "run_place", "run_point_at",
-    "run_split", "smooth_through", "split", "t_at_length", "tangent",
+    "outline_points", "part", "point_at", "reverse", "run_backwards", "run_length", "run_nearest", "run_place",
+    "run_point_at", "run_split", "smooth_through", "split", "t_at_length", "tangent",
 ]  # fmt: skip

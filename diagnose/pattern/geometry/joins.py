@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, tangent
-from diagnose.pattern.geometry.plane import add, cross, distance, scaled, sub
+from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, split, tangent
+from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 
-__all__ = ["drawn_on", "meet", "with_end", "with_start"]
+__all__ = ["continued", "drawn_on", "meet", "with_end", "with_start"]
 
 JOIN_TOL_MM = 1e-7
 SLACK = 1e-9
@@ -22,6 +22,8 @@ CROSSED_MM = 1e-9
 SEED_MM = 1.0
 POLISH_STEPS = 24
 LEAST_TURN = 1e-12
+CONTINUED_PART = 0.15
+CONTINUED_COSINE = math.cos(math.radians(30.0))
 
 
 class _Stop(NamedTuple):
@@ -59,6 +61,17 @@ def drawn_on(run: Run, to: Point) -> Run:
     if isinstance(last, Line):
         return (*run[:-1], Line(last.start, to))
     return (*run, Line(last.end, to))
+
+
+def continued(run: Run) -> Run:
+    """The run with its last curve continued a little by its own rule; as it is where that would bend much."""
+    last = run[-1]
+    if isinstance(last, Line):
+        return run
+    on = split(last, 1.0 + CONTINUED_PART)[0]
+    out, end = tangent(last, 1.0), tangent(on, 1.0)
+    fair = dot(out, end) >= CONTINUED_COSINE and length(on) <= (1.0 + 2.0 * CONTINUED_PART) * length(last)
+    return (*run[:-1], on) if fair else run
 
 
 def meet(first: Run, second: Run) -> tuple[Run, Run] | None:

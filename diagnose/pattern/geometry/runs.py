@@ -8,18 +8,32 @@ from itertools import pairwise
 
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
-from diagnose.pattern.geometry.bezier import box_distance, point_at, split
+from diagnose.pattern.geometry.bezier import box_distance, point_at, reverse, split
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.outline import Cubic, Point, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 
-__all__ = ["nearest_of", "run_length", "run_nearest", "run_place", "run_point_at", "run_split", "smooth_through"]
+__all__ = [
+    "nearest_of",
+    "run_backwards",
+    "run_length",
+    "run_nearest",
+    "run_place",
+    "run_point_at",
+    "run_split",
+    "smooth_through",
+]
 
 
 def run_length(segments: Sequence[Segment]) -> float:
     """The length of the run in mm."""
     return sum(map(length, segments))
+
+
+def run_backwards(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """The run travelled the other way."""
+    return tuple(reverse(segment) for segment in reversed(segments))
 
 
 def run_place(segments: Sequence[Segment], mm: float) -> tuple[int, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -37,7 +37,14 @@ MOST_STEP_MM = 2 * INCH_MM
 
 
 def closed_up(
-    pattern: Pattern, piece: Piece, ring: Ring, gates: Sequence[Gate], paper: Paper, keep: str = ""
+    pattern: Pattern,
+    piece: Piece,
+    ring: Ring,
+    gates: Sequence[Gate],
+    paper: Paper,
+    *,
+    keep: str = "",
+    ruled: Collection[str] = (),
 ) -> Altered:
     """The pattern with the piece cut at the gates, its parts put together and trued, its marks carried.
 
@@ -48,6 +55,7 @@ def closed_up(
         gates: what falls away.
         paper: which part moves, and how.
         keep: a level that no truing may reach.
+        ruled: straight edges that are ruled from corner to corner again, as steel edges are, and not blended.
 
     Raises:
         FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
@@ -62,7 +70,7 @@ def closed_up(
     cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
     most = MOST_NARROWING_MM / max(1, cut)
     edges = [
-        true_edge(piece.name, edge, own, levels, keep=kept, most_mm=most)
+        true_edge(piece.name, edge, own, levels, keep=kept, most_mm=most, ruled=edge.name in ruled)
         for edge, own in zip(piece.edges, parts, strict=True)
     ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))

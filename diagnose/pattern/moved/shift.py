@@ -14,17 +14,20 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import reach
-from diagnose.pattern.geometry.curves import length, run_length, tangent
-from diagnose.pattern.geometry.joins import meet, with_end, with_start
+from diagnose.pattern.geometry.curves import length, run_backwards, run_length, tangent
+from diagnose.pattern.geometry.joins import continued, meet, with_end, with_start
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.moved.redraw import Shift, displaced, displaced_point
-from diagnose.pattern.outline import Edge, Line, Piece, Point, Run, Segment
+from diagnose.pattern.outline import Cubic, Edge, Line, Piece, Point, Run, Segment
+from diagnose.pattern.tolerances import NOTABLE_MM
 
 __all__ = ["Shift", "is_straight", "runs_on", "shifted"]
 
 SMOOTH_SINE = 1e-3
 LEAST_LEFT_MM = 1e-3
+LEAST_BULGE_MM = 0.2
+"""Where a curve drawn on would stray no more from a straight line, that is drawn."""
 
 
 class _Part(Struct, frozen=True):
@@ -119,11 +122,29 @@ def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:
                 "Name its parts as edges first.",
                 code="closed-edge",
             )
-        joined = meet(first.run, second.run)
+        joined = _joined(first, second)
         if joined is None:
             raise _apart(piece, first, second)
         made[index], made[after] = replace(first, run=joined[0]), replace(second, run=joined[1])
     return made
+
+
+def _joined(first: _Part, second: _Part) -> tuple[Run, Run] | None:
+    """The two made to meet; a curve beside a moved edge, where it has to be drawn on, goes on as the curve it is."""
+    plain = meet(first.run, second.run)
+    if plain is None or first.moved == second.moved:
+        return plain
+    own, grown = (second, plain[1]) if first.moved else (first, plain[0])
+    if run_length(grown) <= run_length(own.run) + NOTABLE_MM:
+        return plain
+    if first.moved:
+        curved = meet(first.run, run_backwards(continued(run_backwards(second.run))))
+        goes_on = curved and isinstance(curved[1][0], Cubic)
+    else:
+        curved = meet(continued(first.run), second.run)
+        goes_on = curved and isinstance(curved[0][-1], Cubic)
+    seen = curved and distance(curved[0][-1].end, plain[0][-1].end) > LEAST_BULGE_MM
+    return curved if goes_on and seen else plain
 
 
 def _apart(piece: Piece, first: _Part, second: _Part) -> FitError:

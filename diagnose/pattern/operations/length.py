@@ -20,6 +20,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
+from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
@@ -89,7 +90,7 @@ class Length(Operation, frozen=True):
         if len(left) == len(pattern.pieces):
             what = f"No piece reaches the line, {_place(self)} the {self.station} level."
             raise FitError.of("at", what, "Give an offset that lies on the paper.", code="line-misses")
-        return replace(made, notes=(_said(self), *_left_notes(self, left), *made.notes))
+        return replace(made, notes=(_said(self), *_left_notes(pattern, left), *made.notes))
 
     def in_part(self, part: float) -> Self:
         """The change with its amount times `part`."""
@@ -236,10 +237,16 @@ def _place(do: Length) -> str:
     return f"{both(abs(do.offset))} {'above' if do.offset > 0.0 else 'below'}" if do.offset else "at"
 
 
-def _left_notes(do: Length, left: Sequence[str]) -> tuple[str, ...]:
-    if not left:
-        return ()
-    return (f"Left as they are, since the line does not reach them: {', '.join(left)}.",)
+def _left_notes(pattern: Pattern, left: Sequence[str]) -> tuple[str, ...]:
+    """What is left as it is; a gore is not, which is cut as the slit it is sewn into."""
+    gores = {
+        own.piece
+        for seam in pattern.seams
+        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
+        if lip.edge.startswith(SLIT_PREFIX)
+    }
+    others = [name for name in left if name not in gores]
+    return (f"Left as they are, since the line does not reach them: {', '.join(others)}.",) if others else ()
 
 
 def _cut_at(at: _Level, amount: float) -> Length:

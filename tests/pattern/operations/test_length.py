@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 import pytest
@@ -13,11 +14,20 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.measure import channel_length, garment_girth, piece_area, seam_difference, station_width
+from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.measure import (
+    channel_length,
+    edge_length,
+    garment_girth,
+    piece_area,
+    seam_difference,
+    station_width,
+)
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import STATIONS, Channel, Pattern, Point
 from diagnose.pattern.report import change_report
+from diagnose.places import bundled_cases
 
 
 def test_every_channel_along_the_grain_that_crosses_the_line_loses_the_amount_and_no_other_changes() -> None:
@@ -109,6 +119,11 @@ def test_the_one_piece_bodies_keep_their_straight_lacing_edge(bodies: Pattern) -
     assert [s.line for s in piece.slits] == [s.line for s in bodies.pieces[0].slits]
 
 
+@pytest.fixture
+def gored() -> Pattern:
+    return read_pattern(json.loads((bundled_cases() / "patterns" / "gored-corset.json").read_text(encoding="utf-8")))
+
+
 def _changes(pattern: Pattern, do_: Length) -> list[float]:
     made = do(pattern, [do_]).pattern
     pairs = [(garment_girth(pattern, name), garment_girth(made, name)) for name in STATIONS]
@@ -148,6 +163,24 @@ def test_a_level_that_leaves_the_strip_lies_on_the_closing_line_from_edge_to_edg
     assert made.levels["bottom"][0] == pytest.approx((0.0, -63.5), abs=1e-6)
     # It lay along the strip, so it is as long as the paper there, not as a chord across the piece.
     assert station_width(made, "bottom") == pytest.approx(station_width(made, "hip") - 5.0, abs=5.0)
+
+
+@pytest.mark.parametrize("amount", [12.7, -12.7, 25.4])
+def test_a_gore_is_cut_where_its_slit_is_and_keeps_the_width_of_its_hem(gored: Pattern, amount: float) -> None:
+    made = do(gored, [Length("waist", -63.5, amount)])
+    for panel, name in (("side-front", "hip-gore-front"), ("side-back", "hip-gore-back")):
+        gore, was = made.pattern.piece(name), gored.piece(name)
+        slit = made.pattern.piece(panel).slits[0].line
+        legs = [edge for edge in gore.edges if edge.role == "seam"]
+        assert [len(leg.segments) for leg in legs] == [1, 1]
+        assert [edge_length(leg) for leg in legs] == pytest.approx([math.dist(*slit)] * 2, abs=0.1)
+        hem, old = (one.edge("hem") for one in (gore, was))
+        assert math.dist(hem.start, hem.end) == pytest.approx(math.dist(old.start, old.end), abs=1e-6)
+        tip = legs[0].end if legs[0].end not in (hem.start, hem.end) else legs[0].start
+        # Both are cut at one height: the gore's level is as far from its tip as the panel's.
+        down = slit[-1].y - made.pattern.piece(panel).levels["hip"][0].y
+        assert tip.y - gore.levels["hip"][0].y == pytest.approx(down, abs=1.5)
+    assert not any("Left as they are" in note for note in made.notes)
 
 
 def test_an_amount_of_nothing_gives_an_equal_pattern(corset: Pattern) -> None:
