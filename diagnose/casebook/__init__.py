@@ -21,12 +21,11 @@ from diagnose.casebook.changing import (
 from diagnose.casebook.history import History, HistoryRound, HistoryStation, StepDone, history, steps_beyond
 from diagnose.casebook.lock import asking
 from diagnose.casebook.photograph import Photograph, photograph_of
-from diagnose.casebook.replaying import replay
 from diagnose.casebook.starting import create
 
 __all__ = [
     "Case", "Done", "History", "HistoryRound", "HistoryStation", "PatternVersion", "Photograph", "StepDone",
     "StoredTryOn", "add_measuring", "add_tryon", "add_version", "asking", "back_to", "create", "drop_draft",
-    "history", "keep_as_it_stands", "load_draft", "note_skipped", "open_case", "photograph_of", "replay", "save_draft",
+    "history", "keep_as_it_stands", "load_draft", "note_skipped", "open_case", "photograph_of", "save_draft",
     "steps_beyond",
 ]  # fmt: skip

@@ -13,12 +13,11 @@ from msgspec import Struct, field
 
 from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
 from diagnose.casebook.readings import Reading, gap_readings, predicted_gap, signs
-from diagnose.casebook.replaying import line_of
 from diagnose.errors import one_line
 from diagnose.model.case_files import Skipped
 from diagnose.units import Unit
 
-__all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history", "steps_beyond"]
+__all__ = ["History", "HistoryRound", "HistoryStation", "StepDone", "history", "line_of", "steps_beyond"]
 
 
 class HistoryStation(Struct, frozen=True):
@@ -156,6 +155,14 @@ def steps_beyond(case: Case, version: PatternVersion, other: PatternVersion) -> 
     """The steps that went into one version and not into the other."""
     known = {one.number for one in line_of(case, other)}
     return tuple(step for one in line_of(case, version) if one.number not in known for step in _steps_of(case, one))
+
+
+def line_of(case: Case, version: PatternVersion) -> tuple[PatternVersion, ...]:
+    """The versions from the one it all began with to this one, each made from the one before it."""
+    line = [version]
+    while line[-1].made_from is not None:
+        line.append(case.version(line[-1].made_from))
+    return tuple(reversed(line))
 
 
 def _steps_of(case: Case, version: PatternVersion) -> list[StepDone]:

@@ -28,6 +28,7 @@ from diagnose.casework.working import usual_base
 from diagnose.errors import FitError, Mistake, one_line
 from diagnose.pattern.brought import Understood, bring, bring_sketch, file_bytes
 from diagnose.pattern.brought.bringing import DRAWINGS, TABLES
+from diagnose.pattern.brought.photo import PHOTOGRAPHS
 from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Pattern
@@ -43,7 +44,6 @@ __all__ = [
 PREFIX = ".begun-"
 TOLD = "told.json"
 STORED = (".json",)
-PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 MOST_BEGUN, MOST_BYTES = 50, 40_000_000
 WHERE = "what you said"
 FORMS = "Bring a drawing (.svg, .dxf), a table (.csv), a stored pattern (.json), or photographs of it beside the card."

@@ -9,6 +9,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 from invented_case import altered, narrower, plan, started, state_of
+from replaying import replay
 
 from diagnose.casebook import (
     add_measuring,
@@ -19,7 +20,6 @@ from diagnose.casebook import (
     load_draft,
     note_skipped,
     open_case,
-    replay,
     save_draft,
 )
 from diagnose.pattern.measure import garment_girth

@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 from invented_case import altered, narrower, oblong, started, unseal
 from msgspec.structs import replace
+from replaying import replay
 
-from diagnose.casebook import add_version, changing, create, open_case, replay, safely
+from diagnose.casebook import add_version, changing, create, open_case, safely
 from diagnose.casebook.bundled import bundled_case
 from diagnose.casebook.lock import locked
 from diagnose.errors import FitError

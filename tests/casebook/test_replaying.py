@@ -3,8 +3,9 @@ from pathlib import Path
 
 import pytest
 from invented_case import altered, narrower, started, unseal
+from replaying import replay
 
-from diagnose.casebook import Case, add_version, back_to, create, open_case, replay
+from diagnose.casebook import Case, add_version, back_to, create, open_case
 from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.brought import load_pattern

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from replaying import replay
 
 from diagnose import casebook
 from diagnose.casebook.bundled import BundledCase, bundled_case
@@ -28,7 +29,7 @@ def test_every_round_comes_out_as_a_fitter_expects(name: str, tmp_path: Path) ->
         if worked.operations:
             alter_case(folder, [], f"2026-03-{number + 2:02}")
     stored = casebook.open_case(folder)
-    assert casebook.replay(stored).name == stored.pattern.name
+    assert replay(stored).name == stored.pattern.name
 
 
 def _check(worked: WorkedOut, expect: Mapping[str, Any], case: BundledCase, where: str) -> None:

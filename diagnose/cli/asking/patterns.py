@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from diagnose.casework.begun import PHOTOGRAPHS
 from diagnose.errors import FitError
 from diagnose.pattern.brought import Terms, Understood
+from diagnose.pattern.brought.photo import PHOTOGRAPHS
 
 if TYPE_CHECKING:
     from diagnose.casebook import Photograph

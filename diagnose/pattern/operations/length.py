@@ -32,7 +32,6 @@ from diagnose.units import both
 
 __all__ = ["Length"]
 
-PLAIN_MM = 1.0
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
 

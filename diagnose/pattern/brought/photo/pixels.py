@@ -19,9 +19,8 @@ from diagnose.pattern.brought.photo.chequers import opencv
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["ENDINGS", "LARGEST_PHOTO", "MOST_PIXELS", "as_jpeg", "open_photo"]
+__all__ = ["LARGEST_PHOTO", "MOST_PIXELS", "as_jpeg", "open_photo"]
 
-ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 LARGEST_PHOTO = 60_000_000
 """Bytes."""
 

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, PatternVersion
+from diagnose.casebook.history import line_of
 from diagnose.errors import FitError, Mistake
+from diagnose.pattern import operations
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.outline import Pattern
-
-__all__ = ["REPLAY_TOL_MM", "line_of", "replay"]
 
 REPLAY_TOL_MM = 1e-6
 """How far a replayed length may lie from the stored one: the last decimal that is written."""
@@ -34,21 +34,11 @@ def replay(case: Case) -> Pattern:
     return pattern
 
 
-def line_of(case: Case, version: PatternVersion) -> tuple[PatternVersion, ...]:
-    """The versions from the one it all began with to this one, each made from the one before it."""
-    line = [version]
-    while line[-1].made_from is not None:
-        line.append(case.version(line[-1].made_from))
-    return tuple(reversed(line))
-
-
 def _again(pattern: Pattern, version: PatternVersion) -> Pattern:
     """The version made anew, its lengths rounded as they are when stored."""
     where = layout.done_of(version.number)
     if not version.done.operations:
         return pattern
-    from diagnose.pattern import operations  # most who open a case do nothing over again
-
     doing = operations.parse_operations(list(version.done.operations), where)
     return read_pattern(to_json(operations.do(pattern, doing, where).pattern), where)
 
