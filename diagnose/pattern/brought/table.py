@@ -40,6 +40,7 @@ from diagnose.pattern.brought.understood.proposal import (
     Proposed,
     chained,
     named_edges,
+    plain_role,
     sides_of,
     with_ends,
 )
@@ -180,7 +181,7 @@ def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed
     given = tuple(
         bool(edge.role) and (edge.role != "seam" or EdgeRef(piece.name, edge.name) in sewn) for edge in piece.edges
     )
-    roles = [edge.role or cast(Role, side if side in ("top", "bottom") else "seam")
+    roles = [edge.role or plain_role(side)
              for edge, side in zip(piece.edges, sides, strict=True)]  # fmt: skip
     edges = tuple(Edge(e.name, role, e.segments) for e, role in zip(piece.edges, roles, strict=True))
     segments = run_of(edges)

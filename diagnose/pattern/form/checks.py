@@ -21,7 +21,7 @@ from diagnose.pattern.measure import (
     ref_length,
     seam_difference,
 )
-from diagnose.pattern.outline import EdgeRef, Line, Pattern, Piece, Point, Seam, Segment
+from diagnose.pattern.outline import END_ROLES, EdgeRef, Line, Pattern, Piece, Point, Seam, Segment
 from diagnose.pattern.tolerances import (
     CLOSE_TOL_MM,
     FLATTEN_TOL_MM,
@@ -164,7 +164,7 @@ def _across(piece: Piece) -> str:
 
 
 def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
-    ends = [edge for edge in piece.edges if edge.role in ("bottom", "top")]
+    ends = [edge for edge in piece.edges if edge.role in END_ROLES]
     for slit in piece.slits:
         at, foot = f"{where}, slit {slit.name}", slit.line[0]
         if not ends:

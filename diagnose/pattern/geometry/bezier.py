@@ -99,6 +99,16 @@ class Box(NamedTuple):
         return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
 
     @property
+    def wide(self) -> float:
+        """From its left to its right."""
+        return self.right - self.left
+
+    @property
+    def high(self) -> float:
+        """From its bottom to its top."""
+        return self.top - self.bottom
+
+    @property
     def middle(self) -> Point:
         """The place half-way across it and half-way up."""
         return Point((self.left + self.right) / 2.0, (self.bottom + self.top) / 2.0)

@@ -117,7 +117,7 @@ def _ended_at(was: Piece, line: Polyline) -> tuple[str | None, str | None]:
 # The same levels of the same piece are asked for again and again while one list of operations is done.
 @kept(256)
 def _side_at(edges: tuple[Edge, ...], inner: Point, end: Point) -> str | None:
-    sides = [edge for edge in edges if edge.role not in ("top", "bottom") and _may_lie(edge, end)]
+    sides = [edge for edge in edges if edge.role not in END_ROLES and _may_lie(edge, end)]
     there = next((edge.name for edge in sides if _lies_on(edge, inner, end)), None)
     if there is not None:
         return there

@@ -20,7 +20,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.model.tryon import Seen, TryOn, garment_word, read_tryon
 from diagnose.pattern.measure import edge_length, garment_girth, opens_at
-from diagnose.pattern.outline import Pattern, Piece
+from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
 from diagnose.pattern.told_otherwise import told_otherwise
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
@@ -382,7 +382,7 @@ def _lowest_top(pattern: Pattern) -> float | None:
 
 
 def _is_end(piece: Piece) -> bool:
-    return any(edge.role in ("lacing", "opening", "fold") for edge in piece.edges)
+    return any(edge.role in STIFF_ROLES for edge in piece.edges)
 
 
 def _front_mm(pattern: Pattern) -> float | None:

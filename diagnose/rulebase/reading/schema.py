@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, NamedTuple, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from diagnose.model.stations import Station
 from diagnose.rulebase.neutral import COMPARISONS, Comparison
 from diagnose.rulebase.reading.moves import Move, read_move
 from diagnose.units import parse_length
@@ -109,7 +110,7 @@ SourceLine = Annotated[str, PointsTo("source")]
 """Keys of ``sources.yaml``, each with the place in it: ``gau-study, abstract; judgement``."""
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
-Stations = tuple[Literal["top", "underbust", "waist", "hip", "bottom", "all", "each"], ...]
+Stations = tuple[Station | Literal["all", "each"], ...]
 
 
 def in_sentence(title: str) -> str:
@@ -364,7 +365,7 @@ class Question(Entry):
     about: tuple[SymptomId, ...] = ()
     part: tuple[PartCondition, ...] = ()
     one_side: Literal["yes", "no"] | None = None
-    beside: Literal["top", "underbust", "waist", "hip", "bottom"] | None = None
+    beside: Station | None = None
     gate: Literal["toile", "lacing", "scale", "cloth", "intent", "none"]
     points_to: tuple[AnswerLink, ...]
     unexplained: QuestionLeaks

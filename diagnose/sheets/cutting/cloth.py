@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Point
@@ -55,9 +56,8 @@ def _boxes(piece: Piece, ring: tuple[Point, ...]) -> Iterator[Oblong]:
     shown = [upright(p) for p in ring]
     if piece.cut == "fold":
         shown += [upright(p) for p in _mirrored(piece, ring)]
-    xs, ys = [p.x for p in shown], [p.y for p in shown]
-    box = Oblong(max(xs) - min(xs), max(ys) - min(ys))
-    yield from [box] * (2 if piece.cut == "pair" else 1)
+    box = box_of([shown])
+    yield from [Oblong(box.wide, box.high)] * (2 if piece.cut == "pair" else 1)
 
 
 def _upright(piece: Piece) -> Affine:

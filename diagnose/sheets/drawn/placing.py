@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.measure import bounds
@@ -133,8 +133,7 @@ def older_piece(name: str, before: Pattern) -> Piece | None:
 def _box(piece: Piece, old: Piece | None, move: Affine) -> Box:
     boxes = [bounds(one) for one in (piece, old) if one is not None]
     corners = [move(Point(x, y)) for box in boxes for x in (box.left, box.right) for y in (box.bottom, box.top)]
-    xs, ys = [p.x for p in corners], [p.y for p in corners]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_of([corners])
 
 
 def _shape(piece: Piece, old: Piece | None, move: Affine) -> BaseGeometry:

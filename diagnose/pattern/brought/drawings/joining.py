@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Stroke, without_idle_steps
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import area, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, scaled
@@ -43,6 +44,11 @@ class Ring(Struct, frozen=True):
         return area(self.segments)
 
     @property
+    def corners_box(self) -> Box:
+        """The box round the places at which its segments meet."""
+        return box_of([[segment.start for segment in self.segments]])
+
+    @property
     def piece(self) -> str:
         """The name of the piece that its strokes give; empty where none does."""
         return next((stroke.piece for stroke in self.owners if stroke.piece), "")
@@ -57,8 +63,8 @@ def join_tol_mm(strokes: Iterable[Stroke]) -> float:
     ends = [segment.end for stroke in strokes for segment in stroke.segments]
     if not ends:
         return LOOSE_ENDS_MM
-    xs, ys = [p.x for p in ends], [p.y for p in ends]
-    return min(LOOSE_ENDS_MM, JOIN_TOL_RATIO * max(max(xs) - min(xs), max(ys) - min(ys)))
+    box = box_of([ends])
+    return min(LOOSE_ENDS_MM, JOIN_TOL_RATIO * max(box.wide, box.high))
 
 
 def joined_rings(strokes: Sequence[Stroke]) -> tuple[list[Ring], list[Stroke]]:

@@ -75,7 +75,6 @@ class Lying(Struct, frozen=True):
 
 def lying_of(ring: Ring, name: str) -> Lying:
     """How the ring lies on the drawing."""
-    xs, ys = [s.start.x for s in ring.segments], [s.start.y for s in ring.segments]
     breaks = corners_of(ring)
     corners = [ring.segments[n].start for n in breaks]
     four = four_corners(corners)
@@ -87,7 +86,7 @@ def lying_of(ring: Ring, name: str) -> Lying:
         starts = [0, *((n - begin) % count for n in (back, top, front)), count]
         inner = sorted({(n - begin) % count for n in breaks} | {count})
         sides = (_lengths(turned, starts[3], starts[4], inner), _lengths(turned, starts[1], starts[2], inner))
-    return Lying(name, min(xs), min(ys), max(xs), max(ys), *sides)
+    return Lying(name, *ring.corners_box, *sides)
 
 
 def _lengths(ring: Ring, first: int, last: int, breaks: Sequence[int]) -> tuple[float, ...]:
@@ -215,8 +214,7 @@ def _carried(ring: Ring, move: Affine) -> Ring:
 
 
 def _is_wide(ring: Ring) -> bool:
-    xs, ys = [s.start.x for s in ring.segments], [s.start.y for s in ring.segments]
-    return max(xs) - min(xs) > max(ys) - min(ys)
+    return ring.corners_box.wide > ring.corners_box.high
 
 
 def _is_straight(stroke: Stroke) -> bool:

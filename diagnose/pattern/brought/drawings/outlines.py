@@ -28,6 +28,7 @@ from diagnose.pattern.brought.drawings.ordering import (
 from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words
 from diagnose.pattern.brought.understood.naming import clean_name
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
+from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
 
@@ -153,8 +154,8 @@ def _is_letter(ring: Ring, largest: Ring) -> bool:
 
 def _extent(ring: Ring) -> float:
     """The longer side of the upright oblong round it."""
-    xs, ys = [s.start.x for s in ring.segments], [s.start.y for s in ring.segments]
-    return max(max(xs) - min(xs), max(ys) - min(ys))
+    box = ring.corners_box
+    return max(box.wide, box.high)
 
 
 def _in_order(
@@ -206,8 +207,7 @@ def _in_order(
 
 def _middle(rings: Sequence[Ring]) -> float:
     """The middle of the drawing, from the left."""
-    xs = [segment.start.x for ring in rings for segment in ring.segments]
-    return (min(xs) + max(xs)) / 2.0
+    return box_of([[segment.start for ring in rings for segment in ring.segments]]).middle.x
 
 
 SURE_CHAIN = 5
@@ -276,8 +276,7 @@ def _widest_gap(ends: Sequence[Point]) -> tuple[float, Point]:
 
 
 def _from_left(ring: Ring) -> tuple[float, float]:
-    xs = [segment.start.x for segment in ring.segments]
-    return min(xs), max(xs)
+    return ring.corners_box.left, ring.corners_box.right
 
 
 def _named(

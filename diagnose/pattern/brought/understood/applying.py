@@ -6,7 +6,6 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import cast
 
 from msgspec.structs import replace
 
@@ -14,9 +13,9 @@ from diagnose.errors import FitError, Mistake, gathered
 from diagnose.pattern.brought.drawings.corners import cut_at, off_ring_mm
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges, plain_role
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Cut, Edge, Piece, Role, Seam
+from diagnose.pattern.outline import Cut, Edge, Piece, Seam
 from diagnose.units import both
 
 __all__ = ["apply_labels", "draft", "lowest_mm"]
@@ -183,7 +182,7 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
     runs = [ring.segments[a:b] for a, b in pairwise(begins)]
     sides = corner_sides([run[0].start for run in runs])
     edges = [
-        Edge(row.name, row.role or cast(Role, side if side in ("top", "bottom") else "seam"), run)
+        Edge(row.name, row.role or plain_role(side), run)
         for row, run, side in zip(label.edges, runs, sides, strict=True)
     ]
     given = tuple(bool(row.role) for row in label.edges)

@@ -10,10 +10,11 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
+from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import distance, mid
 from diagnose.pattern.measure import bounds, is_inside
-from diagnose.pattern.outline import STATIONS, Channel, Edge, Line, Notch, Piece, Point, Slit
+from diagnose.pattern.outline import END_ROLES, STATIONS, Channel, Edge, Line, Notch, Piece, Point, Slit
 from diagnose.pattern.tolerances import MOST_MARKS, WIDEST_CHANNEL_MM
 from diagnose.units import parse_length
 
@@ -77,14 +78,12 @@ def _home(name: str, spot: Point, pieces: Sequence[Proposed]) -> int | None:
 
 def _in_box(piece: Piece, spot: Point) -> bool:
     box = bounds(piece)
-    across = box.left - NOTCH_MIDDLE_MM <= spot.x <= box.right + NOTCH_MIDDLE_MM
-    return across and box.bottom - NOTCH_MIDDLE_MM <= spot.y <= box.top + NOTCH_MIDDLE_MM
+    return box.grown(NOTCH_MIDDLE_MM).off(spot) == 0.0
 
 
 def _middle(stroke: Stroke) -> Point:
     if stroke.closed:
-        xs, ys = [s.start.x for s in stroke.segments], [s.start.y for s in stroke.segments]
-        return Point((min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0)
+        return box_of([[segment.start for segment in stroke.segments]]).middle
     return run_point_at(stroke.segments, run_length(stroke.segments) / 2.0)
 
 
@@ -166,7 +165,7 @@ def _run_on(line: tuple[Point, ...], more: tuple[Point, ...]) -> tuple[Point, ..
 
 def _slits(piece: Piece, strokes: Iterable[Stroke]) -> Iterable[Slit]:
     """Slits from the end that lies on the bottom or top edge."""
-    ends = [edge for edge in piece.edges if edge.role in ("bottom", "top")]
+    ends = [edge for edge in piece.edges if edge.role in END_ROLES]
     for n, stroke in enumerate(strokes, 1):
         line = _points(stroke)
         off = [min((run_nearest(edge.segments, tip)[1] for edge in ends), default=0.0) for tip in (line[0], line[-1])]

@@ -17,11 +17,12 @@ from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Kind, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal
+from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.curves import flatten, run_nearest
 from diagnose.pattern.geometry.plane import along, distance, mid
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, leg_gap
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
-from diagnose.pattern.outline import STATIONS, Line, Piece, Point
+from diagnose.pattern.outline import END_ROLES, STATIONS, Line, Piece, Point
 
 __all__ = ["lines_inside", "station_of"]
 
@@ -212,9 +213,8 @@ def _stroke(level: _Level) -> Stroke:
 
 def _mark(piece: Piece, stroke: Stroke, points: Sequence[Point]) -> Stroke | None:
     """The channel, notch or upright line that the stroke is on the piece; None when it is none of them."""
-    xs, ys = [p.x for p in points], [p.y for p in points]
-    middle = Point((min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0)
-    high, wide = max(ys) - min(ys), max(xs) - min(xs)
+    box = box_of([points])
+    middle, high, wide = box.middle, box.high, box.wide
     if stroke.closed:
         is_channel = len(stroke.segments) == 4 and is_inside(piece, middle) and high >= LEAST_UPRIGHT_MM
         sides = sorted(distance(s.start, s.end) for s in stroke.segments)
@@ -235,7 +235,7 @@ def _slit(piece: Piece, stroke: Stroke) -> Stroke | None:
         return None
     away = [min(run_nearest(edge.segments, end)[1] for edge in piece.edges) for end in (stroke.start, stroke.end)]
     foot, tip = (stroke.start, stroke.end) if away[0] < away[1] else (stroke.end, stroke.start)
-    ends = [edge for edge in piece.edges if edge.role in ("bottom", "top")]
+    ends = [edge for edge in piece.edges if edge.role in END_ROLES]
     if not ends or max(away) < TIP_MM or not is_inside(piece, tip):
         return None
     on = min(run_nearest(edge.segments, foot)[1] for edge in ends)

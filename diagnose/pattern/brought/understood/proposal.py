@@ -23,7 +23,7 @@ from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.curves import flatten, run_length
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Cut, Edge, Piece, Point, Role, Seam, Segment, Side, run_of
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Cut, Edge, Piece, Point, Role, Seam, Segment, Side, run_of
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -36,6 +36,7 @@ __all__ = [
     "is_made_apart",
     "is_straight",
     "named_edges",
+    "plain_role",
     "propose",
     "sided",
     "sides_of",
@@ -138,7 +139,7 @@ def _proposed(outline: Outline) -> Proposed:
     runs = [_run(ring, breaks, n) for n in order]
     sides = sided(len(runs), tuple((n - begin) % len(breaks) for n in four)) if four else ("",) * len(runs)
     edges = [
-        Edge(names[n], cast(Role, roles[n] or _plain_role(side)), run)
+        Edge(names[n], cast(Role, roles[n] or plain_role(side)), run)
         for n, run, side in zip(order, runs, sides, strict=True)
     ]
     given = tuple(bool(roles[n]) for n in order)
@@ -184,8 +185,9 @@ def _run(ring: Ring, breaks: Sequence[int], n: int) -> tuple[Segment, ...]:
     return ring.segments[first:last] if first < last else (*ring.segments[first:], *ring.segments[:last])
 
 
-def _plain_role(side: str) -> Role:
-    return cast(Role, side) if side in ("top", "bottom") else "seam"
+def plain_role(side: str) -> Role:
+    """The role of an edge of which nothing is told but on which side of the piece it lies."""
+    return next((role for role in END_ROLES if role == side), "seam")
 
 
 def sided(count: int, four: tuple[int, ...]) -> tuple[str, ...]:
@@ -214,7 +216,7 @@ def sides_of(edges: Sequence[Edge]) -> tuple[str, ...]:
         return corner_sides([edge.start for edge in edges])
     sides, last = [""] * len(edges), ""
     for n in (*range(len(edges)), *range(len(edges))):
-        if roles[n] in ("bottom", "top"):
+        if roles[n] in END_ROLES:
             sides[n] = last = str(roles[n])
         elif last:
             sides[n] = "back" if last == "bottom" else "front"
@@ -280,7 +282,7 @@ def tells_apart(name: str) -> bool:
 
 def _name_of(role: str, side: str) -> str:
     """What an edge is called by its role and its side: what closes or is folded is the centre of that side."""
-    if role in ("lacing", "fold", "opening") and side in ("front", "back"):
+    if role in STIFF_ROLES and side in ("front", "back"):
         return f"centre-{side}"
     named = (role, side) if role in ("lacing", "fold", "opening", "top", "bottom") else (side,)
     return next((EDGE_NAMES[one] for one in named if one in EDGE_NAMES), "edge")

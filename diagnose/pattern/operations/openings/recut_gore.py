@@ -21,7 +21,7 @@ from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
-from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point, Seam, Slit
+from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Point, Seam, Slit
 from diagnose.units import both
 
 __all__ = ["RecutGore"]
@@ -93,7 +93,7 @@ class RecutGore(OnPiece, frozen=True):
 
 def _swung(body: Piece, foot: Point, swing: float) -> Point:
     """The foot moved along its edge, above 0 toward the back."""
-    edges = [edge for edge in body.edges if edge.role in ("bottom", "top")]
+    edges = [edge for edge in body.edges if edge.role in END_ROLES]
     edge = min(edges, key=lambda one: run_nearest(one.segments, foot)[1])
     onward = swing if edge.end.x > edge.start.x else -swing
     at, size = run_nearest(edge.segments, foot)[0] + onward, edge_length(edge)
