@@ -44,6 +44,7 @@ __all__ = [
 PREFIX = ".begun-"
 TOLD = "told.json"
 STORED = (".json",)
+LONGEST_ID = 40
 MOST_BEGUN, MOST_BYTES = 50, 40_000_000
 WHERE = "what you said"
 FORMS = "Bring a drawing (.svg, .dxf), a table (.csv), a stored pattern (.json), or photographs of it beside the card."
@@ -167,7 +168,7 @@ def _sweep(root: Path) -> None:
 def open_begun(root: Path, id_: str) -> Begun | None:
     """What was begun under that id; None when there is none (any more)."""
     folder = root / f"{PREFIX}{id_}"
-    if not (id_.isascii() and id_.isalnum()) or not (folder / TOLD).is_file():
+    if len(id_) > LONGEST_ID or not (id_.isascii() and id_.isalnum()) or not (folder / TOLD).is_file():
         return None
     raw = read_object(folder / TOLD, TOLD)
     return Begun(

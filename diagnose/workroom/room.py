@@ -6,6 +6,7 @@ thread of its own; a reply is kept while the room's lock is held, so that two de
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 from collections import OrderedDict
@@ -74,7 +75,7 @@ class Room:
         """
         if name.startswith(".") or "/" in name or "\\" in name or "\0" in name:
             raise NoSuchPageError
-        if not (self.folder / name / CASE_NAME).is_file():
+        if not os.path.isfile(self.folder / name / CASE_NAME):  # no, too, where the name is too long for any folder
             raise NoSuchPageError
         try:
             return casebook.open_case(self.folder / name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import traceback
 from collections.abc import Callable, Collection
+from pathlib import Path
 from threading import Lock
 
 from starlette.applications import Starlette
@@ -14,6 +15,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from diagnose.casebook.safely import refusal
 from diagnose.errors import FitError
 from diagnose.workroom.asked import Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
@@ -149,6 +151,9 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return _let_go("What was sent did not arrive in time.", 408)
         except ClientDisconnect:  # nobody is there any more to read it
             return _let_go("What was sent broke off.", 400)
+        except OSError as error:  # the disk's own refusals that no page speaks of itself
+            told = refusal(Path(error.filename or "the disk"), error).mistakes
+            return html(message("That can't be done", "", told, _back(request)), 422)
         except Exception:  # the one place where what nobody foresaw becomes a page; it is told where the program runs
             traceback.print_exc(file=sys.stderr)
             text = "Something broke in the program itself; what you have stored is as it was. Go back and try again."

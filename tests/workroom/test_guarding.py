@@ -209,6 +209,9 @@ def test_what_is_not_there_is_said_so(browser: Browser) -> None:
         "/case/a%2fb",
         "/nowhere",
         "/case/wren/x",
+        f"/case/{'9' * 400}",
+        f"/case/{'9' * 400}/plan",
+        f"/begun/{'9' * 400}",
     ):
         assert browser.ask(path)[0].status == 404
 
