@@ -147,7 +147,7 @@ def details(base: RuleBase, symptom: Symptom, part: str) -> Iterator[Question]:
     if symptom.spots:
         spots = [base.entries.questions[name] for name in symptom.spots]
         yield Question(
-            f"spots.{symptom.id}", part, "several", text=f"{symptom.title}: where, and of what shape?",
+            f"spots.{symptom.id}", part, "several", text=f"{symptom.title}: which of these are they?",
             why="Where it lies says what it comes from.", how=symptom.how,
             options=tuple(Option(spot.id, spot.ask, spot.how) for spot in spots), worn=worn,
         )  # fmt: skip
