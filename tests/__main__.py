@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PYTHON = sys.executable
 TESTS = [PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "--no-cov"]
 CHECKS = (
+    ("types", [PYTHON, "-m", "mypy"]),
     ("lines", [PYTHON, "-m", "ruff", "check", "."]),
     ("format", [PYTHON, "-m", "ruff", "format", "--check", "."]),
-    ("types", [PYTHON, "-m", "mypy"]),
     ("layers", [PYTHON, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"]),
     ("rules", [PYTHON, "-m", "diagnose", "rules", "check"]),
 )
@@ -27,14 +29,32 @@ def main(arguments: list[str]) -> int:
         print(f"{' '.join(arguments)} is no option here. There is --long.")
         return 2
     tests = TESTS if arguments else [*TESTS, "-m", "not long"]
-    for name, command in (*CHECKS, ("tests", tests)):
-        print(f"== {name}", flush=True)
-        code = subprocess.run(command, cwd=ROOT, check=False).returncode
-        if code:
-            print(f"The check “{name}” failed.", flush=True)
-            return code
+    # Types take longer than all other checks: those are run beside them.
+    with ThreadPoolExecutor(2) as pool:
+        for (name, _), (said, code) in zip(CHECKS, pool.map(checked, [command for _, command in CHECKS]), strict=True):
+            print(f"== {name}\n{said}", end="", flush=True)
+            if code:
+                return failed(name, code)
+    print("== tests", flush=True)
+    code = subprocess.run(tests, cwd=ROOT, check=False).returncode
+    if code:
+        return failed("tests", code)
     print("All checks passed.", flush=True)
     return 0
+
+
+def checked(command: Sequence[str]) -> tuple[str, int]:
+    """What a check says, and its exit code."""
+    done = subprocess.run(
+        command, cwd=ROOT, check=False, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, encoding="utf-8"
+    )
+    return done.stdout, done.returncode
+
+
+def failed(name: str, code: int) -> int:
+    """Say which check failed; its exit code."""
+    print(f"The check “{name}” failed.", flush=True)
+    return code
 
 
 if __name__ == "__main__":

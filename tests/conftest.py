@@ -25,6 +25,11 @@ hypothesis.settings.register_profile("any-machine", deadline=None)  # a busy mac
 hypothesis.settings.load_profile("any-machine")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What takes longest comes first, so that at the end no process is left alone with it while the other waits."""
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Tests keep their compiled rules, settings and what they wrote apart from the user's."""
