@@ -10,7 +10,7 @@ from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.outline import Point
 
-__all__ = ["boxes_near", "crosses", "evenest_line", "first_crossing", "leg_gap", "line_gap"]
+__all__ = ["boxes_near", "crosses", "evenest_line", "first_crossing", "leg_gap", "line_gap", "part_along"]
 
 PARALLEL_SINE = 1e-12
 ALONG_MM = 1e-6
@@ -36,6 +36,17 @@ def leg_gap(point: Point, a: Point, b: Point) -> float:
     square = dx * dx + dy * dy
     part = min(1.0, max(0.0, (ox * dx + oy * dy) / square)) if square > 0.0 else 0.0
     return math.hypot(ox - part * dx, oy - part * dy)
+
+
+def part_along(legs: Sequence[tuple[Point, Point]], part: float) -> Point:
+    """The point at that part (0 to 1) of the length of the straight legs, one after the other."""
+    left = part * sum(distance(a, b) for a, b in legs)
+    for a, b in legs:
+        leg = distance(a, b)
+        if left <= leg and leg > 0.0:
+            return along(a, b, left / leg)
+        left -= leg
+    return legs[-1][1]
 
 
 def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:

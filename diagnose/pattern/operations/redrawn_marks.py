@@ -18,9 +18,9 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_length, run_point_at
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
-from diagnose.pattern.measure import cut_level
+from diagnose.pattern.geometry.polylines import part_along
+from diagnose.pattern.measure import cut_level, line_length
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import (
@@ -35,7 +35,7 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     or_none,
 )
-from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Polyline
+from diagnose.pattern.outline import STATIONS, Pattern, Piece, Polyline
 from diagnose.units import both
 
 __all__ = ["LevelShift", "Marks"]
@@ -129,9 +129,10 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
     """The level moved, its ends on the outline."""
     line = piece.levels[shift.station]
     if shift.middle is not None:
-        line = tuple(run_point_at(_legs(line), run_length(_legs(line)) * n / POINTS) for n in range(POINTS + 1))
+        legs = list(pairwise(line))
+        line = tuple(part_along(legs, n / POINTS) for n in range(POINTS + 1))
     up = across(unit(sub(line[-1], line[0])))
-    whole = sum(distance(a, b) for a, b in pairwise(line))
+    whole = line_length(line)
     done, moved = 0.0, []
     for index, point in enumerate(line):
         done += distance(line[index - 1], point) if index else 0.0
@@ -144,10 +145,6 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
         what = f"Level '{shift.station}' would leave piece '{piece.name}'."
         raise FitError.of("levels", what, "Move it by less.", code="off-piece")
     return (parts[0][0], *moved[1:-1], parts[-1][1])
-
-
-def _legs(line: Polyline) -> tuple[Line, ...]:
-    return tuple(Line(a, b) for a, b in pairwise(line))
 
 
 def _said(do: Marks) -> Iterator[str]:

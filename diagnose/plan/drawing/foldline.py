@@ -22,6 +22,7 @@ from msgspec.structs import replace
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import line_hits, nearest, point_at, tangent
 from diagnose.pattern.geometry.plane import across, along, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.measure import cut_level, edge_length, mm_of_point
 from diagnose.pattern.outline import Edge, Line, Piece, Point
 
@@ -75,17 +76,7 @@ class FoldLine(Struct, frozen=True):
 
 def level_point(piece: Piece, station: str, share: float) -> Point:
     """The point of the level at that share of its width inside the outline, from the front."""
-    return _point_of(cut_level(piece, piece.level(station)).parts, share)
-
-
-def _point_of(parts: Parts, share: float) -> Point:
-    left = share * sum(distance(a, b) for a, b in parts)
-    for a, b in parts:
-        size = distance(a, b)
-        if left <= size:
-            return along(a, b, left / size if size else 0.0)
-        left -= size
-    return parts[-1][1]
+    return part_along(cut_level(piece, piece.level(station)).parts, share)
 
 
 def level_share(piece: Piece, station: str, point: Point) -> float:
@@ -122,10 +113,10 @@ def best_line(
     middle = (region[0] + region[1]) / 2.0
     found: list[tuple[float, float, float, Point, Point]] = []
     for upper, lower in _shares(piece, region, lowers):
-        a = _point_of(uppers, upper)
+        a = part_along(uppers, upper)
         if not 0.0 < lower < 1.0:
             continue
-        z = _point_of(lowers, lower) if top != bottom else _square_below(piece, top, a)
+        z = part_along(lowers, lower) if top != bottom else _square_below(piece, top, a)
         if a == z or abs(_square_off(piece, top, a, z)) > MOST_SLANT_RATIO:
             continue
         cost = _marks_cost(piece, a, z, widths, eyelets) + AWAY_COST * abs(upper - middle)

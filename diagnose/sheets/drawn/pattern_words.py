@@ -20,7 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
-from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, along, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import STATIONS, Piece, Point
 from diagnose.sheets.drawn.differences import paper_of
@@ -293,18 +294,8 @@ def _label_spot(piece: Piece, box: Box) -> Point:
     low = piece.levels.get("waist") or piece.levels.get("hip")
     if not line or not low or line == low:
         return Point((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
-    upper, lower = _middle(line), _middle(low)
+    upper, lower = (part_along(list(pairwise(level)), 0.5) for level in (line, low))
     return along(lower, upper, 0.5)
-
-
-def _middle(line: tuple[Point, ...]) -> Point:
-    half = sum(distance(a, b) for a, b in pairwise(line)) / 2.0
-    for a, b in pairwise(line):
-        leg = distance(a, b)
-        if leg >= half and leg > 0.0:
-            return along(a, b, half / leg)
-        half -= leg
-    return mid(line[0], line[-1])
 
 
 def cut_words(piece: Piece) -> str:

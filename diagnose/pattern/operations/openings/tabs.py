@@ -23,7 +23,8 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
-from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, unit
+from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends
@@ -187,20 +188,9 @@ def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     tips = [by_name[name].line[-1] for _, name in feet]
     first, step = feet[0][0], (feet[-1][0] - feet[0][0]) / (len(feet) - 1)
     for index, (_, name) in enumerate(feet[1:-1], 1):
-        line = (run_point_at(run, first + index * step), _part_along(tips, index / (len(feet) - 1)))
+        line = (run_point_at(run, first + index * step), part_along(list(pairwise(tips)), index / (len(feet) - 1)))
         by_name[name] = replace(by_name[name], line=line)
     return replace(piece, slits=tuple(by_name[slit.name] for slit in piece.slits))
-
-
-def _part_along(line: Sequence[Point], part: float) -> Point:
-    """The point at that part of a polyline's length."""
-    left = part * sum(distance(a, b) for a, b in pairwise(line))
-    for a, b in pairwise(line):
-        leg = distance(a, b)
-        if left <= leg and leg > 0.0:
-            return along(a, b, left / leg)
-        left -= leg
-    return line[-1]
 
 
 def _deepened(slit: Slit, by: float) -> Slit:
