@@ -42,6 +42,10 @@ class Stretch(Struct, frozen=True):
         share = min(max((s - self.begin) / self.size, 0.0), 1.0)
         return share if self.forward else 1.0 - share
 
+    def point(self, s: float) -> Point:
+        """The point of the place, on the edge's own piece."""
+        return edge_point_at(self.edge, self.along(s) * self.size)
+
     def s_of(self, mm: float) -> float:
         """The place on the line, `mm` along the edge from its own start."""
         return self.begin + (mm if self.forward else self.size - mm)
@@ -64,8 +68,7 @@ class EdgeLine(Struct, frozen=True):
 
     def point(self, s: float) -> Point:
         """The point of the place, on its own piece."""
-        one = self.at(s)
-        return edge_point_at(one.edge, one.along(s) * one.size)
+        return self.at(s).point(s)
 
     def nearest(self, piece: str, point: Point) -> tuple[float, float] | None:
         """The place on that piece nearest to the point, and how far off it is; None where the piece has no part."""

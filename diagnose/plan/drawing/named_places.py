@@ -29,8 +29,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.curves import nearest
-from diagnose.pattern.measure import edge_point_at
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
@@ -48,8 +48,6 @@ LONGEST_TAB_MM = 101.6
 TAB_HALF_MM = 12.7
 AT_SEAM_MM = 25.4
 SAMPLES = 24
-LEAST_SLOPE_MM = 50.8
-SLOPE_PER_MM = 4.0
 AT_CORNER_MM = 1.0
 
 
@@ -81,8 +79,7 @@ class Place(Struct, frozen=True):
 
     def point(self, s: float) -> Point:
         """The point of the place, on its own piece."""
-        one = self.at(s)
-        return edge_point_at(one.edge, one.along(s) * one.size)
+        return self.at(s).point(s)
 
     def part_at(self, s: float) -> float:
         """How much of the height stands at the place: 0 to 1, level where it begins, peaks and ends."""
@@ -97,7 +94,7 @@ class Place(Struct, frozen=True):
 
         A slope is carried on along the line, over seams too; where a corner stops it, what moves in full is shortened.
         """
-        need = max(LEAST_SLOPE_MM, SLOPE_PER_MM * abs(height))
+        need = reach_for(height)
         start, first, last, end = self.start, self.peak_from, self.peak_to, self.end
         if first > AT_CORNER_MM:
             low = max((s for s in self.line.corners if s <= start + AT_CORNER_MM), default=0.0)

@@ -18,7 +18,7 @@ from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, s
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.pattern.tolerances import ON_CORNER_MM
 
-__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "off_ring_mm", "sharpened", "without_notches"]
+__all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "sharpened", "without_notches"]
 
 CORNER_DEG = 20.0
 """A turn of more than this is a corner …"""
@@ -101,11 +101,6 @@ def four_corners(points: Sequence[Point]) -> FourCorners | None:
     if not 0 <= bottom_back < top_back <= top_front:
         return None
     return FourCorners(first, *found)
-
-
-def off_ring_mm(ring: Ring, point: Point) -> float:
-    """How far the point lies from the ring."""
-    return min(nearest(segment, point)[1] for segment in ring.segments)
 
 
 def cut_at(ring: Ring, point: Point) -> tuple[Ring, int]:

@@ -10,10 +10,11 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, gathered
-from diagnose.pattern.brought.drawings.corners import cut_at, off_ring_mm
+from diagnose.pattern.brought.drawings.corners import cut_at
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges, plain_role
+from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Seam
 from diagnose.units import both
@@ -161,7 +162,7 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
     """The piece with its edges begun where the labels say."""
     ring, starts = one.outline.ring, [edge.start for edge in label.edges if edge.start is not None]
     for place in starts:
-        off = off_ring_mm(ring, place)
+        off = run_nearest(ring.segments, place)[1]
         if off > FROM_TOL_MM:
             what = f"({place.x:g}, {place.y:g}) lies {both(off)} off the outline."
             raise FitError.of(

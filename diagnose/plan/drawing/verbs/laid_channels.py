@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from functools import partial
 from itertools import count, pairwise
 
-from diagnose.pattern.geometry.curves import nearest
+from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
 from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
 from diagnose.pattern.operations import Channels
 from diagnose.pattern.operations.channels import Shifted
-from diagnose.pattern.outline import Channel, Edge, Piece, Point
+from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import Stretch
 from diagnose.plan.drawing.half import Half
@@ -159,11 +159,7 @@ def _off_pair(pair: tuple[Channel, Channel], at: Point) -> float:
 def _gap(channel: Channel, stretches: Iterable[Stretch]) -> float:
     """How far the channel's sides lie from the edges; its ends, which stop at the edge, do not count."""
     inner = [Point(a.x + (b.x - a.x) * k, a.y + (b.y - a.y) * k) for a, b in pairwise(channel.line) for k in (0.7, 0.9)]
-    return min(_off(one.edge, point) for one in stretches for point in inner)
-
-
-def _off(edge_: Edge, point: Point) -> float:
-    return min(nearest(segment, point)[1] for segment in edge_.segments)
+    return min(run_nearest(one.edge.segments, point)[1] for one in stretches for point in inner)
 
 
 _LAID = {"move": _aside, "add": _added, "closer": _closer, "re-space": _spaced}
