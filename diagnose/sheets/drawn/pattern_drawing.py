@@ -46,7 +46,7 @@ BARE_MARGIN = 0.25
 
 NOTCH_LONG_MM = 5.0
 ROOM_LETTERS = 9.0
-NUMBER_SIZE = 0.67
+NUMBER_SIZE = 0.75
 PENS: Mapping[str, tuple[str, Pen]] = {  # by layer: its label and its pen
     "taken-away": ("Paper taken away", Pen(0.2, "accent")),
     "added": ("Paper added", Pen(0.2, "soft")),
@@ -126,7 +126,10 @@ def draw_figures(
 ) -> Drawing:
     """The drawing of pieces whose changes have been worked out; the arguments are those of `draw_pattern`."""
     places = figures.places(text_mm, room_letters, rows)
-    shown = [_shown(figures.at(at), at, figures.bones, text_mm) for at in places]
+    shown = list[_Shown]()
+    for at in places:
+        beside = [mark for one in shown for mark in one.letters]
+        shown.append(_shown(figures.at(at), at, figures.bones, text_mm, beside))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
     layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
@@ -156,11 +159,14 @@ class _Shown(Struct, frozen=True):
     numbers: tuple[Mark, ...]
 
 
-def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float) -> _Shown:
+def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float, beside: Sequence[Mark]) -> _Shown:
+    """The piece in its place, its letters clear of those on the pieces beside it."""
     new = carried(at.piece, at.move)
     numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
     spots = [(mark, at.move(spot)) for mark, spot in figure.spots]
-    return _Shown(figure, at.move, new, letters=tuple(letter_marks(new, spots, text_mm, numbers)), numbers=numbers)
+    return _Shown(
+        figure, at.move, new, letters=tuple(letter_marks(new, spots, text_mm, (*numbers, *beside))), numbers=numbers
+    )
 
 
 def _layer(id_: str, shown: Iterable[_Shown], text_mm: float) -> Layer:

@@ -186,7 +186,7 @@ def _shifted(mark: Mark, ground: Ground) -> Mark:
 
 
 def _landmarks(piece: Piece, text_mm: float, ground: Ground) -> Iterator[Text]:
-    size = text_mm * 0.72
+    size = text_mm * 0.78
     for name, p in piece.landmarks.items():
         ways = [
             (Text(name.replace("-", " "), Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor=anchor),)

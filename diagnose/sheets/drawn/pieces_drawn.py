@@ -28,6 +28,10 @@ from diagnose.units import Unit
 
 __all__ = ["Figure", "Figures", "figures_of", "is_redrawn"]
 
+FEW_SPOTS = 2
+LETTERED_ROOM = 1.0
+"""Letters of room more between pieces that have more marks than so many: their letters stand there."""
+
 
 class Figure(Struct, frozen=True):
     """A piece as it is stored, the older one beneath it, and what was done to it: paper, lines, amounts, letters."""
@@ -65,7 +69,8 @@ class Figures(Struct, frozen=True):
 
     def places(self, text_mm: float, room_letters: float, rows: int = 1) -> tuple[Placed, ...]:
         """Where each piece lies, so many letters apart where older pieces lie beneath."""
-        between_mm = text_mm * room_letters if self.over else 0.0
+        lettered = max((len(one.spots) for one in self.pieces), default=0) > FEW_SPOTS
+        between_mm = text_mm * (room_letters + (LETTERED_ROOM if lettered else 0.0)) if self.over else 0.0
         return places_of([one.stands for one in self.pieces], between_mm, rows)
 
     def at(self, place: Placed) -> Figure:

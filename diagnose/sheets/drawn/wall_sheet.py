@@ -56,6 +56,7 @@ MOST_ROWS = 3
 ROOM_LETTERS = {True: 3.9, False: 5.0}
 """How many letters of room stand between pieces, crowded ones and others."""
 
+MOST_TRIES = 3
 MOST_SHORT = 1.04
 """Letters that come out lower than this part of their height are set once more: of 7.4 points they keep 7."""
 
@@ -89,9 +90,14 @@ def wall_rows(figures: Figures, high_mm: float) -> tuple[Drawing, ...]:
 
     text_mm = settled_mm(needed, letters_mm / scale)
     drawn = draw(text_mm)
-    short = letters_mm / text_mm / _fitting([row.frame for row in drawn], high_mm)
-    # Words that had to stand farther out than their first place have taken more room than was reckoned with.
-    return drawn if short <= MOST_SHORT else draw(text_mm * short)
+    for _ in range(MOST_TRIES):
+        short = letters_mm / text_mm / _fitting([row.frame for row in drawn], high_mm)
+        if short <= MOST_SHORT:
+            break
+        # Words that had to stand farther out than their first place have taken more room than was reckoned with.
+        text_mm *= short
+        drawn = draw(text_mm)
+    return drawn
 
 
 def _fitting(boxes: Sequence[Box], high_mm: float) -> float:

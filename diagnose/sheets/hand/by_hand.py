@@ -148,8 +148,8 @@ def _edges_of(drawn: Pattern, finished: Pattern) -> Pattern:
 def _lettered(desk: Desk, step: HandStep) -> HandStep:
     """The step with the marks that its figures set."""
     named = {f.mark: f.piece for f in step.figures if isinstance(f, OnEdge | AtPlace | Arcs | Inset | Square)}
-    marks = tuple(Lettered(mark, piece, desk.spots[mark]) for mark, piece in named.items() if mark in desk.spots)
-    return replace(step, marks=marks)
+    marks = (Lettered(mark, piece, desk.spots[mark]) for mark, piece in named.items() if mark in desk.spots)
+    return replace(step, marks=(*step.marks, *marks))
 
 
 def _rubbed_out_first(steps: Sequence[HandStep]) -> Iterator[HandStep]:
@@ -207,9 +207,9 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
             yield alike[0]
             continue
         rows = dict(row for step in alike for row in step.rows)
-        rows = _alike_together(rows) if kind == "line" else rows
+        rows = _alike_together(rows) if kind in ("split", "line") else rows
         figures = tuple(figure for step in alike for figure in step.figures)
-        pictures = tuple(picture for step in alike for picture in step.pictures)
+        pictures = tuple(picture for step in alike for picture in step.pictures if kind != "split")
         named = _named([step.rows[0][0] for step in alike]) if "{" in BRIEFS[kind] else ""
         brief = BRIEFS[kind].format(named)
         shown = beside_one_another(pictures, HEADS[kind])
@@ -221,6 +221,7 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
             brief=brief,
             kind=kind,
             rows=tuple(rows.items()),
+            marks=tuple(mark for step in alike for mark in step.marks),
             parts=pictures,
         )
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
-from diagnose.pattern.geometry.plane import TURNED_OVER, across, add, distance, scaled
+from diagnose.pattern.geometry.plane import TURNED_OVER, across, add, scaled
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (
@@ -21,6 +21,7 @@ from diagnose.sheets.drawn.drawing import (
     clipped,
     polyline,
     shifted,
+    words_corners,
 )
 from diagnose.sheets.drawn.placing import carried
 from diagnose.sheets.drawn.work_layers import letter_marks
@@ -69,6 +70,7 @@ def picture(
     size = max(frame.right - frame.left, frame.top - frame.bottom)
     letters = size * LETTERS_SHARE
     pen = size * 0.006
+    set_marks = tuple(letter_marks(piece, [*spots.items()], letters, within=frame))
     layers = (
         Layer("patches", "Paper", Pen(pen, "accent"), marks=tuple(Area((tuple(patch),)) for patch in patches)),
         Layer("slits", "Slits", Pen(pen * 0.8, "soft"), marks=tuple(polyline(slit.line) for slit in piece.slits)),
@@ -78,11 +80,9 @@ def picture(
             "edges",
             "Edges",
             Pen(pen, "soft"),
-            marks=tuple(_edge_names(piece, frame, letters * 0.75, [*spots.values()])),
+            marks=tuple(_edge_names(piece, frame, letters * 0.75, set_marks)),
         ),
-        Layer(
-            "marks", "Marks", Pen(pen * 1.4), marks=tuple(letter_marks(piece, [*spots.items()], letters, within=frame))
-        ),
+        Layer("marks", "Marks", Pen(pen * 1.4), marks=set_marks),
     )
     return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
@@ -121,19 +121,25 @@ def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]
     return [*(polyline(line) for line in lines), *(Path(tuple(curve)) for curve in curves)]
 
 
-def _edge_names(piece: Piece, frame: Box, size: float, taken: Sequence[Point]) -> list[Mark]:
+def _edge_names(piece: Piece, frame: Box, size: float, marks: Sequence[Mark]) -> list[Mark]:
     """The names of the edges whose middle is in view, just outside the outline and clear of the marks."""
-    marks: list[Mark] = []
+    named: list[Mark] = []
+    taken = [box_of([[*words_corners(mark)]]) for mark in marks if isinstance(mark, Text)]
+    taken += [box_of([[end for one in mark.segments for end in (one.start, one.end)]]) for mark in marks
+              if isinstance(mark, Path)]  # fmt: skip
     for edge in piece.edges:
         spot, away = _outside(edge, turned=piece.side == "right")
         at = add(spot, scaled(away, size * 0.9))
-        long_enough = run_length(edge.segments) > size * 4.0
-        clear = all(distance(at, mark) > size * 3.0 for mark in taken)
-        if clear and long_enough and frame.left < at.x < frame.right and frame.bottom < at.y < frame.top:
-            anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
-            drop = -size * 0.3 if away.y > -0.5 else -size * 0.9
-            marks.append(Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor=anchor))
-    return marks
+        if run_length(edge.segments) <= size * 4.0 or frame.off(at) > 0.0:
+            continue
+        anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
+        drop = -size * 0.3 if away.y > -0.5 else -size * 0.9
+        text = Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor=anchor)
+        box = box_of([[*words_corners(text)]])
+        if not any(box.near(other, size * 0.3) for other in taken):
+            named.append(text)
+            taken.append(box)
+    return named
 
 
 def _outside(edge: Edge, *, turned: bool) -> tuple[Point, Point]:

@@ -9,7 +9,7 @@ from msgspec import Struct
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
-from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
+from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import picture
@@ -135,8 +135,9 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
     drawing = picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,), title=text,
                       least_share=CLOSE_SHARE)  # fmt: skip
+    letters = tuple(Lettered(mark, piece.name, spot) for mark, spot in zip((a, b), spots, strict=True))
     return HandStep(text, table, (figure,), picture=drawing, brief=f"True {named}, {a}–{b}.", kind="true",
-                    rows=rows)  # fmt: skip
+                    rows=rows, marks=letters)  # fmt: skip
 
 
 def _read(desk: Desk, place: Place) -> Place:

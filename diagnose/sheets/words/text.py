@@ -201,9 +201,15 @@ def _step(step: StepView) -> Iterator[Said]:
 def _gap(view: SheetView) -> Iterator[Said]:
     if view.gap:
         yield from heading("The lacing gap")
-        yield from paragraph(view.gap_shape) if view.gap_shape else ()
-        rows = tuple((row.station, row.read, row.target, row.change, row.predicted or "-") for row in view.gap)
-        yield from table(("at the", "read", "aim", "wants", "then"), rows)
+        aims = dict.fromkeys(row.target for row in view.gap)
+        aim = f"Aimed at {next(iter(aims))} at every level." if len(aims) == 1 else ""
+        yield from paragraph(f"{view.gap_shape} {aim}".strip())
+        foreseen, many = any(row.predicted for row in view.gap), len(aims) > 1
+        rows = [
+            (row.station, row.read, *([row.target] if many else []), row.change, *([row.predicted] if foreseen else []))
+            for row in view.gap
+        ]
+        yield from table(("at the", "read", *(["aim"] if many else []), "wants", *(["then"] if foreseen else [])), rows)
         for line in view.body:
             yield from paragraph(line)
 

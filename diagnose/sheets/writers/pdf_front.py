@@ -249,11 +249,11 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
                 marks["map-outline"].append(Path(tuple(moved(s, move) for s in mark.segments), mark.closed))
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
-        ways = [
-            Text(placing.drawing.title, Point(middle.x, middle.y + up), 3.0, anchor="middle") for up in NAME_ASIDE_MM
-        ]
+        said = piece_title(placing.drawing.title)
+        ways = [Text(said, Point(middle.x + right, middle.y + up), 3.0, anchor="middle")
+                for right in NAME_ASIDE_MM[::2] for up in NAME_ASIDE_MM]  # fmt: skip
         boxes = [box_of([[*words_corners(way)]]) for way in ways]
-        n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.0) for other in taken)), 0)
+        n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.3) for other in taken)), 0)
         marks["soft-words"].append(ways[n])
         taken.append(boxes[n])
 
