@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from room_here import Browser, Served, served
+from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
 from diagnose.pattern.brought import load_pattern
@@ -15,6 +16,22 @@ from diagnose.places import bundled_cases
 
 TABLE = bundled_cases() / "patterns" / "underarm-panels.csv"
 EDGE = "-" * 20
+UNLIKE = """# unit: cm
+piece,edge,role,point,out,up,kind
+front,hem,bottom,1,0,-6,corner
+front,hem,bottom,2,18,-3,corner
+front,side,seam,3,17,0,curve
+front,side,seam,4,22,16,corner
+front,top-edge,top,5,0,18,corner
+front,centre-front,opening,6,0,-6,corner
+back,hem,bottom,1,24,-3,corner
+back,hem,bottom,2,43,-4,corner
+back,centre-back,fold,3,43,18,corner
+back,top-edge,top,4,22.5,15.2,corner
+back,side,seam,5,25,0,curve
+back,side,seam,6,24,-3,corner
+"""
+"""Two pieces whose side seams can't be sewn flat."""
 
 
 @pytest.fixture
@@ -33,12 +50,19 @@ def bring(browser: Browser, file: Path, **fields: str) -> str:
     return answer.getheader("location") or ""
 
 
+def unlike(folder: Path) -> Path:
+    """The table of those two pieces."""
+    file = folder / "unlike.csv"
+    file.write_text(UNLIKE, encoding="utf-8")
+    return file
+
+
 def test_a_table_in_inches_is_read_in_inches_by_her_who_measures_in_centimetres(room: Served) -> None:
     browser = Browser(room)
-    begun = bring(browser, TABLE, case="Lena, grey stays", unit="cm")
-    _, text = browser.ask(begun)
+    led = bring(browser, TABLE, case="Lena, grey stays", unit="cm")
+    _, text = browser.ask(led)
     assert "\N{NO-BREAK SPACE}cm" in text
-    assert browser.led_to(f"{begun}/start", {}) == "/case/Lena%2C%20grey%20stays"
+    assert browser.led_to(f"{led}/start", {}) == "/case/Lena%2C%20grey%20stays"
     case = casebook.open_case(room.folder / "Lena, grey stays")
     assert case.unit == "cm"
     waist = garment_girth(load_pattern(TABLE), "waist")
@@ -47,23 +71,61 @@ def test_a_table_in_inches_is_read_in_inches_by_her_who_measures_in_centimetres(
 
 def test_the_draft_is_held_against_her_heights_in_words_without_a_stored_name(room: Served) -> None:
     browser = Browser(room)
-    begun = bring(browser, TABLE, case="Lena, grey stays", unit="in")
+    led = bring(browser, TABLE, case="Lena, grey stays", unit="in")
     girths = {"girth-bust": "37 in", "girth-underbust": "32 in", "girth-waist": "26 in", "girth-hip": "38 in"}
-    browser.ask(f"{begun}/say", {"says": "about", **girths})
-    _, text = browser.ask(begun)
+    browser.ask(f"{led}/say", {"says": "about", **girths})
+    _, text = browser.ask(led)
     held = text[text.index('id="draft-part"') :]
     assert "underarm to waist" in held
     assert "underarm_to_waist" not in held
-    browser.ask(f"{begun}/say", {"says": "about", **girths, "girth-underarm_to_waist": "8 in"})
-    _, text = browser.ask(begun)
+    browser.ask(f"{led}/say", {"says": "about", **girths, "girth-underarm_to_waist": "8 in"})
+    _, text = browser.ask(led)
     assert "pit of the arm" in text[text.index('id="draft-part"') :]
     assert 'value="8 in"' in text
 
 
 def test_a_height_that_is_no_length_is_said_and_nothing_is_kept(room: Served) -> None:
     browser = Browser(room)
-    begun = bring(browser, TABLE, case="Lena, grey stays", unit="in")
-    answer, text = browser.ask(f"{begun}/say", {"says": "about", "girth-waist_to_hip": "a hand"})
+    led = bring(browser, TABLE, case="Lena, grey stays", unit="in")
+    answer, text = browser.ask(f"{led}/say", {"says": "about", "girth-waist_to_hip": "a hand"})
     assert answer.status == 422
     assert "“a hand” is not a length." in text
-    assert 'value="a hand"' not in browser.ask(begun)[1]
+    assert 'value="a hand"' not in browser.ask(led)[1]
+
+
+def test_two_edges_of_unlike_length_are_sewn_with_the_longer_eased_in(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    led = bring(browser, unlike(tmp_path), case="Ruth", unit="cm")
+    said = {"says": "sew", "a": "front|side", "b": "back|side"}
+    refused = browser.ask(f"{led}/say", said, x_workroom="live")[1]
+    (apart_cm,) = re.findall(r"differ by (\d\.\d)\W*cm", refused)
+    text = browser.ask(f"{led}/say", {**said, "eased": "yes"}, x_workroom="live")[1]
+    assert "differ by" not in text
+    assert "It is right: start the case" in text
+    assert browser.led_to(f"{led}/start", {}) == "/case/Ruth"
+    (seam,) = (one for one in casebook.open_case(room.folder / "Ruth").pattern.seams if one.a.edge == "side")
+    assert abs(seam.ease) == pytest.approx(float(apart_cm) * 10, abs=0.6)
+
+
+def test_what_is_open_leads_to_where_it_is_put_right_and_nothing_is_started_before(
+    room: Served, tmp_path: Path
+) -> None:
+    browser = Browser(room)
+    led = bring(browser, unlike(tmp_path), case="Ada", unit="cm")
+    text = browser.ask(led)[1]
+    assert 'href="#sew-a">First: point at what is sewn together</a>' in text
+    assert 'id="sew-a"' in text
+    assert "It is right: start the case" not in text
+    assert "cm" in text[text.index("No seam was presumed") :][:200]
+
+
+def test_a_case_that_cannot_be_opened_leads_back_to_the_others(room: Served) -> None:
+    begun(room.folder)
+    browser = Browser(room)
+    (room.folder / "wren" / "case.json").write_text("{", encoding="utf-8")
+    for place in ("", "/plan", "/alter"):
+        answer, text = browser.ask(f"/case/wren{place}")
+        assert answer.status == 422
+        assert "This case can&#39;t be opened" in text
+        assert 'class="button main" href="/"' in text
+    assert "Look at its files" in browser.ask("/")[1]

@@ -183,25 +183,24 @@ def a_way_changed_and_a_part_shared(page: Page, hand: Mouse) -> None:
     hand.link("Other ways of this")
     hand.choose(page.locator("select[name=one]"), "take-in-top-wedge")
     hand.choose(page.locator("select[name=other]"), "fold-out-in-panel")
-    hand.slide(page.locator("#part"), 1)
-    if not hand.script:
-        hand.button("Show it so")
-    expect(page.locator("#parted")).to_have_text("5/8 here, 3/8 there")
-    foreseen = page.locator("#shared .foreseen").first
-    expect(foreseen).to_be_attached()
-    five = foreseen.get_attribute("points") or ""
-    hand.slide(page.locator("#part"), -4)
-    if not hand.script:
-        hand.button("Show it so")
-    expect(page.locator("#shared .foreseen").first).not_to_have_attribute("points", five)
-    hand.slide(page.locator("#part"), 4)
-    if not hand.script:
-        hand.button("Show it so")
-    expect(page.locator("#shared .foreseen").first).to_have_attribute("points", five)
+    five = foreseen_at(page, hand, 5, 1)
+    assert foreseen_at(page, hand, 1, -4) != five
+    assert foreseen_at(page, hand, 5, 4) == five
     looked_at(page, hand)
     hand.press(page.locator("#shared").get_by_role("link", name="Take this way"))
     expect(head).to_contain_text("(5/8) and ")
     looked_at(page, hand)
+
+
+def foreseen_at(page: Page, hand: Mouse, eighths: int, steps: int) -> str:
+    """The gap foreseen when the slider between two places was moved by so many steps, to so many eighths."""
+    hand.slide(page.locator("#part"), steps)
+    if not hand.script:
+        hand.button("Show it so")
+    expect(page.locator("#parted")).to_have_text(f"{eighths}/8 here, {8 - eighths}/8 there")
+    taken = page.locator("#shared").get_by_role("link", name="Take this way")
+    expect(taken).to_have_attribute("href", re.compile(f"%3A{eighths}%2F8%2B"))
+    return page.locator("#shared .foreseen").first.get_attribute("points") or ""
 
 
 def printed_and_kept(page: Page, room: Served) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, cast, get_args
 
+from msgspec.structs import replace
 from starlette.responses import Response
 
 from diagnose.casebook import Case
@@ -50,8 +51,8 @@ POINTED: Mapping[str, tuple[str, str]] = {
     "lacing": ("Point at the edge that is laced", "edge-is"),
     "seams": ("Point at what is sewn together", "sew-a"),
     "order": ("Name the pieces", "name-1"),
-    "front": ("It is on the other side", "centre-front"),
-    "middle": ("It is the back", "centre-front"),
+    "front": ("Say where the front lies", "centre-front"),
+    "middle": ("Say where the front lies", "centre-front"),
 }
 """Where on the page that is put right which is open: what stands on its button, and the field it leads to."""
 SO: Mapping[str, str] = {
@@ -148,7 +149,7 @@ def _page(
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        unsewn=unsewn, heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
+        unsewn=unsewn, open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
@@ -167,6 +168,12 @@ def _said(found: Seen, unit: Unit) -> list[str]:
     """What was presumed, in her unit, pieces and edges called as the drawing calls them."""
     said = [in_her_unit(line, unit) for line in found.said]
     return said if found.pattern is None else [*map(speaking(found.pattern), said)]
+
+
+def _open(found: Seen, unit: Unit) -> list[Mistake]:
+    """What is still open, in her unit and her words."""
+    spoken = speaking(found.pattern)
+    return [replace(one, what=spoken(in_her_unit(one.what, unit)), do=in_her_unit(one.do, unit)) for one in found.wrong]
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:
@@ -276,7 +283,18 @@ def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
     names = {one["name"] for one in seams}
     name = next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
-    labels["seams"] = [*seams, {"name": name, "a": a, "b": b}]
+    eased = {"ease": _longer_by(begun, a, b)} if asked.one("eased") else {}
+    labels["seams"] = [*seams, {"name": name, "a": a, "b": b, **eased}]
+
+
+def _longer_by(begun: Begun, a: str, b: str) -> str:
+    """By how much the one edge is longer than the other, which is then eased in."""
+    pattern = beginning.understood(begun).pattern
+    if pattern is None:
+        return "0 mm"
+    ends = [tuple(name.split("/", 1)) for name in (a, b)]
+    one, other = (edge_length(pattern.piece(piece).edge(edge)) for piece, edge in ends)
+    return f"{one - other:.3f} mm"
 
 
 def _unpick(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:

@@ -384,6 +384,18 @@
     });
   }
 
+  // What leads to a field that is folded away opens it, and brings it beneath the drawing.
+  function leading() {
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest("a[href^='#']"), field = link && document.getElementById(link.hash.slice(1));
+      if (!field || link.classList.contains("skip")) return;
+      event.preventDefault();
+      const folded = field.closest("details");
+      if (folded) folded.open = true;
+      requestAnimationFrame(() => { field.focus({ preventScroll: true }); field.scrollIntoView({ block: "center" }); });
+    });
+  }
+
   // Where a measure is taken is shown on the figure while it is filled in.
   function taken() {
     const show = (event) => {
@@ -414,6 +426,7 @@
   altering();
   saying();
   dragging();
+  leading();
   taken();
   bringing();
   wrong();
