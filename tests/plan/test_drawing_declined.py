@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,7 +11,9 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
+from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
 
 Change = Mapping[str, Any]
@@ -225,3 +228,18 @@ def test_a_panel_with_no_lower_edge_under_its_top_cannot_be_folded_down(settings
     done = draw(girth(fold, dict.fromkeys(EVERYWHERE, IN)), roles_changed(ONE, "bottom", "seam"), settings)  # type: ignore[arg-type]
     assert told(done) == ()
     assert "No straight line runs from the top edge to the lower edge of the back panel" in done.notes[0]
+
+
+@pytest.mark.parametrize("what", ["shorten", "shallow", "flare"])
+def test_slits_that_gores_are_let_into_part_no_tabs(what: str, settings: Settings) -> None:
+    path = bundled_cases() / "patterns" / "gored-corset.json"
+    gored = read_pattern(json.loads(path.read_text(encoding="utf-8")))
+    made = drawn(gored, settings, {"do": "tabs", "what": what})
+    assert not made.operations
+    assert "no slits in its lower edge, so it has no tabs" in made.notes[0]
+
+
+def test_a_tab_is_made_narrower_by_hand_and_the_sentence_says_how(bodies: Pattern, settings: Settings) -> None:
+    made = drawn(bodies, settings, {"do": "tabs", "what": "flare"}, -IN / 2)
+    assert not made.operations
+    assert "half on each side" in made.notes[0]

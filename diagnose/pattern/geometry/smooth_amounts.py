@@ -14,6 +14,8 @@ from msgspec import Struct
 
 __all__ = ["Knot", "Profile", "bump", "smooth_profile"]
 
+FREE_FALL = 2.0
+"""How many times the mean slope a parabola has at its end."""
 DRAWN_PLACES = 6
 """So many places are a line that was drawn and measured, whose turns lie between two of them; fewer are amounts given,
 of which none is passed."""
@@ -144,11 +146,22 @@ def _end_held(slope: float, secant: float) -> float:
     return math.copysign(min(abs(slope), 3.0 * abs(secant)), slope) if slope * secant > 0.0 else 0.0
 
 
-def bump(from_mm: float, peak_mm: float, to_mm: float, height: float) -> Profile:
-    """Nothing at `from_mm` and `to_mm`, `height` at the peak, level at all three; a peak may stand at either end."""
+def bump(
+    from_mm: float, peak_mm: float, to_mm: float, height: float, *, free: tuple[bool, bool] = (False, False)
+) -> Profile:
+    """Nothing at `from_mm` and `to_mm`, `height` at the peak, level at all three; a peak may stand at either end.
+
+    Args:
+        from_mm: where it begins.
+        peak_mm: where it is greatest.
+        to_mm: where it ends.
+        height: how much at the peak.
+        free: whether it runs out at its beginning, and at its end, without levelling off, where the line has a corner
+            of its own: it then falls from the peak as a parabola.
+    """
     knots = [Knot(peak_mm, height)]
     if from_mm < peak_mm:
-        knots.insert(0, Knot(from_mm, 0.0))
+        knots.insert(0, Knot(from_mm, 0.0, FREE_FALL * height / (peak_mm - from_mm) if free[0] else 0.0))
     if to_mm > peak_mm:
-        knots.append(Knot(to_mm, 0.0))
+        knots.append(Knot(to_mm, 0.0, -FREE_FALL * height / (to_mm - peak_mm) if free[1] else 0.0))
     return Profile(tuple(knots))

@@ -1,10 +1,12 @@
 """`reshape-edge`: an edge, or adjoining edges of one role, rises to a peak and falls back to the old line beside it.
 
 Millimetres. The rise is a smooth hump over the run's length: nothing at `from` and `to`, exactly `height` at `peak`,
-level at all three, so the new line leaves and joins the old one without a corner. `out` and `in` are square to the
-edge at the peak. A place is a point on or near the edge, or mm along the run from its start as the outline goes round.
-The peak may stand at the very end of the run (at centre front, say): then it is given as `to` or `from` as well, and
-the edge that adjoins there is drawn on or trimmed along its own line.
+level at all three, so the new line leaves and joins the old one without a corner. Where it ends at a corner of the top
+or bottom edge, such as that of a strap, there is no line to join: it runs out into the corner without levelling off, so
+that no hollow is left before it. `out` and `in` are square to the edge at the peak. A place is a point on or near the
+edge, or mm along the run from its start as the outline goes round. The peak may stand at the very end of the run (at
+centre front, say): then it is given as `to` or `from` as well, and the edge that adjoins there is drawn on or trimmed
+along its own line.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.geometry.blend import corner_deg
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, tangent
 from diagnose.pattern.geometry.plane import across, add, scaled, unit
 from diagnose.pattern.geometry.smooth_amounts import Profile, bump
@@ -33,6 +36,7 @@ from diagnose.units import both
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
 OFF_EDGE_MM = 12.7
+CORNER_DEG = 20.0
 Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 
@@ -82,7 +86,8 @@ class ReshapeEdge(OnPiece, frozen=True):
         ends_mm = _places(run, self)
         if self.height == 0.0:
             return Altered(pattern)
-        redrawn = shifted(piece, shifts_over(edges, bump(*ends_mm, self.height), _way(run, ends_mm[1], self.direction)))
+        rise = bump(*ends_mm, self.height, free=_at_corners(piece, edges, ends_mm))
+        redrawn = shifted(piece, shifts_over(edges, rise, _way(run, ends_mm[1], self.direction)))
         names = [edge.name for edge in edges]
         made, notes = with_marks(redrawn)
         made, more = carry_ends(redrawn, made, names)
@@ -164,6 +169,23 @@ def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
         )
         raise FitError.of("peak", what, "Give the three places in their order along the edge.", code="peak-outside")
     return (start if before else peak), peak, (end if after else peak)
+
+
+def _at_corners(piece: Piece, edges: tuple[Edge, ...], places: tuple[float, float, float]) -> tuple[bool, bool]:
+    """Whether the first and the last place stand at the very end of the run, at a corner to an edge of its own role."""
+    count = len(piece.edges)
+    first, last = piece.edges.index(edges[0]), piece.edges.index(edges[-1])
+    beside = piece.edges[first - 1], piece.edges[(last + 1) % count]
+    at_end = places[0] <= SAME_PLACE_MM, places[2] >= run_length(run_of(edges)) - SAME_PLACE_MM
+    turns = (
+        corner_deg(tangent(beside[0].segments[-1], 1.0), tangent(edges[0].segments[0], 0.0)),
+        corner_deg(tangent(edges[-1].segments[-1], 1.0), tangent(beside[1].segments[0], 0.0)),
+    )
+    start, end = (
+        at and edge.role == edges[0].role and turn > CORNER_DEG
+        for at, edge, turn in zip(at_end, beside, turns, strict=True)
+    )
+    return start, end
 
 
 def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[float, Mistake | None]:

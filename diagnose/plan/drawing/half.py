@@ -18,7 +18,7 @@ from diagnose.pattern.measure import SLIT_PREFIX, bounds, edge_length, station_w
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import NotDrawnError
 
-__all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of"]
+__all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of", "sewn_slits"]
 
 NO_BODY = "No piece of this pattern runs from a front edge to a back edge with a level drawn across it."
 
@@ -71,6 +71,12 @@ def halves_of(pattern: Pattern, side: Side) -> tuple[Half, ...]:
     if not found:
         raise NotDrawnError(NO_BODY)
     return found
+
+
+def sewn_slits(pattern: Pattern) -> set[tuple[str, str]]:
+    """The piece and the name of every slit that a gore is sewn into; the others part tabs."""
+    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
+    return {(ref.piece, ref.edge.removeprefix(SLIT_PREFIX)) for ref in refs if ref.edge.startswith(SLIT_PREFIX)}
 
 
 def back_edges(piece: Piece) -> list[Edge]:

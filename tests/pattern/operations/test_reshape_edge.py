@@ -17,9 +17,10 @@ from svgpathtools import Line as StraightLine
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.curves import flatten, run_point_at, tangent
-from diagnose.pattern.measure import edge_length, piece_area, station_width
+from diagnose.pattern.measure import edge_length, edge_point_at, piece_area, station_width
+from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
-from diagnose.pattern.outline import Channel, Cubic, Line, Notch, Piece, Point, Slit
+from diagnose.pattern.outline import Channel, Cubic, Line, Notch, Pattern, Piece, Point, Slit
 
 HALF_INCH = 12.7
 
@@ -214,3 +215,26 @@ def test_oracle_the_area_gained_is_what_shapely_measures() -> None:
     before, after = curved(), raised(curved(), from_=20.0, peak=60.0, to=90.0)
     gained = piece_area(after) - piece_area(before)
     assert Polygon(ring(after)).area - Polygon(ring(before)).area == pytest.approx(gained, rel=1e-3)
+
+
+@pytest.mark.parametrize("height", [6.35, 12.7, 25.4])
+def test_a_neckline_raised_before_its_strap_runs_up_to_it_without_a_hollow(bodies: Pattern, height: float) -> None:
+    """From its peak the new line goes on rising to the strap's corner, or lies level with it: it never falls back."""
+    raw = {"op": "reshape-edge", "piece": "bodies", "edge": ["neck"], "from": [40.6, 211.2], "peak": [141.8, 217.1],
+           "to": [180.84, 243.99], "height": height}  # fmt: skip
+    neck = do(bodies, parse_operations(raw)).pattern.piece("bodies").edge("neck")
+    assert neck.start == bodies.piece("bodies").edge("neck").start
+    whole = edge_length(neck)
+    heights = [edge_point_at(neck, whole * n / 200).y for n in range(80, -1, -1)]
+    fallen = max(max(heights[: n + 1]) - y for n, y in enumerate(heights))
+    assert fallen < 1.0
+
+
+def test_an_end_that_runs_on_across_a_seam_is_still_joined_without_a_corner(corset: Pattern) -> None:
+    top = corset.piece("p2").edge("top-edge")
+    raw = {"op": "reshape-edge", "piece": "p2", "edge": "top-edge", "from": list(top.start), "peak": [150.0, 209.0],
+           "to": list(top.end), "height": 8.0}  # fmt: skip
+    made = do(corset, parse_operations(raw)).pattern.piece("p2").edge("top-edge")
+    for t, n in ((0.0, 0), (1.0, -1)):
+        was, now = tangent(top.segments[n], t), tangent(made.segments[n], t)
+        assert math.degrees(math.acos(min(1.0, was.x * now.x + was.y * now.y))) < 0.5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import partial
 from itertools import pairwise
 from typing import Literal
@@ -21,7 +21,7 @@ from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
-from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.half import Half, sewn_slits
 from diagnose.plan.drawing.landing import landed
 from diagnose.plan.drawing.verbs.bust_room import gussets
 from diagnose.plan.drawing.verbs.moved_seams import named_amounts, on_halves
@@ -40,6 +40,9 @@ NO_ROOM = (
 )
 SHORTER = {"shallow": ("deepen", -1.0), "shorten": ("lengthen", -1.0)}
 NO_TABS = "This pattern has no slits in its lower edge, so it has no tabs to alter."
+NARROWER_TABS = (
+    "A tab is made narrower by hand: take so much off its foot, half on each side, to nothing at the head of the slit."
+)
 NO_STRAP = "No strap is marked on this pattern (landmarks strap-front and strap-back). Alter the strap itself by hand."
 
 
@@ -124,20 +127,30 @@ def _first_hit(piece: Piece, tip: Point, end: Point) -> Point | None:
 
 
 def tabs(move: Move, task: Task, board: Board) -> Board:
-    """The tabs of every piece that has slits flared, deepened, lengthened or one more cut."""
+    """The tabs of every piece that has some flared, deepened, lengthened or one more cut."""
     what, sign = SHORTER.get(move.what, (move.what, 1.0))
-    make = partial(_tab_ops, what=what, amount=sign * task.length_mm)
+    amount = sign * task.length_mm
+    make = partial(_tab_ops, what=what, amount=amount, sewn=sewn_slits(board.pattern))
     operations = on_halves(board.pattern, task, make)
     if not operations and task.length_mm:
         raise NotDrawnError(NO_TABS)
+    if what == "flare" and amount < 0.0:
+        raise NotDrawnError(NARROWER_TABS)
     done = board.do(operations, task.side)
     return replace(done, girth=what in ("flare", "add"))
 
 
-def _tab_ops(half: Half, what: str, amount: float) -> list[Tabs]:
+def _tab_ops(half: Half, what: str, amount: float, sewn: Collection[tuple[str, str]]) -> list[Tabs]:
     if not amount:
         return []
-    return [_tabs_changed(half, piece, what, amount) for piece in half.pieces if piece.slits]
+    parted = ((piece, [slit for slit in piece.slits if _parts_tabs(piece, slit, sewn)]) for piece in half.pieces)
+    return [_tabs_changed(half, piece, what, amount) for piece, slits in parted if slits]
+
+
+def _parts_tabs(piece: Piece, slit: Slit, sewn: Collection[tuple[str, str]]) -> bool:
+    """Whether the slit is cut from the lower edge and no gore is let into it."""
+    near = min((mm_of_point(edge, slit.line[0])[1], edge.role) for edge in piece.edges)
+    return near[1] == "bottom" and (piece.name, slit.name) not in sewn
 
 
 def _tabs_changed(half: Half, piece: Piece, what: str, amount: float) -> Tabs:

@@ -9,14 +9,14 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.model.tryon import STATIONS
-from diagnose.pattern.measure import SLIT_PREFIX, bounds
+from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations import Marks, MoveEdge, Tabs
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.redrawn_marks import LevelShift
-from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Pattern, Point
+from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import Half, front_edges, halves_of
+from diagnose.plan.drawing.half import Half, front_edges, halves_of, sewn_slits
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
@@ -110,16 +110,11 @@ def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
     slitted = [piece.name for half in halves_of(board.pattern, task.side) for piece in half.pieces if piece.slits]
     if not slitted:
         return board
-    make = partial(_head_ops, sewn=_sewn_slits(board.pattern), up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
+    make = partial(_head_ops, sewn=sewn_slits(board.pattern), up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
     try:
         return board.do(on_halves(board.pattern, task, make), task.side)
     except NotDrawnError:
         return board.say(HEADS.format(pieces=", ".join(dict.fromkeys(slitted))))
-
-
-def _sewn_slits(pattern: Pattern) -> set[tuple[str, str]]:
-    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
-    return {(ref.piece, ref.edge.removeprefix(SLIT_PREFIX)) for ref in refs if ref.edge.startswith(SLIT_PREFIX)}
 
 
 def _head_ops(half: Half, sewn: set[tuple[str, str]], up_mm: float, ruler_mm: float) -> list[Op]:
