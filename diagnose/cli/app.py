@@ -15,9 +15,9 @@ __all__ = ["COMMANDS", "app"]
 COMMANDS = {
     "demo": "demo", "new": "keeping", "draft": "draft", "tryon": "trying_on", "gap": "gap", "takein": "gap",
     "plan": "sheet",
-    "alter": "alter", "sheet": "sheet", "cutting": "cutting", "history": "keeping", "back": "keeping",
+    "alter": "alter", "sheet": "sheet", "cutting": "sheet", "history": "keeping", "back": "keeping",
     "note": "keeping", "batch": "batch", "rules": "rules", "card": "laid_card", "workroom": "workroom",
-    "settings": "maker", "list": "maker", "pattern": "pattern",
+    "settings": "maker", "list": "maker", "pattern": "sheet",
 }  # fmt: skip
 """For each command its file in `commands`, which has a function (or a group) of its name (`list_` for list)."""
 

@@ -1,4 +1,4 @@
-"""``diagnose sheet`` and ``diagnose plan``: the last try-on as a page, a drawing or text, and what argues for it."""
+"""What is shown of a case: ``sheet`` and ``plan`` of its last try-on, ``pattern``, and ``cutting``, what to cut."""
 
 from __future__ import annotations
 
@@ -12,10 +12,30 @@ from diagnose.cli.printing import show
 from diagnose.cli.progress import progress
 
 if TYPE_CHECKING:
-    from diagnose.casebook import Case
+    from diagnose.casebook import Case, PatternVersion
     from diagnose.casework.working import WorkedOut
 
-__all__ = ["plan", "sheet", "write_sheet"]
+__all__ = ["cutting", "pattern", "plan", "sheet", "write_sheet"]
+
+SinceOption = Annotated[
+    int | None,
+    typer.Option(
+        "--since",
+        metavar="N",
+        parser=o.whole("--since", 1),
+        help="The version that bones were last cut for; the one before.",
+    ),
+]
+
+PatternOutOption = Annotated[
+    Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .pdf .svg .dxf .json")
+]
+VersionOption = Annotated[
+    int | None,
+    typer.Option(
+        "--version", metavar="N", parser=o.whole("--version", 1), help="The version; the newest where none is told."
+    ),
+]
 
 OutOption = Annotated[Path, typer.Option("--out", metavar="FILE", help="Its ending chooses: .html .svg .pdf .dxf")]
 WaysOption = Annotated[str | None, typer.Option("--ways", metavar="STEP", help="The ways of one step, best first.")]
@@ -29,11 +49,10 @@ def sheet(
 ) -> None:  # fmt: skip
     """Write the fitting sheet of the last try-on, or before the first one the pattern; the ending chooses the form."""
     from diagnose import casebook
-    from diagnose.cli.commands.pattern import write_pattern
 
     opened = casebook.open_case(case)
     if not opened.tryons and out.suffix.lower() in (".pdf", ".svg", ".dxf"):
-        write_pattern(opened, opened.newest, out, paper=paper, allow=allow, replace=replace)
+        _write_pattern(opened, opened.newest, out, paper=paper, allow=allow, replace=replace)
         show([f"Written: {out} (the pattern; there is no try-on yet)"], {"out": str(out)}, json)
         return
     worked, date = _last(opened)
@@ -104,3 +123,48 @@ def write_sheet(
     with progress("Drawing the pages") as told:
         made = sheet_bytes(worked, path.suffix, date, paper=o.paper_of(paper), allow=allow or (), told=told)
     write_own(path, made, replace=replace)
+
+
+def pattern(
+    case: o.CaseArgument, out: PatternOutOption, version: VersionOption = None, paper: o.PaperOption = None,
+    allow: o.AllowOption = None, replace: o.ReplaceOption = False, json: o.Json = False,
+) -> None:  # fmt: skip
+    """Write the pattern itself, to print at true scale or to take elsewhere; no try-on is needed."""
+    from diagnose import casebook
+
+    opened = casebook.open_case(case)
+    chosen = opened.newest if version is None else opened.version(version)
+    _write_pattern(opened, chosen, out, paper=paper, allow=allow, replace=replace)
+    show([f"Written: {out} (version {chosen.number})"], {"out": str(out), "pattern_version": chosen.number}, json)
+
+
+def _write_pattern(
+    case: Case, version: PatternVersion, out: Path, *, paper: str | None, allow: list[str] | None, replace: bool
+) -> None:
+    """Write a version in the form that the path's ending names.
+
+    Raises:
+        FitError: when the ending names no form, an option does not belong to it, or the file is not ours to replace.
+    """
+    from diagnose.casework.own.own_files import check_own, write_own
+    from diagnose.casework.sheeting import pattern_bytes
+
+    o.check_belongs(out, paper, allow)
+    check_own(out, replace=replace)
+    with progress("Drawing the pages") as told:
+        made = pattern_bytes(case, version, out.suffix, paper=o.paper_of(paper), allow=allow or (), told=told)
+    write_own(out, made, replace=replace)
+
+
+def cutting(case: o.CaseArgument, since: SinceOption = None, json: o.Json = False) -> None:
+    """List what to cut for the newest version, and which bones already cut can be used again."""
+    from diagnose import casebook
+    from diagnose.casework.working import base_for
+    from diagnose.sheets.cutting.cutting_list import cutting_list
+    from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
+
+    opened = casebook.open_case(case)
+    number = since if since is not None else opened.newest.made_from
+    before = None if number is None else opened.version(number).pattern
+    found = cutting_list(opened.pattern, base_for(opened).settings, before)
+    show(cutting_lines(found, opened.unit, opened.pattern, before), {"cutting": cutting_to_json(found)}, json)

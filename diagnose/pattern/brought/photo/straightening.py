@@ -47,6 +47,13 @@ class Straightened(Struct, frozen=True):
         """Columns and rows of places of the table."""
         return np.c_[(xy[:, 0] - self.left_mm) / self.cell_mm, (self.top_mm - xy[:, 1]) / self.cell_mm]
 
+    def within(self, rings: Sequence[Array]) -> Any:
+        """The cells within the rings (1) and the others (0)."""
+        mask = np.zeros(self.gray.shape, np.uint8)
+        for ring in rings:
+            opencv().fillPoly(mask, [np.round(self.cells(ring)).astype(np.int32)], 1)
+        return mask
+
     def table(self, cells: Array) -> Array:
         """Places of the table of columns and rows."""
         return np.c_[self.left_mm + cells[:, 0] * self.cell_mm, self.top_mm - cells[:, 1] * self.cell_mm]

@@ -51,12 +51,9 @@ class Region(Struct, frozen=True):
 
 def sheet_mask(flat: Straightened, sheets: Sequence[Array], grow_mm: float) -> Any:
     """The cells on the cards' sheets, grown by so much (1) and the others (0)."""
-    cv = opencv()
-    mask = np.zeros(flat.gray.shape, np.uint8)
-    for sheet in sheets:
-        cv.fillPoly(mask, [np.round(flat.cells(sheet)).astype(np.int32)], 1)
+    mask = flat.within(sheets)
     size = 2 * round(grow_mm / flat.cell_mm) + 1
-    return cv.dilate(mask, np.ones((size, size), np.uint8)) if grow_mm > 0 else mask
+    return opencv().dilate(mask, np.ones((size, size), np.uint8)) if grow_mm > 0 else mask
 
 
 def paper_regions(flat: Straightened, sheets: Sequence[Array]) -> tuple[Region, ...]:

@@ -130,12 +130,8 @@ def inner_lines(flat: Straightened, rings: Sequence[Array], lines: Any) -> list[
 
 def within_pieces(flat: Straightened, rings: Sequence[Array]) -> Any:
     """The cells (1) within the pieces, a rim left aside."""
-    cv = opencv()
-    inside = np.zeros(flat.gray.shape, np.uint8)
-    for ring in rings:
-        cv.fillPoly(inside, [np.round(flat.cells(ring)).astype(np.int32)], 1)
     rim = 2 * round(RIM_MM / flat.cell_mm) + 1
-    return cv.erode(inside, np.ones((rim, rim), np.uint8))
+    return opencv().erode(flat.within(rings), np.ones((rim, rim), np.uint8))
 
 
 def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:
