@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 from numpy.typing import NDArray
-from rendering import Laid, Scene, rotation
+from painting import Laid, Scene, rotation
 from shapely import LinearRing, LineString, Polygon
 
 from diagnose.pattern.brought.photo.photographs import Photographed

@@ -7,63 +7,31 @@ blurred, noisy, and saved as JPEG. Everything follows from a seed.
 
 from __future__ import annotations
 
-import functools
-import subprocess
-import tempfile
-from pathlib import Path
-
 import cv2
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
+from painting import Array, Box, Laid, LaidCard, Scene, Table, card_corners, rotation
 
 from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern
-from diagnose.sheets.card import write_card
-from diagnose.sheets.card.card import BOARD_LEFT_MM, board_bottom_mm
-from diagnose.sheets.writers.paper_sizes import PAPERS
 
-Array = NDArray[np.float64]
-CARD_DPI = 254
 GAMMA = 2.2
 STEP_PX = 8
-FINE_GRAIN_MM, COARSE_GRAIN_MM = 2.5, 14.0
-
-
-class Laid(Struct, frozen=True):
-    """A piece on the table: its name, its outline flattened fine, and how it was laid there (turn, then shift)."""
-
-    name: str
-    outline: Array
-    turned_rad: float
-    shift: tuple[float, float]
-
-
-class LaidCard(Struct, frozen=True):
-    """A card on the table: its number, where its board's lower left corner lies, its turn, and its print's scale."""
-
-    number: int
-    at: tuple[float, float]
-    turned_rad: float = 0.0
-    printed: float = 1.0
-    bend_mm: float = 0.0
-
-
-class Scene(Struct, frozen=True):
-    """What lies on the table."""
-
-    pieces: tuple[Laid, ...]
-    cards: tuple[LaidCard, ...]
-    drawn: bool = False
-    squared: bool = False
-    dark_paper: bool = False
-    inside: tuple[Array, ...] = ()
+SHARP_PX, HALO_PX = 1.6, 24.0
+CURLED_MM = 70.0
+ASTRAY_MM = 20_000.0
 
 
 class Look(Struct, frozen=True):
-    """How it is lit and taken."""
+    """How it is lit, taken and saved.
+
+    It may be smeared by the hand's moving (aslant), sharpened, given a halo round what is dark, dazzled by a lamp (x, y
+    and radius on the table), cropped (parts of the picture: left, top, right, bottom) and saved smaller.
+    """
 
     megapixels: float = 8.0
     tilt_deg: float = 10.0
@@ -80,10 +48,17 @@ class Look(Struct, frozen=True):
     shadow_soft_mm: float = 15.0
     creases: int = 0
     crease_mm: float = 0.4
+    crossing: tuple[float, float] | None = None
     hand: bool = False
     margin: float = 0.04
     seed: int = 1
-    view: tuple[float, float, float, float] | None = None
+    view: Box | None = None
+    moved_px: float = 0.0
+    sharpened: float = 0.0
+    halo: float = 0.0
+    glare: tuple[float, float, float] | None = None
+    cropped: Box | None = None
+    saved_px: int = 0
 
 
 class Camera(Struct, frozen=True):
@@ -146,11 +121,6 @@ def lay(pattern: Pattern, rng: np.random.Generator, gap_mm: float = 22.0, turn_d
     return tuple(made)
 
 
-def rotation(angle: float) -> Array:
-    """The matrix of a turn."""
-    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-
-
 def scene_of(pattern: Pattern, seed: int, *, cards: int | None = None, **more: object) -> Scene:
     """A pattern laid out with a card at its right, and one at its left where it is wide."""
     rng = np.random.default_rng(seed)
@@ -197,6 +167,8 @@ def camera_for(scene: Scene, look: Look) -> Camera:
             aim = aim + r.T @ np.array([shift[0], shift[1], 0.0]) * d / f * 0.7
         px, m = at(d, aim).project(corners), look.margin
         fits = np.ptp(px[:, 0]) < wide_px * (1 - 2 * m) and np.ptp(px[:, 1]) < high_px * (1 - 2 * m)
+        if np.hypot(*(aim - mid)[:2]) > ASTRAY_MM:  # so near that parts lay behind it, and no aim could be taken
+            fits, aim = False, mid
         near, far = (near, d) if fits else (d, far)
     for _ in range(8):
         px = at(far, aim).project(corners)
@@ -205,174 +177,38 @@ def camera_for(scene: Scene, look: Look) -> Camera:
     return at(far * 1.02, aim)
 
 
-def _extent(scene: Scene) -> tuple[float, float, float, float]:
-    every = [one.outline for one in scene.pieces] + [_card_corners(card) for card in scene.cards]
+def _extent(scene: Scene) -> Box:
+    every = [one.outline for one in scene.pieces] + [card_corners(card) for card in scene.cards]
     xy = np.concatenate(every)
     return (*(xy.min(0) - 8), *(xy.max(0) + 8))
 
 
-def _card_corners(card: LaidCard) -> Array:
-    page = PAPERS["a4"]
-    a, o = -BOARD_LEFT_MM, -board_bottom_mm(page)
-    box = np.array([(a, o), (a + page.width_mm, o), (a + page.width_mm, o + page.height_mm), (a, o + page.height_mm)])
-    return box @ rotation(card.turned_rad).T + card.at
+class _Heights:
+    """Height of the paper over the table, in mm, and how it leans: creases, and cards that do not lie flat."""
 
-
-@functools.cache
-def _card_picture(number: int) -> NDArray[np.uint8]:
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "card.pdf").write_bytes(write_card("a4", number))
-        run = ["pdftoppm", "-r", str(CARD_DPI), "-gray", "-png", "-f", str(number), "-l", str(number), "card.pdf", "c"]
-        subprocess.run(run, cwd=folder, check=True, timeout=120)
-        return cv2.imread(str(next(Path(folder).glob("c-*.png"))), cv2.IMREAD_GRAYSCALE)  # type: ignore[return-value]
-
-
-SUB_ROWS = 4
-
-
-def covered(outline: Array, shape: tuple[int, int]) -> NDArray[np.float32]:
-    """How much of each cell the outline covers; x is the column, y the row, cell 0 has its middle at 0.
-
-    Exact along each of a few lines through every row of cells, so that an edge along the rows or columns of the
-    picture lies as truly as a slanting one.
-    """
-    steps = np.zeros((shape[0], shape[1] + 2), np.float32)
-    ends = np.roll(outline, -1, 0)
-    for sub in (np.arange(SUB_ROWS) + 0.5) / SUB_ROWS - 0.5:
-        for (x0, y0), (x1, y1) in zip(outline, ends, strict=True):
-            low, high = sorted((y0, y1))
-            rows = np.arange(max(0, int(np.ceil(low - sub))), min(shape[0], int(np.ceil(high - sub))))
-            if len(rows):
-                x = np.clip(x0 + (rows + sub - y0) * (x1 - x0) / (y1 - y0), -0.5, shape[1] - 0.5)
-                first = np.floor(x + 0.5).astype(int)
-                part = (first + 0.5 - x) * (1.0 if y1 > y0 else -1.0) / SUB_ROWS
-                whole = (1.0 if y1 > y0 else -1.0) / SUB_ROWS
-                np.add.at(steps, (rows, first), part)
-                np.add.at(steps, (rows, first + 1), whole - part)
-    return np.clip(np.abs(np.cumsum(steps[:, :-2], axis=1)), 0, 1)
-
-
-class _Table:
-    """The scene as a picture seen straight from above, in linear light."""
-
-    def __init__(self, scene: Scene, look: Look, cell_mm: float, box: tuple[float, float, float, float]) -> None:
-        self.cell, self.box = cell_mm, box
-        self.shape = (int((box[3] - box[1]) / cell_mm), int((box[2] - box[0]) / cell_mm))
-        self.rng = np.random.default_rng(look.seed + 77)
-        self.paint = self._ground(scene)
-        if scene.drawn:
-            self._drawn(scene)
-        else:
-            self._cut(scene)
-        for card in scene.cards:
-            self._card(card)
-        if look.hand:
-            self._hand()
-
-    def at(self, xy: Array) -> Array:
-        """Columns and rows (downwards) of places."""
-        return np.c_[(xy[:, 0] - self.box[0]) / self.cell, (self.box[3] - xy[:, 1]) / self.cell]
-
-    def _noise(self, mm: float, amount: float, size: tuple[int, int]) -> NDArray[np.float32]:
-        h, w = self.shape
-        own = (max(2, int(h * self.cell / mm)), max(2, int(w * self.cell / mm)))
-        return cv2.resize(self.rng.normal(0, amount, own).astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-
-    def _ground(self, scene: Scene) -> NDArray[np.uint8]:
-        light = np.array([0.72, 0.76, 0.78]) if scene.dark_paper else np.array([0.07, 0.12, 0.20])  # BGR
-        if scene.drawn:
-            light = np.array([0.13, 0.14, 0.16]) if scene.dark_paper else np.array([0.80, 0.82, 0.83])
-        h, w = self.shape
-        size = (max(2, int(w * self.cell / FINE_GRAIN_MM)), max(2, int(h * self.cell / FINE_GRAIN_MM)))
-        grain = self._noise(COARSE_GRAIN_MM, 0.03, size) + self._noise(FINE_GRAIN_MM, 0.02, size)
-        small = np.clip(light * (1 + grain[:, :, None]) * 255, 0, 255).astype(np.uint8)
-        out = cv2.resize(small, (w, h), interpolation=cv2.INTER_LINEAR)
-        if scene.drawn and scene.squared:
-            for pitch, shade, px in ((5.0, 0.80, 0.22), (50.0, 0.62, 0.4)):
-                for axis, size in ((1, w), (0, h)):
-                    for mm in np.arange(3.1, size * self.cell, pitch):
-                        a = int(mm / self.cell)
-                        part = (
-                            out[:, a : a + max(1, round(px / self.cell))]
-                            if axis
-                            else out[a : a + max(1, round(px / self.cell)), :]
-                        )
-                        part[...] = (part * np.array([1 - (1 - shade) * 0.35, 1 - (1 - shade) * 0.7, shade])).astype(
-                            np.uint8
-                        )
-        return out
-
-    def _cut(self, scene: Scene) -> None:
-        paper = np.array([0.22, 0.33, 0.42]) if scene.dark_paper else np.array([0.80, 0.84, 0.85])
-        for one in scene.pieces:
-            cells = self.at(one.outline)
-            low, top = np.floor(cells.min(0)).astype(int) - 1, np.ceil(cells.max(0)).astype(int) + 2
-            (x0, y0), (x1, y1) = np.maximum(low, 0), np.minimum(top, self.shape[::-1])
-            if x1 <= x0 or y1 <= y0:
-                continue
-            part = covered(cells - [x0, y0], (y1 - y0, x1 - x0))[:, :, None]
-            light = np.clip(paper * (1 + self.rng.normal(0, 0.02)) * 255, 0, 255)
-            under = self.paint[y0:y1, x0:x1]
-            self.paint[y0:y1, x0:x1] = np.round(under * (1 - part) + light * part)
-        for line in scene.inside:
-            self._line(line, 0.5, 0.25)
-
-    def _drawn(self, scene: Scene) -> None:
-        for one in scene.pieces:
-            self._line(np.r_[one.outline, one.outline[:1]], 0.6, 0.75 if scene.dark_paper else 0.18)
-        for line in scene.inside:
-            self._line(line, 0.5, 0.7 if scene.dark_paper else 0.3)
-
-    def _line(self, xy: Array, wide_mm: float, tone: float) -> None:
-        cells = self.at(xy)
-        thick = max(1, round(wide_mm / self.cell))
-        cv2.polylines(
-            self.paint, [np.round(cells * 16).astype(np.int32)], False, (tone * 255,) * 3, thick, cv2.LINE_AA, 4
-        )
-
-    def _card(self, card: LaidCard) -> None:
-        picture, page = _card_picture(card.number), PAPERS["a4"]
-        mm = 25.4 / CARD_DPI
-        turn = rotation(-card.turned_rad)
-        h, w = self.shape
-        corners = self.at(_card_corners(card))
-        (x0, y0), (x1, y1) = np.floor(corners.min(0)).astype(int) - 2, np.ceil(corners.max(0)).astype(int) + 2
-        x0, y0, x1, y1 = max(x0, 0), max(y0, 0), min(x1, w), min(y1, h)
-        if x1 <= x0 or y1 <= y0:
-            return
-        x, y = np.meshgrid(np.arange(x0, x1, dtype=np.float32), np.arange(y0, y1, dtype=np.float32))
-        px, py = x * self.cell + self.box[0] - card.at[0], self.box[3] - y * self.cell - card.at[1]
-        bx, by = turn[0, 0] * px + turn[0, 1] * py, turn[1, 0] * px + turn[1, 1] * py
-        if card.bend_mm:  # bowed along its length: its middle stands up, and is seen shifted sideways
-            bx = bx + card.bend_mm * np.sin(np.pi * np.clip(by / b.CARD_HIGH_MM, 0, 1))
-        u = (bx / card.printed + BOARD_LEFT_MM) / mm - 0.5
-        v = (page.height_mm - board_bottom_mm(page) - by / card.printed) / mm - 0.5
-        seen = cv2.remap(picture, u.astype(np.float32), v.astype(np.float32), cv2.INTER_LINEAR, borderValue=255)
-        left, low = -BOARD_LEFT_MM, -board_bottom_mm(page)
-        inside = (bx >= left) & (by >= low) & (bx < left + page.width_mm) & (by < low + page.height_mm)
-        tone = (0.05 + 0.82 * (seen.astype(np.float32) / 255)) * 255
-        self.paint[y0:y1, x0:x1][inside] = tone[inside][:, None]
-
-    def _hand(self) -> None:
-        h, w = self.shape
-        skin = (0.30 * 255, 0.42 * 255, 0.62 * 255)
-        size = int(70 / self.cell)
-        cv2.ellipse(self.paint, (int(w * 0.02), int(h * 0.985)), (int(size * 1.2), size), 30, 0, 360, skin, -1)
-        for k in range(4):
-            tip = (int(w * 0.02 + size * (1.25 - 0.1 * k)), int(h * 0.985 - size * (0.2 + 0.3 * k)))
-            cv2.line(self.paint, (int(w * 0.02), int(h * 0.985)), tip, skin, int(size * 0.28))
-
-
-class _Creases:
-    """Height of the paper over the table, in mm, and how it leans."""
-
-    def __init__(self, look: Look, box: tuple[float, float, float, float]) -> None:
+    def __init__(self, scene: Scene, look: Look, box: Box) -> None:
         rng = np.random.default_rng(look.seed + 991)
         self.rows = [
             (rng.uniform(box[0], box[2]), rng.uniform(box[1], box[3]), rng.uniform(0, np.pi),
              rng.uniform(0.4, 1.0) * look.crease_mm, rng.uniform(5.0, 16.0))
             for _ in range(look.creases)
         ]  # fmt: skip
+        if look.crossing:
+            self.rows = [(*look.crossing, *row[2:]) for row in self.rows]
+        self.cards = [card for card in scene.cards if card.lifted_mm or card.curl_mm]
+
+    def of_cards(self, x: NDArray[np.float32], y: NDArray[np.float32]) -> NDArray[np.float32]:
+        """How high the sheets of cards lie at each place."""
+        h = np.zeros_like(x)
+        for card in self.cards:
+            turn, corners = rotation(-card.turned_rad), card_corners(replace(card, at=(0.0, 0.0), turned_rad=0.0))
+            dx, dy = x - np.float32(card.at[0]), y - np.float32(card.at[1])
+            bx, by = turn[0, 0] * dx + turn[0, 1] * dy, turn[1, 0] * dx + turn[1, 1] * dy
+            (left, low), (right, high) = corners.min(0), corners.max(0)
+            on = (bx > left) & (bx < right) & (by > low) & (by < high)
+            up = np.clip((bx - right + CURLED_MM) / CURLED_MM, 0, 1) ** 2
+            h = np.where(on, card.lifted_mm + card.curl_mm * up, h)
+        return h.astype(np.float32)
 
     def height(self, x: NDArray[np.float32], y: NDArray[np.float32]) -> tuple[NDArray[np.float32], ...]:
         """The height and its slopes."""
@@ -409,31 +245,71 @@ def picture_of(scene: Scene, look: Look) -> tuple[NDArray[np.uint8], Camera]:
         min(hi[1], extent[3] + 400),
     )
     cell = max(px_mm / 2.0, np.sqrt((box[2] - box[0]) * (box[3] - box[1]) / 60e6))
-    table = _Table(scene, look, cell, box)
+    table = Table(scene, look.seed, cell, box, hand=look.hand)
     table.paint = cv2.GaussianBlur(table.paint, (0, 0), 0.35 * px_mm / cell)
-    creases = _Creases(look, extent)
+    heights = _Heights(scene, look, extent)
     out = np.empty((camera.high, camera.wide, 3), np.uint8)
     light = _Light(look, extent)
     rng = np.random.default_rng(look.seed)
-    pad = int(4 * look.blur_px + 2)
+    pad = int(4 * look.blur_px + 2) + int(
+        look.moved_px + 3 * (SHARP_PX if look.sharpened else 0) + 3 * (HALO_PX if look.halo else 0)
+    )
     for top in range(0, camera.high, 512):
         low, high = top - pad, min(top + 512, camera.high) + pad
         x, y = camera.table_of(low, high)
-        h, hx, hy = creases.height(x, y)
+        h, hx, hy = heights.height(x, y)
         ex, ey, ez = camera.eye.astype(np.float32)
         shade = light.at(x, y) * (1 + 0.5 * (hx * light.way[0] + hy * light.way[1]))
-        if creases.rows:
+        if heights.cards:
+            lift = np.full_like(x, max(card.lifted_mm + card.curl_mm for card in heights.cards))
+            for _ in range(4):
+                lift = heights.of_cards(x + lift / ez * (ex - x), y + lift / ez * (ey - y))
+            h = np.where(lift > 0, lift, h)
+        if heights.rows or heights.cards:
             x, y = x + h / ez * (ex - x), y + h / ez * (ey - y)
         u, v = (x - np.float32(box[0])) / np.float32(cell), (np.float32(box[3]) - y) / np.float32(cell)
         seen = cv2.remap(table.paint, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(np.float32) / 255
         seen *= np.clip(shade, 0, None)[:, :, None]
+        if look.glare:
+            a, o, radius = look.glare
+            seen += np.exp(-(((x - a) ** 2 + (y - o) ** 2) / np.float32(radius**2)))[:, :, None]
         if look.blur_px:
             seen = cv2.GaussianBlur(seen, (0, 0), look.blur_px)
-        seen = seen[pad : high - low - pad]
+        if look.moved_px:
+            seen = cv2.filter2D(seen, -1, _smear(look.moved_px))
+        seen = _made_crisp(seen, look)[pad : high - low - pad]
         seen = np.power(np.clip(seen, 0, 1), np.float32(1 / GAMMA))
         seen += rng.standard_normal(seen.shape, dtype=np.float32) * np.float32(look.noise)
         out[top : top + len(seen)] = np.clip(seen * 255 + 0.5, 0, 255)
-    return out, camera
+    return _saved(out, look), camera
+
+
+def _smear(length_px: float) -> Array:
+    """A streak of that length, aslant, through the middle."""
+    half = int(length_px) + 1
+    kernel = np.zeros((2 * half + 1, 2 * half + 1))
+    for t in np.linspace(-length_px / 2, length_px / 2, 41):
+        kernel[half + round(t * 0.6), half + round(t * 0.8)] += 1 / 41
+    return kernel
+
+
+def _made_crisp(seen: NDArray[np.float32], look: Look) -> NDArray[np.float32]:
+    """What telephones do of themselves: edges sharpened, and what is dark lightened, with a halo round it."""
+    for amount, px in ((look.sharpened, SHARP_PX), (look.halo, HALO_PX)):
+        if amount:
+            seen = seen + np.float32(amount) * (seen - cv2.GaussianBlur(seen, (0, 0), px))
+    return seen
+
+
+def _saved(picture: NDArray[np.uint8], look: Look) -> NDArray[np.uint8]:
+    """The picture cropped and made smaller, as a screenshot is."""
+    high, wide = picture.shape[:2]
+    left, top, right, bottom = look.cropped or (0.0, 0.0, 1.0, 1.0)
+    picture = picture[int(top * high) : int(bottom * high), int(left * wide) : int(right * wide)]
+    if look.saved_px:
+        ratio = look.saved_px / max(picture.shape[:2])
+        picture = cv2.resize(picture, None, fx=ratio, fy=ratio, interpolation=cv2.INTER_AREA)
+    return picture
 
 
 def _seen(camera: Camera) -> Array:

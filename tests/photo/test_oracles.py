@@ -9,7 +9,7 @@ import pytest
 from diagnose.pattern.brought.photo import chequers as b
 from diagnose.pattern.brought.photo.accuracy import SURE
 from diagnose.pattern.brought.photo.cards import FoundCard
-from diagnose.pattern.brought.photo.lens import View
+from diagnose.pattern.brought.photo.lens import View, unbent
 from diagnose.pattern.brought.photo.solving import placed, solve
 
 SIZE = (4000, 3000)
@@ -64,6 +64,35 @@ def test_oracle_the_camera_is_that_of_the_library_s_own_calibration(k1: float, t
     )  # fmt: skip
     assert solved.view.numbers[6] == pytest.approx(k[0, 0], rel=2e-3)
     assert solved.view.numbers[7] == pytest.approx(bent.ravel()[0], abs=2e-3)
+
+
+def _bow_px(px: np.ndarray) -> float:
+    """How far the places of a line lie at most from the straight line through them."""
+    middle = px - px.mean(0)
+    return float(np.abs(middle @ np.linalg.svd(middle, full_matrices=False)[2][1]).max())
+
+
+@pytest.mark.parametrize(("k1", "tilt"), [(0.15, 0.0), (-0.15, 15.0), (0.08, 40.0), (-0.1, 30.0)])
+def test_oracle_plumb_lines_are_straight_once_the_lens_is_corrected(k1: float, tilt: float) -> None:
+    view = _view(k1, tilt, 6)
+    k = np.array([[3000.0, 0, MIDDLE[0]], [0, 3000.0, MIDDLE[1]], [0, 0, 1]])
+    cards = _cards(view, 0.05)
+    numbers = solve(cards, SIZE).view.numbers
+    rim = view.table(np.array([(60.0, 60.0), (3940.0, 60.0), (3940.0, 2940.0), (60.0, 2940.0)]))
+    threads = [rim[a] + SIDE * (rim[z] - rim[a]) for a, z in ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))]
+    bows = []
+    for thread in threads:
+        taken = cv2.projectPoints(np.c_[thread, np.zeros(len(thread))], view.numbers[:3], view.numbers[3:6], k,
+                                  np.array([k1, 0.0, 0.0, 0.0]))[0]  # fmt: skip
+        ours = unbent((taken.reshape(-1, 2) - MIDDLE) / 3000.0, k1) * 3000.0
+        stop = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 200, 1e-12)
+        theirs = cv2.undistortImagePoints(taken, k, np.array([k1, 0.0, 0.0, 0.0]), None, stop)
+        assert np.abs(ours + MIDDLE - theirs.reshape(-1, 2)).max() < 1e-3
+        assert _bow_px(ours) < 1e-3
+        found = unbent((taken.reshape(-1, 2) - numbers[8:10]) / numbers[6], float(numbers[7])) * numbers[6]
+        bows.append((_bow_px(taken.reshape(-1, 2)), _bow_px(found)))
+    assert max(bow for bow, _ in bows) > 8.0, "as taken, lines bow: the check could fail"
+    assert max(bow for _, bow in bows) < 1.5
 
 
 def test_oracle_with_a_straight_lens_the_table_is_the_library_s_homography() -> None:

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 from judging import judged
 from msgspec.structs import replace
+from painting import Laid, LaidCard, Scene, rotation
 from patterns_known import known_patterns
 from proof import proved
-from rendering import Laid, LaidCard, Look, Scene, photograph, rotation, scene_of
+from rendering import Look, photograph, scene_of
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import understand

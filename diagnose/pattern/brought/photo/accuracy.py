@@ -1,10 +1,10 @@
 """How true a photograph is, said from the card itself; and the photographs that are not true enough, refused.
 
-What is said bounds the outline, as it lies, against the paper. Three things that have nothing to do with one another
+What is said bounds the outline, as it lies, against the paper. Four things that have nothing to do with one another
 are each taken at their worst and added as squares: what the cards' corners leave open of camera, lens and plane,
-carried to each piece's own shape; how far paper that does not lie quite flat is shifted where it is seen aslant; and
-how far the edge in the picture was seen to lie off the outline that was made of it. What no edge in a picture can tell
-is added to that.
+carried to each piece's own shape; how far paper that does not lie quite flat is shifted where it is seen aslant; a card
+that lies a little higher than the pattern; and how far the edge in the picture was seen to lie off the outline that was
+made of it. What no edge in a picture can tell is added to that.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from diagnose.pattern.brought.photo.cards import FoundCard
 from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM
 from diagnose.pattern.brought.photo.found.fitting import Fitted
 from diagnose.pattern.brought.photo.lens import Array
-from diagnose.pattern.brought.photo.solving import Lies, Solved, placed
+from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, unplaced
 
 __all__ = ["MOST_MM", "SURE", "Truth", "checked_card", "stated"]
 
@@ -33,6 +33,9 @@ SURE = 2.6
 FLAT_MM = 0.9
 """How far paper may stand up from the table where folds cross: seen aslant it shifts its outline."""
 
+LEVEL_MM = 1.0
+"""How much higher than the pattern a card may lie: what is nearer to the camera looks larger, the rest smaller."""
+
 EDGE_MM = 0.15
 """How well an edge can be told at all: half the width of a cut's own roughness or of a pencil's line."""
 
@@ -44,11 +47,15 @@ MOST_OFF_PX = 0.9
 
 
 class Truth(Struct, frozen=True):
-    """How true the outlines are: at the card, at the place that is least so, both in mm, and as a sentence."""
+    """How true the outlines are: at the card, at the place that is least so, both in mm, and as a sentence.
+
+    `level` says what a card that lies higher than the pattern would make of it, which no picture shows.
+    """
 
     card_mm: float
     worst_mm: float
     sentence: str
+    level: str
 
 
 def checked_card(solved: Solved, blur: Sequence[tuple[float, FoundCard]], name: str) -> None:
@@ -74,15 +81,17 @@ def checked_card(solved: Solved, blur: Sequence[tuple[float, FoundCard]], name: 
     for _, card in blur:
         off = solved.off_mm[card.number]
         if (off > CARD_OFF_MM and off / _pixel_mm(solved, card) > MOST_OFF_PX / 2) or off > 2 * CARD_OFF_MM:
-            what = (
-                f"Card {card.number} does not lie flat: its corners are {off:.1f} mm off where a plane would have them."
+            off_by = f"its corners are {off:.1f} mm off where a plane would have them"
+            what, do = (
+                f"Card {card.number} does not lie flat: {off_by}.",
+                "Print it on stiff paper, pin it at its corners",
             )
-            raise FitError.of(
-                name,
-                what,
-                "Print it on stiff paper, or pin it down at its corners, and take it again.",
-                code="not-flat",
-            )
+            if len(blur) > 1:
+                what = (
+                    f"Card {card.number} does not lie flat, or was printed to another size than the others: {off_by}."
+                )
+                do = "Print all in one go at full size, pin them flat on one table"
+            raise FitError.of(name, what, f"{do}, and take it again.", code="not-flat")
 
 
 def _pixel_mm(solved: Solved, card: FoundCard) -> float:
@@ -122,15 +131,24 @@ def stated(
     if worst > MOST_MM:
         what = f"The outlines would be true only {at}; no more than {MOST_MM} mm is taken."
         raise FitError.of(name, what, _MEND[int(np.argmax(parts))], code="too-far-from-card")
-    return Truth(card, worst, f"By the card{several}, the outlines are true {at}.")
+    level = (
+        f"Card{several} and pattern must lie on one flat table: each millimetre that a card lies higher makes the "
+        f"longest piece {_tenths(max(2.0 * float(parts[LEVEL]) / LEVEL_MM for parts in each))} mm shorter."
+    )
+    return Truth(card, worst, f"By the card{several}, the outlines are true {at}.", level)
 
 
 _MEND = (
-    "Lay a second, different card at the far end (diagnose card --cards 2), and take it from nearer.",
+    "See that the card lies quite flat, lay a second, different card at the far end (diagnose card --cards 2), and "
+    "take it from nearer.",
     "Hold the telephone level, straight above the middle of the pattern, and see that all lies flat.",
-    "See that the whole outline stands out sharply from the table, with nothing against it, and all lies flat.",
+    "Take it from farther off, the card and the pattern on one flat table.",
+    "Lay it on a plain ground that is much lighter or darker, with nothing against it, flat and sharp in the picture.",
 )
-"""What to do by what makes a picture untrue: camera and lens, paper seen aslant, or the outline itself."""
+"""What to do by what makes a picture untrue: camera and lens, paper seen aslant, the card's height, or the outline."""
+
+LEVEL = 2
+"""Which of these is the card's height."""
 
 
 def _tenths(mm: float) -> str:
@@ -146,11 +164,11 @@ def _border(lies: Lies) -> Array:
 
 
 def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> Array:
-    """How far the places may lie off by camera and lens, by paper seen aslant, and by their own outline, in mm.
+    """How far the places may lie off by camera and lens, paper seen aslant, a card that lies higher, and their outline.
 
     Each is seen by the photograph that is nearest above it, as the picture is laid.
     """
-    own = [_unplaced(xy, lies) for _, lies in solved]
+    own = [unplaced(xy, lies) for _, lies in solved]
     slants = np.stack([_slant(one, there) for (one, _), there in zip(solved, own, strict=True)])
     seen_by = slants.argmin(0)
     parts = [(one, there[seen_by == n]) for n, ((one, _), there) in enumerate(zip(solved, own, strict=True))]
@@ -160,11 +178,13 @@ def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> A
     else:  # what lies across two photographs hangs together by their card alone
         a, z = sorted(float(one.place_sd_mm(there).max()) for one, there in parts)[-2:]
         sd = float(np.hypot(a, z))
-    return np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), stray_mm])
+    height = max(abs(float(one.view.eye[2])) for one, _ in solved)
+    level = LEVEL_MM * float(np.hypot(*(xy - xy.mean(0)).T).max()) / height
+    return np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), level, stray_mm])
 
 
 def _said(off: Array) -> float:
-    """What is said of three such bounds together."""
+    """What is said of such bounds together."""
     return float(np.sqrt((off**2).sum())) + EDGE_MM
 
 
@@ -172,8 +192,3 @@ def _slant(solved: Solved, own: Array) -> Array:
     """How aslant each place is seen: how far it lies from under the camera, by how high that is."""
     eye = solved.view.eye
     return np.asarray(np.hypot(*(own - eye[:2]).T) / abs(eye[2]))
-
-
-def _unplaced(xy: Array, lies: Lies) -> Array:
-    x, y, a = lies
-    return (xy - [x, y]) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])

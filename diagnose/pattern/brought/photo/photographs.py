@@ -19,12 +19,9 @@ from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards, refined
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.found.fitting import fitted
+from diagnose.pattern.brought.photo.found.in_view import clear_of_cards, left_out
 from diagnose.pattern.brought.photo.found.laid_pieces import Region
-from diagnose.pattern.brought.photo.found.pencil import (
-    inner_lines,
-    line_mask,
-    within_pieces,
-)
+from diagnose.pattern.brought.photo.found.pencil import inner_lines, line_mask, within_pieces
 from diagnose.pattern.brought.photo.found.tracing import edge_off, traced
 from diagnose.pattern.brought.photo.found.which_pieces import pieces_seen, sheet_corners
 from diagnose.pattern.brought.photo.laid_under import picture_under
@@ -44,7 +41,6 @@ COARSE_CELLS, LOOKED_THROUGH_CELLS = 1.6e6, 4e6
 LOOKED_ROUND_MM = 30.0
 """How far round pieces and cards the picture is looked at finely and kept."""
 
-LARGE_MM2, SAME_TINT, SAME_SHADE = 4000.0, 0.05, 0.6
 RIM_PX = 3.0
 KEPT_CELLS = 5_000_000
 KEPT_CELL_MM = 0.5
@@ -187,7 +183,9 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     regions, what, strength = pieces_seen(flat, boards, ("dark line", what) if what == "light line" else ("dark line",))
     if not told_ruler:
         checked_sheets(flat, boards, name)
-    _all_in_view(regions, rough, name, is_drawn=what != "step")
+    standing_out = (coarse, rough if what == "step" else ())
+    aside = left_out(regions, standing_out, [*_on_table(flat, regions), *sheets], name)
+    clear_of_cards(_on_table(flat, regions), boards, name)
     rings = [traced(flat, one.outline, what) for one in regions if not one.runs_out]
     outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]
     solved = [(shot.solved, lies) for shot, lies in group]
@@ -197,7 +195,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     lines = line_mask(flat, strength, 1 - within_pieces(flat, rings))
     strokes += inner_lines(flat, rings, lines)
     picture, box = _kept(flat)
-    sketch = Sketch(name, tuple(strokes), said=(truth.sentence,))
+    sketch = Sketch(name, tuple(strokes), said=(truth.sentence, truth.level, *aside))
     return Photographed(sketch, truth, picture, box=box)
 
 
@@ -224,33 +222,6 @@ def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array])
     every = np.concatenate([*whole, *sheets])
     low, high = every.min(0) - LOOKED_ROUND_MM, every.max(0) + LOOKED_ROUND_MM
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-
-
-def _all_in_view(regions: Sequence[Region], rough: Sequence[Region], name: str, *, is_drawn: bool) -> None:
-    """Refuses a picture with no piece, or with one that runs out of it.
-
-    Raises:
-        FitError: with what to do.
-    """
-    whole = [one for one in regions if not one.runs_out]
-    cut_off = [] if is_drawn else [one for one in rough if one.runs_out and one.area_mm2 > LARGE_MM2]
-    if whole:
-        hue = np.median([one.hue for one in whole], axis=0)
-        cut_off = [one for one in cut_off if np.abs(_tint(one.hue) - _tint(hue)).max() < SAME_TINT
-                   and sum(one.hue) > SAME_SHADE * float(hue.sum())]  # fmt: skip
-    if cut_off:
-        do = "Take it from farther off, or in two photographs that both show a card, and give both; hands well away."
-        what = "A piece runs out of the picture, or a hand or something else that does lies against it."
-        raise FitError.of(name, what, do, code="piece-cut-off")
-    if not whole:
-        do = "Lay the pattern on a plain ground of another shade, or draw its outline darker, all of it in view."
-        raise FitError.of(name, "No whole piece is seen in the picture.", do, code="no-piece")
-
-
-def _tint(hue: Any) -> Array:
-    """The colour, whatever the light: the parts of blue, green and red."""
-    values = np.asarray(hue, float)
-    return values / max(float(values.sum()), 1.0)
 
 
 def _kept(flat: Straightened) -> tuple[bytes, Box]:

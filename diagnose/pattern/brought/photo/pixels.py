@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import struct
+import warnings
 import zlib
 from typing import TYPE_CHECKING, Any
 
@@ -48,7 +49,11 @@ def open_photo(data: bytes, name: str) -> NDArray[np.uint8]:
         raise FitError.of(
             name, "The picture is larger than 60 MB.", "Save it as a JPEG, or at a smaller size.", code="too-large"
         )
-    image, turn = _loaded(data, name)
+    with warnings.catch_warnings():
+        warnings.simplefilter(
+            "ignore"
+        )  # the library's own remarks on a file that is odd, or large, are not hers to read
+        image, turn = _loaded(data, name)
     pixels = np.asarray(image)[:, :, ::-1]
     return cv.flip(np.ascontiguousarray(pixels), 1) if turn == 2 else _turned(np.ascontiguousarray(pixels), turn)
 
@@ -56,7 +61,7 @@ def open_photo(data: bytes, name: str) -> NDArray[np.uint8]:
 def _loaded(data: bytes, name: str) -> tuple[Any, int]:
     from PIL import Image
 
-    forms = ["JPEG", "PNG", *_heic(name)]
+    forms = ["JPEG", "PNG", *_heic(data, name)]
     try:
         image: Any = Image.open(io.BytesIO(data), formats=forms)
         wide, high = image.size
@@ -79,7 +84,7 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
         image.load()
         if image.size[0] * image.size[1] > ENOUGH_PIXELS:
             image = image.reduce(2)
-        image = image.convert("RGB")
+        image = (_in_8_bits(image) if image.mode.startswith("I") else image).convert("RGB")
     except (*_BROKEN, Image.DecompressionBombError):
         raise _not_sound(name) from None
     return image, turn if isinstance(turn, int) else 1
@@ -96,8 +101,16 @@ def _held(image: Any, data: bytes) -> Any:
     return image.getexif().get(_ORIENTATION, 1)
 
 
-def _heic(name: str) -> list[str]:
-    if not name.lower().endswith((".heic", ".heif")):
+def _in_8_bits(image: Any) -> Any:
+    """A picture of 65,536 greys in 256, which the library would cut off instead."""
+    from PIL import Image
+
+    return Image.fromarray((np.asarray(image).astype(np.uint32) // 257).clip(0, 255).astype(np.uint8))
+
+
+def _heic(data: bytes, name: str) -> list[str]:
+    """The form's name where the file is one, whatever it is called, and the package that reads it is there."""
+    if data[4:8] != b"ftyp" and not name.lower().endswith((".heic", ".heif")):
         return []
     try:
         from pillow_heif import register_heif_opener

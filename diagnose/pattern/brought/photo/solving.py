@@ -20,7 +20,7 @@ from diagnose.pattern.brought.photo.lens import Array, View
 if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.chequers import opencv as opencv
 
-__all__ = ["Lies", "Solved", "placed", "solve"]
+__all__ = ["Lies", "Solved", "placed", "solve", "unplaced"]
 
 FOCAL_RATIO, FOCAL_LOG_SD = 0.75, 0.35
 """Focal length by the picture's longer side: telephones' main cameras have 0.65 to 0.85."""
@@ -91,6 +91,12 @@ def placed(xy: Array, lies: Lies) -> Array:
     """Points of a card's own frame in the frame of the first card."""
     x, y, a = lies
     return xy @ np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]) + [x, y]
+
+
+def unplaced(xy: Array, lies: Lies) -> Array:
+    """Points of the frame of the first card in a card's own."""
+    x, y, a = lies
+    return (xy - [x, y]) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
 
 
 def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[float, float] = (1.0, 1.0)) -> Solved:

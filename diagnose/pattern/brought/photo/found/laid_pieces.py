@@ -31,7 +31,10 @@ SHARP_RATIO = 0.6
 """So much of a region's edge must be a sharp step."""
 
 STEP_RATIO = 0.35
-NEAR_AROUND_MM, FAR_AROUND_MM = 25.0, 160.0
+REACHES = ((8.0, 1e2), (25.0, 1.0), (160.0, 1e-2))
+"""How far (mm) a step of light speaks for the threshold round it, and how loudly: beside a step it alone, so that dark
+paper half in a shadow that is as dark as it is keeps its edge."""
+
 COARSE_MM = 4.0
 LINE_WIDE_MM = 2.6
 """A gap no wider is a line drawn across a piece."""
@@ -160,7 +163,7 @@ def _surface(flat: Straightened, leave_out: Any) -> tuple[Any, Any] | None:
         np.full(shape, 1e-6 * float(np.average(middle, weights=weight)), np.float32),
         np.full(shape, 1e-6, np.float32),
     )
-    for reach, trust in ((NEAR_AROUND_MM, 1.0), (FAR_AROUND_MM, 1e-2)):
+    for reach, trust in REACHES:
         total += trust * cv.GaussianBlur(sums, (0, 0), reach / COARSE_MM)
         count += trust * cv.GaussianBlur(weights, (0, 0), reach / COARSE_MM)
     wide = (round(shape[1] * shrink), round(shape[0] * shrink))
