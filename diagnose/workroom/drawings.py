@@ -91,12 +91,12 @@ def drawn(
         levels_from: the height that levels are told from; with it they can be dragged.
         under: the straightened photograph beneath it.
         unsure: edges to be pointed right, which are shown.
-        screen: where it is looked at; on a telephone the pieces lie in rows, save over a photograph.
+        screen: where it is looked at; on a telephone the pieces lie in rows, over a photograph where they do.
     """
     only = redrawn_pieces(before, pattern) if only_changed and before is not None else ()
     figures = figures_of(pattern, before, unit, only=only or None)
     rows, text_mm = fitted_rows(figures, screen)
-    rows = 1 if under is not None else rows
+    rows = 0 if under is not None else rows
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
     drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"

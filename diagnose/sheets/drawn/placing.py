@@ -58,7 +58,7 @@ def placed_pieces(
         before: as it was.
         only: names of the pieces wanted; all of them when left out.
         between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
-        rows: in how many rows, one beneath the other, for a page that is higher than wide.
+        rows: in how many rows, one beneath the other, for a page that is higher than wide; none: where they lie.
     """
     return places_of(standing_pieces(pattern, before, only), between_mm, rows)
 
@@ -77,7 +77,9 @@ def _standing(piece: Piece, before: Pattern | None) -> Standing:
 
 
 def places_of(standing: Sequence[Standing], between_mm: float, rows: int = 1) -> tuple[Placed, ...]:
-    """Each piece in its place, at least so far from the others, in so many rows."""
+    """Each piece in its place, at least so far from the others, in so many rows; in none, where it lies."""
+    if not rows:
+        return tuple(Placed(one.piece, one.old, one.move, box=one.box) for one in standing)
     placed = tuple(_places(standing, between_mm))
     return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, ROWS_APART_MM)))
 

@@ -24,6 +24,7 @@ from diagnose.sheets.words.names import bone_numbers
 from diagnose.units import Unit, in_her_unit, read_length
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import drawn
+from diagnose.workroom.pages.opened import photograph_under
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
@@ -140,7 +141,7 @@ def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made
 def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Sequence[Mistake]) -> str:
     sheet = drawn(
         made.pattern if made else case.pattern, case.pattern if made else None, case.unit, tapped=True,
-        screen=asked.screen,
+        under=photograph_under(case), screen=asked.screen,
     )  # fmt: skip
     said = [] if made is None else [
         *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, case.unit),

@@ -7,22 +7,26 @@ from starlette.responses import Response
 from diagnose.casebook import Case, photograph_of
 from diagnose.casework.glance import Glance, glance_at
 from diagnose.workroom.asked import Asked, file_of, html, url
-from diagnose.workroom.drawings import drawn, small_picture, under_of
+from diagnose.workroom.drawings import Under, drawn, small_picture, under_of
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
-__all__ = ["case_page", "next_step", "photograph", "picture"]
+__all__ = ["case_page", "next_step", "photograph", "photograph_under", "picture"]
 
 
 def case_page(room: Room, asked: Asked) -> Response:
     """One case: the newest pattern, and what is next."""
     case = room.case(asked.path["case"])
     glance = glance_at(case.folder)
-    found = photograph_of(case.folder) if case.newest.number == 1 else None
-    under = under_of(found, url("case", case.folder.name, "photograph.jpg")) if found else None
-    sheet = drawn(case.pattern, None, case.unit, under=under, screen=asked.screen)
+    sheet = drawn(case.pattern, None, case.unit, under=photograph_under(case), screen=asked.screen)
     return html(page("case.html.j2", title=case.name, case=case, here="case", sheet=sheet, next=next_step(case, glance),
                      glance=glance))  # fmt: skip
+
+
+def photograph_under(case: Case) -> Under | None:
+    """The photograph that the case began with, beneath every version: what was altered since shows against it."""
+    found = photograph_of(case.folder)
+    return under_of(found, url("case", case.folder.name, "photograph.jpg")) if found else None
 
 
 def photograph(room: Room, asked: Asked) -> Response:
