@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import cv2
 import numpy as np
 import pytest
@@ -13,8 +15,8 @@ from diagnose.pattern.brought.photo.laid_under import picture_under
 from diagnose.pattern.brought.photo.pixels import as_jpeg
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, turn
-from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.measure import outline_segments, piece_area
+from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 
 CELL_MM = 0.5
 PATTERN = known_patterns()["invented-2"]()
@@ -80,6 +82,29 @@ def test_a_pattern_of_one_piece_turned_takes_the_whole_picture_with_it() -> None
     )
     assert box[2] - box[0] > BOX[2] - BOX[0]
     assert _shows(replace(PATTERN, pieces=(turned,)))[0] > 0.97
+
+
+@pytest.mark.parametrize("move", [Affine(), turn(Point(40.0, 100.0), 0.4)], ids=["as it lay", "turned"])
+def test_a_piece_drawn_whole_and_kept_as_its_half_on_the_fold_is_followed(move: Affine) -> None:
+    spots = [(0.0, 0.0), (70.0, -8.0), (84.0, 120.0), (60.0, 210.0), (0.0, 190.0)]
+    half = [Line(Point(*a), Point(*z)) for a, z in pairwise([*spots, spots[0]])]
+    over = [Line(Point(-s.end.x, s.end.y), Point(-s.start.x, s.start.y)) for s in reversed(half[:4])]
+    sketch = Sketch("x", (Stroke((*half[:4], *over), closed=True, kind="outline"),))
+    edges = (Edge("side", "seam", tuple(half[:4])), Edge("middle", "fold", (half[4],)))
+    piece = _moved(Piece("front", "fold", "both", edges=edges, levels={}), move)
+    rows = np.full((600, 600, 3), 40, np.uint8)
+    box = (-120.0, -50.0, 180.0, 250.0)
+    whole = np.array([s.start for s in (*half[:4], *over)])
+    cells = np.c_[(whole[:, 0] - box[0]) / CELL_MM, (box[3] - whole[:, 1]) / CELL_MM]
+    cv2.fillPoly(rows, [np.round(cells).astype(np.int32)], (200,) * 3)
+    data, there = picture_under(as_jpeg(rows, 95), box, sketch, replace(PATTERN, pieces=(piece,), seams=()))
+    seen = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_GRAYSCALE)
+    cell = (there[2] - there[0]) / seen.shape[1]
+    inside = np.zeros(seen.shape, np.uint8)
+    cv2.fillPoly(inside, [_cells(piece, there, cell)], 1)
+    assert (there == box) == (move == Affine())
+    assert float((seen[cv2.erode(inside, np.ones((5, 5), np.uint8)) > 0] > 150).mean()) > 0.99
+    assert float((seen > 150).sum() * cell**2) == pytest.approx(2.0 * piece_area(piece), rel=0.02)
 
 
 def test_where_nothing_of_the_sketch_is_left_the_picture_stays_as_it_was() -> None:

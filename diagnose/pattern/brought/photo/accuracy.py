@@ -1,10 +1,10 @@
 """How true a photograph is, said from the card itself; and the photographs that are not true enough, refused.
 
-What is said bounds the outline, as it lies, against the paper. Four things that have nothing to do with one another
-are each taken at their worst and added as squares: what the cards' corners leave open of camera, lens and plane,
-carried to each piece's own shape; how far paper that does not lie quite flat is shifted where it is seen aslant; a card
-that lies a little higher than the pattern; and how far the edge in the picture was seen to lie off the outline that was
-made of it. What no edge in a picture can tell is added to that.
+What is said bounds the outline, as it lies, against the paper. What has nothing to do with one another is taken at its
+worst and added as squares: what the cards' corners leave open of camera, lens and plane, carried to each piece's own
+shape; how far paper that does not lie quite flat is shifted where it is seen aslant, and how far the edge in the picture
+was seen to lie off the outline that was made of it, which a fold causes too; and a card that lies a little higher than
+the pattern. What no edge in a picture can tell is added to that.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ SURE = 2.6
 FLAT_MM = 0.9
 """How far paper may stand up from the table where folds cross: seen aslant it shifts its outline."""
 
-LEVEL_MM = 1.0
+LEVEL_MM = 0.5
 """How much higher than the pattern a card may lie: what is nearer to the camera looks larger, the rest smaller."""
 
 EDGE_MM = 0.15
@@ -184,8 +184,9 @@ def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> A
 
 
 def _said(off: Array) -> float:
-    """What is said of such bounds together."""
-    return float(np.sqrt((off**2).sum())) + EDGE_MM
+    """What is said of such bounds together: a fold shifts the outline and bends it, so these two add up."""
+    lens, aslant, level, stray = off
+    return float(np.sqrt(lens**2 + (aslant + stray) ** 2 + level**2)) + EDGE_MM
 
 
 def _slant(solved: Solved, own: Array) -> Array:

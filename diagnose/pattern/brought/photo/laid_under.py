@@ -18,13 +18,16 @@ from diagnose.pattern.brought.photo.pixels import as_jpeg
 from diagnose.pattern.brought.photo.straightening import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import outline_segments
-from diagnose.pattern.outline import Pattern, Segment
+from diagnose.pattern.outline import Pattern, Piece, Segment, run_of
 
 __all__ = ["picture_under"]
 
 PLACES = 2048
 LAID_CHORD_TOL_MM = 0.1
 LAID_TOL_MM = 1.5
+OVER_MM = 0.2
+"""A piece was turned over only where it then lies by so much better."""
+
 STAYS_MM = 0.3
 """A piece that nowhere lies farther off than this lies where it lay."""
 
@@ -44,8 +47,7 @@ def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) ->
         pattern: what was made of the sketch.
     """
     drawn = [_ring(stroke.segments) for stroke in sketch.strokes if stroke.closed and stroke.kind == "outline"]
-    laid = [_ring(outline_segments(piece)) for piece in pattern.pieces]
-    moves = [(ring, move) for ring in laid if (move := _best_move(drawn, ring)) is not None]
+    moves = [found for piece in pattern.pieces if (found := _moved(drawn, piece)) is not None]
     if not moves:
         return picture, box
     most = max((move for _, move in moves), key=lambda move: sum(_alike(move, m, ring) for ring, m in moves))
@@ -55,9 +57,41 @@ def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) ->
     return _redrawn(picture, box, most, others)
 
 
+def _moved(drawn: Sequence[Array], piece: Piece) -> tuple[Array, Array] | None:
+    """The piece's outline, and the move that carried what was drawn upon it; None where nothing lies upon it.
+
+    Of a piece on the fold the half may have been drawn, or the whole.
+    """
+    for ring in (_ring(outline_segments(piece)), _opened_out(piece)):
+        move = None if ring is None else _best_move(drawn, ring)
+        if ring is not None and move is not None:
+            return ring, move
+    return None
+
+
+def _opened_out(piece: Piece) -> Array | None:
+    """The outline of a piece on the fold, opened out; None of another piece."""
+    at = next((n for n, edge in enumerate(piece.edges) if edge.role == "fold"), None)
+    if at is None:
+        return None
+    half = _flat(run_of((*piece.edges[at + 1 :], *piece.edges[:at])))
+    start, end = (np.array(spot, dtype=float) for spot in (piece.edges[at].start, piece.edges[at].end))
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    other = 2.0 * (start + ((half - start) @ along)[:, None] * along) - half
+    return _evenly(np.r_[half, start[None], other[:0:-1]])
+
+
 def _ring(segments: Sequence[Segment]) -> Array:
+    """Places evenly along the closed line of segments, counter-clockwise."""
+    return _evenly(_flat(segments))
+
+
+def _flat(segments: Sequence[Segment]) -> Array:
+    return np.array([p for segment in segments for p in flatten(segment, LAID_CHORD_TOL_MM)[:-1]], dtype=float)
+
+
+def _evenly(xy: Array) -> Array:
     """Places evenly along a closed line, counter-clockwise."""
-    xy = np.array([p for segment in segments for p in flatten(segment, LAID_CHORD_TOL_MM)[:-1]], dtype=float)
     closed = np.r_[xy, xy[:1]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
     at = np.arange(PLACES) * along[-1] / PLACES
@@ -68,8 +102,8 @@ def _ring(segments: Sequence[Segment]) -> Array:
 
 def _best_move(drawn: Sequence[Array], ring: Array) -> Array | None:
     """The move (2 by 3) that carries one of the drawn outlines upon the ring; None where none lies upon it."""
-    found = [_move(one, ring, over=over) for one in drawn for over in (False, True)]
-    near = [(off, move) for off, move in found if off < LAID_TOL_MM]
+    found = [(over, *_move(one, ring, over=over)) for one in drawn for over in (False, True)]
+    near = [(off + OVER_MM * over, move) for over, off, move in found if off < LAID_TOL_MM]
     return min(near, key=lambda one: one[0])[1] if near else None
 
 
