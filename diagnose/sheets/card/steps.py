@@ -132,7 +132,7 @@ def _all_in_view() -> Layers:
 
 STEPS: tuple[Step, ...] = (
     Step(_printed, "Print it at full size, on stiff paper.", "Measure the rule: 200 mm, 7 7/8 in."),
-    Step(_laid_flat, "Lay or pin both flat, the same way up,", "on a plain ground of another shade."),
+    Step(_laid_flat, "Lay or pin both flat, the same way up,", "on one plain ground of another shade."),
     Step(_two_cards, "Over 60 cm (24 in) across: a second,", "different card at the far end."),
     Step(_light, "Even light from a window or a lamp;", "no flash, no hard shadow across."),
     Step(_held_level, "Hold the telephone level, straight above", "the middle, as near as all will fit."),

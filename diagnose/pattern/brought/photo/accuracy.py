@@ -2,9 +2,9 @@
 
 What is said bounds the outline, as it lies, against the paper. What has nothing to do with one another is taken at its
 worst and added as squares: what the cards' corners leave open of camera, lens and plane, carried to each piece's own
-shape; how far paper that does not lie quite flat is shifted where it is seen aslant, and how far the edge in the picture
-was seen to lie off the outline that was made of it, which a fold causes too; and a card that lies a little higher than
-the pattern. What no edge in a picture can tell is added to that.
+shape; how far paper that does not lie quite flat is shifted where it is seen aslant, with how far the edge in the
+picture was seen to lie off the outline that was made of it, which a fold causes too; and a card that lies a little
+higher than the pattern. What no edge in a picture can tell is added to that.
 """
 
 from __future__ import annotations
