@@ -30,7 +30,7 @@ def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[
         FitError: when a girth or a target is none.
     """
     base = usual_base(unit)
-    found = hold_draft(pattern, about, base, matcher_of(base), unit)
+    found = hold_draft(pattern, about, base, matcher=matcher_of(base), unit=unit)
     return last_line(found, base, unit), list(draft_detail(found, base, unit))
 
 

@@ -32,8 +32,9 @@ def view_of(
 
     title = f"{worked.case.name}: try-on {worked.number}"
     return build_view(
-        title, worked.tryon, worked.diagnosis, worked.base, worked.before, worked.after, worked.operations,
-        worked.case.unit, date, _version(worked), pictures=pictures, wall=wall, screen=screen,
+        title, worked.tryon, worked.diagnosis, base=worked.base, before=worked.before, after=worked.after,
+        operations=worked.operations,
+        unit=worked.case.unit, date=date, version=_version(worked), pictures=pictures, wall=wall, screen=screen,
     )  # fmt: skip
 
 
@@ -42,7 +43,15 @@ def words_of(worked: WorkedOut, date: str) -> SheetView:
     from diagnose.sheets.words.view_words import in_her_words, view_in_words
 
     title = f"{worked.case.name}: try-on {worked.number}"
-    words = view_in_words(title, worked.tryon, worked.diagnosis, worked.base, worked.case.unit, date, _version(worked))
+    words = view_in_words(
+        title,
+        worked.tryon,
+        worked.diagnosis,
+        base=worked.base,
+        unit=worked.case.unit,
+        date=date,
+        version=_version(worked),
+    )
     return in_her_words(words, worked.before, worked.after)
 
 

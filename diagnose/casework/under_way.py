@@ -24,7 +24,7 @@ def interview_for(case: Case) -> Interview:
         if not late:  # its matcher belongs to the thread that asks
             late.append(LateQuestions(base, matcher_of(base), case.newest.pattern))
         tryon = tryon_of(case, answers, number, base)
-        return late[0].next(tryon, learnt_of(case, number, answers, tryon, base))
+        return late[0].next(tryon, learnt_of(case, number, answers, tryon=tryon, base=base))
 
     return Interview(base, Known.of_case(case), ask)
 

@@ -172,7 +172,7 @@ def learnt_of(case: Case, number: int, answers: Mapping[str, Any], tryon: TryOn,
     """What the rounds before a try-on teach of its wearer."""
     reading = read_gap(tryon, base.settings)
     gap_mm = {str(name): s.apart_mm for name, s in reading.stations.items() if not s.at_least}
-    return learnt_before(case, number, answers, gap_mm, base.settings)
+    return learnt_before(case, number, answers, gap_mm=gap_mm, settings=base.settings)
 
 
 def tryon_of(case: Case, answers: Mapping[str, Any], number: int, base: RuleBase) -> TryOn:

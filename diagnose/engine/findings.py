@@ -71,7 +71,7 @@ class SideFindings(Struct, frozen=True, dict=True):
                 for finding, own in links.items()
             }
         network = network._replace(leaks={**network.leaks, **leaks}) if leaks else network
-        return posteriors(network, links, self.present, self.absent, like)
+        return posteriors(network, links, self.present, absent=self.absent, like=like)
 
     @property
     def links(self) -> tuple[Link, ...]:

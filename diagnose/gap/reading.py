@@ -157,7 +157,7 @@ def _today(readings: Readings, gap_mm: float, target_mm: float, settings: Settin
     if not changes or not target_mm:
         return target_mm
     limits = GapRange(min(settings.mm("gap-narrowest"), target_mm), max(settings.mm("gap-widest"), target_mm))
-    best = take_in_over_range(gap_mm, target_mm, readings.today, changes, limits).best_mm
+    best = take_in_over_range(gap_mm, target_mm, readings.today, changes_by_mm=changes, limits=limits).best_mm
     return max(0.0, gap_mm + best)
 
 

@@ -142,7 +142,7 @@ class Interview(Struct, frozen=True):
         gates = {f"known.{gate.id}" for gate in preconditions(self.base, self.known.garment)}
         later = [id_ for id_ in replies if id_.startswith(ASKED_LATER) and id_ not in gates]
         late = following(
-            self.base, self.known, given, later, lambda: self._asking(replies, given, later),
+            self.base, self.known, given, later=later, asking=lambda: self._asking(replies, given, later),
             is_off=f"at.{ONCE_OFF}" in replies, enough=ENOUGH in replies,
         )  # fmt: skip
         for question in late:

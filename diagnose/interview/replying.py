@@ -152,7 +152,7 @@ def _within(question: Question, amount: float, unit: Unit) -> float:
     if amount < 0 and question.station:
         less = f"{_shown(question, amount, unit)} is less than nothing."
         raise FitError.of("", less, "Type 0 when the edges meet; the lap is asked next.", code="below-nothing")
-    wrong = outside(amount, question.least, question.most, question.kind, unit)
+    wrong = outside(amount, question.least, question.most, measure=question.kind, unit=unit)
     if wrong is not None:
         raise FitError.of("", *wrong, code="out-of-range")
     return amount

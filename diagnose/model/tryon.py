@@ -399,7 +399,7 @@ def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mist
     except FitError as error:
         mistakes += error.mistakes
         return seen
-    wrong = outside(amount, low or 0.0, high, measure, unit)
+    wrong = outside(amount, low or 0.0, high, measure=measure, unit=unit)
     if wrong is not None:
         mistakes.append(Mistake(where, *wrong, code="out-of-range"))
     return seen.model_copy(update={"amount": amount})

@@ -51,7 +51,7 @@ def choose(
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
-            made, leaning = sided(found, leaning, facts, facts_of, base)
+            made, leaning = sided(found, leaning, facts, facts_of=facts_of, base=base)
             wanted += made
             for item in made:
                 if item.alteration.kind == "girth":
@@ -233,7 +233,7 @@ def _sized(
     if alteration.kind == "girth":
         by_the_gap = any(word in choice.amount for word in ("change-", "gap-"))
         changes = _changes(facts) if by_the_gap else {}
-        profile = profile_of(amount, changes, alteration, choice, settings)
+        profile = profile_of(amount, changes, alteration, choice=choice, settings=settings)
         return limited(replace(item, profile=profile, asked=profile, read=frozenset(changes)), settings)
     limit = choice.limit if choice.limit_on != "-" else None
     within = max(-limit, min(limit, amount)) if limit is not None else amount

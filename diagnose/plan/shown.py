@@ -82,12 +82,12 @@ def shown_by(
     acted += () if gates else _for_signs_left(causes, acted, found, base)
     facts_of = _with_give(_facts_by_side(found), learnt, base)
     others = () if gates or blocked else [cause for cause in causes if cause not in acted]
-    chosen, unmeasured = choose(gates or acted, facts_of, base, matcher, others)
+    chosen, unmeasured = choose(gates or acted, facts_of, base, matcher=matcher, others=others)
     if not (gates or blocked) and reading.parts:
         count = facts_of["both"].get("seams-per-half")
         seams = int(count) if isinstance(count, float) else None
-        chosen += for_each_lacing(reading, chosen, causes, base, seams)
-    going, waiting = held_for(firsts, stations, chosen, gates, base)
+        chosen += for_each_lacing(reading, chosen, causes, base=base, seams=seams)
+    going, waiting = held_for(firsts, stations, chosen, causes=gates, base=base)
     return Shown(
         reading=reading, found=found, facts_of=facts_of, causes=causes, gates=gates, acted=acted, firsts=firsts,
         stations=stations, going=going, waiting=waiting, unmeasured=unmeasured,
@@ -99,7 +99,15 @@ def asked_next(
 ) -> tuple[Ask, ...]:
     """What to look at next: what is to be settled first, then what would change round 1 as it stands."""
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
-    ask = questions_to_ask(tryon, shown.found, shown.causes, base, exact, first_rank, shown.gates or shown.acted)
+    ask = questions_to_ask(
+        tryon,
+        shown.found,
+        shown.causes,
+        base=base,
+        exact=exact,
+        first_rank=first_rank,
+        acted=shown.gates or shown.acted,
+    )
     _, again = reopened_by(learnt, tryon, base)
     first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *again)
     if tryon.gap and not shown.gates:

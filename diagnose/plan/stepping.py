@@ -112,7 +112,7 @@ def ways_of(step: StepPlan, base: RuleBase, ask: str | None = None) -> tuple[Way
     asked = [parts_of(ask, step.ways)] if ask is not None else [parts_of(one.alteration.id, [one]) for one in step.ways]
     if step.before is None:
         return ()
-    found = [way_of(parts, step.ways, step.started, step.before, base.settings) for parts in asked]
+    found = [way_of(parts, step.ways, step.started, foreseen=step.before, settings=base.settings) for parts in asked]
     return tuple(found) if ask is not None else tuple(sorted(found, key=lambda way: not way.drawn))
 
 
@@ -235,7 +235,7 @@ def _made(item: Wanted, drawn: Drawn, gap: Foreseen) -> _Made:
 def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen, bench: _Bench) -> _Made:
     """The way that she asks for, whatever it leaves."""
     parts = parts_of(told, ways, "--way")
-    way = way_of(parts, ways, paper, gap, bench.base.settings)
+    way = way_of(parts, ways, paper, foreseen=gap, settings=bench.base.settings)
     item = next(one for one in ways if one.alteration.id == parts[0].alteration)
     profile = {s: way.predicted_gap_mm[s] - gap.gap_mm[s] for s in way.predicted_gap_mm}
     after = Foreseen(

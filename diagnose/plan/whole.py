@@ -56,7 +56,7 @@ def diagnose(
     """
     reading = read_gap(tryon, base.settings)
     facts = {**seams_of(tryon, pattern, base), **(more_facts or {})}
-    found = find_sides(tryon, reading, base, matcher, facts)
+    found = find_sides(tryon, reading, base, matcher=matcher, more=facts)
     stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
     findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
     cautions = cautions_of(found["left"], base)
@@ -68,7 +68,7 @@ def diagnose(
             presumed=presumed, findings=findings,
         )  # fmt: skip
     learnt = learnt or Learnt()
-    shown = shown_by(tryon, reading, found, base, matcher, learnt)
+    shown = shown_by(tryon, reading, found, base=base, matcher=matcher, learnt=learnt)
     rounds, held = arrange(shown.going, shown.unmeasured, base, matcher)
     held += _after_gates(shown, base, matcher)
     draw_rounds = partial(
@@ -99,7 +99,7 @@ def diagnose(
         causes=causes,
         rounds=planned,
         held_back=tuple(held),
-        ask=asked_next(tryon, shown, rounds, base, learnt, exact=exact_asking),
+        ask=asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=exact_asking),
         cautions=cautions,
         presumed=presumed,
         findings=findings,

@@ -65,7 +65,7 @@ def build_view(
     Raises:
         FitError: when the operations cannot be done to the pattern.
     """
-    words = view_in_words(case_name, tryon, diagnosis, base, unit, date, version)
+    words = view_in_words(case_name, tryon, diagnosis, base=base, unit=unit, date=date, version=version)
     first_steps = diagnosis.first_steps
     steps = tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit))
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None

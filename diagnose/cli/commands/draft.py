@@ -87,7 +87,7 @@ def draft(
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
     with placed(about):
-        found = hold_draft(held, known, base, matcher_of(base), chosen)
+        found = hold_draft(held, known, base, matcher=matcher_of(base), unit=chosen)
     lines = [*draft_parts(found, base, chosen)]
     if out is not None:
         lines.append(_written(found.mended, out, replace=replace))

@@ -91,7 +91,7 @@ def new(
     with placed(about):
         terms = terms_for(chosen, changed, known, is_told=is_told, sure=words)
     if are_photographs(pattern):
-        understood, photographed = read_photographs(pattern, terms, labels, length, ruler)
+        understood, photographed = read_photographs(pattern, terms, labels, length=length, ruler=ruler)
     elif ruler is not None:
         raise FitError.of(
             "--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.", code="option-out-of-place"

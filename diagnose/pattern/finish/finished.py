@@ -261,7 +261,7 @@ def _cut_as_its_slit(before: Pattern, made: Altered, gore: Piece, hem: Edge, by_
     ring = ring_of(gore)
     try:
         gates = band.gates(ring, band.crossings(ring))
-        return closed_up(made.pattern, gore, ring, gates, band.paper(), ruled=[edge.name for edge in legs])
+        return closed_up(made.pattern, gore, ring, gates=gates, paper=band.paper(), ruled=[edge.name for edge in legs])
     except FitError:
         return None
 

@@ -210,7 +210,9 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
         by_mm=by_mm,
         reach_mm=reach,
     )
-    zone = end_redrawn(piece.name, beside, redrawn, reach, distance(was, now), at_start=at_end, why="partner")
+    zone = end_redrawn(
+        piece.name, beside, redrawn, reach_mm=reach, by_mm=distance(was, now), at_start=at_end, why="partner"
+    )
     return Ended(followed(piece, made, [zone]), end, zone)
 
 

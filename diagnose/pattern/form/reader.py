@@ -96,16 +96,18 @@ def _read(raw: object, where: str, reading: Reading) -> Pattern:
 def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
     """The pattern as far as it could be read; sound only when nothing was noted."""
     _check_head(raw, where, reading)
-    piece_rows = named_rows(raw.get("pieces"), where, "pieces", MOST_PIECES, reading, least=1)
+    piece_rows = named_rows(raw.get("pieces"), where, "pieces", most=MOST_PIECES, reading=reading, least=1)
     pieces = [read_piece(row, name, at, reading) for at, name, row in piece_rows]
-    seam_rows = named_rows(raw.get("seams", ()), where, "seams", MOST_MARKS, reading)
+    seam_rows = named_rows(raw.get("seams", ()), where, "seams", most=MOST_MARKS, reading=reading)
     seams = [_seam(row, name, at, reading) for at, name, row in seam_rows]
     pattern = Pattern(
         name=reading.name(raw.get("name"), where) or "",
         closure=reading.word(raw.get("closure"), CLOSURES, where, "closure") or "",
         pieces=tuple(piece for piece in pieces if piece is not None),
         seams=tuple(seam for seam in seams if seam is not None),
-        extra=extra_keys(raw, "pattern", where, {"seams": [(name, row) for _, name, row in seam_rows]}, reading),
+        extra=extra_keys(
+            raw, "pattern", where, parts={"seams": [(name, row) for _, name, row in seam_rows]}, reading=reading
+        ),
     )
     unread = {name for _, name, _ in piece_rows} - set(pattern.names)
     reading.note_all(seam_mistakes(pattern, where, unread))

@@ -103,7 +103,7 @@ class Band:
 
     def _gate(self, ring: Ring, at: Crossing, upper: Sequence[Place], lower: Sequence[Place]) -> Gate:
         before, after = (lower, upper) if at.into_left else (upper, lower)
-        gate = gate_between(ring, at, before, after, at.into_left == (self.moving > 0.0))
+        gate = gate_between(ring, at, before, after=after, into_moved=at.into_left == (self.moving > 0.0))
         if any(abs(self.height(point)) > self.half + ROUNDING_MM for point in dropped_points(ring, gate)):
             what = "The strip takes in paper on the far side of the edge it should cross."
             raise FitError.of(

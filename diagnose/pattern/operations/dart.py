@@ -228,7 +228,7 @@ class _Wedge:
 
     def closed(self, pattern: Pattern, piece: Piece) -> Altered:
         """The pattern with the dart closed."""
-        made = closed_up(pattern, piece, self.ring, self.gates(self.moving), self._paper())
+        made = closed_up(pattern, piece, self.ring, gates=self.gates(self.moving), paper=self._paper())
         return replace(made, zones=(*self._zones(piece.name), *made.zones))
 
     def _zones(self, piece: str) -> Iterator[Zone]:

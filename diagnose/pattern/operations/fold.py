@@ -148,7 +148,7 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     gates = [_gate(ring, strip, at, [p for p, _ in left], [p for p, _ in right]) for at in through]
     reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
     ambiguous = regions_of(ring, gates) if elsewhere else None
-    made = closed_up(pattern, piece, ring, gates, strip.paper(reach, ambiguous))
+    made = closed_up(pattern, piece, ring, gates=gates, paper=strip.paper(reach, ambiguous))
     pairs = zip(through[::2], gates[::2], through[1::2], gates[1::2], strict=False)
     zones = [z for a, first, b, last in pairs for z in _zones(piece.name, ring, strip, ((a, first), (b, last)))]
     return replace(made, zones=(*zones, *made.zones))
@@ -225,7 +225,7 @@ def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: 
     if strip.width(at.s) <= LEAST_FOLD_MM:
         return Gate(at.place, at.place, into_moved)
     before, after = (right, left) if at.into_left else (left, right)
-    gate = gate_between(ring, at, before, after, into_moved)
+    gate = gate_between(ring, at, before, after=after, into_moved=into_moved)
     if not all(map(strip.holds, dropped_points(ring, gate))):
         what = "The strip takes in paper on the far side of the edge it should cross."
         raise FitError.of(

@@ -152,7 +152,7 @@ def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | No
     through = band.crossings(ring)
     if not through:
         return None
-    made = closed_up(pattern, piece, ring, band.gates(ring, through), band.paper(), keep="waist")
+    made = closed_up(pattern, piece, ring, gates=band.gates(ring, through), paper=band.paper(), keep="waist")
     return replace(made, zones=(*band.zones(piece.name, ring, through), *made.zones))
 
 

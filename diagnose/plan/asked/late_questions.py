@@ -48,16 +48,16 @@ class LateQuestions:
             FitError: when answers contradict the readings.
         """
         base, reading = self._base, read_gap(tryon, self._base.settings)
-        found = find_sides(tryon, reading, base, self._matcher, seams_of(tryon, self._pattern, base))
+        found = find_sides(tryon, reading, base, matcher=self._matcher, more=seams_of(tryon, self._pattern, base))
         if any(side.stops for side in found.values()):
             return ()
-        shown = shown_by(tryon, reading, found, base, self._matcher, learnt)
+        shown = shown_by(tryon, reading, found, base=base, matcher=self._matcher, learnt=learnt)
         going = shown.going
         while True:
             rounds, _ = arrange(going, shown.unmeasured, base, self._matcher)
             beyond = self._beyond(rounds[0], reading, learnt, tryon.garment.allowance_mm) if rounds else []
             if not beyond:
-                return asked_next(tryon, shown, rounds, base, learnt, exact=True)
+                return asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=True)
             going = without(going, beyond)
 
     def _beyond(
@@ -68,7 +68,9 @@ class LateQuestions:
             return []
         wanted = ([_drawn_by(item) for item in items], reading, learnt, allowance_mm)
         if self._drawn[0] != wanted:
-            planned = planned_rounds([items], reading, self._base, self._pattern, learnt, allowance_mm=allowance_mm)
+            planned = planned_rounds(
+                [items], reading, self._base, pattern=self._pattern, learnt=learnt, allowance_mm=allowance_mm
+            )
             self._drawn = wanted, list(beyond_the_cut(planned))
         return self._drawn[1]
 

@@ -81,7 +81,7 @@ def questions_to_ask(
         ):  # fmt: skip
             name = base.askable[value.finding].name
             asked[name] = max(value.value, asked.get(name, 0.0))
-    for name, likely in parting_signs(acted, first_rank, found, base, exact).items():
+    for name, likely in parting_signs(acted, first_rank, found, base=base, exact=exact).items():
         if PARTING_SHARE * likely >= LEAST_GAIN and name not in left_out:
             asked[name] = max(PARTING_SHARE * likely, asked.get(name, 0.0))
     alters = first_rank is not None and bool(acted) and base.outside.isdisjoint(cause.id for cause in acted)

@@ -132,7 +132,7 @@ def draw_figures(
         shown.append(_shown(figures.at(at), at, figures.bones, text_mm, beside))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
-    layers = with_words(layers, [one.new for one in shown], text_mm, said, clear_of)
+    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of)
     titled = "title" not in without
     frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
     title = " · ".join(part for part in (figures.pattern.name, version, date) if part)

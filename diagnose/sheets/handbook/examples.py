@@ -108,7 +108,7 @@ def _profile(amount_mm: float, alteration: Alteration, choice: AlterationChoice,
         heights = station_heights(settings)
         low, high = min(heights.values()), max(heights.values())
         changes = {one: amount_mm * (2.0 * (heights[one] - low) / (high - low) - 1.0) for one in STATIONS}
-    return profile_of(amount_mm, changes, alteration, choice, settings)
+    return profile_of(amount_mm, changes, alteration, choice=choice, settings=settings)
 
 
 def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> Worked:

@@ -75,7 +75,7 @@ def view_in_words(
         presumed=diagnosis.presumed,
         cautions=diagnosis.cautions,
         lacing=tuple(caution.say for caution in rules.cautions.while_) if diagnosis.stop is None else (),
-        body=tuple(range_lines(tryon, diagnosis.gap, predicted, base, unit)),
+        body=tuple(range_lines(tryon, diagnosis.gap, predicted, base=base, unit=unit)),
         reopened=tuple(_reopened(diagnosis, base, unit)),
         finish=diagnosis.finish,
         halves=w.halves_words(first_steps, unit),

@@ -190,7 +190,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]
     solved = [(shot.solved, lies) for shot, lies in group]
     seen_by = [solved if (n := _seen_whole(shots, ring)) is None else [solved[n]] for ring in rings]
-    truth = stated(seen_by, boards, rings, outlines, name)
+    truth = stated(seen_by, boards, rings, outlines=outlines, name=name)
     strokes = [Stroke(one.segments, closed=True, kind="outline") for one in outlines]
     lines = line_mask(flat, strength, 1 - within_pieces(flat, rings))
     strokes += inner_lines(flat, rings, lines)

@@ -82,8 +82,8 @@ def _length_ops(half: Half, amount: float) -> list[Fold]:
     first = front.piece is half.pieces[0]
     spread, wedge = (_level_through(edge.piece, edge.point(u)) for edge, u in ((front, at_front), (back, at_back)))
     return [
-        fold_across(front.piece, spread[1], spread[0], amount, amount if first else 0.0),
-        fold_across(back.piece, wedge[1], wedge[0], 0.0, amount),
+        fold_across(front.piece, spread[1], spread[0], at_start=amount, at_end=amount if first else 0.0),
+        fold_across(back.piece, wedge[1], wedge[0], at_start=0.0, at_end=amount),
     ]
 
 

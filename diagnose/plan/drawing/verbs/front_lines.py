@@ -86,7 +86,7 @@ def _tip_ops(half: Half, amount: float) -> list[Op]:
         part = station_width(piece, "waist")
         front, back = -amount * left / whole, -amount * (left - part) / whole
         ends = cut_level(piece, piece.level("waist")).parts
-        made.append(fold_across(piece, ends[-1][1], ends[0][0], back, front))
+        made.append(fold_across(piece, ends[-1][1], ends[0][0], at_start=back, at_end=front))
         left -= part
     return made
 

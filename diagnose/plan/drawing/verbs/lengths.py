@@ -73,7 +73,11 @@ def _side_ops(half: Half, station: str, offset: float, amount: float, ruler_mm: 
     for piece, front, back in zip(half.pieces, amounts, amounts[1:], strict=False):
         ends = _line(piece, station, offset)
         if ends is not None and (front or back):
-            made.append(fold_across(piece, ends[1], ends[0], back, front, "right" if offset >= 0.0 else "left"))
+            made.append(
+                fold_across(
+                    piece, ends[1], ends[0], at_start=back, at_end=front, move="right" if offset >= 0.0 else "left"
+                )
+            )
     return made
 
 

@@ -169,7 +169,7 @@ def _given_back(plan: _Plan, station: Station, task: Task, before: Board, board:
         what = f"At the {station} the fold takes {task.say(-miss)} in the half more than was wanted"
         return board.say(f"{what}, with no slit to give it back in: open one there, or leave it until tried on.")
     name = plan.line.piece.name
-    return let_in(board, before, name, slit.name, {station: plan.wanted[station]}, task)
+    return let_in(board, before, name, slit=slit.name, wanted={station: plan.wanted[station]}, task=task)
 
 
 def _too_little(station: Station, miss: float, wanted: float, task: Task) -> str:

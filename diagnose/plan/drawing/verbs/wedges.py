@@ -89,7 +89,7 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
         part = station_width(piece, station)
         front, back = amount * done / whole, amount * (done + part) / whole
         parts = cut_level(piece, piece.level(station)).parts
-        made.append(fold_across(piece, parts[-1][1], parts[0][0], back, front))
+        made.append(fold_across(piece, parts[-1][1], parts[0][0], at_start=back, at_end=front))
         done += part
     return made
 
@@ -101,7 +101,7 @@ def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Fold:
         raise NotDrawnError(NO_HINGE)
     place = place_named(half, "underarm")
     back = cut_level(piece, piece.level(station)).parts[-1][1]
-    return fold_across(piece, back, place.point(place.peak), amount, 0.0)
+    return fold_across(piece, back, place.point(place.peak), at_start=amount, at_end=0.0)
 
 
 def _lean_mm(before: Pattern, board: Board, task: Task) -> float:

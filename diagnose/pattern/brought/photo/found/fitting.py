@@ -121,7 +121,7 @@ def _smooth_line(run: Array, start: Array, end: Array) -> Array:
     """A smooth line along the run, near enough to look across it."""
     count = min(MOST_KNOTS, int(np.hypot(*np.diff(run, axis=0).T).sum() / LOOK_SPAN_MM))
     knots = [(k + 1) / (count + 1) for k in range(count)]
-    control, _, _ = spline(run, start, end, knots, 1)
+    control, _, _ = spline(run, start, end, knots=knots, rounds=1)
     return np.asarray(basis(np.linspace(0, 1, FINE * (count + 1)), knots) @ control)
 
 
