@@ -70,7 +70,8 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
     """The board with the seams moved so that every level is as wide again as it was before.
 
     Where paper is cut across and moved, edges that slant are drawn through between their two halves, and a level beside
-    the cut comes out wider or narrower. Half a division of the ruler on each line is left.
+    the cut comes out wider or narrower. Half a division of the ruler on each line is left, and so is one in all
+    at a level: to put that right would bend a seam for what nobody can sew.
 
     Args:
         board: the board after the cut.
@@ -86,9 +87,10 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
         return replace(board, girth=True)
     if not count:
         return _kept_at_lacing(board, off, task)
+    left = {*still, *(s for s, mm in off.items() if abs(mm) <= task.settings.ruler_mm)}
 
     def draw(amounts: Mapping[Station, float]) -> Board:
-        amounts = {station: 0.0 if station in still else much for station, much in amounts.items()}
+        amounts = {station: 0.0 if station in left else much for station, much in amounts.items()}
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
         make = partial(_seam_ops, which="all", count=count, shares=shares)
         return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
