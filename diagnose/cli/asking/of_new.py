@@ -19,7 +19,8 @@ __all__ = ["asked_about", "asked_of_garment", "asked_of_wearer", "asked_target",
 
 GIRTHS = {
     "bust": "Her bust, over the shift", "underbust": "Her underbust", "waist": "Her waist, unlaced",
-    "hip": "Her hip, where the garment ends or at the fullest",
+    "hip": "Her hip, level, at the depth where the garment ends",
+    "waist_to_hip": "How far below the waist that was, down the side",
     "planned_reduction": "How much the waist is to be laced in, in all",
 }  # fmt: skip
 
@@ -41,8 +42,12 @@ def asked_target(unit: Unit, usual: str) -> str | None:
 def asked_of_wearer(unit: Unit) -> dict[str, str] | None:
     """Her girths, each as she gives it; None when she gives none."""
     talk("Her girths help to see what the pattern must do. Enter leaves one unsaid.")
-    given = {name: _length(words, name, unit) for name, words in GIRTHS.items()}
-    return {name: text for name, text in given.items() if text is not None} or None
+    given: dict[str, str] = {}
+    for name, words in GIRTHS.items():
+        # How deep a hip was taken is not asked where none was.
+        text = _length(words, name, unit) if name != "waist_to_hip" or "hip" in given else None
+        given |= {name: text} if text is not None else {}
+    return given or None
 
 
 def _length(words: str, where: str, unit: Unit) -> str | None:

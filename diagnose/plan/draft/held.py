@@ -10,7 +10,7 @@ back, for the alteration that mends the draft. All lengths are millimetres, girt
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 from msgspec import Struct
 
@@ -130,7 +130,7 @@ def hold_draft(
     asked = read_tryon({"id": "draft", **told}, base.vocabulary, unit)
     body = _body(asked)
     settings = base.settings
-    held, missing, presumed = _held(pattern, asked, body, settings)
+    held, missing, presumed = _held(pattern, asked, body, settings, unit=unit)
     presumed = (*told_otherwise(pattern, asked.garment), *presumed)
     heights, unknown = _heights(pattern, body, settings, unit)
     checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
@@ -178,10 +178,10 @@ _HOW = {
 
 
 def _held(
-    pattern: Pattern, tryon: TryOn, body: Body, settings: Settings
+    pattern: Pattern, tryon: TryOn, body: Body, settings: Settings, *, unit: Unit
 ) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
     """The stations, the girths that are wanted for them, and what was presumed."""
-    wants, presumed = _girths(pattern, body, settings)
+    wants, presumed = _girths(pattern, body, settings, unit)
     if body.reduction_mm is None:
         presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
     missing = tuple(
@@ -213,7 +213,7 @@ def _held(
 
 
 def _girths(
-    pattern: Pattern, body: Body, settings: Settings
+    pattern: Pattern, body: Body, settings: Settings, unit: Unit
 ) -> tuple[dict[Station, tuple[str, float | None]], tuple[str, ...]]:
     """For each station of the pattern the measure it is held against, and the body's girth there."""
     heights = {station: up for station in STATIONS if (up := _height(pattern, station)) is not None}
@@ -224,6 +224,8 @@ def _girths(
         if station == "top":
             over_bust = "underbust" in heights or up - waist_up > settings.mm("height-top") * 0.75
             wants[station] = ("bust", body.bust_mm) if over_bust else ("underbust", body.underbust_mm)
+            if not over_bust:
+                presumed.append(f"The top, {both(up - waist_up, unit)} over the waist, was held against the underbust.")
         elif station in ("underbust", "waist"):
             wants[station] = (station, getattr(body, f"{station}_mm"))
         else:
@@ -233,8 +235,10 @@ def _girths(
         if "hip" in wants and deepest == "bottom":
             del wants["bottom"]
             deepest = "hip"
+        depth = both(waist_up - heights[cast(Station, deepest)], unit)
         presumed.append(
-            f"How deep the hip was measured is not known: it was held against the {deepest} of the pattern."
+            f"How deep the hip was measured is not known: it was held against the {deepest} of the pattern, {depth} "
+            "below the waist. If it was taken lower down, measure how deep."
         )
     return wants, tuple(presumed)
 

@@ -224,3 +224,9 @@ def test_a_front_laced_garment_is_laced_in_front_and_folded_behind() -> None:
     front, back = made.settled().pieces
     assert [edge.role for edge in front.edges].count("lacing") == 1
     assert (back.cut, [edge.role for edge in back.edges].count("fold")) == ("fold", 1)
+
+
+def test_words_in_several_lines_are_apart_and_letters_set_apart_are_one_word() -> None:
+    parts = '<tspan x="40" y="300">fr</tspan><tspan x="44" y="300">ont</tspan><tspan x="40" dy="12">cut 2</tspan>'
+    (front,) = bring(svg(f'<path d="{down(FRONT)}"/><text x="40" y="300">{parts}</text>')).pieces
+    assert front.name == "front"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -329,4 +330,9 @@ def _told(texts: Sequence[str]) -> str:
         if text.lower().startswith(_NAME_IS):
             return clean_name(text[len(_NAME_IS) :])
     short = [text for text in texts if len(text) <= LONGEST_WORDS and not text.lower().startswith(_NOT_NAMES)]
-    return next((name for text in short if any(c.isalpha() for c in text) and (name := clean_name(text))), "")
+    named = (_CUT_WORDS.sub("", text) for text in short if any(c.isalpha() for c in text))
+    return next((name for text in named if (name := clean_name(text))), "")
+
+
+_CUT_WORDS = re.compile(r"[\s,;:(-]*\bcut\b.*$", re.IGNORECASE)
+"""How many are cut, written after a piece's name."""

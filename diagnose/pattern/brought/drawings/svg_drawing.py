@@ -6,7 +6,7 @@ moves nothing. Arcs become cubics within `ARC_TOL_MM`, other curves stay what th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from xml.etree.ElementTree import Element
 
 from msgspec import Struct, field
@@ -286,8 +286,21 @@ def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], readi
             )
 
 
+def _pieces(element: Element) -> Iterator[str]:
+    """The pieces of a text, a blank before each that begins a line; letters that are only set apart stay one word."""
+    high = element.get("y", "")
+    yield element.text or ""
+    for one in element:
+        begun = one.get("y", high)
+        if begun != high or one.get("dy", "0").rstrip("emptx%") not in ("", "0"):
+            yield " "
+        high = begun
+        yield from _pieces(one)
+        yield one.tail or ""
+
+
 def _take_text(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
-    text = " ".join("".join(element.itertext()).split())[:LONGEST_TEXT]
+    text = " ".join("".join(_pieces(element)).split())[:LONGEST_TEXT]
     holder = next((one for one in element.iter() if one.get("x")), element)
     at = _place(element, reading.where)
     x, y = (pixels(" ".join(holder.get(key, "").replace(",", " ").split()[:1]), at) or 0.0 for key in ("x", "y"))
