@@ -17,6 +17,7 @@ from diagnose.model.stations import STATIONS, Station
 
 __all__ = [
     "END_ROLES",
+    "HALVES",
     "SIDE_ROLES",
     "STATIONS",
     "STIFF_ROLES",
@@ -39,6 +40,8 @@ __all__ = [
     "Side",
     "Slit",
     "Station",
+    "half_name",
+    "pair_and_side",
     "run_of",
 ]  # fmt: skip
 
@@ -50,6 +53,19 @@ SIDE_ROLES: tuple[Role, ...] = ("seam", *STIFF_ROLES)
 """The edges to the front and the back of a piece; the other two close it above and below."""
 Cut = Literal["fold", "pair", "single"]
 Side = Literal["both", "left", "right"]
+HALVES: tuple[Side, Side] = ("left", "right")
+"""The two pieces that a pair is parted into."""
+
+
+def half_name(pair: str, side: Side) -> str:
+    """What the piece (or seam) of one side is called once its pair has been parted."""
+    return f"{pair}-{side}"
+
+
+def pair_and_side(name: str) -> tuple[str, str]:
+    """The name of the pair that a piece (or seam) is a half of by its name, and its side; as it is, and none, else."""
+    pair, _, side = name.rpartition("-")
+    return (pair, side) if pair and side in HALVES else (name, "")
 
 
 class Point(NamedTuple):

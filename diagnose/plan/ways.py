@@ -8,7 +8,7 @@ places: part of the change by one alteration and the rest by another, drawn one 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -19,7 +19,7 @@ from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.measure import channel_length, piece_area
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.outline import Pattern, pair_and_side
 from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.profiles import NOISE_MM, named_stations
@@ -286,8 +286,8 @@ def cost_of(drawing: OnPaper | None) -> Cost:
     )
 
 
-def _parted(name: str, before: Iterable[str]) -> bool:
-    return any(name in (f"{old}-left", f"{old}-right") for old in before)
+def _parted(name: str, before: Collection[str]) -> bool:
+    return pair_and_side(name)[0] in before
 
 
 def _cloth(pattern: Pattern) -> float:

@@ -19,7 +19,6 @@ from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
     LEAST_TRUED_MM,
     SEAM_TRUE_MM,
-    SIDES,
     Arms,
     arms_change,
     as_before,
@@ -39,7 +38,7 @@ from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import ring_of
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
-from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Notch, Pattern, Piece, Seam
+from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Notch, Pattern, Piece, Seam, pair_and_side
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Cuts", "finished", "walked"]
@@ -72,8 +71,8 @@ class Cuts(Struct, frozen=True):
 
     def of(self, seam: str) -> Arms:
         """The record for a seam, with what was done to it before its pair was parted."""
-        parted = (seam.removesuffix(side) for side in SIDES if seam.endswith(side))
-        return _sum(self.seams.get(seam), *map(self.seams.get, parted))
+        pair, side = pair_and_side(seam)
+        return _sum(self.seams.get(seam), self.seams.get(pair) if side else None)
 
 
 def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:

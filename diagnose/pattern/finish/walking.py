@@ -26,11 +26,11 @@ from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import Remeasured, end_redrawn
-from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam
+from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam, pair_and_side
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_FOLLOWED_MM", "LEAST_TRUED_MM", "SEAM_TRUE_MM", "SIDES", "Arms", "Ended", "arms_change", "as_before",
+    "LEAST_FOLLOWED_MM", "LEAST_TRUED_MM", "SEAM_TRUE_MM", "Arms", "Ended", "arms_change", "as_before",
     "beside_end", "changed_pieces", "ended", "name_before", "rises", "true_partner", "waist_mm",
 ]  # fmt: skip
 
@@ -44,7 +44,6 @@ LEAST_FOLLOWED_MM = 0.1
 """A partner that is to follow its edge does so from here on."""
 
 MOST_PART = 0.5
-SIDES = ("-left", "-right")
 
 
 class Arms(NamedTuple):
@@ -75,10 +74,7 @@ def changed_pieces(before: Pattern, after: Pattern) -> frozenset[str]:
 
 def name_before(piece: str, before: Pattern) -> str | None:
     """The name the piece had before its pair was parted; None when it was not there."""
-    names = before.names
-    if piece in names:
-        return piece
-    return next((old for end in SIDES if (old := piece.removesuffix(end)) != piece and old in names), None)
+    return next((name for name in (piece, pair_and_side(piece)[0]) if name in before.names), None)
 
 
 def as_before(seam: Seam, before: Pattern) -> Seam | None:

@@ -16,11 +16,9 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, need
-from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Seam, Side
+from diagnose.pattern.outline import HALVES, EdgeRef, Pattern, Piece, Seam, Side, half_name
 
 __all__ = ["SplitSides"]
-
-SIDES: tuple[Side, Side] = ("left", "right")
 
 
 class SplitSides(OnPiece, frozen=True):
@@ -38,7 +36,7 @@ class SplitSides(OnPiece, frozen=True):
         """
         piece = pattern.piece(self.piece)
         _refuse(pattern, piece)
-        halves = tuple(replace(piece, name=_named(piece.name, side), cut="single", side=side) for side in SIDES)
+        halves = tuple(replace(piece, name=half_name(piece.name, side), cut="single", side=side) for side in HALVES)
         pieces = tuple(half for old in pattern.pieces for half in (halves if old.name == piece.name else (old,)))
         sides = {old.name: old.side for old in pattern.pieces}
         seams = tuple(new for seam in pattern.seams for new in _seams(seam, piece.name, sides))
@@ -52,14 +50,10 @@ def _refuse(pattern: Pattern, piece: Piece) -> None:
     if piece.cut == "single":
         what = f"Piece '{piece.name}' is cut once and serves both sides; it has no left and right to part."
         raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.", code="cut-once")
-    taken = [name for name in pattern.names if name in (_named(piece.name, "left"), _named(piece.name, "right"))]
+    taken = [name for name in pattern.names if name in {half_name(piece.name, side) for side in HALVES}]
     if taken:
         what = f"The pattern already has a piece '{taken[0]}'."
         raise FitError.of("piece", what, f"Rename it before splitting '{piece.name}'.", code="name-taken")
-
-
-def _named(name: str, side: Side) -> str:
-    return f"{name}-{side}"
 
 
 def _seams(seam: Seam, piece: str, sides: dict[str, Side]) -> Iterator[Seam]:
@@ -73,17 +67,17 @@ def _seams(seam: Seam, piece: str, sides: dict[str, Side]) -> Iterator[Seam]:
         yield replace(seam, a=_side_ref(seam.a, piece, "left"), b=_side_ref(seam.b, piece, "right"))
         return
     own = next((sides[name] for name in names if name != piece and sides[name] != "both"), None)
-    for side in SIDES if own is None else (own,):
-        named = seam.name if own else _named(seam.name, side)
+    for side in HALVES if own is None else (own,):
+        named = seam.name if own else half_name(seam.name, side)
         yield replace(seam, name=named, a=_side_ref(seam.a, piece, side), b=_side_ref(seam.b, piece, side))
 
 
 def _side_ref(ref: EdgeRef, piece: str, side: Side) -> EdgeRef:
-    return EdgeRef(_named(piece, side), ref.edge) if ref.piece == piece else ref
+    return EdgeRef(half_name(piece, side), ref.edge) if ref.piece == piece else ref
 
 
 def _notes(piece: Piece) -> tuple[str, ...]:
-    halves = f"'{piece.name}' is now '{_named(piece.name, 'left')}' and '{_named(piece.name, 'right')}'"
+    halves = f"'{piece.name}' is now '{half_name(piece.name, 'left')}' and '{half_name(piece.name, 'right')}'"
     if piece.cut == "fold":
         return (f"{halves}: it can no longer be cut on the fold. Lay the two against each other at the fold line.",)
     return (f"{halves}; mark each half left or right before cutting.",)

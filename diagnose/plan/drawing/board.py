@@ -15,7 +15,7 @@ from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, OnPiece, Operation, SplitSides, do_part, finish
-from diagnose.pattern.outline import END_ROLES, Pattern, Piece
+from diagnose.pattern.outline import END_ROLES, Pattern, Piece, half_name
 from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.wanted import Wanted
 from diagnose.units import both
@@ -198,7 +198,7 @@ def _one_sided(pattern: Pattern, operations: Iterable[Op], side: Side) -> list[O
             if one not in parted and one in shared:
                 parted.add(one)
                 steps.append(SplitSides(piece=one))
-        steps.append(replace(operation, piece=f"{name}-{side}"))
+        steps.append(replace(operation, piece=half_name(name, side)))
     return steps
 
 

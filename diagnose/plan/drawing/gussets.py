@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Side
 from diagnose.model.tryon import Station
 from diagnose.pattern.operations import InsertGore
-from diagnose.pattern.outline import Pattern, Piece, Slit
+from diagnose.pattern.outline import Pattern, Piece, Slit, half_name
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.landing import landed, misses_mm
 
@@ -49,4 +49,4 @@ def gore_op(piece: Piece, slit: Slit, width: float) -> InsertGore:
 def own_piece(pattern: Pattern, name: str, side: Side) -> Piece:
     """The piece of that name, or the side's own piece that it has been parted into."""
     names = pattern.names
-    return pattern.piece(name if name in names else f"{name}-{side}")
+    return pattern.piece(name if name in names else half_name(name, side))

@@ -8,6 +8,8 @@ from typing import Literal
 
 from msgspec import Struct
 
+from diagnose.pattern.outline import pair_and_side
+
 __all__ = ["Bone", "BoneChange", "CutDown", "Reuse", "bone_changes", "reused"]
 
 Size = tuple[float, float]
@@ -83,7 +85,7 @@ def _changes(old: dict[str, Bone], after: Sequence[Bone]) -> Iterator[BoneChange
 def _of_the_pair(name: str) -> str:
     """The name of the bone before its pair of pieces was split into a left and a right one."""
     piece, dot, channel = name.rpartition(".")
-    return f"{piece.removesuffix('-left').removesuffix('-right')}{dot}{channel}"
+    return f"{pair_and_side(piece)[0]}{dot}{channel}"
 
 
 def reused(before: Sequence[Bone], after: Sequence[Bone]) -> Reuse:

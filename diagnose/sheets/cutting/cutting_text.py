@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import to_builtins
 from msgspec.structs import replace
 
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.outline import Pattern, pair_and_side
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
 from diagnose.sheets.words.names import bone_number, bone_numbers, listed, place_title
@@ -19,7 +19,6 @@ from diagnose.units import Unit, both, in_inches
 __all__ = ["cutting_lines", "cutting_to_json"]
 
 VERSION = 1
-SIDES = ("left", "right")
 HARD = "\u00a0"
 YARD_MM = 914.4
 DECIMALS = 3
@@ -53,8 +52,7 @@ def _in_her_words(found: CuttingList, pattern: Pattern, before: Pattern | None) 
 
     def bone(name: str) -> str:
         piece, _, channel = name.partition(".")
-        side = next((side for side in SIDES if piece.endswith(f"-{side}")), "")
-        return f"bone {bone_number(bones, piece, channel)} {side}".rstrip()
+        return f"bone {bone_number(bones, piece, channel)} {pair_and_side(piece)[1]}".rstrip()
 
     return replace(
         found,

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
+from diagnose.pattern.finish.walking import name_before
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import flatten, moved
 from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
@@ -127,9 +128,8 @@ def _slid(shape: BaseGeometry, right: float, up: float = 0.0) -> BaseGeometry:
 
 def older_piece(name: str, before: Pattern) -> Piece | None:
     """The piece of that name, or the pair that it was a half of."""
-    names = {piece.name: piece for piece in before.pieces}
-    pair = name.removesuffix("-left") if name.endswith("-left") else name.removesuffix("-right")
-    return names.get(name) or names.get(pair)
+    old = name_before(name, before)
+    return before.piece(old) if old else None
 
 
 def _box(piece: Piece, old: Piece | None, move: Affine) -> Box:

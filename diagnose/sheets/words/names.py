@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from diagnose.pattern.outline import Channel, Edge, Pattern, Piece
+from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, pair_and_side
 
 __all__ = [
     "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
@@ -24,7 +24,6 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
 PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
 NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
 LAST_DIGITS = re.compile(r"\d+$")
-OF_SIDE = re.compile(r"(.+)-(left|right)")
 NAMING = re.compile(r"['/]|hannel")
 """What a sentence bears that may name something stored."""
 
@@ -33,9 +32,9 @@ Bones = Mapping[tuple[str, str], int]
 
 def piece_title(name: str) -> str:
     """The piece without an article: third panel; right bodies; side back."""
-    sided = OF_SIDE.fullmatch(name)
-    if sided:
-        return f"{sided[2]} {piece_title(sided[1])}"
+    pair, side = pair_and_side(name)
+    if side:
+        return f"{side} {piece_title(pair)}"
     number = NUMBERED.fullmatch(name.lower())
     if number and 0 < int(number[1]) <= len(ORDINALS):
         return f"{ORDINALS[int(number[1]) - 1]} panel"
@@ -105,14 +104,16 @@ def bone_numbers(*patterns: Pattern | None) -> Bones:
     for pattern in patterns:
         own = [(piece, channel) for piece in (pattern.pieces if pattern else ()) for channel in piece.channels]
         named = {
-            (_pair_of(piece.name), c.name): int(found[0]) for piece, c in own if (found := LAST_DIGITS.search(c.name))
+            (pair_and_side(piece.name)[0], c.name): int(found[0])
+            for piece, c in own
+            if (found := LAST_DIGITS.search(c.name))
         }
         told = named if len(set(named.values())) == len(named) else {}
         known = set(numbers)
         for piece, channel in sorted(
             own, key=lambda one: (pattern.pieces.index(one[0]) if pattern else 0, _out(one[1]))
         ):
-            key, pair = (piece.name, channel.name), (_pair_of(piece.name), channel.name)
+            key, pair = (piece.name, channel.name), (pair_and_side(piece.name)[0], channel.name)
             if key not in numbers:
                 same = numbers[pair] if pair in known else told.get(pair)
                 taken = set(numbers.values())
@@ -127,7 +128,7 @@ def _out(channel: Channel) -> float:
 
 def bone_number(bones: Bones, piece: str, channel: str) -> str:
     """A bone by its number; by its name where it has none."""
-    number = bones.get((piece, channel)) or bones.get((_pair_of(piece), channel))
+    number = bones.get((piece, channel)) or bones.get((pair_and_side(piece)[0], channel))
     return str(number) if number else channel
 
 
@@ -135,11 +136,6 @@ def channels_words(bones: Bones, piece: str, channels: Sequence[str]) -> str:
     """Channels in running words: channel 4; channels 4 and 5."""
     names = [bone_number(bones, piece, channel) for channel in channels]
     return f"channel{'' if len(names) == 1 else 's'} {listed(names)}"
-
-
-def _pair_of(piece: str) -> str:
-    sided = OF_SIDE.fullmatch(piece)
-    return sided[1] if sided else piece
 
 
 def listed(words: Sequence[str]) -> str:
