@@ -273,8 +273,11 @@ def start(begun: Begun, root: Path) -> Case:
     found = understood(begun)
     if found.pattern is None or not found.sound:
         raise FitError(found.wrong)
+    # A file that told no name was named here.
+    is_named = found.pattern.name != Path(begun.files[0]).stem
+    pattern = found.pattern if is_named else replace(found.pattern, name=begun.case)
     case = casebook.create(
-        root / _free_name(root, begun.case), found.pattern, garment=begun.garment, target=begun.target,
+        root / _free_name(root, begun.case), pattern, garment=begun.garment, target=begun.target,
         wearer=begun.wearer, unit=begun.unit, photograph=photograph(begun, found.pattern),
     )  # fmt: skip
     drop(begun)

@@ -103,7 +103,9 @@ def test_two_edges_of_unlike_length_are_sewn_with_the_longer_eased_in(room: Serv
     assert "differ by" not in text
     assert "It is right: start the case" in text
     assert browser.led_to(f"{led}/start", {}) == "/case/Ruth"
-    (seam,) = (one for one in casebook.open_case(room.folder / "Ruth").pattern.seams if one.a.edge == "side")
+    pattern = casebook.open_case(room.folder / "Ruth").pattern
+    assert pattern.name == "Ruth"
+    (seam,) = (one for one in pattern.seams if one.a.edge == "side")
     assert abs(seam.ease) == pytest.approx(float(apart_cm) * 10, abs=0.6)
 
 

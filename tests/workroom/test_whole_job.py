@@ -288,6 +288,19 @@ def test_a_fold_by_her_own_hand_is_tapped_seen_and_kept(
         assert dict(room.case.newest.done.operations[0])["op"] == "fold"
 
 
+def test_a_file_dropped_anywhere_on_the_page_is_the_one_that_is_brought(browser: Browser, room: Served) -> None:
+    page = open_page(browser, room.address("/new"), DESK)
+    page.get_by_label("Call it by wearer").fill(NAME)
+    page.evaluate(
+        """text => { const held = new DataTransfer(); held.items.add(new File([text], "hers.svg"));
+        document.querySelector("h1").dispatchEvent(new DragEvent("drop", { dataTransfer: held, bubbles: true })); }""",
+        DRAWING.read_text(encoding="utf-8"),
+    )
+    press(page, "See what is understood")
+    asked(page, NAME)
+    expect(page.locator(".taps g[data-piece]")).to_have_count(6)
+
+
 def test_what_cannot_be_done_is_said_and_nothing_is_stored(browser: Browser, tmp_path: Path) -> None:
     begun(tmp_path)
     with served(tmp_path) as room:

@@ -223,12 +223,17 @@
       const box = old.querySelector(".view svg")?.getAttribute("viewBox");
       const home = old.querySelector(".view svg")?.dataset.home;
       const typed = [...old.querySelectorAll("input[id], select[id]")].filter((one) => one.form !== form && !isAsMade(one));
+      const held = old.contains(document.activeElement) ? document.activeElement : null;
       old.replaceChildren(...part.childNodes);
       for (const one of typed) {
         const again = document.getElementById(one.id);
         if (again) again.value = one.value;
       }
       [...old.querySelectorAll("details")].forEach((one, n) => { if (n in open) one.open = open[n]; });
+      if (held) {
+        const alike = (one) => held.id ? one.id === held.id : one.name === held.name && one.textContent === held.textContent;
+        [...old.querySelectorAll(held.tagName)].find(alike)?.focus({ preventScroll: true });
+      }
       old.querySelectorAll(".sheet").forEach(viewer);
       const svg = old.querySelector(".view svg");
       if (svg && box && svg.dataset.home === home) svg.setAttribute("viewBox", box);
@@ -318,14 +323,16 @@
   function altering() {
     const form = document.querySelector("form[data-live]");
     if (!form) return;
-    let waits = 0;
+    let waits = 0, shown = "";
+    const told = () => new URLSearchParams(new FormData(form)).toString();
     const ready = () => {
       const fields = [...form.querySelectorAll("input:not([type=hidden], [type=checkbox]), select")];
       const may = (one) => one.closest("[data-may]") || one.name.startsWith("at-");
       const places = fields.filter((one) => one.name.startsWith("at-"));
       return fields.every((one) => may(one) || one.value) && (!places.length || places.some((one) => one.value));
     };
-    const later = () => { clearTimeout(waits); if (ready()) waits = setTimeout(() => live(form), 250); };
+    const show = () => { shown = told(); live(form); };
+    const later = () => { if (told() === shown) return; clearTimeout(waits); if (ready()) waits = setTimeout(show, 250); };
     form.addEventListener("input", later);
     form.addEventListener("change", later);
   }
@@ -413,6 +420,11 @@
     const told = button.textContent;
     form.addEventListener("submit", () => { button.textContent = "It is being read …"; button.setAttribute("aria-disabled", "true"); });
     form.addEventListener("click", (event) => { if (event.target === button && button.getAttribute("aria-disabled")) event.preventDefault(); });
+    document.addEventListener("dragover", (event) => event.preventDefault());
+    document.addEventListener("drop", (event) => {
+      event.preventDefault();
+      if (event.dataTransfer.files.length) form.elements.file.files = event.dataTransfer.files;
+    });
     window.addEventListener("pageshow", () => { button.textContent = told; button.removeAttribute("aria-disabled"); });
   }
 
