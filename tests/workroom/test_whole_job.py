@@ -65,7 +65,7 @@ WALKS = {
     "tablet without script, by keyboard": (TABLET, {"java_script_enabled": False}, Keys),
     "desk without script": (DESK, {"java_script_enabled": False}, Mouse),
 }  # fmt: skip
-SHORT = ("telephone by finger", "desk by keyboard", "telephone without script")
+SHORT = ("telephone by finger", "desk by keyboard")
 
 
 @pytest.mark.parametrize(
