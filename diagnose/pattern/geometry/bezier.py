@@ -90,6 +90,13 @@ class Box(NamedTuple):
             and self.bottom - within_mm <= other.top and other.bottom - within_mm <= self.top
         )  # fmt: skip
 
+    def holds(self, other: Box) -> bool:
+        """Whether the other lies within it."""
+        return (
+            self.left <= other.left and self.bottom <= other.bottom
+            and self.right >= other.right and self.top >= other.top
+        )  # fmt: skip
+
     def shifted(self, dx: float, dy: float) -> Box:
         """The box moved so far."""
         return Box(self.left + dx, self.bottom + dy, self.right + dx, self.top + dy)

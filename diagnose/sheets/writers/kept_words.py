@@ -31,7 +31,7 @@ class KeptWords(Struct, frozen=True):
 
     def on(self, tile: Tile) -> bool:
         """Whether the page shows it whole."""
-        return _within(self.box, tile.window)
+        return tile.window.holds(self.box)
 
 
 def without_words(drawing: Drawing) -> Drawing:
@@ -75,11 +75,6 @@ def _moved(one: KeptWords, taken: Sequence[Box], tiling: Tiling) -> KeptWords:
     clear = (way for way in ways if not any(one.box.shifted(*way).near(box, 0.0) for box in taken))
     dx, dy = next(clear, ways[0])
     return KeptWords(one.drawing, one.move.then(Affine(dx=dx, dy=dy)), one.box.shifted(dx, dy))
-
-
-def _within(box: Box, window: Box) -> bool:
-    across = window.left <= box.left and box.right <= window.right
-    return across and window.bottom <= box.bottom and box.top <= window.top
 
 
 def _into(box: Box, window: Box) -> tuple[float, float]:

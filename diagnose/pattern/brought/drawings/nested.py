@@ -11,6 +11,7 @@ from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.sketch import Sketch, Words
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line
 from diagnose.units import INCH_MM, parse_length
@@ -43,7 +44,6 @@ LARGEST_SQUARE_MM = 8.0 * INCH_MM
 SQUARE_OFF_RATIO = 0.01
 """A printed test square may measure this much more or less than it says."""
 _A_LENGTH = re.compile(r"\d[\d\s./]*(?:in|inch|inches|mm|cm|\")(?![a-z])", re.IGNORECASE)
-Box = tuple[float, float, float, float]
 
 
 def pieces_of(
@@ -59,7 +59,7 @@ def pieces_of(
         size: of a pattern of several sizes drawn in one another, which; counted from the innermost. 0: none is told.
     """
     shapes = [shape_of(ring) for ring in rings]
-    boxes = [shape.bounds for shape in shapes]
+    boxes = [Box(*shape.bounds) for shape in shapes]
     order = sorted(range(len(rings)), key=lambda n: -shapes[n].area)
     told = told_by_piece(sketch.strokes)
     # Pieces of a stored pattern, drawn by us, may lie over one another.
@@ -76,7 +76,7 @@ def pieces_of(
             continue
         inner = [
             k for k in order
-            if k != n and k in kept and not {n, k} <= stored and _may_hold(boxes[n], boxes[k])
+            if k != n and k in kept and not {n, k} <= stored and boxes[n].holds(boxes[k])
             and shapes[n].buffer(STRAYS_MM).contains(shapes[k])
         ]  # fmt: skip
         cutting = [k for k in inner if _is_allowance(shapes[n], shapes[k])]
@@ -114,9 +114,9 @@ def _one_size(
     deep = max(len(chain) for chain in chains)
     if 0 < size <= deep:
         return others, [*kept, f"Of {deep} sizes drawn in one another the one told was taken: {size} from the inside."]
-    largest = max((chain for chain in chains if len(chain) == deep), key=lambda chain: boxes[chain[0]][3])
+    largest = max((chain for chain in chains if len(chain) == deep), key=lambda chain: boxes[chain[0]].top)
     told = "; ".join(
-        f"{n}: {boxes[k][2] - boxes[k][0]:.0f} by {boxes[k][3] - boxes[k][1]:.0f} mm" for n, k in enumerate(largest, 1)
+        f"{n}: {boxes[k].wide:.0f} by {boxes[k].high:.0f} mm" for n, k in enumerate(largest, 1)
     )  # fmt: skip
     what = f"{deep} outlines lie one in the other, as in a pattern of several sizes: from the inside, {told}."
     do = (
@@ -161,10 +161,6 @@ def _named_apart(one: Ring, other: Ring) -> bool:
     """Whether the two are pieces by two names, which may lie over one another."""
     names = one.piece, other.piece
     return all(names) and names[0] != names[1]
-
-
-def _may_hold(outer: Box, inner: Box) -> bool:
-    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
 
 
 def _is_oblong(ring: Ring) -> bool:

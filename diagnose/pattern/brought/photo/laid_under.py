@@ -15,7 +15,7 @@ from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.pixels import as_jpeg
-from diagnose.pattern.brought.photo.straightening import Box
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Segment, run_of
@@ -174,4 +174,4 @@ def _redrawn(picture: bytes, box: Box, most: Array, others: Sequence[tuple[Array
         to = _then(here, move, _inverse(there))
         at = cv.warpAffine(mask, to, (wide, tall)) > 127
         out[at] = cv.warpAffine(pixels, to, (wide, tall), borderValue=ground)[at]
-    return as_jpeg(out), (float(low[0]), float(high[1] - tall * cell), float(low[0] + wide * cell), float(high[1]))
+    return as_jpeg(out), Box(float(low[0]), float(high[1] - tall * cell), float(low[0] + wide * cell), float(high[1]))

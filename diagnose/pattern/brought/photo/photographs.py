@@ -28,7 +28,8 @@ from diagnose.pattern.brought.photo.laid_under import picture_under
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
-from diagnose.pattern.brought.photo.straightening import GAMMA, Box, Straightened, straightened
+from diagnose.pattern.brought.photo.straightening import GAMMA, Straightened, straightened
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
@@ -221,7 +222,7 @@ def _box(flat: Straightened, regions: Sequence[Region], sheets: Sequence[Array])
         return None
     every = np.concatenate([*whole, *sheets])
     low, high = every.min(0) - LOOKED_ROUND_MM, every.max(0) + LOOKED_ROUND_MM
-    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 def _kept(flat: Straightened) -> tuple[bytes, Box]:
@@ -233,7 +234,7 @@ def _kept(flat: Straightened) -> tuple[bytes, Box]:
     small = cv.resize(flat.picture, size, interpolation=cv.INTER_AREA)
     half = flat.cell_mm / 2
     left, top = flat.left_mm - half, flat.top_mm + half
-    return as_jpeg(small), (left, top - high * flat.cell_mm, left + wide * flat.cell_mm, top)
+    return as_jpeg(small), Box(left, top - high * flat.cell_mm, left + wide * flat.cell_mm, top)
 
 
 def _beside(made: Sequence[Photographed]) -> Photographed:

@@ -10,8 +10,9 @@ from msgspec import Struct
 
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array, View
+from diagnose.pattern.geometry.bezier import Box
 
-__all__ = ["GAMMA", "Box", "Straightened", "straightened"]
+__all__ = ["GAMMA", "Straightened", "straightened"]
 
 MOST_CELLS = 13_000_000
 LEAST_CELL_MM = 0.16
@@ -59,10 +60,6 @@ class Straightened(Struct, frozen=True):
         return np.c_[self.left_mm + cells[:, 0] * self.cell_mm, self.top_mm - cells[:, 1] * self.cell_mm]
 
 
-Box = tuple[float, float, float, float]
-"""Left, bottom, right, top, in mm of the table."""
-
-
 def straightened(
     shots: Sequence[tuple[Any, View]],
     within: Box | None = None,
@@ -82,8 +79,8 @@ def straightened(
     left, low = np.min([box[:2] for box in boxes], axis=0)
     right, top = np.max([box[2:] for box in boxes], axis=0)
     if within is not None:
-        left, low = max(left, within[0]), max(low, within[1])
-        right, top = min(right, within[2]), min(top, within[3])
+        left, low = max(left, within.left), max(low, within.bottom)
+        right, top = min(right, within.right), min(top, within.top)
     cell = max(min(cells), LEAST_CELL_MM, float(np.sqrt((right - left) * (top - low) / most_cells)))
     wide, high = int((right - left) / cell) + 1, int((top - low) / cell) + 1
     picture: Any = None
