@@ -2,7 +2,8 @@
 
 Run: python tests/photo/proof.py --count 500 [--first 0] [--megapixels 3] [--out proof.jsonl] [--pictures FOLDER]. A run
 that was stopped goes on where it ended when it is given the same file. Without --megapixels the pictures have 8 to 50
-of them. Pictures that are kept in a folder need not be rendered again.
+of them. Pictures that are kept in a folder need not be rendered again. With --joined each pattern is taken in two
+photographs that have but the card in common.
 """
 
 from __future__ import annotations
@@ -20,10 +21,13 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 
 from judging import judged
+from msgspec.structs import replace
+from painting import LaidCard
 from patterns_known import known_patterns
 from rendering import Look, Scene, photograph, scene_of
 
 from diagnose.errors import FitError
+from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM
 from diagnose.pattern.brought.photo.photographs import read_photos
 from diagnose.pattern.outline import Pattern
 
@@ -53,6 +57,30 @@ def drawn_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, 
     return name, pattern, scene, look
 
 
+def joined_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, Scene, tuple[Look, Look]]:
+    """A pattern with a card in its middle, and the two photographs that show one side of it each, and the card."""
+    name, pattern, scene, look = drawn_by(seed, megapixels)
+    rng = np.random.default_rng(seed + 13)
+    half = max(1, len(scene.pieces) // 2)
+    left, right = (np.concatenate([one.outline for one in part]) for part in (scene.pieces[:half], scene.pieces[half:]))
+    low, high = min(left[:, 1].min(), right[:, 1].min()), max(left[:, 1].max(), right[:, 1].max())
+    at = (float(left[:, 0].max()) + 28.0, float(low + high - CARD_HIGH_MM) / 2.0)
+    by = at[0] + CARD_WIDE_MM + 55.0 - float(right[:, 0].min())
+    moved = [replace(one, outline=one.outline + [by, 0.0], shift=(one.shift[0] + by, one.shift[1]))
+             for one in scene.pieces[half:]]  # fmt: skip
+    scene = replace(
+        scene, pieces=(*scene.pieces[:half], *moved), cards=(LaidCard(1, at, float(rng.uniform(-0.03, 0.03))),)
+    )
+    low, high = min(low, at[1] - 20.0) - 12.0, max(high, at[1] + CARD_HIGH_MM + 20.0) + 12.0
+    views = ((float(left[:, 0].min()) - 12.0, low, at[0] + CARD_WIDE_MM + 38.0, high),
+             (at[0] - 15.0, low, float(right[:, 0].max()) + by + 12.0, high))  # fmt: skip
+    looks = tuple(
+        replace(look, view=view, tilt_deg=float(25 * rng.random()), around_deg=float(rng.uniform(0, 360)), hand=False,
+                seed=look.seed + 7 * n) for n, view in enumerate(views)
+    )  # fmt: skip
+    return name, pattern, scene, looks
+
+
 def _picture(scene: Scene, look: Look, kept: Path | None) -> bytes:
     """The photograph, from the folder where it was kept."""
     if kept and kept.exists():
@@ -64,18 +92,29 @@ def _picture(scene: Scene, look: Look, kept: Path | None) -> bytes:
     return data
 
 
-def proved(seed: int, megapixels: float | None = None, pictures: Path | None = None) -> dict[str, object]:
-    """One photograph rendered, read and judged."""
-    name, pattern, scene, look = drawn_by(seed, megapixels)
-    data = _picture(scene, look, pictures and pictures / f"{seed}-{look.megapixels:.0f}.jpg")
+def proved(
+    seed: int, megapixels: float | None = None, pictures: Path | None = None, *, joined: bool = False
+) -> dict[str, object]:
+    """One photograph, or two that are joined by their card, rendered, read and judged."""
+    if joined:
+        name, pattern, scene, looks = joined_by(seed, megapixels)
+    else:
+        name, pattern, scene, only = drawn_by(seed, megapixels)
+        looks = (only,)
+    look = max(looks, key=lambda one: one.tilt_deg)
+    data = [
+        (_picture(scene, one, pictures and pictures / f"{'joined-' * joined}{one.seed}-{one.megapixels:.0f}.jpg"),
+         f"seed-{one.seed}.jpg") for one in looks
+    ]  # fmt: skip
     row: dict[str, object] = {
         "seed": seed, "pattern": name, "megapixels": round(look.megapixels, 1), "tilt": round(look.tilt_deg, 1),
-        "cards": len(scene.cards), "kind": "squared" if scene.squared else "drawn" if scene.drawn
+        "cards": len(scene.cards), "k1": round(look.k1, 3), "creases": look.creases, "shadow": look.shadow > 0,
+        "hand": look.hand, "kind": "squared" if scene.squared else "drawn" if scene.drawn
         else "dark" if scene.dark_paper else "cut",
     }  # fmt: skip
     wall, used = time.perf_counter(), time.process_time()
     try:
-        found = read_photos([(data, f"seed-{seed}.jpg")])
+        found = read_photos(data)
     except FitError as error:
         return row | {"refused": str(error), "why": error.mistakes[0].what[:60]}
     row |= {"seconds": round(time.perf_counter() - wall, 2), "cpu": round(time.process_time() - used, 2)}
@@ -113,9 +152,30 @@ def summed(rows: list[dict[str, object]]) -> str:
         f"girth: within 1/16 in in {int((girths <= 25.4 / 16).sum())} of {len(girths)}, "
         f"worst {girths.max(initial=0):.2f} mm",
         f"pieces lost in {sum(bool(row['lost']) for row in read)}",
+        *_parted(rows),
         f"12 megapixels: median {np.nanmedian(seconds):.1f} s of processor, most {np.nanmax(seconds):.1f} s",
     ]
     return "\n".join(lines)
+
+
+def _parted(rows: list[dict[str, object]]) -> list[str]:
+    """Of each kind of photograph how many, and how many of them accepted, with their worst places."""
+    by: dict[str, list[dict[str, object]]] = {}
+    for row in rows:
+        tilt, k1 = float(str(row["tilt"])), abs(float(str(row["k1"])))
+        for what in (
+            str(row["kind"]), f"{row['megapixels']} megapixels", f"{row['cards']} cards",
+            f"tilt {10 * int(tilt // 10)}° to {10 * int(tilt // 10) + 10}°",
+            f"k1 {0.05 * int(k1 / 0.05):.2f} to {0.05 * int(k1 / 0.05) + 0.05:.2f}",
+            "creases" if row["creases"] else "no crease", *(name for name in ("shadow", "hand") if row[name]),
+        ):  # fmt: skip
+            by.setdefault(what, []).append(row)
+    out = ["kind, photographs, accepted; worst place: median, 95 of 100, worst (mm)"]
+    for what, part in sorted(by.items()):
+        worst = np.array([row["worst"] for row in part if "said" in row] or [np.nan], float)
+        figures = ", ".join(f"{value:.2f}" for value in (*np.percentile(worst, (50, 95)), worst.max()))
+        out.append(f"{what:22s} {len(part):4d} {sum('said' in row for row in part):4d}  {figures}")
+    return out
 
 
 def main() -> None:
@@ -126,6 +186,7 @@ def main() -> None:
     parser.add_argument("--megapixels", type=float)
     parser.add_argument("--out", type=Path)
     parser.add_argument("--pictures", type=Path)
+    parser.add_argument("--joined", action="store_true")
     told = parser.parse_args()
     cv2.setNumThreads(1)
     rows = []
@@ -135,7 +196,7 @@ def main() -> None:
     for seed in range(told.first, told.first + told.count):
         if seed in done:
             continue
-        row = proved(seed, told.megapixels, told.pictures)
+        row = proved(seed, told.megapixels, told.pictures, joined=told.joined)
         rows.append(row)
         if told.out:
             with told.out.open("a") as file:
