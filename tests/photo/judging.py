@@ -7,7 +7,7 @@ import shapely
 from msgspec import Struct
 from numpy.typing import NDArray
 from painting import Laid, Scene, rotation
-from shapely import LinearRing, LineString, Polygon
+from shapely import LinearRing, LineString, Point, Polygon
 
 from diagnose.pattern.brought.photo.photographs import Photographed
 from diagnose.pattern.brought.photo.solving import placed
@@ -16,6 +16,7 @@ from diagnose.pattern.outline import Pattern
 
 Array = NDArray[np.float64]
 STEP_MM = 2.0
+LEAST_SINE = 0.5
 
 
 class Judged(Struct, frozen=True):
@@ -95,9 +96,26 @@ def _wider(pattern: Pattern, laid: Laid, ring: Array, station: str) -> float:
     """How much wider the piece was read than it is at a station, whole."""
     piece = pattern.piece(laid.name)
     level = _on_both_ways(np.array(piece.levels[station], dtype=float)) @ rotation(laid.turned_rad).T + laid.shift
-    line = LineString(level)
-    read, true = Polygon(ring).buffer(0), Polygon(laid.outline).buffer(0)
-    return float(line.intersection(read).length - line.intersection(true).length) * piece.copies
+    within = LineString(level).intersection(Polygon(laid.outline).buffer(0))
+    ends = shapely.get_coordinates(max(shapely.get_parts(within), key=shapely.length))[[0, -1]]
+    way = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
+    return (_beyond(ends[1], way, laid.outline, ring) + _beyond(ends[0], -way, laid.outline, ring)) * piece.copies
+
+
+def _beyond(end: Array, way: Array, true: Array, read: Array) -> float:
+    """How much farther along a level the read outline lies than the true one does at the level's end.
+
+    A level that runs nearly along an edge (a hem, a top) ends where the edge's own place is, not far along it.
+    """
+    line = LinearRing(true)
+    at = line.project(Point(end))
+    before, after = (np.array(line.interpolate((at + step) % line.length).coords[0]) for step in (-1.0, 1.0))
+    tangent = (after - before) / max(float(np.hypot(*(after - before))), 1e-9)
+    across = np.array([tangent[1], -tangent[0]])
+    other = LinearRing(read)
+    near = np.array(other.interpolate(other.project(Point(end))).coords[0])
+    sine = float(across @ way)
+    return float((near - end) @ across) / (sine if abs(sine) > LEAST_SINE else np.copysign(LEAST_SINE, sine))
 
 
 def _on_both_ways(line: Array) -> Array:

@@ -66,7 +66,7 @@ def joined_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern,
     low, high = min(left[:, 1].min(), right[:, 1].min()), max(left[:, 1].max(), right[:, 1].max())
     at = (float(left[:, 0].max()) + 28.0, float(low + high - CARD_HIGH_MM) / 2.0)
     by = at[0] + CARD_WIDE_MM + 55.0 - float(right[:, 0].min())
-    moved = [replace(one, outline=one.outline + [by, 0.0], shift=(one.shift[0] + by, one.shift[1]))
+    moved = [replace(one, outline=one.outline + np.array([by, 0.0]), shift=(one.shift[0] + by, one.shift[1]))
              for one in scene.pieces[half:]]  # fmt: skip
     scene = replace(
         scene, pieces=(*scene.pieces[:half], *moved), cards=(LaidCard(1, at, float(rng.uniform(-0.03, 0.03))),)
