@@ -60,6 +60,9 @@ def drawn_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, 
 def joined_by(seed: int, megapixels: float | None = None) -> tuple[str, Pattern, Scene, tuple[Look, Look]]:
     """A pattern with a card in its middle, and the two photographs that show one side of it each, and the card."""
     name, pattern, scene, look = drawn_by(seed, megapixels)
+    if len(pattern.pieces) < 2:
+        name, pattern = "invented-7", known_patterns()["invented-7"]()
+        scene = scene_of(pattern, seed, drawn=scene.drawn, squared=scene.squared, dark_paper=scene.dark_paper)
     rng = np.random.default_rng(seed + 13)
     half = max(1, len(scene.pieces) // 2)
     left, right = (np.concatenate([one.outline for one in part]) for part in (scene.pieces[:half], scene.pieces[half:]))
