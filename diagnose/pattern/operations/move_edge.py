@@ -41,7 +41,7 @@ from diagnose.pattern.operations.parameters import (
 )
 from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point
 from diagnose.pattern.tolerances import SAME_PLACE_MM
-from diagnose.units import both
+from diagnose.units import LEAST_SAID_MM, both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
@@ -149,8 +149,8 @@ class MoveEdge(OnPiece, frozen=True):
         return replace(self, by=tuple(replace(place, mm=place.mm * part) for place in self.by))
 
     def amounts(self) -> Iterator[str]:
-        """Each amount that is not nothing, and where."""
-        for place in (one for one in self.by if one.mm):
+        """Each amount that a ruler shows, and where."""
+        for place in (one for one in self.by if abs(one.mm) >= LEAST_SAID_MM):
             yield f"{both(abs(place.mm))} {'in' if place.mm > 0.0 else 'out'} {place.words}"
 
 
