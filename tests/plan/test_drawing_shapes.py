@@ -14,7 +14,7 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
+from diagnose.pattern.measure import edge_length, edge_point_at, garment_girth, seam_difference, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
 from diagnose.plan.drawing import Drawn, draw
@@ -222,3 +222,16 @@ def test_a_slide_of_a_half_in_one_piece_is_declined_with_the_reason(settings: Se
         drawn = drawn_by(panels(12 * IN), settings, move, IN / 2)
         assert told(drawn) == ()
         assert "one piece" in drawn.notes[0]
+
+
+@pytest.mark.parametrize("way", ["lengthen", "shorten"])
+def test_a_new_length_of_a_half_without_seams_gives_and_takes_alike_along_its_lacing_edge(
+    way: str, bodies: Pattern, settings: Settings
+) -> None:
+    """What the slanting lacing edge cannot keep is counted in the profile, from which the new gaps are foreseen."""
+    drawn = drawn_by(bodies, settings, {"do": "length", "way": way, "station": "waist", "offset": "2 1/2 in"}, IN)
+    assert drawn.pattern is not None
+    measured = {s: garment_girth(drawn.pattern, s) - garment_girth(bodies, s) for s in drawn.profile}  # type: ignore[operator]
+    assert {s: -mm for s, mm in drawn.profile.items()} == pytest.approx(measured, abs=0.01)
+    assert max(measured.values()) == pytest.approx(-min(measured.values()), abs=1.0)
+    assert max(map(abs, measured.values())) < 0.4 * IN

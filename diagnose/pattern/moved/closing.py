@@ -78,7 +78,7 @@ def closed_up(
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *ends, *zones))
     trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
-    return replace(done, notes=(*notes, *map(_set_to_steel, ends), *trued))
+    return replace(done, notes=(*notes, *(_set_to_steel(end) for end in ends if abs(end.by_mm) >= SEEN_MM), *trued))
 
 
 def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:

@@ -71,7 +71,8 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
 
     Where paper is cut across and moved, edges that slant are drawn through between their two halves, and a level beside
     the cut comes out wider or narrower. Half a division of the ruler on each line is left, and so is one in all
-    at a level: to put that right would bend a seam for what nobody can sew.
+    at a level: to put that right would bend a seam for what nobody can sew. A half without seams is left as the cut has
+    left it: its straight lacing edge lies as near to all its levels already as it can.
 
     Args:
         board: the board after the cut.
@@ -83,10 +84,8 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
     kept: dict[Station, float] = dict.fromkeys(there, 0.0)
     count = len(seams_named(halves_of(board.pattern, task.side)[0], "all"))
     off = misses_mm(board, kept, before, task)
-    if max(map(abs, off.values()), default=0.0) <= task.settings.ruler_mm:
+    if not count or max(map(abs, off.values()), default=0.0) <= task.settings.ruler_mm:
         return replace(board, girth=True)
-    if not count:
-        return _kept_at_lacing(board, off, task)
     left = {*still, *(s for s, mm in off.items() if abs(mm) <= task.settings.ruler_mm)}
 
     def draw(amounts: Mapping[Station, float]) -> Board:
@@ -99,15 +98,6 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
         return landed(draw, kept, before, task)
     except NotDrawnError:
         return replace(board, girth=True)
-
-
-def _kept_at_lacing(board: Board, off: Mapping[Station, float], task: Task) -> Board:
-    """In a half without seams, the straight lacing edge moved so that the levels come nearest to what they were."""
-    try:
-        done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=off)), task.side)
-    except NotDrawnError:
-        done = board
-    return replace(done, girth=True)
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
