@@ -17,12 +17,13 @@ __all__ = ["wall"]
 
 def wall(room: Room, asked: Asked) -> Response:
     """All her cases, or those that hold the words sought."""
-    room.warm()
     words = asked.query.get("q", "").strip()[:200]
     cases = cases_in(room.folder)
     found = [one for one in cases if one.has(words)]
     sound = [one for one in found if not one.trouble]
     on = next((one for one in sound if one.under_way), sound[0] if sound else None)
-    return html(
+    made = html(
         page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here, on=on)
     )
+    room.warm()
+    return made
