@@ -8,6 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from diagnose.casebook.jsonfile import rows_of
 from diagnose.errors import FitError
 from diagnose.model.case_files import Measuring, Skipped
 from diagnose.pattern.outline import Pattern
@@ -59,21 +60,21 @@ class StoredTryOn(Struct, frozen=True):
     @property
     def steps(self) -> tuple[Mapping[str, Any], ...]:
         """The plan's steps, all rounds, in order."""
-        return tuple(step for round_ in self._rounds for step in _rows(round_.get("steps")))
+        return tuple(step for round_ in self._rounds for step in rows_of(round_.get("steps")))
 
     @property
     def first_round(self) -> tuple[Mapping[str, Any], ...]:
         """The steps to be done before the next try-on."""
-        return tuple(_rows(self._rounds[0].get("steps"))) if self._rounds else ()
+        return tuple(rows_of(self._rounds[0].get("steps"))) if self._rounds else ()
+
+    @property
+    def causes(self) -> list[dict[str, Any]]:
+        """The causes that its diagnosis found, as stored."""
+        return rows_of((self.plan or {}).get("causes"))
 
     @property
     def _rounds(self) -> list[dict[str, Any]]:
-        return _rows((self.plan or {}).get("plan"))
-
-
-def _rows(value: object) -> list[dict[str, Any]]:
-    """The objects of a list, in JSON that may be anything."""
-    return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
+        return rows_of((self.plan or {}).get("plan"))
 
 
 class Case(Struct, frozen=True):

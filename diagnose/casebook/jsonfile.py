@@ -25,6 +25,8 @@ __all__ = [
     "object_of",
     "read_object",
     "read_text",
+    "rows_of",
+    "table",
 ]
 
 MOST_BYTES = 20_000_000
@@ -106,6 +108,16 @@ def object_of(text: str, where: str) -> dict[str, Any]:
     if not isinstance(value, dict):
         raise FitError.of(where, "An object {…} is wanted here.", FROM_A_COPY, code="not-an-object")
     return value
+
+
+def table(value: object) -> Mapping[str, Any]:
+    """A JSON object, in JSON that may be anything; an empty one where it is none."""
+    return value if isinstance(value, Mapping) else {}
+
+
+def rows_of(value: object) -> list[dict[str, Any]]:
+    """The objects of a JSON list, in JSON that may be anything."""
+    return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
 
 
 class DoubledKeyError(ValueError):

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case, StoredTryOn
+from diagnose.casebook.jsonfile import table
 from diagnose.errors import FitError, one_line
 from diagnose.model.tryon import NO_WORDS, STATIONS, read_tryon
 
@@ -110,10 +111,6 @@ def signs(tryon: StoredTryOn) -> dict[str, bool]:
             found[one_line(sign)] = found.get(one_line(sign), False) or said == "yes"
     answered = table(tryon.answers.get("seen"))
     return found or {one_line(sign): said is not False and said is not None for sign, said in answered.items()}
-
-
-def table(value: object) -> Mapping[str, Any]:
-    return value if isinstance(value, dict) else {}
 
 
 def _number(value: object) -> float | None:

@@ -15,6 +15,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from diagnose.casebook.jsonfile import table
 from diagnose.errors import Mistake, one_line
 
 __all__ = ["SEAL", "Sealed", "seal_mistakes", "sealed", "unsealed"]
@@ -37,8 +38,7 @@ class Sealed(Struct, frozen=True):
     @property
     def made_from(self) -> Mapping[str, str]:
         """The checksums of the files it was made from, by name."""
-        found = (self.seal or {}).get("from")
-        return found if isinstance(found, dict) else {}
+        return table((self.seal or {}).get("from"))
 
 
 def sealed(text: str, where: str, made_from: Mapping[str, str]) -> str:

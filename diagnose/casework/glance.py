@@ -12,8 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.casebook import layout, open_case
-from diagnose.casebook.jsonfile import read_object, read_text
-from diagnose.casebook.readings import table
+from diagnose.casebook.jsonfile import read_object, read_text, table
 from diagnose.casebook.sealing import seal_mistakes, unsealed
 from diagnose.errors import FitError, one_line, shown_path
 from diagnose.units import Unit, short

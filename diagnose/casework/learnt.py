@@ -82,7 +82,7 @@ def _planned(done: Iterable[Mapping[str, Any]]) -> dict[str, float]:
 
 def _observed(before: StoredTryOn, after: HistoryRound) -> Iterator[Observed]:
     """What one stored round shows: planned against measured, where neither gap was closed."""
-    from diagnose.casebook.readings import table
+    from diagnose.casebook.jsonfile import table
 
     planned = _planned(step.drawn for step in after.done if step.tryon == before.number)
     rows = table(table((before.plan or {}).get("gap")).get("stations"))

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import Any
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
 from diagnose.casebook.case_reading import check_about
-from diagnose.casebook.jsonfile import json_text, read_object
+from diagnose.casebook.jsonfile import json_text, read_object, table
 from diagnose.casebook.lock import locked
 from diagnose.casebook.safely import write_text
 from diagnose.casework.next_version import alter_case, done_since
@@ -87,8 +86,7 @@ def with_ticks(case: Case, version: int, lines: frozenset[str]) -> None:
 def _read(case: Case) -> dict[str, list[str]]:
     """All ticks by version; none where there is no such file, or it is not as written: they are soon set again."""
     try:
-        raw: Any = read_object(case.folder / TICKS_NAME, TICKS_NAME).get("ticked")
+        rows = table(read_object(case.folder / TICKS_NAME, TICKS_NAME).get("ticked"))
     except FitError:
         return {}
-    rows = raw if isinstance(raw, dict) else {}
     return {str(key): [str(one) for one in value] for key, value in rows.items() if isinstance(value, list)}

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
+from diagnose.casebook.jsonfile import table
 from diagnose.casework.learnt import learnt_before
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
@@ -188,14 +189,10 @@ def _with_case(case: Case, answers: Mapping[str, Any], number: int) -> dict[str,
     raw = {"id": f"{case.name}, try-on {number}", **answers}
     for name, known in (("garment", case.garment), ("wearer", case.wearer)):
         told = answers.get(name)
-        raw[name] = {**known, **_mapping(told)} if told is None or isinstance(told, Mapping) else told  # is refused
+        raw[name] = {**known, **table(told)} if told is None or isinstance(told, Mapping) else told  # is refused
     if raw.get("target") is None and case.target is not None:
         raw["target"] = case.target
     return raw
-
-
-def _mapping(value: object) -> Mapping[str, Any]:
-    return value if isinstance(value, Mapping) else {}
 
 
 def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
@@ -210,7 +207,7 @@ def readings_of_case(case: Case, raw: Mapping[str, Any]) -> dict[str, Any]:
         merged["target"] = raw["target"]
     merged["garment"] = {
         "seams_per_half": seams_per_half(case.pattern),
-        **_mapping(merged["garment"]),
+        **table(merged["garment"]),
         **raw["garment"],
     }
     return {key: merged[key] for key in ("id", "gap", "overlap", "gap_front", "target", "garment") if key in merged}

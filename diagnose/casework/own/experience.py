@@ -256,7 +256,7 @@ def _shown(case: Case, base: RuleBase) -> Iterator[Shown]:
     told: set[str] = set()
     rounds = casebook.history(case).rounds
     for before, after, round_ in zip(case.tryons, case.tryons[1:], rounds[1:], strict=False):
-        found, left = _causes(before), _causes(after)
+        found, left = before.causes, after.causes
         done = {step.step for step in round_.done if step.tryon == before.number}
         first = found[0] if found else {}
         cause = str(first.get("id"))
@@ -276,11 +276,6 @@ def _signs_of(cause: str, base: RuleBase) -> Iterator[str]:
     for symptom in base.entries.symptoms.values():
         if any(link.cause == cause and not link.only_if for link in symptom.causes):
             yield symptom.id
-
-
-def _causes(tryon: StoredTryOn) -> list[Mapping[str, Any]]:
-    rows = (tryon.plan or {}).get("causes")
-    return [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
 
 
 def _without(cause: Mapping[str, Any], sign: str) -> float:
