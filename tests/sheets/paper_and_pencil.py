@@ -180,10 +180,13 @@ class Table:
         ring = [p for run in self.edges.values() for p in run]
         at = {name: min(range(len(ring)), key=lambda n: math.dist(ring[n], spot)) for name, spot in
               (("moving", self._ahead(pivot, moving)), ("still", self._ahead(pivot, still)), ("far", far))}  # fmt: skip
+        places: dict[XY, int] = {}
+        for n, p in enumerate(ring):
+            places.setdefault(p, n)
         onward = (at["far"] - at["moving"]) % len(ring) < (at["still"] - at["moving"]) % len(ring)
 
         def part(p: XY) -> tuple[bool, bool]:
-            n = min(range(len(ring)), key=lambda k: math.dist(ring[k], p))
+            n = places[p]
             if onward:
                 moved = (n - at["moving"]) % len(ring) <= (at["far"] - at["moving"]) % len(ring)
                 kept = (n - at["far"]) % len(ring) <= (at["still"] - at["far"]) % len(ring)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections.abc import Sequence
 from html.parser import HTMLParser
 from itertools import takewhile
 from pathlib import Path
@@ -14,10 +15,11 @@ import pytest
 
 from diagnose.cli.running import run
 from diagnose.errors import FitError
+from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Condition
+from diagnose.rulebase.reading.schema import Alteration, Condition
 from diagnose.sheets.handbook import make_handbook
-from diagnose.sheets.handbook.examples import bundled_patterns, work_example
+from diagnose.sheets.handbook.examples import Worked, bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
 from diagnose.sheets.handbook.pages import count_pages, pages
 
@@ -63,13 +65,26 @@ class Page(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def handbook(base: RuleBase, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def worked() -> dict[str, Worked]:
+    """The worked examples of the handbook, by alteration, once it is made."""
+    return {}
+
+
+@pytest.fixture(scope="module")
+def handbook(base: RuleBase, tmp_path_factory: pytest.TempPathFactory, worked: dict[str, Worked]) -> Path:
     """Made where an earlier one was killed at its first page, long ago."""
+
+    def kept(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Worked:
+        worked[alteration.id] = work_example(alteration, base, patterns)
+        return worked[alteration.id]
+
     folder = tmp_path_factory.mktemp("handbook")
     (folder / ".writing-1.part").write_text("half a st")
     os.utime(folder / ".writing-1.part", (1.0, 1.0))
     began = time.process_time()
-    assert make_handbook(base, folder) == folder / "index.html"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("diagnose.sheets.handbook.pages.work_example", kept)
+        assert make_handbook(base, folder) == folder / "index.html"
     assert time.process_time() - began < MOST_SECONDS
     return folder
 
@@ -185,10 +200,12 @@ def test_an_alteration_shows_its_steps_with_figures_and_what_gets_better_and_wor
                 assert f"../{page_of('causes', cause.id)}" in page.links, alteration.id
 
 
-def test_what_can_be_drawn_is_pictured_old_line_and_new_and_most_alterations_can(base: RuleBase) -> None:
-    patterns = bundled_patterns()
+@pytest.mark.usefixtures("handbook")
+def test_what_can_be_drawn_is_pictured_old_line_and_new_and_most_alterations_can(
+    base: RuleBase, worked: dict[str, Worked]
+) -> None:
     moving = [one for one in base.entries.alterations.values() if one.kind in ("girth", "length")]
-    drawn = {one.id: work_example(one, base, patterns) for one in moving}
+    drawn = {one.id: worked[one.id] for one in moving}
     pictured = {name: worked for name, worked in drawn.items() if worked.picture is not None}
     assert len(pictured) >= 0.75 * len(moving), sorted(set(drawn) - set(pictured))
     for_hand = {one.id for one in moving if all(move["do"] == "note" for move in one.does)}
