@@ -54,7 +54,7 @@ def _length(words: str, where: str, unit: Unit) -> str | None:
     """A length as it was typed, once it is one."""
     from diagnose.casebook.case_reading import check_about
 
-    while text := _line(words):
+    while (text := _line(words)) not in ("", "?"):  # ? means that she can't tell, as in every question
         try:
             read_length(text, where, unit)
             check_about({}, text if where == "target" else None, [{where: text}] if where in GIRTHS else [], unit)

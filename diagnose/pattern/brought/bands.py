@@ -29,6 +29,9 @@ LINE_RATIO, RING_RATIO = 1 / 15, 1 / 80
 """… and wider than these parts of its length, so that pieces read in too small a unit are none."""
 
 LEAST_BAND_MM = 15.0
+MOST_RUNS = 200
+"""An element of more closed lines is no pattern whose outlines were made shapes."""
+
 FLAT_TOL_MM = 0.02
 STEP_MM = 1.0
 _SAID = "{} line(s) were drawn as filled shapes: each was taken to run down the middle."
@@ -54,6 +57,8 @@ def _rings(own: Sequence[Stroke]) -> Iterator[tuple[Stroke, ...]]:
 
     closed = [stroke for stroke in own if stroke.closed and not stroke.data and len(stroke.segments) > 1]
     shapes = {id(stroke): shape for stroke in closed if (shape := Polygon(_points(stroke))).is_valid}
+    if len(shapes) > MOST_RUNS:
+        return
     for one, other in combinations((stroke for stroke in closed if id(stroke) in shapes), 2):
         inner, outer = sorted((one, other), key=lambda stroke: shapes[id(stroke)].area)
         ring = _between(shapes[id(inner)], shapes[id(outer)])
@@ -94,8 +99,10 @@ def _middle_of(stroke: Stroke) -> tuple[Stroke, Stroke] | None:
 
 
 def _ends(points: Sequence[Point]) -> tuple[int, int]:
-    """Of a narrow closed line, one corner at each of its ends: the two that lie farthest apart."""
-    return max(combinations(range(len(points)), 2), key=lambda pair: distance(points[pair[0]], points[pair[1]]))
+    """Of a narrow closed line, one corner at each of its ends: of the first corner the farthest, and of that one."""
+    one = max(range(len(points)), key=lambda n: distance(points[0], points[n]))
+    other = max(range(len(points)), key=lambda n: distance(points[one], points[n]))
+    return min(one, other), max(one, other)
 
 
 def _halfway(sides: tuple[LineString, LineString], share: float) -> Point:
