@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 from collections.abc import Callable
 from functools import partial
@@ -14,11 +15,14 @@ import shapely
 import shapely.affinity
 from invented import Case, invented, words_on
 from msgspec.structs import replace
+from paper_and_pencil import laid_out, most_off
 
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import garment_girth
+from diagnose.pattern.operations import do, parse_operations
+from diagnose.plan.planned import OnPaper
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.drawn.drawing import Path, Text, words_corners
+from diagnose.sheets.drawn.drawing import Path, Text, plain_marks, words_corners
 from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.step_pages import step_blocks
@@ -30,7 +34,7 @@ from diagnose.sheets.words.wording import in_first_unit
 from diagnose.sheets.writers.html import write_html
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.sheets.writers.svg import write_svg
-from diagnose.units import INCH_MM, parse_length
+from diagnose.units import INCH_MM, both, parse_length
 
 SHORT = range(7)
 CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 24))]
@@ -159,14 +163,81 @@ def _box(text: Text) -> Any:
     return shapely.affinity.rotate(shapely.box(left, low.y, left + wide, high.y), text.turn_deg, origin=text.at)
 
 
+def _drawn(case: Case) -> OnPaper | None:
+    return case.found.rounds[0].on_paper if case.found.rounds else None
+
+
 def _dimensions(case: Case) -> list[str]:
     """The dimensions in the words of the SVG as it is written."""
-    drawn = case.found.rounds[0].on_paper
+    drawn = _drawn(case)
     assert drawn is not None
-    assert drawn is not None
-    svg = write_svg(draw_pattern(drawn.after, drawn.before, case.unit, zones=case.view.zones))
-    (group,) = re.findall(r'<g id="dimensions".*?</g>', svg, re.S)
-    return [unescape(words) for words in re.findall(r"<text[^>]*>([^<]*)<", group)]
+    svg = write_svg(
+        draw_pattern(drawn.after, drawn.before, case.unit, zones=case.view.zones, letters=case.view.letters)
+    )
+    found = re.findall(r'<g id="dimensions".*?</g>', svg, re.S)
+    return [unescape(words) for group in found for words in re.findall(r"<text[^>]*>([^<]*)<", group)]
+
+
+@pytest.mark.parametrize("number", CASES)
+def test_json_tells_what_was_drawn_and_what_the_sheets_say(number: int, worked: Callable[[int], Case]) -> None:
+    """Done again, its operations come to the outline of the sheets; its amounts and gaps are measured on that."""
+    case = worked(number)
+    plan = json.loads(json.dumps(diagnosis_to_json(case.found)))["plan"]
+    steps = plan[0]["steps"] if plan else []
+    drawn = _drawn(case)
+    if drawn is None:
+        assert not any(step["operations"] for step in steps)
+        return
+    again = do(drawn.before, parse_operations([one for step in steps for one in step["operations"]]))
+    for piece in again.pattern.pieces:
+        runs = [*laid_out(drawn.after.piece(piece.name)).values()]
+        assert max(most_off(runs, points) for points in laid_out(piece).values()) < 0.3, piece.name
+    for row in case.view.gap:
+        station = row.station
+        foreseen = steps[-1]["predicted_gap_mm"].get(station)
+        changed = (garment_girth(drawn.before, station) or 0.0) - (garment_girth(drawn.after, station) or 0.0)
+        told = sum(_told_mm(step["amount_mm"], station) for step in steps if step["drawn"])
+        if row.predicted and foreseen is not None:
+            assert row.predicted == ("closed" if foreseen <= 0.5 else both(foreseen, case.unit)), station
+        if all("length" not in step["amount_mm"] and step["amount_mm"].get("by_station") for step in steps):
+            assert told == pytest.approx(changed, abs=SIXTEENTH_MM), station
+    for step, shown in zip(steps, case.view.first, strict=True):
+        lengths = [abs(mm) for mm in step["amount_mm"].values() if isinstance(mm, float | int)]
+        assert not shown.figure or shown.figure in [both(mm, case.unit) for mm in lengths]
+
+
+def _told_mm(amount: dict[str, Any], station: str) -> float:
+    """How much the JSON says that the whole girth is taken in at a station."""
+    return float(amount.get("by_station", {}).get(station, 0.0))
+
+
+@pytest.mark.parametrize("number", CASES)
+def test_every_drawing_bears_the_same_dimensions(number: int, worked: Callable[[int], Case]) -> None:
+    """SVG, page, wall sheet, DXF and PDF; none is nothing, and all are in her unit."""
+    ezdxf, pypdf = pytest.importorskip("ezdxf"), pytest.importorskip("pypdf")
+    from diagnose.sheets.writers.dxf import pattern_dxf
+    from diagnose.sheets.writers.pdf import pattern_pdf
+
+    case, drawn = worked(number), _drawn(worked(number))
+    if drawn is None:
+        return
+    told = sorted(_dimensions(case))
+    assert all((parse_length(words.removeprefix("gore ")) or 0.0) > 0.5 for words in told)
+    assert {words.rsplit(" ", 1)[-1] for words in told} <= {case.unit}
+    for drawing in ((case.view.pattern_picture,), case.view.wall):
+        layers = [layer for one in drawing if one is not None for layer in one.layers if layer.id == "dimensions"]
+        words = [mark.words for layer in layers for mark in plain_marks(layer.marks) if isinstance(mark, Text)]
+        assert sorted(words) == told
+    size = {"seam": 12.7}
+    dxf = pattern_dxf(drawn.after, drawn.before, allowances=size, unit=case.unit, zones=case.view.zones,
+                      letters=case.view.letters)  # fmt: skip
+    texts = [entity.dxf.text for entity in ezdxf.read(io.StringIO(dxf)).entitydb.values() if entity.dxftype() == "TEXT"]
+    pdf = pattern_pdf(drawn.after, drawn.before, allowances=size, unit=case.unit, zones=case.view.zones,
+                      letters=case.view.letters)  # fmt: skip
+    printed = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+    for words in set(told):
+        assert texts.count(words) >= told.count(words)
+        assert words in printed
 
 
 @pytest.mark.parametrize("number", [0, 2, 6])
