@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 
 import pytest
 import shapely
@@ -91,6 +91,30 @@ def test_every_page_bears_something_that_no_other_does_and_they_stand_row_by_row
 def test_the_corset_takes_fewer_pages_than_laying_each_piece_by_itself(corset: Pattern) -> None:
     drawings = cut_drawings(corset, allowances=ALLOWED)
     assert len(tiled(drawings, A4).tiles) < sum(len(tiled([d], A4).tiles) for d in drawings)
+
+
+def fewest_for_one(shape: shapely.Geometry) -> int:
+    """How few pages of A4 any shift of one shape takes, tried on a grid, by cells alone."""
+    across, up = A4.step
+    left, low, right, high = shape.bounds
+    fewest = 99
+    for dx, dy in product(range(0, int(across), 12), range(0, int(up), 12)):
+        columns, rows = (max(1, -int((OVERLAP_MM - span) // step)) for span, step in
+                         ((right - left + dx, across), (high - low + dy, up)))  # fmt: skip
+        cells = [
+            shapely.box(c * across, r * up, (c + 1) * across + OVERLAP_MM * (c == columns - 1),
+                        (r + 1) * up + OVERLAP_MM * (r == rows - 1))
+            for c, r in product(range(columns), range(rows))
+        ]  # fmt: skip
+        lying = shapely.transform(shape, lambda spots, by=(dx - left, dy - low): spots + by)
+        fewest = min(fewest, int(shapely.intersects(lying, cells).sum()))
+    return fewest
+
+
+def test_one_piece_takes_no_more_pages_than_any_shift_of_it_upright_or_turned(bodies: Pattern) -> None:
+    (piece,) = (shapely.Polygon(cutting_line(one, ALLOWED)) for one in bodies.pieces)
+    turned = shapely.transform(piece, lambda spots: spots[:, ::-1])
+    assert len(printed(bodies).tiles) <= min(map(fewest_for_one, (piece, turned)))
 
 
 def test_a_small_piece_takes_one_page() -> None:

@@ -27,7 +27,7 @@ from diagnose.sheets.drawn.page_flow import (
 )
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures
-from diagnose.sheets.drawn.screens import FEW_PIECES, settled_mm
+from diagnose.sheets.drawn.screens import FEW_PIECES, drawn_high_enough, settled_mm
 from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
@@ -55,10 +55,6 @@ BOLD = ("", "each half")
 MOST_ROWS = 3
 ROOM_LETTERS = {True: 3.9, False: 5.0}
 """How many letters of room stand between pieces, crowded ones and others."""
-
-MOST_TRIES = 3
-MOST_SHORT = 1.04
-"""Letters that come out lower than this part of their height are set once more: of 7.4 points they keep 7."""
 
 UNDER_LETTERS = {True: 5.0, False: 4.0}
 """How many letters of room the name beneath a piece takes."""
@@ -88,16 +84,10 @@ def wall_rows(figures: Figures, high_mm: float) -> tuple[Drawing, ...]:
     def draw(text_mm: float) -> tuple[Drawing, ...]:
         return tuple(draw_figures(row, text_mm=text_mm, room_letters=room, without=WITHOUT) for row in rows)
 
-    text_mm = settled_mm(needed, letters_mm / scale)
-    drawn = draw(text_mm)
-    for _ in range(MOST_TRIES):
-        short = letters_mm / text_mm / _fitting([row.frame for row in drawn], high_mm)
-        if short <= MOST_SHORT:
-            break
-        # Words that had to stand farther out than their first place have taken more room than was reckoned with.
-        text_mm *= short
-        drawn = draw(text_mm)
-    return drawn
+    def wanted(drawn: tuple[Drawing, ...]) -> float:
+        return letters_mm / _fitting([row.frame for row in drawn], high_mm)
+
+    return drawn_high_enough(draw, wanted, settled_mm(needed, letters_mm / scale))
 
 
 def _fitting(boxes: Sequence[Box], high_mm: float) -> float:

@@ -6,6 +6,7 @@ Millimetres, y upwards; everything hangs down from a place (left, top) and is a 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from itertools import product
 
 from msgspec import Struct
 
@@ -49,6 +50,8 @@ KEY_WIDE_MM = 12.0
 KEY_COLUMN_MM = 62.0
 COLUMNS = 3
 HATCH_MM = 2.0
+NAME_MM = 3.0
+WIDE_NAME_MM = 45.0
 NAME_ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
 """How far a piece's name on the map is moved up or down to keep clear of others."""
 
@@ -249,13 +252,22 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
                 marks["map-outline"].append(Path(tuple(moved(s, move) for s in mark.segments), mark.closed))
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
-        said = piece_title(placing.drawing.title)
-        ways = [Text(said, Point(middle.x + right, middle.y + up), 3.0, anchor="middle")
-                for right in NAME_ASIDE_MM[::2] for up in NAME_ASIDE_MM]  # fmt: skip
-        boxes = [box_of([[*words_corners(way)]]) for way in ways]
-        n = next((n for n, box in enumerate(boxes) if not any(box.near(other, 0.3) for other in taken)), 0)
-        marks["soft-words"].append(ways[n])
-        taken.append(boxes[n])
+        for way in _name_ways(piece_title(placing.drawing.title), middle):
+            box = box_of([[corner for text in way for corner in words_corners(text)]])
+            if not any(box.near(other, 0.3) for other in taken):
+                marks["soft-words"] += way
+                taken.append(box)
+                break
+
+
+def _name_ways(said: str, middle: Point) -> Iterator[list[Text]]:
+    """A piece's name near its middle, in one line, else word under word; where none is clear the pages alone say it."""
+    for lines in (said.split(" "),) if NAME_MM * len(said) > WIDE_NAME_MM else ([said], said.split(" ")):
+        for right, up in product(NAME_ASIDE_MM, NAME_ASIDE_MM):
+            yield [
+                Text(line, Point(middle.x + right, middle.y + up - n * NAME_MM * 1.2), NAME_MM, anchor="middle")
+                for n, line in enumerate(lines)
+            ]
 
 
 def _head(marks: Marks, words: str, down: float) -> float:
