@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "pattern"), str(Path(__file__).parents[2])]
 
 import yaml
+from awkward_patterns import AWKWARD, awkward_pattern
 from drawing_bench import FULL, IN, girth, length
 from msgspec.structs import replace
 from soundness import faults
@@ -73,6 +74,9 @@ class Row(NamedTuple):
 
 @cache
 def bundled(name: str) -> Pattern:
+    """A bundled pattern by its file, or an awkward one by its name."""
+    if name in AWKWARD:
+        return read_pattern(awkward_pattern(name))
     path = bundled_cases() / "patterns" / name
     labels = NO_LABELS
     if path.suffix == ".dxf":

@@ -13,7 +13,9 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "pattern"))
 
 from alteration_table import PATTERNS, TABLE, lines, rows
+from awkward_patterns import AWKWARD
 
+from diagnose.model.diagnosis import Side
 from diagnose.rulebase.base import RuleBase
 
 IN_SHORT = ("lower-underarm", "re-level-waist", "set-waist-stay")
@@ -47,3 +49,12 @@ def _is_of(line: str, pattern: str, names: tuple[str, ...]) -> bool:
 @pytest.mark.parametrize("pattern", PATTERNS)
 def test_every_alteration_comes_out_as_the_table_says(base: RuleBase, pattern: str) -> None:
     assert list(lines(rows(base, (pattern,)))) == [line for line in KEPT if line.split(" | ")[1] == pattern]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("pattern", [name for name in AWKWARD if not name.startswith("very")])
+def test_no_alteration_of_an_awkward_pattern_is_unsound_and_each_that_is_not_drawn_says_why(
+    base: RuleBase, pattern: str
+) -> None:
+    grid: dict[Side, tuple[str, ...]] = {"both": ("1/4 in",), "left": ("1/2 in",)}
+    assert [str(one) for one in rows(base, (pattern,), grid) if one.outcome.startswith("unsound")] == []
