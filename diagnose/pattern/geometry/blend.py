@@ -27,7 +27,6 @@ __all__ = [
 LEAST_REACH_MM = 2 * INCH_MM
 REACH_PER_STEP = 4.0
 SAME_MM = 2e-3
-LEAST_OPENING_MM = 1e-5
 STRAIGHT_SINE = 1e-9
 MOST_SAMPLES = 8
 
@@ -67,7 +66,7 @@ class Joint(Struct, frozen=True, dict=True):
             return 0.0
         out, on = self.directions
         missing = dot(self.gap, unit(add(out, on)))
-        return missing if missing > LEAST_OPENING_MM else 0.0
+        return missing if missing > SLIVER_MM else 0.0
 
     @cached_property
     def step_mm(self) -> float:

@@ -239,3 +239,12 @@ def test_walking_does_not_touch_an_edge_that_reaches_neither_top_nor_bottom() ->
     before = before.with_piece(inner)
     made = Fold("first", Point(300, 250), Point(0, 250), 10.0, 0.0, "right").done(before)
     assert walked_after(before, made, "first") == made
+
+
+def test_a_gap_along_the_edge_too_small_to_have_a_direction_is_no_line_of_its_own() -> None:
+    """A sliver drawn into it would turn as rounding has it: a corner that was not there."""
+    up = (Line(Point(0.0, 0.0), Point(0.0, 300.0)),)
+    beyond = (Line(Point(1.0, 300.00005), Point(1.0, 600.0)),)
+    made = fair_joint(Joint(up, beyond), [], 300.0, 300.0)
+    assert made is not None
+    assert all(math.dist(segment.start, segment.end) > 1.0 for segment in made.zone[1])
