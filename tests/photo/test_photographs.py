@@ -14,6 +14,7 @@ from painting import Laid, LaidCard, Scene, rotation
 from patterns_known import known_patterns
 from proof import proved
 from rendering import Look, photograph, scene_of
+from strangers import KINDS, strange
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import understand
@@ -114,6 +115,27 @@ def test_a_pattern_far_from_its_only_card_is_refused_and_a_second_card_asked_for
     scene = replace(scene, cards=(replace(card, at=(card.at[0] + 400.0, card.at[1])),))
     with pytest.raises(FitError, match="second, different card at the far end"):
         _read(scene, replace(PLAIN, tilt_deg=25.0))
+
+
+def test_a_piece_over_the_card_is_refused() -> None:
+    _, scene, look = strange("over the card", 0, 3.0)
+    with pytest.raises(FitError, match=r"lies over card 1 or against its sheet.*beside it, or wholly on a large piece"):
+        _read(scene, look)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if "lifted" not in kind])
+def test_a_photograph_as_a_stranger_takes_it_is_as_true_as_is_said_or_refused(kind: str) -> None:
+    pattern, scene, look = strange(kind, 0, 5.0)
+    try:
+        found = _read(scene, look)
+    except FitError as error:
+        assert error.mistakes[0].do
+        return
+    assert kind not in ("two sizes", "over the card", "kraft on wood")
+    result = judged(scene, pattern, found)
+    assert not result.lost
+    assert result.every.max() <= found.truth.worst_mm
 
 
 def test_a_piece_that_runs_out_of_the_picture_is_refused() -> None:
