@@ -98,7 +98,7 @@ def pattern_dxf(
     with _undated():
         document = _document(with_change=before is not None)
         space, names = document.modelspace(), _block_names(pattern.pieces)
-        for at in placed_pieces(pattern, before):
+        for at in placed_pieces(pattern, before, between_mm=2.0 * max(allowances.values(), default=0.0)):
             block = document.blocks.new(names[at.piece.name])
             _piece(block, pattern, at, allowances)
             if before is not None:
