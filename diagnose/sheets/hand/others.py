@@ -130,7 +130,8 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
         drawn = f"draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
         texts.append(f"On {piece_words(piece)}, {drawn}")
     for text in texts:
-        yield HandStep(text, (), (), picture=picture(before.piece(piece.name), {}, title=text), brief=text)
+        drawing = picture(before.piece(piece.name), {}, lines=[slit.line], title=text)
+        yield HandStep(text, (), (), picture=drawing, brief=text)
     hem = next(edge for edge in new.edges if edge.role != "seam")
     yield from _gore_for(desk, piece, slit, distance(hem.start, hem.end), known=True)
 
@@ -202,7 +203,11 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterat
             which = f"the {do.end} of the strap" if do.end else "the strap"
             text = f"Cut {which} {desk.say(by)} {more if by > 0 else less}."
             figure = Slide(piece.name, f"strap {more}", desk.read(by))
-            yield HandStep(text, (), (figure,), picture=picture(piece, {}, title=text), brief=text)
+            ends = [
+                spot for name, spot in piece.landmarks.items() if name.startswith("strap") and (do.end or "") in name
+            ]
+            drawing = picture(piece, {"strap": ends[0]} if ends else {}, look_at=ends, title=text)
+            yield HandStep(text, (), (figure,), picture=drawing, brief=text)
 
 
 def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
               "line")  # fmt: skip
 PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
 NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
+SHORT_SLIT = re.compile(r"s(\d+)")
 LAST_DIGITS = re.compile(r"\d+$")
 NAMING = re.compile(r"['/]|hannel")
 """What a sentence bears that may name something stored."""
@@ -91,7 +92,8 @@ def _noun(edge: Edge) -> str:
 
 def slit_title(name: str) -> str:
     """The slit without an article: slit 4."""
-    return name.replace("-", " ") if "slit" in name else f"slit {name}"
+    bare = SHORT_SLIT.fullmatch(name)
+    return f"slit {bare[1]}" if bare else name.replace("-", " ") if "slit" in name else f"slit {name}"
 
 
 def bone_numbers(*patterns: Pattern | None) -> Bones:
