@@ -14,12 +14,15 @@ import pytest
 import shapely
 import shapely.affinity
 from invented import Case, invented, words_on
+from made_up import BODIES, answers, diagnosis
 from msgspec.structs import replace
 from paper_and_pencil import laid_out, most_off
 
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
+from diagnose.places import bundled_cases
 from diagnose.plan.planned import OnPaper
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Path, Text, plain_marks, words_corners
@@ -28,6 +31,7 @@ from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.step_pages import step_blocks
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.hand.figures import NewLine
+from diagnose.sheets.view import build_view
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
 from diagnose.sheets.words.wording import in_first_unit
@@ -273,3 +277,25 @@ def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Callab
     assert " ".join(case.view.first[0].figure.split()) in first
     assert case.view.title in first
     assert "With ruler and pencil" in pages[1].extract_text()
+
+
+@pytest.mark.parametrize("number", CASES)
+def test_every_letter_that_a_step_names_is_on_the_big_drawing_and_on_the_wall(
+    number: int, worked: Callable[[int], Case]
+) -> None:
+    view = worked(number).view
+    named = {mark for step in view.steps for mark in re.findall(r"\bmark ([A-Z]'?\d?)\b", str((step.text, step.table)))}
+    for drawing in (view.pattern_picture, *([wall_sheet(view)] if view.wall else [])):
+        if drawing is not None and view.letters:
+            assert named <= {text.words for text in words_on(drawing)}
+
+
+def test_marks_alone_that_are_set_anew_are_drawn_on_the_wall(base: RuleBase) -> None:
+    """A waist line drawn anew on one side moves no outline; its letters are still looked for on the wall."""
+    level = {"op": "marks", "piece": "bodies", "levels": [{"station": "waist", "front": "1/4 in", "back": 0}]}
+    before = load_pattern(bundled_cases() / BODIES)
+    done = parse_operations([level])
+    after = do(before, done).pattern
+    view = build_view("x", answers(base), diagnosis(base, answers(base)), base, before, after, done, "in", "", "")
+    assert view.letters
+    assert {mark.mark for mark in view.letters} <= {text.words for text in words_on(wall_sheet(view))}
