@@ -159,7 +159,8 @@ def test_two_photographs_are_joined_by_the_card_that_both_show() -> None:
     low, high = -15.0, 300.0
     views = [(float(left.outline[:, 0].min()) - 10, low, card.at[0] + CARD_WIDE_MM + 10, high),
              (card.at[0] - 15, low, float(right.outline[:, 0].max()) + 10, high)]  # fmt: skip
-    looks = [replace(PLAIN, view=view, tilt_deg=6.0, k1=0.03, megapixels=2.5) for view in views]
+    looks = [replace(PLAIN, view=view, tilt_deg=6.0, k1=0.03, megapixels=2.5, shadow=0.4 * n, uneven=0.35 * n)
+             for n, view in enumerate(views)]  # fmt: skip
     found = read_photos([(photograph(scene, look)[0], f"{n}.jpg") for n, look in enumerate(looks)])
     result = judged(scene, pattern, found)
     assert not result.lost

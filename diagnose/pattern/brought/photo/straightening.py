@@ -24,6 +24,9 @@ LARGEST_MM = 3000.0
 AROUND_MM = 8.0
 """So much round an outline is taken from the same photograph."""
 
+BESIDE_SEAM_MM = 2.5
+"""So near to where two photographs meet a step of light is theirs."""
+
 GAMMA = 2.2
 _LIGHT = np.round(65535.0 * (np.arange(256) / 255.0) ** GAMMA).astype(np.uint16)
 
@@ -32,6 +35,8 @@ class Straightened(Struct, frozen=True):
     """The picture (rows downwards, blue-green-red), its grey, its light, what of it was seen, and where it lies.
 
     The light is linear (16 bits): laid down as light and not as the picture's tones, an edge stays where it is.
+
+    Along `seams` (None of one photograph) one photograph ends and another, in other light, begins.
 
     Row 0, column 0 has its middle at `left_mm`, `top_mm` of the table; a cell is `cell_mm` wide.
     """
@@ -43,6 +48,7 @@ class Straightened(Struct, frozen=True):
     cell_mm: float
     left_mm: float
     top_mm: float
+    seams: Any = None
 
     def cells(self, xy: Array) -> Array:
         """Columns and rows of places of the table."""
@@ -86,6 +92,7 @@ def straightened(
     picture: Any = None
     light: Any = None
     nearest: Any = None
+    source = np.zeros((high, wide), np.uint8)
     for n, (pixels, view) in enumerate(shots):
         x, y, far = _maps(view, (left, top, cell), (wide, high))
         how = cv.INTER_CUBIC if cell < 0.3 else cv.INTER_LINEAR
@@ -104,9 +111,21 @@ def straightened(
         else:
             better = far < nearest
             picture[better], light[better], nearest[better] = laid[better], bright[better], far[better]
+            source[better] = n
     seen = np.isfinite(nearest)
     gray = cv.cvtColor(picture, cv.COLOR_BGR2GRAY)
-    return Straightened(picture, gray, light, seen=seen, cell_mm=cell, left_mm=float(left), top_mm=float(top))
+    seams = _seams(source, cell) if len(shots) > 1 else None
+    return Straightened(
+        picture, gray, light, seams=seams, seen=seen, cell_mm=cell, left_mm=float(left), top_mm=float(top)
+    )
+
+
+def _seams(source: Any, cell_mm: float) -> Any:
+    """Where the number of the photograph that cells come from changes (true), and close by."""
+    cv = opencv()
+    size = 2 * round(BESIDE_SEAM_MM / cell_mm) + 1
+    square = np.ones((size, size), np.uint8)
+    return cv.dilate(source, square) != cv.erode(source, square)
 
 
 def _reach(pixels: Any, view: View) -> tuple[tuple[float, float, float, float], float]:

@@ -148,6 +148,8 @@ def _surface(flat: Straightened, leave_out: Any) -> tuple[Any, Any] | None:
     step = cv.subtract(high, low)
     sharp = cv.Canny(smooth, 12, 30) > 0
     sharp &= (leave_out == 0) & (cv.erode(flat.seen.astype(np.uint8), square) > 0) & (step > LEAST_STEP)
+    if flat.seams is not None:
+        sharp &= ~flat.seams
     if sharp.sum() * flat.cell_mm < 100.0:
         return None
     sharp &= step > STEP_RATIO * float(np.percentile(step[sharp], 85))
