@@ -45,15 +45,20 @@ def main() -> None:
 
 def _stop(_: int, frame: FrameType | None) -> None:
     """Stop by an error; while a package loads, which may turn the error into one of its own, a moment later."""
+    if _loading(frame):
+        _stop_again()
+    else:
+        raise StoppedError
+
+
+def _stop_again() -> None:
+    """Have the same come a moment later, once what runs now is done."""
     from signal import SIGINT, raise_signal
     from threading import Timer
 
-    if _loading(frame):
-        again = Timer(0.002, raise_signal, (SIGINT,))
-        again.daemon = True
-        again.start()
-        return
-    raise StoppedError
+    again = Timer(0.002, raise_signal, (SIGINT,))
+    again.daemon = True
+    again.start()
 
 
 def _loading(frame: FrameType | None) -> bool:
@@ -65,10 +70,11 @@ def _loading(frame: FrameType | None) -> bool:
 
 
 def _unraised(lost: sys.UnraisableHookArgs) -> None:
-    """Ctrl-C that came where Python can raise nothing (in a callback of the collector, say) is raised again."""
-    if isinstance(lost.exc_value, StoppedError):
-        from signal import SIGINT, raise_signal
+    """Ctrl-C that came where Python can raise nothing (in a callback of the collector, say) comes again.
 
-        raise_signal(SIGINT)
+    Not at once: raised in here it would be lost in the same way, and told with a traceback.
+    """
+    if isinstance(lost.exc_value, StoppedError):
+        _stop_again()
     else:
         sys.__unraisablehook__(lost)

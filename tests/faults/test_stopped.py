@@ -68,3 +68,22 @@ def test_ctrl_c_ends_with_130_and_one_sentence(name: str, seconds: float, tmp_pa
 def test_ctrl_c_at_random_ends_with_130_and_one_sentence(seed: int, tmp_path: Path) -> None:
     chance = Random(seed)
     check(chance.choice(list(COMMANDS)), chance.random() * chance.choice([0.1, 0.5, 2.0]), tmp_path)
+
+
+def test_ctrl_c_that_comes_where_nothing_can_be_raised_comes_again() -> None:
+    told = """
+import signal, sys, time
+from diagnose.cli import StoppedError, _stop, _unraised
+signal.signal(signal.SIGINT, _stop)
+sys.unraisablehook = _unraised
+class Gone:
+    def __del__(self):
+        signal.raise_signal(signal.SIGINT)
+try:
+    Gone()
+    time.sleep(5)
+except StoppedError:
+    print("stopped")
+"""
+    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=60)
+    assert (ended.stdout, ended.stderr) == ("stopped\n", "")
