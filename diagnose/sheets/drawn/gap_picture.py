@@ -17,9 +17,9 @@ from diagnose.units import Unit, short
 __all__ = ["draw_gap"]
 
 HALF_BACK_MM = 120.0
-OVER_MM = 14.0
+ABOVE_GAP_MM = 14.0
 READINGS_HIGH_MM = 21.0
-NAME_MM = 30.0
+STATION_NAME_MM = 30.0
 EYELETS = 15
 EYELET_IN_MM = 6.0
 READINGS_AT_MM = 126.0
@@ -64,7 +64,7 @@ def draw_gap(
 
 def _reach(reading: GapReading, heights: Heights) -> tuple[float, float]:
     """From which height to which the edges are drawn: the whole back."""
-    return max(heights.values()) + OVER_MM, min(heights.values()) - OVER_MM
+    return max(heights.values()) + ABOVE_GAP_MM, min(heights.values()) - ABOVE_GAP_MM
 
 
 def _edge(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: float) -> tuple[Segment, ...]:
@@ -127,7 +127,7 @@ def _levels(reading: GapReading, heights: Heights) -> Iterator[Mark]:
 
 def _names(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:
     for name in reading.stations:
-        yield Text(name, Point(READINGS_AT_MM, heights[name] - NAME_MM * 0.3), NAME_MM)
+        yield Text(name, Point(READINGS_AT_MM, heights[name] - STATION_NAME_MM * 0.3), STATION_NAME_MM)
 
 
 def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mark]:

@@ -50,8 +50,8 @@ KEY_WIDE_MM = 12.0
 KEY_COLUMN_MM = 62.0
 COLUMNS = 3
 HATCH_MM = 2.0
-NAME_MM = 3.0
-WIDE_NAME_MM = 45.0
+MAP_NAME_MM = 3.0
+WIDE_MAP_NAME_MM = 45.0
 NAME_ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
 """How far a piece's name on the map is moved up or down to keep clear of others."""
 
@@ -262,10 +262,10 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
 
 def _name_ways(said: str, middle: Point) -> Iterator[list[Text]]:
     """A piece's name near its middle, in one line, else word under word; where none is clear the pages alone say it."""
-    for lines in (said.split(" "),) if NAME_MM * len(said) > WIDE_NAME_MM else ([said], said.split(" ")):
+    for lines in (said.split(" "),) if MAP_NAME_MM * len(said) > WIDE_MAP_NAME_MM else ([said], said.split(" ")):
         for right, up in product(NAME_ASIDE_MM, NAME_ASIDE_MM):
             yield [
-                Text(line, Point(middle.x + right, middle.y + up - n * NAME_MM * 1.2), NAME_MM, anchor="middle")
+                Text(line, Point(middle.x + right, middle.y + up - n * MAP_NAME_MM * 1.2), MAP_NAME_MM, anchor="middle")
                 for n, line in enumerate(lines)
             ]
 

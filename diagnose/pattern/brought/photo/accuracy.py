@@ -135,7 +135,8 @@ def stated(
         f"Card{several} and pattern must lie on one flat table: each millimetre that a card lies higher makes the "
         f"longest piece {_tenths(max(2.0 * float(parts[LEVEL]) / LEVEL_MM for parts in each))} mm shorter."
     )
-    return Truth(card, worst, f"By the card{several}, the outlines are true {at}.", level)
+    sentence = f"By the card{several}, the outlines are true {at}."
+    return Truth(card_mm=card, worst_mm=worst, sentence=sentence, level=level)
 
 
 _MEND = (

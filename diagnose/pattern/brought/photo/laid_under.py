@@ -25,7 +25,7 @@ __all__ = ["picture_under"]
 PLACES = 2048
 LAID_CHORD_TOL_MM = 0.1
 LAID_TOL_MM = 1.5
-OVER_MM = 0.2
+TURNED_OVER_MM = 0.2
 """A piece was turned over only where it then lies by so much better."""
 
 STAYS_MM = 0.3
@@ -103,7 +103,7 @@ def _evenly(xy: Array) -> Array:
 def _best_move(drawn: Sequence[Array], ring: Array) -> Array | None:
     """The move (2 by 3) that carries one of the drawn outlines upon the ring; None where none lies upon it."""
     found = [(over, *_move(one, ring, over=over)) for one in drawn for over in (False, True)]
-    near = [(off + OVER_MM * over, move) for over, off, move in found if off < LAID_TOL_MM]
+    near = [(off + TURNED_OVER_MM * over, move) for over, off, move in found if off < LAID_TOL_MM]
     return min(near, key=lambda one: one[0])[1] if near else None
 
 

@@ -24,7 +24,7 @@ LARGEST_MM = 3000.0
 AROUND_MM = 8.0
 """So much round an outline is taken from the same photograph."""
 
-BESIDE_SEAM_MM = 2.5
+BESIDE_JOIN_MM = 2.5
 """So near to where two photographs meet a step of light is theirs."""
 
 GAMMA = 2.2
@@ -123,7 +123,7 @@ def straightened(
 def _seams(source: Any, cell_mm: float) -> Any:
     """Where the number of the photograph that cells come from changes (true), and close by."""
     cv = opencv()
-    size = 2 * round(BESIDE_SEAM_MM / cell_mm) + 1
+    size = 2 * round(BESIDE_JOIN_MM / cell_mm) + 1
     square = np.ones((size, size), np.uint8)
     return cv.dilate(source, square) != cv.erode(source, square)
 
