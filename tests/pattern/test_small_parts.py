@@ -30,20 +30,25 @@ def line_of(*spots: tuple[float, float]) -> tuple[Line, ...]:
     return tuple(Line(Point(*a), Point(*b)) for a, b in pairwise(spots))
 
 
-@given(st.lists(st.tuples(st.floats(1.0, 299.0), st.floats(-20.0, 20.0)), max_size=6))
+@given(
+    st.lists(st.tuples(st.floats(1.0, 299.0), st.floats(-20.0, 20.0)), max_size=6),
+    st.none() | st.tuples(st.floats(1.0, 299.0), st.floats(-20.0, 20.0)),
+)
 def test_the_evenest_line_strays_no_more_than_the_one_linear_programming_finds(
-    places: list[tuple[float, float]],
+    places: list[tuple[float, float]], through: tuple[float, float] | None
 ) -> None:
     """An oracle: scipy's linear programme for the same question."""
     start, end = Point(0.0, 0.0), Point(300.0, 0.0)
-    a, b = evenest_line(start, end, [Point(*one) for one in places])
+    a, b = evenest_line(start, end, [Point(*one) for one in places], through and Point(*through))
     spots = [(0.0, 0.0), *places, (300.0, 0.0)]
     slope = (b.y - a.y) / (b.x - a.x)
     most = max(abs(y - (a.y + slope * (x - a.x))) for x, y in spots)
     rows = [[sign, sign * x, -1.0] for x, _ in spots for sign in (1.0, -1.0)]
     limits = [sign * y for _, y in spots for sign in (1.0, -1.0)]
-    best = linprog([0.0, 0.0, 1.0], A_ub=rows, b_ub=limits, bounds=[(None, None), (None, None), (0.0, None)])
+    held = {"A_eq": [[1.0, through[0], 0.0]], "b_eq": [through[1]]} if through else {}
+    best = linprog([0.0, 0.0, 1.0], A_ub=rows, b_ub=limits, bounds=[(None, None), (None, None), (0.0, None)], **held)
     assert most == pytest.approx(best.fun, abs=1e-4)
+    assert not through or a.y + slope * through[0] == pytest.approx(through[1], abs=1e-6)
 
 
 @pytest.mark.parametrize(

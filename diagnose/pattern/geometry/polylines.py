@@ -79,23 +79,48 @@ def _part_shared(a: Point, b: Point, c: Point, d: Point) -> float | None:
     return max(0.0, ends[0]) if ends[0] <= 1.0 and ends[1] >= 0.0 else None
 
 
-def evenest_line(start: Point, end: Point, between: Sequence[Point]) -> tuple[Point, Point]:
+def evenest_line(
+    start: Point, end: Point, between: Sequence[Point], through: Point | None = None
+) -> tuple[Point, Point]:
     """The straight line from which the greatest distance of any of the points, square to start→end, is least.
 
-    Of the lines that do best, it is parallel to two of the points (Chebyshev's line of best fit).
+    Of the lines that do best, it is parallel to two of the points (Chebyshev's line of best fit); of those that go
+    through one place, it lies as far from two of them.
+
+    Args:
+        start: one point.
+        end: another, at least 1/1000 mm from it.
+        between: the others.
+        through: a place that the line goes through.
 
     Returns:
         Two points of it, abreast of start and end.
     """
     ahead = unit(sub(end, start))
-    places = [(dot(sub(p, start), ahead), cross(ahead, sub(p, start))) for p in (start, *between, end)]
-    slopes = {(b[1] - a[1]) / (b[0] - a[0]) for a, b in combinations(sorted(places), 2) if b[0] - a[0] > ALONG_MM}
 
-    def off(slope: float) -> tuple[float, float]:
+    def place(point: Point) -> tuple[float, float]:
+        return dot(sub(point, start), ahead), cross(ahead, sub(point, start))
+
+    places = [place(p) for p in (start, *between, end)]
+    if through is None:
+        slopes = {(b[1] - a[1]) / (b[0] - a[0]) for a, b in combinations(sorted(places), 2) if b[0] - a[0] > ALONG_MM}
+    else:
+        x, y = place(through)
+        off = [(mm - x, height - y) for mm, height in places]
+        slopes = {
+            (b[1] + sign * a[1]) / (b[0] + sign * a[0])
+            for a, b in combinations(off, 2)
+            for sign in (1.0, -1.0)
+            if abs(b[0] + sign * a[0]) > ALONG_MM
+        }
+
+    def strays(slope: float) -> tuple[float, float]:
+        """How far the line of this slope strays at most, and how high it lies at the start."""
         heights = [height - slope * mm for mm, height in places]
-        return max(heights) - min(heights), (max(heights) + min(heights)) / 2.0
+        at = (max(heights) + min(heights)) / 2.0 if through is None else y - slope * x
+        return max(abs(height - at) for height in heights), at
 
-    slope = min(slopes, key=off)
-    first = add(start, scaled(across(ahead), off(slope)[1]))
+    slope = min(slopes, key=strays)
+    first = add(start, scaled(across(ahead), strays(slope)[1]))
     size = distance(start, end)
     return first, add(first, add(scaled(ahead, size), scaled(across(ahead), slope * size)))

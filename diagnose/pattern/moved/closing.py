@@ -64,9 +64,9 @@ def closed_up(
     raw = broken(piece, ring, left, paper.move)
     marked, notes = carried_marks(paper, piece)
     levels = list(marked.levels.values())
-    laid, ends = _steel_shared(piece, raw, levels)
-    parts = _corners_closed(piece, ring, gates, laid)
     kept = [marked.levels[keep]] if keep in marked.levels else []
+    laid, ends = _steel_shared(piece, raw, levels, kept)
+    parts = _corners_closed(piece, ring, gates, laid)
     cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
     most = MOST_NARROWING_MM / max(1, cut)
     edges = [
@@ -112,13 +112,16 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
     return made
 
 
-def _steel_shared(piece: Piece, raw: Sequence[Broken], levels: Sequence[Polyline]) -> tuple[list[Broken], list[EndSet]]:
+def _steel_shared(
+    piece: Piece, raw: Sequence[Broken], levels: Sequence[Polyline], kept: Sequence[Polyline]
+) -> tuple[list[Broken], list[EndSet]]:
     """The parts, the ends of each steel edge that a cut has stepped aside set so that the step is shared out.
 
     Of all straight lines the one is taken that strays least from the old corners and from where the levels come to lie,
-    so that no station gains or loses more than it must. The edges beside are trimmed, or drawn on along their own line,
-    to it; the steel edge is then ruled from corner to corner. Where its parts no longer run side by side, or an edge
-    beside does not meet the line, the corners stay where the paper has carried them.
+    so that no station gains or loses more than it must; where a level is kept, it goes through the end of that one.
+    The edges beside are trimmed, or drawn on along their own line, to it; the steel edge is then ruled from corner to
+    corner. Where its parts no longer run side by side, or an edge beside does not meet the line, the corners stay where
+    the paper has carried them.
 
     Returns:
         The parts, and the ends of the edges beside that were set.
@@ -128,7 +131,7 @@ def _steel_shared(piece: Piece, raw: Sequence[Broken], levels: Sequence[Polyline
         if edge.role not in STIFF_ROLES or not is_straight(edge) or not _stepped_aside(raw[number]):
             continue
         first, last = raw[number].runs
-        line = _evenest(first, last, levels)
+        line = _evenest(first, last, levels, kept)
         before, after = (number - 1) % len(parts), (number + 1) % len(parts)
         arrived = meet(parts[before].runs[-1], (line,))
         left = meet(arrived[1], parts[after].runs[0]) if arrived else None
@@ -151,10 +154,10 @@ def _stepped_aside(own: Broken) -> bool:
     return joint.turn_deg <= FAIR_TURN_DEG and joint.step_mm > FAIR_STEP_MM
 
 
-def _evenest(first: Run, last: Run, levels: Sequence[Polyline]) -> Line:
+def _evenest(first: Run, last: Run, levels: Sequence[Polyline], kept: Sequence[Polyline]) -> Line:
     """The line that strays least from the corners of the two parts, and from where the levels meet them."""
-    met = [place for run in (first, last) for _, place, *_ in level_hits(run, levels)]
-    return Line(*evenest_line(first[0].start, last[-1].end, met))
+    met, through = ([place for run in (first, last) for _, place, *_ in level_hits(run, of)] for of in (levels, kept))
+    return Line(*evenest_line(first[0].start, last[-1].end, met, next(iter(through), None)))
 
 
 def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at_start: bool) -> EndSet:
@@ -174,7 +177,7 @@ def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at
 def _set_to_steel(end: EndSet) -> str:
     word = "Drawn on" if end.by_mm > 0.0 else "Trimmed"
     return (
-        f"{word} to meet the steel edge, which is ruled straight again with its step shared out over all the levels:"
+        f"{word} to meet the steel edge, which is ruled straight again with its step shared out over the levels:"
         f" '{end.edge}' of '{end.piece}' by {both(abs(end.by_mm))}."
     )
 

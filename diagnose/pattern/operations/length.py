@@ -2,8 +2,9 @@
 
 Millimetres. A level that is straight and square gives a straight square cut, a curved one a curved one. Partners lose
 the same, so their lengths stay equal. The half away from the waist moves along the grain, so the waist stays where it
-is, and no truing reaches it. A slanting steel edge, which the cut steps, is ruled straight again on the line that
-strays least from all the levels, so what it gives at one and takes at another is as little as it can be.
+is, and no truing reaches it. A slanting steel edge, which the cut steps, is ruled straight again through its place
+at the waist, on the line that strays least from the other levels: what it gives at one and takes at another is as
+little as it can be.
 """
 
 from __future__ import annotations

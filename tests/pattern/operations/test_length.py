@@ -131,30 +131,24 @@ def _changes(pattern: Pattern, do_: Length) -> list[float]:
 
 
 @pytest.mark.parametrize(
-    ("offset", "amount"), [(25.0, -25.4), (63.5, -25.4), (63.5, 12.7), (25.0, 19.0), (40.0, -6.35)]
+    ("offset", "amount"),
+    [(25.0, -25.4), (63.5, -25.4), (63.5, 12.7), (25.0, 19.0), (40.0, -6.35), (-63.5, -25.4), (-63.5, 12.7)],
 )
-def test_a_lacing_edge_stepped_by_a_new_length_shares_the_step_out_over_all_levels(
+def test_a_lacing_edge_stepped_by_a_new_length_keeps_the_waist_and_shares_the_step_out_over_the_rest(
     bodies: Pattern, offset: float, amount: float
 ) -> None:
-    """Laid on either half alone, the slanting edge gives or takes the whole step at the other; half of it is a quarter
-    too much where the levels lie far enough from the cut for a straight line to turn between them (geometry)."""
+    """Laid on either half alone, the slanting edge gives or takes the whole step at the other (geometry)."""
     lacing = bodies.pieces[0].edge("lacing")
     step = 2.0 * abs(amount * (lacing.end.x - lacing.start.x) / math.dist(lacing.start, lacing.end))
-    changes = _changes(bodies, Length("waist", offset, amount))
-    assert max(map(abs, changes)) < 0.4 * step
-    assert max(changes) == pytest.approx(-min(changes), abs=0.05 * step)
-
-
-def test_a_lacing_edge_cut_near_its_end_gives_no_more_than_half_the_step_anywhere(bodies: Pattern) -> None:
-    lacing = bodies.pieces[0].edge("lacing")
-    step = 2.0 * 25.4 * (lacing.end.x - lacing.start.x) / math.dist(lacing.start, lacing.end)
-    assert max(map(abs, _changes(bodies, Length("waist", -63.5, -25.4)))) < 0.5 * step
+    made = do(bodies, [Length("waist", offset, amount)]).pattern
+    assert change_report(bodies, made).girths["waist"].by == pytest.approx(0.0, abs=0.2)
+    assert max(map(abs, _changes(bodies, Length("waist", offset, amount)))) < 0.75 * step
 
 
 def test_what_the_ruled_lacing_edge_gives_and_takes_stands_in_the_report_and_is_said(bodies: Pattern) -> None:
     made = do(bodies, [Length("waist", 63.5, -25.4)])
     report = change_report(bodies, made.pattern)
-    assert report.girths["waist"].by == pytest.approx(-report.girths["underbust"].by, abs=0.1)
+    assert report.girths["underbust"].by > 5.0
     assert any("steel edge" in note and "shared out" in note and "'back-top'" in note for note in made.notes)
 
 
