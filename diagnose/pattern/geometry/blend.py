@@ -21,7 +21,8 @@ from diagnose.pattern.tolerances import SLIVER_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_REACH_MM", "Blend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "reach_for", "shifted_end",
+    "LEAST_REACH_MM", "Blend", "HeldBlend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "reach_for",
+    "shifted_end",
 ]  # fmt: skip
 
 LEAST_REACH_MM = 2 * INCH_MM
@@ -210,6 +211,56 @@ class Blend:
             made.append(_moved_by(segment, at(s0), at(s1)))
             s0 = s1
         return made
+
+
+class HeldBlend(Blend):
+    """Two parts that meet at a place that stays: the end of one of them, at which a level ends.
+
+    Each part is displaced to reach the place in the direction half way between the two, so that what was hollow there
+    is not filled and the level keeps its length.
+
+    Args:
+        joint: the two parts, next to none of the edge missing between them.
+        reach_before_mm: how far back along the first part it begins.
+        reach_after_mm: how far along the second part it ends.
+        place: where they meet.
+    """
+
+    def __init__(self, joint: Joint, reach_before_mm: float, reach_after_mm: float, *, place: Point) -> None:
+        super().__init__(joint, reach_before_mm, reach_after_mm)
+        self.opening_mm = 0.0
+        out, on = joint.directions
+        way = unit(add(out, on))
+        self.ends = (
+            (sub(place, joint.before[-1].end), sub(way, out)),
+            (sub(place, joint.after[0].start), sub(way, on)),
+        )
+
+    def first(self, s: float) -> tuple[Point, Point]:
+        """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
+        by, slope = self.ends[0]
+        return _fading(by, slope, self.before_mm, s)
+
+    def second(self, s: float) -> tuple[Point, Point]:
+        """The displacement and its slope `s` mm along from the start of the second part."""
+        by, slope = self.ends[1]
+        moved, fading = _fading(by, scaled(slope, -1.0), self.after_mm, -s)
+        return moved, scaled(fading, -1.0)
+
+    def first_by(self, s: float) -> Point:
+        """The displacement alone, as `first` has it."""
+        return self.first(s)[0]
+
+    def second_by(self, s: float) -> Point:
+        """The displacement alone, as `second` has it."""
+        return self.second(s)[0]
+
+
+def _fading(by: Point, slope: Point, reach_mm: float, s: float) -> tuple[Point, Point]:
+    """The cubic that is nothing `reach_mm` before 0 and has this value and slope at 0: its value and slope at `s`."""
+    u, bend = 1.0 + s / reach_mm, scaled(slope, reach_mm)
+    moved = add(scaled(by, u * u * (3.0 - 2.0 * u)), scaled(bend, u * u * (u - 1.0)))
+    return moved, scaled(add(scaled(by, 6.0 * u * (1.0 - u)), scaled(bend, u * (3.0 * u - 2.0))), 1.0 / reach_mm)
 
 
 def _moved_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Point]) -> Cubic:

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
-from diagnose.pattern.geometry.blend import Blend, Joint, joint_of, plainly_joined, reach_for
+from diagnose.pattern.geometry.blend import Blend, HeldBlend, Joint, joint_of, plainly_joined, reach_for
 from diagnose.pattern.geometry.curves import (
     nearest,
     run_length,
@@ -44,6 +44,7 @@ FAIR_STEP_MM = 1e-6
 FAIR_TURN_DEG = 0.02
 AT_JOINT_MM = INCH_MM / 16
 """A level as near the joint as a ruler's division lies on it: the blend goes to both sides of it."""
+HELD_MM = INCH_MM / 64
 HALVINGS = 9
 DRAWN_HALVINGS = 5
 SHORTEST = 1e-3
@@ -187,12 +188,45 @@ def true_edge(
         room_before = _room(broken.runs[number], keep, 2.0 if number else 1.0, at_end=True)
         room_after = _room(after, keep, 2.0 if number < last else 1.0, at_end=False)
         at_ends = old.role in END_ROLES
-        blend = fair_joint(joint, levels, room_before, room_after, ends_only=at_ends, most_mm=most_mm)
+        held = None if at_ends else _held(joint, keep, levels, room_before, room_after, most_mm)
+        blend = held or fair_joint(joint, levels, room_before, room_after, ends_only=at_ends, most_mm=most_mm)
         if blend is None:
             run = plainly_joined(joint)
             continue
         made, run = _blended(piece, made, blend), _run_of(blend)
     return replace(made, edge=replace(old, segments=run))
+
+
+def _held(
+    joint: Joint,
+    keep: Sequence[Sequence[Point]],
+    levels: Sequence[Sequence[Point]],
+    most_before_mm: float,
+    most_after_mm: float,
+    most_mm: float,
+) -> Blend | None:
+    """The blend that leaves a kept level the length it has, where one ends at the joint and the parts meet there."""
+    if (
+        joint.opening_mm > HELD_MM
+        or joint.keeps_corner
+        or (joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG)
+    ):
+        return None
+    ends = [end for line in keep for end in (line[0], line[-1])]
+    place = next(
+        (at for at in (joint.before[-1].end, joint.after[0].start) if any(distance(at, e) <= HELD_MM for e in ends)),
+        None,
+    )
+    if place is None:
+        return None
+    reach = reach_for(joint.step_mm)
+    before, after = min(reach, most_before_mm), min(reach, most_after_mm)
+    full = HeldBlend(joint, before, after, place=place)
+    # What ends at the place that is held loses nothing by it.
+    stations = [met for met in stations_met(full, levels) if distance(met.place, place) > AT_JOINT_MM]
+    shapes = [lambda k: HeldBlend(joint, before * k, after * k, place=place)]
+    holds = partial(_holds_as_drawn, stations, most_mm)
+    return full if holds(full) else _longest(shapes, holds, DRAWN_HALVINGS)
 
 
 def _room(run: Run, keep: Sequence[Sequence[Point]], share: float, *, at_end: bool) -> float:

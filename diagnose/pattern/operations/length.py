@@ -19,12 +19,13 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.curves import line_hits, point_at
+from diagnose.pattern.geometry.blend import corner_deg
+from diagnose.pattern.geometry.curves import line_hits, point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
-from diagnose.pattern.moved.gates import Ring, ring_of
+from diagnose.pattern.moved.gates import Gate, Ring, ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point, Polyline
@@ -35,6 +36,8 @@ __all__ = ["Length"]
 
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
+MOST_BEND_DEG = 2.0
+"""Over the 4 in of a blend so much of a bend is half a millimetre at its middle: less than a pencil's line."""
 
 
 class _Level(NamedTuple):
@@ -153,8 +156,24 @@ def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | No
     through = band.crossings(ring)
     if not through:
         return None
-    made = closed_up(pattern, piece, ring, gates=band.gates(ring, through), paper=band.paper(), keep="waist")
-    return replace(made, zones=(*band.zones(piece.name, ring, through), *made.zones))
+    gates = band.gates(ring, through)
+    made = closed_up(pattern, piece, ring, gates=gates, paper=band.paper(), keep="waist")
+    zones = (*band.zones(piece.name, ring, through), *made.zones)
+    return replace(made, zones=zones, notes=(*_lost_notes(piece, ring, gates), *made.notes))
+
+
+def _lost_notes(piece: Piece, ring: Ring, gates: Sequence[Gate]) -> Iterator[str]:
+    """What of an edge went with the strip and can't be drawn again from what is left: where it bends, or ends."""
+    bent = {ring.owners[gate.leave.at]: None for gate in gates if _bend_deg(ring, gate) > MOST_BEND_DEG}
+    if bent:
+        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in bent)
+        yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."
+
+
+def _bend_deg(ring: Ring, gate: Gate) -> float:
+    """By how much the edge turns between the two sides of what falls away."""
+    out, on = (tangent(ring.segments[place.at], place.t) for place in (gate.leave, gate.enter))
+    return corner_deg(out, on)
 
 
 def _line(piece: Piece, do: Length, up: Point) -> Polyline:

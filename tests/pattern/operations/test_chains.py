@@ -31,6 +31,7 @@ CASES = Path(__file__).parents[3] / "cases" / "patterns"
 AWKWARD = ["lens", "bow-backed", "far away"]
 BUNDLED = ["six-panel-corset", "boned-bodies", "gored-corset", "front-laced-stays", "sleeved-bodice"]
 BACK_MM = 0.5
+BENT_BACK_MM = 1.0
 MOST_TURN_DEG = 2.0
 LONG = 10
 USUAL_MM = 250.0
@@ -153,12 +154,20 @@ def undone(raw: Raw) -> Raw | None:
     return made
 
 
-def lost_with_the_paper(raw: Raw, first: Any) -> bool:
-    """Whether a shortening takes out paper whose edge bends there, at a hollowed waist or in the hem: that is gone."""
-    if raw["op"] != "length" or (raw["amount"] < 0.0 and raw["at"]["offset"] != 0.0):
-        return False
-    if raw["at"]["offset"] == 0.0:
-        return True
+def most_off_mm(raw: Raw, first: Any, notes: tuple[str, ...]) -> float:
+    """How far off the outline may come back: more where a shortening takes out paper whose edge bends, and says so.
+
+    Half a millimetre; one where a seam bends there, which nothing can tell from what is left of it; and where a hem
+    ends within the strip, as much as the strip is wide.
+    """
+    cut = {edge["role"] for edge in _bending(raw, first)} if raw["op"] == "length" and raw["amount"] > 0.0 else set()
+    if not cut or not any("letting it in again will not draw that bend" in note for note in notes):
+        return BACK_MM
+    return max(BENT_BACK_MM, raw["amount"]) if cut & {"top", "bottom"} else BENT_BACK_MM
+
+
+def _bending(raw: Raw, first: Any) -> Iterator[Raw]:
+    """The edges that turn by more than a pencil's line within what is folded out."""
     low, high = sorted((raw["at"]["offset"], raw["at"]["offset"] + math.copysign(raw["amount"], raw["at"]["offset"])))
     for piece in first["pieces"]:
         waist = np.array(piece.get("levels", {}).get("waist", []))
@@ -167,8 +176,7 @@ def lost_with_the_paper(raw: Raw, first: Any) -> bool:
             height = curve[:, 1] - np.interp(curve[:, 0], waist[:, 0], waist[:, 1])
             within = np.flatnonzero((height > low) & (height < high))
             if len(within) > 2 and (edge["role"] in ("top", "bottom") or _turns(curve[within]) > MOST_TURN_DEG):
-                return True
-    return False
+                yield edge
 
 
 def _turns(curve: Any) -> float:
@@ -177,28 +185,30 @@ def _turns(curve: Any) -> float:
     return abs(math.degrees(math.atan2(x0 * y1 - y0 * x1, x0 * x1 + y0 * y1)))
 
 
-def there_and_back(name: str, seed: int) -> Iterator[tuple[str, float]]:
-    """For some operations, how far from where it was the outline lies once they have been taken back, mm."""
+def there_and_back(name: str, seed: int) -> Iterator[tuple[str, float, float]]:
+    """For some operations, how far from where it was the outline lies once they are taken back, and may lie, mm."""
     draw, first = random.Random(f"{name} back {seed}"), paper(name)
     for _ in range(LONG):
         raw = _asked(draw, first)
         back = undone(raw)
-        if back is None or raw["op"] == "fold" or lost_with_the_paper(raw, stored(first)):
+        if back is None or raw["op"] == "fold":
             continue
         try:
-            now = do(do(first, parse_operations(raw)).pattern, parse_operations(back)).pattern
+            there = do(first, parse_operations(raw))
+            now = do(there.pattern, parse_operations(back)).pattern
         except FitError:
             continue
         pairs = zip(stored(first)["pieces"], stored(now)["pieces"], strict=True)
-        yield json.dumps(raw), max(outline_of(a).exterior.hausdorff_distance(outline_of(b).exterior) for a, b in pairs)
+        off = max(outline_of(a).exterior.hausdorff_distance(outline_of(b).exterior) for a, b in pairs)
+        yield json.dumps(raw), off, most_off_mm(raw, stored(first), there.notes)
 
 
 @pytest.mark.parametrize("name", ["six-panel-corset", "boned-bodies"])
 def test_what_is_done_and_taken_back_leaves_the_outline_within_half_a_millimetre(name: str) -> None:
-    assert [case for case in there_and_back(name, 0) if case[1] > BACK_MM] == []
+    assert [case for case in there_and_back(name, 0) if case[1] > case[2]] == []
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", [*BUNDLED, *WHOLE])
 def test_all_that_is_done_and_taken_back_leaves_the_outline_within_half_a_millimetre(name: str) -> None:
-    assert [case for seed in range(3) for case in there_and_back(name, seed) if case[1] > BACK_MM] == []
+    assert [case for seed in range(3) for case in there_and_back(name, seed) if case[1] > case[2]] == []

@@ -55,6 +55,19 @@ def test_the_waist_stays_and_the_half_away_from_it_moves() -> None:
     assert below.levels["top"] == sheet().levels["top"]
 
 
+@pytest.mark.parametrize("name", ["sleeved-bodice", "gored-corset"])
+def test_shortening_at_a_hollow_waist_leaves_the_girth_there_and_says_that_the_bend_is_gone(name: str) -> None:
+    pattern = read_pattern(json.loads((bundled_cases() / "patterns" / f"{name}.json").read_text(encoding="utf-8")))
+    made = Length("waist", 0.0, 12.0).done(pattern)
+    assert garment_girth(made.pattern, "waist") == pytest.approx(garment_girth(pattern, "waist"), abs=0.05)
+    assert any("letting it in again will not draw that bend" in note for note in made.notes)
+
+
+def test_shortening_where_no_edge_bends_says_nothing_of_it() -> None:
+    made = Length("waist", 50.0, INCH).done(alone(sheet()))
+    assert not any("bend" in note for note in made.notes)
+
+
 def test_a_line_above_the_hip_but_below_the_waist_moves_the_lower_half() -> None:
     made = only(Length("hip", 20.0, 10.0).done(alone(sheet())).pattern)
     assert made.levels["waist"] == sheet().levels["waist"]
