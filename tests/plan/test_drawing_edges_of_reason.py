@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -9,11 +10,14 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.operations.reshape_edge import Direction
 from diagnose.pattern.outline import Channel, Line, Pattern, Piece, Point
+from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.board import Board, Task
 from diagnose.plan.drawing.cross_folds import fold_across
@@ -203,3 +207,14 @@ def test_a_back_wedge_on_one_side_straightens_that_sides_own_lacing_edge(side: s
     assert moves[0]["by"][1]["mm"] == pytest.approx(5 / 8 * IN)
     other = "right" if side == "left" else "left"
     assert drawn.pattern.piece(f"panel-2-{other}").edges == pattern.piece("panel-2").edges
+
+
+@pytest.mark.parametrize(("inches", "waves"), [(1.0, False), (1.5, True)])
+def test_what_would_make_a_seam_wave_is_not_drawn_and_says_so(settings: Settings, inches: float, waves: bool) -> None:
+    path = bundled_cases() / "patterns" / "sleeved-bodice.json"
+    bodice = read_pattern(json.loads(path.read_text(encoding="utf-8")))
+    by = {"underbust": "nothing", "waist": "full", "bottom": "nothing"}
+    profile = dict.fromkeys(STATIONS, 0.0) | {"waist": -inches * IN}
+    made = draw(girth(alteration({"do": "seams", "which": "all", "by": by}), profile), bodice, settings)
+    assert waves == any("front/side-seam, back/side-seam wave" in note for note in made.notes)
+    assert bool(made.operations) != waves

@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from operator import itemgetter
+from typing import NamedTuple
 
 from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.measure import ref_length, seam_difference
-from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Run, Seam
+from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import both
 
-__all__ = ["rough_edges", "seam_notes", "seams_broken"]
+__all__ = ["rough_edges", "seam_notes", "seams_broken", "wavy_edges"]
 
 MOST_TURN_DEG = 6.3
 """Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
@@ -29,6 +31,18 @@ LOOK_STEP_MM = 0.5
 MOST_STEPS = 400
 MUCH_MORE = 1.5
 READ_BACK_MM = 1e-6
+MOST_MORE_BENDS = 2
+"""Taken in or let out at one place a line may bend once to and fro more than it did; more is a wave."""
+SEEN_BEND_DEG = 1.5
+SURELY_SEEN_DEG = 4.0
+SEEN_MM = 0.1
+
+
+class Turned(NamedTuple):
+    """How far along a run, and by how much it has turned there since its start."""
+
+    mm: float
+    deg: float
 
 
 def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
@@ -70,23 +84,38 @@ def _whole_beside(pattern: Pattern, seam: Seam) -> str:
 
 def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
     """The edges that have come to bend more tightly than can be drawn or sewn, corners of their own apart."""
+    return (
+        ref for ref, now, was in _redrawn(before, after) if _is_rough(_turning(now), _turning(was) if was else None)
+    )
+
+
+def wavy_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
+    """The edges that have come to bend to and fro where they ran in one sweep: more often by three changes or more."""
+    for ref, now, was in _redrawn(before, after):
+        bends = _bends(_turning(now))
+        if was and bends > MOST_MORE_BENDS and bends > _bends(_turning(was)) + MOST_MORE_BENDS:
+            yield ref
+
+
+def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Run | None]]:
+    """The edges that are no longer what they were: as they run now, and as they ran."""
     changed = changed_pieces(before, after)
     for piece in (one for one in after.pieces if one.name in changed):
         was = name_before(piece.name, before)
         old = {edge.name: edge for edge in before.piece(was).edges} if was else {}
         for edge in piece.edges:
-            if edge != old.get(edge.name) and _rough(edge, old.get(edge.name)):
-                yield EdgeRef(piece.name, edge.name)
+            if edge != (own := old.get(edge.name)):
+                yield EdgeRef(piece.name, edge.name), edge.segments, own.segments if own else None
 
 
-def _rough(edge: Edge, old: Edge | None) -> bool:
-    turn = _turn_deg_a_mm(edge.segments)
-    return turn > MOST_TURN_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old.segments))
+def _is_rough(now: Sequence[Turned], was: Sequence[Turned] | None) -> bool:
+    turn = _turn_deg_a_mm(now)
+    return turn > MOST_TURN_DEG and (was is None or turn > MUCH_MORE * _turn_deg_a_mm(was))
 
 
-def _turn_deg_a_mm(run: Run) -> float:
-    """The most that a run changes its direction within a millimetre, degrees; corners are passed over."""
-    at, turned, ways = [0.0], [0.0], []
+def _turning(run: Run) -> list[Turned]:
+    """By how much a run has turned since its start at places along it; corners are passed over."""
+    made, ways = [Turned(0.0, 0.0)], []
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
         spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
@@ -94,10 +123,37 @@ def _turn_deg_a_mm(run: Run) -> float:
     last = ways[0][0]
     for start, end, size in ways:
         joint = math.degrees(math.atan2(cross(last, start), dot(last, start)))
-        turned[-1] += joint if abs(joint) <= CORNER_DEG else 0.0
-        at.append(at[-1] + size)
-        turned.append(turned[-1] + math.degrees(math.atan2(cross(start, end), dot(start, end))))
+        at, deg = made[-1]
+        made[-1] = Turned(at, deg + (joint if abs(joint) <= CORNER_DEG else 0.0))
+        turn = math.degrees(math.atan2(cross(start, end), dot(start, end)))
+        made.append(Turned(at + size, made[-1].deg + turn))
         last = end
-    last_place = len(at) - 1
-    ends = (min(bisect_left(at, mm + 1.0 - READ_BACK_MM), last_place) for mm in at)
-    return max((abs(turned[end] - turned[n]) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0)
+    return made
+
+
+def _turn_deg_a_mm(along: Sequence[Turned]) -> float:
+    """The most that a run changes its direction within a millimetre, degrees."""
+    at, last = [place.mm for place in along], len(along) - 1
+    ends = (min(bisect_left(at, mm + 1.0 - READ_BACK_MM), last) for mm in at)
+    return max(
+        (abs(along[end].deg - along[n].deg) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0
+    )
+
+
+def _bends(along: Sequence[Turned]) -> int:
+    """How often a run changes the way it bends, as an eye sees it."""
+    found, way = list[Turned](), 0
+    low = high = along[0]
+    for place in along:
+        low, high = (min(low, place, key=itemgetter(1)), max(high, place, key=itemgetter(1)))
+        if way >= 0 and high.deg - place.deg > SEEN_BEND_DEG:
+            found, way, low = [*found, *([high] if way else [])], -1, place
+        elif way <= 0 and place.deg - low.deg > SEEN_BEND_DEG:
+            found, way, high = [*found, *([low] if way else [])], 1, place
+    return len(found) - 2 * sum(_unseen(a, b) for a, b in pairwise(found))
+
+
+def _unseen(start: Turned, end: Turned) -> bool:
+    """Whether the bend between two changes is so slight and flat that no one sees it."""
+    turn = abs(end.deg - start.deg)
+    return turn < SURELY_SEEN_DEG and math.radians(turn) * (end.mm - start.mm) / 8.0 < SEEN_MM

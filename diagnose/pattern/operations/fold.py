@@ -148,7 +148,7 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     gates = [_gate(ring, strip, at, [p for p, _ in left], [p for p, _ in right]) for at in through]
     reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
     ambiguous = regions_of(ring, gates) if elsewhere else None
-    made = closed_up(pattern, piece, ring, gates=gates, paper=strip.paper(reach, ambiguous))
+    made = closed_up(pattern, piece, ring, gates=gates, paper=strip.paper(reach, ambiguous), keep="waist")
     pairs = zip(through[::2], gates[::2], through[1::2], gates[1::2], strict=False)
     zones = [z for a, first, b, last in pairs for z in _zones(piece.name, ring, strip, ((a, first), (b, last)))]
     return replace(made, zones=(*zones, *made.zones))

@@ -15,7 +15,7 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.finish.faults import rough_edges
+from diagnose.pattern.finish.faults import rough_edges, wavy_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
@@ -35,6 +35,7 @@ NO_LEVEL = (
     " rule the level on each piece, or mark the change on the toile."
 )
 TOO_LITTLE = "Not drawn on the pattern. Shared over the lines it is for, the amount is less than a ruler shows."
+LESS = "Do less of it in this round, or draw it by hand."
 ROUNDS = 2
 SHORT_MM = 2.0
 """What is drawn may fall short of what was asked by so much in the whole girth before the figure told is that drawn."""
@@ -106,15 +107,18 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
 
 
 def _refuse_rough(before: Pattern, after: Pattern) -> None:
-    """Refuse a drawing with an edge that nobody could cut.
+    """Refuse a drawing with an edge that nobody could cut, or that no cutter would.
 
     Raises:
-        NotDrawnError: when an edge has come to bend more tightly than a French curve does.
+        NotDrawnError: when an edge has come to bend more tightly than a French curve does, or to wave.
     """
     rough = [f"{ref.piece}/{ref.edge}" for ref in rough_edges(before, after)]
     if rough:
         what = f"So much on so short an edge would bend {', '.join(rough)} more tightly than a French curve does."
-        raise NotDrawnError(f"{what} Do less of it in this round, or draw it by hand.")
+        raise NotDrawnError(f"{what} {LESS}")
+    wavy = [f"{ref.piece}/{ref.edge}" for ref in wavy_edges(before, after)]
+    if wavy:
+        raise NotDrawnError(f"So much would make {', '.join(wavy)} wave: bend to and fro more often than now. {LESS}")
 
 
 def is_drawable(item: Wanted) -> bool:
