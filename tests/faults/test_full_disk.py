@@ -28,7 +28,7 @@ def limited(room: Path, most: int, *command: str) -> tuple[int, str]:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="file sizes can't be limited there")
-@pytest.mark.parametrize("most", [3_000, 40_000, 150_000])
+@pytest.mark.parametrize("most", [3_000, 40_000, 110_000])
 def test_a_demo_that_finds_no_room_leaves_nothing_and_says_where(tmp_path: Path, most: int) -> None:
     room = tmp_path / "room"
     room.mkdir()

@@ -14,7 +14,7 @@ from painting import Laid, LaidCard, Scene, rotation
 from patterns_known import known_patterns
 from proof import proved
 from rendering import Look, photograph, scene_of
-from strangers import KINDS, strange
+from strange_photographs import KINDS, strange
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import understand

@@ -257,7 +257,7 @@ def test_two_causes_share_a_step_only_where_they_ask_for_the_same_act(base: Rule
     }
     facts = {"gape": "yes", "buckle": "yes"}
     wanted, _ = chosen(base_of(base, mends, [TABS]), facts, found("b-long", 0.7), found("a-tight", 0.9))
-    got = [(item.cause.id, item.amount.length_mm, item.moves[0]["what"]) for item in wanted]
+    got = [(item.cause.id, item.amount.length_mm, item.moves[0].what) for item in wanted]
     if first == second:
         assert got == [("a-tight", pytest.approx(IN / 2), "flare")]
     else:

@@ -127,7 +127,9 @@ def test_a_body_that_changes_is_told_under_the_gap_and_in_short(shown: SheetView
 
 def test_a_shape_that_is_not_known_leaves_no_empty_line_under_the_gap(shown: SheetView) -> None:
     lines = lines_of(replace(shown, gap_shape=""))
-    assert lines[lines.index("The lacing gap") + 1].startswith("at the")
+    at = lines.index("The lacing gap")
+    assert lines[at + 1].startswith("Aimed at 3 in")
+    assert lines[at + 2].startswith("at the")
 
 
 def test_a_fact_ends_in_one_stop_whatever_it_ends_in_itself(shown: SheetView) -> None:
