@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS, Station
+from diagnose.units import both
 
 __all__ = [
     "END_ROLES",
@@ -75,8 +76,9 @@ class Point(NamedTuple):
     y: float
 
     def __str__(self) -> str:
-        """The place as it stands in a sentence."""
-        return f"({self.x:.1f}, {self.y:.1f})"
+        """The place as it stands in a sentence: how far out and how far up, as in a table measured off paper."""
+        across, along = "out" if self.x >= 0.0 else "left of zero", "up" if self.y >= 0.0 else "down"
+        return f"{both(abs(self.x))} {across} and {both(abs(self.y))} {along}"
 
 
 # A segment is a tuple, for tuples are made and compared several times as fast, and operations make thousands.

@@ -30,7 +30,7 @@ def test_sound_pieces_have_no_mistakes(bodies: Pattern, corset: Pattern, awkward
 def test_a_crossing_is_told_with_its_place_and_its_edges(rectangle: Pattern) -> None:
     bow = with_top(rectangle.pieces[0], (150, 320), (250, 200), (100, 320))
     (what,) = words(bow)
-    assert "crosses or touches itself near (200.0, 2" in what
+    assert "crosses or touches itself near 7 7/8 in (200 mm) out and " in what
     assert "top-edge" in what
     assert "back-edge" in what
 
@@ -44,7 +44,10 @@ def test_a_looping_cubic_crosses_itself(rectangle: Pattern) -> None:
 
 
 def test_an_outline_that_touches_itself_in_a_point_is_refused(rectangle: Pattern) -> None:
-    assert "touches itself near (100.0, 0.0)" in words(with_top(rectangle.pieces[0], (100, 0)))[0]
+    assert (
+        "touches itself near 3 15/16 in (100 mm) out and 0 in (0 mm) up"
+        in words(with_top(rectangle.pieces[0], (100, 0)))[0]
+    )
 
 
 def test_an_outline_pinched_to_a_hair_is_not_refused(rectangle: Pattern) -> None:

@@ -188,7 +188,7 @@ SPOILT: dict[str, tuple[Spoil, str, str]] = {
     ),
     "slit foot off the hem": (
         lambda r: piece(r)["slits"][0].update(line=[[80, -90], [80, 0]]), "piece front, slit s1",
-        "foot (80.0, -90.0) is 3/8 in (10 mm) off",
+        "foot, 3 1/8 in (80 mm) out and 3 9/16 in (90 mm) down, is 3/8 in (10 mm) off",
     ),
     "notch beyond its edge": (
         lambda r: piece(r)["notches"][0].update(at=301), "piece front, notch 1", "lies at 301.0 mm",

@@ -177,7 +177,7 @@ def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
             continue
         if not any(_lies_near(segment, foot) for edge in ends for segment in edge.segments):
             off = min(run_nearest(edge.segments, foot)[1] for edge in ends)
-            what = f"The slit's foot {foot} is {both(off)} off the bottom or top edge."
+            what = f"The slit's foot, {foot}, is {both(off)} off the bottom or top edge."
             yield Mistake(at, what, "Begin the slit on that edge: its foot is its first point.", code="slit-off-edge")
 
 

@@ -109,7 +109,7 @@ def _placed(piece: Piece, ring: Ring, do: Dart) -> _Places:
         hint = " A dart that ends inside the paper needs a relief: a place on another edge." if not do.relief else ""
         mistakes.append(_off_outline(piece, "relief" if do.relief else "point", far_point, far_off, hint))
     if do.relief and not is_inside(piece, do.point):
-        what = f"The dart's point {do.point} lies outside piece '{piece.name}'."
+        what = f"The dart's point, {do.point}, lies outside piece '{piece.name}'."
         mistakes.append(Mistake("point", what, "Give a place inside it.", code="off-piece"))
     if mistakes:
         raise FitError(mistakes)
@@ -154,7 +154,7 @@ def _bad_numbers(do: Dart) -> Iterator[Mistake]:
 
 
 def _off_outline(piece: Piece, name: str, point: Point, off_mm: float, hint: str = "") -> Mistake:
-    what = f"The {name} {point} lies {both(off_mm)} from the outline of piece '{piece.name}'."
+    what = f"The {name}, {point}, lies {both(off_mm)} from the outline of piece '{piece.name}'."
     return Mistake(name, what, f"Give a place on an edge.{hint}", code="off-outline")
 
 

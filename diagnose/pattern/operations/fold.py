@@ -216,7 +216,7 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
 
 def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
     mm = run_nearest(outline_segments(piece), at)[1]
-    what = f"The point {at} lies inside piece '{piece.name}', {both(mm)} from its outline."
+    what = f"The point, {at}, lies inside piece '{piece.name}', {both(mm)} from its outline."
     return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
 
 

@@ -191,7 +191,7 @@ def _at_corners(piece: Piece, edges: tuple[Edge, ...], places: tuple[float, floa
 def _place_mm(run: Run, size: float, where: str, place: Point | float) -> tuple[float, Mistake | None]:
     if isinstance(place, Point):
         mm, away = run_nearest(run, place)
-        what = f"The point {place} is {both(away)} off the edge."
+        what = f"The point, {place}, is {both(away)} off the edge."
         if away > OFF_EDGE_MM:
             return mm, Mistake(where, what, "Give a point on the edge, or mm along it.", code="off-edge")
     elif not 0.0 <= place <= size + SAME_PLACE_MM:

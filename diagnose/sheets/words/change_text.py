@@ -13,6 +13,8 @@ __all__ = ["change_lines", "notes_in_words"]
 
 NOTICED_MM = 0.3
 WALKED_MM = 25.4 / 16
+GIRTH_WAYS = "less", "more"
+LENGTH_WAYS = "shorter", "longer"
 
 
 def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Unit = "in") -> Iterator[str]:
@@ -31,14 +33,14 @@ def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Un
         yield f"Piece no longer there: {piece_title(name)}"
     for station, change in report.girths.items():
         if _moved(change):
-            yield f"Girth of the whole at the {station}: {_from_to(change, unit)}"
+            yield f"Girth of the whole at the {station}: {_from_to(change, GIRTH_WAYS, unit)}"
     stay = set(before.names) & set(after.names)
     for piece, changes in report.pieces.items():
         named = {f"Channel {bone_number(bones, piece, name)}": change for name, change in changes.channels.items()}
         named |= {slit_title(name).capitalize(): change for name, change in changes.slits.items()}
         for title, change in named.items():
             if _moved(change):
-                yield f"{title} of the {piece_title(piece)}: {_from_to(change, unit)}"
+                yield f"{title} of the {piece_title(piece)}: {_from_to(change, LENGTH_WAYS, unit)}"
             elif piece in stay and change.after is None:
                 yield f"{title} of the {piece_title(piece)}: taken out"
             elif piece in stay and change.before is None:
@@ -58,7 +60,7 @@ def _moved(change: Change) -> bool:
     return change.before is not None and change.after is not None and abs(change.after - change.before) > NOTICED_MM
 
 
-def _from_to(change: Change, unit: Unit) -> str:
+def _from_to(change: Change, ways: tuple[str, str], unit: Unit) -> str:
     before, after = change.before or 0.0, change.after or 0.0
-    way = "shorter" if after < before else "longer"
+    way = ways[after > before]
     return f"{both(before, unit)} to {both(after, unit)}, {both(abs(after - before), unit)} {way}"

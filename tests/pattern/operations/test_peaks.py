@@ -69,7 +69,7 @@ def test_every_place_that_is_off_the_edge_is_told_at_once_with_how_far_off_or_ho
     told = {mistake.where: mistake for mistake in refused.value.mistakes}
     assert list(told) == ["from", "peak", "to"]
     assert f"{both(40.0)} off the edge" in told["peak"].what
-    assert "(50.0, 240.0)" in told["peak"].what
+    assert "1 15/16 in (50 mm) out and 9 7/16 in (240 mm) up" in told["peak"].what
     for where, mm in (("from", -1.0), ("to", 100.5)):
         assert told[where].what == f"{both(mm)} is not on the edge, which is {both(100.0)} long."
     assert all(mistake.do for mistake in told.values())

@@ -74,7 +74,7 @@ class InsertGore(OnPiece, frozen=True):
         piece = pattern.piece(self.piece)
         role, foot = slit_end(piece, self.slit_foot, "slit_foot")
         if not is_inside(piece, self.tip) or distance(foot, self.tip) <= SAME_FOOT_MM:
-            what = f"The tip {self.tip} does not lie inside piece '{piece.name}'."
+            what = f"The tip, {self.tip}, does not lie inside piece '{piece.name}'."
             raise FitError.of(
                 "tip", what, "Give a point inside, above the foot for a slit in the bottom edge.", code="off-piece"
             )
@@ -124,7 +124,7 @@ def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
     mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
     if edge is None or away > FOOT_OFF_MM:
         off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"
-        what = f"The slit's foot {foot} lies {off} of '{piece.name}'."
+        what = f"The slit's foot, {foot}, lies {off} of '{piece.name}'."
         raise FitError.of(where, what, "Give a point on the bottom or top edge.", code="slit-off-edge")
     return edge.role, run_point_at(edge.segments, mm)
 
