@@ -20,6 +20,7 @@ from diagnose.pattern.finish.walking import true_partner
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_nearest
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.bones import follow_edge, past_edge
@@ -127,6 +128,9 @@ class MoveEdge(OnPiece, frozen=True):
         if all(place.mm == 0.0 for place in self.by):
             return Altered(pattern)
         profile = _profile(piece, edge, self.by)
+        # A polygon that stands for a curve would be bent at its corners more than it was.
+        edge = replace(edge, segments=curved_again(edge.segments, *profile.span))
+        piece, profile = piece.with_edge(edge), _profile(piece.with_edge(edge), edge, self.by)
         redrawn = shifted(piece, {edge.name: Shift(profile)})
         made, notes = with_marks(redrawn)
         if self.channels == "follow":

@@ -22,6 +22,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.blend import corner_deg
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, tangent
 from diagnose.pattern.geometry.plane import across, add, scaled, unit
+from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.smooth_amounts import Profile, bump
 from diagnose.pattern.moved.bones import carry_ends, past_edge
 from diagnose.pattern.moved.carry import with_marks
@@ -86,6 +87,12 @@ class ReshapeEdge(OnPiece, frozen=True):
         ends_mm = _places(run, self)
         if self.height == 0.0:
             return Altered(pattern)
+        # A polygon that stands for a curve would be bent at its corners more than it was.
+        for edge in edges:
+            piece = piece.with_edge(replace(edge, segments=_curved(edges, edge, ends_mm)))
+        edges = tuple(piece.edge(edge.name) for edge in edges)
+        run = run_of(edges)
+        ends_mm = _places(run, self)
         rise = bump(*ends_mm, self.height, free=_at_corners(piece, edges, ends_mm))
         redrawn = shifted(piece, shifts_over(edges, rise, _way(run, ends_mm[1], self.direction)))
         names = [edge.name for edge in edges]
@@ -108,6 +115,12 @@ class ReshapeEdge(OnPiece, frozen=True):
         """How far it rises."""
         way = self.direction if self.height > 0.0 else _OPPOSITE[self.direction]
         yield f"{both(abs(self.height))} {way}"
+
+
+def _curved(edges: Sequence[Edge], edge: Edge, places: tuple[float, float, float]) -> Run:
+    """The edge's segments, curved again where a polygon stands for a curve between the first and the last place."""
+    begins = sum(run_length(other.segments) for other in edges[: edges.index(edge)])
+    return curved_again(edge.segments, places[0] - begins, places[2] - begins)
 
 
 def shifts_over(

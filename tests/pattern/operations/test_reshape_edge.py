@@ -238,3 +238,46 @@ def test_an_end_that_runs_on_across_a_seam_is_still_joined_without_a_corner(cors
     for t, n in ((0.0, 0), (1.0, -1)):
         was, now = tangent(top.segments[n], t), tangent(made.segments[n], t)
         assert math.degrees(math.acos(min(1.0, was.x * now.x + was.y * now.y))) < 0.5
+
+
+def vertices_deg(segments: tuple[Line | Cubic, ...]) -> list[float]:
+    """How much an edge turns where its segments meet."""
+    ways = [(tangent(a, 1.0), tangent(b, 0.0)) for a, b in pairwise(segments)]
+    return [math.degrees(math.acos(min(1.0, out.x * on.x + out.y * on.y))) for out, on in ways]
+
+
+def polygonal(step_deg: float) -> Piece:
+    """The oblong with its neck hollowed: a polygon on an arc of 80 mm radius whose corners turn by so much."""
+    count = 12
+    halves = [math.radians(step_deg) * (n - count / 2) for n in range(count + 1)]
+    low = 80.0 * math.cos(halves[0])
+    spots = [Point(50.0 - 80.0 * math.sin(at), 200.0 + low - 80.0 * math.cos(at)) for at in halves]
+    spots = [Point(100.0, 200.0), *spots, Point(0.0, 200.0)]
+    return oblong().with_edge(replace(oblong().edge("neck"), segments=tuple(Line(a, b) for a, b in pairwise(spots))))
+
+
+def test_a_polygon_that_stands_for_a_curve_comes_out_no_rougher_than_it_was() -> None:
+    """Each of the arc's sides turns 5 degrees from the one before; within what is raised no corner is left."""
+    piece = polygonal(5.0)
+    ends = piece.edge("neck").segments[1].start, piece.edge("neck").segments[-1].start
+    peak = edge_point_at(piece.edge("neck"), 0.5 * edge_length(piece.edge("neck")))
+    made = reshaped(piece, "neck", from_=ends[0], peak=peak, to=ends[1], height=-8.0).edge("neck").segments
+    inner = vertices_deg(made)[1:-1]
+    assert max(inner) < 0.1
+    assert max(vertices_deg(piece.edge("neck").segments)[1:-1]) == pytest.approx(5.0)
+
+
+def test_a_corner_that_was_cut_so_stays_a_corner() -> None:
+    piece = polygonal(16.0)
+    neck = piece.edge("neck")
+    peak = edge_point_at(neck, 0.5 * edge_length(neck))
+    made = reshaped(piece, "neck", from_=neck.segments[1].start, peak=peak, to=neck.segments[-1].start, height=2.0)
+    assert sum(turn > 12.0 for turn in vertices_deg(made.edge("neck").segments)) >= 11
+
+
+def test_a_moved_polygon_that_stands_for_a_curve_comes_out_no_rougher_either() -> None:
+    piece = polygonal(3.7)
+    by = [{"along": 0, "mm": 0}, {"along": 0.5, "mm": -12.7}, {"along": 1, "mm": 0}]
+    made = do(one(piece), parse_operations({"op": "move-edge", "piece": piece.name, "edge": "neck", "by": by})).pattern
+    before, after = (vertices_deg(p.edge("neck").segments) for p in (piece, made.pieces[0]))
+    assert sorted(after)[-3] < 1.0 < 3.7 == pytest.approx(sorted(before)[-3])
