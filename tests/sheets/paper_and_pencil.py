@@ -213,16 +213,25 @@ class Table:
         on = next(p for a, b in pairwise(level) if (p := _crossing((x0, y0), (x1, y1), a, b)))
         up_at = ux * on[0] + uy * on[1] + f.offset_mm
         waist = self.piece.levels["waist"]
-        above = up_at >= ux * waist[0][0] + uy * waist[0][1] - 1e-6
-        way, half = (1 if above else -1), max(f.amount_mm, 0.0) / 2
+        on_waist = next((p for a, b in pairwise(waist) if (p := _crossing((x0, y0), (x1, y1), a, b))), waist[0])
+        above = up_at >= ux * on_waist[0] + uy * on_waist[1] - 1e-6
+        way, strip = (1 if above else -1), max(f.amount_mm, 0.0)
+        run = sorted((uy * x - ux * y, ux * x + uy * y) for x, y in level)
+
+        def cut_at(p: XY) -> float:
+            if not f.level_run:
+                return up_at
+            at = uy * p[0] - ux * p[1]
+            (a, low), (b, high) = next((pair for pair in pairwise(run) if at <= pair[1][0]), run[-2:])
+            return low + (high - low) * (at - a) / (b - a) + f.offset_mm
 
         def height(p: XY) -> float:
-            return (ux * p[0] + uy * p[1] - up_at) * way
+            return (ux * p[0] + uy * p[1] - cut_at(p)) * way
 
         def carry(p: XY) -> XY:
             return (p[0] - ux * f.amount_mm * way, p[1] - uy * f.amount_mm * way)
 
-        self._cut(lambda p: height(p) >= half, lambda p: height(p) <= -half, carry)
+        self._cut(lambda p: height(p) >= strip, lambda p: height(p) <= 0.0, carry)
 
     def _cut(self, moves, stays, carry) -> None:  # type: ignore[no-untyped-def]
         for name, run in self.edges.items():
@@ -280,7 +289,12 @@ class Table:
             a, b = (self._place(corner) for corner in place.ends)
             return _mix(a, b, 0.5)
         name, end, mm = place
-        return walk(self.edges[name] if end == "start" else self.edges[name][::-1], mm)
+        run = self.edges[name] if end == "start" else self.edges[name][::-1]
+        spot = walk(run, mm)
+        if mm < 0.0:
+            # Past its end: the edge is run straight on to there.
+            self.drawn[name] = [*self.drawn[name], [run[0], spot]]
+        return spot
 
     def _width(self, f: Width) -> None:
         """Nothing is drawn: she measures."""

@@ -58,6 +58,12 @@ ON_BODIES: dict[str, dict[str, Any]] = {
         "op": "reshape-edge", "piece": "bodies", "edge": "neck", "from": [160, 221], "peak": [60, 210], "to": [0, 212],
         "height": "1/2 in", "direction": "up",
     },
+    "shorter above a waist that curves": {
+        "op": "length", "at": {"station": "waist", "offset": "2 1/2 in"}, "amount": "1 in",
+    },
+    "longer above a waist that curves": {
+        "op": "length", "at": {"station": "waist", "offset": "2 in"}, "amount": "-1/2 in",
+    },
 }  # fmt: skip
 ON_CORSET: dict[str, dict[str, Any]] = {
     "a top wedge": {
@@ -275,7 +281,7 @@ def lengths_of(step: HandStep) -> list[float]:
             case NewLine():
                 found += [abs(off) for _, off in f.marks]
             case Chord():
-                found += [place[2] for place in (f.first, f.last) if not isinstance(place, Halfway)]
+                found += [abs(place[2]) for place in (f.first, f.last) if not isinstance(place, Halfway)]
                 found += [abs(off) for _, off in f.marks]
             case Width():
                 found.append(f.mm)
@@ -460,3 +466,15 @@ def test_what_is_only_rubbed_out_is_told_with_the_step_after_it(bodies: Pattern)
     assert first.text.startswith("On the bodies piece, rub out channel 12. ")
     assert first.text.count("On the bodies piece") == 1
     assert any(isinstance(figure, OnEdge) for figure in first.figures)
+
+
+def test_a_length_is_cut_as_the_level_runs_where_that_is_not_square_to_the_grain(
+    bodies: Pattern, corset: Pattern
+) -> None:
+    raw = {"op": "length", "at": {"station": "waist", "offset": "2 1/2 in"}, "amount": "1 in"}
+    curved, straight = (steps_of(pattern, raw)[0][0] for pattern in (bodies, corset))
+    assert "as the waist level runs" in curved.text
+    assert "square" not in curved.text + curved.brief
+    assert "square to the grain" in straight.text
+    for step in (curved, straight):
+        assert "2 1/2 in (64 mm) and 3 1/2 in (89 mm) above the waist level" in step.text

@@ -53,7 +53,7 @@ def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], tas
             made = _ended(board, ref, role, by_mm)
             if made is not None:
                 way = "longer" if by_mm > 0.0 else "shorter"
-                said = f"Seam {seam.name} walked: {ref.piece}/{ref.edge} is drawn {task.say(abs(by_mm))} {way}"
+                said = f"Walked against its partner: {ref.piece}/{ref.edge} is drawn {task.say(abs(by_mm))} {way}"
                 board = made.say(f"{said} at the {role}.")
                 break
     return board

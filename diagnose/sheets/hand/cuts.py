@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
 from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, WedgeClosed
-from diagnose.pattern.geometry.plane import across, add, along, cross, distance, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.moved.band import as_heights
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
-from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.outline import Pattern, Piece, Point, Polyline
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.pictures import picture
-from diagnose.sheets.hand.truing import truing_steps
+from diagnose.sheets.hand.truing import PENCIL_MM, truing_steps
 from diagnose.sheets.words.names import listed, piece_title, piece_words, upper_first
 
 __all__ = ["dart_steps", "fold_steps", "length_steps"]
@@ -231,34 +233,75 @@ def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: fl
 
 
 def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iterator[HandStep]:
-    """One line through all pieces, folded out or spread, and the truing."""
+    """One cut through all pieces where it was made, folded out or spread, and the truing."""
     after = made.pattern
     names = [piece.name for piece in before.pieces if after.piece(piece.name) != piece]
-    if not names:
+    parts = [zone for zone in made.zones if isinstance(zone, StripFolded | PaperOpened)]
+    if not names or not parts:
         return
-    amount, offset = desk.read(do.amount), desk.read(do.offset)
-    where = f"{desk.say(offset)} {'above' if offset > 0 else 'below'} the {do.station} level" if offset else (
-        f"on the {do.station} level")  # fmt: skip
+    shown = before.piece(parts[0].piece)
+    straight = all(_square_to_grain(before.piece(part.piece), _sides(part)[0]) for part in parts)
+    sides = _sides(parts[0])
+    offsets = [desk.read(_above(shown, do.station, side)) for side in sides]
+    amount = desk.read(do.amount)
     pieces = "On every piece" if len(names) == len(before.pieces) else (
         f"On {listed([piece_words(before.piece(name)) for name in names])}")  # fmt: skip
-    text = (
-        f"{pieces}, mark the grain line {where}, and rule a line through the mark square to the grain, right across. "
-    )
-    half = desk.read(abs(amount) / 2.0)
+    how = "square to the grain, right across" if straight else (
+        f"right across, as the {do.station} level runs, as far from it all along, measured with the grain")  # fmt: skip
+    briefly = "square to the grain" if straight else f"as the {do.station} level runs"
     if amount > 0.0:
-        text += f"Rule two more lines, {desk.say(half)} above and {desk.say(amount - half)} below it. Fold the one on "
-        text += f"to the other and stick it down: every piece is {desk.say(amount)} shorter."
-        brief = f"{pieces}, fold out {desk.say(amount)} {where}, square to the grain."
+        one, two = _two_places(
+            desk, offsets[0], offsets[0] + math.copysign(amount, offsets[1] - offsets[0]), do.station
+        )
+        text = f"{pieces}, draw two lines {how}: {one} and {two}. "
+        text += "Fold the one on to the other and stick it down" if straight else (
+            "Cut the paper out between them, slide the parts together along the grain until the cuts meet, and stick "
+            "them")  # fmt: skip
+        text += f": every piece is {desk.say(amount)} shorter."
+        brief = f"{pieces}, {'fold' if straight else 'cut'} out {desk.say(amount)} {briefly}: lines {one} and {two}."
     else:
+        one = _place_words(desk, offsets[0], do.station)
+        text = f"{pieces}, draw a line {how}: {one}. "
         text += f"Cut along the line, draw the parts {desk.say(amount)} apart along the grain and stick paper behind."
-        brief = f"{pieces}, cut {where} square to the grain and spread {desk.say(amount)}."
-    shown = before.piece(names[0])
-    drawing = picture(shown, {}, lines=(_level_line(shown, do),), title=text)
-    yield HandStep(
-        text, (), (CutAcross(tuple(names), do.station, offset, amount_mm=amount),), picture=drawing, brief=brief
-    )
+        brief = f"{pieces}, cut {one}, {briefly}, and spread {desk.say(amount)}."
+    drawing = picture(shown, {}, lines=sides, title=text)
+    figure = CutAcross(tuple(names), do.station, offsets[0], amount_mm=amount, level_run=not straight)
+    yield HandStep(text, (), (figure,), picture=drawing, brief=brief)
     for name in names:
         yield from truing_steps(desk, before.piece(name), made)
+
+
+def _sides(part: StripFolded | PaperOpened) -> tuple[Polyline, ...]:
+    """The lines drawn for a part: that which stays, and for a strip that which is laid on it."""
+    return (part.still, part.moving) if isinstance(part, StripFolded) else (part.cut,)
+
+
+def _place_words(desk: Desk, offset: float, station: str) -> str:
+    if not offset:
+        return f"on the {station} level"
+    return f"{desk.say(offset)} {'above' if offset > 0.0 else 'below'} the {station} level"
+
+
+def _two_places(desk: Desk, one: float, two: float, station: str) -> tuple[str, str]:
+    """Two places in words, the level named once where both lie on the same side of it or one lies on it."""
+    first, second = _place_words(desk, one, station), _place_words(desk, two, station)
+    if one * two > 0.0:
+        return desk.say(one), second
+    return first, second if one else second.replace(f"the {station} level", "it")
+
+
+def _square_to_grain(piece: Piece, line: Polyline) -> bool:
+    """Whether a line is straight across the grain, as far as a pencil shows."""
+    heights = [dot(point, _up(piece)) for point in line]
+    return max(heights) - min(heights) <= PENCIL_MM
+
+
+def _above(piece: Piece, station: str, line: Polyline) -> float:
+    """How far a line lies above a level of its piece, along the grain, at the line's front end."""
+    up = _up(piece)
+    level = as_heights(piece.level(station), up)
+    assert level is not None, "a level that doubles back is no line to cut along"
+    return dot(line[0], up) - level(dot(line[0], scaled(across(up), -1.0)))
 
 
 def _up(piece: Piece) -> Point:
@@ -266,11 +309,3 @@ def _up(piece: Piece) -> Point:
         return Point(0.0, 1.0)
     way = unit(sub(piece.grain[1], piece.grain[0]))
     return way if way.y >= 0.0 else scaled(way, -1.0)
-
-
-def _level_line(piece: Piece, do: Length) -> tuple[Point, Point]:
-    level = piece.level(do.station)
-    up = _up(piece)
-    at = add(along(level[0], level[-1], 0.5), scaled(up, do.offset))
-    wide = scaled(Point(up.y, -up.x), distance(level[0], level[-1]) * 0.62)
-    return sub(at, wide), add(at, wide)

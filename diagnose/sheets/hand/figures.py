@@ -110,12 +110,16 @@ class Closing(Struct, frozen=True):
 
 
 class CutAcross(Struct, frozen=True):
-    """Every piece named is cut square to its grain at so much above a level, and closed (or opened, negative)."""
+    """Every piece named is cut at so much above a level, and closed (or opened, negative) on the side off the waist.
+
+    The cut is square to the grain, or runs as the level does (`level_run`), as far from it all along.
+    """
 
     pieces: tuple[str, ...]
     station: str
     offset_mm: float
     amount_mm: float
+    level_run: bool = False
 
 
 class NewLine(Struct, frozen=True):
@@ -151,8 +155,8 @@ Place = tuple[str, End, float] | Halfway
 class Chord(Struct, frozen=True):
     """An edge drawn afresh between two places of it: a ruler laid from the one to the other, and marks beside it.
 
-    The places are (edge, end of it, mm along it) on the lines as they lie before they are trued, or lie half way
-    between two of them; the marks (mm along the ruler, mm off, inwards positive).
+    The places are (edge, end of it, mm along it, or past it where negative) on the lines as they lie before they
+    are trued, or lie half way between two of them; the marks (mm along the ruler, mm off, inwards positive).
     """
 
     piece: str

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split, tangent
+from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
 from diagnose.sheets.hand.lines import chord_marks
@@ -15,7 +16,7 @@ from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import picture
 from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_title
 
-__all__ = ["truing_steps"]
+__all__ = ["PENCIL_MM", "truing_steps"]
 
 PENCIL_MM = 0.3
 ONE_STRETCH_MM = 4.0
@@ -86,7 +87,8 @@ def _moved(run: Run, zone: PartMoved) -> Iterator[Segment]:
 def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
     """A place on the lines as they lie before truing, measured along the edge from that end of it.
 
-    Where the corner fell away, the new one is the cut end of the edge beside it, or half way between the cut ends.
+    Where the corner fell away, the new one lies on the edge beside it, on that edge run straight on (a length below
+    nothing, beyond its end), or half way between the cut ends.
     """
     own, at = _on_part(laid[edge.name], edge, spot, end)
     if own > PENCIL_MM:
@@ -98,9 +100,20 @@ def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end:
         return at
     other: End = "start" if end == "end" else "end"
     run = laid[beside.name].tail if end == "start" else laid[beside.name].head
-    if run_nearest(run, spot)[1] > PENCIL_MM:
-        return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
-    return beside.name, other, 0.0
+    mm, away = run_nearest(run, spot)
+    if away <= PENCIL_MM:
+        return beside.name, other, mm if other == "start" else run_length(run) - mm
+    past, aside = _run_on(run, spot, other)
+    if past > 0.0 and aside <= PENCIL_MM:
+        return beside.name, other, -past
+    return Halfway((Corner(edge.name, end), Corner(beside.name, other)))
+
+
+def _run_on(run: Run, spot: Point, end: End) -> tuple[float, float]:
+    """How far a place lies past that end of a line that is run straight on there, and how far aside of it."""
+    at, way = (run[0].start, tangent(run[0], 0.0)) if end == "start" else (run[-1].end, tangent(run[-1], 1.0))
+    out = scaled(unit(way), -1.0 if end == "start" else 1.0)
+    return dot(sub(spot, at), out), abs(cross(out, sub(spot, at)))
 
 
 def _on_part(laid: Laid, edge: Edge, spot: Point, end: End) -> tuple[float, Place]:
@@ -125,7 +138,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
     a, b = desk.letter(), desk.letter()
     desk.spots |= dict(zip((a, b), spots, strict=True))
-    where = f"{_place_words(desk, piece, first, a)} and {_place_words(desk, piece, last, b)}"
+    where = f"{_place_words(desk, piece, first, a)} and {_place_words(desk, piece, last, b)}".removesuffix(",")
     text = f"True {edge_words(edge)} of {piece_words(piece)}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
@@ -151,6 +164,9 @@ def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
         return f"{mark} half way between the cut ends of {listed(ends)}"
     name, end, mm = place
     corner = corner_words(piece, Corner(name, end))
+    if mm < 0.0:
+        past = corner if corner.startswith("the") else f"the corner {corner}"
+        return f"{mark} {desk.say(-mm)} past {past}, on {edge_words(piece.edge(name))} run straight on,"
     if mm:
         return f"{mark} {desk.say(mm)} along {edge_words(piece.edge(name))} from {corner}"
     return f"{mark} at {corner}" if corner.startswith("the") else f"{mark} {corner}"
