@@ -49,6 +49,7 @@ def test_outlines_of_rendered_photographs_are_as_true_as_is_said(seed: int) -> N
     assert all(abs(off) <= SIXTEENTH_MM for off in row["girth"].values())  # type: ignore[attr-defined]
 
 
+@pytest.mark.proof
 @pytest.mark.long
 def test_more_photographs_are_as_true_as_is_said() -> None:
     count = int(os.environ.get("DIAGNOSE_PHOTOGRAPHS", "16"))
@@ -58,6 +59,7 @@ def test_more_photographs_are_as_true_as_is_said() -> None:
     assert [row["seed"] for row in read if row["worst"] > row["said"]] == []  # type: ignore[operator]
 
 
+@pytest.mark.proof
 @pytest.mark.long
 @pytest.mark.parametrize("megapixels", [24.0, 50.0])
 def test_large_pictures_are_read_as_truly_in_a_bounded_time(megapixels: float) -> None:
@@ -125,6 +127,7 @@ def test_a_piece_over_the_card_is_refused() -> None:
         _read(scene, look)
 
 
+@pytest.mark.proof
 @pytest.mark.long
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if "lifted" not in kind])
 def test_a_photograph_as_a_stranger_takes_it_is_as_true_as_is_said_or_refused(kind: str) -> None:
@@ -168,6 +171,7 @@ def test_two_photographs_are_joined_by_the_card_that_both_show() -> None:
     assert result.every.max() < min(1.5, found.truth.worst_mm)
 
 
+@pytest.mark.proof
 @pytest.mark.long
 def test_a_piece_larger_than_each_of_two_photographs_is_read_whole() -> None:
     pattern = known_patterns()["invented-7"]()

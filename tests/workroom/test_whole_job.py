@@ -65,12 +65,14 @@ WALKS = {
     "tablet without script, by keyboard": (TABLET, {"java_script_enabled": False}, Keys),
     "desk without script": (DESK, {"java_script_enabled": False}, Mouse),
 }  # fmt: skip
-SHORT = ("telephone by finger", "desk by keyboard")
+LONG, PROOF = (pytest.mark.long,), (pytest.mark.long, pytest.mark.proof)
+MARKS = {
+    "desk by mouse": LONG, "telephone without script": LONG,
+    "tablet by finger": PROOF, "tablet without script, by keyboard": PROOF, "desk without script": PROOF,
+}  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "walk", [pytest.param(name, marks=() if name in SHORT else pytest.mark.long) for name in WALKS]
-)
+@pytest.mark.parametrize("walk", [pytest.param(name, marks=MARKS.get(name, ())) for name in WALKS])
 def test_from_a_bare_drawing_to_a_printed_sheet_two_rounds_and_an_undo(
     browser: Browser, room: Served, walk: str
 ) -> None:
