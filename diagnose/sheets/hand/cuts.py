@@ -244,7 +244,7 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
     sides = _sides(parts[0])
     offsets = [desk.read(_above(shown, do.station, side)) for side in sides]
     amount = desk.read(do.amount)
-    pieces = "On every piece" if len(names) == len(before.pieces) else (
+    pieces = "On every piece" if len(names) == len(before.pieces) > 1 else (
         f"On {listed([piece_words(before.piece(name)) for name in names])}")  # fmt: skip
     how = "square to the grain, right across" if straight else (
         f"right across, as the {do.station} level runs, as far from it all along, measured with the grain")  # fmt: skip
@@ -257,7 +257,7 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
         text += "Fold the one on to the other and stick it down" if straight else (
             "Cut the paper out between them, slide the parts together along the grain until the cuts meet, and stick "
             "them")  # fmt: skip
-        text += f": every piece is {desk.say(amount)} shorter."
+        text += f": {'each' if len(names) > 1 else 'it'} is {desk.say(amount)} shorter."
         brief = f"{pieces}, {'fold' if straight else 'cut'} out {desk.say(amount)} {briefly}: lines {one} and {two}."
     else:
         one = _place_words(desk, offsets[0], do.station)
