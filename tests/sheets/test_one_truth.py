@@ -205,6 +205,13 @@ def test_json_tells_what_was_drawn_and_what_the_sheets_say(number: int, worked: 
             assert row.predicted == ("closed" if foreseen <= 0.5 else both(foreseen, case.unit)), station
         if all("length" not in step["amount_mm"] and step["amount_mm"].get("by_station") for step in steps):
             assert told == pytest.approx(changed, abs=SIXTEENTH_MM), station
+    known = {station for piece in drawn.before.pieces for station in piece.levels} | {
+        row.station for row in case.view.gap
+    }
+    for step in steps:
+        assert not step["drawn"] or {*step["amount_mm"].get("by_station", {})} <= known, (
+            "a height with no line to draw on"
+        )
     for step, shown in zip(steps, case.view.first, strict=True):
         lengths = [abs(mm) for mm in step["amount_mm"].values() if isinstance(mm, float | int)]
         assert not shown.figure or shown.figure in [both(mm, case.unit) for mm in lengths]

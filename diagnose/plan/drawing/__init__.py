@@ -156,9 +156,9 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     measured: dict[Station, float] = {**item.profile, **found}
     amount = item.amount
     if item.alteration.kind == "girth":
-        amount = replace(
-            _as_made(item, board, found), by_station_mm={s: mm for s, mm in measured.items() if mm or s in found}
-        )  # an unmeasured nothing is no figure
+        # What can be measured on the paper; a height that has no level there has a figure only where she reads the gap.
+        told = {s: mm for s, mm in measured.items() if s in found or (mm and s in item.read)}
+        amount = replace(_as_made(item, board, found), by_station_mm=told)
     return Drawn(amount, measured, notes, paper=after, on_paper=on_paper)
 
 
