@@ -478,3 +478,19 @@ def test_a_length_is_cut_as_the_level_runs_where_that_is_not_square_to_the_grain
     assert "square to the grain" in straight.text
     for step in (curved, straight):
         assert "2 1/2 in (64 mm) and 3 1/2 in (89 mm) above the waist level" in step.text
+
+
+def test_a_channel_between_two_moved_seams_follows_the_nearer_and_is_named_once(corset: Pattern) -> None:
+    both_seams = [
+        {
+            "op": "move-edge",
+            "piece": "p3",
+            "edge": edge,
+            "channels": "follow",
+            "by": [{"at": "top", "mm": "-3/16 in"}, {"at": "waist", "mm": 0}],
+        }
+        for edge in ("front-seam", "back-seam")
+    ]
+    steps, _ = steps_of(corset, *both_seams)
+    rows = [row for step in steps if step.kind == "follow" for row in step.rows]
+    assert [said for _, said in rows] == ["channel 3", "channel 4"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -40,8 +40,8 @@ def move_edge_steps(desk: Desk, run: Sequence[MoveEdge], before: Pattern, made: 
     """The marks of each edge that was moved, once however often it was, then those of whatever else was drawn anew."""
     own = dict.fromkeys((do.piece, do.edge) for do in run)
     for name, edge in own:
-        follow = any(do.channels == "follow" for do in run if (do.piece, do.edge) == (name, edge))
-        yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), edge, follow=follow)
+        followed = {do.edge for do in run if do.piece == name and do.channels == "follow"}
+        yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), edge, followed=followed)
     sewn = [{tuple(seam.a), tuple(seam.b)} for seam in before.seams]
     trued = {ref for do in run if do.true_partner for ends in sewn if (do.piece, do.edge) in ends for ref in ends}
     moved = {name for name, _ in own}
@@ -51,22 +51,29 @@ def move_edge_steps(desk: Desk, run: Sequence[MoveEdge], before: Pattern, made: 
         yield from changed_edge_steps(desk, other, made.pattern.piece(other.name), names)
 
 
-def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, follow: bool) -> Iterator[HandStep]:
-    """The marks of one moved edge, and the channels that follow it."""
+def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, followed: Collection[str]) -> Iterator[HandStep]:
+    """The marks of one moved edge, and the channels that follow it: those nearer to it than to another followed."""
     edge = piece.edge(name)
     stations = _station_places(piece, edge)
     step = new_line_step(desk, piece, new, (edge,), tuple(stations), names=stations)
     if step is not None:
         yield step
     laid = {channel.name: channel.line for channel in new.channels}
-    beside = [one.name for one in piece.channels if one.name in laid and laid[one.name] != one.line]
-    if follow and beside:
+    changed = [one for one in piece.channels if one.name in laid and laid[one.name] != one.line]
+    beside = [one.name for one in changed if _nearest(piece, one.middle, followed) == name]
+    if beside:
         said = channels_words(desk.bones, piece.name, beside)
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
         drawing = picture(piece, {}, lines=[laid[one] for one in beside], title=text)
         brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
         yield HandStep(text, (), (), picture=drawing, brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
+
+
+def _nearest(piece: Piece, spot: Point, names: Collection[str]) -> str | None:
+    """Which of those edges lies nearest to a spot."""
+    edges = (edge for edge in piece.edges if edge.name in names)
+    return min(((run_nearest(edge.segments, spot)[1], edge.name) for edge in edges), default=(0.0, None))[1]
 
 
 def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] | None = None) -> Iterator[HandStep]:
