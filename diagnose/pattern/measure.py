@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit, run_of
-from diagnose.pattern.tolerances import ON_CORNER_MM, ON_OUTLINE_TOL_MM
+from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_CORNER_MM, ON_OUTLINE_TOL_MM
 
 __all__ = [
     "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
@@ -243,13 +243,23 @@ def seam_difference(pattern: Pattern, seam: Seam) -> float:
 def seams_per_half(pattern: Pattern) -> int:
     """How many seams of one half can take in or let out its girth.
 
-    The fold, the opening and the lacing edge are none; nor is a gore's seam to its slit, nor one of an edge with its
-    own mirror image, which belongs to both halves. Where a pair has been split, the left half is counted.
+    Those that a level runs on across. The fold, the opening and the lacing edge are none; nor is a shoulder, a sleeve's
+    seam, a gore's seam to its slit, nor one of an edge with its own mirror image, which belongs to both halves. Where a
+    pair has been split, the left half is counted.
     """
     sides = {piece.name: piece.side for piece in pattern.pieces}
     return sum(
         seam.a != seam.b
         and not any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b))
         and "right" not in (sides.get(seam.a.piece), sides.get(seam.b.piece))
+        and all(_a_level_ends_on(pattern, ref) for ref in (seam.a, seam.b))
         for seam in pattern.seams
     )
+
+
+def _a_level_ends_on(pattern: Pattern, ref: EdgeRef) -> bool:
+    piece = pattern.piece(ref.piece)
+    edge = piece.edge(ref.edge)
+    parts = [cut.parts for level in piece.levels.values() if (cut := cut_level(piece, level)).parts]
+    ends = (end for found in parts for end in (found[0][0], found[-1][-1]))
+    return any(mm_of_point(edge, end)[1] <= LEVEL_REACH_TOL_MM for end in ends)

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 import math
 from itertools import pairwise
 
@@ -30,6 +31,7 @@ from diagnose.pattern.measure import (
     station_width,
 )
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point, Seam
+from diagnose.places import bundled_cases
 
 
 def zoo_piece(name: str) -> Piece:
@@ -201,6 +203,8 @@ def test_seam_difference_is_a_less_b_less_the_ease() -> None:
 def test_seams_of_a_half_leave_out_slits_centre_seams_and_the_right_side(corset: Pattern, bodies: Pattern) -> None:
     assert seams_per_half(corset) == 5
     assert seams_per_half(bodies) == 0
+    sleeved = read_pattern(json.loads((bundled_cases() / "patterns" / "sleeved-bodice.json").read_text("utf-8")))
+    assert seams_per_half(sleeved) == 1  # its shoulder and its sleeve's seams go round nothing that is laced
     front = EdgeRef("p1", "centre-front")
     slit = Seam("gore", EdgeRef("p2", "hem"), EdgeRef("p3", "slit:s1"))
     more = replace(corset, seams=(*corset.seams, Seam("front", front, front), slit))

@@ -16,11 +16,11 @@ from diagnose.pattern.geometry.blend import Blend
 from diagnose.pattern.geometry.curves import length, line_hits, point_at, run_length, split, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
 from diagnose.pattern.outline import Point, Run
+from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
 from diagnose.units import INCH_MM
 
 __all__ = ["Met", "level_hits", "narrowing", "stations_met", "taken_in"]
 
-LEVEL_END_MM = INCH_MM / 16
 NEAR_END_MM = INCH_MM / 8
 LEAST_SINE = 0.05
 MOST_SLANT = 5.0
@@ -64,7 +64,7 @@ def level_hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[fl
         return
     box = box_of(run)
     for a, b, least, most in (stretch for line in levels for stretch in _stretches(line)):
-        if not box.near(box_of([(a, b)]), LEVEL_END_MM):
+        if not box.near(box_of([(a, b)]), LEVEL_REACH_TOL_MM):
             continue  # most levels lie so
         for number, segment in enumerate(run):
             for t, s in line_hits(segment, a, b):
@@ -81,7 +81,7 @@ def _stretches(line: Sequence[Point]) -> Iterator[tuple[Point, Point, float, flo
     last = len(line) - 2
     for number, (a, b) in enumerate(pairwise(line)):
         if a != b:
-            slack = LEVEL_END_MM / distance(a, b)
+            slack = LEVEL_REACH_TOL_MM / distance(a, b)
             yield a, b, (-slack if number == 0 else 0.0), (1.0 + slack if number == last else 1.0)
 
 
