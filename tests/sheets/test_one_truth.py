@@ -41,7 +41,10 @@ from diagnose.sheets.writers.svg import write_svg
 from diagnose.units import INCH_MM, both, parse_length
 
 SHORT = range(7)
-CASES = [*SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 24))]
+CASES = [
+    *SHORT, *(pytest.param(number, marks=pytest.mark.long) for number in range(7, 12)),
+    *(pytest.param(number, marks=(pytest.mark.long, pytest.mark.proof)) for number in range(12, 24)),
+]  # fmt: skip
 SIXTEENTH_MM = INCH_MM / 16
 MOST_STEPS = 12
 SEVEN_POINTS_MM = 7 / 72 * 25.4

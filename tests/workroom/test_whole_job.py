@@ -66,13 +66,10 @@ WALKS = {
     "desk without script": (DESK, {"java_script_enabled": False}, Mouse),
 }  # fmt: skip
 LONG, PROOF = (pytest.mark.long,), (pytest.mark.long, pytest.mark.proof)
-MARKS = {
-    "desk by mouse": LONG, "telephone without script": LONG,
-    "tablet by finger": PROOF, "tablet without script, by keyboard": PROOF, "desk without script": PROOF,
-}  # fmt: skip
+MARKS = {"telephone by finger": (), "desk by keyboard": LONG, "telephone without script": LONG}
 
 
-@pytest.mark.parametrize("walk", [pytest.param(name, marks=MARKS.get(name, ())) for name in WALKS])
+@pytest.mark.parametrize("walk", [pytest.param(name, marks=MARKS.get(name, PROOF)) for name in WALKS])
 def test_from_a_bare_drawing_to_a_printed_sheet_two_rounds_and_an_undo(
     browser: Browser, room: Served, walk: str
 ) -> None:
@@ -368,7 +365,9 @@ PAGES = (
 
 @pytest.mark.long
 @pytest.mark.parametrize(
-    ("colours", "script"), [("light", True), ("dark", True), ("light", False)], ids=["light", "dark", "script lost"]
+    ("colours", "script"),
+    [("light", True), pytest.param("dark", True, marks=PROOF), pytest.param("light", False, marks=PROOF)],
+    ids=["light", "dark", "script lost"],
 )
 def test_every_page_of_a_case_is_accessible_and_fits_at_every_size_with_all_opened(
     browser: Browser, tmp_path: Path, colours: Literal["light", "dark"], script: bool
