@@ -32,7 +32,7 @@ from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]
 
-SEEN_MM = INCH_MM / 32
+TOLD_END_MM = INCH_MM / 32
 MOST_STEP_MM = 2 * INCH_MM
 
 
@@ -78,7 +78,7 @@ def closed_up(
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *ends, *zones))
     trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
-    return replace(done, notes=(*notes, *(_set_to_steel(end) for end in ends if abs(end.by_mm) >= SEEN_MM), *trued))
+    return replace(done, notes=(*notes, *(_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM), *trued))
 
 
 def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:
@@ -248,5 +248,5 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
 
 def _said(one: RunRedrawn) -> str:
     why = "Stepped" if one.why == "step" else "Cornered"
-    much = f"by {both(one.by_mm)} at most" if one.by_mm >= SEEN_MM else "by less than a ruler shows"
+    much = f"by {both(one.by_mm)} at most" if one.by_mm >= TOLD_END_MM else "by less than a ruler shows"
     return f"{why} at the join and redrawn: '{one.edge}' of '{one.piece}' over {both(one.reach_mm)}, {much}."
