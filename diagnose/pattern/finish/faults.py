@@ -22,7 +22,7 @@ from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import both
 
-__all__ = ["rough_edges", "seam_notes", "seams_broken", "wavy_edges"]
+__all__ = ["seam_notes", "seams_broken", "unfair_edges"]
 
 MOST_TURN_DEG = 6.3
 """Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
@@ -82,19 +82,25 @@ def _whole_beside(pattern: Pattern, seam: Seam) -> str:
     return ""
 
 
-def rough_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
-    """The edges that have come to bend more tightly than can be drawn or sewn, corners of their own apart."""
-    return (
-        ref for ref, now, was in _redrawn(before, after) if _is_rough(_turning(now), _turning(was) if was else None)
-    )
+def unfair_edges(before: Pattern, after: Pattern) -> tuple[list[EdgeRef], list[EdgeRef]]:
+    """The edges that no cutter would follow, corners of their own apart.
 
-
-def wavy_edges(before: Pattern, after: Pattern) -> Iterator[EdgeRef]:
-    """The edges that have come to bend to and fro where they ran in one sweep: more often by three changes or more."""
+    Returns:
+        Those that have come to bend more tightly than can be drawn or sewn, and those that have come to bend to and fro
+        where they ran in one sweep: more often by three changes or more.
+    """
+    rough, wavy = list[EdgeRef](), list[EdgeRef]()
     for ref, now, was in _redrawn(before, after):
-        bends = _bends(_turning(now))
-        if was and bends > MOST_MORE_BENDS and bends > _bends(_turning(was)) + MOST_MORE_BENDS:
-            yield ref
+        turned = _turning(now)
+        turn, bends = _turn_deg_a_mm(turned), _bends(turned)
+        if turn <= MOST_TURN_DEG and bends <= MOST_MORE_BENDS:
+            continue
+        old = _turning(was) if was else None
+        if turn > MOST_TURN_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old)):
+            rough.append(ref)
+        if old is not None and bends > _bends(old) + MOST_MORE_BENDS:
+            wavy.append(ref)
+    return rough, wavy
 
 
 def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Run | None]]:
@@ -106,11 +112,6 @@ def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Ru
         for edge in piece.edges:
             if edge != (own := old.get(edge.name)):
                 yield EdgeRef(piece.name, edge.name), edge.segments, own.segments if own else None
-
-
-def _is_rough(now: Sequence[Turned], was: Sequence[Turned] | None) -> bool:
-    turn = _turn_deg_a_mm(now)
-    return turn > MOST_TURN_DEG and (was is None or turn > MUCH_MORE * _turn_deg_a_mm(was))
 
 
 def _turning(run: Run) -> list[Turned]:

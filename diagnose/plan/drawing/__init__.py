@@ -15,7 +15,7 @@ from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.finish.faults import rough_edges, wavy_edges
+from diagnose.pattern.finish.faults import unfair_edges
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
@@ -112,13 +112,12 @@ def _refuse_rough(before: Pattern, after: Pattern) -> None:
     Raises:
         NotDrawnError: when an edge has come to bend more tightly than a French curve does, or to wave.
     """
-    rough = [f"{ref.piece}/{ref.edge}" for ref in rough_edges(before, after)]
+    rough, wavy = (", ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in unfair_edges(before, after))
     if rough:
-        what = f"So much on so short an edge would bend {', '.join(rough)} more tightly than a French curve does."
+        what = f"So much on so short an edge would bend {rough} more tightly than a French curve does."
         raise NotDrawnError(f"{what} {LESS}")
-    wavy = [f"{ref.piece}/{ref.edge}" for ref in wavy_edges(before, after)]
     if wavy:
-        raise NotDrawnError(f"So much would make {', '.join(wavy)} wave: bend to and fro more often than now. {LESS}")
+        raise NotDrawnError(f"So much would make {wavy} wave: bend to and fro more often than now. {LESS}")
 
 
 def is_drawable(item: Wanted) -> bool:
