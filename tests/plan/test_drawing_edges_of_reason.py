@@ -209,12 +209,12 @@ def test_a_back_wedge_on_one_side_straightens_that_sides_own_lacing_edge(side: s
     assert drawn.pattern.piece(f"panel-2-{other}").edges == pattern.piece("panel-2").edges
 
 
-@pytest.mark.parametrize(("inches", "waves"), [(1.0, False), (1.5, True)])
-def test_what_would_make_a_seam_wave_is_not_drawn_and_says_so(settings: Settings, inches: float, waves: bool) -> None:
+@pytest.mark.parametrize("inches", [1.0, 1.5])
+def test_a_waist_let_out_between_two_levels_that_stay_is_no_wave(settings: Settings, inches: float) -> None:
     path = bundled_cases() / "patterns" / "sleeved-bodice.json"
     bodice = read_pattern(json.loads(path.read_text(encoding="utf-8")))
     by = {"underbust": "nothing", "waist": "full", "bottom": "nothing"}
     profile = dict.fromkeys(STATIONS, 0.0) | {"waist": -inches * IN}
     made = draw(girth(alteration({"do": "seams", "which": "all", "by": by}), profile), bodice, settings)
-    assert waves == any("front/side-seam, back/side-seam wave" in note for note in made.notes)
-    assert bool(made.operations) != waves
+    assert not any(" wave" in note for note in made.notes)
+    assert made.operations

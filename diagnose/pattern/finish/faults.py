@@ -31,8 +31,8 @@ LOOK_STEP_MM = 0.5
 MOST_STEPS = 400
 MUCH_MORE = 1.5
 READ_BACK_MM = 1e-6
-MOST_MORE_BENDS = 2
-"""Taken in or let out at one place a line may bend once to and fro more than it did; more is a wave."""
+MOST_MORE_BENDS = 3
+"""Let out at one place between two that stay, a line bends to and fro a little more; four changes more are a wave."""
 SEEN_BEND_DEG = 1.5
 SURELY_SEEN_DEG = 4.0
 SEEN_MM = 0.1
@@ -87,7 +87,7 @@ def unfair_edges(before: Pattern, after: Pattern) -> tuple[list[EdgeRef], list[E
 
     Returns:
         Those that have come to bend more tightly than can be drawn or sewn, and those that have come to bend to and fro
-        where they ran in one sweep: more often by three changes or more.
+        where they ran in one sweep: more often by four changes or more.
     """
     rough, wavy = list[EdgeRef](), list[EdgeRef]()
     for ref, now, was in _redrawn(before, after):
