@@ -23,7 +23,6 @@ __all__ = ["Checked", "checks_of_paper"]
 
 AIM_MM = INCH_MM / 16
 LEVEL_OFF_MM = INCH_MM / 8
-BONES_OF_AN_EDGE = 2
 
 State = Literal["right", "mend", "unknown"]
 

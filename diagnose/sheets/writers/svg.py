@@ -29,12 +29,6 @@ __all__ = ["path_data", "picture_svg", "write_svg"]
 
 PAPER_INKS = {"ink": "#1d1b18", "soft": "#6b655c", "accent": "#8f3b1b", "paper": "#fff"}
 PAGE_INKS = {"ink": "var(--ink)", "soft": "var(--soft)", "accent": "var(--accent)", "paper": "var(--paper)"}
-LAYER_CLASSES = {
-    "old-line": "before", "outline": "after", "taken-away": "taken", "added": "added", "work": "marks",
-    "letters": "letters", "numbers": "numbers", "channels": "channels", "levels": "levels", "slits": "slits",
-    "dimensions": "dimensions", "names": "names", "grain": "grain", "notches": "notches", "landmarks": "landmarks",
-}  # fmt: skip
-"""What a page calls the layers of a pattern, so that it can show and hide them."""
 
 SQUARE_PEN = Pen(0.25)
 SQUARES_APART_MM = 12.0
