@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from made_up import sheet
+from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
@@ -38,6 +39,26 @@ def test_nothing_sticks_out_sideways(browser: Any, page_file: Path, width: int, 
     assert out == []
     assert asked == [page_file.as_uri()]
     page.close()
+
+
+@pytest.mark.parametrize("width", [390, 820, 900, 1440])
+def test_a_long_table_of_marks_keeps_off_the_picture_beside_it(
+    base: RuleBase, bodies: Pattern, browser: Any, tmp_path: Path, width: int
+) -> None:
+    view = sheet(base, bodies)
+    rows = tuple((f"{n} at {n} 15/16 in (1{n}0 mm)", "3/8 in (9.5 mm) in") for n in range(1, 10))
+    file = tmp_path / "sheet.html"
+    file.write_text(write_html(replace(view, steps=(replace(view.steps[0], table=rows),))), encoding="utf-8")
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    page.goto(file.as_uri())
+    out = page.evaluate(
+        """() => [...document.querySelectorAll('ol.hand .work')].flatMap(work => [...work.querySelectorAll('th, td')]
+             .filter(cell => cell.getBoundingClientRect().right > work.getBoundingClientRect().right + 1
+                 || cell.scrollWidth > cell.clientWidth + 1).map(cell => cell.textContent))"""
+    )
+    assert page.locator("ol.hand td").count() == len(rows)
+    page.close()
+    assert out == []
 
 
 def test_a_step_can_be_ticked_off(browser: Any, page_file: Path) -> None:
