@@ -72,6 +72,24 @@ def test_long_constructors_are_called_by_keyword() -> None:
     ] == []  # fmt: skip
 
 
+def test_our_functions_are_called_by_keyword_past_the_third() -> None:
+    trees = {file: ast.parse(file.read_text("utf-8")) for file in HOUSE.rglob("*.py")}
+    made = [one for tree in trees.values() for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]
+    ours = {one.name for one in made if len(one.args.args) > 3} - {one.name for one in made if one.args.vararg}
+    called = [
+        (f"{file.relative_to(HOUSE)}:{call.lineno}", ast.unparse(call.func).rpartition(".")[2], call.args)
+        for file, tree in trees.items()
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call)
+    ]
+    assert len(called) > 10_000
+    assert [
+        (where, name)
+        for where, name, given in called
+        if name in ours and len(given) > 3 and not any(isinstance(one, ast.Starred) for one in given)
+    ] == []
+
+
 def _codes(call: ast.Call) -> list[str]:
     """The codes that a call writes down: mypy sees that there is one."""
     given = [word.value for word in call.keywords if word.arg == "code"] + call.args[3:]

@@ -49,8 +49,8 @@ def open_case(folder: Path) -> Case:
     counts = (0, 0)
     with gathered(mistakes):
         counts = _counts(folder, file)
-    versions = _all(reader, counts[0], layout.pattern_of, _version, mistakes)
-    tryons = _all(reader, counts[1], layout.answers_of, _tryon, mistakes)
+    versions = _all(reader, counts[0], layout.pattern_of, read=_version, mistakes=mistakes)
+    tryons = _all(reader, counts[1], layout.answers_of, read=_tryon, mistakes=mistakes)
     if not versions and not mistakes:
         mistakes.append(Mistake(layout.pattern_of(1), "The case has no pattern.", FROM_A_COPY, code="no-pattern"))
     if not mistakes:
@@ -132,7 +132,7 @@ def _still_sound(mistakes: Sequence[Mistake], counts: tuple[int, int]) -> Iterat
 def _case_file(reader: _Reader) -> CaseFile:
     file = as_model(CaseFile, reader.object(layout.CASE_NAME), layout.CASE_NAME)
     try:
-        check_about(file.garment, file.target, [measuring.wearer for measuring in file.measurings], file.unit)
+        check_about(file.garment, file.target, [measuring.wearer for measuring in file.measurings], unit=file.unit)
     except FitError as error:
         raise FitError(replace(m, where=f"{layout.CASE_NAME}: {m.where}") for m in error.mistakes) from None
     return file

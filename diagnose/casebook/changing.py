@@ -71,7 +71,7 @@ def add_version(
         if made_from is not None:
             now.version(made_from)
         done = _done(
-            len(now.versions) + 1, day(date), made_from, tryon, operations=[one.to_json() for one in operations],
+            len(now.versions) + 1, day(date), made_from, tryon=tryon, operations=[one.to_json() for one in operations],
             steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
             otherwise=[dict(step) for step in otherwise],
         )  # fmt: skip
@@ -86,7 +86,7 @@ def back_to(case: Case, number: int, date: str | None = None) -> Case:
     """
     with _changing(case) as now:
         old = now.version(number)
-        done = _done(len(now.versions) + 1, day(date), number, len(case.tryons) or None, back=True)
+        done = _done(len(now.versions) + 1, day(date), number, tryon=len(case.tryons) or None, back=True)
         return _with_version(now, old.pattern, done)
 
 
@@ -151,10 +151,10 @@ def add_measuring(case: Case, girths: Mapping[str, Any], date: str | None = None
     Raises:
         FitError: when a girth is none.
     """
-    check_about({}, None, [girths], case.unit)
+    check_about({}, None, [girths], unit=case.unit)
     with _changing(case) as now:
         measuring = Measuring(date=day(date), wearer={**now.wearer, **girths})
-        check_about({}, None, [measuring.wearer], case.unit)
+        check_about({}, None, [measuring.wearer], unit=case.unit)
         file = _case_file(now)
         _put_case_file(now, file.model_copy(update={"measurings": [*file.measurings, measuring]}))
         return replace(now, measurings=(*now.measurings, measuring))
@@ -239,7 +239,7 @@ def day(date: str | None) -> str:
 
 def first_version(date: str) -> DoneFile:
     """The record of the version a case starts with."""
-    return _done(1, date, None, None)
+    return _done(1, date, None, tryon=None)
 
 
 def _with_version(now: Case, pattern: Pattern, done: DoneFile) -> Case:

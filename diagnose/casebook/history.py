@@ -118,7 +118,9 @@ def history(case: Case, reopen_miss_mm: float | None = None) -> History:
         FitError: when the readings of a try-on without a plan are none.
     """
     before = (None, *case.tryons)
-    rounds = tuple(_round(case, old, new, reopen_miss_mm) for old, new in zip(before, case.tryons, strict=False))
+    rounds = tuple(
+        _round(case, old, new, reopen_miss_mm=reopen_miss_mm) for old, new in zip(before, case.tryons, strict=False)
+    )
     tried = case.version(case.tryons[-1].pattern_version if case.tryons else 1)
     return History(
         case.name, case.unit, rounds, versions=case.versions, done_since=steps_beyond(case, case.newest, tried)
@@ -133,7 +135,7 @@ def _round(case: Case, before: StoredTryOn | None, now: StoredTryOn, reopen_miss
     steps = {step.step: step.drawn for step in done if before and step.tryon == before.number}
     predicted = predicted_gap(before, earlier, steps) if before and not went_back else {}
     stations = {
-        name: _station(reading, predicted.get(name), earlier.get(name), reopen_miss_mm)
+        name: _station(reading, predicted.get(name), earlier.get(name), reopen_miss_mm=reopen_miss_mm)
         for name, reading in gap_readings(case, now).items()
     }
     came, went, not_looked_for = _changed(signs(before) if before else {}, signs(now))

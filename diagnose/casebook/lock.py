@@ -32,7 +32,7 @@ def asking(folder: Path) -> Iterator[None]:
     Raises:
         FitError: when they are being answered elsewhere, or the folder can't be written.
     """
-    with locked(folder, 0.0, ASKING_NAME, ASKING):
+    with locked(folder, 0.0, ASKING_NAME, busy=ASKING):
         yield
 
 

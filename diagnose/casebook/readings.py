@@ -81,7 +81,7 @@ def predicted_gap(
     """
     if not set(done) & set(tryon.step_ids):
         return {}
-    return {name: _after_steps(tryon, name, reading.gap_mm, done) for name, reading in readings.items()}
+    return {name: _after_steps(tryon, name, reading.gap_mm, done=done) for name, reading in readings.items()}
 
 
 def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Mapping[str, Mapping[str, Any]]) -> float:

@@ -56,14 +56,14 @@ def create(
         FitError: when there is a case or anything else there, it can't be written, or something given is wrong;
             nothing is left behind then.
     """
-    text = _about(folder, garment, target, wearer, unit, settings, day(date))
+    text = _about(folder, garment, target, wearer=wearer, unit=unit, settings=settings, date=day(date))
     made = _make(folder)
     try:
         if not made:
             _check_free(folder)  # before anything is put there, be it a lock
         with locked(folder):
             _check_free(folder)
-            _fill(folder, pattern, text, day(date), photograph)
+            _fill(folder, pattern, text, date=day(date), photograph=photograph)
     except BaseException:
         if made:
             with suppress(OSError):  # it stays when another program has put something into it
@@ -82,7 +82,7 @@ def _about(
     date: str,
 ) -> str:
     """The text of ``case.json``."""
-    check_about(garment or {}, target, [wearer or {}], unit)
+    check_about(garment or {}, target, [wearer or {}], unit=unit)
     raw = {
         "format": "fit-case",
         "version": 1,

@@ -197,7 +197,7 @@ def about(begun: Begun, garment: Mapping[str, Any], wearer: Mapping[str, Any], t
     Raises:
         FitError: with every length that is none.
     """
-    check_about(garment, target, [wearer], begun.unit)
+    check_about(garment, target, [wearer], unit=begun.unit)
     return _kept(replace(begun, garment=dict(garment), wearer=dict(wearer), target=target))
 
 
@@ -241,7 +241,7 @@ def _understood(begun: Begun) -> Understood:
     terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=is_told, sure=labels.sure)
     if begun.is_photographed:
         return bring_sketch(_photographed(begun.folder, begun.files).sketch, terms, labels)
-    return bring(file_bytes(begun.folder / begun.files[0]), begun.files[0], terms, labels)
+    return bring(file_bytes(begun.folder / begun.files[0]), begun.files[0], terms, labels=labels)
 
 
 @lru_cache(maxsize=4)

@@ -54,7 +54,7 @@ def learnt_before(
 
 def give_shown(case: Case, settings: Settings) -> Mapping[Station, Give]:
     """What all stored rounds show of how much of a change shows in her gap, by station."""
-    return learnt_before(case, len(case.tryons) + 1, {}, {}, settings).give
+    return learnt_before(case, len(case.tryons) + 1, {}, gap_mm={}, settings=settings).give
 
 
 def alike(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:

@@ -64,7 +64,7 @@ class NextVersion(Struct, frozen=True):
             say = f"When it is done, say so with: diagnose alter CASE{hand}"
             return ["Nothing is drawn. What is to be done is for the hand:", *hanging(for_hand), "", say]
         made, of = self.case.newest.number, self.before.newest.number
-        changes = change_lines(change_report(old, self.after), old, self.after, self.case.unit)
+        changes = change_lines(change_report(old, self.after), old, self.after, unit=self.case.unit)
         notes = (f"Note: {note}" for note in notes_in_words(self.notes, old, self.after))
         head = f"Version {made} stored, made from version {of} by: {', '.join(self.done)}."
         return [head, "", *hanging([*changes, *notes, *for_hand])]
@@ -109,7 +109,7 @@ def alter_case(
             raise FitError.of(
                 "--way", f"The plan has no step “{step[:40]}” to draw now.", nearest(step, chosen), code="no-such-step"
             )
-    worked = work_out(case, stored.answers, stored.number, case.newest.number, only=chosen, ways=ways)
+    worked = work_out(case, stored.answers, stored.number, version=case.newest.number, only=chosen, ways=ways)
     planned = [step for round_ in worked.diagnosis.rounds for step in round_.steps if step.id in chosen]
     drawn = [step for step in planned if step.on_paper is not None and step.id not in by_hand]
     left = tuple(step for step in planned if step not in drawn and step.id not in by_hand)
@@ -127,7 +127,14 @@ def alter_case(
     )
     otherwise = [step_to_json(step) | {"way": ways.get(step.id, step.alteration)} for step in drawn] if ways else []
     new = casebook.add_version(
-        case, made.after, case.newest.number, made.operations, done, list(made.notes), date, otherwise
+        case,
+        made.after,
+        case.newest.number,
+        operations=made.operations,
+        steps=done,
+        notes=list(made.notes),
+        date=date,
+        otherwise=otherwise,
     )
     return replace(made, case=new)
 

@@ -34,16 +34,16 @@ def note_case(case: Case, measured: Mapping[str, str], skipped: Mapping[str, str
     """
     mistakes: list[Mistake] = []
     with gathered(mistakes):
-        check_about({}, None, [measured], case.unit)
+        check_about({}, None, [measured], unit=case.unit)
     if skipped or done:
         with gathered(mistakes):
-            mistakes += _wrong_steps(case, last_tryon(case), skipped, done)
+            mistakes += _wrong_steps(case, last_tryon(case), skipped, done=done)
     if mistakes:
         raise FitError(mistakes)
     if measured:
         case = casebook.add_measuring(case, measured)
     for step, why in skipped.items():
-        case = casebook.note_skipped(case, last_tryon(case).number, step, why)
+        case = casebook.note_skipped(case, last_tryon(case).number, step, why=why)
     if done:
         alter_case(case.folder, [], by_hand=done)
 

@@ -79,7 +79,7 @@ def sheet_bytes(
     forms: dict[str, Callable[[], bytes]] = {
         ".html": lambda: _html(worked, date),
         ".svg": lambda: _svg(worked, date),
-        ".pdf": lambda: _pdf(worked, date, paper, allow, told),
+        ".pdf": lambda: _pdf(worked, date, paper, allow=allow, told=told),
         ".dxf": lambda: _dxf(worked, date, allow),
     }
     make = forms.get(ending.lower())
@@ -116,7 +116,7 @@ def pattern_bytes(
     from diagnose.sheets.writers.svg import write_svg
 
     garment = read_tryon({"id": "case", "garment": case.garment}, NO_WORDS, case.unit).garment
-    allowances = allowances_for(base_for(case).settings, garment.allowance_mm, allow, case.unit)
+    allowances = allowances_for(base_for(case).settings, garment.allowance_mm, allow, unit=case.unit)
     name = f"version {version.number}"
     drawn: dict[str, Callable[[], str | bytes]] = {
         ".pdf": lambda: pattern_pdf(
@@ -167,7 +167,7 @@ def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: T
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     view = view_of(worked, date)
     high_mm = HIGH_MM if paper == ONE_SHEET else named_paper(paper).window[1]
-    bones = bone_blocks(newest, before, worked.base.settings, worked.case.unit)
+    bones = bone_blocks(newest, before, worked.base.settings, unit=worked.case.unit)
     blocks = [*(("steps", block) for block in step_blocks(view.steps)), *(("bones", block) for block in bones)]
     return pattern_pdf(
         newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
@@ -188,7 +188,7 @@ def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
 
 
 def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:
-    return allowances_for(worked.base.settings, worked.tryon.garment.allowance_mm, allow, worked.case.unit)
+    return allowances_for(worked.base.settings, worked.tryon.garment.allowance_mm, allow, unit=worked.case.unit)
 
 
 def allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[str], unit: Unit) -> Allowances:

@@ -23,7 +23,7 @@ def interview_for(case: Case) -> Interview:
     def ask(answers: Mapping[str, Any]) -> Sequence[Ask]:
         if not late:  # its matcher belongs to the thread that asks
             late.append(LateQuestions(base, matcher_of(base), case.newest.pattern))
-        tryon = tryon_of(case, answers, number, base)
+        tryon = tryon_of(case, answers, number, base=base)
         return late[0].next(tryon, learnt_of(case, number, answers, tryon=tryon, base=base))
 
     return Interview(base, Known.of_case(case), ask)

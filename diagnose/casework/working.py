@@ -118,7 +118,7 @@ def store_tryon(folder: Path, answers: Mapping[str, Any], date: str | None = Non
     """Work a try-on out and store it, with its plan, in the case."""
     case = casebook.open_case(folder)
     worked = work_out(case, answers, len(case.tryons) + 1)
-    case = casebook.add_tryon(case, answers, diagnosis_to_json(worked.diagnosis), date)
+    case = casebook.add_tryon(case, answers, diagnosis_to_json(worked.diagnosis), date=date)
     return replace(worked, case=case)
 
 
@@ -130,7 +130,7 @@ def check_answers(folder: Path, answers: Mapping[str, Any]) -> None:
     """
     case = casebook.open_case(folder)
     base = base_for(case)
-    tryon_of(case, answers, len(case.tryons) + 1, base)
+    tryon_of(case, answers, len(case.tryons) + 1, base=base)
 
 
 def last_tryon(case: Case) -> StoredTryOn:
@@ -161,9 +161,11 @@ def work_out(
     base = base_for(case)
     tried = version or case.newest.number
     pattern = case.version(tried).pattern
-    tryon = tryon_of(case, answers, number, base)
-    learnt = learnt_of(case, number, answers, tryon, base)
-    found = diagnose(tryon, base, matcher_of(base), pattern, exact_asking=True, only=only, learnt=learnt, ways=ways)
+    tryon = tryon_of(case, answers, number, base=base)
+    learnt = learnt_of(case, number, answers, tryon=tryon, base=base)
+    found = diagnose(
+        tryon, base, matcher_of(base), pattern=pattern, exact_asking=True, only=only, learnt=learnt, ways=ways
+    )
     return WorkedOut(
         case=case, number=number, tryon=tryon, diagnosis=found, base=base, before=pattern, tried_version=tried
     )
@@ -227,8 +229,8 @@ def work_out_stored(case: Case, stored: StoredTryOn, ways: Mapping[str, str] | N
     steps = casebook.steps_beyond(case, case.newest, tried)
     drawn = {one.step: str(one.drawn["way"]) for one in steps if one.tryon == stored.number and "way" in one.drawn}
     try:
-        return work_out(case, stored.answers, stored.number, tried.number, ways={**drawn, **(ways or {})})
+        return work_out(case, stored.answers, stored.number, version=tried.number, ways={**drawn, **(ways or {})})
     except FitError:  # the rules may have changed since: a way that was drawn need not be one any more
         if not drawn:
             raise
-        return work_out(case, stored.answers, stored.number, tried.number, ways=ways)
+        return work_out(case, stored.answers, stored.number, version=tried.number, ways=ways)

@@ -99,7 +99,7 @@ def next_questions(
     _check(found, candidates)
     known = {*found.given.present, *found.given.absent}
     counts = dict.fromkeys(found.probability, 1.0) | dict(matters or {})
-    stand = _stand(found.probability, counts, accept, lead_from)
+    stand = _stand(found.probability, counts, accept, lead_from=lead_from)
     looks = {
         finding: look_ahead(found, finding, links, exact=False)
         for finding, links in candidates.items()
@@ -110,7 +110,7 @@ def next_questions(
         shortlist = [value.finding for value in _best_first(values)[:SHORTLIST]]
         looks = {finding: look_ahead(found, finding, candidates[finding], exact=True) for finding in shortlist}
         values = [_value(finding, look, stand) for finding, look in looks.items()]
-    return tuple(_worth_asking(_best_first(values), looks, stand, deciding, most))
+    return tuple(_worth_asking(_best_first(values), looks, stand, deciding=deciding, most=most))
 
 
 def look_ahead(found: Posteriors, finding: str, links: tuple[Link, ...], *, exact: bool) -> Outlook:
@@ -135,7 +135,7 @@ def _worth_asking(
     firm = stand
     if gaining and deciding is not None:
         counts = {cause: count if cause in deciding else 0.0 for cause, count in stand.counts.items()}
-        firm = _stand(stand.before, counts, stand.accept, stand.lead_from)
+        firm = _stand(stand.before, counts, stand.accept, lead_from=stand.lead_from)
     for value in gaining:
         if most <= 0:
             return

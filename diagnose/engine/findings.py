@@ -115,11 +115,13 @@ def find_sides(
     shared: dict[str, str | float] = {**(more or {}), **garment_facts(tryon), **gap_facts(reading)}
     first, *others = body_sides(tryon)
     seen = _seen_facts(tryon, first)
-    found = {first: _find(tryon, shared | seen, base, _Matching(base, matcher))}
+    found = {first: _find(tryon, shared | seen, base, matching=_Matching(base, matcher))}
     for side in others:
         here = _seen_facts(tryon, side)
         changed = {name for name, _ in seen.items() ^ here.items()}
-        found[side] = _find(tryon, shared | here, base, _Matching(base, matcher, found[first], changed=changed))
+        found[side] = _find(
+            tryon, shared | here, base, matching=_Matching(base, matcher, found[first], changed=changed)
+        )
     return found
 
 

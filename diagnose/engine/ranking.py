@@ -36,7 +36,7 @@ def rank(found: Mapping[Side, Posteriors], act: float, explain_from: float = 0.0
     order = sorted([(-round(chance / _TIE), cause) for cause, chance in highest.items()])
     least = min(act, explain_from)
     return tuple([
-        _put_together(cause, highest[cause], found, act, explain_from) if highest[cause] >= least
+        _put_together(cause, highest[cause], found, act=act, explain_from=explain_from) if highest[cause] >= least
         else CauseFound(cause, highest[cause], "both", for_=(), against=())
         for _, cause in order
     ])  # fmt: skip

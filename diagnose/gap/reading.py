@@ -141,7 +141,9 @@ def gap_of(readings: Readings, settings: Settings) -> GapReading:
     for station in STATIONS:
         if station in gap:
             lap = readings.overlap.get(station)
-            aimed = _today(readings, gap[station] - (lap or 0.0), target.get(station, usual[station]), settings)
+            aimed = _today(
+                readings, gap[station] - (lap or 0.0), target.get(station, usual[station]), settings=settings
+            )
             found[station] = _station(gap[station], lap, aimed)
     shape = shape_of({name: s.excess_mm for name, s in found.items()}, settings.mm("shape-step"))
     if found and all(station.closed for station in found.values()) and shape == "parallel":

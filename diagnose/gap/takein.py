@@ -45,7 +45,7 @@ def suggest_take_in(reading: GapReading, seams_per_half: int | None, settings: S
         )
     straight = max(reading.changes) - min(reading.changes) < settings.mm("shape-step") - 1e-6
     wanted = _wanted(reading, straight, settings)
-    place = _place(wanted, straight, seams_per_half, settings)
+    place = _place(wanted, straight, seams_per_half, settings=settings)
     seams = seams_per_half if place == "seams" else None
     shares = {station: share(change, seams, settings.ruler_mm) for station, change in wanted.items()}
     return TakeIn(

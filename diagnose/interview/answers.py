@@ -33,7 +33,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
         id_.partition(".")[2] for id_, value in given.items() if value is None and id_.startswith(ASKED_LATER)
     ]
     _stop_flags(raw, given.get("stop"), base)
-    _ready(raw, given, base, known)
+    _ready(raw, given, base, known=known)
     if isinstance(given.get("still"), list):
         raw["seen"] |= {name: name in names_in(given["still"]) for name in seen_before(base, known)}
     for id_, value in given.items():
@@ -47,7 +47,7 @@ def answers_of(given: Given, base: RuleBase, known: Known) -> dict[str, Any]:
     _changing_body(raw, given, base)
     if isinstance(found := given.get(f"at.{ONCE_OFF}"), list):
         raw["seen"] |= {name: False for name in signs_off(base, known) if name not in found and name not in raw["seen"]}
-    _added_up(raw, given, base, known)
+    _added_up(raw, given, base, known=known)
     for place in looked_places(base, known, given):
         if place.id in names_in(given.get("looked")):
             raw["seen"] |= {name: False for name in place.signs if name not in raw["seen"]}

@@ -49,7 +49,16 @@ class Known(Struct, frozen=True):
         stations = _stations(case.pattern, target, last)
         widths = {str(station): _widths(case.pattern, station) for station in STATIONS}
         girths = {str(station): mm for station in STATIONS if (mm := garment_girth(case.pattern, station)) is not None}
-        return cls(garment, wearer, target, case.unit, stations, last, widths, girths)
+        return cls(
+            garment=garment,
+            wearer=wearer,
+            target=target,
+            unit=case.unit,
+            stations=stations,
+            last=last,
+            widths_mm=widths,
+            girths_mm=girths,
+        )
 
     def last_of(self, group: str, name: str) -> Any:
         """What was answered the last time under ``group.name``; None when nothing was."""

@@ -80,9 +80,9 @@ def _target(known: Known, base: RuleBase) -> Iterator[Question]:
 def _gap(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     both = known.garment.get("closure") == "both"
     for station in known.stations:
-        yield _gap_question("gap", station, " at the back" if both else "", base, known)
+        yield _gap_question("gap", station, " at the back" if both else "", base=base, known=known)
         if both and given.get(f"gap.{station}") is not None:
-            yield _gap_question("front", station, " in front", base, known)
+            yield _gap_question("front", station, " in front", base=base, known=known)
         if _closed(given, station, both):
             yield _lap_question(station, base)
 

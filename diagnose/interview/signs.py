@@ -69,7 +69,7 @@ def signs(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
             name for name in place.signs if name not in added and (given.get("still") is None or name not in before)
         ]
         if place.id in where and left:
-            yield _at(base, place.title, place.id, left)
+            yield _at(base, place.title, place.id, left=left)
             for name in names_in(given.get(f"at.{place.id}")):
                 yield from details(base, base.entries.symptoms[name], place.title)
     if given.get("where") is not None:
@@ -217,14 +217,14 @@ def following(
             yield from once_off(base, known, given)
         for id_ in later:
             if worn_for(id_.partition(".")[2]) == way:
-                yield from _one_more(base, known, id_, given)
+                yield from _one_more(base, known, id_, given=given)
         while not (way == "on" and is_off):
             ids = _ids(base, known, given)
             wanted = (ids[ask.id] for ask in asking() if ask.id in ids and worn_for(ask.id) == way)
             fresh = next((id_ for id_ in wanted if id_ not in given), None)
             if fresh is None:
                 break
-            yield from _one_more(base, known, fresh, given)
+            yield from _one_more(base, known, fresh, given=given)
 
 
 def _ids(base: RuleBase, known: Known, given: Given) -> Mapping[str, str]:
@@ -241,7 +241,7 @@ def _ids(base: RuleBase, known: Known, given: Given) -> Mapping[str, str]:
 
 def _one_more(base: RuleBase, known: Known, id_: str, given: Given) -> Iterator[Question]:
     """A question asked late, with its details when what it asks for shows; nothing when the base has none such."""
-    question = _later(base, known, id_, given)
+    question = _later(base, known, id_, given=given)
     if question is None or id_ in given:
         return
     yield question

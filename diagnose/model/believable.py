@@ -27,7 +27,7 @@ def outside(
         return None
     least = _said(low or 0.0, measure, unit)
     believable = f"from {least} up" if high is None else f"{least} to {_said(high, measure, unit)}"
-    meant = _other_unit(amount, low, high, unit) if measure == "length" else ""
+    meant = _other_unit(amount, low, high, unit=unit) if measure == "length" else ""
     return f"{_said(amount, measure, unit)} is outside what is believable here, {believable}.", f"Measure again{meant}."
 
 

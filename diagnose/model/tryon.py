@@ -205,7 +205,7 @@ def read_tryon(raw: object, vocabulary: Vocabulary, unit: Unit = "in") -> TryOn:
     mistakes += [_not_there(name, *lacking[name], vocabulary) for name in seen_there]
     there = {name: seen for name, seen in tryon.seen.items() if name not in lacking}
     known = {name: answer for name, answer in tryon.known.items() if name not in lacking}
-    seen = {name: _with_amount(name, seen, vocabulary, unit, mistakes) for name, seen in there.items()}
+    seen = {name: _with_amount(name, seen, vocabulary, unit=unit, mistakes=mistakes) for name, seen in there.items()}
     if mistakes:
         raise FitError(first_ones(mistakes))
     return tryon.model_copy(update={"seen": seen, "known": known})
@@ -395,7 +395,7 @@ def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mist
     measure, low, high = vocabulary.signs[name]
     where = f"seen.{name}.amount"
     try:
-        amount = _amount(seen.amount, measure, where, unit)
+        amount = _amount(seen.amount, measure, where, unit=unit)
     except FitError as error:
         mistakes += error.mistakes
         return seen
@@ -411,7 +411,9 @@ def _wrong_amounts(raw: object, vocabulary: Vocabulary, unit: Unit) -> Iterator[
     for name, sign in signs.items() if isinstance(signs, Mapping) else ():
         if name in vocabulary.signs and isinstance(sign, Mapping) and sign.get("amount") is not None:
             mistakes: list[Mistake] = []
-            _with_amount(name, Seen.model_construct(shown=True, amount=sign["amount"]), vocabulary, unit, mistakes)
+            _with_amount(
+                name, Seen.model_construct(shown=True, amount=sign["amount"]), vocabulary, unit=unit, mistakes=mistakes
+            )
             yield from mistakes
 
 

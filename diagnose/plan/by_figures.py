@@ -50,7 +50,7 @@ def by_the_figures(item: Wanted, reading: GapReading, pattern: Pattern | None, s
     elif item.alteration.id == BONES and pattern is not None:
         yield from _bones(item, pattern, settings)
     elif item.alteration.id == TOILE:
-        yield from _toile(item, reading, pattern, settings)
+        yield from _toile(item, reading, pattern, settings=settings)
 
 
 def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:

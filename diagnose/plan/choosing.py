@@ -44,10 +44,10 @@ def choose(
     unmeasured: list[Unmeasured] = []
     remaining: dict[str, str | float] = {}
     leaning = leaning_of(facts_of)
-    for cause, options in _in_order(causes, facts_of, base, matcher):
+    for cause, options in _in_order(causes, facts_of, base, matcher=matcher):
         facts = {**facts_of[cause.side], **remaining}
-        still = options_of([cause], facts, base, matcher).get(cause.id, []) if remaining else options
-        found = _first_that_does(cause, still, facts, base)
+        still = options_of([cause], facts, base, matcher=matcher).get(cause.id, []) if remaining else options
+        found = _first_that_does(cause, still, facts, base=base)
         if isinstance(found, Unmeasured):
             unmeasured.append(found)
         elif found is not None:
@@ -58,7 +58,7 @@ def choose(
                     remaining |= _left_over({**facts, **remaining}, item.profile)
                     remaining |= {LEANS: "no"} if item.side != "both" else {}
     if others:
-        wanted += _for_stations_left(wanted, {**facts_of["both"], **remaining}, others, base, matcher)
+        wanted += _for_stations_left(wanted, {**facts_of["both"], **remaining}, others, base=base, matcher=matcher)
         wanted.sort(key=lambda item: base.step_rank[item.alteration.step])
     return _not_twice(_merged(wanted), facts_of["both"], base.settings), unmeasured
 
@@ -88,13 +88,15 @@ def _for_stations_left(
         left = _changes(facts).get(station, 0.0)
         causes = base.behind_readings.get((station, left > 0), ())
         within = abs(left) <= base.settings.mm("dead-band") + NOISE_MM
-        if within or _answered(station, left, [*wanted, *found], causes):
+        if within or _answered(station, left, [*wanted, *found], causes=causes):
             continue
         of_this = [cause for cause in others if cause.id in causes]
         of_this.sort(key=lambda cause: (not cause.for_, causes.index(cause.id)))
-        options = options_of(of_this, facts, base, matcher)
-        tried = (_first_that_does(cause, options.get(cause.id, []), facts, base) for cause in of_this)
-        helps = (item for item in tried if isinstance(item, Wanted) and _helps(item, station, facts, base.settings))
+        options = options_of(of_this, facts, base, matcher=matcher)
+        tried = (_first_that_does(cause, options.get(cause.id, []), facts, base=base) for cause in of_this)
+        helps = (
+            item for item in tried if isinstance(item, Wanted) and _helps(item, station, facts, settings=base.settings)
+        )
         if (item := next(helps, None)) is not None:
             found.append(item)
             facts = {**facts, **_left_over(facts, item.profile)}
@@ -131,7 +133,7 @@ def _in_order(
         by_side.setdefault(cause.side, []).append(cause)
     found = []
     for side, own in by_side.items():
-        options = options_of(own, facts_of[side], base, matcher)
+        options = options_of(own, facts_of[side], base, matcher=matcher)
         for cause in own:
             if cause.id in options:
                 rank = base.step_rank[base.entries.alterations[options[cause.id][0].alteration].step]
@@ -169,7 +171,7 @@ def _first_that_does(
     found: dict[tuple[str, int], Wanted] = {}
     for choice in options:
         alteration = base.entries.alterations[choice.alteration]
-        made = _wanted_by(choice, alteration, cause, facts, base)
+        made = _wanted_by(choice, alteration, cause, facts=facts, base=base)
         if isinstance(made, Unmeasured):
             waiting = waiting or made
         elif made is not None:
@@ -179,7 +181,7 @@ def _first_that_does(
     for choice in base.entries.causes[cause.id].alterations:
         alteration = base.entries.alterations[choice.alteration]
         if all(one.alteration.id != alteration.id for one in found.values()) and _may_be(choice, facts, base):
-            made = _wanted_by(choice, alteration, cause, facts, base)
+            made = _wanted_by(choice, alteration, cause, facts=facts, base=base)
             if isinstance(made, Wanted) and alteration.kind == next(iter(found.values())).alteration.kind:
                 found[alteration.id, len(made.moves)] = made
     first, *others = found.values()
@@ -209,7 +211,11 @@ def _wanted_by(
     amount = formula.value(facts)
     if amount is None:
         return Unmeasured(alteration, choice, cause, side=cause.side, missing=formula.missing(facts))
-    return _sized(cause, choice, alteration, amount, facts, base.settings) if _worth(amount, alteration) else None
+    return (
+        _sized(cause, choice, alteration, amount=amount, facts=facts, settings=base.settings)
+        if _worth(amount, alteration)
+        else None
+    )
 
 
 def _worth(amount: float, alteration: Alteration) -> bool:

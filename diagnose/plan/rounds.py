@@ -41,7 +41,7 @@ def arrange(
     rest = [item for item in wanted if item not in first]
     later: list[Wanted] = []
     for item in rest:
-        reason = _held(item, first, fired, base)
+        reason = _held(item, first, fired, base=base)
         if reason is None:
             later.append(item)
         else:
@@ -59,7 +59,9 @@ def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleB
     """The items of a family, less those that a more probable one forbids in the same round."""
     kept: list[Wanted] = []
     for item in sorted(items, key=lambda w: -w.cause.probability):
-        if not (item.overdoes and len(items) > 1) and not any(_conflict(item, other, fired, base) for other in kept):
+        if not (item.overdoes and len(items) > 1) and not any(
+            _conflict(item, other, fired, base=base) for other in kept
+        ):
             kept.append(item)
     return [item for item in items if item in kept]
 
@@ -103,7 +105,9 @@ def _held(item: Wanted, first: Sequence[Wanted], fired: Sequence[Firing], base: 
         for hold in rules:
             if hold.until in (done.alteration.family, done.alteration.step):
                 return f"{titles[hold.until].lower()} is settled and tried on again", hold.because
-        reason = _conflict(item, done, fired, base) or _touched(item, done, base) or (TWICE if item.overdoes else None)
+        reason = (
+            _conflict(item, done, fired, base=base) or _touched(item, done, base) or (TWICE if item.overdoes else None)
+        )
         if reason is not None:
             return f"{done.alteration.title.lower()} has been tried on", reason
     return None

@@ -79,7 +79,7 @@ def shown_by(
     gates += [cause for cause in causes if cause.id in instead and cause not in gates]
     blocked = bool(stations) or any(not first.holds for first in firsts)
     acted += [gate for gate in gates if gate not in acted]
-    acted += () if gates else _for_signs_left(causes, acted, found, base)
+    acted += () if gates else _for_signs_left(causes, acted, found, base=base)
     facts_of = _with_give(_facts_by_side(found), learnt, base)
     others = () if gates or blocked else [cause for cause in causes if cause not in acted]
     chosen, unmeasured = choose(gates or acted, facts_of, base, matcher=matcher, others=others)
@@ -111,7 +111,7 @@ def asked_next(
     _, again = reopened_by(learnt, tryon, base)
     first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *again)
     if tryon.gap and not shown.gates:
-        measures = measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base)
+        measures = measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base=base)
         first += tuple(one for one in measures if one.id not in {other.id for other in first})
     return (*first, *(one for one in ask if one.id not in {other.id for other in first}))
 

@@ -36,7 +36,7 @@ def sided(
         facts: what is known by now; facts_of: the facts by side.
         base: the rule base.
     """
-    item = _of_the_whole(item, leaning, facts_of, base.settings)
+    item = _of_the_whole(item, leaning, facts_of, settings=base.settings)
     lean = leaning if _leans_there(item, facts) else None
     exchange = _exchanged(item, base) if leaning is not None else []
     made = exchange or on_their_sides(item, lean or _one_sided(item, facts_of), base.settings)
@@ -58,7 +58,7 @@ def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) ->
     shares: list[tuple[Side, float]] = [(leaning.side, (most - leans) / 2.0), (other, (most + leans) / 2.0)]
     least = settings.mm("dead-band") / 2.0 + NOISE_MM
     meant = [(side, mm / most) for side, mm in shares if abs(mm) > least and mm * most > 0.0]
-    made = [_on_side(item, side, part, settings) for side, part in meant]
+    made = [_on_side(item, side, part, settings=settings) for side, part in meant]
     return [one for one in made if any(one.profile.values())] or [item]
 
 
@@ -151,7 +151,9 @@ def leaning_of(facts_of: Mapping[Side, Facts]) -> Leaning | None:
 
 def _on_side(item: Wanted, side: Side, share: float, settings: Settings) -> Wanted:
     profile = {station: change * share for station, change in item.asked.items()}
-    others = tuple(_on_side(one, side, share, settings) for one in item.others if one.alteration.kind == "girth")
+    others = tuple(
+        _on_side(one, side, share, settings=settings) for one in item.others if one.alteration.kind == "girth"
+    )
     sided = replace(item, side=side, profile=profile, asked=profile, capped=False, others=others)
     return limited(sided, settings)
 

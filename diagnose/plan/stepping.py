@@ -91,7 +91,7 @@ def planned_rounds(
     for number, items in enumerate(rounds, 1):
         steps: list[StepPlan] = []
         for item in items:
-            step, paper, gap = _step(f"{number}.{len(steps) + 1}", item, paper, gap, bench)
+            step, paper, gap = _step(f"{number}.{len(steps) + 1}", item, paper, gap=gap, bench=bench)
             steps.append(step)
         expect = tuple(dict.fromkeys(base.entries.alterations[step.alteration].expect for step in steps))
         made.append(Round(number, tuple(steps), THEN, expect=expect))
@@ -123,7 +123,7 @@ def _step(
     ways = all_ways(item, base, paper.pattern if paper is not None else None)
     on = paper if bench.only is None or id_ in bench.only else None
     told = bench.asked.get(id_)
-    made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap, bench)
+    made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap=gap, bench=bench)
     taken = made.item
     taught = give_notes(made.profile, bench.learnt, settings)
     ways = (taken, *(one for one in ways if one.alteration.id != taken.alteration.id))
@@ -150,7 +150,7 @@ def _step(
             *taught,
             *made.notes,
             *_allowance_left(made, bench),
-            *by_the_figures(taken, bench.reading, paper.pattern if paper is not None else None, settings),
+            *by_the_figures(taken, bench.reading, paper.pattern if paper is not None else None, settings=settings),
         ),
         taught=taught,
     )
@@ -187,13 +187,13 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
         else:
             spoiling.append((then.whole_off_mm, made))
     if not spoiling and useless is not None:
-        return _no_gain(first, useless.gap, gap, paper)
+        return _no_gain(first, useless.gap, gap, paper=paper)
     if not spoiling:
         return refused or _made(first, draw_on(first, paper, gap.settings), gap)
     left, best = min(spoiling, key=lambda one: one[0])
     losses = tuple(gap.losses(best.gap)) if not first.exchanged else ()
     if first.alteration.kind == "girth" and left >= aim.whole_off_mm:
-        return _no_gain(first, best.gap, gap, paper)
+        return _no_gain(first, best.gap, gap, paper=paper)
     return best._replace(notes=(*best.notes, *losses))
 
 

@@ -60,7 +60,7 @@ def diagnose(
     stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
     findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
     cautions = cautions_of(found["left"], base)
-    presumed = _presumed(tryon, reading, base, pattern)
+    presumed = _presumed(tryon, reading, base, pattern=pattern)
     if stops:
         stop = Stop(stops, _what_now(stops, base))
         return Diagnosis(
@@ -69,7 +69,7 @@ def diagnose(
         )  # fmt: skip
     learnt = learnt or Learnt()
     shown = shown_by(tryon, reading, found, base=base, matcher=matcher, learnt=learnt)
-    rounds, held = arrange(shown.going, shown.unmeasured, base, matcher)
+    rounds, held = arrange(shown.going, shown.unmeasured, base, matcher=matcher)
     held += _after_gates(shown, base, matcher)
     draw_rounds = partial(
         planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, ways=ways,
@@ -78,7 +78,7 @@ def diagnose(
     planned = draw_rounds(rounds)
     beyond = list(beyond_the_cut(planned))
     if beyond:
-        rounds, held = arrange(without(shown.going, beyond), shown.unmeasured, base, matcher)
+        rounds, held = arrange(without(shown.going, beyond), shown.unmeasured, base, matcher=matcher)
         planned = draw_rounds(rounds)
         held += beyond
     if only is not None and not {step.id for round_ in planned for step in round_.steps if step.drawn} <= set(only):
@@ -104,7 +104,7 @@ def diagnose(
         presumed=presumed,
         findings=findings,
         reopened=reopened,
-        finish=finish_lines(reading, planned, held, base),
+        finish=finish_lines(reading, planned, held, base=base),
         exact=all(side.chances.exact for side in found.values()),
     )
 
@@ -149,7 +149,7 @@ def _after_gates(shown: Shown, base: RuleBase, matcher: Matcher) -> list[HeldBac
     because = f"“{title}” makes every other reading doubtful."
     held = []
     for cause in shown.acted:
-        choices = options_of([cause], shown.facts_of[cause.side], base, matcher).get(cause.id, ())
+        choices = options_of([cause], shown.facts_of[cause.side], base, matcher=matcher).get(cause.id, ())
         if cause.id not in base.outside and choices:
             until = "that is put right and the toile is tried on again"
             held.append(HeldBack(choices[0].alteration, cause.id, cause.side, until=until, because=because))

@@ -67,17 +67,17 @@ def build_view(
     """
     words = view_in_words(case_name, tryon, diagnosis, base=base, unit=unit, date=date, version=version)
     first_steps = diagnosis.first_steps
-    steps = tuple(_hand_steps(first_steps, base.entries, before, after, operations, unit))
+    steps = tuple(_hand_steps(first_steps, base.entries, before=before, after=after, operations=operations, unit=unit))
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
     words = replace(in_her_words(words, before, after), steps=steps, zones=zones)
     if not pictures:
         return words
-    figures = _figures(before, after, unit, words)
+    figures = _figures(before, after, unit, view=words)
     words = replace(
         words,
         gap_picture=_gap_picture(diagnosis, base, unit),
-        pattern_picture=_pattern_picture(figures, version, date, screen) if figures else None,
+        pattern_picture=_pattern_picture(figures, version, date, screen=screen) if figures else None,
     )
     if not wall:
         return words
@@ -89,7 +89,7 @@ def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: b
     if not diagnosis.gap.stations:
         return None
     predicted = predicted_gap(diagnosis.first_steps, diagnosis.gap)
-    return draw_gap(diagnosis.gap, station_heights(base.settings), unit, predicted, figures=figures)
+    return draw_gap(diagnosis.gap, station_heights(base.settings), unit, predicted=predicted, figures=figures)
 
 
 def _figures(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> Figures | None:
@@ -126,7 +126,7 @@ def _hand_steps(
 ) -> Iterator[HandStep]:  # fmt: skip
     """Worked out on her outline where operations were drawn; else the rule's own sentences with the figures in them."""
     if operations and before is not None and after is not None:
-        yield from steps_for(operations, before, after, unit)
+        yield from steps_for(operations, before, after, unit=unit)
     by_rule = [step for step in steps if step.alteration in rules.alterations and not (operations and step.operations)]
     for step in by_rule:
         entry = rules.alterations[step.alteration]

@@ -100,7 +100,7 @@ def drawn(
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
     drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows)
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
-    sheet = as_sheet(drawing, unit, said, screen)
+    sheet = as_sheet(drawing, unit, said, screen=screen)
     if under is not None:
         sheet = _over(sheet, under)
     if not tapped:

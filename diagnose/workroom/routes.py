@@ -144,7 +144,7 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             text = "It is left just as it is; your other cases are not touched by it."
             return html(message("This case can't be opened", text, unsound.mistakes), 422)
         except FitError as error:
-            return html(message("That can't be done", "", error.mistakes, _back(request)), 422)
+            return html(message("That can't be done", "", error.mistakes, back=_back(request)), 422)
         except TooLong:
             return _let_go("More was sent than is taken here.", 413)
         except TooSlow:
@@ -153,11 +153,11 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return _let_go("What was sent broke off.", 400)
         except OSError as error:  # the disk's own refusals that no page speaks of itself
             told = refusal(Path(error.filename or "the disk"), error).mistakes
-            return html(message("That can't be done", "", told, _back(request)), 422)
+            return html(message("That can't be done", "", told, back=_back(request)), 422)
         except Exception:  # the one place where what nobody foresaw becomes a page; it is told where the program runs
             traceback.print_exc(file=sys.stderr)
             text = "Something broke in the program itself; what you have stored is as it was. Go back and try again."
-            return html(message("Our fault", text, (), _back(request)), 500)
+            return html(message("Our fault", text, (), back=_back(request)), 500)
 
     return endpoint
 

@@ -69,7 +69,7 @@ def _changed(kept: Standing, text: str, settings: Settings) -> Standing:
         raise FitError.of("settings", f"There is no setting {quoted(name)}.", nearest(name, names), code="unknown-name")
     if not value:
         return replace(kept, values={k: v for k, v in kept.values.items() if k != name})
-    return replace(kept, values={**kept.values, name: _number(name, value, settings, unit)})
+    return replace(kept, values={**kept.values, name: _number(name, value, settings, unit=unit)})
 
 
 def _number(name: str, value: str, settings: Settings, unit: Unit) -> float:

@@ -103,7 +103,7 @@ def _from_yaml(text: str, path: Path, check: Callable[[dict[str, Any]], object] 
         if _is_length(place) and not isinstance(value, str | bool | None) and value != 0
     }
     if bare:
-        raise FitError(first_ones([*bare.values(), *_besides(found, bare, path, check)], name))
+        raise FitError(first_ones([*bare.values(), *_besides(found, bare, path, check=check)], name))
     return found
 
 

@@ -57,7 +57,7 @@ def _length(words: str, where: str, unit: Unit) -> str | None:
     while (text := _line(words)) not in ("", "?"):  # ? means that she can't tell, as in every question
         try:
             read_length(text, where, unit)
-            check_about({}, text if where == "target" else None, [{where: text}] if where in GIRTHS else [], unit)
+            check_about({}, text if where == "target" else None, [{where: text}] if where in GIRTHS else [], unit=unit)
         except FitError as error:
             talk(str(error))
         else:

@@ -49,7 +49,7 @@ def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, leng
             path.name, f"This is {_NO_FORMS[ending]}; it can't be read as a pattern.", _FORMS, code="unknown-form"
         )
     if ending in PHOTOGRAPHS:
-        return read_photographs([path], terms, labels, length)[0]
+        return read_photographs([path], terms, labels, length=length)[0]
     given = [name for name, value in (("--labels", labels), ("--length", length)) if value is not None]
     if given and ending not in DRAWINGS:
         what = f"{path.name} is no drawing: it names its pieces and lengths itself."
@@ -59,7 +59,7 @@ def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, leng
         if ending not in DRAWINGS:
             return bring(data, path.name, terms)
         sketch = read_sketch(data, path.name, terms)
-        return bring_sketch(sketch, terms, _labels(labels, sketch, terms), length)
+        return bring_sketch(sketch, terms, _labels(labels, sketch, terms), length=length)
 
 
 def are_photographs(paths: Sequence[Path]) -> bool:
@@ -103,7 +103,7 @@ def read_photographs(
     files = [(file_bytes(path, LARGEST_PHOTO), path.name) for path in paths]
     with progress(f"Reading {', '.join(path.name for path in paths)}"):
         found = read_photos(files, printed)
-    made = bring_sketch(found.sketch, terms, _labels(labels, found.sketch, terms), length)
+    made = bring_sketch(found.sketch, terms, _labels(labels, found.sketch, terms), length=length)
     if made.pattern is None:
         return made, None
     picture, (left, bottom, right, top) = found.under(made.pattern)

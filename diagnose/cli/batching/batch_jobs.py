@@ -54,7 +54,7 @@ def blocks_of(lines: Iterable[bytes]) -> Iterator[Block]:
 
 def answer_block(block: Block, base: RuleBase, matcher: Matcher) -> Answered:
     """The answers of a block."""
-    return written(answers(block.lines, base, matcher, block.first))
+    return written(answers(block.lines, base, matcher, first=block.first))
 
 
 def answered_apart(blocks: Iterable[Block], jobs: int, making: Making) -> Iterator[Answered]:

@@ -53,7 +53,7 @@ def answers(lines: Iterable[bytes], base: RuleBase, matcher: Matcher, first: int
     """The answer to each line that is not blank; `first` is the number of the first line."""
     for number, line in enumerate(lines, first):
         if line.strip():
-            yield answer_line(line, number, base, matcher)
+            yield answer_line(line, number, base, matcher=matcher)
 
 
 def answer_line(line: bytes, number: int, base: RuleBase, matcher: Matcher) -> dict[str, Any]:
@@ -62,7 +62,7 @@ def answer_line(line: bytes, number: int, base: RuleBase, matcher: Matcher) -> d
     try:
         raw = _decoded(line, number)
         tryon = read_tryon(raw, base.vocabulary, base.settings.unit)
-        return diagnosis_to_json(diagnose(tryon, base, matcher, _pattern(tryon.pattern, base.settings)))
+        return diagnosis_to_json(diagnose(tryon, base, matcher, pattern=_pattern(tryon.pattern, base.settings)))
     except FitError as error:
         named = raw.get("id") if isinstance(raw, dict) else None
         mistakes = [replace(m, where=m.where or f"line {number}").to_json() for m in error.mistakes]

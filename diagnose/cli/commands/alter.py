@@ -54,7 +54,7 @@ def alter(
     missing = [name for name, value in (("--pattern", pattern), ("--do", do), ("--out", out)) if value is None]
     if pattern is None or do is None or out is None:
         raise FitError.of("alter", f"Missing: {', '.join(missing)}.", "Or name a case folder.", code="missing")
-    _alter_file(pattern, do, out, unit, replace=replace, as_json=json)
+    _alter_file(pattern, do, out, unit=unit, replace=replace, as_json=json)
 
 
 def _ways(told: list[str]) -> dict[str, str]:
@@ -87,6 +87,6 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, *, replace:
     report = change_report(before, done.pattern)
     write_own(out, dump_text(done.pattern).encode(), replace=replace)
     said = notes_in_words(done.notes, before, done.pattern)
-    told = (*said, *change_lines(report, before, done.pattern, chosen))
+    told = (*said, *change_lines(report, before, done.pattern, unit=chosen))
     lines: list[Said] = [f"Written: {out}", *hanging(told)]
     show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)

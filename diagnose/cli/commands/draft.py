@@ -82,7 +82,7 @@ def draft(
         garment = {"garment": known.get("garment")}  # whether it is the wearer's is what the draft is to say
         terms = terms_for(chosen, base.settings, garment, is_told=unit is not None, sure=sure or ())
         assert pattern is not None
-        held = _read(pattern, terms, labels, length)
+        held = _read(pattern, terms, labels, length=length)
     if target:
         known["target"] = o.targets_of(target)
     base = base.with_settings(o.settings_with(base.settings, set_))
@@ -111,4 +111,4 @@ def _written(mended: Pattern | None, out: Path, *, replace: bool) -> str:
 def _read(pattern: Path, terms: Terms, labels: Path | None, length: str | None) -> Pattern:
     from diagnose.cli.asking.patterns import read_pattern_file
 
-    return read_pattern_file(pattern, terms, labels, length).settled()
+    return read_pattern_file(pattern, terms, labels, length=length).settled()

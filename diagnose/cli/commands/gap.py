@@ -27,7 +27,9 @@ def gap(
     from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
-    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_, json)
+    reading, seams, settings = _read(
+        case, gaps, target, lap=lap, seams=seams, meets=meets, unit=unit, changes=set_, as_json=json
+    )
     from diagnose.gap.shares import share
 
     data = gap_to_json(reading)
@@ -49,7 +51,9 @@ def takein(
     from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
-    reading, seams, settings = _read(case, gaps, target, lap, seams, meets, unit, set_, json)
+    reading, seams, settings = _read(
+        case, gaps, target, lap=lap, seams=seams, meets=meets, unit=unit, changes=set_, as_json=json
+    )
     found = suggest_take_in(reading, seams, settings)
     said = take_in_words(found, settings)
     data = {
@@ -71,7 +75,7 @@ def _read(
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
-    raw = o.raw_readings(gaps, target, lap, seams, meets)
+    raw = o.raw_readings(gaps, target, lap, seams=seams, meets=meets)
     if case is None:
         chosen = o.unit_of(unit)
         settings = under_standing(read_settings(bundled_rules(), chosen))

@@ -97,7 +97,7 @@ def new(
             "--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.", code="option-out-of-place"
         )
     else:
-        understood = read_pattern_file(pattern[0], terms, labels, length)
+        understood = read_pattern_file(pattern[0], terms, labels, length=length)
     asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
     understood = asked_about(understood, chosen, words)
     read = understood.settled()
@@ -115,7 +115,7 @@ def new(
     if known != before and photographed is None:  # where it is laced, and whether it can be hers, may be known by now
         hers = terms_for(chosen, changed, known, is_told=is_told, sure=words)
         terms = replace(hers, unit=terms.unit)  # the file was read, and its unit settled, before she said hers
-        understood = asked_about(read_pattern_file(pattern[0], terms, labels, length), chosen, words)
+        understood = asked_about(read_pattern_file(pattern[0], terms, labels, length=length), chosen, words)
         read = understood.settled()
     with placed(about):
         understood = with_told(understood, known["garment"], chosen)
@@ -198,7 +198,7 @@ def note(
     girths, reasons = o.all_named({"--measured": measured, "--skipped": skipped})
     for name in as_it_stands or []:
         casebook.keep_as_it_stands(case, name)
-    note_case(casebook.open_case(case), girths, reasons, done or [])
+    note_case(casebook.open_case(case), girths, reasons, done=done or [])
     lines = [f"Kept as it stands: {name}" for name in as_it_stands or []]
     lines += [f"Measured: {name} {length}" for name, length in girths.items()]
     lines += [f"Not done: step {step}, {why}" for step, why in reasons.items()]

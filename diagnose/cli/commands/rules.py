@@ -105,7 +105,7 @@ def handbook(
     base = base.with_settings(base.settings.in_unit(o.unit_of(unit)))
     check_own_folder(out, replace=replace)
     with progress("Making the handbook, pages") as told:
-        front = make_handbook(base, out, told, lambda part: keep_own_folder(part, out))
+        front = make_handbook(base, out, told, made=lambda part: keep_own_folder(part, out))
     show([f"The handbook is made: open {front}"], {"front": str(front)}, json)
 
 

@@ -167,4 +167,4 @@ def cutting(case: o.CaseArgument, since: SinceOption = None, json: o.Json = Fals
     number = since if since is not None else opened.newest.made_from
     before = None if number is None else opened.version(number).pattern
     found = cutting_list(opened.pattern, base_for(opened).settings, before)
-    show(cutting_lines(found, opened.unit, opened.pattern, before), {"cutting": cutting_to_json(found)}, json)
+    show(cutting_lines(found, opened.unit, opened.pattern, before=before), {"cutting": cutting_to_json(found)}, json)

@@ -111,7 +111,7 @@ def _on_page(folder: Path, open_: bool) -> WorkedOut | None:
     if len(case.tryons) == before:
         return None
     stored = case.tryons[-1]
-    return work_out(case, stored.answers, stored.number, stored.pattern_version)
+    return work_out(case, stored.answers, stored.number, version=stored.pattern_version)
 
 
 def _tryons(folder: Path) -> int:

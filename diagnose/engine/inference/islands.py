@@ -107,7 +107,7 @@ class Island(Struct, frozen=True, eq=False):
         # The places of large tables are many: they are worked out anew for each sweep.
         anew = lru_cache(maxsize=None)(_cut)
         if self.kept is None:
-            return _steps(self.causes, self.links, self.order, anew, _near(self.causes, self.links))
+            return _steps(self.causes, self.links, self.order, cut=anew, near=_near(self.causes, self.links))
         return self.kept
 
 
@@ -142,7 +142,7 @@ def _island(findings: tuple[str, ...], links: tuple[tuple[Link, ...], ...]) -> I
     alone = tuple([tuple([link for link in own if times[link.cause] == 1]) for own in links])
     near = _near(causes, links)
     cost, order = _best_order(near)
-    kept = _steps(causes, links, order, _small_cut, near) if cost <= WORTH_ANOTHER_ORDER else None
+    kept = _steps(causes, links, order, cut=_small_cut, near=near) if cost <= WORTH_ANOTHER_ORDER else None
     vertices = {link.cause: vertex for vertex, own in enumerate(links, len(causes)) for link in own}
     vertices |= {cause: vertex for vertex, cause in enumerate(causes)}
     taken, enters = _when(near, order, len(causes))

@@ -77,7 +77,7 @@ class Posteriors(Struct, frozen=True):
     def and_seen(self, finding: str, links: tuple[Link, ...]) -> Posteriors:
         """The chances with one finding more."""
         network, known, present, absent, _ = self.given
-        return posteriors(network, {**known, finding: links}, [*present, finding], absent, self)
+        return posteriors(network, {**known, finding: links}, [*present, finding], absent=absent, like=self)
 
     def _absent_ratio(self, absent: Link, island: Sweep | Messages) -> float:
         here = [link.cause for link in self.given.links[absent.finding] if link.cause in island.masses]
@@ -116,7 +116,7 @@ def posteriors(
     chances = dict(network.priors)
     for cause, own in against.items():
         chances[cause] = _chance(chances[cause], own)
-    solved = [_solved(island, chances, network.leaks, like.islands if like else ()) for island in islands]
+    solved = [_solved(island, chances, network.leaks, before=like.islands if like else ()) for island in islands]
     for one in solved:
         for cause, (gone, there) in one.masses.items():
             chances[cause] = there / (gone + there)

@@ -63,8 +63,8 @@ class Sweep:
         self._opening = [chances[cause] for cause in island.causes] + [0.0] * len(island.findings)
         self._showing = [0.0] * len(island.causes)
         self._showing += [otherwise(leaks[f], own, chances) for f, own in zip(island.findings, island.alone)]
-        self._before, self._halves = _forward(self._steps, self._opening, self._showing, [1.0])
-        self._after = _backward(self._steps, self._opening, self._showing, [1.0])
+        self._before, self._halves = _forward(self._steps, self._opening, self._showing, table=[1.0])
+        self._after = _backward(self._steps, self._opening, self._showing, back=[1.0])
         self.masses = self._masses()
 
     def expected(self, finding: str) -> float:
@@ -111,7 +111,7 @@ class Sweep:
             if own:
                 explained = self._explained(place)
                 for link in own:
-                    masses[link.cause] = self._alone(link, own, explained, self.chances)
+                    masses[link.cause] = self._alone(link, own, explained, chances=self.chances)
         return masses
 
     def _explained(self, place: int) -> Pair:
@@ -121,7 +121,7 @@ class Sweep:
     def _alone(self, link: Link, own: Sequence[Link], masses: Pair, chances: Mapping[str, float]) -> Pair:
         """The masses of a cause with no other finding, from those of its finding."""
         unexplained, explained = masses
-        shows = otherwise(self._leaks[link.finding], own, chances, link.cause)
+        shows = otherwise(self._leaks[link.finding], own, chances, but=link.cause)
         chance = chances[link.cause]
         there = explained + unexplained * either(shows, link.strength)
         return (1.0 - chance) * (explained + unexplained * shows), chance * there
@@ -139,21 +139,21 @@ class Sweep:
                 finding = island.findings[vertex - first]
                 showing[vertex] = otherwise(self._leaks[finding], island.alone[vertex - first], chances)
         vertex = island.vertices[cause]
-        masses = self._read_with(island.taken[vertex], [island.enters[v] for v in vertices], opening, showing)
+        masses = self._read_with(island.taken[vertex], [island.enters[v] for v in vertices], opening, showing=showing)
         if vertex < first:
             return masses
         own = island.alone[vertex - first]
-        return self._alone(next(link for link in own if link.cause == cause), own, masses, chances)
+        return self._alone(next(link for link in own if link.cause == cause), own, masses, chances=chances)
 
     def _read_with(self, at: int, enters: Sequence[int], opening: Sequence[float], showing: Sequence[float]) -> Pair:
         """The masses read at a step, when what comes in at some steps, one of them no later, is another."""
         if at < 0:
             return 1.0, 0.0
         first, last = min(enters), max(enters)
-        _, halves = _forward(self._steps[first : at + 1], opening, showing, self._before[first])
+        _, halves = _forward(self._steps[first : at + 1], opening, showing, table=self._before[first])
         after = self._after[at + 1]
         if last > at:
-            after = _backward(self._steps[at + 1 : last + 1], opening, showing, self._after[last + 1])[0]
+            after = _backward(self._steps[at + 1 : last + 1], opening, showing, back=self._after[last + 1])[0]
         return _read(self._steps[at], halves[-1], after)
 
 
@@ -172,9 +172,9 @@ def _forward(
         for other in opens:
             table = _opened(table, opening[other])
         if finding:
-            half, table = _finding(table, showing[vertex], cut, hits if links else ())
+            half, table = _finding(table, showing[vertex], cut, hits=hits if links else ())
         else:
-            half, table = _cause(table, opening[vertex], cut, links)
+            half, table = _cause(table, opening[vertex], cut, links=links)
         halves.append(half)
         if rescale:
             table = _scaled(table)

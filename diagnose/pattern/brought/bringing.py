@@ -79,12 +79,12 @@ def bring(
     """
     ending = Path(name).suffix.lower()
     if ending in DRAWINGS:
-        return bring_sketch(read_sketch(data, name, terms), terms, labels, length)
+        return bring_sketch(read_sketch(data, name, terms), terms, labels, length=length)
     if ending in TABLES:
-        return bring_table(_table_text(data, name), name, terms, labels)
+        return bring_table(_table_text(data, name), name, terms, labels=labels)
     pattern = read_stored(_text(data, name), name, terms.unit)
     proposal = apply_labels(_as_proposal(pattern), labels)
-    return understood_of(proposal, name, terms, labels, checked=pattern if labels == NO_LABELS else None)
+    return understood_of(proposal, name, terms, labels=labels, checked=pattern if labels == NO_LABELS else None)
 
 
 def _text(data: bytes, name: str) -> str:
@@ -149,7 +149,7 @@ def bring_sketch(
     made = understand(sketch, labels, terms)
     if not length:
         return made
-    checked = check_scale(made.proposal.pieces, length, terms.unit, made.scale_mm)
+    checked = check_scale(made.proposal.pieces, length, terms.unit, unit_mm=made.scale_mm)
     asks = tuple(ask for ask in made.asks if ask.code != "sure-pixels")
     return replace(made, said=(*made.said, checked), asks=asks)
 

@@ -107,7 +107,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     reading.unit = by_heading or reading.unit
     notes = read_notes(told, reading)
     notes.closure = notes.closure or terms.closure
-    _check_unit(notes, by_heading, terms, reading)
+    _check_unit(notes, by_heading, terms, reading=reading)
     rows, left_out = rows_of(lines, heading, reading) if heading else ([], ())
     for at, name in notes.named:
         if name not in {row.piece for row in rows}:
@@ -115,7 +115,9 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
                 at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.", code="no-such-piece"
             )
     begun = begun_of(rows) if rows else Begun(())
-    read = [_piece(name, list(group), notes, reading) for name, group in groupby(begun.rows, lambda row: row.piece)]
+    read = [
+        _piece(name, list(group), notes, reading=reading) for name, group in groupby(begun.rows, lambda row: row.piece)
+    ]
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
     proposal = _proposal(read, notes, where)
@@ -123,7 +125,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     proposal = structs.replace(proposal, said=(*left_out, *begins, *proposal.said))
     proposal = apply_labels(proposal, said)
     told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
-    made = understood_of(proposal, where, terms, said, told_mm=told_mm)
+    made = understood_of(proposal, where, terms, labels=said, told_mm=told_mm)
     return structs.replace(made, unit=notes.unit if notes.has_unit else None)
 
 
@@ -145,7 +147,7 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     """The pieces with what the notes tell and what must be presumed, from the centre front on."""
     sewn = tuple(_seam(row) for row in notes.seams)
     refs = {ref for seam in sewn for ref in (seam.a, seam.b)}
-    pieces = [_proposed(n, one, refs, notes.cuts.get(one.piece.name, "")) for n, one in enumerate(read, 1)]
+    pieces = [_proposed(n, one, refs, cut=notes.cuts.get(one.piece.name, "")) for n, one in enumerate(read, 1)]
     lefts = [min(edge.start.x for edge in one.piece.edges) for one in read]
     # Pieces that were each measured from their own front edge stand as written.
     if len(set(lefts)) == len(lefts) and not notes.seams:
@@ -226,7 +228,7 @@ def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) 
     run = tuple(Edge(edges[n][0].edge, cast(Role, edges[n][0].role), tuple(own)) for n, own in made.items())
     cut = cast(Cut, notes.cuts.get(name, "fold" if any(edge.role == "fold" for edge in run) else "pair"))
     if cut not in _CUTS:
-        reading.word(cut, _CUTS, f"piece {name}", "cut")
+        reading.word(cut, _CUTS, f"piece {name}", key="cut")
     doubled = [edge.name for n, edge in enumerate(run) if edge.name in {one.name for one in run[:n]}]
     for edge_name in doubled[:1]:
         reading.note(f"{rows[0].where.partition(',')[0]}, piece {name}", f"2 edges are named {quoted(edge_name)}.",
@@ -259,7 +261,7 @@ def _with_marks(piece: Piece, notes: Notes, *, is_turned: bool) -> Piece:
 def _check_edge(rows: Sequence[TableRow], piece: str, reading: Reading) -> None:
     if rows[0].role and rows[0].role not in _ROLES:
         at = f"{rows[0].where.partition(',')[0]}, piece {piece}, edge {rows[0].edge}"
-        reading.word(rows[0].role, _ROLES, at, "role")
+        reading.word(rows[0].role, _ROLES, at, key="role")
     for row, after in pairwise(rows):
         if after.role != row.role:
             what = f"Edge {quoted(row.edge)} has two roles, {quoted(row.role)} and {quoted(after.role)}."

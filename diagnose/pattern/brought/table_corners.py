@@ -73,7 +73,7 @@ def _fits(edges: Sequence[Sequence[TableRow]], way: Way) -> int:
     """How many edges lie where their role says, or their name where they have none, when they begin so."""
     ups = [row.at.y for edge in edges for row in edge]
     low, high = min(ups), max(ups)
-    return sum(_lies(_role(edge[0]), _points(edges, n, way), low, high) for n, edge in enumerate(edges))
+    return sum(_lies(_role(edge[0]), _points(edges, n, way), low=low, high=high) for n, edge in enumerate(edges))
 
 
 def _role(row: TableRow) -> str:

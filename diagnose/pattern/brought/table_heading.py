@@ -82,13 +82,21 @@ def heading_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -
         named = [_named(cell) for cell in cells_of(line, mark)]
         columns = [name for name, _ in named]
         if all(name in columns for name in LEAST_COLUMNS) and {"up", "down"} & set(columns):
-            return _checked(number, mark, line, named, [text for _, text in lines[:number]], at, reading)
+            return _checked(
+                number, mark, line, named=named, titles=[text for _, text in lines[:number]], at=at, reading=reading
+            )
     at, line = lines[0]
     mark = max(",;\t", key=line.count)
     columns = [_named(cell)[0] for cell in cells_of(line, mark)]
     wanted = (*LEAST_COLUMNS, "down" if "down" in columns else "up")
     missing = next((name for name in wanted if name not in columns), "")
-    _note(at, line, f" It has no column {quoted(missing)}." if missing else "", _unknown(line, mark), reading)
+    _note(
+        at,
+        line,
+        f" It has no column {quoted(missing)}." if missing else "",
+        unknown=_unknown(line, mark),
+        reading=reading,
+    )
     return None
 
 
@@ -109,7 +117,7 @@ def _checked(
     columns = [name if name in (*COLUMNS, "down", _REMARKS) else "?" for name, _ in named]
     told = [name for name in columns if name != _REMARKS]
     if "?" in told or len(set(told)) < len(told):
-        _note(at, line, "", _unknown(line, mark), reading)
+        _note(at, line, "", unknown=_unknown(line, mark), reading=reading)
         return None
     units = {unit for _, unit in named if unit}
     units |= {_UNIT_OF[found[1].lower()] for text in titles if (found := _TITLE_UNIT.search(text))}

@@ -128,14 +128,14 @@ def _name(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 
 def _unit(line: _Line, notes: Notes, reading: Reading) -> bool:
-    unit = reading.word(line.rest or None, get_args(Unit), line.where, "unit")
+    unit = reading.word(line.rest or None, get_args(Unit), line.where, key="unit")
     notes.unit = reading.unit = cast(Unit, unit or notes.unit)
     notes.has_unit = True
     return True
 
 
 def _closure(line: _Line, notes: Notes, reading: Reading) -> bool:
-    notes.closure = reading.word(line.rest or None, CLOSURES, line.where.rpartition(",")[0], "closure") or "back"
+    notes.closure = reading.word(line.rest or None, CLOSURES, line.where.rpartition(",")[0], key="closure") or "back"
     return True
 
 
@@ -150,7 +150,7 @@ def _level(line: _Line, notes: Notes, reading: Reading) -> bool:
     heights = [key for key in ("up", "down") if key in line.options]
     if len(line.words) != 1 or len(heights) != 1:
         return False
-    station = reading.word(line.words[0], STATIONS, line.where, "station")
+    station = reading.word(line.words[0], STATIONS, line.where, key="station")
     height = reading.number(line.options[heights[0]], line.where)
     piece = line.options.get("piece")
     if station is not None and height is not None:
@@ -210,7 +210,7 @@ def _notch(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 
 def _sure(line: _Line, notes: Notes, reading: Reading) -> bool:
-    words = [reading.word(word.strip(","), SURE_WORDS, line.where, "sure") for word in line.words]
+    words = [reading.word(word.strip(","), SURE_WORDS, line.where, key="sure") for word in line.words]
     notes.sure += [word for word in words if word is not None]
     return bool(line.words)
 

@@ -54,7 +54,7 @@ def rows_of(
         cells = cells_of(line, heading.mark)
         if cells == above:
             continue
-        cell = _by_column(at, cells, heading, reading)
+        cell = _by_column(at, cells, heading, reading=reading)
         if cell is None:
             continue
         told = [name for name, value in cell.items() if value]
@@ -63,7 +63,7 @@ def rows_of(
             named = _TITLE.sub("", cell["piece"]) if told == ["piece"] and not is_sum else ""
             left += not named
             continue
-        row = _row(at, cell, heading, found[-1] if found and not named else None, named, reading)
+        row = _row(at, cell, heading, before=found[-1] if found and not named else None, named=named, reading=reading)
         if row is not None:
             found.append(row)
             named = ""
@@ -95,7 +95,7 @@ def _row(
     edge = reading.name(cell["edge"] or (before.edge if before and is_same else ""), at, "edge")
     role = cell.get("role", "").lower() or (before.role if before and is_same and before.edge == edge else "")
     told = cell.get("kind", "").lower()
-    kind = reading.word(_KIND_WORDS.get(told, told), KINDS, at, "kind")
+    kind = reading.word(_KIND_WORDS.get(told, told), KINDS, at, key="kind")
     out, up = (reading.number(_COMMA.sub(".", cell[name]), f"{at}, {name}") for name in ("out", heading.height))
     if piece is None or edge is None or kind is None or out is None or up is None:
         return None

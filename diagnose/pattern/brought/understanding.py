@@ -175,9 +175,9 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
     marked = as_stored(with_marks(proposal, marks))
     marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
-    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels)
+    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels=labels)
     if not (sketch.has_unit or labels.scale_mm) and not {ask.code for ask in made.asks}.isdisjoint(_OF_SIZE):
-        made = _with_units(made, brought, labels, terms)
+        made = _with_units(made, brought, labels, terms=terms)
     is_scaled = labels.scale_mm is not None or any(ask.code == "sure-waist" for ask in made.asks)
     scale = () if is_scaled or not terms.believable.is_whole else sketch.asks
     asks = (*_still_open((*found.asks, *scale), labels, terms), *made.asks)
@@ -259,7 +259,7 @@ def understood_of(
     """
     pieces, seams, said = _sewn(proposal)
     unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
-    found, levels = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], seams, terms.unit)
+    found, levels = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], seams, unit=terms.unit)
     asks = unsure or _no_waist(proposal, pieces, found)
     sewn = replace(proposal, pieces=pieces)
     told = (*proposal.said, *_apart_said(pieces, seams), *(level.why for level in levels if level.is_laid), *said)
@@ -277,7 +277,10 @@ def understood_of(
     except FitError as error:
         return replace(made, asks=error.mistakes)
     pattern = pattern if proposal.is_table else written
-    doubts = [*proposal.asks, *doubts_of(pattern, terms.believable, terms.unit, told_mm, is_table=proposal.is_table)]
+    doubts = [
+        *proposal.asks,
+        *doubts_of(pattern, terms.believable, terms.unit, told_mm=told_mm, is_table=proposal.is_table),
+    ]
     if terms.believable.is_whole and proposal.seams is None:
         doubts += unsewn(sewn, [one.seam for one in seams], terms.unit)
     return replace(made, pattern=pattern, asks=_still_open(doubts, labels, terms))
@@ -328,7 +331,7 @@ def _levels(
     told = {station: low + height for station, height in proposal.heights_mm.items()}
     if all(one.is_stored for one in proposal.pieces):
         found = {piece.name: _with_heights(piece, told, set(told)) for piece in pieces}
-        return found, _found(pieces, found, told, "")
+        return found, _found(pieces, found, told, how="")
     half = {pieces[n].name for n in chained(proposal.pieces)}
     half |= {ref.piece for one in seams for ref in (one.seam.a, one.seam.b)}
     lifts = lifts_mm(pieces, [one.seam for one in seams])
@@ -341,7 +344,7 @@ def _levels(
     if not is_level:
         found = {p.name: _with_heights(p, {**presumed_heights([p]), **told}, set(told)) for p in pieces}
         how = "the pieces do not lie at one height, and each was given its own"
-        return found, _found(pieces, found, told, how)
+        return found, _found(pieces, found, told, how=how)
     heights = {**_narrowest_of_one(raised), **presumed_heights(raised), **_drawn_heights(raised)}
     tips = {piece.name: line for piece in main if "waist" not in heights and (line := through_tips(piece))}
     # What is set in, and sewn to nothing yet, lies on the drawing where there was room: no level is laid across it.
@@ -353,11 +356,11 @@ def _levels(
     if tips:
         found = {name: _in_station_order({**({"waist": tips[name]} if name in tips else {}), **levels})
                  for name, levels in found.items()}  # fmt: skip
-        return found, _found(pieces, found, told, _BY_TIPS)
+        return found, _found(pieces, found, told, how=_BY_TIPS)
     apart = any(lifts.values())
     carried = "carried along the seams from piece to piece, since the pieces lie at different heights"
     up = f"{both(heights['waist'] - low, unit)} up from the lowest point" if "waist" in heights else ""
-    return found, _found(pieces, found, told, carried if apart else up)
+    return found, _found(pieces, found, told, how=carried if apart else up)
 
 
 def _lifts_into_slits(pieces: Sequence[Piece], seams: Sequence[Seam], lifts: Mapping[str, float]) -> dict[str, float]:

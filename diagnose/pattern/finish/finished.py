@@ -106,7 +106,7 @@ def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
         due = _due(by_cuts, arms_change(before, made.pattern, seam)) if any(by_cuts) else by_cuts
         if max(map(abs, (*due, due.whole, seam_difference(made.pattern, seam) if any(due) else 0.0))) > SEAM_TRUE_MM:
             for upper, by_mm in zip((True, False), due, strict=True):
-                made = _trued(before, made, seam, by_mm, cuts.pieces, upper=upper)
+                made = _trued(before, made, seam, change_mm=by_mm, cut=cuts.pieces, upper=upper)
     return made
 
 
@@ -159,7 +159,7 @@ def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, .
             continue
         # The marks of the side that was left as it is are the ones to go by.
         own, other = (0, 1) if kept[1] else (1, 0)
-        moved = _rematched_piece(old[own], now[own], old[other], now[other], (names[own], names[other]))
+        moved = _rematched_piece(old[own], now[own], old[other], other=now[other], edges=(names[own], names[other]))
         if moved is not now[own]:
             pattern = pattern.with_piece(moved)
             notes.append(f"Match marks of seam '{seam.name}' are set again on '{moved.name}', to meet their partners.")
@@ -177,7 +177,7 @@ def _rematched_piece(old: Piece, now: Piece, old_other: Piece, other: Piece, edg
             continue
         wanted = places[pair]
         if abs(here[number] - wanted) > NOTCH_OFF_MM:
-            made[number] = _at_height(now, made[number], here[number], wanted)
+            made[number] = _at_height(now, made[number], here[number], wanted_mm=wanted)
     return replace(now, notches=tuple(made)) if tuple(made) != now.notches else now
 
 
@@ -208,7 +208,7 @@ def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[RunRedra
         name = name_before(piece.name, before)
         old = before.piece(name) if name else piece
         if old is not piece and [e.name for e in old.edges] == [e.name for e in piece.edges]:
-            made, one = squared(before, now, old, piece)
+            made, one = squared(before, now, old, piece=piece)
             pattern, trued = pattern.with_piece(made), [*trued, *one]
     return pattern, tuple(trued)
 
@@ -227,7 +227,9 @@ def _gores_followed(before: Pattern, made: Altered) -> Altered:
     much longer or shorter as the slit, along their own lines, and the hem keeps its shape.
     """
     for gore, hem, by_mm in list(_short(before, made.pattern)):
-        done = _cut_as_its_slit(before, made, gore, hem, by_mm) or _hem_moved(made.pattern, gore, hem, by_mm)
+        done = _cut_as_its_slit(before, made, gore, hem=hem, by_mm=by_mm) or _hem_moved(
+            made.pattern, gore, hem, by_mm=by_mm
+        )
         word = "longer" if by_mm > 0.0 else "shorter"
         note = f"'{gore.name}' is drawn {both(abs(by_mm))} {word} at its legs, as the slit it is sewn into."
         made = made.then(replace(done, notes=(*done.notes, note)))

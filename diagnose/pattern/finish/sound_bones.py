@@ -70,7 +70,7 @@ def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
             line
             for line in _laid_anew(channel.line)
             if _inside(made, line)
-            and not _in_the_way(made, channel, line, others)
+            and not _in_the_way(made, channel, line, others=others)
             and not _lies_on_any(replace(channel, line=line), others)
         )
         line = next(clear, None)
@@ -105,7 +105,7 @@ def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> str:
     """What the bone would do that no bone may; empty when it lies soundly."""
     if not _inside(piece, channel.line):
         return "run off the paper"
-    return _in_the_way(piece, channel, channel.line, others)
+    return _in_the_way(piece, channel, channel.line, others=others)
 
 
 def _inside(piece: Piece, line: Polyline) -> bool:
@@ -132,7 +132,7 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
     size = line_length(channel.line)
     laid = (_on_paper(piece, line) for line in _laid_anew(channel.line))
     long = (line for line in laid if line is not None and line_length(line) >= SAME_PART * size)
-    sound = (line for line in long if not _in_the_way(piece, channel, line, others))
+    sound = (line for line in long if not _in_the_way(piece, channel, line, others=others))
     best = next(sound, None)
     if best is not None:
         seams = side_chords(piece, ("seam",))
@@ -142,7 +142,7 @@ def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[
             return "taken out, for there is no room beside the next", None
         off = (line for line in clear if not any(near_edge(seam, channel, line) for seam in seams))
         return "re-laid straight inside", replace(channel, line=next(off, clear[0]))
-    cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others)
+    cut = _shortened(piece, channel, (channel.line[0], channel.line[-1]), others=others)
     if cut is not None and line_length(cut) >= max(LEAST_LAID_MM, LEAST_PART * size):
         return "shortened to what lies clear", replace(channel, line=cut)
     return "taken out", None
@@ -174,11 +174,11 @@ def _on_paper(piece: Piece, line: Polyline) -> tuple[Point, Point] | None:
 def _shortened(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Polyline | None:
     """The longest sound stretch of a straight line, short of whatever stops it; None where there is none."""
     whole = _on_paper(piece, line)
-    if whole is None or not _in_the_way(piece, channel, whole, others):
+    if whole is None or not _in_the_way(piece, channel, whole, others=others):
         return whole
     start, stop = whole
     spots = [along(start, stop, n / SAMPLES) for n in range(SAMPLES + 1)]
-    good = [not _in_the_way(piece, channel, leg, others) for leg in pairwise(spots)]
+    good = [not _in_the_way(piece, channel, leg, others=others) for leg in pairwise(spots)]
     best, run = (0, 0), 0
     for n, fine in enumerate([*good, False]):
         if not fine:

@@ -52,7 +52,7 @@ def squared(before: Pattern, now: Pattern, old: Piece, piece: Piece) -> tuple[Pi
     """
     trued: list[RunRedrawn] = []
     for number in range(len(piece.edges)):
-        for end in _ends_off(before, now, old, piece, number):
+        for end in _ends_off(before, now, old, piece=piece, number=number):
             piece, one = _turned(piece, end)
             trued += one
     return piece, tuple(trued)
@@ -70,7 +70,7 @@ def _after(piece: Piece, number: int) -> Edge:
 
 def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> Iterator[_End]:
     first, second = piece.edges[number], _after(piece, number)
-    off = _off(before, now, old, piece, number)
+    off = _off(before, now, old, piece=piece, number=number)
     if abs(off) <= OFF_RAD:
         return
     out, on = tangent(first.segments[-1], 1.0), tangent(second.segments[0], 0.0)
@@ -88,7 +88,7 @@ def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -
     if not keeps_square(before, old, number):
         return 0.0
     own = corner_turn(piece, number) - corner_turn(old, number)
-    sewn = _sewn_on(before, now, old, piece, number)
+    sewn = _sewn_on(before, now, old, piece=piece, number=number)
     if sewn is None:
         return own
     was, beside, altered = sewn
@@ -172,9 +172,9 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     if size < LEAST_EDGE_MM or bend == 0.0:
         return piece, []
     reach = min(LEAST_REACH_MM, size)
-    made = _turned_over(piece, edge, end, reach, bend)
+    made = _turned_over(piece, edge, end, reach=reach, bend=bend)
     if max(_lost(piece, made[0]), default=0.0) > MOST_NARROWING_MM:
-        made = _turned_over(piece, edge, end, min(reach, MOST_NARROWING_MM / (BULGE * bend)), bend)
+        made = _turned_over(piece, edge, end, reach=min(reach, MOST_NARROWING_MM / (BULGE * bend)), bend=bend)
     return made
 
 

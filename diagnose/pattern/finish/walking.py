@@ -194,7 +194,7 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
     reach = min(run_length(beside.segments), reach_for(by_mm))
     redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
     made = piece.with_edge(own).with_edge(redrawn)
-    made = replace(made, notches=_notches(piece, own, (beside, redrawn), 0.0 if at_end else by_mm))
+    made = replace(made, notches=_notches(piece, own, (beside, redrawn), start_mm=0.0 if at_end else by_mm))
     was, now = (edge.end, own.end) if at_end else (edge.start, own.start)
     end = EndSet(
         piece=piece.name,
@@ -221,7 +221,7 @@ def _lengthened(run: Run, by_mm: float) -> Run:
 def _notches(piece: Piece, own: Edge, beside: tuple[Edge, Edge], start_mm: float) -> tuple[Notch, ...]:
     """Notches of the edge keep their place on the paper; those of its neighbour keep their part of its length."""
     whole, now = (edge_length(edge) for edge in beside)
-    stretched = Remeasured().then(0.0, whole, now, whole)
+    stretched = Remeasured().then(0.0, whole, now, whole_mm=whole)
     size = edge_length(own)
 
     def at(notch: Notch) -> float:

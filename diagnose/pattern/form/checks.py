@@ -208,7 +208,7 @@ def seam_mistakes(pattern: Pattern, where: str, unread: Collection[str] = ()) ->
     known = {piece.name: piece for piece in pattern.pieces}
     for seam in pattern.seams:
         at = f"{where}, seam {seam.name}"
-        missing = [mistake for ref in (seam.a, seam.b) for mistake in _missing(ref, known, unread, at)]
+        missing = [mistake for ref in (seam.a, seam.b) for mistake in _missing(ref, known, unread, at=at)]
         found += missing
         if not missing and seam.a.piece in known and seam.b.piece in known:
             found += _lengths_differ(pattern, seam, at)

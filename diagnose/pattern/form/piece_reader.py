@@ -55,7 +55,7 @@ def named_rows(raw: object, where: str, key: str, most: int, reading: Reading, l
     """The place, name and object of each entry of a list; one without a name is noted and left out."""
     kind = key.removesuffix("s")
     found: list[tuple[str, str, Row]] = []
-    for number, entry in enumerate(reading.rows(raw, where, key, most, least), 1):
+    for number, entry in enumerate(reading.rows(raw, where, key, most=most, least=least), 1):
         row = reading.table(entry, f"{where}, {kind} {number}")
         name = None if row is None else reading.name(row.get("name"), f"{where}, {kind} {number}")
         if row is not None and name is not None:
@@ -99,14 +99,16 @@ def read_piece(raw: Row, name: str, where: str, reading: Reading) -> Piece | Non
         name=name,
         cut=cut,
         side=side,
-        edges=_edges(raw.get("start"), rows["edges"], where, reading),
+        edges=_edges(raw.get("start"), rows["edges"], where, reading=reading),
         levels=_levels(raw.get("levels", {}), where, reading),
         landmarks=_landmarks(raw.get("landmarks", {}), where, reading),
-        channels=tuple(_channel(row, n, at, reading) for at, n, row in rows["channels"]),
+        channels=tuple(_channel(row, n, at, reading=reading) for at, n, row in rows["channels"]),
         slits=tuple(Slit(n, _line(row, at, reading)) for at, n, row in rows["slits"]),
         notches=tuple(_notch(row, at, reading) for at, _, row in rows["notches"]),
         grain=(grain[0], grain[1]) if grain else None,
-        extra=extra_keys(raw, "pieces", where, {k: [(n, row) for _, n, row in v] for k, v in rows.items()}, reading),
+        extra=extra_keys(
+            raw, "pieces", where, parts={k: [(n, row) for _, n, row in v] for k, v in rows.items()}, reading=reading
+        ),
     )
     if len(reading.mistakes) == before:
         reading.note_all(piece_mistakes(piece, where))
@@ -115,15 +117,15 @@ def read_piece(raw: Row, name: str, where: str, reading: Reading) -> Piece | Non
 
 def _part_rows(raw: Row, where: str, reading: Reading) -> dict[str, Rows]:
     return {
-        "edges": named_rows(raw.get("edges"), where, "edges", MOST_EDGES, reading, least=1),
-        "channels": named_rows(raw.get("channels", ()), where, "channels", MOST_MARKS, reading),
-        "slits": named_rows(raw.get("slits", ()), where, "slits", MOST_MARKS, reading),
+        "edges": named_rows(raw.get("edges"), where, "edges", most=MOST_EDGES, reading=reading, least=1),
+        "channels": named_rows(raw.get("channels", ()), where, "channels", most=MOST_MARKS, reading=reading),
+        "slits": named_rows(raw.get("slits", ()), where, "slits", most=MOST_MARKS, reading=reading),
         "notches": _notch_rows(raw.get("notches", ()), where, reading),
     }
 
 
 def _notch_rows(raw: object, where: str, reading: Reading) -> Rows:
-    entries = enumerate(reading.rows(raw, where, "notches", MOST_MARKS), 1)
+    entries = enumerate(reading.rows(raw, where, "notches", most=MOST_MARKS), 1)
     found = [(f"{where}, notch {n}", reading.table(entry, f"{where}, notch {n}")) for n, entry in entries]
     rows = [(at, row) for at, row in found if row is not None]
     edges = [row.get("edge") for _, row in rows]
@@ -132,8 +134,8 @@ def _notch_rows(raw: object, where: str, reading: Reading) -> Rows:
 
 
 def _cut_and_side(raw: Row, where: str, reading: Reading) -> tuple[Cut, Side]:
-    cut = reading.word(raw.get("cut"), _CUTS, where, "cut")
-    side = reading.word(raw.get("side", "both"), _SIDES, where, "side")
+    cut = reading.word(raw.get("cut"), _CUTS, where, key="cut")
+    side = reading.word(raw.get("side", "both"), _SIDES, where, key="side")
     if side in ("left", "right") and cut in ("fold", "pair"):
         reading.note(
             where, f"A piece cut “{cut}” can't be the {side} one alone.", 'Give "cut": "single".', code="contradiction"
@@ -150,10 +152,10 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
             reading.note(
                 at, f"An edge's name can't begin with “{SLIT_PREFIX}”.", "That names a slit in a seam.", code="bad-name"
             )
-        role = reading.word(row.get("role"), _ROLES, at, "role")
+        role = reading.word(row.get("role"), _ROLES, at, key="role")
         segments: list[Segment] = []
-        for number, step in enumerate(reading.rows(row.get("path"), at, "path", MOST_SEGMENTS, least=1), 1):
-            segment = _segment(here, step, f"{at}, step {number}", reading)
+        for number, step in enumerate(reading.rows(row.get("path"), at, "path", most=MOST_SEGMENTS, least=1), 1):
+            segment = _segment(here, step, f"{at}, step {number}", reading=reading)
             here = segment.end
             segments.append(segment)
         if segments:
@@ -185,7 +187,7 @@ def _closed(edges: list[Edge], first: Point) -> tuple[Edge, ...]:
 def _levels(raw: object, where: str, reading: Reading) -> dict[str, tuple[Point, ...]]:
     levels: dict[str, tuple[Point, ...]] = {}
     for key, line in (reading.table(raw, f"{where}, levels") or {}).items():
-        station = reading.word(key, STATIONS, f"{where}, levels", "station")
+        station = reading.word(key, STATIONS, f"{where}, levels", key="station")
         points = reading.line(line, f"{where}, level {shown(key)}", MOST_MARKS)
         if station and points:
             levels[station] = points

@@ -97,12 +97,12 @@ def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
     """The pattern as far as it could be read; sound only when nothing was noted."""
     _check_head(raw, where, reading)
     piece_rows = named_rows(raw.get("pieces"), where, "pieces", most=MOST_PIECES, reading=reading, least=1)
-    pieces = [read_piece(row, name, at, reading) for at, name, row in piece_rows]
+    pieces = [read_piece(row, name, at, reading=reading) for at, name, row in piece_rows]
     seam_rows = named_rows(raw.get("seams", ()), where, "seams", most=MOST_MARKS, reading=reading)
-    seams = [_seam(row, name, at, reading) for at, name, row in seam_rows]
+    seams = [_seam(row, name, at, reading=reading) for at, name, row in seam_rows]
     pattern = Pattern(
         name=reading.name(raw.get("name"), where) or "",
-        closure=reading.word(raw.get("closure"), CLOSURES, where, "closure") or "",
+        closure=reading.word(raw.get("closure"), CLOSURES, where, key="closure") or "",
         pieces=tuple(piece for piece in pieces if piece is not None),
         seams=tuple(seam for seam in seams if seam is not None),
         extra=extra_keys(

@@ -113,7 +113,7 @@ def _ruler(segment: Cubic) -> Callable[[float, float], float]:
     # rules may both step over. The stretch ends there, and beside it in steps that grow from the width of the kink.
     # With no two of its legs set against each other it nowhere does.
     if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
-        return lambda t0, t1: _adaptive(rule, pairs, (t0, t1), size, DEEPEST)
+        return lambda t0, t1: _adaptive(rule, pairs, (t0, t1), size=size, depth=DEEPEST)
     turns = (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy))
     slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
     kinks = [(t, now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)) for t, now in slow]
@@ -121,7 +121,7 @@ def _ruler(segment: Cubic) -> Callable[[float, float], float]:
     def between(t0: float, t1: float) -> float:
         stops = {t + step * wide for t, wide in kinks if t0 < t < t1 for step in KINK_STEPS}
         ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
-        return sum(_adaptive(rule, pairs, span, size, DEEPEST) for span in pairwise(ends))
+        return sum(_adaptive(rule, pairs, span, size=size, depth=DEEPEST) for span in pairwise(ends))
 
     return between
 
@@ -139,7 +139,7 @@ def _adaptive(
     if depth == 0:
         return whole
     middle = (t0 + t1) / 2.0
-    return sum(_adaptive(rule, pairs, half, size, depth - 1) for half in ((t0, middle), (middle, t1)))
+    return sum(_adaptive(rule, pairs, half, size=size, depth=depth - 1) for half in ((t0, middle), (middle, t1)))
 
 
 @kept(MOST_KEPT)

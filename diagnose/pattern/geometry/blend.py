@@ -201,7 +201,7 @@ class Blend:
         base, size = self.joint.before[-1].end, self.opening_mm
         (y0, d0), (y1, d1) = self.first(0.0), self.first(size)
         p0, p1 = add(base, y0), add(add(base, scaled(self.out, size)), y1)
-        return [_hermite(p0, scaled(add(self.out, d0), size), scaled(add(self.out, d1), size), p1)]
+        return [_hermite(p0, scaled(add(self.out, d0), size), scaled(add(self.out, d1), size), p1=p1)]
 
     def _displaced(self, run: Run, s0: float, *, first: bool) -> list[Segment]:
         made: list[Segment] = []
@@ -239,12 +239,12 @@ class HeldBlend(Blend):
     def first(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
         by, slope = self.ends[0]
-        return _fading(by, slope, self.before_mm, s)
+        return _fading(by, slope, self.before_mm, s=s)
 
     def second(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the start of the second part."""
         by, slope = self.ends[1]
-        moved, fading = _fading(by, scaled(slope, -1.0), self.after_mm, -s)
+        moved, fading = _fading(by, scaled(slope, -1.0), self.after_mm, s=-s)
         return moved, scaled(fading, -1.0)
 
     def first_by(self, s: float) -> Point:
@@ -270,7 +270,7 @@ def _moved_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Po
         add(segment.start, start[0]),
         add(d0, scaled(start[1], math.hypot(*d0))),
         add(d1, scaled(end[1], math.hypot(*d1))),
-        add(segment.end, end[0]),
+        p1=add(segment.end, end[0]),
     )
 
 

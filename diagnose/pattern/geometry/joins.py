@@ -105,18 +105,18 @@ def _places(first: Run, second: Run, reach_mm: float) -> Iterator[tuple[_Stop, _
     for i in on_first:
         for j in on_second:
             for t, u in _crossings(first[i], second[j]):
-                yield from _polished(first, second, _On(i, t), _On(j, u))
+                yield from _polished(first, second, a=_On(i, t), b=_On(j, u))
         for t, s in line_hits(first[i], start, sub(start, behind)):
             if s >= -SLACK:
                 yield _Stop(i, t, point_at(first[i], t)), _Stop(None, 0.0, point_at(first[i], t))
             elif s > -SEED_MM:
-                yield from _polished(first, second, _On(i, t), _On(0, 0.0))
+                yield from _polished(first, second, a=_On(i, t), b=_On(0, 0.0))
     for j in on_second:
         for u, s in line_hits(second[j], end, add(end, ahead)):
             if s >= -SLACK:
                 yield _Stop(None, 1.0, point_at(second[j], u)), _Stop(j, u, point_at(second[j], u))
             elif s > -SEED_MM:
-                yield from _polished(first, second, _On(len(first) - 1, 1.0), _On(j, u))
+                yield from _polished(first, second, a=_On(len(first) - 1, 1.0), b=_On(j, u))
     turn = cross(ahead, behind)
     if abs(turn) > 1e-6:
         apart = sub(start, end)

@@ -56,7 +56,7 @@ def crosses(a: Sequence[Point], b: Sequence[Point]) -> bool:
 
 def first_crossing(a: Point, b: Point, line: Sequence[Point]) -> Point | None:
     """The first point of the straight line from `a` to `b` that lies on the polyline; None when they are apart."""
-    found = [s for c, d in pairwise(line) if (s := _part_crossed(a, b, c, d)) is not None]
+    found = [s for c, d in pairwise(line) if (s := _part_crossed(a, b, c, d=d)) is not None]
     return along(a, b, min(found)) if found else None
 
 
@@ -64,7 +64,7 @@ def _part_crossed(a: Point, b: Point, c: Point, d: Point) -> float | None:
     """How far along a→b (0 to 1) it first meets c→d."""
     turn = cross(sub(b, a), sub(d, c))
     if abs(turn) <= PARALLEL_SINE * distance(a, b) * distance(c, d):
-        return _part_shared(a, b, c, d)
+        return _part_shared(a, b, c, d=d)
     s, t = cross(sub(c, a), sub(d, c)) / turn, cross(sub(c, a), sub(b, a)) / turn
     return s if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0 else None
 

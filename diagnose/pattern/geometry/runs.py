@@ -107,7 +107,7 @@ def smooth_through(
         )
     chords = [distance(p, q) for p, q in pairwise(kept)]
     slopes = [scaled(sub(q, p), 1.0 / size) for (p, q), size in zip(pairwise(kept), chords, strict=True)]
-    inner = [_weighted(slopes[i - 1], slopes[i], chords[i - 1], chords[i]) for i in range(1, len(chords))]
+    inner = [_weighted(slopes[i - 1], slopes[i], chords[i - 1], chord_after=chords[i]) for i in range(1, len(chords))]
     first = unit(start_tangent) if start_tangent else _end_slope(slopes, chords)
     last = unit(end_tangent) if end_tangent else _end_slope(slopes[::-1], chords[::-1])
     velocities = [first, *inner, last]
@@ -127,4 +127,4 @@ def _end_slope(slopes: Sequence[Point], chords: Sequence[float]) -> Point:
     """The slope at the first point of the parabola through the first three points."""
     if len(slopes) == 1:
         return slopes[0]
-    return sub(scaled(slopes[0], 2.0), _weighted(slopes[0], slopes[1], chords[0], chords[1]))
+    return sub(scaled(slopes[0], 2.0), _weighted(slopes[0], slopes[1], chords[0], chord_after=chords[1]))

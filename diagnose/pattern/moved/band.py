@@ -99,7 +99,7 @@ class Band:
         if self.amount <= 0.0:
             return [Gate(at.place, at.place, at.into_left == (self.moving > 0.0)) for at in through]
         upper, lower = ([place for place, _ in hits_of(ring, self.side(off))] for off in (self.half, -self.half))
-        return [self._gate(ring, at, upper, lower) for at in through]
+        return [self._gate(ring, at, upper=upper, lower=lower) for at in through]
 
     def _gate(self, ring: Ring, at: Crossing, upper: Sequence[Place], lower: Sequence[Place]) -> Gate:
         before, after = (lower, upper) if at.into_left else (upper, lower)

@@ -107,7 +107,7 @@ def follow_edge(redrawn: Redrawn, piece: Piece, name: str) -> tuple[Piece, tuple
     carried = [channel for channel in shares if shares[channel] > 0.0]
     if not carried:
         return piece, ()
-    made = tuple(_swung(redrawn, c, edge, shares[c.name]) if c.name in carried else c for c in piece.channels)
+    made = tuple(_swung(redrawn, c, edge, share=shares[c.name]) if c.name in carried else c for c in piece.channels)
     return replace(piece, channels=made), (f"{listed('Channel', carried)} of '{piece.name}' moved with '{name}'.",)
 
 

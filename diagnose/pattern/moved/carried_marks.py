@@ -129,7 +129,7 @@ def _joined(bits: list[_Bit]) -> Polyline:
 
 
 def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
-    cuts = sorted({0.0, 1.0, *(s for cut in paper.cuts for p, q in pairwise(cut) for s in _crossing(a, b, p, q))})
+    cuts = sorted({0.0, 1.0, *(s for cut in paper.cuts for p, q in pairwise(cut) for s in _crossing(a, b, p=p, q=q))})
     for s0, s1 in pairwise(cuts):
         part = paper.part_of(along(a, b, (s0 + s1) / 2.0))
         start, end = (paper.carried(along(a, b, s), part) for s in (s0, s1))

@@ -232,7 +232,7 @@ def feet_reached(made: Piece, was: Piece, folded_away: Callable[[Point], bool]) 
     def slit(line: Polyline, old: Polyline) -> Polyline:
         if line[0] == line[1] or not folded_away(old[0]):
             return line
-        return _hit(outline_segments(made), line[1], line[0], line[0]) or line[0], *line[1:]
+        return _hit(outline_segments(made), line[1], line[0], near=line[0]) or line[0], *line[1:]
 
     slits = (replace(new, line=slit(new.line, old.line)) for new, old in zip(made.slits, was.slits, strict=True))
     return replace(made, slits=tuple(slits))
@@ -266,13 +266,13 @@ def _both_ends(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) ->
 
 def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
     """The polyline with its last point carried; points that the edge has passed are left out."""
-    end = _slid(line[-1], line[-2], zones, within_mm)
+    end = _slid(line[-1], line[-2], zones, within_mm=within_mm)
     if end == line[-1] or dot(sub(end, line[-2]), sub(line[-1], line[-2])) > 0.0:
         return (*line[:-1], end)
     if len(line) == 2:
         return line
     for zone in zones:
-        now = _hit(zone.new, line[-3], line[-2], end)
+        now = _hit(zone.new, line[-3], line[-2], near=end)
         if now and dot(sub(now, line[-3]), sub(line[-2], line[-3])) > 0.0:
             return (*line[:-2], now)
     return line
@@ -280,8 +280,8 @@ def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Pol
 
 def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn], within_mm: float) -> Point:
     for zone in zones if end != inner else ():
-        was = _hit(zone.old, inner, end, end) if zone.near(end, within_mm) else None
-        now = _hit(zone.new, inner, end, was) if was and distance(was, end) <= within_mm else None
+        was = _hit(zone.old, inner, end, near=end) if zone.near(end, within_mm) else None
+        now = _hit(zone.new, inner, end, near=was) if was and distance(was, end) <= within_mm else None
         if was and now:
             return add(end, sub(now, was))
     return end

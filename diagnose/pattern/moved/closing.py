@@ -61,22 +61,22 @@ def closed_up(
         FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
     """
     left = stretches(ring, gates)
-    raw = broken(piece, ring, left, paper.move)
+    raw = broken(piece, ring, left, move=paper.move)
     marked, notes = carried_marks(paper, piece)
     levels = list(marked.levels.values())
     kept = [marked.levels[keep]] if keep in marked.levels else []
-    laid, ends = _steel_shared(piece, raw, levels, kept)
-    parts = _corners_closed(piece, ring, gates, laid)
+    laid, ends = _steel_shared(piece, raw, levels, kept=kept)
+    parts = _corners_closed(piece, ring, gates, parts=laid)
     cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
     most = MOST_NARROWING_MM / max(1, cut)
     edges = [
-        true_edge(piece.name, edge, own, levels, keep=kept, most_mm=most, ruled=edge.name in ruled)
+        true_edge(piece.name, edge, own, levels=levels, keep=kept, most_mm=most, ruled=edge.name in ruled)
         for edge, own in zip(piece.edges, parts, strict=True)
     ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
-    done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper), *ends, *zones))
+    done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper=paper), *ends, *zones))
     trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
     return replace(done, notes=(*notes, *(_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM), *trued))
 
@@ -106,7 +106,7 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
             _fill(made, number, after)
         else:
             _refuse_step(piece.edges[after].name, distance(end, start))
-            corner = _corner(piece.edges[number], piece.edges[after], end, start)
+            corner = _corner(piece.edges[number], piece.edges[after], end, start=start)
             made[number] = _end_at(made[number], corner)
             made[after] = _start_at(made[after], corner)
     return made
@@ -131,7 +131,7 @@ def _steel_shared(
         if edge.role not in STIFF_ROLES or not is_straight(edge) or not _stepped_aside(raw[number]):
             continue
         first, last = raw[number].runs
-        line = _evenest(first, last, levels, kept)
+        line = _evenest(first, last, levels, kept=kept)
         before, after = (number - 1) % len(parts), (number + 1) % len(parts)
         arrived = meet(parts[before].runs[-1], (line,))
         left = meet(arrived[1], parts[after].runs[0]) if arrived else None
@@ -141,7 +141,7 @@ def _steel_shared(
         runs = ((start, *first[1:]), (*last[:-1], end))
         parts[number] = replace(raw[number], runs=runs, shifted=((0, first), (1, last)))
         for at, run, at_start in ((before, arrived[0], False), (after, left[1], True)):
-            ends.append(_end_set(piece, parts, at, run, at_start=at_start))
+            ends.append(_end_set(piece, parts, at, run=run, at_start=at_start))
             others = parts[at].runs[1:] if at_start else parts[at].runs[:-1]
             parts[at] = replace(parts[at], runs=(run, *others) if at_start else (*others, run))
     return parts, ends
@@ -157,7 +157,7 @@ def _stepped_aside(own: Broken) -> bool:
 def _evenest(first: Run, last: Run, levels: Sequence[Polyline], kept: Sequence[Polyline]) -> Line:
     """The line that strays least from the corners of the two parts, and from where the levels meet them."""
     met, through = ([place for run in (first, last) for _, place, *_ in level_hits(run, of)] for of in (levels, kept))
-    return Line(*evenest_line(first[0].start, last[-1].end, met, next(iter(through), None)))
+    return Line(*evenest_line(first[0].start, last[-1].end, met, through=next(iter(through), None)))
 
 
 def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at_start: bool) -> EndSet:

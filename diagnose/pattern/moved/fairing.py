@@ -188,8 +188,14 @@ def true_edge(
         room_before = _room(broken.runs[number], keep, 2.0 if number else 1.0, at_end=True)
         room_after = _room(after, keep, 2.0 if number < last else 1.0, at_end=False)
         at_ends = old.role in END_ROLES
-        held = None if at_ends else _held(joint, keep, levels, room_before, room_after, most_mm)
-        blend = held or fair_joint(joint, levels, room_before, room_after, ends_only=at_ends, most_mm=most_mm)
+        held = (
+            None
+            if at_ends
+            else _held(joint, keep, levels, most_before_mm=room_before, most_after_mm=room_after, most_mm=most_mm)
+        )
+        blend = held or fair_joint(
+            joint, levels, room_before, most_after_mm=room_after, ends_only=at_ends, most_mm=most_mm
+        )
         if blend is None:
             run = plainly_joined(joint)
             continue
@@ -304,7 +310,7 @@ def _blended(piece: str, made: TruedEdge, blend: Blend) -> TruedEdge:
     return replace(
         made,
         zones=(*made.zones, zone),
-        remeasured=made.remeasured.then(start, start + old_mm, new_mm, whole),
+        remeasured=made.remeasured.then(start, start + old_mm, new_mm, whole_mm=whole),
     )
 
 
@@ -328,7 +334,9 @@ def _straightened(piece: str, old: Edge, broken: Broken) -> TruedEdge:
     line = Line(run[0].start, run[-1].end)
     by = max(nearest(line, p)[1] for segment in run for p in (segment.start, segment.end))
     size, now = run_length(run), distance(line.start, line.end)
-    made = TruedEdge(replace(old, segments=(line,)), remeasured=_raw_measure(broken).then(0.0, size, now, size))
+    made = TruedEdge(
+        replace(old, segments=(line,)), remeasured=_raw_measure(broken).then(0.0, size, now, whole_mm=size)
+    )
     if by <= FAIR_STEP_MM:
         return made
     stepped = any(joint_of(a, b).step_mm > NOTABLE_MM for a, b in pairwise(broken.runs))

@@ -124,7 +124,9 @@ def passings(ring: Ring, places: Sequence[tuple[Place, float]], height: Callable
         places: where it meets the line, in ring order, and how far along the line.
         height: how far to the left of the line a point lies.
     """
-    sides = [_side(ring, p, q, height) for (p, _), (q, _) in zip(places, [*places[1:], *places[:1]], strict=True)]
+    sides = [
+        _side(ring, p, q, height_of=height) for (p, _), (q, _) in zip(places, [*places[1:], *places[:1]], strict=True)
+    ]
     found, last = [], next((side for side in reversed(sides) if side), 0)
     since: tuple[Place, float] | None = None
     for hit, side in zip(places, sides, strict=True):
@@ -196,7 +198,7 @@ def stretches(ring: Ring, gates: Sequence[Gate]) -> list[Stretch]:
                 "amount", "So much would take in all the paper at one place.", "Take a smaller amount.", code="too-much"
             )
         stop = gate.enter.at + gate.enter.t + reach
-        found += _chain(ring, gate.enter, stop, size, gate.into_moved)
+        found += _chain(ring, gate.enter, stop, size=size, moves=gate.into_moved)
     return found
 
 

@@ -54,7 +54,7 @@ def marks_laid(was: Piece, made: Piece) -> Piece:
     """
     made = _levels_laid(was, made)
     changed = {edge.name for edge, old in zip(made.edges, was.edges, strict=False) if edge != old}
-    spots = {name: _on_its_edge(was, made, name, changed) for name in made.landmarks if name in was.landmarks}
+    spots = {name: _on_its_edge(was, made, name, changed=changed) for name in made.landmarks if name in was.landmarks}
     moved = any(made.landmarks[name] is not spot for name, spot in spots.items())
     return replace(made, landmarks={**made.landmarks, **spots}) if moved else made
 
@@ -253,7 +253,7 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
             return line
         for rim, own in groupby(gaps, key=partial(_rim, piece)):
             stretch = list(own)
-            line = _round(line, stretch[0][0], stretch[-1][1], rim)
+            line = _round(line, stretch[0][0], stretch[-1][1], rim=rim)
     return line
 
 
@@ -288,7 +288,7 @@ def _round(line: Polyline, start: Point, stop: Point, rim: Run) -> Polyline:
     head, first = _shortened(before, reach)
     tail, last = _shortened(after[::-1], reach)
     kept = [*before[len(head) :], *after[: len(after) - len(tail)]]
-    chain = _hull(first, last, [*kept, *arc], side)
+    chain = _hull(first, last, [*kept, *arc], side=side)
     return _plain((*head, first, *chain, last, *tail[::-1]))
 
 

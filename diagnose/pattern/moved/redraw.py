@@ -186,7 +186,7 @@ def _second(segment: Cubic, t: float) -> Point:
 
 def _fitted(at: Callable[[float], tuple[Point, Point]], t0: float, t1: float) -> tuple[Cubic, ...]:
     """Cubics through the moving point, halved until they keep to it."""
-    return _halved(at, (t0, *at(t0)), (t1, *at(t1)), DEEPEST_FIT)
+    return _halved(at, (t0, *at(t0)), (t1, *at(t1)), depth=DEEPEST_FIT)
 
 
 _Spot = tuple[float, Point, Point]
@@ -204,7 +204,7 @@ def _halved(at: Callable[[float], tuple[Point, Point]], before: _Spot, after: _S
     if near:
         return (cubic,)
     spot = (middle, *centre)
-    return (*_halved(at, before, spot, depth - 1), *_halved(at, spot, after, depth - 1))
+    return (*_halved(at, before, spot, depth=depth - 1), *_halved(at, spot, after, depth=depth - 1))
 
 
 def _chained(segments: Sequence[Segment]) -> Iterable[Segment]:

@@ -54,7 +54,7 @@ def parse_operations(raw: object, where: str = "do", unit: Unit = "in") -> tuple
     """
     reading = Reading(unit)
     single = isinstance(raw, Mapping)
-    rows = [raw] if single else reading.rows(raw, where, where, MOST_OPERATIONS, least=1)
+    rows = [raw] if single else reading.rows(raw, where, where, most=MOST_OPERATIONS, least=1)
     made = [_operation(reading, item, where if single else f"{where}[{index}]") for index, item in enumerate(rows)]
     reading.finish(where)
     return tuple(operation for operation in made if operation is not None)
@@ -64,6 +64,6 @@ def _operation(reading: Reading, raw: object, where: str) -> Operation | None:
     table = reading.table(raw, where)
     if table is None:
         return None
-    name = reading.word(table.get("op"), tuple(OPERATIONS), f"{where}.op", "operation")
+    name = reading.word(table.get("op"), tuple(OPERATIONS), f"{where}.op", key="operation")
     made = OPERATIONS[name].read(reading, table, where) if name else None
     return made if isinstance(made, Operation) else None

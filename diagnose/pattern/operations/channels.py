@@ -185,8 +185,8 @@ def _steps(piece: Piece, do: Channels) -> Iterator[tuple[str, str, Change]]:
 def _moved(piece: Piece, by: Point, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
     """The channel shifted; an end that stood at the top or bottom edge stands as far from it again."""
     line = tuple(add(point, by) for point in channel.line)
-    line, first = _as_before(piece, channel.line[::-1], line[::-1], clearance)
-    line, last = _as_before(piece, channel.line, line[::-1], clearance)
+    line, first = _as_before(piece, channel.line[::-1], line[::-1], clearance=clearance)
+    line, last = _as_before(piece, channel.line, line[::-1], clearance=clearance)
     return _cleared(piece, min(clearance, first, last), replace(channel, line=line))
 
 
@@ -250,7 +250,7 @@ def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tupl
     for slit in piece.slits:
         crossing = first_crossing(line[-2], stop, slit.line)
         if crossing is not None:
-            stop, short = crossing, _short_of(slit, crossing, sub(crossing, line[-2]), channel.width)
+            stop, short = crossing, _short_of(slit, crossing, sub(crossing, line[-2]), width=channel.width)
             notes = (f"Channel '{channel.name}' of '{piece.name}' stops short of slit '{slit.name}'.",)
     made = stopped_at(line, stop, short)
     if made is None:

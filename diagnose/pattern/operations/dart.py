@@ -104,10 +104,10 @@ def _placed(piece: Piece, ring: Ring, do: Dart) -> _Places:
     far_point = do.relief or do.point
     far, far_off = place_of(ring, far_point)
     if off > ON_OUTLINE_MM:
-        mistakes.append(_off_outline(piece, "mouth", do.mouth, off))
+        mistakes.append(_off_outline(piece, "mouth", do.mouth, off_mm=off))
     if far_off > ON_OUTLINE_MM:
         hint = " A dart that ends inside the paper needs a relief: a place on another edge." if not do.relief else ""
-        mistakes.append(_off_outline(piece, "relief" if do.relief else "point", far_point, far_off, hint))
+        mistakes.append(_off_outline(piece, "relief" if do.relief else "point", far_point, off_mm=far_off, hint=hint))
     if do.relief and not is_inside(piece, do.point):
         what = f"The dart's point, {do.point}, lies outside piece '{piece.name}'."
         mistakes.append(Mistake("point", what, "Give a place inside it.", code="off-piece"))

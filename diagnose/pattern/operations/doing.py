@@ -46,7 +46,7 @@ def do(pattern: Pattern, operations: Operations, where: str = "do", *, whole: bo
     try:
         return _sound(pattern, operations, whole=whole)
     except FitError as error:
-        raise _explained(pattern, operations, where, error, whole=whole) from None
+        raise _explained(pattern, operations, where, error=error, whole=whole) from None
 
 
 def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered, Cuts]:
@@ -64,7 +64,7 @@ def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Alter
         made, cuts = _done(pattern, operations, cuts)
         return _unbroken(pattern, made, whole=False), cuts
     except FitError as error:
-        raise _explained(pattern, operations, "do", error, whole=False) from None
+        raise _explained(pattern, operations, "do", error=error, whole=False) from None
 
 
 def finish(before: Pattern, made: Altered, cuts: Cuts) -> Altered:

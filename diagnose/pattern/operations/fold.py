@@ -145,12 +145,12 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     ring, strip = ring_of(piece), Strip(do.from_, do.to, (do.amount_from, do.amount_to), moving=moving)
     through, elsewhere = _through(piece, ring, do)
     left, right = (hits(ring, *strip.line(side)) for side in (1.0, -1.0)) if strip.folds else ([], [])
-    gates = [_gate(ring, strip, at, [p for p, _ in left], [p for p, _ in right]) for at in through]
+    gates = [_gate(ring, strip, at, left=[p for p, _ in left], right=[p for p, _ in right]) for at in through]
     reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
     ambiguous = regions_of(ring, gates) if elsewhere else None
     made = closed_up(pattern, piece, ring, gates=gates, paper=strip.paper(reach, ambiguous), keep="waist")
     pairs = zip(through[::2], gates[::2], through[1::2], gates[1::2], strict=False)
-    zones = [z for a, first, b, last in pairs for z in _zones(piece.name, ring, strip, ((a, first), (b, last)))]
+    zones = [z for a, first, b, last in pairs for z in _zones(piece.name, ring, strip, ends=((a, first), (b, last)))]
     return replace(made, zones=(*zones, *made.zones))
 
 
@@ -171,8 +171,8 @@ def _zones(
         _Abreast(
             spot=ring.point(at.place),
             width=strip.width(at.s),
-            moving=_end_of(ring, at, gate, strip.moving),
-            still=_end_of(ring, at, gate, -strip.moving),
+            moving=_end_of(ring, at, gate, side=strip.moving),
+            still=_end_of(ring, at, gate, side=-strip.moving),
         )
         for at, gate in ends
     ]

@@ -135,14 +135,14 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
     """
     up, ring = _up(piece), ring_of(piece)
     line = _line(piece, do, up)
-    moving = 1.0 if _moves_up(piece, do, line, up) else -1.0
+    moving = 1.0 if _moves_up(piece, do, line, up=up) else -1.0
     # The strip lies on the side that moves, so that what is let in there again comes where it was taken out; half to
     # each side of the line where there is no room for that.
     shifts = (moving * do.amount / 2.0, 0.0) if do.amount > 0.0 else (0.0,)
     for number, by in enumerate(shifts, 1):
         middle = tuple(add(point, scaled(up, by)) for point in line)
         try:
-            made = _cut(pattern, piece, ring, Band(middle, up, do.amount, moving=moving))
+            made = _cut(pattern, piece, ring, band=Band(middle, up, do.amount, moving=moving))
         except FitError:
             if number == len(shifts):
                 raise
@@ -195,7 +195,7 @@ def _line(piece: Piece, do: Length, up: Point) -> Polyline:
     if above is None or below is None or above == below:
         near = above or below or rows[0]
         return tuple(add(point, scaled(up, height - near[0])) for point in piece.levels[near[1]])
-    return _between(piece, (below, above), height, up)
+    return _between(piece, (below, above), height, up=up)
 
 
 def _between(piece: Piece, rows: tuple[tuple[float, str], tuple[float, str]], height: float, up: Point) -> Polyline:

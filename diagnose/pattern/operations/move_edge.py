@@ -139,7 +139,7 @@ class MoveEdge(OnPiece, frozen=True):
         after = pattern.with_piece(made)
         partners: tuple[Zone, ...] = ()
         if self.true_partner:
-            after, partners = true_partner(pattern, after, self.piece, self.edge)
+            after, partners = true_partner(pattern, after, self.piece, edge=self.edge)
         said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, self.by))
         return Altered(after, said, (*redrawn.zones("moved"), *partners))
 
@@ -164,7 +164,7 @@ def _profile(piece: Piece, edge: Edge, by: tuple[Place, ...]) -> Profile:
     places: list[tuple[float, float]] = []
     for index, place in enumerate(by):
         try:
-            places.append((_mm(piece, edge, place, size), place.mm))
+            places.append((_mm(piece, edge, place, size=size), place.mm))
         except FitError as error:
             mistakes += [replace(m, where=f"by[{index}]") for m in error.mistakes]
     if mistakes:

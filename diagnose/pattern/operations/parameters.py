@@ -126,7 +126,7 @@ def many(key: str, item: Reader | Kind, *, of: Kind | None = None, required: boo
 
 def _list_of(read: Reader) -> Reader:
     def read_all(reading: Reading, raw: object, where: str) -> object:
-        rows = reading.rows(raw, where, where.rpartition(".")[2], MOST_ITEMS, least=1)
+        rows = reading.rows(raw, where, where.rpartition(".")[2], most=MOST_ITEMS, least=1)
         return tuple(read(reading, item, f"{where}[{index}]") for index, item in enumerate(rows))
 
     return read_all
@@ -195,7 +195,7 @@ def a_place(reading: Reading, raw: object, where: str) -> object:
 
 def one_of(key: str, *known: str) -> Reader:
     """One word of a closed list."""
-    return lambda reading, raw, where: reading.word(raw, known, where, key)
+    return lambda reading, raw, where: reading.word(raw, known, where, key=key)
 
 
 def or_none(read: Reader) -> Reader:

@@ -167,7 +167,7 @@ def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:
     found: list[float] = []
     mistakes: list[Mistake] = []
     for where, place in (("from", do.from_), ("peak", do.peak), ("to", do.to)):
-        mm, mistake = _place_mm(run, size, where, place)
+        mm, mistake = _place_mm(run, size, where, place=place)
         found.append(mm)
         mistakes += [mistake] if mistake else []
     if mistakes:

@@ -71,8 +71,8 @@ class Strap(OnPiece, frozen=True):
         if self.end is None and not _ends(piece):
             return _own_piece(pattern, piece, self)
         end = _end(piece, self.end)
-        altered = _moved(pattern, piece, end, self.move) if self.move else Altered(pattern)
-        return altered.then(Altered(_recorded(altered.pattern, piece.name, end, self), _said(end, self)))
+        altered = _moved(pattern, piece, end, by=self.move) if self.move else Altered(pattern)
+        return altered.then(Altered(_recorded(altered.pattern, piece.name, end, do=self), _said(end, self)))
 
     def in_part(self, part: float) -> Self:
         """The change with its amounts times `part`."""
@@ -141,7 +141,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
             raise FitError.of("move", what, "Move the strap by less.", code="no-room")
         mark = run_point_at(run, at - by)
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
-    profile = _tab_profile(tab, at, by, run_length(run))
+    profile = _tab_profile(tab, at, by, size=run_length(run))
     redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))
     made, notes = with_marks(redrawn)
     made, more = carry_ends(redrawn, made, [edge.name for edge in edges])

@@ -31,7 +31,7 @@ def gates_due(found: Found, base: RuleBase, exact: bool) -> list[str]:
         for finding in base.gate_findings:
             name = base.askable[finding].name
             if name not in side.facts:
-                chance = _shutting(finding, side, base, exact)
+                chance = _shutting(finding, side, base, exact=exact)
                 if chance is not None:
                     likely[name] = max(chance, likely.get(name, 0.0))
     return sorted(likely, key=lambda name: (-round(likely[name], 12), name))

@@ -54,8 +54,8 @@ class LateQuestions:
         shown = shown_by(tryon, reading, found, base=base, matcher=self._matcher, learnt=learnt)
         going = shown.going
         while True:
-            rounds, _ = arrange(going, shown.unmeasured, base, self._matcher)
-            beyond = self._beyond(rounds[0], reading, learnt, tryon.garment.allowance_mm) if rounds else []
+            rounds, _ = arrange(going, shown.unmeasured, base, matcher=self._matcher)
+            beyond = self._beyond(rounds[0], reading, learnt, allowance_mm=tryon.garment.allowance_mm) if rounds else []
             if not beyond:
                 return asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=True)
             going = without(going, beyond)

@@ -72,9 +72,9 @@ def questions_to_ask(
         matters = {cause: 1.0 if cause in deciding else LATER for cause in base.first_step}
     thresholds = base.entries.words.thresholds
     left_out = _left_out(tryon, base)
-    names = candidates(found, base, matters or {}, None if exact else MOST_WEIGHED, left_out)
+    names = candidates(found, base, matters or {}, most=None if exact else MOST_WEIGHED, leave_out=left_out)
     asked: dict[str, float] = {}
-    for findings, open_ in _by_side(found, names, base, exact):
+    for findings, open_ in _by_side(found, names, base, exact=exact):
         for value in next_questions(
             findings.chances, open_, accept=thresholds["act"], lead_from=thresholds["maybe"], matters=matters,
             deciding=deciding, most=MOST_ASKED, exact=exact,
@@ -89,7 +89,7 @@ def questions_to_ask(
     first = _readings(tryon, alters)
     best = [name for name in sorted(asked, key=lambda name: (-asked[name], name)) if name not in gates]
     names = [*gates, *best[: MOST_ASKED - len(first)]]
-    return (*first, *(_ask(name, causes, base, tryon) for name in names))
+    return (*first, *(_ask(name, causes, base, tryon=tryon) for name in names))
 
 
 def _readings(tryon: TryOn, alters: bool) -> list[Ask]:

@@ -130,9 +130,9 @@ def hold_draft(
     asked = read_tryon({"id": "draft", **told}, base.vocabulary, unit)
     body = _body(asked)
     settings = base.settings
-    held, missing, presumed = _held(pattern, asked, body, settings, unit=unit)
+    held, missing, presumed = _held(pattern, asked, body, settings=settings, unit=unit)
     presumed = (*told_otherwise(pattern, asked.garment), *presumed)
-    heights, unknown = _heights(pattern, body, settings, unit)
+    heights, unknown = _heights(pattern, body, settings, unit=unit)
     checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
     if missing or not held:
         return Draft(
@@ -141,7 +141,7 @@ def hold_draft(
     tryon = _as_tryon(asked, held, base)
     signs = _signs(tryon, base, matcher)
     off = any(abs(one.change_mm) > settings.mm("dead-band") for one in held)
-    found = diagnose(tryon, base, matcher, pattern) if off else None
+    found = diagnose(tryon, base, matcher, pattern=pattern) if off else None
     wrong = off or any(check.state == "mend" for check in checks)
     return Draft(
         held,
@@ -181,7 +181,7 @@ def _held(
     pattern: Pattern, tryon: TryOn, body: Body, settings: Settings, *, unit: Unit
 ) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
     """The stations, the girths that are wanted for them, and what was presumed."""
-    wants, presumed = _girths(pattern, body, settings, unit)
+    wants, presumed = _girths(pattern, body, settings, unit=unit)
     if body.reduction_mm is None:
         presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
     missing = tuple(
@@ -304,10 +304,10 @@ def _as_tryon(tryon: TryOn, held: Sequence[StationHeld], base: RuleBase) -> TryO
 def _signs(tryon: TryOn, base: RuleBase, matcher: Matcher) -> tuple[Sign, ...]:
     """The signs that the causes found would show: each cause by its chance, each link by its strength."""
     reading = read_gap(tryon, base.settings)
-    chances = find_sides(tryon, reading, base, matcher)["left"].chances.probability
+    chances = find_sides(tryon, reading, base, matcher=matcher)["left"].chances.probability
     # The links to every sign are those that would hold were every sign to show.
     seen = {name: Seen(shown=True) for name in base.entries.symptoms if name not in base.derived | base.stop_flags}
-    links = find_sides(tryon.model_copy(update={"seen": seen}), reading, base, matcher)["left"].by_finding
+    links = find_sides(tryon.model_copy(update={"seen": seen}), reading, base, matcher=matcher)["left"].by_finding
     rows: list[Sign] = []
     for finding in seen:
         if not _may_show(finding, tryon, base):

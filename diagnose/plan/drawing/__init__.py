@@ -103,7 +103,7 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     except NotDrawnError as why:
         said = in_her_unit(f"Not drawn on the pattern. {why}", settings.unit)
         return Drawn(item.amount, item.profile, (said,), paper=paper)
-    return _drawn(task, paper, board, finished)
+    return _drawn(task, paper, board, finished=finished)
 
 
 def _refuse_rough(before: Pattern, after: Pattern) -> None:

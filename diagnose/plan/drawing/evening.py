@@ -41,7 +41,7 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
             longer = arms_change(before, board.pattern, seam)
             off = seam_difference(board.pattern, seam) if any(longer) else 0.0
             if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
-                board = _trued(board, seam, longer, touched, task)
+                board = _trued(board, seam, longer, touched=touched, task=task)
     return board
 
 
@@ -50,7 +50,7 @@ def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], tas
         if abs(longer_mm) <= LEAST_TRUED_MM:
             continue
         for ref, by_mm in _sides(seam, longer_mm, touched):
-            made = _ended(board, ref, role, by_mm)
+            made = _ended(board, ref, role, by_mm=by_mm)
             if made is not None:
                 way = "longer" if by_mm > 0.0 else "shorter"
                 said = f"Walked against its partner: {ref.piece}/{ref.edge} is drawn {task.say(abs(by_mm))} {way}"
@@ -74,7 +74,7 @@ def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
     if beside is None:
         return None
     try:
-        return board.do([_ending(piece, edge, beside, by_mm, at_start=rises(edge) == upper)], "both")
+        return board.do([_ending(piece, edge, beside, by_mm=by_mm, at_start=rises(edge) == upper)], "both")
     except NotDrawnError:
         return None
 

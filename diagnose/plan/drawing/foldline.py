@@ -117,14 +117,14 @@ def best_line(
         if not 0.0 < lower < 1.0:
             continue
         z = part_along(lowers, lower) if top != bottom else _square_below(piece, top, a)
-        if a == z or abs(_square_off(piece, top, a, z)) > MOST_SLANT_RATIO:
+        if a == z or abs(_square_off(piece, top, a=a, z=z)) > MOST_SLANT_RATIO:
             continue
-        cost = _marks_cost(piece, a, z, widths, eyelets) + AWAY_COST * abs(upper - middle)
-        found.append((cost + abs(_square_off(piece, top, a, z)), upper, lower, a, z))
+        cost = _marks_cost(piece, a, z, widths=widths, eyelets=eyelets) + AWAY_COST * abs(upper - middle)
+        found.append((cost + abs(_square_off(piece, top, a=a, z=z)), upper, lower, a, z))
     lines = [
         (cost + _edge_cost(line, widths[0], armhole), number, line)
         for number, (cost, upper, lower, a, z) in enumerate(sorted(found)[:TRIED])
-        if (line := _drawn_out(piece, a, z, (upper, lower))) is not None
+        if (line := _drawn_out(piece, a, z, shares=(upper, lower))) is not None
     ]
     best = min(lines, default=(0.0, 0, None))[2]
     return replace(best, inside=_inside(best, widths)) if best else None

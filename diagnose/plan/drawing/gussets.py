@@ -29,14 +29,14 @@ def let_in(board: Board, before: Board, piece: str, slit: str, wanted: Mapping[S
     """
     own = own_piece(board.pattern, piece, task.side)
     cut = next(one for one in own.slits if one.name == slit)
-    missing = misses_mm(board, wanted, before, task)
+    missing = misses_mm(board, wanted, before, task=task)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         width = -sum(amounts.values())
         return replace(board.do([gore_op(own, cut, width)], task.side), girth=True) if width > 0.0 else board
 
     try:
-        return landed(draw, missing, board, task)
+        return landed(draw, missing, board, task=task)
     except NotDrawnError as why:
         return board.say(f"No gusset could be let into slit '{slit}': {why}")
 

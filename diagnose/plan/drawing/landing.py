@@ -35,7 +35,7 @@ def landed(draw: Callable[[Amounts], Board], wanted: Amounts, before: Board, tas
     tried: dict[tuple[float, ...], tuple[float, Board]] = {}
     for _ in range(MOST_STEPS):
         board = draw(amounts)
-        misses = _misses(board, wanted, girths, task)
+        misses = _misses(board, wanted, girths, task=task)
         worst = max((abs(miss) for miss in misses.values()), default=0.0)
         tried[tuple(amounts.values())] = (worst, board)
         if worst <= ruler_mm / 2 + NOISE_MM:
@@ -48,7 +48,7 @@ def landed(draw: Callable[[Amounts], Board], wanted: Amounts, before: Board, tas
 
 def misses_mm(board: Board, wanted: Amounts, before: Board, task: Task) -> dict[Station, float]:
     """What is still missing in one half at each station aimed at that the pattern has: wanted less measured."""
-    return _misses(board, wanted, _girths(before, wanted), task)
+    return _misses(board, wanted, _girths(before, wanted), task=task)
 
 
 def _girths(board: Board, stations: Amounts) -> dict[Station, float]:

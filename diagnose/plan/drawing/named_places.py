@@ -227,7 +227,7 @@ def _underarm(half: Half, line: EdgeLine) -> Place:
     start, end = _armhole(half, line)
     peak = underarm_s(half, line)
     if not start <= peak <= end:
-        peak = _lowest(half, line, start, end)
+        peak = _lowest(half, line, start=start, end=end)
     return Place(line, start, peak, peak_to=peak, end=end)
 
 

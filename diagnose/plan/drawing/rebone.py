@@ -52,7 +52,7 @@ def redrawn(board: Board, line: FoldLine, fold: Fold, task: Task) -> Board:
     """
     lost = sorted((c for c in line.piece.channels if c.name in line.inside), key=lambda c: -c.width)
     board = board.say(*(LEFT_OUT.format(name=channel.name) for channel in lost[1:]))
-    return _again(board, line, lost[0], closing_line(fold), task) if lost else board
+    return _again(board, line, lost[0], closing=closing_line(fold), task=task) if lost else board
 
 
 def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point, Point], task: Task) -> Board:

@@ -58,7 +58,7 @@ def _steps(pattern: Pattern, before: Pattern) -> Iterator[MoveEdge]:
             if piece.levels or abs(over) <= LEAST_RAISED_MM:
                 continue
             seams = _underarm_seams(piece, ref.edge)
-            yield from (_taken_in(piece, one, piece.edge(ref.edge), over / len(seams)) for one in seams)
+            yield from (_taken_in(piece, one, piece.edge(ref.edge), over=over / len(seams)) for one in seams)
 
 
 def _underarm_seams(piece: Piece, head: str) -> list[Edge]:

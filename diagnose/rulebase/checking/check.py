@@ -178,7 +178,7 @@ def _moves(read: RuleFolder) -> Iterator[Mistake]:
 def _words(read: RuleFolder) -> Iterator[Mistake]:
     """Every word of strength without its number, or with a wrong one; every unknown figure in a by-hand step."""
     for kind, words in WORDS.items():
-        yield from _strengths(read, kind, words, getattr(read.rules.words, kind))
+        yield from _strengths(read, kind, words, given=getattr(read.rules.words, kind))
     for alteration in read.rules.alterations.values():
         for i, step in enumerate(alteration.by_hand):
             where = read.at("alterations", alteration.id, "by_hand", i)

@@ -60,7 +60,9 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
         explicit = _gathered((link.cause, (*symptom.when, *link.only_if)) for link in symptom.causes)
         if symptom.now is not None:
             ways, explicit = {symptom.id: [base]}, {}
-        yield from _check(read, symptom.examples, ways, explicit, where, "causes", bool(symptom.causes))
+        yield from _check(
+            read, symptom.examples, ways, explicit=explicit, where=where, key="causes", wanted=bool(symptom.causes)
+        )
     listed: list[tuple[Miss | SettleFirst, str]] = []
     listed += [(miss, read.at("misses", "", "misses", i)) for i, miss in enumerate(rules.misses.misses)]
     listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(rules.settle.settle)]
@@ -84,7 +86,9 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
             (link.cause, (Condition(fact=question.id, comparison="is", value=link.answer),))
             for link in question.points_to
         )
-        yield from _check(read, question.examples, answers, {}, where, "causes", bool(answers))
+        yield from _check(
+            read, question.examples, answers, explicit={}, where=where, key="causes", wanted=bool(answers)
+        )
     for cause in rules.causes.values():
         where = read.at("causes", cause.id, "examples")
         choices = {
@@ -92,7 +96,15 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
             for name, ways in _gathered((one.alteration, one.only_if) for one in cause.alterations).items()
         }
         conditional = {name: ways for name, ways in choices.items() if ways[0]}
-        yield from _check(read, cause.examples, choices, conditional, where, "alterations", bool(conditional))
+        yield from _check(
+            read,
+            cause.examples,
+            choices,
+            explicit=conditional,
+            where=where,
+            key="alterations",
+            wanted=bool(conditional),
+        )
         yield from _worked(read, cause.id)
 
 
@@ -147,7 +159,7 @@ def _check(
     shown = ((name, lines, all_) for name, of in explicit.items() for lines, all_ in zip(of, ways[name], strict=False))
     for name, lines, all_ in shown:
         for line in lines:
-            if not _shown(silent, name, all_, line):
+            if not _shown(silent, name, all_, dropped=line):
                 say = f"{line.fact} {line.comparison} {line.value}"
                 do = "Add one whose other lines hold and this one does not."
                 yield Mistake(

@@ -56,7 +56,7 @@ def read_rules(folder: Path) -> RuleFolder:
     data |= {name: reading.single(name) for name in MAY_BE_MISSING if (folder / f"{name}.yaml").exists()}
     for kind, model in GROUPED.items():
         data[kind] = reading.grouped(kind, model)
-    data["questions"] = reading.entries("questions", schema.Question, folder / "questions", {})
+    data["questions"] = reading.entries("questions", schema.Question, folder / "questions", told={})
     rules = reading.checked(data)
     if rules is None or reading.mistakes:
         raise FitError(reading.mistakes)
@@ -81,7 +81,7 @@ class _Reading:
     def grouped(self, kind: str, model: type[BaseModel]) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for group in sorted(p for p in (self.folder / kind).glob("*") if p.is_dir()):
-            for entry, data in self.entries(kind, model, group, {"group": group.name}).items():
+            for entry, data in self.entries(kind, model, group, told={"group": group.name}).items():
                 if entry in found:
                     where = self.files[(kind, entry)].name
                     self.mistakes.append(

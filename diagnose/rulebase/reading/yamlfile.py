@@ -76,7 +76,7 @@ def parse_yaml(text: str, name: str) -> YamlFile:
         ) from None
     lines: dict[Path_, int] = {}
     mistakes: list[Mistake] = []
-    data = _plain(node, (), lines, mistakes, name, set())
+    data = _plain(node, (), lines, wrong=mistakes, name=name, seen=set())
     if mistakes:
         raise FitError(first_ones(mistakes, name))
     return YamlFile(name, data, lines)
@@ -103,7 +103,9 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
     if isinstance(node, yaml.ScalarNode):
         return node.value
     if isinstance(node, yaml.SequenceNode):
-        return [_plain(item, (*place, i), lines, wrong, name, seen) for i, item in enumerate(node.value)]
+        return [
+            _plain(item, (*place, i), lines, wrong=wrong, name=name, seen=seen) for i, item in enumerate(node.value)
+        ]
     plain: dict[str, Any] = {}
     for key_node, value_node in node.value:
         key, at = key_node.value, f"{name}:{key_node.start_mark.line + 1}"
@@ -112,6 +114,6 @@ def _plain(node: Any, place: Path_, lines: dict[Path_, int], wrong: list[Mistake
             continue
         if key in plain:
             wrong.append(Mistake(at, f"{quoted(key)} stands twice.", "Keep one.", code="doubled-key"))
-        plain[key] = _plain(value_node, (*place, key), lines, wrong, name, seen)
+        plain[key] = _plain(value_node, (*place, key), lines, wrong=wrong, name=name, seen=seen)
         lines[(*place, key)] = key_node.start_mark.line + 1
     return plain

@@ -81,7 +81,11 @@ def _chequer(canvas: Any, card: int) -> None:
         for column in range(b.ACROSS):
             if (row + column) % 2 == 0 and not b.is_left_out(column, row):
                 _square(
-                    canvas, column * b.SQUARE_MM, b.CARD_HIGH_MM - (row + 1) * b.SQUARE_MM, b.SQUARE_MM, b.SQUARE_MM
+                    canvas,
+                    column * b.SQUARE_MM,
+                    b.CARD_HIGH_MM - (row + 1) * b.SQUARE_MM,
+                    wide=b.SQUARE_MM,
+                    high=b.SQUARE_MM,
                 )
     rim = (b.SQUARE_MM - b.MARKER_MM) / 2.0
     for number, column, row in b.markers(card):
@@ -99,11 +103,17 @@ def _marker(canvas: Any, cells: list[list[bool]]) -> None:
     """A black square with its white cells on it, neighbours in one run, so that no hair shows between them."""
     size = b.MARKER_MM / len(cells)
     canvas.setFillGray(0.0)
-    _square(canvas, 0.0, 0.0, b.MARKER_MM, b.MARKER_MM)
+    _square(canvas, 0.0, 0.0, wide=b.MARKER_MM, high=b.MARKER_MM)
     canvas.setFillGray(1.0)
     for first, last, row in _white_blocks(cells):
         top = b.MARKER_MM - row[0] * size
-        _square(canvas, first * size, top - (row[1] - row[0]) * size, (last - first) * size, (row[1] - row[0]) * size)
+        _square(
+            canvas,
+            first * size,
+            top - (row[1] - row[0]) * size,
+            wide=(last - first) * size,
+            high=(row[1] - row[0]) * size,
+        )
     canvas.setFillGray(0.0)
 
 

@@ -96,7 +96,7 @@ def cutting_line(piece: Piece, allowances: Allowances, sewn: Collection[str] = (
     for n in range(len(runs)):
         after = (n + 1) % len(runs)
         if after != n and max(ends[n], ends[after]) > 0.0:
-            runs[n], runs[after] = _joined(runs[n], runs[after], piece.edges[n], ends[n], ends[after])
+            runs[n], runs[after] = _joined(runs[n], runs[after], piece.edges[n], by_mm=ends[n], after_mm=ends[after])
     ring = [point for run in runs for point in run]
     return _sound(ring, piece)
 

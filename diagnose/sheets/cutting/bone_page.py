@@ -57,7 +57,7 @@ def _was(change: BoneChange | None, unit: Unit) -> str:
 
 def bone_blocks(pattern: Pattern, before: Pattern | None, settings: Settings, unit: Unit) -> Iterator[Page]:
     """The list in one block, or in as many as it takes pages; none where the pattern has no channel."""
-    rows = bone_rows(pattern, before, settings, unit)
+    rows = bone_rows(pattern, before, settings, unit=unit)
     heads = HEADS if any(was for *_, was in rows) else HEADS[:3]
     most = int((HIGH_MM - 24.0) / ROW_MM)
     for begin in range(0, len(rows), most):

@@ -57,7 +57,10 @@ def cut_drawings(
     dated = " · ".join(part for part in (version, date) if part)
     places = [placed_pieces(pattern, before, [piece.name])[0] for piece in pattern.pieces]
     said = (pattern.name, dated)
-    return tuple(_drawing(pattern, before, unit, at, allowances, said, zones, letters) for at in places)
+    return tuple(
+        _drawing(pattern, before, unit, at=at, allowances=allowances, said=said, zones=zones, letters=letters)
+        for at in places
+    )
 
 
 def _drawing(
@@ -86,7 +89,7 @@ def _cutting(pattern: Pattern, at: Placed, allowances: Allowances) -> Iterator[P
 def _edges(at: Placed, ground: Ground) -> Iterator[Text]:
     for edge in at.piece.edges:
         if edge.role in EDGE_WORDS:
-            ways = [(_along(edge, at.move, EDGE_WORDS[edge.role], ratio),) for ratio in ABOVE_RATIOS]
+            ways = [(_along(edge, at.move, EDGE_WORDS[edge.role], ratio=ratio),) for ratio in ABOVE_RATIOS]
             yield from ground.best(ways)[1]
 
 

@@ -171,7 +171,7 @@ def _lacings(pattern: Pattern, settings: Settings) -> Iterator[Lacing]:
         for edge in piece.edges:
             if edge.role == "lacing":
                 name = f"{piece.name}.{edge.name}"
-                plain = _lacing(name, piece.copies, edge_length(edge), settings)
+                plain = _lacing(name, piece.copies, edge_length(edge), settings=settings)
                 closer = closer_at(pattern, piece, edge)
                 yield (
                     plain

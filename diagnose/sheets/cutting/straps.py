@@ -48,7 +48,7 @@ def _ends(pattern: Pattern, landmark: str) -> Iterator[tuple[float, int, float]]
     for piece in pattern.pieces:
         spot = piece.landmarks.get(landmark)
         if spot is not None:
-            wider, longer = (_recorded(pattern, piece, landmark, key) for key in ("widened_mm", "lengthened_mm"))
+            wider, longer = (_recorded(pattern, piece, landmark, key=key) for key in ("widened_mm", "lengthened_mm"))
             width = _width(piece, spot)
             yield (width + wider if width else 0.0), piece.copies, longer
 

@@ -92,10 +92,12 @@ def hatched(area: Area, spacing_mm: float, *, rising: bool) -> tuple[Path, ...]:
 
 def line_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> tuple[Measure, ...]:
     """How far each side edge moved at each level, and every other edge that moved, where it moved most."""
-    sides = tuple(_side_moves(old, new, size_mm, unit_))
+    sides = tuple(_side_moves(old, new, size_mm, unit_=unit_))
     done, kept = {measure.edge for measure in sides}, {edge.name: edge for edge in new.edges}
     rest = [(edge, kept[edge.name]) for edge in old.edges if edge.name in kept and edge.name not in done]
-    most = (_most_moved(old, edge, now, size_mm, unit_) for edge, now in rest if edge.segments != now.segments)
+    most = (
+        _most_moved(old, edge, now, size_mm=size_mm, unit_=unit_) for edge, now in rest if edge.segments != now.segments
+    )
     return sides + tuple(measure for measure in most if measure is not None)
 
 

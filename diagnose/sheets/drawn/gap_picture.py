@@ -47,16 +47,16 @@ def draw_gap(
     target = {name: station.target_mm for name, station in reading.stations.items()}
     top, bottom = _reach(reading, heights)
     layers = [
-        Layer("back", "The two backs", Pen(0.4, "soft"), marks=tuple(_backs(read, heights, top, bottom))),
-        Layer("lace", "Lace and eyelets", Pen(0.5, "soft"), marks=tuple(_lace(read, heights, top, bottom))),
+        Layer("back", "The two backs", Pen(0.4, "soft"), marks=tuple(_backs(read, heights, top, bottom=bottom))),
+        Layer("lace", "Lace and eyelets", Pen(0.5, "soft"), marks=tuple(_lace(read, heights, top, bottom=bottom))),
         Layer("levels", "Stations", Pen(0.4, "soft", (1.5, 2.5)), marks=tuple(_levels(reading, heights))),
-        Layer("target", "Target", Pen(0.9, "ink", (5.0, 3.0)), marks=tuple(_pair(target, heights, top, bottom))),
+        Layer("target", "Target", Pen(0.9, "ink", (5.0, 3.0)), marks=tuple(_pair(target, heights, top, bottom=bottom))),
     ]
     if predicted:
-        dotted = tuple(_pair(predicted, heights, top, bottom))
+        dotted = tuple(_pair(predicted, heights, top, bottom=bottom))
         layers.append(Layer("predicted", "Predicted", Pen(1.4, "accent", (0.1, 3.2)), marks=dotted))
     layers += [
-        Layer("edges", "Lacing edges", Pen(1.6), marks=tuple(_pair(read, heights, top, bottom))),
+        Layer("edges", "Lacing edges", Pen(1.6), marks=tuple(_pair(read, heights, top, bottom=bottom))),
         Layer("figures", "Figures", Pen(0.01), marks=tuple((_figures if figures else _names)(reading, heights, unit_))),
     ]
     return Drawing("The lacing gap", tuple(layers), frame_of(layers, 4.0))
@@ -89,14 +89,14 @@ def _mirrored(run: tuple[Segment, ...]) -> tuple[Segment, ...]:
 
 
 def _pair(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: float) -> Iterator[Mark]:
-    run = _edge(gaps, heights, top, bottom)
+    run = _edge(gaps, heights, top, bottom=bottom)
     yield Path(run)
     yield Path(_mirrored(run))
 
 
 def _backs(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: float) -> Iterator[Mark]:
     """The cloth to both sides, and its top and bottom lines."""
-    run = _edge(gaps, heights, top, bottom)
+    run = _edge(gaps, heights, top, bottom=bottom)
     size = run_length(run)
     spots = [run_point_at(run, size * n / 24.0) for n in range(25)]
     for way in (1.0, -1.0):
@@ -109,7 +109,7 @@ def _backs(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: 
 
 def _lace(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: float) -> Iterator[Mark]:
     """The lace from side to side through eyelets set in from the edges."""
-    run = _edge(gaps, heights, top, bottom)
+    run = _edge(gaps, heights, top, bottom=bottom)
     size = run_length(run)
     spots = [run_point_at(run, size * (n + 0.5) / EYELETS) for n in range(EYELETS)]
     holes = [(Point(p.x + EYELET_IN_MM, p.y), Point(-p.x - EYELET_IN_MM, p.y)) for p in spots]

@@ -78,7 +78,7 @@ class Page:
         for row, box in zip(rows, boxes, strict=True):
             self.down -= 2.0
             left = (WIDE_MM - (box.right - box.left) * scale) / 2.0
-            self.drawn += placed(row, scale, left - box.left * scale, self.down - box.top * scale)
+            self.drawn += placed(row, scale, left - box.left * scale, dy=self.down - box.top * scale)
             self.down -= (box.top - box.bottom) * scale
 
     def take(self, other: Page, scale: float) -> None:
@@ -109,12 +109,12 @@ def whole_pages(blocks: Iterable[tuple[str, Page]], high_mm: float = HIGH_MM) ->
     page, number, names = Page(), 1, dict[str, None]()
     for name, block in blocks:
         if names and page.down + block.down < -high_mm:
-            yield _whole(page, names, number, high_mm)
+            yield _whole(page, names, number, high_mm=high_mm)
             page, number, names = Page(), number + 1, {}
         page.take(block, min(1.0, high_mm / -block.down))
         names[name] = None
     if names:
-        yield _whole(page, names, number, high_mm)
+        yield _whole(page, names, number, high_mm=high_mm)
 
 
 def _whole(page: Page, names: Iterable[str], number: int, high_mm: float) -> tuple[str, Drawing]:

@@ -129,7 +129,7 @@ def draw_figures(
     shown = list[_Shown]()
     for at in places:
         beside = [mark for one in shown for mark in one.letters]
-        shown.append(_shown(figures.at(at), at, figures.bones, text_mm, beside))
+        shown.append(_shown(figures.at(at), at, figures.bones, text_mm=text_mm, beside=beside))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
     layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of)
@@ -165,7 +165,11 @@ def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float, beside: Seq
     numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
     spots = [(mark, at.move(spot)) for mark, spot in figure.spots]
     return _Shown(
-        figure, at.move, new, letters=tuple(letter_marks(new, spots, text_mm, (*numbers, *beside))), numbers=numbers
+        figure,
+        at.move,
+        new,
+        letters=tuple(letter_marks(new, spots, text_mm, beside=(*numbers, *beside))),
+        numbers=numbers,
     )
 
 

@@ -157,7 +157,9 @@ def with_words(
     words: dict[str, Callable[[], Iterable[Text]]] = {
         "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground)),
         "levels": lambda: _levels(pieces, text_mm, ground),
-        "names": lambda: (text for piece in pieces for text in _names(piece, text_mm, said, clear_of, ground)),
+        "names": lambda: (
+            text for piece in pieces for text in _names(piece, text_mm, said, clear_of=clear_of, ground=ground)
+        ),
     }
     for id_, set_ in words.items():
         if id_ in by_id:
@@ -236,10 +238,11 @@ def _names(
     box = bounds(piece)
     beyond = words_wide(piece_title(piece.name), text_mm * NAME_RATIO, bold=True) - (box.right - box.left)
     inside = (
-        _block(piece, spot, "middle", text_mm, lines, parted=beyond > -LABEL_ROOM_MM) for spot in _spots_on(piece)
-    )  # fmt: skip
+        _block(piece, spot, "middle", text_mm=text_mm, said=lines, parted=beyond > -LABEL_ROOM_MM)
+        for spot in _spots_on(piece)
+    )
     beside = (
-        _block(piece, spot, anchor, text_mm, lines, parted=beyond > LABEL_ROOM_MM)
+        _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM)
         for spot, anchor in _spots_beside(piece, text_mm, clear_of)
     )
     yield from ground.best(inside, beside)[1]

@@ -115,7 +115,7 @@ def figures_of(
         zones: what was done, as the operations tell it.
         letters: the marks of the steps by hand.
     """
-    pieces = tuple(_figure(one, unit_, zones, letters) for one in standing_pieces(pattern, before, only))
+    pieces = tuple(_figure(one, unit_, zones, letters=letters) for one in standing_pieces(pattern, before, only))
     return Figures(pattern, before is not None, bone_numbers(before, pattern), pieces=pieces)
 
 
@@ -124,14 +124,14 @@ def _figure(stands: Standing, unit_: Unit, zones: Sequence[Zone], letters: Seque
     names = (new.name, *((old.name,) if old and new.side != "left" else ()))
     spots = tuple((one.mark, one.spot) for one in letters if one.piece in names)
     changed = old is not None and is_redrawn(new, old)
-    work = work_on(new, zones, names, unit_)
+    work = work_on(new, zones, names, unit_=unit_)
     if work is not None:
         return Figure(
             stands, changed, work.taken, added=work.added, lines=work.lines, measures=work.measures, spots=spots
         )
     if old is None or not changed:
         return Figure(stands, changed, spots=spots)
-    moves = line_moves(old, new, 1.0, unit_)
+    moves = line_moves(old, new, 1.0, unit_=unit_)
     return Figure(stands, changed, taken_paper(old, new), added=added_paper(old, new), measures=moves, spots=spots)
 
 

@@ -52,7 +52,7 @@ def _blocks(number: int, step: HandStep) -> list[Page]:
     foot = 0.0
     if stacked:
         for n, picture in enumerate(pictures):
-            _put(block, picture, WIDE_MM - PICTURE_MM, -1.0 - n * (PICTURE_MM + PICTURES_APART_MM))
+            _put(block, picture, WIDE_MM - PICTURE_MM, top=-1.0 - n * (PICTURE_MM + PICTURES_APART_MM))
         foot = -1.0 - len(pictures) * (PICTURE_MM + PICTURES_APART_MM) + PICTURES_APART_MM
     longest = max((len(label) for label, _ in step.table), default=0)
     label_wide = min(STEP_LABEL_MM, longest * BODY_MM * 0.56 + 4.0)
@@ -66,7 +66,7 @@ def _blocks(number: int, step: HandStep) -> list[Page]:
     if pictures and not stacked:
         block = Page()
         for n, picture in enumerate(reversed(pictures)):
-            _put(block, picture, WIDE_MM - (n + 1) * PICTURE_MM - n * PICTURES_APART_MM, -2.0)
+            _put(block, picture, WIDE_MM - (n + 1) * PICTURE_MM - n * PICTURES_APART_MM, top=-2.0)
         block.down = -2.0 - PICTURE_MM
         blocks.append(block)
     block.down -= 2.5
@@ -79,4 +79,4 @@ def _put(block: Page, drawing: Drawing, left: float, top: float) -> None:
     """The picture in a square with its upper left corner there."""
     box = drawing.frame
     scale = PICTURE_MM / max(box.right - box.left, box.top - box.bottom)
-    block.drawn += placed(drawing, scale, left - box.left * scale, top - box.top * scale)
+    block.drawn += placed(drawing, scale, left - box.left * scale, dy=top - box.top * scale)

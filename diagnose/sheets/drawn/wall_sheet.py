@@ -238,7 +238,7 @@ def _figures(page: Page, view: SheetView, scale: float) -> None:
         # It is no smaller for standing on a page that is made smaller.
         high = GAP_HIGH_MM / scale
         shrunk = high / (box.top - box.bottom)
-        page.drawn += placed(view.wall_gap, shrunk, -box.left * shrunk, top - box.top * shrunk)
+        page.drawn += placed(view.wall_gap, shrunk, -box.left * shrunk, dy=top - box.top * shrunk)
         left, drawn = (box.right - box.left) * shrunk + 5.0, top - high
     rows = list(_rows(view))
     longest = [max(words_wide(row[n], 1.0, bold=True) for row in rows) + 1.2 for n in range(len(rows[0]))]

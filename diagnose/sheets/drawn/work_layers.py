@@ -70,18 +70,20 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], unit_: Un
                 taken.append(Area((zone.ring,)))
                 lines += [polyline(zone.moving), polyline(zone.still)]
                 ends = ((zone.moving[n], zone.still[n], zone.widths[n]) for n in (0, -1))
-                measures += [_width(a, b, by, unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
+                measures += [_width(a, b, by, unit_=unit_) for a, b, by in ends if by > LEAST_SHOWN_MM]
             case WedgeClosed():
                 taken.append(Area((zone.ring,)))
                 lines += [polyline((zone.moving, zone.point, zone.still))]
                 if zone.width > LEAST_SHOWN_MM:
-                    measures.append(_width(zone.moving, zone.still, zone.width, unit_))
+                    measures.append(_width(zone.moving, zone.still, zone.width, unit_=unit_))
             case PaperOpened():
                 added.append(Area((zone.ring,)))
                 lines.append(polyline(zone.cut))
                 half = (len(zone.ring) + 1) // 2
                 apart = zip((0, half - 1), (-1, half), zone.widths, strict=True)
-                measures += [_width(zone.ring[a], zone.ring[b], by, unit_) for a, b, by in apart if by > LEAST_SHOWN_MM]
+                measures += [
+                    _width(zone.ring[a], zone.ring[b], by, unit_=unit_) for a, b, by in apart if by > LEAST_SHOWN_MM
+                ]
             case SlitOpened():
                 wedge = _gore_over(zone)
                 added.append(Area((wedge,)))
@@ -161,7 +163,9 @@ def letter_marks(
     for mark, at in spots:
         for up in (arm, -arm):
             yield polyline((Point(at.x - arm, at.y - up), Point(at.x + arm, at.y + up)))
-        spot = max(letter_ways(at, middle, size_mm), key=lambda way: _worth(mark, way, size_mm, taken, within))
+        spot = max(
+            letter_ways(at, middle, size_mm), key=lambda way: _worth(mark, way, size_mm, taken=taken, within=within)
+        )
         taken.append(spot)
         yield letter_text(mark, spot, size_mm)
 

@@ -129,7 +129,7 @@ def steps_for(
         if isinstance(run[0], MoveEdge):
             moved = [one for one in run if isinstance(one, MoveEdge)]
             made = replace(made, pattern=_edges_of(made.pattern, after)) if run is runs[-1] else made
-            steps += move_edge_steps(desk, moved, pattern, made)
+            steps += move_edge_steps(desk, moved, pattern, made=made)
         else:
             steps += CHAPTERS[type(run[0])](desk, run[0], pattern, made)
         steps += _bones(desk, pattern, made.pattern)
@@ -262,7 +262,7 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
         for channel in (c for c in piece.channels if c.name in known):
             now, was = channel_length(channel), channel_length(known[channel.name])
             if abs(now - was) >= desk.step_mm:
-                slid = bone_slides(desk, piece, known[channel.name], channel)
+                slid = bone_slides(desk, piece, old=known[channel.name], new=channel)
                 ends = "".join(f"; its {words}" for words, _ in slid)
                 first = desk.lengths.get((old.name if old else piece.name, channel.name), was)
                 label = f"{piece_title(piece.name)}, channel {bone_number(desk.bones, piece.name, channel.name)}"

@@ -33,9 +33,9 @@ def fold_steps(desk: Desk, do: Fold, before: Pattern, made: Altered) -> Iterator
     a, b = on_edge(desk, piece, a_spot), on_edge(desk, piece, b_spot)
     yield _ruled(piece, a, b)
     if all(isinstance(part, StripFolded) for part in parts):
-        yield _strip(desk, piece, do, (a, b), widths)
+        yield _strip(desk, piece, do, ends=(a, b), widths=widths)
     else:
-        yield _spread(desk, piece, do, (a, b), widths)
+        yield _spread(desk, piece, do, ends=(a, b), widths=widths)
     yield from truing_steps(desk, piece, made)
 
 
@@ -76,10 +76,10 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
             spots[name] = add(end.spot, scaled(left, side * half))
             if width:
                 figures.append(Square(name, piece.name, end.mark, line=(a.mark, b.mark), mm=side * half))
-        rows.append(_strip_row(desk, end.mark, width, halves, left, way))
+        rows.append(_strip_row(desk, end.mark, width, halves=halves, left=left, way=way))
     desk.spots |= spots
     moving, still = (names[way][0], names[way][1]), (names[-way][0], names[-way][1])
-    part = side_words(piece, a.spot, b.spot, way)
+    part = side_words(piece, a.spot, b.spot, left=way)
     text = (
         f"Mark the strip square to {a.mark}–{b.mark}, and rule {_line(moving)} and {_line(still)}. Crease "
         f"{_line(moving)} and lay it on {_line(still)}: the strip is folded away and {part} moves. Stick it down flat."
@@ -120,7 +120,7 @@ def _line(marks: tuple[str, str]) -> str:
 def _spread(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths: tuple[float, float]) -> HandStep:
     a, b = ends
     way = 1.0 if do.move == "left" else -1.0
-    part = side_words(piece, a.spot, b.spot, way)
+    part = side_words(piece, a.spot, b.spot, left=way)
     said = [_apart(desk, end.mark, width) for end, width in zip(ends, widths, strict=True)]
     text = f"Cut along {a.mark}–{b.mark}. Move {part} until the cut edges {said[0]} and {said[1]}. "
     text += "Stick paper behind."
@@ -159,7 +159,7 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, made: Altered) -> Iterator
     wedge = next(zone for zone in made.zones if isinstance(zone, WedgeClosed))
     ahead = sub(wedge.mouth, wedge.point)
     way = 1.0 if cross(ahead, sub(wedge.moving, wedge.point)) > 0.0 else -1.0
-    yield from _closed(desk, piece, (mouth, point, relief), do.width, way)
+    yield from _closed(desk, piece, (mouth, point, relief), width=do.width, way=way)
     yield from truing_steps(desk, piece, made)
 
 
@@ -200,7 +200,7 @@ def _closed(
     drawing = picture(piece, spots, lines=lines, patches=(_wedge(spots),), title=text)
     yield HandStep(text, (), squares, picture=drawing, brief=brief)
     ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot) if relief else 0.0
-    yield _shut(desk, piece, _Legs(point, one, two, spots=spots), relief, desk.read(whole * ratio))
+    yield _shut(desk, piece, _Legs(point, one, two, spots=spots), relief=relief, opens=desk.read(whole * ratio))
 
 
 def _wedge(spots: dict[str, Point]) -> tuple[Point, ...]:
@@ -251,7 +251,7 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
     briefly = "square to the grain" if straight else f"as the {do.station} level runs"
     if amount > 0.0:
         one, two = _two_places(
-            desk, offsets[0], offsets[0] + math.copysign(amount, offsets[1] - offsets[0]), do.station
+            desk, offsets[0], offsets[0] + math.copysign(amount, offsets[1] - offsets[0]), station=do.station
         )
         text = f"{pieces}, draw two lines {how}: {one} and {two}. "
         text += "Fold the one on to the other and stick it down" if straight else (

@@ -41,21 +41,21 @@ def move_edge_steps(desk: Desk, run: Sequence[MoveEdge], before: Pattern, made: 
     own = dict.fromkeys((do.piece, do.edge) for do in run)
     for name, edge in own:
         followed = {do.edge for do in run if do.piece == name and do.channels == "follow"}
-        yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), edge, followed=followed)
+        yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), name=edge, followed=followed)
     sewn = [{tuple(seam.a), tuple(seam.b)} for seam in before.seams]
     trued = {ref for do in run if do.true_partner for ends in sewn if (do.piece, do.edge) in ends for ref in ends}
     moved = {name for name, _ in own}
     for other in before.pieces:
         partners = [edge for name, edge in trued - own.keys() if name == other.name]
         names = partners if other.name in moved else None
-        yield from changed_edge_steps(desk, other, made.pattern.piece(other.name), names)
+        yield from changed_edge_steps(desk, other, made.pattern.piece(other.name), names=names)
 
 
 def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, followed: Collection[str]) -> Iterator[HandStep]:
     """The marks of one moved edge, and the channels that follow it: those nearer to it than to another followed."""
     edge = piece.edge(name)
     stations = _station_places(piece, edge)
-    step = new_line_step(desk, piece, new, (edge,), tuple(stations), names=stations)
+    step = new_line_step(desk, piece, new, edges=(edge,), wanted=tuple(stations), names=stations)
     if step is not None:
         yield step
     laid = {channel.name: channel.line for channel in new.channels}
@@ -82,7 +82,7 @@ def changed_edge_steps(desk: Desk, old: Piece, new: Piece, names: Sequence[str] 
     for edge in old.edges:
         redrawn = edge.name in kept and kept[edge.name] != edge.segments
         if redrawn and (names is None or edge.name in names):
-            step = new_line_step(desk, old, new, (edge,), ())
+            step = new_line_step(desk, old, new, edges=(edge,), wanted=())
             if step is not None:
                 yield step
 
@@ -94,7 +94,7 @@ def reshape_steps(desk: Desk, do: ReshapeEdge, before: Pattern, made: Altered) -
     run = run_of(edges)
     places = [run_nearest(run, p)[0] if isinstance(p, Point) else p for p in (do.from_, do.peak, do.to)]
     up = {"up": Point(0.0, 1.0), "down": Point(0.0, -1.0)}.get(do.direction)
-    step = new_line_step(desk, piece, new, edges, tuple(places), way=up)
+    step = new_line_step(desk, piece, new, edges=edges, wanted=tuple(places), way=up)
     if step is not None:
         yield step
 
@@ -132,12 +132,12 @@ def new_line_step(
     marks.sort()
     if not any(mark.off for mark in marks):
         return None
-    text, table = _said(desk, (old, new), edges, marks, names or {}, way=way, even=bool(even))
+    text, table = _said(desk, (old, new), edges, marks=marks, names=names or {}, way=way, even=bool(even))
     names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
     figure = NewLine(old.name, names_of, end, marks=set_off, way=way, even=bool(even))
-    spots = {} if even else {str(n): _spot(run, m.raw, m.off, way) for n, m in enumerate(marks, 1)}
+    spots = {} if even else {str(n): _spot(run, m.raw, m.off, way=way) for n, m in enumerate(marks, 1)}
     drawing = picture(old, spots, curves=(now,), title=text)
-    brief, row = _in_a_row(desk, old, edges, marks, names or {}, way=way, even=bool(even))
+    brief, row = _in_a_row(desk, old, edges, marks=marks, names=names or {}, way=way, even=bool(even))
     kind: Kind = "" if way else "line"
     return HandStep(text, table, (figure,), picture=drawing, brief=brief, kind=kind, rows=(row,))
 
@@ -153,11 +153,11 @@ def _in_a_row(
         return f"{upper_first(title)}: {off}, all along.", (title, f"{off}, the same all along")
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     whole = run_length(run_of(edges))
-    said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole)}" for m in marks]
+    said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole=whole)}" for m in marks]
     corner = corner_words(piece, end)
     corner = f"its {corner.split(' of ')[0].removeprefix('the ')}" if corner.endswith(edge_words(edges[0])) else corner
     most = max(marks, key=lambda mark: abs(mark.off))
-    brief = f"{upper_first(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole)}."
+    brief = f"{upper_first(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole=whole)}."
     return brief, (title, f"from {corner}: {'; '.join(said)}")
 
 
@@ -217,7 +217,9 @@ def _said(
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     how = "straight up or down from" if way else "square to"
     text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
-    rows = [(_along_words(desk, m, names, run_length(run_of(edges))), _off_words(desk, m.off, way)) for m in marks]
+    rows = [
+        (_along_words(desk, m, names, whole=run_length(run_of(edges))), _off_words(desk, m.off, way)) for m in marks
+    ]
     table = tuple((f"{n}  {where}", off) for n, (where, off) in enumerate(rows, 1))
     return f"{text}these marks. {joined.replace('@', _through(edges, new))}:", table
 

@@ -133,7 +133,7 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
         drawing = picture(before.piece(piece.name), {}, lines=[slit.line], title=text)
         yield HandStep(text, (), (), picture=drawing, brief=text)
     hem = next(edge for edge in new.edges if edge.role != "seam")
-    yield from _gore_for(desk, piece, slit, distance(hem.start, hem.end), known=True)
+    yield from _gore_for(desk, piece, slit, width=distance(hem.start, hem.end), known=True)
 
 
 def eyelet_steps(desk: Desk, do: Eyelets, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -152,7 +152,7 @@ def gore_steps(desk: Desk, do: InsertGore, before: Pattern, made: Altered) -> It
     piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     slit = min(new.slits, key=lambda s: distance(s.line[0], do.slit_foot))
     known = any(s == slit for s in piece.slits)
-    yield from _gore_for(desk, new, slit, do.width, known=known)
+    yield from _gore_for(desk, new, slit, width=do.width, known=known)
 
 
 def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool) -> Iterator[HandStep]:
@@ -195,9 +195,9 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterat
     for name, spot in piece.landmarks.items():
         now = new.landmarks.get(name, spot)
         if name.startswith("strap") and distance(now, spot) > MOVED_ASIDE_MM:
-            yield _slide_step(desk, piece, new, name, do.move)
+            yield _slide_step(desk, piece, new, name=name, by=do.move)
     slid = _slid(piece, new)
-    yield from changed_edge_steps(desk, piece, new, [e.name for e in piece.edges if e.name not in slid])
+    yield from changed_edge_steps(desk, piece, new, names=[e.name for e in piece.edges if e.name not in slid])
     for by, more, less in ((do.lengthen, "longer", "shorter"), (do.widen, "wider", "narrower")):
         if by:
             which = f"the {do.end} of the strap" if do.end else "the strap"
@@ -246,20 +246,20 @@ def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[
     piece, new = before.piece(do.piece), made.pattern.piece(do.piece)
     old = {slit.name: slit for slit in piece.slits}
     if do.lengthen:
-        yield _longer_step(desk, piece, new, do.lengthen)
+        yield _longer_step(desk, piece, new, by=do.lengthen)
     for slit in new.slits:
         if slit.name not in old:
-            yield _slit_step(desk, new, slit, "draw")
+            yield _slit_step(desk, new, slit, verb="draw")
         elif do.redivide and _moved(slit, old[slit.name]):
-            yield _slit_step(desk, new, slit, "draw anew")
+            yield _slit_step(desk, new, slit, verb="draw anew")
     deeper = [s for s in new.slits if s.name in old and _moved(s, old[s.name])] if do.deepen and not do.redivide else []
     if deeper:
-        yield _deeper_step(desk, new, deeper, do.deepen)
+        yield _deeper_step(desk, new, deeper, by=do.deepen)
     if do.flare:
         names = {seam.b.edge.removeprefix("slit:") for seam in made.pattern.seams if seam.b.edge.startswith("slit:")}
         known = {seam.b.edge.removeprefix("slit:") for seam in before.seams if seam.b.edge.startswith("slit:")}
         for slit in (s for s in new.slits if s.name in names - known):
-            yield from _gore_for(desk, new, slit, do.flare, known=slit.name in old)
+            yield from _gore_for(desk, new, slit, width=do.flare, known=slit.name in old)
 
 
 def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:

@@ -22,10 +22,13 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
         line = piece.levels[shift.station]
         ends = on_edge(desk, piece, line[0]), on_edge(desk, piece, line[-1])
         over = [within(desk, piece, point) for point in line[2:-2:2]] if shift.middle is not None else []
-        yield _line(piece, f"the {shift.station} line", f"level:{shift.station}", ends, over)
+        yield _line(piece, f"the {shift.station} line", f"level:{shift.station}", ends=ends, over=over)
     if do.grain_deg and piece.grain:
         yield _line(
-            piece, "the grain line", "grain", (within(desk, piece, piece.grain[0]), within(desk, piece, piece.grain[1]))
+            piece,
+            "the grain line",
+            "grain",
+            ends=(within(desk, piece, piece.grain[0]), within(desk, piece, piece.grain[1])),
         )
     for moved in do.landmarks:
         found = within(desk, piece, piece.landmarks[moved.name])

@@ -187,7 +187,7 @@ def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
     left = cross(sub(b, a), sub(point, a)) > 0.0
     mark = desk.letter()
     figure = Arcs(mark, piece.name, first, first_mm=a_mm, second=second, second_mm=b_mm, left=left)
-    spot = arcs_cross(a, a_mm, b, b_mm, left=left)
+    spot = arcs_cross(a, a_mm, b, b_mm=b_mm, left=left)
     desk.spots[mark] = spot
     words = (
         f"mark {mark} inside the piece, {desk.say(a_mm)} from {corner_words(piece, first)} and {desk.say(b_mm)} "

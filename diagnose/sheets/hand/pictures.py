@@ -80,7 +80,7 @@ def picture(
             "edges",
             "Edges",
             Pen(pen, "soft"),
-            marks=tuple(_edge_names(piece, frame, letters * 0.75, set_marks)),
+            marks=tuple(_edge_names(piece, frame, letters * 0.75, marks=set_marks)),
         ),
         Layer("marks", "Marks", Pen(pen * 1.4), marks=set_marks),
     )

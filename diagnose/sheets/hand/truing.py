@@ -45,10 +45,10 @@ def truing_steps(desk: Desk, old: Piece, made: Altered) -> Iterator[HandStep]:
         if mine and edge.name in laid:
             size = run_length(edge.segments)
             if edge.role in STIFF_ROLES and len(edge.segments) == 1:
-                yield _step(desk, new, edge, (0.0, size), laid)
+                yield _step(desk, new, edge, zone=(0.0, size), laid=laid)
                 continue
             for start, end in _stretches(mine):
-                yield _step(desk, new, edge, (max(0.0, start), min(size, end)), laid)
+                yield _step(desk, new, edge, zone=(max(0.0, start), min(size, end)), laid=laid)
 
 
 def _stretches(zones: Sequence[RunRedrawn]) -> Iterator[tuple[float, float]]:
@@ -90,9 +90,9 @@ def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end:
     Where the corner fell away, the new one lies on the edge beside it, on that edge run straight on (a length below
     nothing, beyond its end), or half way between the cut ends.
     """
-    own, at = _on_part(laid[edge.name], edge, spot, end)
+    own, at = _on_part(laid[edge.name], edge, spot, end=end)
     if own > PENCIL_MM:
-        beyond, elsewhere = _on_part(laid[edge.name], edge, spot, "end" if end == "start" else "start")
+        beyond, elsewhere = _on_part(laid[edge.name], edge, spot, end="end" if end == "start" else "start")
         own, at = (beyond, elsewhere) if beyond <= PENCIL_MM else (own, at)
     names = [one.name for one in piece.edges]
     beside = piece.edges[(names.index(edge.name) + (1 if end == "end" else -1)) % len(names)]
@@ -125,7 +125,9 @@ def _on_part(laid: Laid, edge: Edge, spot: Point, end: End) -> tuple[float, Plac
 
 def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: Mapping[str, Laid]) -> HandStep:
     spots = [run_point_at(edge.segments, mm) for mm in zone]
-    first, last = (_read(desk, _place(laid, piece, edge, spot, end)) for spot, end in zip(spots, ENDS, strict=True))
+    first, last = (
+        _read(desk, _place(laid, piece, edge, spot=spot, end=end)) for spot, end in zip(spots, ENDS, strict=True)
+    )
     read = {desk.read(along): desk.read(off) for along, off in chord_marks(edge.segments, *zone)}
     marks = tuple(read.items())
     marks = marks if any(off for _, off in marks) else ()
@@ -138,7 +140,9 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
     a, b = desk.letter(), desk.letter()
     desk.spots |= dict(zip((a, b), spots, strict=True))
-    where = f"{_place_words(desk, piece, first, a)} and {_place_words(desk, piece, last, b)}".removesuffix(",")
+    where = f"{_place_words(desk, piece, first, mark=a)} and {_place_words(desk, piece, last, mark=b)}".removesuffix(
+        ","
+    )
     text = f"True {edge_words(edge)} of {piece_words(piece)}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)

@@ -73,7 +73,7 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
     for item, pattern in _tries(alteration, base, patterns):
         drawn = draw(item, pattern, base.settings)
         if drawn.operations and drawn.pattern is not None:
-            return _worked(item, pattern, drawn, base.settings)
+            return _worked(item, pattern, drawn, settings=base.settings)
         said = said or drawn.notes
     if all(move.do == "note" for move in alteration.moves):
         said = said or (FOR_THE_HAND,)
@@ -96,7 +96,7 @@ def _wanted(alteration: Alteration, base: RuleBase) -> Iterator[Wanted]:
             profile = dict.fromkeys(STATIONS, 0.0)
             amount = Amount(length_mm=amount_mm)
             if alteration.kind == "girth" and amount_mm is not None:
-                profile = _profile(amount_mm, alteration, choice, base.settings)
+                profile = _profile(amount_mm, alteration, choice, settings=base.settings)
                 amount = Amount(amount_mm, amount_mm / 2.0, by_station_mm=profile)
             yield Wanted(alteration, choice, found, side="both", amount=amount, profile=profile, capped=False)
 
@@ -115,8 +115,8 @@ def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> 
     after = drawn.pattern or before
     by_hand = _by_hand(item.alteration, drawn.amount, settings)
     figure = _figure(item.alteration, drawn.amount, settings)
-    steps = _steps(before, after, drawn, settings)
-    picture = _picture(before, after, drawn, steps, settings)
+    steps = _steps(before, after, drawn, settings=settings)
+    picture = _picture(before, after, drawn, steps=steps, settings=settings)
     return Worked(by_hand, figure, before.name, picture=picture, steps=steps, notes=drawn.notes)
 
 
@@ -125,7 +125,7 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
     if len(drawn.operations) > MOST_OPERATIONS:
         return ()
     try:
-        return steps_for(drawn.operations, before, after, settings.unit)
+        return steps_for(drawn.operations, before, after, unit=settings.unit)
     except FitError:
         return ()
 

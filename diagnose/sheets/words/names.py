@@ -163,14 +163,14 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
         for piece in sorted(pattern.pieces, key=lambda one: -len(one.name)):
             for edge in sorted(piece.edges, key=lambda one: -len(one.name)):
                 text = _swapped(text, f"{piece.name}/{edge.name}", seam_title(piece, edge))
-                text = _named(text, "edge", edge.name, edge_words(edge))
+                text = _named(text, "edge", edge.name, words=edge_words(edge))
             for channel in sorted(piece.channels, key=lambda one: -len(one.name)):
                 if "hannel" in text:
                     text = _swapped(text, channel.name, bone_number(bones, piece.name, channel.name), quoted=True)
             for slit in piece.slits:
-                text = _named(text, "slit", slit.name, slit_title(slit.name))
-            text = _named(text, "gore", piece.name, piece_words(piece)) if "gore" in piece.name else text
-            text = _named(text, "piece", piece.name, piece_words(piece))
+                text = _named(text, "slit", slit.name, words=slit_title(slit.name))
+            text = _named(text, "gore", piece.name, words=piece_words(piece)) if "gore" in piece.name else text
+            text = _named(text, "piece", piece.name, words=piece_words(piece))
         for seam in pattern.seams:
             text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
     return upper_first(text) if begins_with_a_name else text

@@ -61,7 +61,7 @@ def sources_lines(known: Mapping[str, Source], resting: Lines, table: OutsideChe
             count = sum(not line.isdisjoint(of_kind) for line in resting)
             yield f"{sure}: {_count(count, 'line')}" if count else sure
             for key, source in of_kind.items():
-                yield from _source(key, source, lines[key], checks[key])
+                yield from _source(key, source, lines[key], checks=checks[key])
     yield from _checks(sources, table)
 
 

@@ -58,13 +58,15 @@ def view_in_words(
         stop=_stop(diagnosis, rules),
         first=tuple(_step(step, rules, unit) for step in first_steps),
         nothing=_nothing(diagnosis),
-        findings=tuple(_findings(diagnosis, tryon, rules, unit)),
+        findings=tuple(_findings(diagnosis, tryon, rules, unit=unit)),
         absent=tuple(w.finding_title(rules, name) for name, seen in tryon.seen.items() if not seen.shown),
         answered=tuple(w.question_words(rules, name, answer) for name, answer in tryon.known.items()),
         causes=tuple(_cause(cause, rules) for cause in diagnosis.causes),
         near=" ".join(filter(None, ("" if diagnosis.exact else w.NEARLY, _own_heights(diagnosis, base)))),
         gap_shape=SHAPES.get(diagnosis.gap.shape or "", ""),
-        gap=tuple(_gap_row(name, one, base, unit, predicted) for name, one in diagnosis.gap.stations.items()),
+        gap=tuple(
+            _gap_row(name, one, base, unit=unit, predicted=predicted) for name, one in diagnosis.gap.stations.items()
+        ),
         paper=tuple(w.said_once(_on_the_paper(first_steps))),
         later=tuple(
             RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
@@ -191,7 +193,7 @@ def _findings(diagnosis: Diagnosis, tryon: TryOn, rules: RuleSet, unit: Unit) ->
         side: Side = one.side if one is not None and one.side else "both"
         entry = rules.symptoms.get(name)
         drawn = sign_picture(entry.picture, tryon.garment.style, entry.title) if entry and entry.picture else None
-        yield Fact(w.seen_words(rules, name, one, unit), w.side_words(side) if one else FROM_THE_GAP, drawn)
+        yield Fact(w.seen_words(rules, name, one, unit=unit), w.side_words(side) if one else FROM_THE_GAP, drawn)
 
 
 def _cause(cause: CauseFound, rules: RuleSet) -> CauseView:

@@ -100,7 +100,7 @@ def pattern_dxf(
         space, names = document.modelspace(), _block_names(pattern.pieces)
         for at in placed_pieces(pattern, before, between_mm=2.0 * max(allowances.values(), default=0.0)):
             block = document.blocks.new(names[at.piece.name])
-            _piece(block, pattern, at, allowances)
+            _piece(block, pattern, at, allowances=allowances)
             if before is not None:
                 drawing = draw_pattern(pattern, before, unit, only=[at.piece.name], zones=zones, letters=letters)
                 _change(block, drawing)
@@ -174,7 +174,7 @@ def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> 
     turn = Affine(xx=at.move.xx, yy=at.move.yy)
     cut = cutting_line(at.piece, allowances, sewn_edges(pattern, at.piece))
     piece, ring = carried(at.piece, turn), [turn(p) for p in cut]
-    _run_through(block, ring, "1", piece_words(pattern, at.piece, at.move), closed=True)
+    _run_through(block, ring, "1", data=piece_words(pattern, at.piece, at.move), closed=True)
     for edge in piece.edges:
         for segment in edge.segments:
             _segment(block, segment, {"piece": piece.name, "edge": edge.name, "role": edge.role})
@@ -184,14 +184,14 @@ def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> 
 
 def _marks(block: Any, piece: Piece) -> None:
     for station, line in piece.levels.items():
-        _run_through(block, line, "8", mark_words(piece, f"level {station}"))
+        _run_through(block, line, "8", data=mark_words(piece, f"level {station}"))
     for channel in piece.channels:
         told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
-        _run_through(block, channel.line, "8", told)
+        _run_through(block, channel.line, "8", data=told)
     for slit in piece.slits:
-        _run_through(block, slit.line, "8", mark_words(piece, f"slit {slit.name}"))
+        _run_through(block, slit.line, "8", data=mark_words(piece, f"slit {slit.name}"))
     if piece.grain is not None:
-        _run_through(block, piece.grain, "7", mark_words(piece, "grain"))
+        _run_through(block, piece.grain, "7", data=mark_words(piece, "grain"))
     for name, spot in piece.landmarks.items():
         _tell(block.add_point(spot, {"layer": "13"}), mark_words(piece, f"landmark {name}"))
     for edge, spot in _notch_spots(piece):
@@ -265,7 +265,7 @@ def _mark(space: Any, mark: Plain, layer: str) -> None:
     match mark:
         case Path():
             for segment in mark.segments:
-                _segment(space, segment, {}, layer)
+                _segment(space, segment, {}, layer=layer)
         case Text():
             _words(space, mark, layer)
 

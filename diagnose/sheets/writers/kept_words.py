@@ -80,8 +80,8 @@ def _moved(one: KeptWords, taken: Sequence[Box], tiling: Tiling) -> KeptWords:
 def _into(box: Box, window: Box) -> tuple[float, float]:
     """How far the box must be moved to lie in the window."""
     return (
-        _slide(box.left, box.right, window.left + CLEAR_OF_FRAME_MM, window.right - CLEAR_OF_FRAME_MM),
-        _slide(box.bottom, box.top, window.bottom + CLEAR_OF_FRAME_MM, window.top - CLEAR_OF_FRAME_MM),
+        _slide(box.left, box.right, window.left + CLEAR_OF_FRAME_MM, most=window.right - CLEAR_OF_FRAME_MM),
+        _slide(box.bottom, box.top, window.bottom + CLEAR_OF_FRAME_MM, most=window.top - CLEAR_OF_FRAME_MM),
     )
 
 

@@ -56,7 +56,7 @@ def joint_layers(tiling: Tiling, tile: Tile, taken: Sequence[Box] = ()) -> tuple
         (cuts if side in ("left", "below") else lays).append(polyline((a, b)))
         for part in PARTS:
             marks += match_mark(along(a, b, part))
-        words.append(_words(a, b, side, other.name, taken))
+        words.append(_words(a, b, side, name=other.name, taken=taken))
     return (
         Layer("page", "Page", Pen(0.12, "soft"), marks=tuple(frame)),
         Layer("page-lay", "Laying lines", Pen(0.25, "soft", (0.3, 1.6)), marks=tuple(lays)),

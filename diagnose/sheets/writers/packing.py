@@ -65,7 +65,7 @@ def shelves(
     spots = [Spot(0.0, 0.0)] * len(oblongs)
     rows = list[_Row]()
     for n in order:
-        row = next((row for row in rows if row.takes(oblongs[n], width_mm, between_mm, step_mm)), None)
+        row = next((row for row in rows if row.takes(oblongs[n], width_mm, between_mm, step_mm=step_mm)), None)
         if row is None:
             row = _Row(_on_step(rows[-1].down + rows[-1].high + between_mm, step_mm, 1) if rows else 0.0,
                        oblongs[n].height)  # fmt: skip

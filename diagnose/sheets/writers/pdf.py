@@ -74,7 +74,7 @@ def pattern_pdf(
     drawings = cut_drawings(
         pattern, before, unit, allowances=allowances, version=version, date=date, zones=zones, letters=letters
     )
-    return write_pdf(sheet, drawings, paper, told, ahead)
+    return write_pdf(sheet, drawings, paper, told=told, ahead=ahead)
 
 
 def write_pdf(
@@ -91,7 +91,7 @@ def write_pdf(
     """
     if paper == ONE_SHEET:
         return _one_sheet(sheet, drawings, ahead)
-    return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None), ahead)
+    return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None), ahead=ahead)
 
 
 def _canvas(stream: io.BytesIO, sheet: Sheet) -> Any:
@@ -111,13 +111,13 @@ def _tiles(sheet: Sheet, tiling: Tiling, told: Told, ahead: Sequence[tuple[str, 
     stream, pages = io.BytesIO(), len(ahead) + 1 + len(tiling.tiles)
     canvas = _canvas(stream, sheet)
     for number, (name, drawing) in enumerate(ahead, 1):
-        _whole_page(canvas, sheet, tiling.paper, name, drawing)
+        _whole_page(canvas, sheet, tiling.paper, name=name, drawing=drawing)
         told(number, pages)
     _front(canvas, sheet, tiling)
     told(len(ahead) + 1, pages)
     words = kept_words(tiling)
     for number, tile in enumerate(tiling.tiles, len(ahead) + 2):
-        _tile(canvas, sheet, tiling, tile, words)
+        _tile(canvas, sheet, tiling, tile=tile, words=words)
         told(number, pages)
     canvas.save()
     return stream.getvalue()
@@ -133,39 +133,39 @@ def _begin(canvas: Any, width_mm: float, height_mm: float, title: str) -> None:
 
 def _whole_page(canvas: Any, sheet: Sheet, paper: Paper, name: str, drawing: Drawing) -> None:
     """A page that is a drawing already, its upper left corner at the margins."""
-    _begin(canvas, paper.width_mm, paper.height_mm, name)
+    _begin(canvas, paper.width_mm, paper.height_mm, title=name)
     left = (paper.width_mm - (drawing.frame.right - drawing.frame.left)) / 2.0
     move = Affine(dx=left, dy=paper.height_mm - MARGIN_MM)
-    put_drawing(canvas, drawing, move, Box(0.0, 0.0, paper.width_mm, paper.height_mm))
-    _label(canvas, paper, name, sheet)
+    put_drawing(canvas, drawing, move, window=Box(0.0, 0.0, paper.width_mm, paper.height_mm))
+    _label(canvas, paper, name, sheet=sheet)
     canvas.showPage()
 
 
 def _front(canvas: Any, sheet: Sheet, tiling: Tiling) -> None:
     paper = tiling.paper
-    _begin(canvas, paper.width_mm, paper.height_mm, "Page map and test squares")
+    _begin(canvas, paper.width_mm, paper.height_mm, title="Page map and test squares")
     front = front_drawing(sheet, tiling)
     move = Affine(dx=MARGIN_MM + 2.0, dy=paper.height_mm - MARGIN_MM)
-    put_drawing(canvas, front, move, Box(0.0, 0.0, paper.width_mm, paper.height_mm))
-    _label(canvas, paper, "page map", sheet)
+    put_drawing(canvas, front, move, window=Box(0.0, 0.0, paper.width_mm, paper.height_mm))
+    _label(canvas, paper, "page map", sheet=sheet)
     canvas.showPage()
 
 
 def _tile(canvas: Any, sheet: Sheet, tiling: Tiling, tile: Tile, words: Sequence[KeptWords]) -> None:
     paper, window = tiling.paper, tile.window
-    _begin(canvas, paper.width_mm, paper.height_mm, tile.name)
+    _begin(canvas, paper.width_mm, paper.height_mm, title=tile.name)
     canvas.saveState()
     canvas.translate(MARGIN_MM - window.left, MARGIN_MM + LABEL_MM - window.bottom)
     _clip(canvas, window)
     for placing in tiling.placings:
-        put_drawing(canvas, without_words(placing.drawing), placing.move, window)
+        put_drawing(canvas, without_words(placing.drawing), placing.move, window=window)
     shown = [one for one in words if one.on(tile)]
     for one in shown:
-        put_drawing(canvas, one.drawing, one.move, window)
+        put_drawing(canvas, one.drawing, one.move, window=window)
     for layer in joint_layers(tiling, tile, [one.box for one in shown]):
         draw_marks(canvas, layer.marks, layer.pen)
     canvas.restoreState()
-    _label(canvas, paper, tile.name, sheet)
+    _label(canvas, paper, tile.name, sheet=sheet)
     canvas.showPage()
 
 
@@ -191,11 +191,11 @@ def _one_sheet(sheet: Sheet, drawings: Sequence[Drawing], ahead: Sequence[tuple[
     width, height = laid.width + 2.0 * SHEET_MARGIN_MM, laid.height + 2.0 * SHEET_MARGIN_MM
     stream = io.BytesIO()
     canvas = _canvas(stream, sheet)
-    _begin(canvas, width, height, "Pattern")
+    _begin(canvas, width, height, title="Pattern")
     whole = Box(0.0, 0.0, width, height)
     for drawing, spot in zip(everything, laid.spots, strict=True):
         left, top = SHEET_MARGIN_MM + spot.across, height - SHEET_MARGIN_MM - spot.down
-        put_drawing(canvas, drawing, Affine(dx=left - drawing.frame.left, dy=top - drawing.frame.top), whole)
+        put_drawing(canvas, drawing, Affine(dx=left - drawing.frame.left, dy=top - drawing.frame.top), window=whole)
     canvas.showPage()
     canvas.save()
     return stream.getvalue()

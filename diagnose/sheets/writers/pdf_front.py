@@ -115,7 +115,7 @@ def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
         "middle of one line to the middle of the other. If they are not, print again at 100 %, “actual size”, with no "
         "fitting to the page."
     )
-    _paragraph(marks, text, Point(left, down - 3.0), FRONT_WIDE_MM - left)
+    _paragraph(marks, text, Point(left, down - 3.0), wide_mm=FRONT_WIDE_MM - left)
     return down - SQUARES_MM[0][1] - 8.0
 
 
@@ -124,8 +124,8 @@ def _cutting(sheet: Sheet, marks: Marks, down: float) -> float:
     shown = sheet.pattern.pieces[:MOST_NAMED]
     pieces = "; ".join(f"{piece_title(piece.name)}, {cut_words(piece)}" for piece in shown)
     more = f"; and {len(sheet.pattern.pieces) - len(shown)} more" if len(shown) < len(sheet.pattern.pieces) else ""
-    down = _paragraph(marks, f"From each layer of cloth: {pieces}{more}.", Point(0.0, down), FRONT_WIDE_MM)
-    return _paragraph(marks, _allowed(sheet), Point(0.0, down), FRONT_WIDE_MM) - 3.0
+    down = _paragraph(marks, f"From each layer of cloth: {pieces}{more}.", Point(0.0, down), wide_mm=FRONT_WIDE_MM)
+    return _paragraph(marks, _allowed(sheet), Point(0.0, down), wide_mm=FRONT_WIDE_MM) - 3.0
 
 
 def _allowed(sheet: Sheet) -> str:
@@ -228,7 +228,7 @@ def _joining(tiling: Tiling, marks: Marks, down: float) -> float:
             "line of the page beside or below, so that the halves of each laced eyelet make a whole one, and stick it "
             "down."
         )
-    return _paragraph(marks, text, Point(0.0, down), FRONT_WIDE_MM) - 2.0
+    return _paragraph(marks, text, Point(0.0, down), wide_mm=FRONT_WIDE_MM) - 2.0
 
 
 def _map(tiling: Tiling, marks: Marks, down: float) -> None:

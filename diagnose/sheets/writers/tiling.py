@@ -129,18 +129,18 @@ class _Layout(Struct, frozen=True):
         """The pages on whose own part of the sheet something lies."""
         pairs = zip(shapes, self.moves, strict=True)
         found = {cell for shape, move in pairs for cell in self._cells(shape, move, paper)}
-        return tuple(Tile(c, r, _windows(c, r, self.columns, self.rows, paper)[0]) for r, c in sorted(found))
+        return tuple(Tile(c, r, _windows(c, r, self.columns, rows=self.rows, paper=paper)[0]) for r, c in sorted(found))
 
     def _cells(self, shape: _Shape, move: Affine, paper: Paper) -> Iterator[tuple[int, int]]:
         """Row and column of each page that the shape, so moved, lies on."""
         lying = shape.lying(move)
         left, bottom, right, top = lying.bounds
         step_x, step_y = paper.step
-        columns = _range(left + move.dx, right + move.dx, step_x, self.columns)
-        rows = _range(bottom + move.dy, top + move.dy, step_y, self.rows)
+        columns = _range(left + move.dx, right + move.dx, step_x, count=self.columns)
+        rows = _range(bottom + move.dy, top + move.dy, step_y, count=self.rows)
         cells = [(self.rows - 1 - up, column) for up, column in product(rows, columns)]
         cores = [
-            _windows(c, r, self.columns, self.rows, paper)[1].shifted(-move.dx, -move.dy) for r, c in cells
+            _windows(c, r, self.columns, rows=self.rows, paper=paper)[1].shifted(-move.dx, -move.dy) for r, c in cells
         ]  # fmt: skip
         met = shapely.intersects(lying, shapely.box(*zip(*cores, strict=True)))  # all at once: far faster
         yield from (cell for cell, hit in zip(cells, met, strict=True) if hit)
@@ -181,7 +181,7 @@ def _layouts(frames: Sequence[Box], paper: Paper) -> Iterator[_Layout]:
                 width = columns * step_x + OVERLAP_MM
                 laid = shelves(turned_boxes, width, APART_ON_PAGE_MM, by_height=by_height, step_mm=step)
                 if laid is not None:
-                    yield _layout(laid, frames, turned, columns, paper)
+                    yield _layout(laid, frames, turned, columns=columns, paper=paper)
 
 
 def _layout(laid: Laid, frames: Sequence[Box], turned: Sequence[bool], columns: int, paper: Paper) -> _Layout:

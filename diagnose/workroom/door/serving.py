@@ -71,7 +71,7 @@ def hold_workroom(
         port = sockets[0].getsockname()[1]
         write_text(folder / OPEN_AT, f"http://{HERE}:{port}/\n")
         try:
-            _serve(Room(folder), sockets, tell, show, start=start, phone=f"{hosts[0]}:{port}" if hosts else "",
+            _serve(Room(folder), sockets, tell, show=show, start=start, phone=f"{hosts[0]}:{port}" if hosts else "",
                    hosts=[f"{host}:{port}" for host in (HERE, *hosts)], until=until)  # fmt: skip
         finally:
             with suppress(OSError):
@@ -89,7 +89,7 @@ def _serve(
     from diagnose.workroom.routes import workroom_app
 
     doors = Doors(room.folder)
-    app = workroom_app(room, doors, hosts, phone)
+    app = workroom_app(room, doors, hosts, phone=phone)
     config = uvicorn.Config(
         app, http=Patient, ws="none", lifespan="off", log_level="critical", access_log=False, server_header=False,
         timeout_graceful_shutdown=GRACE_S, timeout_keep_alive=30, h11_max_incomplete_event_size=32_768,
@@ -148,7 +148,7 @@ def _alone(folder: Path) -> Iterator[None]:
     with suppress(OSError, UnicodeDecodeError):
         where = bytes_of(folder / OPEN_AT, 100).decode("ascii").strip()
     busy = f"The workroom is open on this folder already{f', at {where}' if where.startswith('http://') else ''}."
-    with locked(folder, 0.0, LOCK, (busy, "Go on there; or end it there with Ctrl-C first.")):
+    with locked(folder, 0.0, LOCK, busy=(busy, "Go on there; or end it there with Ctrl-C first.")):
         yield
 
 

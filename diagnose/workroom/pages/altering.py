@@ -121,10 +121,10 @@ def alter(room: Room, asked: Asked) -> Response:
             doing = parse_operations(_json(form, asked, case.unit), form.title, case.unit)
             made = do(case.pattern, doing, form.title)
             if asked.one("does-keep"):
-                return _kept(room, case, asked, doing, made)
+                return _kept(room, case, asked, doing=doing, made=made)
         except FitError as error:
             wrong, made = error.mistakes, None
-    return html(_page(case, form, asked, made, wrong), WRONG if wrong and not asked.lively else 200)
+    return html(_page(case, form, asked, made=made, wrong=wrong), WRONG if wrong and not asked.lively else 200)
 
 
 def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made: Altered) -> Response:
@@ -134,7 +134,7 @@ def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made
         if asked.one("of") != str(now.newest.number):
             what = f"Version {now.newest.number} was stored meanwhile, on another device or in another window."
             raise FitError.of("", what, "Look at it, and do this again on it.", code="newer-version")
-        casebook.add_version(now, made.pattern, now.newest.number, doing, (), made.notes)
+        casebook.add_version(now, made.pattern, now.newest.number, operations=doing, steps=(), notes=made.notes)
     return to("case", case.folder.name, "versions")
 
 
@@ -144,7 +144,7 @@ def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Seq
         under=photograph_under(case), screen=asked.screen,
     )  # fmt: skip
     said = [] if made is None else [
-        *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, case.unit),
+        *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, unit=case.unit),
         *notes_in_words(made.notes, case.pattern, made.pattern),
     ]  # fmt: skip
     template = "altered.html.j2" if asked.lively else "alter.html.j2"

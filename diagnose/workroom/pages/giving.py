@@ -100,7 +100,7 @@ def _parts(room: Room, case: Case) -> list[tuple[str, list[str]]]:
     older = case.version(before).pattern if before is not None else None
     found = cutting_list(case.pattern, room.base(case).settings, older)
     parts: list[tuple[str, list[str]]] = []
-    for one in cutting_lines(found, case.unit, case.pattern, older):
+    for one in cutting_lines(found, case.unit, case.pattern, before=older):
         if isinstance(one, Heading) or not parts:
             parts.append((" ".join(str(one).split()), []))
             continue

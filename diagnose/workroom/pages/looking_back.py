@@ -100,7 +100,7 @@ def rounds(room: Room, asked: Asked) -> Response:
         "rounds.html.j2", title="Rounds", case=case, here="rounds", rounds=shown,
         stations=[(name, _aimed(found.rounds, name, case.unit)) for name in told],
         signs=[(name, known[name].title, room.sign_picture(case, known[name])) for name in seen],
-        teach=[_taught(name, one, case.unit, base) for name, one in give.items()], linked=room.terms(case).linked,
+        teach=[_taught(name, one, case.unit, base=base) for name, one in give.items()], linked=room.terms(case).linked,
     ))  # fmt: skip
 
 

@@ -77,7 +77,7 @@ def bring(room: Room, asked: Asked) -> Response:
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
             files = [(one.name, one.data) for one in asked.files]
             with room.changing:
-                made = beginning.begin(room.folder, asked.one("case"), files, unit)
+                made = beginning.begin(room.folder, asked.one("case"), files, unit=unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
@@ -349,7 +349,7 @@ def _about(begun: Begun, asked: Asked) -> Begun:
             garment[name] = word == "yes" if question.kind == "yes-no" else word
     taken = (*GIRTHS, "planned_reduction", *HEIGHTS_OF)
     wearer = {name: asked.one(f"girth-{name}") for name in taken if asked.one(f"girth-{name}")}
-    return beginning.about(begun, garment, wearer, asked.one("target") or None)
+    return beginning.about(begun, garment, wearer, target=asked.one("target") or None)
 
 
 _SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {

@@ -75,11 +75,11 @@ def ways(room: Room, asked: Asked) -> Response:
     step = next((one for one in worked.diagnosis.first_steps if one.id == id_), None)
     if step is None:
         raise NoSuchPageError
-    shared, wrong = _shared(room, case, step, worked.base, asked, taken)
+    shared, wrong = _shared(room, case, step, base=worked.base, asked=asked, taken=taken)
     if asked.lively:
         return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong, linked=room.terms(case).linked))
     found = room.kept("ways", lambda: ways_of(step, worked.base), of=step)
-    shown = [_shown(room, case, step, way, worked.base, taken) for way in found]
+    shown = [_shown(room, case, step, way=way, base=worked.base, taken=taken) for way in found]
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
     return html(page(
         "ways.html.j2", title=title, case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong,
@@ -106,7 +106,7 @@ def _shared(
         found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step)
     except FitError as error:
         return None, tuple(error.mistakes)
-    return (_shown(room, case, step, found[0], base, taken) if found else None), ()
+    return (_shown(room, case, step, way=found[0], base=base, taken=taken) if found else None), ()
 
 
 def _shown(room: Room, case: Case, step: StepPlan, way: Way, base: RuleBase, taken: Mapping[str, str]) -> WayOnPage:

@@ -51,7 +51,7 @@ def draw_steps(room: Room, asked: Asked) -> Response:
         with room.changing:
             room.work(lambda: alter_case(case.folder, steps, ways=ways))
     except FitError as error:
-        return html(_plan(room, case, asked, error), WRONG)
+        return html(_plan(room, case, asked, wrong=error), WRONG)
     return to("case", case.folder.name, "versions")
 
 
@@ -64,9 +64,9 @@ def skip_step(room: Room, asked: Asked) -> Response:
                 "", "The reason is missing.", "Say why it is not done: the next plan is read with it.", code="missing"
             )
         with room.changing:
-            casebook.note_skipped(case, len(case.tryons), asked.one("step"), asked.one("why"))
+            casebook.note_skipped(case, len(case.tryons), asked.one("step"), why=asked.one("why"))
     except FitError as error:
-        return html(_plan(room, case, asked, error), WRONG)
+        return html(_plan(room, case, asked, wrong=error), WRONG)
     return to("case", case.folder.name, "plan")
 
 
@@ -115,5 +115,5 @@ def by_hand(room: Room, asked: Asked) -> Response:
         with room.changing:
             room.work(lambda: alter_case(case.folder, [], by_hand=[asked.one("step")]))
     except FitError as error:
-        return html(_plan(room, case, asked, error), WRONG)
+        return html(_plan(room, case, asked, wrong=error), WRONG)
     return to("case", case.folder.name, "plan")

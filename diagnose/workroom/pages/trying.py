@@ -48,7 +48,7 @@ def question(room: Room, asked: Asked) -> Response:
     if found is None:
         return to("case", case.folder.name, "tryon")
     if not asked.posts:
-        return html(_question(room, case, found, walk))
+        return html(_question(room, case, found, walk=walk))
     typed = _typed(asked)
     try:
         if found.kind == "several" and not typed:
@@ -56,12 +56,12 @@ def question(room: Room, asked: Asked) -> Response:
                 "", "Nothing is picked.", "Pick what is so, or press one of the other buttons.", code="nothing-picked"
             )
         value = read_reply(found, typed, case.unit)
-        other = _answered_elsewhere(asked, found, walk, value, case)
+        other = _answered_elsewhere(asked, found, walk, value=value, case=case)
         if other is not None:
-            return html(_question(room, case, found, walk, typed, (other,)), WRONG)
+            return html(_question(room, case, found, walk=walk, typed=typed, wrong=(other,)), WRONG)
         _change(room, case, lambda replies: replies.update({found.id: value}))
     except FitError as error:
-        return html(_question(room, case, found, walk, typed, error.mistakes), WRONG)
+        return html(_question(room, case, found, walk=walk, typed=typed, wrong=error.mistakes), WRONG)
     return to("case", case.folder.name, "tryon")
 
 
@@ -166,7 +166,7 @@ def _question(
         was=said(asked, values[asked.id], case.unit) if answered else "",
         last="" if asked.last is None else said(asked, asked.last, case.unit),
         before=before.id if before else None, unit=case.unit, late=late, so_far=len(values),
-        gap=gap_view(asked, walk, room.interview(case), case.unit) if asked.station else None,
+        gap=gap_view(asked, walk, room.interview(case), unit=case.unit) if asked.station else None,
         pictures=_pictures(room, case, asked), entries=_entries(room, case, asked), linked=room.terms(case).linked,
     )  # fmt: skip
 

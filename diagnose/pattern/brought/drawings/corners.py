@@ -62,7 +62,7 @@ def corners_of(ring: Ring) -> tuple[int, ...]:
     return tuple(
         n
         for n, turn in enumerate(turns)
-        if abs(turn) > CORNER_DEG and not _is_sample(n, turns, segments, sizes, longest)
+        if abs(turn) > CORNER_DEG and not _is_sample(n, turns, segments, sizes=sizes, longest_mm=longest)
     )
 
 
@@ -155,7 +155,7 @@ def sharpened(ring: Ring) -> Ring:
     first = max(range(count), key=lambda k: sizes[k])
     order = [*range(first, count), *range(first)]
     while n < count:
-        window = _rounding(order[n:], turns, own, sizes)
+        window = _rounding(order[n:], turns, own, sizes=sizes)
         begun, ended = ring.segments[order[n]].start, ring.segments[order[n + max(window, 1) - 1]].end
         tip = _tip(ring, order[n], order[n + window - 1]) if window else None
         if tip is None:

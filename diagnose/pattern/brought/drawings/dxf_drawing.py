@@ -161,7 +161,7 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
         unit_mm, said = UNIT_MM[unit], (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
     reading = _Reading(where, document)
     _weigh(document, where)
-    _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading)
+    _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading=reading)
     unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
     if unread:
         said = (*said, f"{unread} filled or solid thing(s) were left out: only lines are read.")
@@ -222,13 +222,13 @@ def _take_all(layout: Any, move: Affine, groups: tuple[_Id, ...], reading: _Read
         if entity.dxf.get("invisible", 0):
             continue
         if kind in LINES:
-            _take_line(entity, move, groups, reading)
+            _take_line(entity, move, groups, reading=reading)
         elif kind == "POINT":
-            _take_dot(entity, move, groups, reading)
+            _take_dot(entity, move, groups, reading=reading)
         elif kind in ("TEXT", "MTEXT", "ATTRIB"):
             _take_words(entity, move, reading)
         elif kind == "INSERT":
-            _take_block(entity, move, groups, reading)
+            _take_block(entity, move, groups, reading=reading)
 
 
 def _take_block(insert: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
@@ -238,8 +238,8 @@ def _take_block(insert: Any, move: Affine, groups: tuple[_Id, ...], reading: _Re
     name = insert.dxf.name
     inner = groups if name.startswith("*") else ((name,), *groups)
     for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
-        _take_all(block, _flat(one.matrix44()).then(move), inner, reading)
-        _take_all(one.attribs, move, inner, reading)
+        _take_all(block, _flat(one.matrix44()).then(move), inner, reading=reading)
+        _take_all(one.attribs, move, inner, reading=reading)
 
 
 def _flat(matrix: Any) -> Affine:

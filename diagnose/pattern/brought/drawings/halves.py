@@ -81,12 +81,12 @@ def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequen
     own = {n for n, shape in enumerate(shapes) if _like(shape, shape, mirrored=True)}
     pairs = _pairs(shapes, own, stems)
     if pairs and 2 * len(pairs) + len(own) == len(rings):
-        return _of_both_halves(rings, shapes, own, pairs, is_back_middle=is_back_middle)
+        return _of_both_halves(rings, shapes, own, pairs=pairs, is_back_middle=is_back_middle)
     ends = {min(range(len(rings)), key=lambda n: shapes[n].bounds[0]),
             max(range(len(rings)), key=lambda n: shapes[n].bounds[2])}  # fmt: skip
     twins = [pair for pair in pairs if ends & set(pair) or all(_SIDE.search(names[n]) for n in pair if names)]
     if twins:
-        return _of_one_end(rings, shapes, twins, names)
+        return _of_one_end(rings, shapes, twins, names=names)
     return _of_whole_pieces(rings, shapes, own)
 
 

@@ -71,7 +71,7 @@ def pieces_of(
             continue
         if is_square(rings[n]) and not all(map(is_square, rings)):
             kept.discard(n)
-            asks += _square_asks(rings[n], shapes[n], sketch.words, sketch.unit_mm)
+            asks += _square_asks(rings[n], shapes[n], sketch.words, unit_mm=sketch.unit_mm)
             said.append("A square was taken for a test square, and left out.")
             continue
         inner = [
@@ -97,7 +97,7 @@ def pieces_of(
     chosen = {n: [n, *sorted((k for k in outer if _is_allowance(shapes[k], shapes[n])), key=lambda k: shapes[k].area)]
               for n in kept}  # fmt: skip
     if _SIZES in asks:
-        asks, said = _one_size(asks, said, list(chosen.values()), boxes, size)
+        asks, said = _one_size(asks, said, list(chosen.values()), boxes=boxes, size=size)
         kept = {chain[min(size or 1, len(chain)) - 1] for chain in chosen.values()}
     return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
 

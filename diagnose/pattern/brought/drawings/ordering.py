@@ -85,7 +85,10 @@ def lying_of(ring: Ring, name: str) -> Lying:
         count = len(ring.segments)
         starts = [0, *((n - begin) % count for n in (back, top, front)), count]
         inner = sorted({(n - begin) % count for n in breaks} | {count})
-        sides = (_lengths(turned, starts[3], starts[4], inner), _lengths(turned, starts[1], starts[2], inner))
+        sides = (
+            _lengths(turned, starts[3], starts[4], breaks=inner),
+            _lengths(turned, starts[1], starts[2], breaks=inner),
+        )
     return Lying(name, *ring.corners_box, *sides)
 
 

@@ -98,7 +98,7 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
     for child in root:
-        _walk(child, move, (), reading)
+        _walk(child, move, (), reading=reading)
     asks = (_PIXELS,) if said else ()
     sketch = Sketch(
         where,
@@ -131,7 +131,7 @@ def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
     if box is None or (not wide and not high):
         has_size = box is None and (wide or high) and _is_physical(root)
         return Affine(xx=PX_MM, yy=-PX_MM), PX_MM, () if has_size else (_NO_SIZE,)
-    across, down = _fitted(box, wide, high, root.get("preserveAspectRatio", ""))
+    across, down = _fitted(box, wide, high, aspect=root.get("preserveAspectRatio", ""))
     said = () if _is_physical(root) else (_IN_PIXELS,)
     return Affine(xx=PX_MM * across, yy=-PX_MM * down), PX_MM * across, said
 
@@ -207,15 +207,15 @@ def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _
     own = read_transform(style.get("transform"), at).then(read_transform(element.get("transform"), at))
     move = own.then(outer)
     if tag in SHAPES:
-        _take_shape(element, move, groups, reading)
+        _take_shape(element, move, groups, reading=reading)
     elif tag == "text":
-        _take_text(element, move, groups, reading)
+        _take_text(element, move, groups, reading=reading)
     elif tag == "use":
-        _take_use(element, move, groups, reading)
+        _take_use(element, move, groups, reading=reading)
     elif tag in _GROUPS:
         inner = _nested(element, None, at).then(move) if tag == "svg" else move
         for child in element:
-            _walk(child, inner, (_names(element), *groups), reading)
+            _walk(child, inner, (_names(element), *groups), reading=reading)
 
 
 def _take_use(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
@@ -225,11 +225,11 @@ def _take_use(element: Element, move: Affine, groups: tuple[Names, ...], reading
     shifted = Affine(dx=pixels(element.get("x"), at) or 0.0, dy=pixels(element.get("y"), at) or 0.0).then(move)
     names = (_names(element), *groups)
     if local(target.tag) != "symbol":
-        _walk(target, shifted, names, reading)
+        _walk(target, shifted, names, reading=reading)
         return
     inner = _nested(target, element, at).then(shifted)
     for child in target:
-        _walk(child, inner, (_names(target), *names), reading)
+        _walk(child, inner, (_names(target), *names), reading=reading)
 
 
 def _nested(element: Element, use: Element | None, at: str) -> Affine:
@@ -242,7 +242,7 @@ def _nested(element: Element, use: Element | None, at: str) -> Affine:
     if box is None or not (wide or high):
         return place
     aspect = element.get("preserveAspectRatio", "")
-    across, down = _fitted(box, wide, high, aspect)
+    across, down = _fitted(box, wide, high, aspect=aspect)
     spare_x = (wide or across * box.wide) - across * box.wide
     spare_y = (high or down * box.high) - down * box.high
     share = 0.0 if "xMinYMin" in aspect else 0.5

@@ -99,7 +99,7 @@ def runs_of(steps: Sequence[Step], move: Affine, at: str) -> Iterator[tuple[list
             yield run, True
             run, here = [], begin
         else:
-            curves, handle_at = _drawn(step, here, handle, stretch)
+            curves, handle_at = _drawn(step, here, handle, stretch=stretch)
             run += [line_to([number for point in curve for number in point], move, at) for curve in curves]
             here, handle = curves[-1][-1], (letter, handle_at)
             continue
@@ -123,7 +123,7 @@ def _drawn(step: Step, here: Point, handle: tuple[str, Point], stretch: float) -
         return [(here, end)], end
     if letter == "a":
         by = _there(Step(step.letter, step.numbers[5:]), here)[0]
-        return _arc(here, by, step.numbers, stretch), by
+        return _arc(here, by, step.numbers, stretch=stretch), by
     points = _there(step, here)
     if letter == "s":
         points = [mirrored if handle[0] in ("c", "s") else here, *points]

@@ -146,7 +146,9 @@ def refined(light: Any, card: FoundCard, seen: Callable[[Array], Array]) -> Foun
     offsets, flat = np.linspace(-ACROSS_MM, ACROSS_MM, PLACES_ACROSS), int(PLACES_ACROSS * (1.0 - FLAT_RATIO) / 2.0)
     along = np.linspace(*PLACES_FROM_TO_MM, PLACES_ALONG)
     found, kept = [], []
-    edges = np.stack([_edges(light, places, way, along, offsets, flat, seen) for way in _WAYS], axis=1)
+    edges = np.stack(
+        [_edges(light, places, way, along=along, offsets=offsets, flat=flat, seen=seen) for way in _WAYS], axis=1
+    )
     for n, place in enumerate(places):
         level = _line(np.r_[along, -along], np.r_[edges[n, 0], -edges[n, 2]])
         upright = _line(np.r_[along, -along], np.r_[-edges[n, 1], edges[n, 3]])

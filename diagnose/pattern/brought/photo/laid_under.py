@@ -54,7 +54,7 @@ def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) ->
     others = [(ring, move) for ring, move in moves if not _alike(most, move, ring)]
     if not others and all(_alike(most, STAY, _carried(_inverse(most), ring)) for ring, _ in moves):
         return picture, box
-    return _redrawn(picture, box, most, others)
+    return _redrawn(picture, box, most, others=others)
 
 
 def _moved(drawn: Sequence[Array], piece: Piece) -> tuple[Array, Array] | None:

@@ -60,7 +60,7 @@ class Photographed(Struct, frozen=True):
 
     def under(self, pattern: Pattern) -> tuple[bytes, Box]:
         """The picture and its place under a pattern made of the sketch, whose pieces may have been moved since."""
-        return picture_under(self.picture, self.box, self.sketch, pattern)
+        return picture_under(self.picture, self.box, self.sketch, pattern=pattern)
 
 
 class _Shot(Struct, frozen=True):
@@ -98,14 +98,14 @@ def _shot(data: bytes, name: str, ruler: tuple[float, float] | None) -> _Shot:
     size, printed = (gray.shape[1], gray.shape[0]), ruler or (1.0, 1.0)
     light = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)[gray]
     rough = find_cards(gray, name)
-    cards, solved = _fine(light, rough, solve(rough, size, printed), printed, name)
+    cards, solved = _fine(light, rough, solve(rough, size, printed), printed=printed, name=name)
     if len(cards) == 1:
         flat = straightened([(pixels, solved.view)], most_cells=LOOKED_THROUGH_CELLS)
         others = more_cards(flat.gray, [card.number for card in cards])
         if others:
             there = [replace(card, px=solved.view.project(flat.table(card.px))) for card in others]
             rough = tuple(sorted((*cards, *there), key=lambda card: card.number))
-            cards, solved = _fine(light, rough, solve(rough, size, printed), printed, name)
+            cards, solved = _fine(light, rough, solve(rough, size, printed), printed=printed, name=name)
     blur = [(blur_of(gray, card), card) for card in cards]
     checked_card(solved, blur, name)
     return _Shot(pixels, cards, solved, name=name)
@@ -185,7 +185,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     if not told_ruler:
         checked_sheets(flat, boards, name)
     standing_out = (coarse, rough if what == "step" else ())
-    aside = left_out(regions, standing_out, [*_on_table(flat, regions), *sheets], name)
+    aside = left_out(regions, standing_out, [*_on_table(flat, regions), *sheets], name=name)
     clear_of_cards(_on_table(flat, regions), boards, name)
     rings = [traced(flat, one.outline, what) for one in regions if not one.runs_out]
     outlines = [fitted(ring, lambda runs: edge_off(flat, runs, what)) for ring in rings]

@@ -89,10 +89,10 @@ def checked_sheets(flat: Straightened, boards: Mapping[int, Lies], name: str) ->
 
 def _sheet_mm(flat: Straightened, lies: Lies) -> tuple[float, float] | None:
     """Width and height of the card's sheet by its board; None where its edges are not plain."""
-    left = _edge(flat, lies, (0.0, 0.0), (0.0, CARD_HIGH_MM), (-1.0, 0.0))
-    right = _edge(flat, lies, (CARD_WIDE_MM, 0.0), (CARD_WIDE_MM, CARD_HIGH_MM), (1.0, 0.0))
-    low = _edge(flat, lies, (0.0, 0.0), (CARD_WIDE_MM, 0.0), (0.0, -1.0))
-    top = _edge(flat, lies, (0.0, CARD_HIGH_MM), (CARD_WIDE_MM, CARD_HIGH_MM), (0.0, 1.0))
+    left = _edge(flat, lies, a=(0.0, 0.0), z=(0.0, CARD_HIGH_MM), out=(-1.0, 0.0))
+    right = _edge(flat, lies, a=(CARD_WIDE_MM, 0.0), z=(CARD_WIDE_MM, CARD_HIGH_MM), out=(1.0, 0.0))
+    low = _edge(flat, lies, a=(0.0, 0.0), z=(CARD_WIDE_MM, 0.0), out=(0.0, -1.0))
+    top = _edge(flat, lies, a=(0.0, CARD_HIGH_MM), z=(CARD_WIDE_MM, CARD_HIGH_MM), out=(0.0, 1.0))
     if left is None or right is None or low is None or top is None:
         return None
     return CARD_WIDE_MM + left + right, CARD_HIGH_MM + low + top

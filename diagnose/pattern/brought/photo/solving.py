@@ -111,7 +111,11 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
     seen = np.concatenate([card.px for card in cards])
     longer, middle = max(size), (np.array(size) - 1.0) / 2.0
     begun = min(
-        (_begun(cards, places, longer * ratio, k1, middle) for ratio in (0.75, 1.1) for k1 in (0.0, 0.12, -0.12)),
+        (
+            _begun(cards, places, longer * ratio, k1=k1, middle=middle)
+            for ratio in (0.75, 1.1)
+            for k1 in (0.0, 0.12, -0.12)
+        ),
         key=lambda one: float(np.median(np.abs(_seen(one, places) - seen))),
     )
     prior_sd = np.array([FOCAL_LOG_SD * longer, K1_SD, MIDDLE_SD_RATIO * longer, MIDDLE_SD_RATIO * longer])
@@ -132,11 +136,11 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
         if abs(sd - before) < 0.02 * before:
             break
     jac = _slopes(rows, unknown)
-    factor = MODEL_FACTOR * _worse_by(off(unknown), places, _weights(off(unknown), sd), sd)
+    factor = MODEL_FACTOR * _worse_by(off(unknown), places, _weights(off(unknown), sd), sd=sd)
     spread = np.asarray(np.linalg.inv(jac.T @ jac) * factor**2, float)
     view = View(unknown[:10])
     lies = {card.number: _lies(unknown, n) for n, card in enumerate(cards)}
-    return Solved(view, lies, sd, off_mm=_off_mm(view, cards, places, lies), spread=spread)
+    return Solved(view, lies, sd, off_mm=_off_mm(view, cards, places, lies=lies), spread=spread)
 
 
 def _begun(cards: Sequence[FoundCard], places: Sequence[Array], f: float, k1: float, middle: Array) -> Array:

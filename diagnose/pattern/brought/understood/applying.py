@@ -132,7 +132,7 @@ def _with_edges(one: Proposed, label: PieceLabel) -> Proposed:
             "Label all in order, or say with “from” where each begins.",
             code="edges-counted-otherwise",
         )
-    return _relabelled(one, label.edges, one.piece.edges, one.sides)
+    return _relabelled(one, label.edges, one.piece.edges, sides=one.sides)
 
 
 def _changed(one: Proposed, label: PieceLabel) -> Proposed:
@@ -145,7 +145,7 @@ def _changed(one: Proposed, label: PieceLabel) -> Proposed:
             label.where, f"The outline has no edge “{unknown[0][:60]}”.", f"It has: {names}.", code="no-such-edge"
         )
     rows = [by_name.get(edge.name, EdgeLabel()) for edge in one.piece.edges]
-    return _relabelled(one, rows, one.piece.edges, one.sides)
+    return _relabelled(one, rows, one.piece.edges, sides=one.sides)
 
 
 def _relabelled(one: Proposed, rows: Sequence[EdgeLabel], edges: Sequence[Edge], sides: Sequence[str]) -> Proposed:

@@ -91,7 +91,7 @@ def lines_inside(
     for stroke in loose:
         points = _points(stroke)
         near = [piece for piece, box in zip(pieces, boxes, strict=True) if boxes_near(points, box, NEAR_A_PIECE_MM)]
-        found = [] if stroke.closed else [o for piece in near if (o := _level(piece, stroke, points, words))]
+        found = [] if stroke.closed else [o for piece in near if (o := _level(piece, stroke, points, words=words))]
         levels += found
         if found:
             continue

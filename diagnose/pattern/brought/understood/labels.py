@@ -106,10 +106,10 @@ def read_labels(raw: object, where: str, unit: Unit = "in") -> Labels:
 
 
 def _read(raw: object, where: str, reading: Reading) -> Labels:
-    top = _table(raw if raw is not None else {}, where, _KEYS, reading)
+    top = _table(raw if raw is not None else {}, where, _KEYS, reading=reading)
     if "unit" in top:
-        reading.unit = cast(Unit, reading.word(top["unit"], get_args(Unit), where, "unit") or reading.unit)
-    front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, "centre-front")
+        reading.unit = cast(Unit, reading.word(top["unit"], get_args(Unit), where, key="unit") or reading.unit)
+    front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, key="centre-front")
     scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
     if scale is not None and scale <= 0.0:
         reading.note(
@@ -118,10 +118,10 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
             "Write it like: scale: 1 in",
             code="below-nothing",
         )
-    seams = reading.rows(top["seams"], where, "seams", MOST_MARKS) if "seams" in top else None
+    seams = reading.rows(top["seams"], where, "seams", most=MOST_MARKS) if "seams" in top else None
     return Labels(
         (reading.name(top["name"], where) or "") if "name" in top else "",
-        (reading.word(top["closure"], CLOSURES, where, "closure") or "") if "closure" in top else "",
+        (reading.word(top["closure"], CLOSURES, where, key="closure") or "") if "closure" in top else "",
         scale,
         from_right=front == "right",
         pieces=_pieces(top.get("pieces", {}), where, reading),
@@ -130,8 +130,8 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
         seams=None if seams is None else tuple(_seam(row, f"{where}, seam {n}", reading) for n,
         row in enumerate(seams, 1)),
         sure=tuple(
-            word for one in reading.rows(top.get("sure", ()), where, "sure", MOST_MARKS)
-            if (word := reading.word(one, SURE_WORDS, where, "sure"))
+            word for one in reading.rows(top.get("sure", ()), where, "sure", most=MOST_MARKS)
+            if (word := reading.word(one, SURE_WORDS, where, key="sure"))
         ),
         order=_order(top["order"], where, reading) if "order" in top else (),
         size=_size(top["size"], where, reading) if "size" in top else 0,
@@ -140,7 +140,7 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
 
 def _order(raw: object, where: str, reading: Reading) -> tuple[int, ...]:
     """The numbers of the pieces, each once."""
-    rows = reading.rows(raw, where, "order", MOST_PIECES)
+    rows = reading.rows(raw, where, "order", most=MOST_PIECES)
     numbers = [int(str(one)) for one in rows if re.fullmatch(r"[0-9]{1,4}", str(one))]
     if len(numbers) < len(rows) or sorted(numbers) != list(range(1, len(numbers) + 1)):
         do = "Write the number of each piece once, from the centre front on, like order: [2, 1, 3]"
@@ -184,8 +184,8 @@ def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
 
 
 def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
-    row = _table(raw, where, _PIECE_KEYS, reading)
-    cut = reading.word(row["cut"], get_args(Cut), where, "cut") if "cut" in row else None
+    row = _table(raw, where, _PIECE_KEYS, reading=reading)
+    cut = reading.word(row["cut"], get_args(Cut), where, key="cut") if "cut" in row else None
     return PieceLabel(
         where,
         (reading.name(row["name"], where) or "") if "name" in row else "",
@@ -198,16 +198,16 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
 def _edges(raw: object, where: str, reading: Reading) -> tuple[EdgeLabel, ...]:
     if isinstance(raw, Mapping):
         rows = list(raw.items())[:MOST_EDGES]
-        return tuple(_edge(row, f"{where}, edge {shown(key)}", reading, str(key)) for key, row in rows)
-    found = reading.rows(raw, where, "edges", MOST_EDGES)
+        return tuple(_edge(row, f"{where}, edge {shown(key)}", reading, old=str(key)) for key, row in rows)
+    found = reading.rows(raw, where, "edges", most=MOST_EDGES)
     return tuple(_edge(row, f"{where}, edge {n}", reading) for n, row in enumerate(found, 1))
 
 
 def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel:
     if isinstance(raw, str):
         raw = {"name": raw}
-    row = _table(raw, where, _EDGE_KEYS, reading)
-    role = reading.word(row["role"], get_args(Role), where, "role") if "role" in row else None
+    row = _table(raw, where, _EDGE_KEYS, reading=reading)
+    role = reading.word(row["role"], get_args(Role), where, key="role") if "role" in row else None
     start = reading.point(row["from"], f"{where}, from") if "from" in row else None
     name = reading.name(row["name"], where) if "name" in row else None
     return EdgeLabel(name or "", cast(Role | None, role), start, old=old)
@@ -215,7 +215,7 @@ def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel
 
 def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
     found: dict[str, Height] = {}
-    for key, value in _table(raw, f"{where}, levels", STATIONS, reading).items():
+    for key, value in _table(raw, f"{where}, levels", STATIONS, reading=reading).items():
         at = f"{where}, level {shown(key)}"
         height = reading.line(value, at, MOST_MARKS) if isinstance(value, list | tuple) else reading.number(value, at)
         if height is not None:
@@ -224,7 +224,7 @@ def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
 
 
 def _seam(raw: object, where: str, reading: Reading) -> Seam:
-    row = _table(raw, where, _SEAM_KEYS, reading)
+    row = _table(raw, where, _SEAM_KEYS, reading=reading)
     name = reading.name(row.get("name"), where) or ""
     ease = reading.number(row["ease"], f"{where}, ease") if "ease" in row else 0.0
     return Seam(name, _ref(row.get("a"), where, reading), _ref(row.get("b"), where, reading), ease=ease or 0.0)

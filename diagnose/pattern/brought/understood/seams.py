@@ -29,7 +29,7 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
         mine, theirs = _facing(one, "back"), _facing(other, "front")
         pairs = _matched([one.piece.edges[k] for k in mine], [other.piece.edges[k] for k in theirs])
         if mine and theirs and not pairs:
-            said.append(_unlike(one, other, mine, theirs))
+            said.append(_unlike(one, other, mine, theirs=theirs))
         seams += [
             Seam(f"seam-{len(seams) + k}", EdgeRef(one.piece.name, one.piece.edges[mine[i]].name),
                  EdgeRef(other.piece.name, other.piece.edges[theirs[j]].name))
@@ -129,7 +129,7 @@ def _loose(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[Mistake]:
         else ("labels file, once the slit that it is set into is drawn", "seams:\n")
     )  # fmt: skip
     lines = "\n".join(
-        _line(f"{names[0]}-{leg}", EdgeRef(names[0], leg), EdgeRef(host, "slit:s1"), 0.0, unit="in",
+        _line(f"{names[0]}-{leg}", EdgeRef(names[0], leg), EdgeRef(host, "slit:s1"), ease_mm=0.0, unit="in",
               is_table=proposal.is_table)
         for leg in legs
     )  # fmt: skip

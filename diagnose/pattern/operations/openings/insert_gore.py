@@ -87,7 +87,7 @@ class InsertGore(OnPiece, frozen=True):
                 "width", what, f"Give more than nothing and less than {both(2.0 * size)}.", code="too-wide"
             )
         slitted = _with_slit(piece, slit)
-        gore = _gore(pattern, slitted, slit, self.width, role)
+        gore = _gore(pattern, slitted, slit, width=self.width, role=role)
         after = pattern.with_piece(slitted)
         seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
         notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
@@ -186,7 +186,7 @@ def _gore(pattern: Pattern, piece: Piece, slit: Slit, width: float, role: Role) 
     cut = "pair" if piece.cut == "fold" else piece.cut
     ends = (0.9, 0.3) if role == "bottom" else (0.3, 0.9)
     grain = (along(tip, add(tip, axis), ends[0]), along(tip, add(tip, axis), ends[1]))
-    return Piece(name, cut, piece.side, edges=edges, levels=_levels(piece, slit, front, back), grain=grain)
+    return Piece(name, cut, piece.side, edges=edges, levels=_levels(piece, slit, front, back=back), grain=grain)
 
 
 def _arc(tip: Point, start: Point, end: Point) -> tuple[Segment, ...]:

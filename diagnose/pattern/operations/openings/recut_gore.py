@@ -80,7 +80,7 @@ class RecutGore(OnPiece, frozen=True):
             way = "back" if self.swing > 0.0 else "front"
             notes.append(f"{said} swung {both(abs(self.swing))} toward the {way} at the edge: the tip stays.")
         sewn = [seam for seam in pattern.seams if gore.name in (seam.a.piece, seam.b.piece)]
-        return Altered(_named_as_before(made, gore, body, slit, sewn), tuple(notes))
+        return Altered(_named_as_before(made, gore, body, slit=slit, old_seams=sewn), tuple(notes))
 
     def in_part(self, part: float) -> Self:
         """The gore with its change times `part`."""

@@ -110,8 +110,8 @@ class Tabs(OnPiece, frozen=True):
                 piece, slits=tuple(_deepened(s, self.deepen) if s.name in meant else s for s in piece.slits)
             )
         _check(pattern.piece(self.piece), piece)
-        longer = _lengthened(pattern, piece, bottom, self.lengthen)
-        return _flared(longer, longer.pattern.piece(self.piece), meant, self.flare)
+        longer = _lengthened(pattern, piece, bottom, by=self.lengthen)
+        return _flared(longer, longer.pattern.piece(self.piece), meant, width=self.flare)
 
     def in_part(self, part: float) -> Self:
         """The change with its amounts times `part`."""

@@ -69,7 +69,7 @@ def gores(move: Move, task: Task, board: Board) -> Board:
         make = partial(_gore_ops, count=count, width=-amounts[low])
         return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
 
-    return landed(draw, wanted, board, task)
+    return landed(draw, wanted, board, task=task)
 
 
 def _gore_ops(half: Half, count: int, width: float) -> list[InsertGore]:
@@ -144,7 +144,7 @@ def _tab_ops(half: Half, what: str, amount: float, sewn: Collection[tuple[str, s
     if not amount:
         return []
     parted = ((piece, [slit for slit in piece.slits if _parts_tabs(piece, slit, sewn)]) for piece in half.pieces)
-    return [_tabs_changed(half, piece, what, amount) for piece, slits in parted if slits]
+    return [_tabs_changed(half, piece, what, amount=amount) for piece, slits in parted if slits]
 
 
 def _parts_tabs(piece: Piece, slit: Slit, sewn: Collection[tuple[str, str]]) -> bool:
@@ -215,7 +215,7 @@ def _moved_ops(half: Half, end: End, amount: float) -> list[Strap]:
 
 def _end_ops(half: Half, what: str, amount: float) -> list[Strap]:
     piece, end = _fixings(half, ("front", "back"))
-    return [_strap_changed(piece.name, what, amount, end)]
+    return [_strap_changed(piece.name, what, amount, end=end)]
 
 
 def _strap_changed(piece: str, what: str, amount: float, end: End | None = None) -> Strap:

@@ -130,7 +130,7 @@ def gussets(move: Move, task: Task, board: Board) -> Board:
         op
         for name in own
         for edge, mm in zip(legs_of[name], legs, strict=True)
-        for op in _leg_moved(board.pattern.piece(name), edge, mm, role)
+        for op in _leg_moved(board.pattern.piece(name), edge, mm, role=role)
     ]
     done = board.do(moved, task.side)
     stood_off = role == "bottom" and what == "narrow"

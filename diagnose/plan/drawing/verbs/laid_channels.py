@@ -57,7 +57,7 @@ def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Channel
         if what in _LAID:
             made += _LAID[what](piece, place, by_mm)
             continue
-        names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what))
+        names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what=what))
         made += [Channels(piece=piece.name, extend=names, to=role)] if names else []
     return made
 

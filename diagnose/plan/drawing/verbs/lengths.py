@@ -41,11 +41,11 @@ def length(move: Move, task: Task, board: Board) -> Board:
         done = board.do([Length(station=station, offset=offset, amount=amount)], task.side)
         return girth_kept(done, board, task)
     if not halves_of(board.pattern, task.side)[0].seams:
-        return _edge_at_side(task, board, station, offset, amount)
+        return _edge_at_side(task, board, station, offset=offset, amount=amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
     still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task.side) else ()
-    return girth_kept(done, board, task, still)
+    return girth_kept(done, board, task, still=still)
 
 
 def _edge_at_side(task: Task, board: Board, station: str, offset: float, amount: float) -> Board:

@@ -62,8 +62,8 @@ def seams(move: Move, task: Task, board: Board) -> Board:
         done = board.do(on_halves(board.pattern, task, make), task.side)
         return replace(done, edges_mm=shares, girth=True)
 
-    done = landed(draw, wanted, board, task)
-    return done.say(*_uneven(done, task, which, count))
+    done = landed(draw, wanted, board, task=task)
+    return done.say(*_uneven(done, task, which, count=count))
 
 
 def girth_kept(board: Board, before: Board, task: Task, still: Collection[Station] = ()) -> Board:
@@ -83,7 +83,7 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
     there = [s for s in STATIONS if any(s in piece.levels for piece in board.pattern.pieces)]
     kept: dict[Station, float] = dict.fromkeys(there, 0.0)
     count = len(seams_named(halves_of(board.pattern, task.side)[0], "all"))
-    off = misses_mm(board, kept, before, task)
+    off = misses_mm(board, kept, before, task=task)
     if not count or max(map(abs, off.values()), default=0.0) <= task.settings.ruler_mm:
         return replace(board, girth=True)
     left = {*still, *(s for s, mm in off.items() if abs(mm) <= task.settings.ruler_mm)}
@@ -95,7 +95,7 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
         return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
 
     try:
-        return landed(draw, kept, before, task)
+        return landed(draw, kept, before, task=task)
     except NotDrawnError:
         return replace(board, girth=True)
 

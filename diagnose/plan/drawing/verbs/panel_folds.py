@@ -59,7 +59,7 @@ def panel_fold(move: Move, task: Task, board: Board) -> Board:
     for side in sides:
         own = task if len(sides) == 1 else task.on(side)
         half = halves_of(board.pattern, side)[0]
-        board = _one_half(_planned(half, where, named_amounts(move, own), own), own, board)
+        board = _one_half(_planned(half, where, named_amounts(move, own), task=own), own, board)
     return board
 
 
@@ -75,7 +75,7 @@ def _planned(half: Half, where: str, wanted: Mapping[Station, float], task: Task
     if not any(wanted[s] for s in upper) and lowest and wanted[lowest] > 0.0:
         slits = max(1, len(piece.slits))
         raise NotDrawnError(LAP.format(each=task.say(wanted[lowest] / slits)))
-    line = best_line(piece, region, _rough(upper, wanted), _armhole(half))
+    line = best_line(piece, region, _rough(upper, wanted), armhole=_armhole(half))
     if line is None or any(line.part_at(station) is None for station in upper):
         raise NotDrawnError(NO_LINE.format(where=where))
     return _Plan(line, upper, lowest, wanted=wanted)
@@ -119,8 +119,8 @@ def _one_half(plan: _Plan, task: Task, before: Board) -> Board:
 
     board = before
     if any(upper.values()):
-        board = _folded(plan.line, upper, task, before).say(_where(plan.line, task))
-    return _given_back(plan, plan.lowest, task, before, board) if plan.lowest else board
+        board = _folded(plan.line, upper, task, before=before).say(_where(plan.line, task))
+    return _given_back(plan, plan.lowest, task, before=before, board=board) if plan.lowest else board
 
 
 def _folded(line: FoldLine, upper: Mapping[Station, float], task: Task, before: Board) -> Board:
@@ -131,9 +131,9 @@ def _folded(line: FoldLine, upper: Mapping[Station, float], task: Task, before: 
     def draw(amounts: Mapping[Station, float]) -> Board:
         return replace(cleared.do(_fold_ops(line, name, amounts), task.side), girth=True)
 
-    board = landed(draw, upper, cleared, task)
+    board = landed(draw, upper, cleared, task=task)
     folds = [operation for operation in board.operations if isinstance(operation, Fold)]
-    return redrawn(board, line, folds[-1], task) if folds else board
+    return redrawn(board, line, folds[-1], task=task) if folds else board
 
 
 def _fold_ops(line: FoldLine, name: str, amounts: Mapping[Station, float]) -> list[Fold]:
@@ -158,12 +158,12 @@ def _where(line: FoldLine, task: Task) -> str:
 
 def _given_back(plan: _Plan, station: Station, task: Task, before: Board, board: Board) -> Board:
     """The board with a gusset for what the fold took too much at the lowest station, or with a word about it."""
-    miss = misses_mm(board, {station: plan.wanted[station]}, before, task).get(station, 0.0)
+    miss = misses_mm(board, {station: plan.wanted[station]}, before, task=task).get(station, 0.0)
     half_mark = task.settings.ruler_mm / 2
     if abs(miss) <= half_mark:
         return board
     if miss > 0.0:
-        return board.say(_too_little(station, miss, plan.wanted[station], task))
+        return board.say(_too_little(station, miss, plan.wanted[station], task=task))
     slit = _nearest_slit(plan.line)
     if slit is None:
         what = f"At the {station} the fold takes {task.say(-miss)} in the half more than was wanted"

@@ -160,7 +160,7 @@ def _slash_ops(half: Half, amount: float, spread: bool) -> list[Op]:
         raise NotDrawnError(
             f"Piece '{piece.name}' has no waist drawn on it to end the slash at. Draw it, or slash by hand."
         )
-    return [_hinged_slash(half, piece, amount, spread)]
+    return [_hinged_slash(half, piece, amount, spread=spread)]
 
 
 def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Dart:
@@ -184,7 +184,7 @@ def _through_slash(half: Half, amount: float) -> Fold:
     piece = half.pieces[0]
     place = place_named(half, "side-top")
     share = place.peak / place.line.size
-    line = best_line(piece, (share - 0.08, share + 0.08), (amount, 0.0), ())
+    line = best_line(piece, (share - 0.08, share + 0.08), (amount, 0.0), armhole=())
     if line is None:
         raise NotDrawnError("No straight line runs from the top edge to the hem there. Slash and spread it by hand.")
     return Fold(piece=piece.name, from_=line.start, to=line.end, amount_from=amount, amount_to=0.0, move="left")

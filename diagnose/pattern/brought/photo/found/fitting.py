@@ -68,7 +68,7 @@ def fitted(ring: Array, look: Look) -> Fitted:
         spots = _meetings(runs, spots, tips)
         along = _along([_smooth_line(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True)])
         offs = look(along)
-        tips = [_is_seen_to(spot, turns[n], offs[n - 1], offs[n]) for n, spot in enumerate(spots)]
+        tips = [_is_seen_to(spot, turns[n], offs[n - 1], go=offs[n]) for n, spot in enumerate(spots)]
         runs = [_seen_anew(*one, off, run) for one, off, run in zip(along, offs, runs, strict=True)]
     spots = _meetings(runs, [s if tip else at for s, at, tip in zip(spots, turns, tips, strict=True)], tips)
     sides = tuple(side_of(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True))

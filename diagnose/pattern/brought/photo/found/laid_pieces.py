@@ -80,9 +80,9 @@ def paper_regions(flat: Straightened, sheets: Sequence[Array]) -> tuple[Region, 
     off = (cards > 0) | ~flat.seen
     bright_rim = float(bright[_rim(flat.seen) & (near_cards == 0)].mean())
     ways = (1 - bright, bright) if bright_rim > 0.5 else (bright, 1 - bright)
-    found = _standing_out(flat, ways[0], off, rims)
+    found = _standing_out(flat, ways[0], off, rims=rims)
     if CLEAR_RIM < bright_rim < 1.0 - CLEAR_RIM or not _whole_mm2(found):
-        other = _standing_out(flat, ways[1], off, rims)
+        other = _standing_out(flat, ways[1], off, rims=rims)
         found = max(found, other, key=_whole_mm2)
     return found
 
@@ -101,7 +101,11 @@ def _standing_out(flat: Straightened, paper: Any, off: Any, rims: tuple[Any, Any
     disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * thin + 1, 2 * thin + 1))
     _, names, stats, _ = cv.connectedComponentsWithStats(paper, connectivity=4)
     large = stats[:, cv.CC_STAT_AREA] * flat.cell_mm**2 >= LEAST_PIECE_MM2
-    found = [_region(flat, names, stats[name], int(name), rims, disc) for name in np.flatnonzero(large) if name]
+    found = [
+        _region(flat, names, stats[name], name=int(name), rims=rims, disc=disc)
+        for name in np.flatnonzero(large)
+        if name
+    ]
     return tuple(sorted((one for one in found if one is not None), key=lambda one: -one.area_mm2))
 
 

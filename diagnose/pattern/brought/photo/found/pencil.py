@@ -152,7 +152,7 @@ def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:
     )
     spots = np.argwhere(mask)[:, ::-1].astype(float)
     for row in rows[:MOST_LINES]:
-        ends = _run(spots, row[:2], row[2:], flat.cell_mm)
+        ends = _run(spots, row[:2], row[2:], cell_mm=flat.cell_mm)
         if ends is not None:
             spots = spots[~_about(spots, ends, 2.0 * BESIDE_LINE_MM / flat.cell_mm)]
         if ends is not None and not _beside_all_along(flat.table(ends + low), ring):
@@ -179,7 +179,7 @@ def _run(spots: Array, a: Array, z: Array, cell_mm: float) -> Array | None:
         off, along = (spots - middle) @ np.array([-turned[1], turned[0]]), (spots - middle) @ turned
         beside = np.flatnonzero(np.abs(off) < BESIDE_LINE_MM / cell_mm)
         on = none.copy()
-        on[_running_on(along, beside, reach_to, DASH_GAP_MM / cell_mm)] = True
+        on[_running_on(along, beside, reach_to, gap=DASH_GAP_MM / cell_mm)] = True
         if on.sum() < 8:
             return None
         middle = spots[on].mean(0)

@@ -35,7 +35,7 @@ def side_of(run: Array, start: Array, end: Array) -> tuple[Segment, ...]:
     knots: list[float] = []
     tried: list[tuple[list[float], float]] = []
     while True:
-        _, away, u = spline(run, start, end, knots)
+        _, away, u = spline(run, start, end, knots=knots)
         tried.append((list(knots), _stray(away)))
         if tried[-1][1] < CLOSE_MM or len(knots) == MOST_KNOTS:
             break
@@ -45,7 +45,7 @@ def side_of(run: Array, start: Array, end: Array) -> tuple[Segment, ...]:
         knots = sorted([*knots, more])
     enough = max(CLOSE_MM, NO_BETTER * min(stray for _, stray in tried))
     knots = next(knots for knots, stray in tried if stray <= enough)
-    curve, _, _ = spline(run, start, end, knots, LAST_ROUNDS)
+    curve, _, _ = spline(run, start, end, knots=knots, rounds=LAST_ROUNDS)
     return tuple(_cubics(curve, knots))
 
 
@@ -121,7 +121,7 @@ def spline(
         known = design[:, :1] * start + design[:, -1:] * end
         inner, *_ = np.linalg.lstsq(design[:, 1:-1] * weight[:, None], (run - known) * weight[:, None], rcond=None)
         control = np.r_[start[None], inner, end[None]]
-        u, off = _nearest(run, fine_basis @ control, fine, u)
+        u, off = _nearest(run, fine_basis @ control, fine, u=u)
         weight = trust(off)
     return control, off, u
 

@@ -44,7 +44,9 @@ def traced(flat: Straightened, outline: Array, what: What) -> Array:
         tangent = np.roll(ring, -2, 0) - np.roll(ring, 2, 0)
         tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
         closed = [(np.r_[v[-1:], v, v[:1]]) for v in (ring, tangent)]
-        off = edge_off(flat, [(closed[0], _right(closed[1]))], what, REACH_MM if n == 0 else REACH_MM / 2)[0][1:-1]
+        off = edge_off(flat, [(closed[0], _right(closed[1]))], what, reach_mm=REACH_MM if n == 0 else REACH_MM / 2)[0][
+            1:-1
+        ]
         moved = ring + _right(tangent) * np.nan_to_num(off)[:, None]
         ring = moved if n == ROUNDS - 1 else evenly(_smooth(moved, 0.8))
     return ring
@@ -89,7 +91,7 @@ def edge_off(
     """
     step = flat.cell_mm / 2
     offsets = np.arange(-reach_mm - 4 * step, reach_mm + 4 * step, step)
-    seen = [_seen(flat, places, out, offsets) for places, out in runs]
+    seen = [_seen(flat, places, out, offsets=offsets) for places, out in runs]
     kernel = _kernel(what, max(FILTER_MM, 0.9 * flat.cell_mm) / step)
     answers = [opencv().filter2D(light, -1, kernel[None, ::-1], borderType=opencv().BORDER_REPLICATE) for light in seen]
     if what == "step":  # which side is lighter is the same all round
