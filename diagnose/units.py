@@ -129,7 +129,7 @@ def both(length_mm: float, unit: Unit = "in") -> str:
     return f"{'under 1/16 in' if there and said == '0 in' else said} ({in_mm(length_mm)})"
 
 
-_NUMBER_IN = r"[\d/]+(?:[ \u00a0]\d/\d+)?"
+_NUMBER_IN = r"[\d/]+(?:[ \u00a0]\d+/\d+)?"
 _SPELT_MM = {
     **{f"{part}{of}": share * INCH_MM for part, share in (
         ("half", 0.5), ("a half", 0.5), ("quarter", 0.25), ("a quarter", 0.25), ("three quarters", 0.75),
@@ -142,11 +142,13 @@ _SPELT_MM = {
 _SPELT = "|".join(sorted(_SPELT_MM, key=len, reverse=True)).replace(" ", "[ ]")
 _INCHES = re.compile(
     rf"""(?:under[ ])?-?(?:{_NUMBER_IN}[ ]to[ ])?{_NUMBER_IN}[ \u00a0]in[ ]\((?P<mm>-?[\d.]+(?:[ ]to[ ][\d.]+)?)[ ]mm\)
-        | \b(?P<bare>{_NUMBER_IN})[ \u00a0]in\b(?![ ]100)
+        | \b(?P<bare>(?:(?:{_NUMBER_IN},[ ])*{_NUMBER_IN}[ ](?:to|and|or)[ ])?{_NUMBER_IN})[ \u00a0]in\b(?![ ]100)
+          (?:[ ]\([\d.]+(?:,[ ][\d.]+)*[ ](?:and|or)[ ][\d.]+[ ]mm\))?
         | (?<!holes[ ])(?<!stitches[ ])\b(?P<spelt>{_SPELT})[ ]inch(?:es)?\b(?![ ]or\b)
           (?P<more>[ ]and[ ]a[ ]half\b)?(?:[ ]\([\d.]+[ ]mm\))?""",
     re.VERBOSE | re.IGNORECASE,
 )
+_EACH = re.compile(_NUMBER_IN)
 
 
 def in_her_unit(text: str, unit: Unit) -> str:
@@ -159,8 +161,12 @@ def _in_unit(found: re.Match[str], unit: Unit) -> str:
         *first, last = (both(float(number), unit) for number in found["mm"].split(" to "))
         return " to ".join([*(one.removesuffix(f" {unit}") for one in first), last])
     if found["bare"]:
-        return both(parse_length(f"{found['bare']} in") or 0.0, unit)
+        return _EACH.sub(lambda one: _bare(one[0], unit).removesuffix(f" {unit}"), found["bare"]) + f" {unit}"
     return both(_SPELT_MM[found["spelt"].lower()] + (INCH_MM / 2 if found["more"] else 0.0), unit)
+
+
+def _bare(inches: str, unit: Unit) -> str:
+    return both(parse_length(f"{inches} in") or 0.0, unit)
 
 
 def short(length_mm: float, unit: Unit = "in") -> str:

@@ -1,5 +1,6 @@
 """Lengths as a maker writes them."""
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -7,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import FitError
-from diagnose.units import both, in_inches, on_ruler, parse_length, read_length
+from diagnose.units import Unit, both, in_her_unit, in_inches, on_ruler, parse_length, read_length
 
 
 @pytest.mark.parametrize(
@@ -76,3 +77,23 @@ def test_rounding_to_the_ruler_moves_a_length_by_half_a_division_at_most(mm: flo
 def test_no_text_breaks_the_reader(text: str) -> None:
     read = parse_length(text)
     assert read is None or abs(read) <= 100_000
+
+
+@pytest.mark.parametrize("unit", ["cm", "mm"])
+@given(first=st.integers(1, 16 * 60), last=st.integers(1, 16 * 60), word=st.sampled_from(["to", "and", "or"]))
+def test_a_sentence_in_inches_is_said_in_her_unit_without_a_figure_left_behind(
+    unit: Unit, first: int, last: int, word: str
+) -> None:
+    one, other = (both(sixteenths * 25.4 / 16) for sixteenths in (first, last))
+    bare_one, bare_other = (in_inches(sixteenths * 25.4 / 16) for sixteenths in (first, last))
+    hers_one, hers_other = (both(sixteenths * 25.4 / 16, unit) for sixteenths in (first, last))
+    assert in_her_unit(f"Out by {bare_one}.", unit) == f"Out by {hers_one}."
+    said = in_her_unit(f"Out by {bare_one.removesuffix(' in')} {word} {bare_other}.", unit)
+    assert said == f"Out by {hers_one.removesuffix(f' {unit}')} {word} {hers_other}."
+    said = in_her_unit(f"Out by {one}, by {other}.", unit)
+    assert re.fullmatch(rf"Out by [\d.]+ {unit}, by [\d.]+ {unit}\.", said)
+
+
+def test_a_row_of_lengths_is_said_in_her_unit() -> None:
+    said = in_her_unit("At the lacing 3, 2 and 3 13/16 in (76, 51 and 97 mm) at bust, waist and hip.", "cm")
+    assert said == "At the lacing 7.6, 5.1 and 9.7 cm at bust, waist and hip."
