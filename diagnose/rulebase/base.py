@@ -31,7 +31,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
 
-CACHE_FORM = "9"
+CACHE_FORM = "10"
 MOST_BY_ITSELF = 0.9
 """No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"

@@ -25,6 +25,7 @@ from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.reading.moves import OTHERWISE
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.hand.by_hand import steps_for
 
@@ -96,7 +97,7 @@ def test_every_alteration_is_drawn_soundly_or_declined_with_a_reason(
     for altered in base.entries.alterations.values():
         if not altered.does or altered.kind == "girth":
             continue
-        sign = next((str(move["for"]) for move in altered.does if move.get("for", "otherwise") != "otherwise"), "")
+        sign = next((move.sign for move in altered.moves if move.sign not in (None, OTHERWISE)), "")
         drawn = draw(wanted(base, altered.id, sign, 3 / 8 * IN), bundled(name), settings)
         if drawn.operations:
             assert drawn.pattern is not None

@@ -14,7 +14,7 @@ from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
 from diagnose.plan.drawing import Drawn
 from diagnose.plan.wanted import Wanted
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, MoveLine
 
 IN = 25.4
 FULL = dict.fromkeys(STATIONS, "full")
@@ -24,8 +24,8 @@ def alteration(*does: Mapping[str, Any], kind: str = "girth", direction: str = "
     """An invented alteration that does these things."""
     return Alteration.model_construct(
         id="invented", group="girth", title="Invented", kind=kind, direction=direction, family="girth", step="waist",
-        smallest=None, does=tuple(dict(move) for move in does), by_hand=(), improves=(), worsens=(), expect="",
-        because="", source="judgement", examples=(),
+        smallest=None, does=tuple(MoveLine.model_validate(move) for move in does), by_hand=(), improves=(), worsens=(),
+        expect="", because="", source="judgement", examples=(),
     )  # fmt: skip
 
 

@@ -39,7 +39,9 @@ def by_length(mm: float = IN / 2, **move: str) -> Wanted:
         girth(alteration(GORE), {"hip": -IN / 2, "bottom": -IN}),
         girth(alteration(GORE, kind="length"), {"hip": -IN / 2, "bottom": -IN}),
     ],
-    ids=lambda item: "-".join(str(word) for key, word in item.alteration.does[0].items() if key != "by"),
+    ids=lambda item: "-".join(
+        str(word) for key, word in item.alteration.does[0].model_dump(exclude_none=True).items() if key != "by"
+    ),
 )
 @pytest.mark.parametrize("side", ["both", "left"])
 def test_the_change_of_girth_told_is_the_one_the_drawn_pattern_measures(

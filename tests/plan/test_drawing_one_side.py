@@ -42,7 +42,7 @@ def wanted(base: RuleBase, alteration: Alteration, pattern: Pattern, side: Side)
         if choice.alteration == alteration.id
     )
     sign = next((line.fact for line in choice.only_if if line.value == "yes"), None)
-    sign = sign or next((str(m["for"]) for m in alteration.does if m.get("for", "otherwise") != "otherwise"), "none")
+    sign = sign or next((move.sign for move in alteration.moves if move.sign not in (None, "otherwise")), "none")
     found = CauseFound(cause.id, 0.9, side, (Evidence(sign, "rule", 2.0),), ())
     item = Wanted(
         alteration, choice, found, side, Amount(length_mm=IN / 2), dict.fromkeys(STATIONS, 0.0), False,

@@ -171,7 +171,7 @@ def _moves(read: RuleFolder) -> Iterator[Mistake]:
     """What alterations do to the outline: known moves, with known words."""
     for alteration in read.rules.alterations.values():
         for i, move in enumerate(alteration.does):
-            for what, todo in wrong_with(move, {**read.rules.symptoms, **read.rules.questions}):
+            for what, todo in wrong_with(move.do, move.of_its_verb):
                 yield Mistake(read.at("alterations", alteration.id, "does", i), what, todo, code="bad-move")
 
 

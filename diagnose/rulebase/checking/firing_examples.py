@@ -155,7 +155,7 @@ def _check(
                     code="fires-when-silent",
                 )
         if example.instead is not None:
-            yield from _instead(read, example, where)
+            yield from _instead(read, example, example.instead, where=where)
     shown = ((name, lines, all_) for name, of in explicit.items() for lines, all_ in zip(of, ways[name], strict=False))
     for name, lines, all_ in shown:
         for line in lines:
@@ -182,13 +182,8 @@ def _shown(
     )
 
 
-def _instead(read: RuleFolder, example: Example, where: str) -> Iterator[Mistake]:
-    other = read.rules.symptoms.get(str(example.instead))
-    if other is None:
-        yield Mistake(
-            where, f"'instead' names no symptom: '{example.instead}'.", "Name a symptom.", code="no-such-entry"
-        )
-        return
+def _instead(read: RuleFolder, example: Example, instead: str, *, where: str) -> Iterator[Mistake]:
+    other = read.rules.symptoms[instead]
     lines = other.when or (Condition(fact=other.id, comparison="is", value="yes"),)
     if not all(holds(line, example_facts(example.facts)) for line in lines):
         yield Mistake(

@@ -2,9 +2,7 @@
 
 The check of the rule base and the drawing read the same table. A key's words are those listed, or a kind of value: a
 length, a part (a number from 0 to 1), degrees, a sentence, or stations with `full`, `nothing` or `own`: what the
-station's own reading asks, and with no reading whatever the line between its neighbours comes to. Besides its own keys
-every move may have `for`: it is done only when that sign is shown, or, with `otherwise`, when none of the others' signs
-is.
+station's own reading asks, and with no reading whatever the line between its neighbours comes to.
 """
 
 from __future__ import annotations
@@ -24,8 +22,6 @@ OTHERWISE = "otherwise"
 TOP_PLACES = ("front-top", "side-top", "back-top", "underarm", "armhole-front")
 PLACES = (*TOP_PLACES, "front-hem", "thigh-line")
 MOST = {"part": 1.0, "degrees": 90.0}
-Line = Mapping[str, object]
-"""A move as it stands in the file."""
 How = Literal["full", "own", "nothing"]
 
 
@@ -117,13 +113,19 @@ VERBS: Mapping[str, Mapping[str, Key]] = {
 }  # fmt: skip
 
 
-def read_move(line: Line) -> Move:
-    """The move of a line that has been found right."""
-    told = {name: str(value) for name, value in line.items() if isinstance(value, str)}
-    by = line.get("by")
+def read_move(verb: str, given: Mapping[str, object], sign: str | None = None) -> Move:
+    """The move of a line that has been found right.
+
+    Args:
+        verb: what is done.
+        given: the keys of the verb and what they are given.
+        sign: what it is done for.
+    """
+    told = {name: value for name, value in given.items() if isinstance(value, str)}
+    by = given.get("by")
     return Move(
-        do=told["do"],
-        sign=told.get("for"),
+        do=verb,
+        sign=sign,
         by={s: next(how for how in get_args(How) if how == by[s]) for s in STATIONS if s in by}
         if isinstance(by, Mapping)
         else None,
@@ -143,28 +145,19 @@ def read_move(line: Line) -> Move:
     )
 
 
-def wrong_with(move: Line, signs: Collection[str]) -> Iterator[tuple[str, str]]:
-    """What is wrong with a move of `does`, and what to do about it.
-
-    Args:
-        move: the move as it stands in the file.
-        signs: every sign and question that there is, for `for`.
-    """
-    verb = str(move.get("do", ""))
+def wrong_with(verb: str, given: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """What is wrong with a move of `does`, its verb and what the verb's keys are given, and what to do about it."""
     if verb not in VERBS:
         yield f"There is no move “{verb}”.", nearest(verb, VERBS)
         return
     keys = VERBS[verb]
-    for name in move.keys() - keys.keys() - {"do", "for"}:
+    for name in given.keys() - keys.keys():
         yield f"“{verb}” takes no “{name}”.", f"It takes: {', '.join((*keys, 'for'))}."
     for name, key in keys.items():
-        if name in move:
-            yield from filter(None, (key.wrong(name, move[name]),))
+        if name in given:
+            yield from filter(None, (key.wrong(name, given[name]),))
         elif key.needed:
             yield f"“{verb}” needs “{name}”.", f"Give {', '.join(key.words) or key.kind}."
-    sign = move.get("for", OTHERWISE)
-    if sign != OTHERWISE and sign not in signs:
-        yield f"There is no sign or question “{sign}”.", nearest(str(sign), signs)
 
 
 def moves_for(moves: Sequence[Move], shown: Collection[str], seen: Collection[str] = ()) -> tuple[Move, ...]:

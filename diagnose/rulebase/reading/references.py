@@ -31,8 +31,8 @@ class Reference(NamedTuple):
 def references(read: RuleFolder) -> Iterator[Reference]:
     """Every word of the entries that names another entry, a step, a family, a setting or a source."""
     for points_to, value, place in _walk(read.rules, None, ()):
-        if points_to is not None and isinstance(value, str):
-            yield Reference(points_to, value, *_file(place))
+        if points_to is not None and isinstance(value, str) and value != points_to.or_word:
+            yield Reference(points_to.kind, value, *_file(place))
 
 
 def conditions(read: RuleFolder) -> Iterator[tuple[Condition, str]]:
@@ -62,7 +62,7 @@ def _file(place: Place) -> tuple[str, str, Place]:
     return (str(kind), "", tuple(rest)) if kind in FILES_ALONE else (str(kind), str(rest[0]), tuple(rest[1:]))
 
 
-def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str | None, Any, Place]]:
+def _walk(value: Any, points_to: PointsTo | None, place: Place) -> Iterator[tuple[PointsTo | None, Any, Place]]:
     """What points somewhere, and every condition, with its place; the rest of an entry is passed over."""
     if isinstance(value, str):
         yield points_to, value, place
@@ -80,12 +80,12 @@ def _walk(value: Any, points_to: str | None, place: Place) -> Iterator[tuple[str
 
 
 @lru_cache(maxsize=128)
-def _fields(model: type[BaseModel]) -> tuple[tuple[str, str, str | None], ...]:
+def _fields(model: type[BaseModel]) -> tuple[tuple[str, str, PointsTo | None], ...]:
     """The fields of a model worth a look: the name, the key in the file, and what its words point to."""
     found = []
     for name, field in model.model_fields.items():
         marks = (*field.metadata, *_marks(field.annotation))
-        of = next((mark.kind for mark in marks if isinstance(mark, PointsTo)), None)
+        of = next((mark for mark in marks if isinstance(mark, PointsTo)), None)
         inner = [mark for mark in (field.annotation, *marks) if isinstance(mark, type) and issubclass(mark, BaseModel)]
         if of is not None or any(issubclass(one, Condition) or _fields(one) for one in inner):
             found.append((name, field.alias or name, of))

@@ -12,7 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 
 from diagnose.model.stations import Station
 from diagnose.rulebase.neutral import COMPARISONS, Comparison
-from diagnose.rulebase.reading.moves import Move, read_move
+from diagnose.rulebase.reading.moves import OTHERWISE, Move, read_move
 from diagnose.units import parse_length
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "Limit",
     "Miss",
     "Misses",
+    "MoveLine",
     "Order",
     "PartCondition",
     "Picture",
@@ -90,9 +91,10 @@ Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=6
 
 
 class PointsTo(NamedTuple):
-    """What the words of a field name: an entry of one of these kinds."""
+    """What the words of a field name: an entry of one of these kinds, or nothing where it is the one other word."""
 
     kind: str
+    or_word: str = ""
 
 
 CauseId = Annotated[Id, PointsTo("cause")]
@@ -100,6 +102,7 @@ SymptomId = Annotated[Id, PointsTo("symptom")]
 AlterationId = Annotated[Id, PointsTo("alteration")]
 QuestionId = Annotated[Id, PointsTo("question")]
 Tell = Annotated[Id, PointsTo("question or symptom")]
+DoneFor = Annotated[Id, PointsTo("question or symptom", or_word=OTHERWISE)]
 StepId = Annotated[Id, PointsTo("step")]
 FamilyId = Annotated[Id, PointsTo("family")]
 Settled = Annotated[Id, PointsTo("family or step")]
@@ -158,7 +161,7 @@ class Example(Entry):
     facts: dict[str, str]
     causes: tuple[Id, ...] = ()
     alterations: tuple[Id, ...] = ()
-    instead: Id | None = None
+    instead: SymptomId | None = None
 
 
 class Examples(Entry):
@@ -299,12 +302,28 @@ class Ways(Entry):
     less: Title
 
 
+class MoveLine(Entry):
+    """A move on the outline, ``{do: VERB, …}``: the other keys are its verb's, `diagnose.rulebase.reading.moves`.
+
+    One with ``for: SIGN`` is done only when the choice of the alteration rests on that sign; one with
+    ``for: otherwise`` when it rests on none of the signs named by the others.
+    """
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, str | dict[str, str]]
+    do: str
+    for_: DoneFor | None = Field(default=None, alias="for")
+
+    @property
+    def of_its_verb(self) -> dict[str, str | dict[str, str]]:
+        """The keys that its verb takes, and what they are given."""
+        return self.__pydantic_extra__
+
+
 class Alteration(Entry):
     """Something done to the pattern (or the toile, or the lacing), and what is expected of it.
 
-    `does` are the moves on the outline, in order: ``{do: VERB, …}``, verbs and words as in
-    `diagnose.rulebase.reading.moves`. A move with ``for: SIGN`` is done only when the choice of the alteration rests on
-    that sign; one with ``for: otherwise`` when it rests on none of the signs named by the others.
+    `does` are the moves on the outline, in order.
     """
 
     id: Id
@@ -316,7 +335,7 @@ class Alteration(Entry):
     family: FamilyId
     step: StepId
     smallest: MaybeNumber
-    does: tuple[dict[str, str | dict[str, str]], ...]
+    does: tuple[MoveLine, ...]
     by_hand: tuple[Prose, ...]
     improves: tuple[SymptomId, ...]
     worsens: tuple[SymptomId, ...]
@@ -328,7 +347,7 @@ class Alteration(Entry):
     @cached_property
     def moves(self) -> tuple[Move, ...]:
         """What it does to the outline, in order."""
-        return tuple(read_move(line) for line in self.does)
+        return tuple(read_move(line.do, line.of_its_verb, sign=line.for_) for line in self.does)
 
 
 class AnswerLink(Entry):
