@@ -42,7 +42,7 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         places: hosts and ports it is served on.
         phone: the host and port that a telephone finds it at; empty without one.
     """
-    routes: list[BaseRoute] = [Route("/", _endpoint(room, wall.wall))]
+    routes: list[BaseRoute] = [Route("/", _endpoint(room, wall))]
     routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
     routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
     routes.append(Mount("/", app=_Later(lambda: _inner(room, doors, phone))))

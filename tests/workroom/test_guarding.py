@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from room_here import Browser, Served, begun, served
 
-from diagnose.workroom.door import guarding, patience
+from diagnose.workroom.door import guarding
 
 ASK = "/case/wren/tryon/1/ask/stop"
 
@@ -149,7 +149,7 @@ def test_body_in_parts_without_a_length_is_counted_as_it_comes(room: Served, bro
 def test_three_hundred_half_open_requests_keep_nobody_out_and_say_nothing_when_they_go(
     room: Served, browser: Browser, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(patience, "HEAD_S", 1.0)
+    monkeypatch.setattr(guarding, "HEAD_S", 1.0)
     lines = [_raw(room, b"GET / HTTP/1.1\r\nhost: " if n % 2 else _head(browser, 100)) for n in range(300)]
     started = time.monotonic()
     assert browser.ask("/")[0].status == 200

@@ -85,7 +85,7 @@ def _serve(
     import uvicorn
 
     from diagnose.workroom.door.devices import Doors
-    from diagnose.workroom.door.patience import Patient
+    from diagnose.workroom.door.guarding import Patient
     from diagnose.workroom.routes import workroom_app
 
     doors = Doors(room.folder)
