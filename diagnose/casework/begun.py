@@ -22,6 +22,7 @@ from diagnose.casebook import Case, Photograph
 from diagnose.casebook.case_reading import check_about
 from diagnose.casebook.jsonfile import json_text, read_object
 from diagnose.casebook.safely import refusal, write_bytes, write_text
+from diagnose.casework.glance import BEGUN_PREFIX, TOLD
 from diagnose.casework.parcel import unpacked
 from diagnose.casework.pattern_in import terms_for, with_told
 from diagnose.casework.working import usual_base
@@ -38,11 +39,9 @@ if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.photographs import Photographed
 
 __all__ = [
-    "PREFIX", "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "understood",
+    "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "understood",
 ]  # fmt: skip
 
-PREFIX = ".begun-"
-TOLD = "told.json"
 STORED = (".json",)
 LONGEST_ID = 40
 MOST_BEGUN, MOST_BYTES = 50, 40_000_000
@@ -74,7 +73,7 @@ class Begun(Struct, frozen=True):
     @property
     def id(self) -> str:
         """By which it is opened."""
-        return self.folder.name.removeprefix(PREFIX)
+        return self.folder.name.removeprefix(BEGUN_PREFIX)
 
     @property
     def is_photographed(self) -> bool:
@@ -131,7 +130,7 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
     if sum(len(data) for _, data in files) > MOST_BYTES:
         raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.", code="too-large")
     _sweep(root)
-    folder = root / f"{PREFIX}{secrets.token_hex(6)}"
+    folder = root / f"{BEGUN_PREFIX}{secrets.token_hex(6)}"
     try:
         folder.mkdir()
     except OSError as error:
@@ -160,14 +159,14 @@ def _free_name(root: Path, case: str) -> str:
 
 def _sweep(root: Path) -> None:
     """Keep what was begun within bounds: the oldest goes."""
-    begun = sorted(root.glob(f"{PREFIX}*"), key=lambda path: path.stat().st_mtime)
+    begun = sorted(root.glob(f"{BEGUN_PREFIX}*"), key=lambda path: path.stat().st_mtime)
     for old in begun[: max(0, len(begun) - MOST_BEGUN + 1)]:
         shutil.rmtree(old, ignore_errors=True)
 
 
 def open_begun(root: Path, id_: str) -> Begun | None:
     """What was begun under that id; None when there is none (any more)."""
-    folder = root / f"{PREFIX}{id_}"
+    folder = root / f"{BEGUN_PREFIX}{id_}"
     if len(id_) > LONGEST_ID or not (id_.isascii() and id_.isalnum()) or not (folder / TOLD).is_file():
         return None
     raw = read_object(folder / TOLD, TOLD)

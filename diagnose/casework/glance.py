@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from contextlib import suppress
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, get_args
 
@@ -17,12 +18,33 @@ from diagnose.casebook.sealing import seal_mistakes, unsealed
 from diagnose.errors import FitError, one_line, shown_path
 from diagnose.units import Unit, short
 
-__all__ = ["Glance", "as_told", "cases_in", "glance_at", "glances_under"]
+__all__ = [
+    "BEGUN_PREFIX",
+    "TOLD",
+    "Glance",
+    "NotStarted",
+    "as_told",
+    "begun_in",
+    "cases_in",
+    "glance_at",
+    "glances_under",
+]
 
 MOST_CASES = 2000
+BEGUN_PREFIX, TOLD = ".begun-", "told.json"
+"""How the folder of a case that is being begun is named, and the file in it that says what has been told."""
 MOST_TROUBLE = 500
 DEEPEST = 3
 """How many folders down cases are looked for."""
+
+
+class NotStarted(Struct, frozen=True):
+    """A case that was begun and is not started: by what it is opened, what it is to be called, and when it was last
+    put right."""
+
+    id: str
+    name: str
+    date: str
 
 
 class Glance(Struct, frozen=True):
@@ -99,6 +121,17 @@ def cases_in(folder: Path) -> tuple[Glance, ...]:
         ) from None
     found = [glance_at(folder / name) for name in sorted(names)[:MOST_CASES]]
     return tuple(sorted(found, key=lambda one: one.date, reverse=True))
+
+
+def begun_in(folder: Path) -> tuple[NotStarted, ...]:
+    """The cases that were begun in a folder and are not started, the one last put right first."""
+    found: list[tuple[float, NotStarted]] = []
+    for place in folder.glob(f"{BEGUN_PREFIX}*"):
+        with suppress(FitError, OSError):  # one that can't be read can't be gone on with, and is in nobody's way
+            name, when = read_object(place / TOLD, TOLD)["case"], (place / TOLD).stat().st_mtime
+            date = datetime.fromtimestamp(when, tz=UTC).astimezone().date().isoformat()
+            found.append((when, NotStarted(place.name.removeprefix(BEGUN_PREFIX), str(name), date)))
+    return tuple(one for _, one in sorted(found, key=lambda row: -row[0]))
 
 
 def glances_under(folder: Path, depth: int = DEEPEST) -> tuple[Glance, ...]:

@@ -121,6 +121,73 @@ def test_what_is_open_leads_to_where_it_is_put_right_and_nothing_is_started_befo
     assert "cm" in text[text.index("No seam was presumed") :][:200]
 
 
+def test_what_was_typed_stays_where_a_girth_is_no_length(room: Served) -> None:
+    browser = Browser(room)
+    led = bring(browser, TABLE, case="Lena, grey stays", unit="cm")
+    said = {"says": "about", "girth-bust": "92", "girth-waist": "drei", "girth-hip": "6 11/16 in", "target": "5 drei"}
+    for lively in ({}, {"x_workroom": "live"}):
+        _, text = browser.ask(f"{led}/say", said, **lively)
+        for name, typed in said.items():
+            assert f'name="{name}" value="{typed}"' in text
+        assert "Waist, round: “drei” is not a length." in text
+        assert "Hip, round: 17.0" in text, re.findall("Hip, round.*", text)
+        assert text.count("“5 drei” is not a length.") == 1
+        assert len(re.findall(r'aria-invalid="true"', text)) == 3
+        assert text.count('id="wrong"') == 1
+
+
+def test_what_was_pointed_at_stays_where_it_is_refused(room: Served) -> None:
+    browser = Browser(room)
+    led = bring(browser, TABLE, case="Lena, grey stays", unit="cm")
+    edges = re.findall(r'<option value="([^"]+\|[^"]+)"', browser.ask(led)[1])
+    _, text = browser.ask(f"{led}/say", {"says": "scale", "edge": edges[0], "measured": "lang"}, x_workroom="live")
+    form = text[text.index('value="scale"') : text.index('id="measured"') + 80]
+    assert "“lang” is not a length." in form
+    assert f'value="{edges[0]}" selected' in form
+    assert 'value="lang"' in form
+    assert text.count('<details name="pointing" open>') == 1
+
+
+def test_a_piece_is_called_by_any_name_but_that_of_another(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    led = bring(browser, unlike(tmp_path), case="Ruth", unit="cm")
+    browser.ask(f"{led}/say", {"says": "sew", "a": "front|side", "b": "back|side", "eased": "yes"})
+    named = {"says": "piece", "piece": "front", "name": "Mitte / vorn | <b>"}
+    assert browser.led_to(f"{led}/say", named) == led
+    answer, text = browser.ask(f"{led}/say", {"says": "piece", "piece": "back", "name": "Mitte / vorn | <b>"})
+    assert answer.status == 422
+    assert "already. Give another name." in text
+    browser.ask(f"{led}/say", {"says": "sew", "a": "Mitte / vorn | <b>|side", "b": "back|side", "eased": "yes"})
+    browser.ask(f"{led}/say", {"says": "edge", "edge": "Mitte / vorn | <b>|top-edge", "role": "top"})
+    assert browser.led_to(f"{led}/start", {}) == "/case/Ruth"
+    (seam,) = casebook.open_case(room.folder / "Ruth").pattern.seams
+    assert {seam.a.piece, seam.b.piece} == {"Mitte / vorn | <b>", "back"}
+
+
+def test_edges_that_cannot_be_sewn_flat_are_eased_in_at_a_press(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    led = bring(browser, unlike(tmp_path), case="Ruth", unit="cm")
+    text = browser.ask(f"{led}/say", {"says": "sew", "a": "front|side", "b": "back|side"}, x_workroom="live")[1]
+    opened = text[text.index('id="open"') : text.index("The longer is eased in</button>")]
+    assert " mm" not in opened
+    pressed = dict(re.findall(r'name="(\w+)" value="([^"]*)"', opened))
+    assert browser.led_to(f"{led}/say", pressed) == led
+    assert "It is right: start the case" in browser.ask(led)[1]
+
+
+def test_a_case_begun_and_left_is_found_again_on_the_wall(room: Served) -> None:
+    browser = Browser(room)
+    led = bring(browser, TABLE, case="Lena & Söhne", unit="cm")
+    wall = browser.ask("/")[1]
+    assert wall.count(f'href="{led}"') == 2
+    assert "Lena &amp; Söhne" in wall
+    assert "There is no case in this folder" not in wall
+    (room.folder / ".begun-broken").mkdir()
+    assert browser.ask("/")[0].status == 200
+    browser.ask(f"{led}/start", {})
+    assert led not in browser.ask("/")[1]
+
+
 def test_a_case_that_cannot_be_opened_leads_back_to_the_others(room: Served) -> None:
     begun(room.folder)
     browser = Browser(room)

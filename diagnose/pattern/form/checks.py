@@ -232,7 +232,7 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
 def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
     over = seam_difference(pattern, seam)
     if abs(over) > SEAM_MATCH_TOL_MM:
-        a, b = (f"{ref.piece}/{ref.edge} ({ref_length(pattern, ref):.1f} mm)" for ref in (seam.a, seam.b))
+        a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(pattern, ref))})" for ref in (seam.a, seam.b))
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
         what = f"{a} and {b} differ by {both(abs(over))}{ease}; more than 1/8 in can't be sewn flat."
         yield Mistake(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from diagnose.casework.glance import cases_in
+from diagnose.casework.glance import begun_in, cases_in
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
@@ -23,8 +23,12 @@ def wall(room: Room, asked: Asked) -> Response:
     found = [one for one in cases if one.has(words)]
     sound = [one for one in found if not one.trouble]
     on = next((one for one in sound if one.under_way), sound[0] if sound else None)
+    begun = () if words else begun_in(room.folder)
     made = html(
-        page("wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here, on=on)
-    )
+        page(
+            "wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here, on=on,
+            begun=begun,
+        )
+    )  # fmt: skip
     room.warm()
     return made

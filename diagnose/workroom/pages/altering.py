@@ -202,11 +202,11 @@ def _plainly(raw: dict[str, Any], ask: Ask, value: Any) -> None:
 
 
 def _edge(raw: dict[str, Any], _ask: Ask, value: str) -> None:
-    raw["piece"], _, raw["edge"] = value.partition("|")
+    raw["piece"], _, raw["edge"] = value.rpartition("|")
 
 
 def _bone(raw: dict[str, Any], _ask: Ask, value: str) -> None:
-    raw["piece"], _, raw["bone"] = value.partition("|")
+    raw["piece"], _, raw["bone"] = value.rpartition("|")
 
 
 _PUT: Mapping[str, Callable[[dict[str, Any], Ask, Any], None]] = {"edge": _edge, "bone": _bone}

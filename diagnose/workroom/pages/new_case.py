@@ -17,7 +17,7 @@ from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
 from diagnose.pattern.measure import edge_length, garment_girth
-from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role
+from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
@@ -36,6 +36,7 @@ ROLES: Mapping[Role, str] = {
 }  # fmt: skip
 CUTS: Mapping[Cut, str] = {"pair": "a pair, left and right", "fold": "once, on the fold", "single": "once"}
 GIRTHS = ("bust", "underbust", "waist", "hip")
+DRAWN_IN = {"planned_reduction": "To be drawn in at the waist"}
 HEIGHTS_OF = {
     "underarm_to_waist": "From the pit of the arm down the side to the waist",
     "waist_to_hip": "From the waist down the side to where the hip was measured",
@@ -60,6 +61,9 @@ SO: Mapping[str, str] = {
     "middle": "The front is in the middle", "order": "They stand in this order",
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
+_EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
+IN_PLACE = ("edge", "sew", "levels", "scale", "piece", "whole", "about")
+"""What is said in a form of its own, where a refusal is told and what was typed stays."""
 
 
 def bring(room: Room, asked: Asked) -> Response:
@@ -106,7 +110,7 @@ def said(room: Room, asked: Asked) -> Response:
     if not wrong and not asked.lively:
         return to("begun", begun.id)
     return html(
-        _page(room, begun, wrong, lively=asked.lively, screen=asked.screen),
+        _page(room, begun, wrong, refused=asked if wrong else None, lively=asked.lively, screen=asked.screen),
         WRONG if wrong and not asked.lively else 200,
     )
 
@@ -137,8 +141,14 @@ def _begun(room: Room, asked: Asked) -> Begun:
 
 
 def _page(
-    room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, lively: bool = False, screen: Screen = "wide"
-) -> str:
+    room: Room, begun: Begun, wrong: tuple[Mistake, ...] = (), *, refused: Asked | None = None, lively: bool = False,
+    screen: Screen = "wide",
+) -> str:  # fmt: skip
+    """What was understood; with what was refused, just as it was typed, and why."""
+    says = refused.one("says") if refused else ""
+    garment, wearer, target = (
+        _told(refused) if refused and says == "about" else (begun.garment, begun.wearer, begun.target)
+    )
     found = beginning.understood(begun)
     pattern = found.pattern
     under = _under(begun, pattern) if pattern else None
@@ -150,11 +160,20 @@ def _page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
         unsewn=unsewn, open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
+        drawn_in=DRAWN_IN,
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
-        unit=begun.unit,
+        unit=begun.unit, garment=garment, wearer=wearer, target=target or "", put=says if says in IN_PLACE else "",
+        typed=refused.one if refused else lambda _name: "", lively=lively, eased_in=_eased_in(found),
     )  # fmt: skip
+
+
+def _eased_in(found: Seen) -> dict[str, Seam]:
+    """The seams whose edges differ too much to be sewn flat, each by where its mistake stands."""
+    seams = found.pattern.seams if found.pattern else ()
+    unlike = [one for one in found.wrong if one.code == "seam-lengths-differ"]
+    return {one.where: seam for one in unlike for seam in seams if one.where.endswith(f", seam {seam.name}")}
 
 
 def _unsewn(pattern: Pattern) -> list[EdgeRef]:
@@ -172,8 +191,12 @@ def _said(found: Seen, unit: Unit) -> list[str]:
 
 def _open(found: Seen, unit: Unit) -> list[Mistake]:
     """What is still open, in her unit and her words."""
-    spoken = speaking(found.pattern)
-    return [replace(one, what=spoken(in_her_unit(one.what, unit)), do=in_her_unit(one.do, unit)) for one in found.wrong]
+    spoken, eased = speaking(found.pattern), _eased_in(found)
+    return [
+        replace(one, what=spoken(in_her_unit(one.what, unit)), do=_EASE_IT if one.where in eased else
+                spoken(in_her_unit(one.do, unit)))
+        for one in found.wrong
+    ]  # fmt: skip
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:
@@ -245,7 +268,7 @@ def _piece_of(labels: dict[str, Any], begun: Begun, name: str) -> dict[str, Any]
 
 
 def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    piece, _, edge = asked.one("edge").partition("|")
+    piece, _, edge = asked.one("edge").rpartition("|")
     if not edge:
         raise FitError.of("", "No edge is picked.", "Tap one on the drawing.", code="nothing-picked")
     row = _piece_of(labels, begun, piece)
@@ -256,10 +279,12 @@ def _piece(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     old, new = asked.one("piece"), asked.one("name")
     row = _piece_of(labels, begun, old)
     if new and new != old:
+        if new in beginning.understood(begun).numbers:
+            raise FitError.of("", f"There is a piece “{new}” already.", "Give another name.", code="name-doubled")
         row["name"] = new
         for seam in labels.get("seams", ()):
             for side in ("a", "b"):
-                piece, _, edge = str(seam[side]).partition("/")
+                piece, _, edge = str(seam[side]).rpartition("/")
                 seam[side] = f"{new if piece == old else piece}/{edge}"
     if asked.one("cut"):
         row["cut"] = asked.one("cut")
@@ -277,7 +302,7 @@ def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:
 
 
 def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    a, b = (asked.one(name).replace("|", "/") for name in ("a", "b"))
+    a, b = ("/".join(asked.one(name).rsplit("|", 1)) for name in ("a", "b"))
     if "/" not in a or "/" not in b or a == b:
         raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.", code="two-edges")
     seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
@@ -292,7 +317,7 @@ def _longer_by(begun: Begun, a: str, b: str) -> str:
     pattern = beginning.understood(begun).pattern
     if pattern is None:
         return "0 mm"
-    ends = [tuple(name.split("/", 1)) for name in (a, b)]
+    ends = [tuple(name.rsplit("/", 1)) for name in (a, b)]
     one, other = (edge_length(pattern.piece(piece).edge(edge)) for piece, edge in ends)
     return f"{one - other:.3f} mm"
 
@@ -313,7 +338,7 @@ def _levels(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
 
 
 def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    piece, _, edge = asked.one("edge").partition("|")
+    piece, _, edge = asked.one("edge").rpartition("|")
     found = beginning.understood(begun)
     if found.pattern is None or not edge:
         raise FitError.of(
@@ -341,15 +366,36 @@ def _whole(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
 
 
 def _about(begun: Begun, asked: Asked) -> Begun:
+    try:
+        return beginning.about(begun, *_told(asked))
+    except FitError as error:
+        # The gap she aims at is typed once, and read for each station.
+        found = {(_field(one.where), one.what): one for one in reversed(error.mistakes)}
+        raise FitError([
+            replace(one, what=f"{label}: {in_her_unit(one.what, begun.unit)}" if label else one.what)
+            for (label, _), one in reversed(found.items())
+        ]) from None  # fmt: skip
+
+
+def _field(where: str) -> str:
+    """What stands beside the field that a mistake in what is told of her is about."""
+    part, _, name = where.partition(".")
+    if part == "target":
+        return "The lacing gap she aims at"
+    return {**{name: f"{name.capitalize()}, round" for name in GIRTHS}, **DRAWN_IN, **HEIGHTS_OF}.get(name, "")
+
+
+def _told(asked: Asked) -> tuple[dict[str, Any], dict[str, str], str | None]:
+    """What is told of garment, wearer and target, as typed."""
     garment: dict[str, Any] = {}
     for question in garment_questions({}, {}):
         name = question.about
         word = asked.one(f"garment-{name}")
         if word:
             garment[name] = word == "yes" if question.kind == "yes-no" else word
-    taken = (*GIRTHS, "planned_reduction", *HEIGHTS_OF)
+    taken = (*GIRTHS, *DRAWN_IN, *HEIGHTS_OF)
     wearer = {name: asked.one(f"girth-{name}") for name in taken if asked.one(f"girth-{name}")}
-    return beginning.about(begun, garment, wearer, target=asked.one("target") or None)
+    return garment, wearer, asked.one("target") or None
 
 
 _SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {

@@ -215,6 +215,11 @@
     const made = new DOMParser().parseFromString(text, "text/html");
     if (only) {
       document.getElementById(only).replaceWith(made.getElementById(only));
+      const now = new Set([...made.querySelectorAll("[aria-invalid]")].map((one) => one.id));
+      for (const one of form.querySelectorAll("input")) {
+        if (now.has(one.id)) { one.setAttribute("aria-invalid", "true"); one.setAttribute("aria-describedby", "wrong"); }
+        else { one.removeAttribute("aria-invalid"); one.removeAttribute("aria-describedby"); }
+      }
       return;
     }
     for (const part of made.querySelectorAll("[data-part]")) {
@@ -239,6 +244,8 @@
       if (svg && box && svg.dataset.home === home) svg.setAttribute("viewBox", box);
     }
     document.dispatchEvent(new Event("renewed"));
+    const said = document.getElementById("wrong");
+    if (said) { said.focus({ preventScroll: true }); said.scrollIntoView({ block: "center" }); }
   }
 
   const isAsMade = (entry) => entry.options ? [...entry.options].every((one) => one.selected === one.defaultSelected || (!one.selected && !one.defaultSelected)) : entry.value === entry.defaultValue;
@@ -251,7 +258,7 @@
     const now = () => (chosen && places().includes(chosen) ? chosen : places().find((one) => !filled(one) && !("may" in one.dataset)));
     const groups = () => [...document.querySelectorAll(".taps g[data-piece]")];
     const group = (name) => groups().find((one) => one.dataset.piece === name) || (groups().length === 1 ? groups()[0] : null);
-    const pieceNamed = (form) => form.elements.piece?.value || form.elements.edge?.value?.split("|")[0] || "";
+    const pieceNamed = (form) => form.elements.piece?.value || form.elements.edge?.value?.replace(/\|[^|]*$/, "") || "";
     const show = () => {
       const place = now(), hint = document.querySelector(".tap-hint");
       for (const one of document.querySelectorAll(".tapped")) one.classList.toggle("now", one === place);
@@ -281,8 +288,15 @@
       for (const [cx, cy] of drawn) add("circle", { class: "picked-dot", cx, cy, r });
       taps.after(put);
     };
+    // Edges that are all told are told anew by tapping others.
+    const again = () => {
+      const all = places();
+      if (all.some((one) => one.dataset.tap === "point")) return null;
+      for (const one of all.slice(1)) one.querySelector("select").value = "";
+      return all[0];
+    };
     document.addEventListener("tapped", (event) => {
-      const place = now();
+      const place = now() || (event.detail.target.closest?.(".tap") && again());
       if (!place) return;
       const { at, target } = event.detail, line = target.closest?.(".tap"), form = place.closest("form");
       if (place.dataset.tap === "point") {
@@ -295,8 +309,10 @@
         up.value = `${y.toFixed(1)} mm`;
       } else {
         if (!line) return;
-        const piece = line.parentNode.dataset.piece;
-        place.querySelector("select").value = place.dataset.tap === "edge" ? `${piece}|${line.dataset.edge}` : piece;
+        const piece = line.parentNode.dataset.piece, picked = place.dataset.tap === "edge" ? `${piece}|${line.dataset.edge}` : piece;
+        const told = [...form.querySelectorAll("[data-tap=edge] select")];
+        if (told.some((one) => one.value === picked && !place.contains(one))) return;  // a second tap on the same edge
+        place.querySelector("select").value = picked;
       }
       chosen = null;
       place.querySelector("input, select").dispatchEvent(new Event("change", { bubbles: true }));

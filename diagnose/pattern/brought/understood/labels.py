@@ -231,7 +231,7 @@ def _seam(raw: object, where: str, reading: Reading) -> Seam:
 
 
 def _ref(raw: object, where: str, reading: Reading) -> EdgeRef:
-    piece, _, edge = raw.partition("/") if isinstance(raw, str) else ("", "", "")
+    piece, _, edge = raw.rpartition("/") if isinstance(raw, str) else ("", "", "")
     if not piece.strip() or not edge.strip():
         reading.note(
             where, "A seam joins two edges.", "Write it as: {name: side, a: front/side, b: back/side}", code="two-edges"

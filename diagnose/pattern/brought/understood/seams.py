@@ -193,7 +193,8 @@ def _agree(edge: Edge, other: Edge) -> bool:
 def _unlike(one: Proposed, other: Proposed, mine: Sequence[int], theirs: Sequence[int]) -> str:
     a, b = (max(edge_length(p.piece.edges[k]) for k in numbers) for p, numbers in ((one, mine), (other, theirs)))
     names = f"“{one.piece.name}” ({both(a)}) and “{other.piece.name}” ({both(b)})"
-    return f"No seam was presumed between {names}: the lengths differ by more than 1/8 in. Name it, with its ease."
+    why = f"No seam was presumed between {names}: the lengths differ by more than 1/8 in."
+    return f"{why} If they are sewn, say so, with the ease."
 
 
 def _without_spare(one: Proposed, side: Sequence[int], sewn: Sequence[int]) -> Proposed:
