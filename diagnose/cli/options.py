@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from math import inf, isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast
+from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
 
 import typer
 
@@ -22,7 +22,7 @@ __all__ = [
     "AllowOption", "Bottom", "CaseArgument", "Hip", "Json", "Labels", "Lap", "Length", "MaybeCase", "Meets",
     "PaperOption", "ReplaceOption", "Seams", "Set", "Sure", "Target", "Top", "Underbust", "UnitOption", "Waist",
     "all_named", "check_apart", "check_belongs", "check_stored_form", "folder_named", "json_argument", "named",
-    "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of", "whole",
+    "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of", "unit_told", "whole",
 ]  # fmt: skip
 
 LARGEST_JSON = 20_000_000
@@ -120,6 +120,23 @@ def unit_of(text: str | None, usual: str | None = None) -> Unit:
     if unit not in ("in", "mm", "cm"):
         raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.", code="not-a-unit")
     return cast(Unit, unit)
+
+
+def unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
+    """The unit that the file about the garment names, or the option, or her setting.
+
+    Raises:
+        FitError: when it is none of in, mm, cm, or the two say different ones.
+    """
+    if by_file is None:
+        return unit_of(by_option)
+    if not isinstance(by_file, str) or by_file not in get_args(Unit):
+        where = f"{about.name if about else ''}: unit"
+        raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.", code="not-a-unit")
+    if by_option is not None and by_option != by_file:
+        what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
+        raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
+    return unit_of(by_file)
 
 
 def paper_of(text: str | None) -> str:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from diagnose.pattern.brought.drawings.sketch import Sketch
     from diagnose.pattern.brought.understood.labels import Labels
 
-__all__ = ["are_photographs", "read_pattern_file", "read_photographs"]
+__all__ = ["read_pattern_file", "read_patterns"]
 
 _FORMS = (
     "Give a stored pattern (.json), a point table (.csv), a drawing saved as .svg or .dxf, or photographs of it "
@@ -49,7 +49,7 @@ def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, leng
             path.name, f"This is {_NO_FORMS[ending]}; it can't be read as a pattern.", _FORMS, code="unknown-form"
         )
     if ending in PHOTOGRAPHS:
-        return read_photographs([path], terms, labels, length=length)[0]
+        return _read_photographs([path], terms, labels, length=length)[0]
     given = [name for name, value in (("--labels", labels), ("--length", length)) if value is not None]
     if given and ending not in DRAWINGS:
         what = f"{path.name} is no drawing: it names its pieces and lengths itself."
@@ -62,7 +62,31 @@ def read_pattern_file(path: Path, terms: Terms, labels: Path | None = None, leng
         return bring_sketch(sketch, terms, _labels(labels, sketch, terms), length=length)
 
 
-def are_photographs(paths: Sequence[Path]) -> bool:
+def read_patterns(
+    paths: Sequence[Path], terms: Terms, labels: Path | None, *, length: str | None, ruler: str | None
+) -> tuple[Understood, Photograph | None]:
+    """What a pattern's file, or its photographs, are understood to be; of photographs the straightened picture too.
+
+    Args:
+        paths: one file of any form, or several photographs.
+        terms: what is told beside them.
+        labels: for drawings and photographs: a file that names pieces, edges, levels and seams.
+        length: for drawings and photographs: a length to check the scale against, as ``NAME=LENGTH``.
+        ruler: for photographs: how long the card's rule measures.
+
+    Raises:
+        FitError: when several files are not all photographs, an option does not belong to them, or a file is unsound.
+    """
+    if _are_photographs(paths):
+        return _read_photographs(paths, terms, labels, length=length, ruler=ruler)
+    if ruler is not None:
+        raise FitError.of(
+            "--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.", code="option-out-of-place"
+        )
+    return read_pattern_file(paths[0], terms, labels, length=length), None
+
+
+def _are_photographs(paths: Sequence[Path]) -> bool:
     """Whether the files are photographs, by their endings.
 
     Raises:
@@ -77,7 +101,7 @@ def are_photographs(paths: Sequence[Path]) -> bool:
     return all(photographs)
 
 
-def read_photographs(
+def _read_photographs(
     paths: Sequence[Path], terms: Terms, labels: Path | None = None, length: str | None = None, ruler: str | None = None
 ) -> tuple[Understood, Photograph | None]:
     """What photographs beside the card are understood to be, and the straightened picture once nothing is open.

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any, get_args
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from msgspec.structs import replace
 
 from diagnose.cli import options as o
 from diagnose.cli.printing import show
-from diagnose.errors import FitError, quoted
+from diagnose.errors import FitError
 from diagnose.units import Unit, both
+
+if TYPE_CHECKING:
+    from diagnose.model.settings import Settings
+    from diagnose.pattern.brought import Understood
 
 __all__ = ["back", "history", "new", "note"]
 
@@ -63,63 +67,42 @@ def new(
         o.check_apart("a whole case", beside)
         _whole_case(case, pattern[0], json)
         return
-    from diagnose.casework.pattern_in import (
-        garment_shown,
-        terms_for,
-        understood_parts,
-        understood_to_json,
-        with_told,
-    )
+    from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json, with_told
     from diagnose.cli.asking.answers_file import placed, read_answers
-    from diagnose.cli.asking.of_new import asked_about, asked_of_garment, asked_of_wearer, asked_target, asked_unit
-    from diagnose.cli.asking.patterns import are_photographs, read_pattern_file, read_photographs
+    from diagnose.cli.asking.of_new import asked_about, asked_unit
+    from diagnose.cli.asking.patterns import read_pattern_file, read_patterns
     from diagnose.model.standing import standing, under_standing
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 
     told = read_answers(about) if about else {}
-    chosen = _unit_told(unit, told.get("unit"), about)
+    chosen = o.unit_told(unit, told.get("unit"), about)
     known: dict[str, Any] = {key: told.get(key) for key in ("garment", "target", "wearer")}
     if target:
         known["target"] = o.targets_of(target)
     usual = under_standing(read_settings(bundled_rules(), chosen))
     changed = o.settings_with(usual, set_)
     own = {name: s.value for name, s in changed.values.items() if s.value != usual.mm(name)}
-    photographed = None
-    is_told = unit is not None or told.get("unit") is not None
-    words = list(sure or [])
+    is_told, words = unit is not None or told.get("unit") is not None, list(sure or [])
     with placed(about):
         terms = terms_for(chosen, changed, known, is_told=is_told, sure=words)
-    if are_photographs(pattern):
-        understood, photographed = read_photographs(pattern, terms, labels, length=length, ruler=ruler)
-    elif ruler is not None:
-        raise FitError.of(
-            "--ruler", "It belongs to a photograph of the pattern.", "Leave the option out.", code="option-out-of-place"
-        )
-    else:
-        understood = read_pattern_file(pattern[0], terms, labels, length=length)
-    asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
+    understood, photographed = read_patterns(pattern, terms, labels, length=length, ruler=ruler)
     understood = asked_about(understood, chosen, words)
     read = understood.settled()
-    before = dict(known)
-    if unit is None and "unit" not in told and understood.unit is not None:  # she works in what her table is in
+    asking = not json and sys.stdin.isatty() and sys.stderr.isatty()
+    if not is_told and understood.unit is not None:  # she works in what her table is in
         chosen = understood.unit
-    elif asking and unit is None and "unit" not in told and standing().unit is None:
+    elif not is_told and asking and standing().unit is None:
         chosen = asked_unit()
-    if asking and known["garment"] is None:
-        known["garment"] = asked_of_garment(chosen, garment_shown(understood))
-    if asking and known["target"] is None and "target-gap" not in standing().values:
-        known["target"] = asked_target(chosen, both(changed.mm("target-gap"), chosen))
-    if asking and known["wearer"] is None:
-        known["wearer"] = asked_of_wearer(chosen)
-    if known != before and photographed is None:  # where it is laced, and whether it can be hers, may be known by now
-        hers = terms_for(chosen, changed, known, is_told=is_told, sure=words)
+    said = _asked_of_her(known, chosen, changed, understood=understood) if asking else known
+    if said != known and photographed is None:  # where it is laced, and whether it can be hers, may be known by now
+        hers = terms_for(chosen, changed, said, is_told=is_told, sure=words)
         terms = replace(hers, unit=terms.unit)  # the file was read, and its unit settled, before she said hers
         understood = asked_about(read_pattern_file(pattern[0], terms, labels, length=length), chosen, words)
         read = understood.settled()
     with placed(about):
-        understood = with_told(understood, known["garment"], chosen)
-        made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **known)
+        understood = with_told(understood, said["garment"], chosen)
+        made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **said)
     lines = [
         f"Started: {made.folder}",
         f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",
@@ -128,24 +111,24 @@ def new(
         f"Before any cloth is cut: diagnose draft {made.folder}",
         f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
     ]
-    data = {
-        "case": str(made.folder), "pieces": list(made.pattern.names),
-        "understood": understood_to_json(understood),
-    }  # fmt: skip
-    show(lines, data, json)
+    pieces = list(made.pattern.names)
+    show(lines, {"case": str(made.folder), "pieces": pieces, "understood": understood_to_json(understood)}, json)
 
 
-def _unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
-    """The unit that the file about the garment names, or the option, or her setting; a contradiction is refused."""
-    if by_file is None:
-        return o.unit_of(by_option)
-    if not isinstance(by_file, str) or by_file not in get_args(Unit):
-        where = f"{about.name if about else ''}: unit"
-        raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.", code="not-a-unit")
-    if by_option is not None and by_option != by_file:
-        what = f"It says {by_option}, and {about.name if about else 'the file'} says {by_file}."
-        raise FitError.of("--unit", what, "Leave the option out, or put the file right.", code="contradiction")
-    return o.unit_of(by_file)
+def _asked_of_her(known: dict[str, Any], unit: Unit, settings: Settings, *, understood: Understood) -> dict[str, Any]:
+    """Garment, target and wearer, each asked for where nobody told it."""
+    from diagnose.casework.pattern_in import garment_shown
+    from diagnose.cli.asking.of_new import asked_of_garment, asked_of_wearer, asked_target
+    from diagnose.model.standing import standing
+
+    said = dict(known)
+    if said["garment"] is None:
+        said["garment"] = asked_of_garment(unit, garment_shown(understood))
+    if said["target"] is None and "target-gap" not in standing().values:
+        said["target"] = asked_target(unit, both(settings.mm("target-gap"), unit))
+    if said["wearer"] is None:
+        said["wearer"] = asked_of_wearer(unit)
+    return said
 
 
 def _whole_case(folder: Path, parcel: Path, as_json: bool) -> None:
