@@ -11,7 +11,7 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, Pattern, Piece, Point
+from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.named_places import place_named, seams_named
@@ -240,3 +240,53 @@ def test_an_underarm_marked_off_the_edge_named_armhole_leaves_the_peak_on_that_e
     pattern = FOUR.with_piece(replace(second, edges=named)).with_piece(replace(third, landmarks=mark))
     place = place_named(halves_of(pattern, "both")[0], "underarm")
     assert (place.start, place.peak, place.end) == pytest.approx((80.0, 120.0, 160.0))
+
+
+def part_of(pattern: Pattern, *numbers: int) -> Pattern:
+    """Only those panels of the pattern, their free sides curved as seams are."""
+    kept = [pattern.pieces[n] for n in numbers]
+    names = {piece.name for piece in kept}
+    seams = tuple(seam for seam in pattern.seams if {seam.a.piece, seam.b.piece} <= names)
+    sewn = {ref for seam in seams for ref in (seam.a, seam.b)}
+    made = replace(pattern, pieces=tuple(kept), seams=seams)
+    for piece in kept:
+        for edge in piece.edges:
+            if edge.role == "seam" and EdgeRef(piece.name, edge.name) not in sewn:
+                (x, y0), (_, y1) = edge.start, edge.end
+                bow = Cubic(edge.start, Point(x + 12.0, y0 * 0.7), Point(x + 12.0, y1 * 0.7), edge.end)
+                made = made.with_piece(made.piece(piece.name).with_edge(Edge(edge.name, "seam", (bow,))))
+    return made
+
+
+@pytest.mark.parametrize(
+    ("move", "missing"),
+    [
+        (WEDGE, "centre back"),
+        ({"do": "front-line", "what": "tip"}, "centre front"),
+        ({"do": "edge", "place": "front-top", "direction": "up"}, "centre front"),
+        ({"do": "edge", "place": "thigh-line", "direction": "up"}, "centre front"),
+        ({"do": "edge", "place": "side-hem", "direction": "up"}, "centre front"),
+        ({"do": "edge", "place": "back-top", "direction": "up"}, "centre back"),
+        ({"do": "bust-over-seam", "way": "reduce", "length_part": "0.75"}, "centre front"),
+    ],
+)
+def test_what_is_for_a_centre_is_not_drawn_on_panels_from_the_middle_of_a_half(
+    move: Mapping[str, Any], missing: str, settings: Settings
+) -> None:
+    middle = part_of(FOUR, 1, 2)
+    done = by_length(middle, settings, move)
+    assert not done.operations
+    assert f"{missing} is" in done.notes[0]
+    assert "by hand" in done.notes[0]
+    assert by_length(FOUR, settings, move).operations
+
+
+def test_a_curved_seam_at_the_other_centre_is_one_where_the_garment_closes(settings: Settings) -> None:
+    """Closed at the back, a front edge that is curved may be a seam at centre front; without the back it is none."""
+    for numbers, ends in (((1, 2, 3), (True, True)), ((0, 1, 2), (True, False)), ((1, 2), (False, False))):
+        half = halves_of(part_of(FOUR, *numbers), "both")[0]
+        assert (half.to_front, half.to_back) == ends
+    sewn = part_of(FOUR, 0, 1, 2)
+    back = EdgeRef("panel-3", "back")
+    mirrored = replace(sewn, seams=(*sewn.seams, Seam("centre-back", back, back)))
+    assert halves_of(mirrored, "both")[0].to_back

@@ -3,6 +3,9 @@
 The order is read off the outlines, not off names. They run counter-clockwise, so the edge that goes up is the back edge
 of its piece and the one that goes down its front edge; a seam joins the back edge of one piece to the front edge of the
 next. A pattern that lists no seams is ordered by where its pieces lie on the paper.
+
+A pattern may be a part of a garment: a half that ends in a curved edge sewn to nothing lacks the panels beyond it, and
+with them the centre.
 """
 
 from __future__ import annotations
@@ -14,12 +17,17 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.model.diagnosis import Side
+from diagnose.pattern.geometry.bezier import flatten
+from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import SLIT_PREFIX, bounds, edge_length, station_width
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import NotDrawnError
 
 __all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of", "sewn_slits"]
 
+CHORD_TOL_MM = 0.5
+CENTRE_BOW_MM = 6.35
+"""An edge of the centre that bows by more is sewn to its mirror image, or it is none (no source)."""
 NO_BODY = "No piece of this pattern runs from a front edge to a back edge with a level drawn across it."
 
 
@@ -37,11 +45,15 @@ class Half(Struct, frozen=True):
         side: whose it is.
         pieces: from centre front to centre back.
         seams: between each two pieces that follow on: the joins they are sewn by (one, unless the seam is in parts).
+        to_front: whether it goes on to centre front.
+        to_back: whether it goes on to centre back.
     """
 
     side: Side
     pieces: tuple[Piece, ...]
     seams: tuple[tuple[Join, ...], ...]
+    to_front: bool = True
+    to_back: bool = True
 
     def piece(self, name: str) -> Piece:
         """The piece of that name."""
@@ -103,7 +115,30 @@ def _half(pattern: Pattern, side: Side) -> Half | None:
     chain, seams = _by_seams(pattern.seams, body)
     if len(chain) == 1 and len(body) > 1:
         chain, seams = _by_place(body)
-    return Half(side, tuple(chain), tuple(seams))
+    to_front, to_back = _centres(pattern, chain)
+    return Half(side, tuple(chain), tuple(seams), to_front=to_front, to_back=to_back)
+
+
+def _centres(pattern: Pattern, chain: Sequence[Piece]) -> tuple[bool, bool]:
+    """Whether the pieces go on to centre front and to centre back.
+
+    What closes, lies on the fold or is sewn to its mirror image is a centre, and a straight edge may be one; a curved
+    edge may be one where the other end closes and the garment does not close at this.
+    """
+    mirrored = {seam.a for seam in pattern.seams if seam.a == seam.b}
+    ends = [(chain[0], front_edges(chain[0])), (chain[-1], back_edges(chain[-1]))]
+    closed = [any(e.role in STIFF_ROLES or EdgeRef(piece.name, e.name) in mirrored for e in own) for piece, own in ends]
+    found = []
+    for own, other, here, (_, edges) in zip(("front", "back"), closed[::-1], closed, ends, strict=True):
+        may = other and pattern.closure not in (own, "both")
+        found.append(here or may or all(_bow_mm(edge) <= CENTRE_BOW_MM for edge in edges))
+    return found[0], found[1]
+
+
+def _bow_mm(edge: Edge) -> float:
+    """How far the edge strays from the straight line between its ends."""
+    points = (point for segment in edge.segments for point in flatten(segment, CHORD_TOL_MM))
+    return max(leg_gap(point, edge.start, edge.end) for point in points)
 
 
 def _has_sides(piece: Piece) -> bool:

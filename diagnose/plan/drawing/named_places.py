@@ -20,6 +20,8 @@ are of the whole line of the top or the bottom edge of a half, from centre front
 - `front-hem`: the most at centre front, down to nothing at the first slit, else at 0.35.
 - `side-hem`: from centre front to centre back, the peak half-way.
 - `thigh-line`: from centre front to 0.5, the peak at 0.25.
+
+What is found from a centre is not on a pattern that does not go on to it.
 """
 
 from __future__ import annotations
@@ -36,7 +38,18 @@ from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
 
-__all__ = ["PLACES", "SIDE_SHARE", "Place", "place_named", "seams_named", "strap_tab", "underarm_s"]
+__all__ = [
+    "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "SIDE_SHARE", "Place", "place_named", "seams_named", "strap_tab",
+    "underarm_s",
+]  # fmt: skip
+
+NOT_TO_FRONT = "The panel at centre front is not on this pattern. Draw it on that panel by hand."
+NOT_TO_BACK = "The panel at centre back is not on this pattern. Draw it on that panel by hand."
+NO_BUST = (
+    "Neither the bust point nor the panel at centre front is on this pattern. Draw it by hand, on the panels"
+    " beside the bust seam."
+)
+FROM_FRONT, FROM_BACK = ("front-top", "front-hem", "side-hem", "thigh-line"), ("back-top", "side-hem")
 
 SIDE_SHARE = 0.5
 BUST_SHARE = 0.25
@@ -115,17 +128,23 @@ def _smooth(part: float) -> float:
 
 
 def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
-    """The seams of the half meant by all, front, side, back, bust or belly, from the front; none where it has none."""
+    """The seams of the half meant by all, front, side, back, bust or belly, from the front; none where it has none.
+
+    Raises:
+        NotDrawnError: when they are found from the centre front, and the half does not go on to it.
+    """
     shares = half.shares()
     count = len(shares)
     if not count:
         return []
+    if which == "belly" and not half.to_front:
+        raise NotDrawnError(NOT_TO_FRONT)
     side = min(range(count), key=lambda index: abs(shares[index] - SIDE_SHARE))
     chosen = {
         "front": range(side) or [side],
         "side": [side],
         "back": range(side + 1, count) or [side],
-        "bust": [_bust_seam(half, side)],
+        "bust": [_bust_seam(half, side)] if which == "bust" else [],
         "belly": range(2 if count >= FEWEST_FOR_TWO_BELLY else 1),
     }.get(which, range(count))
     return [half.seams[index] for index in chosen]
@@ -140,6 +159,8 @@ def _bust_seam(half: Half, side: int) -> int:
             if beside:
                 point = piece.landmarks["bust-point"]
                 return min(beside, key=lambda number: _off_seam(piece, half.seams[number], point))
+    if not half.to_front:
+        raise NotDrawnError(NO_BUST)
     return min(fronts, key=lambda index: abs(shares[index] - BUST_SHARE))
 
 
@@ -156,6 +177,8 @@ def place_named(half: Half, name: str) -> Place:
     """
     if name not in PLACES:
         raise NotDrawnError(f"No place “{name}” is known on the outline. Draw it by hand.")
+    if (name in FROM_FRONT and not half.to_front) or (name in FROM_BACK and not half.to_back):
+        raise NotDrawnError(NOT_TO_BACK if half.to_front or name not in FROM_FRONT else NOT_TO_FRONT)
     role = "bottom" if name in ("front-hem", "side-hem", "thigh-line") else "top"
     line = edge_line(half, "bottom" if role == "bottom" else "top")
     if not line.stretches:

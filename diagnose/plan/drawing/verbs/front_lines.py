@@ -14,7 +14,7 @@ from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, front_edges
-from diagnose.plan.drawing.named_places import seams_named
+from diagnose.plan.drawing.named_places import NOT_TO_FRONT, seams_named
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import front_straight
 from diagnose.rulebase.reading.moves import Move
@@ -75,6 +75,8 @@ def _tip_ops(half: Half, amount: float) -> list[Op]:
     """A spread just above the waist, the amount at centre front and nothing at the side seam."""
     if not amount:
         return []
+    if not half.to_front:
+        raise NotDrawnError(NOT_TO_FRONT)
     joins = seams_named(half, "side") if half.seams else []
     last = joins[0][0].front.piece if joins else half.pieces[0].name
     names = [piece.name for piece in half.pieces]

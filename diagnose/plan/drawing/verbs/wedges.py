@@ -19,7 +19,7 @@ from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import best_line
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.named_places import place_named, seams_named
+from diagnose.plan.drawing.named_places import NOT_TO_BACK, place_named, seams_named
 from diagnose.plan.drawing.verbs.moved_seams import closing_edge, follows, move_ops, on_halves, seam_sides
 from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
@@ -77,6 +77,8 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
     """A fold in each piece behind the side seam, from its share of the amount to the next piece's."""
     if not amount:
         return []
+    if not half.to_back:
+        raise NotDrawnError(NOT_TO_BACK)
     if len(half.pieces) == 1:
         return [_wedge_to_armhole(half, station, amount)]
     side = seams_named(half, "side")[0][0].back.piece
