@@ -10,7 +10,7 @@ from diagnose.casebook import Case
 from diagnose.casework.working import base_for, learnt_of, matcher_of, tryon_of
 from diagnose.interview import Interview, Known, Value, draft_of, replies_of
 from diagnose.model.diagnosis import Ask
-from diagnose.plan.asked.late_questions import LateQuestions
+from diagnose.plan.asked.late_questions import late_questions
 
 __all__ = ["change_replies", "interview_for", "replies_now"]
 
@@ -18,13 +18,12 @@ __all__ = ["change_replies", "interview_for", "replies_now"]
 def interview_for(case: Case) -> Interview:
     """The interview of a case's next try-on."""
     base, number = base_for(case), len(case.tryons) + 1
-    late: list[LateQuestions] = []
 
     def ask(answers: Mapping[str, Any]) -> Sequence[Ask]:
-        if not late:  # its matcher belongs to the thread that asks
-            late.append(LateQuestions(base, matcher_of(base), case.newest.pattern))
         tryon = tryon_of(case, answers, number, base=base)
-        return late[0].next(tryon, learnt_of(case, number, answers, tryon=tryon, base=base))
+        learnt = learnt_of(case, number, answers, tryon=tryon, base=base)
+        matcher = matcher_of(base)  # the asking thread's own
+        return late_questions(tryon, base, matcher, pattern=case.newest.pattern, learnt=learnt)
 
     return Interview(base, Known.of_case(case), ask)
 

@@ -6,6 +6,7 @@ thread of its own; a reply is kept while the room's lock is held, so that two de
 
 from __future__ import annotations
 
+import gc
 import os
 import threading
 import time
@@ -65,6 +66,8 @@ class Room:
         self._kept: OrderedDict[Hashable, tuple[object, object]] = OrderedDict()
         self._keeping = threading.Lock()
         self._warm = False
+        self.loads: list[Callable[[], None]] = [_load_rules]
+        """What loads all that the next pages need."""
 
     def case(self, name: str) -> Case:
         """The case of a folder's name.
@@ -165,7 +168,11 @@ class Room:
             if key in self._kept and self._kept[key][0] is of:
                 self._kept.move_to_end(key)
                 return self._kept[key][1]  # type: ignore[return-value]
-        made = self._engine.submit(make).result() if engine else make()
+        if engine:
+            made = self._engine.submit(make).result()
+            self._engine.submit(_settled)
+        else:
+            made = make()
         with self._keeping:
             self._kept[key] = (of, made)
             while len(self._kept) > MOST_KEPT:
@@ -177,10 +184,16 @@ class Room:
         return self._engine.submit(make).result()
 
     def warm(self) -> None:
-        """Load what the first plan needs, once, while she looks at the first page."""
+        """Load what the other pages need, once, while she looks at the first page."""
         if not self._warm:
             self._warm = True
-            self._engine.submit(_load)
+            self._engine.submit(self._load)
+
+    def _load(self) -> None:
+        time.sleep(LOOKS_S)  # the first page goes first
+        for load in self.loads:
+            load()
+        _settled()
 
     def close(self) -> None:
         """End the engine's thread."""
@@ -200,8 +213,15 @@ def _about(case: Case) -> str:
     return repr((case.garment, case.wearer, case.target, case.settings, standing().values))
 
 
-def _load() -> None:
-    time.sleep(LOOKS_S)  # the first page goes first
+def _load_rules() -> None:
     from diagnose.casework.working import warmed
 
     warmed()
+
+
+def _settled() -> None:
+    """What stands now is not looked through again for what could be thrown away: that would be a pause of half a second
+    in the middle of an answer. All of it is let go by itself when it is kept no more.
+    """
+    gc.collect()
+    gc.freeze()

@@ -22,7 +22,7 @@ from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
 from diagnose.workroom.pages import wall
 from diagnose.workroom.room import NoSuchPageError, Room, UnsoundCaseError
-from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page
+from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page, templates_read
 
 __all__ = ["workroom_app"]
 
@@ -45,7 +45,9 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
     routes: list[BaseRoute] = [Route("/", _endpoint(room, wall))]
     routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
     routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
-    routes.append(Mount("/", app=_Later(lambda: _inner(room, doors, phone))))
+    later = _Later(lambda: _inner(room, doors, phone))
+    routes.append(Mount("/", app=later))
+    room.loads += [later.ready, templates_read]
     return Guard(
         Starlette(routes=routes, exception_handlers={404: _nowhere, 405: _nowhere}),
         places=places, doors=doors,
@@ -65,11 +67,12 @@ class _Later:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on."""
         if self._made is None:
-            await run_in_threadpool(self._ready)
+            await run_in_threadpool(self.ready)
         assert self._made is not None
         await self._made(scope, receive, send)
 
-    def _ready(self) -> None:
+    def ready(self) -> None:
+        """Make it, where it is not made yet."""
         with self._making:
             self._made = self._made or self._make()
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from diagnose.sheets.drawn.drawing import Drawing
     from diagnose.units import Unit
 
-__all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "words_linked"]
+__all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "templates_read", "words_linked"]
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
@@ -158,6 +158,13 @@ def message(title: str, text: str, wrong: Sequence[Mistake] = (), back: str = "/
 def asset_path(name: str) -> str:
     """Where a style or script is served: under a hash of what it holds, so that none is ever stale."""
     return f"/static/{hashlib.sha256((HERE / 'static' / name).read_bytes()).hexdigest()[:16]}/{name}"
+
+
+def templates_read() -> None:
+    """Read all templates, so that no page waits for its own."""
+    for name in _templates().list_templates():
+        _templates().get_template(name)
+    _trade_words()
 
 
 @lru_cache(maxsize=1)

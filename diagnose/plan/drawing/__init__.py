@@ -6,6 +6,7 @@ before and after. What a pattern gives no place for is not drawn; the maker is t
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping
 
 from msgspec import Struct
@@ -41,6 +42,9 @@ SHORT_MM = 2.0
 """What is drawn may fall short of what was asked by so much in the whole girth before the figure told is that drawn."""
 
 
+MOST_KEPT = 100
+
+
 class Drawn(Struct, frozen=True):
     """An alteration drawn into a pattern.
 
@@ -69,6 +73,11 @@ class Drawn(Struct, frozen=True):
         return self.paper.pattern if self.paper is not None else None
 
 
+_OF_LATE: deque[tuple[Paper, object, Settings, Drawn]] = deque(maxlen=MOST_KEPT)
+"""What was drawn of late: a way that was shown is not drawn again when it is taken, nor a step when the plan is laid
+anew."""
+
+
 def draw(item: Wanted, pattern: Pattern | None, settings: Settings) -> Drawn:
     """The alteration drawn into the pattern, alone.
 
@@ -90,6 +99,22 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     """
     if paper is None or not item.alteration.moves:
         return Drawn(item.amount, item.profile, paper=paper)
+    wanted = _drawn_by(item)
+    for on, by, under, drawn in tuple(_OF_LATE):
+        if on is paper and under is settings and by == wanted:
+            return drawn
+    drawn = _draw(item, paper, settings)
+    _OF_LATE.append((paper, wanted, settings, drawn))
+    return drawn
+
+
+def _drawn_by(item: Wanted) -> object:
+    """All that an alteration is drawn by: how probable its cause is, and by what, is no part of that."""
+    cause = item.cause._replace(probability=0.0, for_=(), against=())
+    return replace(item, cause=cause, others=()), item.moves
+
+
+def _draw(item: Wanted, paper: Paper, settings: Settings) -> Drawn:
     task, board = Task(item, settings), Board(Altered(paper.loose), cuts=paper.cuts)
     try:
         for move in _moves(item):

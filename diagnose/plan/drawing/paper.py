@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import deque
+
 from msgspec import Struct
 
 from diagnose.pattern.altered import Altered
@@ -9,6 +11,8 @@ from diagnose.pattern.operations import Cuts, Operation
 from diagnose.pattern.outline import Pattern
 
 __all__ = ["OnPaper", "Paper"]
+
+MOST_KEPT = 30
 
 
 class Paper(Struct, frozen=True):
@@ -30,8 +34,16 @@ class Paper(Struct, frozen=True):
 
     @classmethod
     def of(cls, pattern: Pattern) -> Paper:
-        """A pattern with nothing drawn into it yet."""
-        return cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
+        """A pattern with nothing drawn into it; one pattern has one paper, so that what was drawn on it is found."""
+        for one in tuple(_OF_LATE):
+            if one.before is pattern:
+                return one
+        made = cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
+        _OF_LATE.append(made)
+        return made
+
+
+_OF_LATE: deque[Paper] = deque(maxlen=MOST_KEPT)
 
 
 class OnPaper(Struct, frozen=True):
