@@ -144,7 +144,7 @@ def tuck() -> tuple[float | str, ...]:
 # Source: The New Dressmaker, about 1921: the line for the length lies 2 1/2 in above the waist.
 @figures_of("length-line")
 def length_line() -> tuple[float | str, ...]:
-    offset = parse_length(str(base().entries.alterations["shorten-above-waist"].does[0]["offset"]))
+    offset = parse_length(str(base().entries.alterations["shorten-above-waist"].does[0].of_its_verb["offset"]))
     assert offset is not None
     return (offset,)
 

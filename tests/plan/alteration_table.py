@@ -96,7 +96,7 @@ def asked(altered: Alteration, amount: str, side: Side) -> Iterator[tuple[str, W
     """The alteration by that amount, once for each sign it is for, and both ways where it has two."""
     for way, sign in (("", 1.0), (", the other way", -1.0)) if altered.direction == "either" else (("", 1.0),):
         item = _wanted(altered, sign * AMOUNTS[amount], side)
-        signs = [str(move["for"]) for move in altered.does if move.get("for", moves.OTHERWISE) != moves.OTHERWISE]
+        signs = [move.for_ for move in altered.does if move.for_ and move.for_ != moves.OTHERWISE]
         for shown in signs or [""]:
             lines = (Condition(fact=shown, comparison="is", value="yes"),) if shown else ()
             name = f"{altered.id} ({shown})" if shown else altered.id
@@ -106,7 +106,7 @@ def asked(altered: Alteration, amount: str, side: Side) -> Iterator[tuple[str, W
 def _wanted(altered: Alteration, mm: float, side: Side) -> Wanted:
     if altered.kind != "girth":
         return length(altered, mm, side)
-    named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
+    named = next((dict(by) for move in altered.does if isinstance(by := move.of_its_verb.get("by"), dict)), dict(FULL))
     much = (-mm if altered.direction == "out" else mm) / (1 if side == "both" else 2)
     profile = {s: much for s in STATIONS if named.get(s) == "full"}
     return replace(girth(altered, profile, side), read=frozenset(profile))

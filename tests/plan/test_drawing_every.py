@@ -53,13 +53,15 @@ def bundled(name: str) -> Pattern:
 def asked(altered: Alteration, side: Side) -> Iterator[Wanted]:
     """The alteration by 3/8 in (girth: 1 in in the whole, or in the one half 1/2 in), once for each sign it is for."""
     if altered.kind == "girth":
-        named = next((dict(by) for move in altered.does if isinstance(by := move.get("by"), dict)), dict(FULL))
+        named = next(
+            (dict(by) for move in altered.does if isinstance(by := move.of_its_verb.get("by"), dict)), dict(FULL)
+        )
         much = (-IN if altered.direction == "out" else IN) / (1 if side == "both" else 2)
         item = girth(altered, {s: much for s in STATIONS if named.get(s) == "full"}, side)
     else:
         item = length(altered, 3 / 8 * IN, side)
-    signs = [str(move["for"]) for move in altered.does if move.get("for", moves.OTHERWISE) != moves.OTHERWISE]
-    others = [""] if not signs or any(move.get("for") == moves.OTHERWISE for move in altered.does) else []
+    signs = [move.for_ for move in altered.does if move.for_ and move.for_ != moves.OTHERWISE]
+    others = [""] if not signs or any(move.for_ == moves.OTHERWISE for move in altered.does) else []
     for sign in signs + others:
         lines = (Condition(fact=sign, comparison="is", value="yes"),) if sign else ()
         yield replace(item, choice=item.choice.model_copy(update={"only_if": lines}))
@@ -98,7 +100,7 @@ def _lands(item: Wanted, drawn: Drawn, before: Pattern) -> None:
     halves = 2 if item.side == "both" else 1
     assert drawn.pattern is not None
     for station in STATIONS:
-        how = {by.get(station) for move in item.alteration.does if isinstance(by := move.get("by"), dict)}
+        how = {by.get(station) for move in item.alteration.does if isinstance(by := move.of_its_verb.get("by"), dict)}
         was, now = garment_girth(before, station), garment_girth(drawn.pattern, station)
         if item.alteration.kind == "girth" and how & {"full", "nothing"} and was is not None and now is not None:
             wanted = item.profile[station] if "full" in how else 0.0

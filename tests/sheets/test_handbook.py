@@ -208,7 +208,7 @@ def test_what_can_be_drawn_is_pictured_old_line_and_new_and_most_alterations_can
     drawn = {one.id: worked[one.id] for one in moving}
     pictured = {name: worked for name, worked in drawn.items() if worked.picture is not None}
     assert len(pictured) >= 0.75 * len(moving), sorted(set(drawn) - set(pictured))
-    for_hand = {one.id for one in moving if all(move["do"] == "note" for move in one.does)}
+    for_hand = {one.id for one in moving if all(move.do == "note" for move in one.does)}
     assert all(worked.notes for name, worked in drawn.items() if name not in pictured and name not in for_hand)
     lines = {"old-line", "taken-away", "added", "slits", "dimensions", "work", "letters", "channels"}
     for name, worked in pictured.items():
