@@ -23,7 +23,6 @@ from diagnose.units import Unit, both
 __all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json", "with_told"]
 
 _SURE = "sure-"
-_SEWN = "Presumed to be sewn"
 _IN_TABLE = "To say otherwise, write it in the table: # level:, # seam: and # cut: lines, and the roles of edges."
 _IN_LABELS = "To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown."
 _CUTS = {"fold": "on the fold", "pair": "a pair", "single": "one"}
@@ -129,22 +128,18 @@ def understood_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
     if not ends:
         yield from hanging(["Nothing: no edge is laced, opens or lies on the fold."])
     yield from heading("Girth of the whole, edge to edge, without the gap")
-    why = {level.station: level.why for level in understood.levels}
+    laid = {level.station for level in understood.levels if level.is_laid}
     girths = understood.girths_mm.items()
-    yield from table(("", "", ""), [(name, both(mm, unit), _short(why.get(name, ""))) for name, mm in girths])
+    yield from table(("", "", ""), [(name, both(mm, unit), "laid" if name in laid else "") for name, mm in girths])
     if understood.said:
         yield from heading("Presumed")
         for sentence in understood.said:
-            if not sentence.startswith(_SEWN):  # they stand in a table of their own
+            if sentence != understood.said_of_seams:  # they stand in a table of their own
                 yield from item(sentence)
         yield from hanging([_IN_TABLE if understood.proposal.is_table else _IN_LABELS])
 
 
 _ROLES = {"lacing": "Laced", "opening": "Opens", "fold": "On the fold"}
-
-
-def _short(why: str) -> str:
-    return "laid" if "laid" in why or "presumed" in why or "run on" in why else ""
 
 
 def _piece_row(piece: Piece, unit: Unit) -> tuple[str, str, str, str]:

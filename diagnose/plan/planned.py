@@ -48,6 +48,8 @@ class StepPlan(Struct, frozen=True):
     notes: tuple[str, ...] = ()
     taught: tuple[str, ...] = ()
     """Of the notes those that say how earlier rounds changed the amount, each with the plain arithmetic."""
+    in_vain: str = ""
+    """Of the notes the one that says why this cut can be given no such change of girth; empty where it can."""
 
     @property
     def operations(self) -> tuple[Operation, ...]:

@@ -25,7 +25,6 @@ from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Round
 from diagnose.plan.sides import for_each_lacing
-from diagnose.plan.stepping import NO_GAIN
 from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
@@ -127,9 +126,8 @@ def beyond_the_cut(planned: Sequence[Round]) -> Iterator[HeldBack]:
     """The changes of girth that her cut cannot be given by any line: they wait, and hold nothing else up."""
     for round_ in planned:
         for step in round_.steps:
-            reasons = [note for note in step.notes if note.startswith(NO_GAIN)]
-            if reasons and not step.drawn:
-                yield HeldBack(step.alteration, step.cause, step.side, until=UNTIL_PINNED, because=reasons[0])
+            if step.in_vain and not step.drawn:
+                yield HeldBack(step.alteration, step.cause, step.side, until=UNTIL_PINNED, because=step.in_vain)
 
 
 def without(going: Sequence[Wanted], beyond: Sequence[HeldBack]) -> list[Wanted]:

@@ -27,7 +27,7 @@ from diagnose.plan.ways import Way, all_ways, parts_of, way_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import both
 
-__all__ = ["NO_GAIN", "planned_rounds", "ways_of"]
+__all__ = ["planned_rounds", "ways_of"]
 
 NO_GAIN = "Not drawn on the pattern. On this cut every way of drawing it takes as much from the gap as it gives:"
 NO_NEARER = "the gap would be no nearer to its target."
@@ -47,6 +47,7 @@ class _Made(NamedTuple):
     paper: Paper | None
     on_paper: OnPaper | None
     shared_at: str = ""
+    in_vain: str = ""
 
     @property
     def at(self) -> str:
@@ -153,6 +154,7 @@ def _step(
             *by_the_figures(taken, bench.reading, paper.pattern if paper is not None else None, settings=settings),
         ),
         taught=taught,
+        in_vain=made.in_vain,
     )
     return step, made.paper or paper, made.gap
 
@@ -204,16 +206,17 @@ def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:
 
 def _no_gain(item: Wanted, best: Foreseen, gap: Foreseen, paper: Paper) -> _Made:
     """A change of girth that this cut cannot be given."""
-    notes = (" ".join((NO_GAIN, *(tuple(gap.losses(best)) or (NO_NEARER,)))),)
+    in_vain = " ".join((NO_GAIN, *(tuple(gap.losses(best)) or (NO_NEARER,))))
     return _Made(
         item,
         False,
         item.amount,
         profile=dict.fromkeys(item.profile, 0.0),
-        notes=notes,
+        notes=(in_vain,),
         gap=gap,
         paper=paper,
         on_paper=None,
+        in_vain=in_vain,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import partial
 
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
@@ -19,6 +19,7 @@ from diagnose.plan.planned import Diagnosis, Round
 from diagnose.plan.rounds import arrange
 from diagnose.plan.shown import Shown, asked_next, beyond_the_cut, seams_of, shown_by, without
 from diagnose.plan.stepping import planned_rounds
+from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.schema import Limit
@@ -69,34 +70,19 @@ def diagnose(
         )  # fmt: skip
     learnt = learnt or Learnt()
     shown = shown_by(tryon, reading, found, base=base, matcher=matcher, learnt=learnt)
-    rounds, held = arrange(shown.going, shown.unmeasured, base, matcher=matcher)
-    held += _after_gates(shown, base, matcher)
     draw_rounds = partial(
         planned_rounds, reading=reading, base=base, pattern=pattern, learnt=learnt, ways=ways,
         allowance_mm=tryon.garment.allowance_mm,
     )  # fmt: skip
-    planned = draw_rounds(rounds)
-    beyond = list(beyond_the_cut(planned))
-    if beyond:
-        rounds, held = arrange(without(shown.going, beyond), shown.unmeasured, base, matcher=matcher)
-        planned = draw_rounds(rounds)
-        held += beyond
+    rounds, planned, held = _in_rounds(shown, base, matcher, draw_rounds=draw_rounds)
     if only is not None and not {step.id for round_ in planned for step in round_.steps if step.drawn} <= set(only):
         planned = draw_rounds(rounds, only=only)
-    held += shown.waiting
-    maybe = base.entries.words.thresholds["maybe"]
-    planned_for = {step.cause for one in planned for step in one.steps}
-    causes = tuple(
-        cause if cause.probability >= maybe else _argued(cause, found)
-        for cause in shown.causes
-        if cause.probability >= maybe or cause.id in planned_for
-    )
     reopened, _ = reopened_by(learnt, tryon, base)
     return Diagnosis(
         id=tryon.id,
         stop=None,
         gap=reading,
-        causes=causes,
+        causes=_causes_said(shown, found, planned, base=base),
         rounds=planned,
         held_back=tuple(held),
         ask=asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=exact_asking),
@@ -106,6 +92,32 @@ def diagnose(
         reopened=reopened,
         finish=finish_lines(reading, planned, held, base=base),
         exact=all(side.chances.exact for side in found.values()),
+    )
+
+
+def _in_rounds(
+    shown: Shown, base: RuleBase, matcher: Matcher, *, draw_rounds: Callable[..., tuple[Round, ...]]
+) -> tuple[list[list[Wanted]], tuple[Round, ...], list[HeldBack]]:
+    """What goes into which round, the rounds drawn, and what is held back: what is beyond her cut holds nothing up."""
+    rounds, held = arrange(shown.going, shown.unmeasured, base, matcher=matcher)
+    planned = draw_rounds(rounds)
+    beyond = list(beyond_the_cut(planned))
+    if beyond:
+        rounds, held = arrange(without(shown.going, beyond), shown.unmeasured, base, matcher=matcher)
+        planned = draw_rounds(rounds)
+    return rounds, planned, [*held, *_after_gates(shown, base, matcher), *beyond, *shown.waiting]
+
+
+def _causes_said(
+    shown: Shown, found: Mapping[BodySide, SideFindings], planned: Sequence[Round], *, base: RuleBase
+) -> tuple[CauseFound, ...]:
+    """The causes that may be there, and those that a step is planned for."""
+    maybe = base.entries.words.thresholds["maybe"]
+    planned_for = {step.cause for one in planned for step in one.steps}
+    return tuple(
+        cause if cause.probability >= maybe else _argued(cause, found)
+        for cause in shown.causes
+        if cause.probability >= maybe or cause.id in planned_for
     )
 
 

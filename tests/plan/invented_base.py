@@ -10,7 +10,7 @@ from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.plan.choosing import choose
 from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold, MoveLine
 
 IN = 25.4
 EVERYWHERE = {
@@ -29,7 +29,8 @@ def alteration(name: str, **how: Any) -> Alteration:
         "direction": "either", "family": "girth", "step": "mean-girth", "smallest": IN / 4, "does": (EVERYWHERE,),
         "by_hand": (), "improves": (), "worsens": (), "expect": "", "because": "", "source": "", "examples": (),
     }  # fmt: skip
-    return Alteration.model_construct(**{**usual, **how})
+    given = {**usual, **how}
+    return Alteration.model_construct(**{**given, "does": tuple(MoveLine.model_validate(one) for one in given["does"])})
 
 
 def choice(name: str, amount: str, **how: Any) -> AlterationChoice:

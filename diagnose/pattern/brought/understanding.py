@@ -113,7 +113,7 @@ class Understood(Struct, frozen=True):
         pattern: the checked pattern; None while something needed is missing.
         seams: what is sewn to what, and why it is thought so.
         levels: the levels, found or laid.
-        said: everything presumed, in sentences.
+        said: everything presumed, in sentences; said_of_seams: that of them which says what is presumed to be sewn.
         asks: what is open. One with the code ``sure-WORD`` is only beyond belief: that word settles it.
         scale_mm: what a unit of the drawing was taken for.
         unit: the unit that a table names itself.
@@ -125,6 +125,7 @@ class Understood(Struct, frozen=True):
     seams: tuple[SeamFound, ...] = ()
     levels: tuple[LevelFound, ...] = ()
     said: tuple[str, ...] = ()
+    said_of_seams: str = ""
     asks: tuple[Mistake, ...] = ()
     scale_mm: float = 1.0
     unit: Unit | None = None
@@ -257,13 +258,16 @@ def understood_of(
         told_mm: what a unit of the file was taken for, where the file does not name it.
         checked: the pattern, where it was stored and read as such.
     """
-    pieces, seams, said = _sewn(proposal)
+    pieces, seams, said, of_seams = _sewn(proposal)
     unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
     found, levels = ({}, ()) if unsure else _levels(proposal, [one.piece for one in pieces], seams, unit=terms.unit)
     asks = unsure or _no_waist(proposal, pieces, found)
     sewn = replace(proposal, pieces=pieces)
-    told = (*proposal.said, *_apart_said(pieces, seams), *(level.why for level in levels if level.is_laid), *said)
-    made = Understood(sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)))
+    laid = [level.why for level in levels if level.is_laid]
+    told = (*proposal.said, *_apart_said(pieces, seams), *laid, *filter(None, (of_seams,)), *said)
+    made = Understood(
+        sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)), said_of_seams=of_seams
+    )
     if asks:
         crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
         drafts = [] if proposal.is_table else [_draft_of(sewn, seams, where)]
@@ -307,20 +311,19 @@ def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
     return draft(replace(proposal, heights_mm={**heights, **proposal.heights_mm}), [one.seam for one in seams])
 
 
-def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...]]:
+def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...], str]:
+    """The pieces, what is sewn to what, what is said of that, and the sentence that names the seams presumed."""
     if proposal.seams is not None:
         why = "It is stored so." if all(one.is_stored for one in proposal.pieces) else "You said so."
-        return proposal.pieces, tuple(SeamFound(seam, why) for seam in proposal.seams), ()
+        return proposal.pieces, tuple(SeamFound(seam, why) for seam in proposal.seams), (), ""
     pieces, seams, said = presumed_seams(proposal.pieces)
     into, into_said = set_in(pieces)
-    said = (*said, *into_said)
-    if seams:
-        pairs = ", ".join(f"{'/'.join(seam.a)} to {'/'.join(seam.b)}" for seam in seams)
-        said = (f"Presumed to be sewn, their lengths being alike: {pairs}.", *said)
+    pairs = ", ".join(f"{'/'.join(seam.a)} to {'/'.join(seam.b)}" for seam in seams)
+    of_seams = f"Presumed to be sewn, their lengths being alike: {pairs}." if seams else ""
     why = "Their lengths are alike, and the two pieces lie side by side."
     found = [SeamFound(seam, why) for seam in seams]
     found += [SeamFound(seam, "Its legs are as long as the slit.") for seam in into]
-    return pieces, tuple(found), said
+    return pieces, tuple(found), (*said, *into_said), of_seams
 
 
 def _levels(
