@@ -107,6 +107,7 @@ def _pattern_picture(figures: Figures, version: str, date: str, screen: Screen |
     return draw_figures(
         figures, version=version, date=date, text_mm=text_mm,
         room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
+        without=("title",) if screen else (),
     )  # fmt: skip
 
 

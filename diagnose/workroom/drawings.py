@@ -98,7 +98,7 @@ def drawn(
     rows, text_mm = fitted_rows(figures, screen)
     rows = 0 if under is not None else rows
     room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
-    drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows)
+    drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows, without=("title",))
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
     sheet = as_sheet(drawing, unit, said, screen=screen)
     if under is not None:
@@ -114,8 +114,7 @@ def drawn(
 
 
 def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") -> Sheet:
-    """A drawing as it stands on a page, its title left to the page."""
-    drawing = Drawing(drawing.title, tuple(one for one in drawing.layers if one.id != "title"), drawing.frame)
+    """A drawing without a title as it stands on a page, which has one."""
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
     return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit=unit, screen=screen)

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from chromium_here import DESK, PHONE, open_page, press, touches
+from msgspec.structs import replace
 from playwright.sync_api import Browser, Page, expect
 from room_here import Served, begun, served
+
+from diagnose import casebook
+from diagnose.pattern.brought import load_pattern
+from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
 
@@ -120,3 +126,22 @@ def test_on_a_telephone_held_upright_the_pieces_stand_in_rows(browser: Browser, 
     spot = page.locator(".view").bounding_box()
     assert spot is not None
     assert spot["height"] > 0.4 * PHONE[1]
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_drawing_takes_up_its_whole_frame_whatever_its_name(
+    browser: Browser, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    with served(tmp_path) as served_room:
+        pattern = load_pattern(bundled_cases() / "patterns" / "boned-bodies.json")
+        casebook.create(served_room.folder / "wren", replace(pattern, name="A name as long as a line " * 3))
+        page = open_page(browser, served_room.address("/case/wren"), size)
+        left, right = page.evaluate(
+            """() => { const boxes = [...document.querySelectorAll(".view svg > *")].map(one => one.getBBox())
+            .filter(one => one.width || one.height);
+            return [Math.min(...boxes.map(one => one.x)), Math.max(...boxes.map(one => one.x + one.width))]; }"""
+        )
+        x, _, wide, _ = box_of(page)
+        letter = wide / 20
+        assert left - x < letter
+        assert x + wide - right < letter

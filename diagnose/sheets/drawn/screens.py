@@ -36,7 +36,7 @@ Screen = Literal["wide", "narrow", "card", "page", "crowded page"]
 is read on any of them.
 """
 SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (64.0, 1.36, 3), "narrow": (38.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (27.0, 0.77, 4),
+    "wide": (64.0, 1.36, 3), "narrow": (28.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (27.0, 0.77, 4),
     "crowded page": (27.0, 0.45, 8),
 }  # fmt: skip
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
