@@ -99,6 +99,21 @@ def test_room_over_the_bust_seam_is_as_long_in_the_one_panel_as_in_the_other(
     assert sign * drawn.profile["top"] < -IN / 2
 
 
+@pytest.mark.parametrize(("room", "top"), [(8 * IN, 0.0), (3 * IN, 0.0), (1.5 * IN, 0.5), (0.75 * IN, 0.75)])
+def test_a_width_over_the_bust_runs_out_at_the_top_over_twelve_times_as_much_of_the_seam_or_not_at_all(
+    room: float, top: float, settings: Settings
+) -> None:
+    """Of 1/4 in on either line nothing is left 3 in above the fullest point; half of it is 1 1/2 in above it."""
+    pattern = panels(4 * IN, 4 * IN, 4 * IN, 4 * IN, top_mm=12 * IN)
+    first = pattern.pieces[0]
+    bust = replace(first, landmarks={"bust-point": Point(first.edge("back").start.x, 12 * IN - room)})
+    move = {"do": "bust-over-seam", "way": "reduce", "length_part": "0"}
+    drawn = drawn_by(pattern.with_piece(bust), settings, move, IN / 2)
+    assert max(op["mm"] for move in told(drawn) for op in move["by"]) == pytest.approx(IN / 4)
+    assert [move["by"][-1]["mm"] for move in told(drawn)] == [pytest.approx(top * IN / 4)] * 2
+    assert any("would hook" in note for note in drawn.notes) == (top > 0.0)
+
+
 def test_a_length_on_one_side_is_all_of_it_at_the_side_seam(corset: Pattern, settings: Settings) -> None:
     move = {"do": "length", "station": "waist", "offset": "2 1/2 in", "way": "shorten"}
     drawn = drawn_by(corset, settings, move, IN / 2, "left")

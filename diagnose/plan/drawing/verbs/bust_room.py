@@ -14,7 +14,7 @@ from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
@@ -27,11 +27,17 @@ __all__ = ["bust_over_seam", "gussets"]
 RIGHT_ACROSS_MM = 2000.0
 LEAST_ROOT_MM = 50.8
 """A fullness that begins less than 2 in below its height is no curve (common practice, no source)."""
+RUNS_OUT = 12.0
+"""A width comes to nothing over twelve times as much of a seam; in less it hooks (common practice, no source)."""
 NO_SEAM = (
     "This half is cut in one piece: no seam runs over the bust. Slash over the root of the breast and spread the paper"
     " there instead, or fold it."
 )
 LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
+TO_THE_TOP = (
+    "The top edge is so near that {much} of the width in the half is {done} there too: run out to nothing in so short a"
+    " way, the seam would hook."
+)
 NO_GUSSET = "No bust gusset is drawn on this pattern: a piece sewn into a slit of the top edge."
 STOOD_OFF = "The width taken out of the gores stood off the body, so the gap is foreseen to stay as it was read."
 NO_GORE = "No hip gore is drawn on this pattern: a piece sewn into a slit of the lower edge. Draw its legs by hand."
@@ -49,7 +55,12 @@ def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
     halves = share_out(sign * wide, 2, task.settings.ruler_mm)
     done = done.do(on_halves(done.pattern, task, partial(_width_ops, amounts=halves)), task.side)
     said = LENGTH.format(much=task.say(long), done="let into" if enlarge else "lapped out of", wide=task.say(wide))
-    return replace(done.say(said), girth=True)
+    done = done.say(said)
+    at_top = sum(map(abs, _at_top(halves_of(board.pattern, task.side)[0], halves)))
+    if at_top >= task.settings.ruler_mm:
+        kept = task.say(on_ruler(at_top, task.settings.ruler_mm))
+        done = done.say(TO_THE_TOP.format(much=kept, done="let out" if enlarge else "taken in"))
+    return replace(done, girth=True)
 
 
 def _sides(half: Half) -> tuple[Upright, Upright]:
@@ -96,13 +107,20 @@ def _level_through(piece: Piece, point: Point) -> tuple[Point, Point]:
 
 
 def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
-    """Both edges of the seam moved at the fullest point, to nothing at the underbust and at the top."""
+    """Both edges of the seam moved at the fullest point, to nothing at the underbust and, far off, at the top."""
     made: list[MoveEdge] = []
-    for edge, u, amount in zip(_sides(half), _apexes(half), amounts, strict=True):
+    for edge, u, amount, top in zip(_sides(half), _apexes(half), amounts, _at_top(half, amounts), strict=True):
         roots = (edge.station(s) for s in ("underbust", "waist"))
         low = next((at for at in roots if at is not None and u - at >= LEAST_ROOT_MM), 0.0)
-        made += edge.moved([(low, 0.0), (u, amount), (edge.size, 0.0)])
+        made += edge.moved([(low, 0.0), (u, amount), (edge.size, top)])
     return made
+
+
+def _at_top(half: Half, amounts: tuple[float, ...]) -> list[float]:
+    """What is left of the amounts at the top of either edge, by how far from its fullest point that is."""
+    rooms = [edge.size - u for edge, u in zip(_sides(half), _apexes(half), strict=True)]
+    parts = [max(0.0, 1.0 - min(rooms) / (RUNS_OUT * abs(mm))) if mm else 0.0 for mm in amounts]
+    return [mm * part for mm, part in zip(amounts, parts, strict=True)]
 
 
 def gussets(move: Move, task: Task, board: Board) -> Board:
