@@ -28,7 +28,7 @@ from diagnose.units import Unit
 __all__ = ["check_about", "made_version", "open_case"]
 
 START = "Start one with: diagnose new CASE --pattern FILE"
-MOST_KEPT = 8
+MOST_KEPT = 60
 T = TypeVar("T")
 
 

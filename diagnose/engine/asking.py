@@ -174,9 +174,12 @@ def _told_apart(finding: str, links: tuple[Link, ...], found: Posteriors) -> Out
     """The chances if the finding is absent, from those now and those if it is present: the first are their mean."""
     seen = found.and_seen(finding, links)
     likely = seen.expected(finding)
+    own = {link.cause for link in links}
     moved = []
     for cause, now in found.probability.items():
         here = seen.probability[cause]
+        if here == now and cause not in own:
+            continue
         moved.append((cause, now, here, _within((now - likely * here) / (1.0 - likely)) if likely < 1.0 else here))
     return Outlook(likely, moved)
 

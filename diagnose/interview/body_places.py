@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -29,8 +30,22 @@ class Place(Struct, frozen=True):
 
 def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
     """The places of a garment with those of their signs that the rule base has and asks; none is empty."""
+    for of, worn, found in tuple(_OF_LATE):
+        if of is base and worn == garment:
+            return found
+    found = _places_for(base, garment)
+    _OF_LATE.append((base, dict(garment), found))
+    return found
+
+
+_OF_LATE: deque[tuple[RuleBase, Mapping[str, Any], tuple[Place, ...]]] = deque(maxlen=8)
+"""The places worked out of late: each question of a try-on asks for them."""
+
+
+def _places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
     rows = _rows()
-    asked = [name for name in base.entries.symptoms if name not in base.derived | base.stop_flags]
+    unasked = base.derived | base.stop_flags
+    asked = dict.fromkeys(name for name in base.entries.symptoms if name not in unasked)
     placed = {sign for row in rows for sign in row["signs"]}
     own = [name for name in asked if name not in placed]
     found = []
@@ -61,9 +76,11 @@ def _worn() -> dict[str, Worn]:
 
 def may_have(garment: Mapping[str, Any], wanted: Mapping[str, Collection[str]]) -> bool:
     """Whether the garment may have what is wanted: what is not known may be there."""
-    told = {name: garment.get(name) for name in wanted}
-    words_told = {name: {True: "yes", False: "no"}[one] if isinstance(one, bool) else one for name, one in told.items()}
-    return all(words_told[name] in (None, *words) for name, words in wanted.items())
+    return all(_in_words(garment.get(name)) in (None, *words) for name, words in wanted.items())
+
+
+def _in_words(told: Any) -> Any:
+    return {True: "yes", False: "no"}[told] if isinstance(told, bool) else told
 
 
 @lru_cache(maxsize=1)

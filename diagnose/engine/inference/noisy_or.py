@@ -34,13 +34,18 @@ Links = Mapping[str, tuple[Link, ...]]
 
 
 class _Given(NamedTuple):
-    """What chances are worked out from; `against` are, by cause, its links to absent findings."""
+    """What chances are worked out from.
+
+    Attributes:
+        against: by cause, its links to absent findings; chances: of each cause, by those alone.
+    """
 
     network: Network
     links: Links
     present: Sequence[str]
     absent: Sequence[str]
     against: Mapping[str, Sequence[Link]]
+    chances: Mapping[str, float]
 
 
 class Posteriors(Struct, frozen=True):
@@ -76,8 +81,9 @@ class Posteriors(Struct, frozen=True):
 
     def and_seen(self, finding: str, links: tuple[Link, ...]) -> Posteriors:
         """The chances with one finding more."""
-        network, known, present, absent, _ = self.given
-        return posteriors(network, {**known, finding: links}, [*present, finding], absent=absent, like=self)
+        known, present = self.given.links, self.given.present
+        more = self.given._replace(links={**known, finding: links}, present=sorted({*present, finding}))
+        return _found(more, self)
 
     def _absent_ratio(self, absent: Link, island: Sweep | Messages) -> float:
         here = [link.cause for link in self.given.links[absent.finding] if link.cause in island.masses]
@@ -110,13 +116,19 @@ def posteriors(
     for finding in missed:
         for link in links.get(finding, ()):
             against.setdefault(link.cause, []).append(link)
-    given = _Given(network, links, seen, absent=missed, against=against)
-    islands = islands_of(tuple([links.get(finding, ()) for finding in seen]), tuple(seen))
-    _check(given, islands)
     chances = dict(network.priors)
     for cause, own in against.items():
-        chances[cause] = _chance(chances[cause], own)
-    solved = [_solved(island, chances, network.leaks, before=like.islands if like else ()) for island in islands]
+        if cause in chances:
+            chances[cause] = _chance(chances[cause], own)
+    return _found(_Given(network, links, seen, absent=missed, against=against, chances=chances), like)
+
+
+def _found(given: _Given, like: Posteriors | None) -> Posteriors:
+    """The chances by all findings; an island that stands as it does in `like` is not solved again."""
+    islands = islands_of(tuple([given.links.get(finding, ()) for finding in given.present]), tuple(given.present))
+    _check(given, islands)
+    chances, leaks = dict(given.chances), given.network.leaks
+    solved = [_solved(island, given.chances, leaks, before=like.islands if like else ()) for island in islands]
     for one in solved:
         for cause, (gone, there) in one.masses.items():
             chances[cause] = there / (gone + there)
@@ -143,7 +155,7 @@ def _chance(prior: float, absent: Iterable[Link]) -> float:
 
 
 def _check(given: _Given, islands: Iterable[Island]) -> None:
-    (priors, leaks), links, present, absent, against = given
+    (priors, leaks), links, present, absent, against, _ = given
     known = {*present, *absent}
     named = priors.keys() >= against.keys() and all(priors.keys() >= island.vertices.keys() for island in islands)
     if named and leaks.keys() >= known and len(known) == len(present) + len(absent):
