@@ -177,43 +177,44 @@ def carried_mark(mark: Mark, move: Affine) -> Mark:
 
 def clipped(drawing: Drawing) -> Drawing:
     """The drawing with nothing beyond its frame: lines and patches cut there, words that begin outside left out."""
-    box = drawing.frame
-    window = shapely.box(box.left, box.bottom, box.right, box.top)
-    layers = (replace(layer, marks=tuple(_cut(layer.marks, window))) for layer in drawing.layers)
-    return Drawing(drawing.title, tuple(layer for layer in layers if layer.marks), box)
+    layers = (replace(layer, marks=tuple(_cut(layer.marks, drawing.frame))) for layer in drawing.layers)
+    return Drawing(drawing.title, tuple(layer for layer in layers if layer.marks), drawing.frame)
 
 
-def _cut(marks: Iterable[Mark], window: Polygon) -> Iterator[Mark]:
+def _cut(marks: Iterable[Mark], frame: Box) -> Iterator[Mark]:
     for mark in marks:
         match mark:
             case Path() if not mark.filled:
-                yield from _cut_path(mark, window)
+                yield from _cut_path(mark, frame)
             case Area():
-                shape = Polygon(mark.rings[0], list(mark.rings[1:])).buffer(0.0).intersection(window)
+                shape = Polygon(mark.rings[0], list(mark.rings[1:])).buffer(0.0).intersection(shapely.box(*frame))
                 for part in getattr(shape, "geoms", [shape]):
                     if isinstance(part, Polygon) and not part.is_empty:
                         yield Area(tuple(_ring(ring) for ring in (part.exterior, *part.interiors)))
             case Text():
-                if all(window.covers(shapely.Point(corner)) for corner in words_corners(mark)):
+                if _within(words_corners(mark), frame):
                     yield mark
             case Path():
-                if window.covers(shapely.Point(mark.segments[0].start)):
+                if _within([mark.segments[0].start], frame):
                     yield mark
             case Measure():
-                if window.covers(shapely.Point(mark.start)) and window.covers(shapely.Point(mark.end)):
+                if _within((mark.start, mark.end), frame):
                     yield mark
 
 
-def _cut_path(path: Path, window: Polygon) -> Iterator[Path]:
+def _within(points: Iterable[Point], frame: Box) -> bool:
+    return all(frame.off(point) == 0.0 for point in points)
+
+
+def _cut_path(path: Path, frame: Box) -> Iterator[Path]:
     """The path as it is where it lies inside; else its parts inside, as straight lines."""
     points = [point for segment in path.segments for point in flatten(segment, CLIP_CHORD_TOL_MM)]
     if len(points) < 2:
         return
-    line = LineString(points)
-    if window.covers(line):
+    if _within(points, frame):
         yield path
         return
-    inside = line.intersection(window)
+    inside = LineString(points).intersection(shapely.box(*frame))
     for part in getattr(inside, "geoms", [inside]):
         if isinstance(part, LineString) and not part.is_empty:
             yield polyline(_ring(part))
@@ -253,7 +254,7 @@ def _reach(mark: Plain) -> Iterator[Point]:
 def words_corners(text: Text) -> Iterator[Point]:
     """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
     wide = words_wide(text.words, text.size_mm, bold=text.bold)
-    left = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
+    left = 0.0 if text.anchor == "start" else -wide if text.anchor == "end" else -wide / 2.0
     corners = [Point(x, y) for x in (left, left + wide) for y in (-0.25 * text.size_mm, 0.8 * text.size_mm)]
     if text.turn_deg:
         corners = [turn(Point(0.0, 0.0), math.radians(text.turn_deg))(corner) for corner in corners]

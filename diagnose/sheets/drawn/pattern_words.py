@@ -15,8 +15,6 @@ import shapely
 from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely import Polygon
-from shapely.geometry import LineString
-from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
@@ -53,6 +51,7 @@ AT_ONCE = 8
 
 CLEAR = 0.3
 OVERLAP = 60.0
+SLIGHT = 1e-12
 BESIDE = 0.4
 """Letters of room between words on one line: B1 and 0.4 cm are not to be read as one."""
 
@@ -66,11 +65,15 @@ Block = tuple[Text, ...]
 
 
 class Ground(Struct, frozen=True):
-    """The lines that words should keep clear of, each with its weight, and the words that stand already."""
+    """The lines that words should keep clear of, chord by chord with their weights, and the words that stand already.
 
-    lines: shapely.STRtree
+    A chord is its two ends, a row of `chords`; `near` finds those that a box meets.
+    """
+
+    chords: np.ndarray
+    near: shapely.STRtree
     weights: np.ndarray
-    words: list[BaseGeometry] = field(default_factory=list)
+    words: list[Polygon] = field(default_factory=list)
 
     def best(self, ways: Iterable[Block], dear: Iterable[Block] = ()) -> tuple[int, Block]:
         """The number of the way that is crossed least, and its words, which stand from now on.
@@ -88,50 +91,77 @@ class Ground(Struct, frozen=True):
                 if cost < least:
                     least, found = cost, (number, way)
                 if least <= CLEAR + more + EACH_WAY * number:
-                    self.words.extend(_boxes(found[1], BESIDE))
-                    return found
-        self.words.extend(_boxes(found[1], BESIDE))
+                    return self._taken(found)
+        return self._taken(found)
+
+    def _taken(self, found: tuple[int, Block]) -> tuple[int, Block]:
+        self.words.extend(_boxes(_corners(found[1], BESIDE)))
         return found
 
     def _crossed(self, ways: Sequence[Block]) -> list[float]:
         """How much of the words of each way, in their own heights, is crossed by lines or covered by other words."""
         texts = [text for way in ways for text in way]
         of = np.repeat(np.arange(len(ways)), [len(way) for way in ways])
-        boxes, sizes = np.array(_boxes(texts), dtype=object), np.array([text.size_mm for text in texts])
-        box, line = self.lines.query(boxes, predicate="intersects")
-        hidden = shapely.length(shapely.intersection(self.lines.geometries.take(line), boxes[box]))
-        total = np.bincount(of[box], hidden * self.weights[line] / sizes[box], len(ways))
-        words = np.array(self.words, dtype=object)
+        corners, sizes = _corners(texts), np.array([text.size_mm for text in texts])
+        boxes, words = _boxes(corners), np.array(self.words, dtype=object)
+        box, chord = self.near.query(boxes, predicate="intersects")
+        hidden = _mm_within(self.chords[chord], corners[box])
+        total = np.bincount(of[box], hidden * self.weights[chord] / sizes[box], len(ways))
         box, word = np.nonzero(shapely.intersects(boxes[:, None], words[None, :]))
         covered = shapely.area(shapely.intersection(boxes[box], words[word]))
         costs: list[float] = (total + np.bincount(of[box], OVERLAP * covered / sizes[box] ** 2, len(ways))).tolist()
         return costs
 
 
-def _boxes(texts: Iterable[Text], beside: float = 0.0) -> Sequence[Polygon]:
-    """The oblongs that words take up, with so many letters of room before and behind them."""
+def _corners(texts: Iterable[Text], beside: float = 0.0) -> np.ndarray:
+    """The four corners, round it, of the oblong that each of the words takes up.
+
+    Args:
+        texts: the words.
+        beside: so many letters of room before and behind them belong to it.
+    """
     rings = []
     for text in texts:
         a, b, c, d = words_corners(text)
-        room = scaled(unit(sub(c, a)), beside * text.size_mm) if beside and a != c else Point(0.0, 0.0)
-        rings.append((sub(a, room), sub(b, room), add(d, room), add(c, room)))
-    boxes: Sequence[Polygon] = shapely.polygons(rings) if rings else ()
+        if beside and a != c:
+            room = scaled(unit(sub(c, a)), beside * text.size_mm)
+            a, b, c, d = sub(a, room), sub(b, room), add(c, room), add(d, room)
+        rings.append((a, b, d, c))
+    return np.array(rings).reshape(-1, 4, 2)
+
+
+def _boxes(corners: np.ndarray) -> np.ndarray:
+    boxes: np.ndarray = shapely.polygons(corners)
     return boxes
+
+
+def _mm_within(chords: np.ndarray, oblongs: np.ndarray) -> np.ndarray:
+    """How much of each chord lies in its oblong, mm: what is left of it between one pair of sides and the other."""
+    corner, sides = oblongs[:, :1], oblongs[:, (1, 3)] - oblongs[:, :1]
+    across = (chords - corner) @ sides.swapaxes(1, 2) / np.maximum((sides * sides).sum(axis=2), SLIGHT)[:, None]
+    start, way = across[:, 0], across[:, 1] - across[:, 0]
+    way = np.where(way == 0.0, SLIGHT, way)  # beside a pair of sides: between them all the way, or nowhere
+    one, other = -start / way, (1.0 - start) / way
+    enter, leave = np.minimum(one, other).max(axis=1), np.maximum(one, other).min(axis=1)
+    share = np.maximum(np.minimum(leave, 1.0) - np.maximum(enter, 0.0), 0.0)
+    inside: np.ndarray = share * np.hypot(*(chords[:, 1] - chords[:, 0]).T)
+    return inside
 
 
 def ground_of(layers: Sequence[Layer], more: Iterable[Path] = ()) -> Ground:
     """The ground of finished layers: their lines, and the words on them."""
-    rows = [(line, layer.id) for layer in layers if layer.id not in UNHEEDED for line in _lines(layer.marks)]
-    rows += [(line, "") for line in _lines(more)]
-    marks = (mark for layer in layers for mark in plain_marks(layer.marks))
-    words: list[BaseGeometry] = [*_boxes((mark for mark in marks if isinstance(mark, Text)), BESIDE)]
-    weights = np.array([WEIGHTS.get(id_, 1.0) for _, id_ in rows])
-    return Ground(shapely.STRtree([line for line, _ in rows]), weights, words)
+    lines = [(layer.id, path) for layer in layers if layer.id not in UNHEEDED for path in _paths(layer.marks)]
+    lines += [("", path) for path in more]
+    runs = [(id_, flatten(segment, WORDS_CHORD_TOL_MM)) for id_, path in lines for segment in path.segments]
+    chords = np.array([chord for _, run in runs for chord in pairwise(run)]).reshape(-1, 2, 2)
+    weights = np.repeat([WEIGHTS.get(id_, 1.0) for id_, _ in runs], [len(run) - 1 for _, run in runs])
+    texts = (mark for layer in layers for mark in plain_marks(layer.marks) if isinstance(mark, Text))
+    words = [*_boxes(_corners(texts, BESIDE))]
+    return Ground(chords, shapely.STRtree(shapely.linestrings(chords)), weights, words=words)
 
 
-def _lines(marks: Iterable[Mark]) -> Iterator[LineString]:
-    for path in (mark for mark in plain_marks(marks) if isinstance(mark, Path)):
-        yield from (LineString(flatten(segment, WORDS_CHORD_TOL_MM)) for segment in path.segments)
+def _paths(marks: Iterable[Mark]) -> Iterator[Path]:
+    return (mark for mark in plain_marks(marks) if isinstance(mark, Path))
 
 
 def with_words(

@@ -45,7 +45,7 @@ def _blocks(number: int, step: HandStep) -> list[Page]:
     """
     block = Page()
     block.ink.append(Text(str(number), Point(NUMBER_MM - 2.5, -HEAD_MM), HEAD_MM, anchor="end", bold=True))
-    pictures = step.pictures[:MOST_BESIDE]
+    pictures = [picture.drawn for picture in step.pictures[:MOST_BESIDE]]
     stacked = len(pictures) == 1 or (len(pictures) == STACKED and len(step.table) > STACKED)
     room = WIDE_MM - NUMBER_MM - (PICTURE_MM + AFTER_PICTURE_MM if stacked else 0.0)
     block.words(step.text, BODY_MM, left=NUMBER_MM, wide=room)

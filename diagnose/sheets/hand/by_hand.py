@@ -31,7 +31,6 @@ from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import STATIONS, Pattern, Polyline
-from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
 from diagnose.sheets.hand.edges import changed_edge_steps, move_edge_steps, reshape_steps
@@ -61,7 +60,7 @@ from diagnose.sheets.hand.others import (
 )
 from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.paper_places import Desk
-from diagnose.sheets.hand.pictures import beside_one_another, picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import bone_number, bone_numbers, listed, piece_title, piece_words
 from diagnose.units import Unit
 
@@ -212,17 +211,15 @@ def _together(steps: Sequence[HandStep]) -> Iterator[HandStep]:
         pictures = tuple(picture for step in alike for picture in step.pictures if kind != "split")
         named = _named([step.rows[0][0] for step in alike]) if "{" in BRIEFS[kind] else ""
         brief = BRIEFS[kind].format(named)
-        shown = beside_one_another(pictures, HEADS[kind])
         yield HandStep(
             HEADS[kind],
             tuple(rows.items()),
             figures,
-            picture=shown,
+            pictures=pictures,
             brief=brief,
             kind=kind,
             rows=tuple(rows.items()),
             marks=tuple(mark for step in alike for mark in step.marks),
-            parts=pictures,
         )
 
 
@@ -270,16 +267,16 @@ def _bones(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
                 figures += [figure for _, figure in slid]
                 shown.setdefault(piece.name, []).append(channel.line)
     if rows:
-        pictures = [picture(after.piece(name), lines=lines, title=HEADS["bones"]) for name, lines in shown.items()]
+        pictures = tuple(Picture(after.piece(name), lines=lines) for name, lines in shown.items())
         yield HandStep(
-            HEADS["bones"], tuple(rows), tuple(figures), picture=beside_one_another(pictures, HEADS["bones"]),
-            brief=BRIEFS["bones"], kind="bones", rows=tuple(rows), parts=tuple(pictures),
+            HEADS["bones"], tuple(rows), tuple(figures), pictures=pictures, brief=BRIEFS["bones"], kind="bones",
+            rows=tuple(rows),
         )  # fmt: skip
 
 
 def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
     """The widths that differ now, as she can measure them along the levels, a row for each piece."""
-    rows, figures, shown = list[tuple[str, str]](), list[Figure](), list[Drawing]()
+    rows, figures, shown = list[tuple[str, str]](), list[Figure](), list[Picture]()
     for piece in after.pieces:
         old = older_piece(piece.name, before)
         said, levels = list[str](), list[Polyline]()
@@ -291,9 +288,8 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
                 levels.append(piece.levels[station])
         if said:
             rows.append((piece_words(piece).removeprefix("the "), " · ".join(said)))
-            shown.append(picture(piece, lines=levels, title=said[0]))
+            shown.append(Picture(piece, lines=levels))
     if rows:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"
         brief = "Check the widths along the levels; walk every changed seam against its partner."
-        both = beside_one_another(shown, text)
-        yield HandStep(text, tuple(rows), tuple(figures), picture=both, brief=brief, parts=tuple(shown))
+        yield HandStep(text, tuple(rows), tuple(figures), pictures=tuple(shown), brief=brief)

@@ -15,7 +15,7 @@ from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point, Polyline
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.hand.truing import PENCIL_MM, truing_steps
 from diagnose.sheets.words.names import listed, piece_title, piece_words, upper_first
 
@@ -52,9 +52,9 @@ def _finish(part: StripFolded | PaperOpened) -> tuple[Point, float]:
 def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
     text = f"On {piece_words(piece)}, {a.words}; {b.words}. Rule a line from {a.mark} to {b.mark}."
     spots = {a.mark: a.spot, b.mark: b.spot}
-    drawing = picture(piece, spots, lines=((a.spot, b.spot),), title=text)
+    picture = Picture(piece, spots, lines=((a.spot, b.spot),))
     brief = f"{upper_first(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
-    return HandStep(text, (), (*a.figures, *b.figures), picture=drawing, brief=brief, kind="mark",
+    return HandStep(text, (), (*a.figures, *b.figures), pictures=(picture,), brief=brief, kind="mark",
                     rows=((piece_title(piece.name), f"{a.words}; {b.words}; rule {a.mark}–{b.mark}"),))  # fmt: skip
 
 
@@ -86,11 +86,11 @@ def _strip(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], widths
     )
     patch = tuple(spots[n] for n in (*moving, *reversed(still)))
     lines = ([spots[n] for n in moving], [spots[n] for n in still])
-    drawing = picture(piece, spots, lines=lines, patches=(patch,), title=text)
+    picture = Picture(piece, spots, lines=lines, patches=(patch,))
     much = f"{_wide_or_nothing(desk, widths[0])} at {a.mark}, {_wide_or_nothing(desk, widths[1])} at {b.mark}"
     brief = f"Fold {_line(moving)} on to {_line(still)}: {much}. {upper_first(part)} moves."
     said = "; ".join((brief.removesuffix("."), *(" ".join(row) for row in rows)))
-    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), picture=drawing, brief=brief,
+    return HandStep(text, tuple(rows), (*figures, Folding(piece.name, moving, still)), pictures=(picture,), brief=brief,
                     kind="cut",
                     rows=((piece_title(piece.name), said),))  # fmt: skip
 
@@ -127,9 +127,9 @@ def _spread(desk: Desk, piece: Piece, do: Fold, ends: tuple[Found, Found], width
     left = scaled(across(unit(sub(b.spot, a.spot))), way)
     patch = (a.spot, add(a.spot, scaled(left, -widths[0])), add(b.spot, scaled(left, -widths[1])), b.spot)
     figure = Spreading(piece.name, (a.mark, b.mark), (-widths[0], -widths[1]), moves=do.move)
-    drawing = picture(piece, {a.mark: a.spot, b.mark: b.spot}, lines=((a.spot, b.spot),), patches=(patch,), title=text)
+    picture = Picture(piece, {a.mark: a.spot, b.mark: b.spot}, lines=((a.spot, b.spot),), patches=(patch,))
     brief = f"Cut {a.mark}–{b.mark}, move {part}: the edges {said[0]} and {said[1]}."
-    return HandStep(text, (), (figure,), picture=drawing, brief=brief, kind="cut",
+    return HandStep(text, (), (figure,), pictures=(picture,), brief=brief, kind="cut",
                     rows=((piece_title(piece.name), text.removesuffix(" Stick paper behind.")),))  # fmt: skip
 
 
@@ -155,7 +155,7 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, made: Altered) -> Iterator
     brief = f"Rule the dart's middle {mouth.mark}–{point.mark}" + (
         f", the cut {point.mark}–{relief.mark}." if relief else "."
     )
-    yield HandStep(text, (), tuple(figures), picture=picture(piece, spots, lines=lines, title=text), brief=brief)
+    yield HandStep(text, (), tuple(figures), pictures=(Picture(piece, spots, lines=lines),), brief=brief)
     wedge = next(zone for zone in made.zones if isinstance(zone, WedgeClosed))
     ahead = sub(wedge.mouth, wedge.point)
     way = 1.0 if cross(ahead, sub(wedge.moving, wedge.point)) > 0.0 else -1.0
@@ -197,8 +197,8 @@ def _closed(
     lines = [(spots[one], point.spot), (spots[two], point.spot)]
     desk.spots |= spots
     brief = f"Mark {one} and {two}, {desk.say(whole)} apart; rule both to {point.mark}."
-    drawing = picture(piece, spots, lines=lines, patches=(_wedge(spots),), title=text)
-    yield HandStep(text, (), squares, picture=drawing, brief=brief)
+    picture = Picture(piece, spots, lines=lines, patches=(_wedge(spots),))
+    yield HandStep(text, (), squares, pictures=(picture,), brief=brief)
     ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot) if relief else 0.0
     yield _shut(desk, piece, _Legs(point, one, two, spots=spots), relief=relief, opens=desk.read(whole * ratio))
 
@@ -221,15 +221,15 @@ def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: fl
     )
     if relief is None:
         text = f"{lay}; stick it down flat."
-        drawing = picture(piece, legs.spots, patches=(_wedge(legs.spots),), title=text)
-        return HandStep(text, (), (figure,), picture=drawing, brief=f"{lay}.")
+        picture = Picture(piece, legs.spots, patches=(_wedge(legs.spots),))
+        return HandStep(text, (), (figure,), pictures=(picture,), brief=f"{lay}.")
     text = f"Cut {relief.mark}–{point.mark}. {lay}. "
     text += f"The cut opens {desk.say(opens)} at {relief.mark}: check it, and stick paper behind."
     shown = {**legs.spots, relief.mark: relief.spot}
     cut = ((point.spot, relief.spot),)
-    drawing = picture(piece, shown, lines=cut, patches=(_wedge(legs.spots),), title=text)
+    picture = Picture(piece, shown, lines=cut, patches=(_wedge(legs.spots),))
     brief = f"Cut {relief.mark}–{point.mark}. {lay}: the cut opens {desk.say(opens)} at {relief.mark}."
-    return HandStep(text, (), (figure,), picture=drawing, brief=brief)
+    return HandStep(text, (), (figure,), pictures=(picture,), brief=brief)
 
 
 def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -264,9 +264,9 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
         text = f"{pieces}, draw a line {how}: {one}. "
         text += f"Cut along the line, draw the parts {desk.say(amount)} apart along the grain and stick paper behind."
         brief = f"{pieces}, cut {one}, {briefly}, and spread {desk.say(amount)}."
-    drawing = picture(shown, {}, lines=sides, title=text)
+    picture = Picture(shown, lines=sides)
     figure = CutAcross(tuple(names), do.station, offsets[0], amount_mm=amount, level_run=not straight)
-    yield HandStep(text, (), (figure,), picture=drawing, brief=brief)
+    yield HandStep(text, (), (figure,), pictures=(picture,), brief=brief)
     for name in names:
         yield from truing_steps(desk, before.piece(name), made)
 

@@ -17,7 +17,7 @@ from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.paper_places import Desk, corner_words
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import (
     channels_words,
     edge_title,
@@ -64,9 +64,9 @@ def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, followed: Co
     if beside:
         said = channels_words(desk.bones, piece.name, beside)
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
-        drawing = picture(piece, {}, lines=[laid[one] for one in beside], title=text)
+        picture = Picture(piece, lines=[laid[one] for one in beside])
         brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
-        yield HandStep(text, (), (), picture=drawing, brief=brief, kind="follow",
+        yield HandStep(text, (), (), pictures=(picture,), brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
 
 
@@ -136,10 +136,10 @@ def new_line_step(
     names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
     figure = NewLine(old.name, names_of, end, marks=set_off, way=way, even=bool(even))
     spots = {} if even else {str(n): _spot(run, m.raw, m.off, way=way) for n, m in enumerate(marks, 1)}
-    drawing = picture(old, spots, curves=(now,), title=text)
+    picture = Picture(old, spots, curves=(now,))
     brief, row = _in_a_row(desk, old, edges, marks=marks, names=names or {}, way=way, even=bool(even))
     kind: Kind = "" if way else "line"
-    return HandStep(text, table, (figure,), picture=drawing, brief=brief, kind=kind, rows=(row,))
+    return HandStep(text, table, (figure,), pictures=(picture,), brief=brief, kind=kind, rows=(row,))
 
 
 def _in_a_row(

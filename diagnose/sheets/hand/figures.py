@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.hand.pictures import Picture, beside_one_another
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
@@ -253,25 +254,23 @@ class HandStep(Struct, frozen=True):
         text: what to do, lengths in the maker's unit.
         table: places and measurements that the text announces, a row each.
         figures: the same measurements as data.
-        picture: the place, with its marks.
+        pictures: the places, with their marks.
         brief: the step in one short line, for the sheet that hangs on the wall.
         kind: of steps of one kind that follow on one another, one step is made.
         rows: how the step stands among others of its kind, as rows of their table.
         marks: the lettered marks that it sets.
-        parts: the pictures that `picture` shows beside one another, where there are more than one.
     """
 
     text: str
     table: tuple[tuple[str, str], ...] = ()
     figures: tuple[Figure, ...] = ()
-    picture: Drawing | None = None
+    pictures: tuple[Picture, ...] = ()
     brief: str = ""
     kind: Kind = ""
     rows: tuple[tuple[str, str], ...] = ()
     marks: tuple[Lettered, ...] = ()
-    parts: tuple[Drawing, ...] = ()
 
     @property
-    def pictures(self) -> tuple[Drawing, ...]:
-        """The pictures of the step, each alone."""
-        return self.parts or ((self.picture,) if self.picture else ())
+    def picture(self) -> Drawing | None:
+        """The pictures of the step beside one another."""
+        return beside_one_another(self.pictures)

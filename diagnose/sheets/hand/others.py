@@ -19,7 +19,7 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_title, piece_words, slit_title
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
@@ -38,7 +38,7 @@ def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> I
         text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
     brief = f"Trace {piece_words(piece)} once more: one “left”, one turned over “right”."
     said = "one “left”, one turned over “right”" + ("; neither is cut on the fold" if piece.cut == "fold" else "")
-    yield HandStep(text, (), (), picture=picture(piece, {}, title=text), brief=brief, kind="split",
+    yield HandStep(text, (), (), pictures=(Picture(piece),), brief=brief, kind="split",
                    rows=((piece_title(piece.name), said),))  # fmt: skip
 
 
@@ -50,8 +50,8 @@ def channel_steps(desk: Desk, do: Channels, before: Pattern, made: Altered) -> I
         said = channels_words(desk.bones, piece.name, do.remove)
         text = f"On {piece_words(piece)}, rub out {said}."
         gone = tuple(RubbedOut(piece.name, f"channel:{name}") for name in do.remove)
-        drawing = picture(piece, {}, lines=[old[name].line for name in do.remove], title=text)
-        yield HandStep(text, (), gone, picture=drawing, brief=f"Rub out {said}.")
+        picture = Picture(piece, lines=[old[name].line for name in do.remove])
+        yield HandStep(text, (), gone, pictures=(picture,), brief=f"Rub out {said}.")
     for channel in new.channels:
         if channel != old.get(channel.name):
             yield _channel_step(desk, new, channel, fresh=channel.name not in old)
@@ -71,8 +71,8 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
     spots = {found.mark: found.spot for found, _ in (low, high)}
     ruled = Ruled(piece.name, f"channel:{channel.name}", (low[0].mark, high[0].mark), short_mm=(low[1], high[1]))
     figures = (*low[0].figures, *high[0].figures, ruled)
-    drawing = picture(piece, spots, lines=(channel.line,), title=text)
-    return HandStep(text, (), figures, picture=drawing, brief=f"{verb.capitalize()} {said} {line}.")
+    picture = Picture(piece, spots, lines=(channel.line,))
+    return HandStep(text, (), figures, pictures=(picture,), brief=f"{verb.capitalize()} {said} {line}.")
 
 
 def bone_slides(desk: Desk, piece: Piece, old: Channel, new: Channel) -> list[tuple[str, Slide]]:
@@ -130,8 +130,8 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
         drawn = f"draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
         texts.append(f"On {piece_words(piece)}, {drawn}")
     for text in texts:
-        drawing = picture(before.piece(piece.name), {}, lines=[slit.line], title=text)
-        yield HandStep(text, (), (), picture=drawing, brief=text)
+        picture = Picture(before.piece(piece.name), lines=[slit.line])
+        yield HandStep(text, (), (), pictures=(picture,), brief=text)
     hem = next(edge for edge in new.edges if edge.role != "seam")
     yield from _gore_for(desk, piece, slit, width=distance(hem.start, hem.end), known=True)
 
@@ -144,7 +144,7 @@ def eyelet_steps(desk: Desk, do: Eyelets, before: Pattern, made: Altered) -> Ite
         f"On the lacing edge of {piece_words(piece)}, mark one more eyelet half-way between each two, for "
         f"{desk.say(do.span)} above and below the waist; the others stay."
     )
-    yield HandStep(text, (), (), picture=picture(piece, {}, title=text), brief=text)
+    yield HandStep(text, (), (), pictures=(Picture(piece),), brief=text)
 
 
 def gore_steps(desk: Desk, do: InsertGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -176,9 +176,9 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
         ruled,
         GoreFigure(piece.name, foot.mark, tip.mark, leg_mm=leg, width_mm=wide),
     )
-    drawing = picture(piece, spots, lines=(slit.line,), patches=(_wedge(slit, width),), title=text)
+    picture = Picture(piece, spots, lines=(slit.line,), patches=(_wedge(slit, width),))
     brief = f"A gore for {name}, {foot.mark}–{tip.mark}: legs {desk.say(leg)}, {desk.say(wide)} wide at the foot."
-    yield HandStep(text, (), figures, picture=drawing, brief=brief)
+    yield HandStep(text, (), figures, pictures=(picture,), brief=brief)
 
 
 def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
@@ -206,8 +206,8 @@ def strap_steps(desk: Desk, do: Strap, before: Pattern, made: Altered) -> Iterat
             ends = [
                 spot for name, spot in piece.landmarks.items() if name.startswith("strap") and (do.end or "") in name
             ]
-            drawing = picture(piece, {"strap": ends[0]} if ends else {}, look_at=ends, title=text)
-            yield HandStep(text, (), (figure,), picture=drawing, brief=text)
+            picture = Picture(piece, {"strap": ends[0]} if ends else {}, look_at=ends)
+            yield HandStep(text, (), (figure,), pictures=(picture,), brief=text)
 
 
 def _slid(piece: Piece, new: Piece) -> tuple[str, ...]:
@@ -237,8 +237,8 @@ def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> H
         figure = Slide(piece.name, name, read)
     curves = [new.edge(edge).segments for edge in tab]
     brief = f"Move the {words} mark {desk.say(by)} towards {towards}."
-    drawing = picture(piece, {"old": old, "new": now}, curves=curves, title=text)
-    return HandStep(text, (), (figure,), picture=drawing, brief=brief)
+    picture = Picture(piece, {"old": old, "new": now}, curves=curves)
+    return HandStep(text, (), (figure,), pictures=(picture,), brief=brief)
 
 
 def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[HandStep]:
@@ -276,7 +276,7 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
     figures = tuple(Slide(piece.name, f"edge:{edge.name}", desk.read(by)) for edge in bottoms)
     curves = [new.edge(edge.name).segments for edge in bottoms]
     brief = f"Carry {hem} {desk.say(by)} {'down' if by > 0 else 'up'}, parallel to the old line."
-    return HandStep(text, (), figures, picture=picture(piece, {}, curves=curves, title=text), brief=brief)
+    return HandStep(text, (), figures, pictures=(Picture(piece, curves=curves),), brief=brief)
 
 
 def _moved(slit: Slit, old: Slit) -> bool:
@@ -293,7 +293,7 @@ def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
     figures = (*foot.figures, *tip.figures, ruled)
     brief = f"{verb.capitalize()} {slit_title(slit.name)}, {foot.mark}–{tip.mark}."
-    return HandStep(text, (), figures, picture=picture(piece, spots, lines=(slit.line,), title=text), brief=brief)
+    return HandStep(text, (), figures, pictures=(Picture(piece, spots, lines=(slit.line,)),), brief=brief)
 
 
 def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> HandStep:
@@ -302,5 +302,5 @@ def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> 
     names = listed([slit_title(slit.name) for slit in slits])
     text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
     figures = tuple(Slide(piece.name, f"slit:{slit.name}", by) for slit in slits)
-    drawing = picture(piece, {}, lines=[slit.line for slit in slits], title=text)
-    return HandStep(text, (), figures, picture=drawing, brief=f"Make {names} {desk.say(by)} {word} at the tip.")
+    picture = Picture(piece, lines=[slit.line for slit in slits])
+    return HandStep(text, (), figures, pictures=(picture,), brief=f"Make {names} {desk.say(by)} {word} at the tip.")

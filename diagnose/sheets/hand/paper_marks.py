@@ -9,7 +9,7 @@ from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import piece_words
 
 __all__ = ["mark_steps"]
@@ -33,9 +33,7 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
     for moved in do.landmarks:
         found = within(desk, piece, piece.landmarks[moved.name])
         text = f"On {piece_words(piece)}, mark {moved.name.replace('-', ' ')} anew: {found.words}."
-        yield HandStep(
-            text, (), found.figures, picture=picture(piece, {found.mark: found.spot}, title=text), brief=text
-        )
+        yield HandStep(text, (), found.figures, pictures=(Picture(piece, {found.mark: found.spot}),), brief=text)
 
 
 def _line(
@@ -50,5 +48,5 @@ def _line(
     spots = {found.mark: found.spot for found in places}
     figures = [figure for found in (low, high, *over) for figure in found.figures]
     ruled = Ruled(piece.name, what, (low.mark, high.mark), over=tuple(found.mark for found in over))
-    drawn = picture(piece, spots, lines=(tuple(found.spot for found in places),), title=text)
-    return HandStep(text, (), (*figures, ruled), picture=drawn, brief=f"Draw {name} anew, {along}.")
+    picture = Picture(piece, spots, lines=(tuple(found.spot for found in places),))
+    return HandStep(text, (), (*figures, ruled), pictures=(picture,), brief=f"Draw {name} anew, {along}.")

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+from msgspec import Struct, field
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
@@ -26,7 +29,7 @@ from diagnose.sheets.drawn.drawing import (
 from diagnose.sheets.drawn.placing import carried
 from diagnose.sheets.drawn.work_layers import letter_marks
 
-__all__ = ["beside_one_another", "picture"]
+__all__ = ["Picture", "beside_one_another"]
 
 LEAST_SHARE = 0.55
 PAD_SHARE = 0.16
@@ -34,39 +37,52 @@ LETTERS_SHARE = 0.088
 MOST_BESIDE = 4
 
 
-def picture(
-    piece: Piece,
-    spots: Mapping[str, Point] | None = None,
-    *,
-    lines: Sequence[Sequence[Point]] = (),
-    curves: Sequence[Sequence[Segment]] = (),
-    patches: Sequence[Sequence[Point]] = (),
-    title: str = "",
-    look_at: Sequence[Point] = (),
-    least_share: float = LEAST_SHARE,
-) -> Drawing:
+class Picture(Struct, frozen=True, dict=True):
     """The piece near some marks: its outline thin, marks lettered, new lines and patches in the accent.
 
-    Args:
+    It is drawn when it is asked for, once: most of them are for paper alone.
+
+    Attributes:
         piece: the piece as it lies on the table.
         spots: marks by letter.
         lines: straight lines ruled in this step.
         curves: curved lines drawn in this step.
         patches: paper folded away or laid in.
-        title: what is shown, in words.
         look_at: further places to hold in view.
         least_share: how much of the piece is shown at least.
     """
-    spots = spots or {}
-    if piece.side == "right":
-        # The right piece lies turned over on the table.
+
+    piece: Piece
+    spots: Mapping[str, Point] = field(default_factory=dict)
+    lines: Sequence[Sequence[Point]] = ()
+    curves: Sequence[Sequence[Segment]] = ()
+    patches: Sequence[Sequence[Point]] = ()
+    look_at: Sequence[Point] = ()
+    least_share: float = LEAST_SHARE
+
+    @cached_property
+    def drawn(self) -> Drawing:
+        """The drawing of it; a right piece lies turned over on the table."""
+        return _drawing(self._turned_over() if self.piece.side == "right" else self)
+
+    def _turned_over(self) -> Picture:
         over = TURNED_OVER
-        piece, spots = carried(piece, over), {name: over(p) for name, p in spots.items()}
-        lines, patches = [[over(p) for p in line] for line in lines], [[over(p) for p in patch] for patch in patches]
-        curves, look_at = [[moved(s, over) for s in curve] for curve in curves], [over(p) for p in look_at]
-    places = [*spots.values(), *look_at, *(p for line in lines for p in line), *(p for patch in patches for p in patch)]
+        return Picture(
+            carried(self.piece, over),
+            {name: over(p) for name, p in self.spots.items()},
+            lines=[[over(p) for p in line] for line in self.lines],
+            curves=[[moved(s, over) for s in curve] for curve in self.curves],
+            patches=[[over(p) for p in patch] for patch in self.patches],
+            look_at=[over(p) for p in self.look_at],
+            least_share=self.least_share,
+        )
+
+
+def _drawing(shown: Picture) -> Drawing:
+    piece, spots, lines, curves, patches = shown.piece, shown.spots, shown.lines, shown.curves, shown.patches
+    places = [*spots.values(), *shown.look_at, *(p for run in (*lines, *patches) for p in run)]
     places += [end for curve in curves for segment in curve for end in (segment.start, segment.end)]
-    frame = _view(bounds(piece), places, least_share)
+    frame = _view(bounds(piece), places, shown.least_share)
     size = max(frame.right - frame.left, frame.top - frame.bottom)
     letters = size * LETTERS_SHARE
     pen = size * 0.006
@@ -84,21 +100,22 @@ def picture(
         ),
         Layer("marks", "Marks", Pen(pen * 1.4), marks=set_marks),
     )
-    return clipped(Drawing(title or piece.name, tuple(layer for layer in layers if layer.marks), frame))
+    return clipped(Drawing(piece.name, tuple(layer for layer in layers if layer.marks), frame))
 
 
-def beside_one_another(drawings: Sequence[Drawing], title: str) -> Drawing | None:
-    """The drawings in one, from left to right, each as high as the others; None where there is none."""
+def beside_one_another(pictures: Sequence[Picture]) -> Drawing | None:
+    """The pictures in one drawing, from left to right, each as high as the others; None where there is none."""
+    drawings = [picture.drawn for picture in pictures[:MOST_BESIDE]]
     if len(drawings) < 2:
         return drawings[0] if drawings else None
     layers, left = list[Layer](), 0.0
-    for drawing in drawings[:MOST_BESIDE]:
+    for drawing in drawings:
         frame = drawing.frame
         moved_layers = [shifted(layer, Point(left - frame.left, -frame.bottom)) for layer in drawing.layers]
         layers += moved_layers
         left += frame.right - frame.left
-    high = max(drawing.frame.top - drawing.frame.bottom for drawing in drawings[:MOST_BESIDE])
-    return Drawing(title, tuple(layers), Box(0.0, 0.0, left, high))
+    high = max(drawing.frame.top - drawing.frame.bottom for drawing in drawings)
+    return Drawing("", tuple(layers), Box(0.0, 0.0, left, high))
 
 
 def _view(box: Box, places: Sequence[Point], least_share: float) -> Box:

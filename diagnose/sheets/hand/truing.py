@@ -13,7 +13,7 @@ from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.paper_places import Desk, corner_words
-from diagnose.sheets.hand.pictures import picture
+from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_title
 
 __all__ = ["PENCIL_MM", "truing_steps"]
@@ -135,7 +135,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     title, named = seam_title(piece, edge), f"{edge_words(edge)} of {piece_words(piece)}"
     if not marks and (first, last) == ((edge.name, "start", 0.0), (edge.name, "end", 0.0)):
         text = f"Rule {edge_words(edge)} of {piece_words(piece)} straight from one end to the other."
-        return HandStep(text, (), (figure,), picture=picture(piece, {}, lines=(spots,), title=text),
+        return HandStep(text, (), (figure,), pictures=(Picture(piece, lines=(spots,)),),
                         brief=f"Rule {named}.",
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
     a, b = desk.letter(), desk.letter()
@@ -150,10 +150,10 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     rows = ((title, f"mark {where}" + ("" if table else f", and rule {a}–{b}")),
             *(((f"from {a}, off {a}–{b}", said),) if table else ()))  # fmt: skip
     fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
-    drawing = picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,), title=text,
+    picture = Picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,),
                       least_share=CLOSE_SHARE)  # fmt: skip
     letters = tuple(Lettered(mark, piece.name, spot) for mark, spot in zip((a, b), spots, strict=True))
-    return HandStep(text, table, (figure,), picture=drawing, brief=f"True {named}, {a}–{b}.", kind="true",
+    return HandStep(text, table, (figure,), pictures=(picture,), brief=f"True {named}, {a}–{b}.", kind="true",
                     rows=rows, marks=letters)  # fmt: skip
 
 
