@@ -67,6 +67,18 @@ def test_two_lines_that_cross_at_a_joint_are_cut_there(first: Any, second: Any) 
     assert all(segment.start != segment.end for segment in (*head, *tail))
 
 
+def test_of_a_line_trimmed_to_where_it_began_nothing_is_left() -> None:
+    """A stretch a millionth of a millimetre long is lost in writing, and what was written was then refused."""
+    head = line_of((0, 0), (10, 0), (10.025, 0))
+    joined = meet(head, line_of((10.0000005, -5), (10.0000005, 20)))
+    assert joined is not None
+    assert [len(part) for part in joined] == [1, 1]
+    assert joined[0][-1].end == joined[1][0].start
+    joined = meet(line_of((9.9999995, -20), (9.9999995, 5)), line_of((9.975, 0), (10, 0), (20, 0)))
+    assert joined is not None
+    assert [segment.end for segment in joined[1]] == [(20, 0)]
+
+
 def channel(name: str, x: float) -> Channel:
     return Channel(name, (Point(x, 20.0), Point(x, 180.0)), 9.0)
 

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, split, tangent
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
+from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = ["continued", "drawn_on", "meet", "with_end", "with_start"]
 
@@ -182,8 +183,8 @@ def _stepped(run: Run, step: int, t: float) -> _On:
 
 def _ended(run: Run, stop: _Stop) -> Run:
     if stop.step is None:
-        return drawn_on(run, stop.point) if distance(run[-1].end, stop.point) > JOIN_TOL_MM else _with_last(run, stop)
-    if stop.t <= SLACK:
+        return drawn_on(run, stop.point) if distance(run[-1].end, stop.point) > SLIVER_MM else _with_last(run, stop)
+    if stop.t <= SLACK or (stop.step > 0 and distance(run[stop.step].start, stop.point) <= SLIVER_MM):
         return _with_last(run[: stop.step], stop)
     return _with_last((*run[: stop.step], part(run[stop.step], 0.0, stop.t)), stop)
 
@@ -195,7 +196,7 @@ def _with_last(run: Sequence[Segment], stop: _Stop) -> Run:
 def _begun(run: Run, stop: _Stop) -> Run:
     if stop.step is None:
         return _led_in(run, stop.point)
-    if stop.t >= 1.0 - SLACK:
+    if stop.t >= 1.0 - SLACK or (stop.step < len(run) - 1 and distance(run[stop.step].end, stop.point) <= SLIVER_MM):
         return _with_first(run[stop.step + 1 :], stop)
     return _with_first((part(run[stop.step], stop.t, 1.0), *run[stop.step + 1 :]), stop)
 
@@ -206,6 +207,6 @@ def _with_first(run: Sequence[Segment], stop: _Stop) -> Run:
 
 def _led_in(run: Run, start: Point) -> Run:
     """The run begun in a straight line from a point before its start."""
-    if isinstance(run[0], Line) or distance(start, run[0].start) <= JOIN_TOL_MM:
+    if isinstance(run[0], Line) or distance(start, run[0].start) <= SLIVER_MM:
         return (with_start(run[0], start), *run[1:])
     return (Line(start, run[0].start), *run)

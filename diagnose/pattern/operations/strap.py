@@ -13,7 +13,7 @@ Parameters, all lengths in mm:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import ClassVar, Literal, Self
 
 from msgspec.structs import replace
@@ -32,11 +32,13 @@ from diagnose.pattern.operations.operation import OnPiece, named_amounts
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, run_of
+from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.units import INCH_MM, both
 
 __all__ = ["Strap"]
 
 SHOULDER_HALF_MM = INCH_MM
+WIDEST_TAB_MM = 4 * INCH_MM
 LANDMARK_OFF_MM = 6.35
 STRAPS_KEY = "straps"
 
@@ -132,7 +134,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
     edges = _top_run(piece, landmark, end)
     run = run_of(edges)
     at = run_nearest(run, landmark)[0]
-    tab = [mm for mm in _corners(edges) if abs(mm - at) <= SHOULDER_HALF_MM]
+    tab = _tab(edges, at)
     if not tab:
         # The outline goes round counter-clockwise: along the top, its start is at the back.
         room = at if by > 0.0 else run_length(run) - at
@@ -161,6 +163,16 @@ def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
     run = [order[(index - back + n) % count] for n in range(count)]
     stop = next((n for n, edge in enumerate(run) if edge.role != "top"), count)
     return tuple(run[:stop])
+
+
+def _tab(edges: Sequence[Edge], at: float) -> list[float]:
+    """The corners of the tab that the mark stands on, as mm along the run: of two stretches it ends, the higher."""
+    corners, run = _corners(edges), run_of(edges)
+    ends = [0.0, *corners, run_length(run)]
+    marked = [(a, b) for a, b in pairwise(ends) if a - ON_CORNER_MM <= at <= b + ON_CORNER_MM]
+    narrow = [(a, b) for a, b in marked if a in corners and b in corners and b - a <= WIDEST_TAB_MM]
+    near = [mm for mm in corners if abs(mm - at) <= SHOULDER_HALF_MM]
+    return list(max(narrow, key=lambda tab: run_point_at(run, sum(tab) / 2.0).y)) if narrow else near
 
 
 def _corners(edges: Sequence[Edge]) -> list[float]:

@@ -48,6 +48,22 @@ def test_the_edge_beside_a_moved_tab_keeps_its_height() -> None:
     assert piece_area(piece) == pytest.approx(piece_area(with_tab()), abs=1.0)
 
 
+@pytest.mark.parametrize("mark", [80.0, 64.0, 40.0])
+def test_a_tab_wider_than_two_inches_moves_whole_wherever_on_it_the_mark_stands(mark: float) -> None:
+    """Before, the corner farther than an inch from the mark stayed behind."""
+    edges = (
+        edge("armhole", "top", (100.0, 200.0), (80.0, 200.0), (80.0, 230.0)),
+        edge("strap-end", "top", (80.0, 230.0), (20.0, 230.0)),
+        edge("neck", "top", (20.0, 230.0), (20.0, 200.0), (0.0, 200.0)),
+    )
+    piece = oblong("front")
+    piece = replace(piece, edges=(*piece.edges[:2], *edges, piece.edges[3]), channels=())
+    made = changed(replace(piece, landmarks={"strap-front": Point(mark, 230.0)}), move=6.35)
+    end = made.edge("strap-end")
+    assert (end.start, end.end) == (pytest.approx(Point(86.35, 230.0)), pytest.approx(Point(26.35, 230.0)))
+    assert made.landmarks["strap-front"] == pytest.approx(Point(mark + 6.35, 230.0))
+
+
 def test_on_a_smooth_edge_the_mark_alone_moves() -> None:
     piece = replace(oblong("back"), landmarks={"strap-back": Point(30.0, 200.0)})
     made = changed(piece, move=10.0)
