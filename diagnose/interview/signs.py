@@ -13,7 +13,8 @@ from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
-from diagnose.rulebase.reading.schema import Symptom, in_sentence
+from diagnose.rulebase.reading.schema import Symptom
+from diagnose.sentences import lower_first
 from diagnose.units import both
 
 __all__ = [
@@ -105,7 +106,7 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
 
 
 def _seen_there(base: RuleBase, place: Place) -> str:
-    return "; ".join(in_sentence(base.entries.symptoms[name].title) for name in place.signs) + "."
+    return "; ".join(lower_first(base.entries.symptoms[name].title) for name in place.signs) + "."
 
 
 def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
@@ -267,7 +268,7 @@ def _later(base: RuleBase, known: Known, id_: str, given: Given) -> Question | N
     if kind == "sign" and name in base.entries.symptoms:
         symptom = base.entries.symptoms[name]
         causes = [base.entries.causes[link.cause].title for link in symptom.causes[:MOST_NAMED]]
-        why = f"Yes or no, it bears on these: {'; '.join(in_sentence(title) for title in causes)}."
+        why = f"Yes or no, it bears on these: {'; '.join(lower_first(title) for title in causes)}."
         worn = worn_for(name)
         return Question(id_, _LATE_PARTS[worn], "yes-no", text=symptom.ask, why=why, how=symptom.how, worn=worn)
     return None

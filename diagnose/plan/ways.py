@@ -25,7 +25,8 @@ from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.profiles import NOISE_MM, named_stations
 from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, in_sentence
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.sentences import lower_first
 from diagnose.units import on_ruler
 
 __all__ = ["Cost", "Part", "Way", "all_ways", "parts_of", "way_of"]
@@ -223,7 +224,7 @@ def way_of(
     return Way(
         parts=tuple(parts),
         amount=_sum([one.amount for one in made] or [item.amount for item in items]),
-        at=" And ".join([items[0].choice.at, *(in_sentence(item.choice.at) for item in items[1:])]),
+        at=" And ".join([items[0].choice.at, *(lower_first(item.choice.at) for item in items[1:])]),
         side=items[0].side,
         drawn=drawn,
         capped=any(item.capped for item in items),

@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
+from diagnose.sentences import lower_first, upper_first
 from diagnose.workroom.asked import url
 
 if TYPE_CHECKING:
@@ -173,7 +174,7 @@ def _templates() -> Environment:
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
     made.filters |= {
-        "upper_first": _upper_first, "lower_first": _lower_first, "with_unit": _with_unit, "kept": kept_together,
+        "upper_first": upper_first, "lower_first": lower_first, "with_unit": _with_unit, "kept": kept_together,
         "piece_title": _piece_title, "words_linked": words_linked,
     }  # fmt: skip
     return made
@@ -190,14 +191,6 @@ def kept_together(text: str) -> str:
     return _IN_ONE.sub("\N{NO-BREAK SPACE}", text)
 
 
-def _upper_first(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:]
-
-
 def _with_unit(told: object, unit: Unit) -> str:
     """What she told of the wearer, with its unit."""
     from diagnose.casework.glance import as_told
@@ -207,7 +200,7 @@ def _with_unit(told: object, unit: Unit) -> str:
 
 def _piece_title(name: str) -> str:
     """A piece as she calls it, and as the drawing does."""
-    from diagnose.sheets.words.names import piece_title
+    from diagnose.pattern.in_words import piece_title
 
     return piece_title(name)
 

@@ -20,7 +20,7 @@ from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines
 from diagnose.sheets.words.view_words import view_in_words
@@ -126,7 +126,7 @@ def test_the_words_say_it_too_on_every_sheet(base: RuleBase, cases: list[tuple[s
                 if not seen.shown:
                     assert not re.search(rf"(for: |[+] ){re.escape(title)}[:,]", text), (name, sign, text)
                 elif seen.side in (None, "both"):
-                    assert f"Not there: {in_sentence(title)}" not in text, (name, sign, text)
+                    assert f"Not there: {lower_first(title)}" not in text, (name, sign, text)
 
 
 def test_a_question_answered_no_is_argued_as_no(base: RuleBase, matcher: Matcher) -> None:

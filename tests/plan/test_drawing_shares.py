@@ -221,7 +221,8 @@ def test_the_uneven_lines_are_told_with_their_way_and_their_edges(settings: Sett
         girth(everywhere, {"top": IN, "waist": -IN, "bottom": 0.0}), panels(90, 90, 90, 90), over_all_seams(settings)
     )
     # 1/2 in a half over six lines: two of 1/8 in at the side seam, four of 1/16 in.
-    side, others = "panel-2/back, panel-3/front", "panel-1/back, panel-2/front, panel-3/back, panel-4/front"
+    side = "second panel, back, third panel, front"
+    others = "first panel, back, second panel, front, third panel, back, fourth panel, front"
     assert drawn.notes == (
         f"At the top draw 1/16 in (1.5 mm) in on {others}; 1/8 in (3 mm) in on {side}.",
         f"At the waist draw 1/8 in (3 mm) out on {side}; 1/16 in (1.5 mm) out on {others}.",

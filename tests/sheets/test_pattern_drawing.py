@@ -10,13 +10,13 @@ import shapely
 
 from diagnose.pattern import operations
 from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import is_inside, piece_area
 from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Role
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
 from diagnose.sheets.drawn.differences import hatched, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern, redrawn_pieces
-from diagnose.sheets.words.names import piece_title
 
 
 def oblong(name: str = "back", cut: Cut = "pair") -> Piece:

@@ -14,7 +14,7 @@ from diagnose.errors import FitError
 from diagnose.model.diagnosis import CauseFound, Evidence
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.rule_text import entry_lines
 from diagnose.sheets.words.why_text import why_lines, why_to_json
@@ -61,7 +61,7 @@ def test_a_cause_is_argued_by_what_speaks_for_it_and_against_it_each_with_its_ru
 def test_a_sign_that_speaks_by_not_being_there_is_said_not_to_be_there(base: RuleBase, found: Diagnosis) -> None:
     title = base.entries.symptoms["gap-narrowest-at-waist"].title
     words = told(found, base, "too-big-at-waist")
-    assert f"against: Not there: {in_sentence(title)}: the odds fall 1.4 times by it (r)" in words
+    assert f"against: Not there: {lower_first(title)}: the odds fall 1.4 times by it (r)" in words
 
 
 @pytest.mark.parametrize("name", ["too-big-at-waist", "fold-out-in-panel"])

@@ -11,7 +11,8 @@ from diagnose.casework.own.experience import AmountLearnt, Experience, LinkLearn
 from diagnose.errors import FitError
 from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import RuleSet, in_sentence
+from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sentences import lower_first
 from diagnose.units import parse_length
 
 __all__ = ["experience_lines", "write_own_rules"]
@@ -132,7 +133,7 @@ def experience_lines(made: Experience, rules: RuleSet) -> Iterator[str]:
 
 
 def _whose(one: AmountLearnt, rules: RuleSet) -> str:
-    cause = in_sentence(rules.causes[one.cause].title) if one.cause in rules.causes else one.cause
+    cause = lower_first(rules.causes[one.cause].title) if one.cause in rules.causes else one.cause
     return (
         f"{rules.alterations[one.alteration].title if one.alteration in rules.alterations else one.alteration}, {cause}"
     )
@@ -147,7 +148,7 @@ def _amount(one: AmountLearnt, rules: RuleSet) -> str:
 
 
 def _link(one: LinkLearnt, rules: RuleSet) -> str:
-    sign, cause = rules.symptoms[one.sign].title, in_sentence(rules.causes[one.cause].title)
+    sign, cause = rules.symptoms[one.sign].title, lower_first(rules.causes[one.cause].title)
     return (
         f"{sign}, where the cause was {cause}: there in {one.there} of {one.cases} cases (a chance between "
         f"{one.low:.2f} and {one.high:.2f}; the base says {one.word}, {one.value:g}). Suggested: {one.suggests}."

@@ -17,6 +17,7 @@ from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
@@ -54,8 +55,8 @@ def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
         if was is not None and abs(over - seam_difference(before, was)) > LEAST_FOLLOWED_MM:
             longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
             yield (
-                f"Seam '{seam.name}': {longer.piece}/{longer.edge} is now {both(abs(over))} longer than"
-                f" {shorter.piece}/{shorter.edge}. Walk the two and true one of them before cutting."
+                f"Seam '{seam.name}': {place_title(after, *longer)} is now {both(abs(over))} longer than"
+                f" {place_title(after, *shorter)}. Walk the two and true one of them before cutting."
             )
 
 

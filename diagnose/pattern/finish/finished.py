@@ -31,6 +31,7 @@ from diagnose.pattern.finish.walking import (
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import first_crossing
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
 from diagnose.pattern.moved.band import Band
 from diagnose.pattern.moved.carry import with_marks
@@ -86,7 +87,7 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     made = walked(before, made, cuts)
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
-    made = _gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(trued)), trued)))
+    made = _gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(pattern, trued)), trued)))
     notes = (*made.notes, *seam_notes(before, made.pattern))
     return replace(made, notes=tuple(dict.fromkeys(notes)))
 
@@ -213,8 +214,8 @@ def _squared(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[RunRedra
     return pattern, tuple(trued)
 
 
-def _squared_notes(trued: Iterable[RunRedrawn]) -> Iterator[str]:
-    ends = ", ".join(dict.fromkeys(f"{one.piece}/{one.edge}" for one in trued))
+def _squared_notes(pattern: Pattern, trued: Iterable[RunRedrawn]) -> Iterator[str]:
+    ends = ", ".join(dict.fromkeys(place_title(pattern, one.piece, one.edge) for one in trued))
     if ends:
         yield f"Drawn to meet the edge beside as squarely as before: {ends}."
 

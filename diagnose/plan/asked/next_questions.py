@@ -11,7 +11,8 @@ from diagnose.model.tryon import Seen, TryOn, of_no_part
 from diagnose.plan.asked.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
-from diagnose.rulebase.reading.schema import Question, in_sentence
+from diagnose.rulebase.reading.schema import Question
+from diagnose.sentences import lower_first
 
 __all__ = ["candidates", "question_text", "questions_to_ask", "shown_of"]
 
@@ -103,7 +104,7 @@ def _readings(tryon: TryOn, alters: bool) -> list[Ask]:
 def question_text(question: Question, signs: Sequence[str], base: RuleBase) -> str:
     """A question that tells causes apart, after the signs it is about: “Straps dig. Do more than two fingers …?”"""
     titles = [base.entries.symptoms[sign].title for sign in signs]
-    named = [titles[0], *map(in_sentence, titles[1:])] if titles else []
+    named = [titles[0], *map(lower_first, titles[1:])] if titles else []
     return f"{'; '.join(named)}. {question.ask}" if named else question.ask
 
 

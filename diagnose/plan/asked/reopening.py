@@ -7,7 +7,8 @@ from diagnose.model.tryon import TryOn
 from diagnose.plan.give import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.firing_examples import holds
-from diagnose.rulebase.reading.schema import Miss, Question, in_sentence
+from diagnose.rulebase.reading.schema import Miss, Question
+from diagnose.sentences import lower_first
 
 __all__ = ["reopened_by"]
 
@@ -28,11 +29,11 @@ def reopened_by(learnt: Learnt, tryon: TryOn, base: RuleBase) -> tuple[Reopened 
     for miss in fitting:
         question = base.entries.questions.get(miss.ask)
         if question is not None and _speaks_against(question, miss, tryon):
-            ruled_out.append(in_sentence(miss.title))
+            ruled_out.append(lower_first(miss.title))
             continue
         said.append(f"{miss.title}? {miss.say}{_tells(question, tryon)}")
         if question is not None and miss.ask not in {*asks, *tryon.known, *tryon.cant_tell}:
-            why = f"It tells whether this explains the miss: {in_sentence(miss.title)}."
+            why = f"It tells whether this explains the miss: {lower_first(miss.title)}."
             asks[miss.ask] = Ask(miss.ask, question.ask, why, how=question.how, settles=miss.causes)
     if ruled_out:
         said.append(f"What you said speaks against these: {'; '.join(ruled_out)}.")

@@ -14,9 +14,11 @@ from msgspec import Struct
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.curves import tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled
+from diagnose.pattern.in_words import place_title, seam_words
 from diagnose.pattern.measure import edge_length, mm_of_point, seam_difference
 from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.sentences import lower_first
 from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["Checked", "checks_of_paper"]
@@ -53,12 +55,12 @@ def _partners(pattern: Pattern, unit: Unit) -> Checked:
     off = {seam.name: seam_difference(pattern, seam) for seam in pattern.seams}
     worst = max(pattern.seams, key=lambda seam: abs(off[seam.name]))
     most = abs(off[worst.name])
-    where = f"{worst.a.piece}/{worst.a.edge} and {worst.b.piece}/{worst.b.edge}"
+    where = seam_words(pattern, worst.name)
     if most > SEAM_MATCH_TOL_MM:
         longer = worst.a if off[worst.name] > 0.0 else worst.b
-        do = f"Walk the two and true {longer.piece}/{longer.edge}, which is the longer."
-        return Checked("partners", "mend", f"{where} differ by {both(most, unit)}.", do=do)
-    eased = f", eased in at {where}" if most > AIM_MM else ""
+        do = f"Walk the two and true {place_title(pattern, *longer)}, which is the longer."
+        return Checked("partners", "mend", f"{where}, differ by {both(most, unit)}.", do=do)
+    eased = f", eased in at {lower_first(where)}" if most > AIM_MM else ""
     return Checked("partners", "right", f"Edges sewn together agree within {both(max(most, AIM_MM), unit)}{eased}.")
 
 
@@ -67,7 +69,7 @@ def _levels(pattern: Pattern, unit: Unit) -> Checked:
     worst, where = 0.0, ""
     for station, seam, apart in _level_steps(pattern):
         if apart > worst:
-            worst, where = apart, f"the {station} at {seam.a.piece}/{seam.a.edge}"
+            worst, where = apart, f"the {station} at {place_title(pattern, *seam.a)}"
     if not where:
         return Checked("levels", "right", "The levels run on across every seam.")
     if worst > LEVEL_OFF_MM:

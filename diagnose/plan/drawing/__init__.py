@@ -17,6 +17,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.tryon import Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import unfair_edges
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
@@ -137,7 +138,7 @@ def _refuse_rough(before: Pattern, after: Pattern) -> None:
     Raises:
         NotDrawnError: when an edge has come to bend more tightly than a French curve does, or to wave.
     """
-    rough, wavy = (", ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in unfair_edges(before, after))
+    rough, wavy = (", ".join(place_title(after, *ref) for ref in refs) for refs in unfair_edges(before, after))
     if rough:
         what = f"So much on so short an edge would bend {rough} more tightly than a French curve does."
         raise NotDrawnError(f"{what} {LESS}")

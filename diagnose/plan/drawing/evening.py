@@ -13,6 +13,7 @@ from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, 
 from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.curves import tangent
 from diagnose.pattern.geometry.plane import cross
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
@@ -53,8 +54,8 @@ def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], tas
             made = _ended(board, ref, role, by_mm=by_mm)
             if made is not None:
                 way = "longer" if by_mm > 0.0 else "shorter"
-                said = f"Walked against its partner: {ref.piece}/{ref.edge} is drawn {task.say(abs(by_mm))} {way}"
-                board = made.say(f"{said} at the {role}.")
+                said = f"{place_title(board.pattern, *ref)} is drawn {task.say(abs(by_mm))} {way} at the {role}."
+                board = made.say(f"Walked against its partner: {said}")
                 break
     return board
 

@@ -13,6 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 from diagnose.model.stations import Station
 from diagnose.rulebase.neutral import COMPARISONS, Comparison
 from diagnose.rulebase.reading.moves import OTHERWISE, Move, read_move
+from diagnose.sentences import upper_first
 from diagnose.units import parse_length
 
 __all__ = [
@@ -51,7 +52,6 @@ __all__ = [
     "Terms",
     "Words",
     "WorkedAmount",
-    "in_sentence",
 ]  # fmt: skip
 
 
@@ -114,11 +114,6 @@ SourceLine = Annotated[str, PointsTo("source")]
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
 Stations = tuple[Station | Literal["all", "each"], ...]
-
-
-def in_sentence(title: str) -> str:
-    """A title as it stands within a sentence: its first letter small."""
-    return title[:1].lower() + title[1:]
 
 
 class Condition(Entry):
@@ -568,7 +563,7 @@ class Term(Entry):
     @property
     def title(self) -> str:
         """The word as it heads its entry."""
-        return self.word[:1].upper() + self.word[1:]
+        return upper_first(self.word)
 
 
 class Terms(Entry):

@@ -20,6 +20,7 @@ from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.curves import flatten
 from diagnose.pattern.geometry.plane import across, add, along, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import STATIONS, Piece, Point
 from diagnose.sheets.drawn.differences import paper_of
@@ -35,7 +36,6 @@ from diagnose.sheets.drawn.drawing import (
     words_of,
 )
 from diagnose.sheets.drawn.letters import words_wide
-from diagnose.sheets.words.names import piece_title
 
 __all__ = ["Ground", "cut_words", "ground_of", "level_ways", "with_words"]
 

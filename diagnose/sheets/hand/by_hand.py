@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern import operations as do_operations
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import piece_title, piece_words
 from diagnose.pattern.measure import channel_length, station_width
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.operations.channels import Channels
@@ -31,6 +32,7 @@ from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import STATIONS, Pattern, Polyline
+from diagnose.sentences import listed, upper_first
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
 from diagnose.sheets.hand.edges import changed_edge_steps, move_edge_steps, reshape_steps
@@ -61,7 +63,7 @@ from diagnose.sheets.hand.others import (
 from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.paper_places import Desk
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import bone_number, bone_numbers, listed, piece_title, piece_words
+from diagnose.sheets.words.names import bone_number, bone_numbers
 from diagnose.units import Unit
 
 __all__ = ["HandStep", "steps_for"]
@@ -165,7 +167,7 @@ def _rubbed_out_first(steps: Sequence[HandStep]) -> Iterator[HandStep]:
             where, _, _ = one.text.partition(", ")
             then = step.text.removeprefix(f"{where}, ")
             step = replace(
-                step, text=f"{one.text} {then[:1].upper()}{then[1:]}", brief=f"{one.brief} {step.brief}".rstrip(),
+                step, text=f"{one.text} {upper_first(then)}", brief=f"{one.brief} {step.brief}".rstrip(),
                 figures=(*one.figures, *step.figures),
             )  # fmt: skip
         waiting = []

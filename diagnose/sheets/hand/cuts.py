@@ -8,16 +8,17 @@ from typing import NamedTuple
 
 from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, WedgeClosed
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.in_words import piece_title, piece_words
 from diagnose.pattern.moved.band import as_heights
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.outline import Pattern, Piece, Point, Polyline
+from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, side_words, way_words, within
 from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.hand.truing import PENCIL_MM, truing_steps
-from diagnose.sheets.words.names import listed, piece_title, piece_words, upper_first
 
 __all__ = ["dart_steps", "fold_steps", "length_steps"]
 

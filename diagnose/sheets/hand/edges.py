@@ -9,25 +9,18 @@ from typing import NamedTuple
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
+from diagnose.pattern.in_words import edge_title, edge_words, piece_title, piece_words, seam_title
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
+from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import (
-    channels_words,
-    edge_title,
-    edge_words,
-    listed,
-    piece_title,
-    piece_words,
-    seam_title,
-    upper_first,
-)
+from diagnose.sheets.words.names import channels_words
 
 __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
 

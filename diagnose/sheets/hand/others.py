@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
+from diagnose.pattern.in_words import edge_words, piece_title, piece_words, slit_title
 from diagnose.pattern.measure import SLIT_PREFIX, slit_length
 from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
@@ -16,11 +17,12 @@ from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
+from diagnose.sentences import listed
 from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import channels_words, edge_words, listed, piece_title, piece_words, slit_title
+from diagnose.sheets.words.names import channels_words
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import piece_words
 
 __all__ = ["mark_steps"]
 

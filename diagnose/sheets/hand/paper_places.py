@@ -9,9 +9,10 @@ from msgspec import Struct, field
 
 from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
+from diagnose.pattern.in_words import edge_words
 from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
-from diagnose.sheets.words.names import Bones, edge_words
+from diagnose.sheets.words.names import Bones
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [

@@ -9,12 +9,13 @@ from msgspec import Struct
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
+from diagnose.pattern.in_words import edge_words, piece_words, seam_title
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
+from diagnose.sentences import listed
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import edge_words, listed, piece_words, seam_title
 
 __all__ = ["PENCIL_MM", "truing_steps"]
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from diagnose.pattern.in_words import piece_title, seam_words, slit_title
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import Change, ChangeReport
-from diagnose.sheets.words.names import bone_number, bone_numbers, piece_title, seam_words, slit_title, speaking
+from diagnose.sheets.words.names import bone_number, bone_numbers, speaking
 from diagnose.units import Unit, both
 
 __all__ = ["change_lines", "notes_in_words"]

@@ -10,8 +10,7 @@ from diagnose.model.stations import Station
 from diagnose.pattern.operations import OPERATIONS
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import in_sentence
-from diagnose.sheets.words.names import listed
+from diagnose.sentences import listed, lower_first
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
 from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.sheets.words.wording import in_first_unit, step_title
@@ -44,7 +43,7 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
         own = [step for step in steps if step.version == version.number]
         yield from wrapped(_version(version, own, base), f"  {version.number}  ")
     if found.done_since:
-        said = [f"{in_sentence(drawn_title(step, base))} (step {step.step})" for step in found.done_since]
+        said = [f"{lower_first(drawn_title(step, base))} (step {step.step})" for step in found.done_since]
         yield from wrapped(f"Done since the last try-on: {'; '.join(said)}.")
 
 
@@ -115,7 +114,7 @@ def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) 
         return f"{version.date}, as brought in"
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
-    steps = [f"{in_sentence(drawn_title(one, base))} (step {one.step})" for one in done if one.alteration]
+    steps = [f"{lower_first(drawn_title(one, base))} (step {one.step})" for one in done if one.alteration]
     kinds = (OPERATIONS.get(str(operation.get("op"))) for operation in version.done.operations)
     drawn = dict.fromkeys(kind.called if kind else "a change" for kind in kinds)
     by = "; ".join(steps) or f"by hand, {listed(list(drawn))}"

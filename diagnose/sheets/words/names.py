@@ -1,8 +1,7 @@
-"""What pieces, edges, channels and slits are called in running words: the third panel, its front seam, bone 5.
+"""Bones by their numbers, and sentences said with the names that a maker would use.
 
-Stored names are short (``p3``, ``front-seam``, ``p3-1``); a maker reads them as she would say them. Bones are numbered
-through the whole pattern, from centre front to centre back, so that each has one number on every sheet; a channel
-bears the number of its bone.
+Bones are numbered through the whole pattern, from centre front to centre back, so that each has one number on every
+sheet; a channel bears the number of its bone.
 """
 
 from __future__ import annotations
@@ -10,90 +9,17 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, pair_and_side
+from diagnose.pattern.in_words import edge_words, piece_words, seam_title, slit_title
+from diagnose.pattern.outline import Channel, Pattern, pair_and_side
+from diagnose.sentences import listed, upper_first
 
-__all__ = [
-    "Bones", "bone_number", "bone_numbers", "channels_words", "edge_title", "edge_words", "listed", "piece_title",
-    "piece_words", "place_title", "seam_title", "seam_words", "slit_title", "speaking", "upper_first",
-]  # fmt: skip
+__all__ = ["Bones", "bone_number", "bone_numbers", "channels_words", "speaking"]
 
-ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
-            "twelfth")  # fmt: skip
-EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "front", "back", "top", "bottom", "end",
-              "line")  # fmt: skip
-PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
-NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
-SHORT_SLIT = re.compile(r"s(\d+)")
 LAST_DIGITS = re.compile(r"\d+$")
 NAMING = re.compile(r"['/]|hannel")
 """What a sentence bears that may name something stored."""
 
 Bones = Mapping[tuple[str, str], int]
-
-
-def piece_title(name: str) -> str:
-    """The piece without an article: third panel; right bodies; side back."""
-    pair, side = pair_and_side(name)
-    if side:
-        return f"{side} {piece_title(pair)}"
-    number = NUMBERED.fullmatch(name.lower())
-    if number and 0 < int(number[1]) <= len(ORDINALS):
-        return f"{ORDINALS[int(number[1]) - 1]} panel"
-    return name.replace("-", " ").replace("_", " ")
-
-
-def piece_words(piece: Piece) -> str:
-    """The piece as in running words: the third panel; the bodies piece."""
-    title = piece_title(piece.name)
-    known = title.split(" ")[-1].lower() in PIECE_NOUNS or re.search(r"\d$", title)
-    return f"the {title}" if known else f"the {title} piece"
-
-
-def edge_title(edge: Edge) -> str:
-    """The edge without an article: hem; lacing edge."""
-    name = edge.name.replace("-", " ")
-    return name if name.split(" ")[-1].lower() in EDGE_NOUNS else f"{name} {_noun(edge)}"
-
-
-def edge_words(edge: Edge) -> str:
-    """The edge as in running words: the hem; the lacing edge."""
-    return f"the {edge_title(edge)}"
-
-
-def upper_first(words: str) -> str:
-    """The words as they begin a sentence."""
-    return words[:1].upper() + words[1:]
-
-
-def seam_title(piece: Piece, edge: Edge) -> str:
-    """An edge with its piece: third panel, front seam."""
-    return f"{piece_title(piece.name)}, {edge_title(edge)}"
-
-
-def seam_words(pattern: Pattern, name: str) -> str:
-    """A seam by the two edges that it joins: Second panel, back seam, and third panel, front seam."""
-    seam = next((one for one in pattern.seams if one.name == name), None)
-    said = [place_title(pattern, *ref) for ref in (seam.a, seam.b)] if seam else [name.replace("-", " ")]
-    words = ", and ".join(said)
-    return upper_first(words)
-
-
-def place_title(pattern: Pattern, piece: str, edge: str) -> str:
-    """An edge, or the lips of a slit, with its piece, by their stored names."""
-    found = [(one, line) for one in pattern.pieces if one.name == piece for line in one.edges if line.name == edge]
-    if found:
-        return seam_title(*found[0])
-    return f"{piece_title(piece)}, {slit_title(edge.removeprefix('slit:'))}"
-
-
-def _noun(edge: Edge) -> str:
-    return "seam" if edge.role == "seam" else "edge" if edge.role in ("lacing", "opening", "top", "bottom") else "line"
-
-
-def slit_title(name: str) -> str:
-    """The slit without an article: slit 4."""
-    bare = SHORT_SLIT.fullmatch(name)
-    return f"slit {bare[1]}" if bare else name.replace("-", " ") if "slit" in name else f"slit {name}"
 
 
 def bone_numbers(*patterns: Pattern | None) -> Bones:
@@ -140,11 +66,6 @@ def channels_words(bones: Bones, piece: str, channels: Sequence[str]) -> str:
     return f"channel{'' if len(names) == 1 else 's'} {listed(names)}"
 
 
-def listed(words: Sequence[str]) -> str:
-    """Words in a row: a, b and c."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
-
-
 def speaking(*patterns: Pattern | None) -> Callable[[str], str]:
     """Says a sentence that names what is stored with the names as she would say them.
 
@@ -178,7 +99,7 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
 
 def _named(text: str, kind: str, name: str, words: str) -> str:
     """The text with a quoted name, and the word for its kind before it, said in words that say the kind themselves."""
-    text = text.replace(f"{kind.capitalize()} '{name}'", words[:1].upper() + words[1:])
+    text = text.replace(f"{kind.capitalize()} '{name}'", upper_first(words))
     return text.replace(f"{kind} '{name}'", words).replace(f"'{name}'", words)
 
 

@@ -7,16 +7,8 @@ from collections.abc import Iterator, Mapping
 
 from diagnose.errors import FitError, nearest
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import (
-    Alteration,
-    AlterationChoice,
-    Cause,
-    Condition,
-    Question,
-    RuleSet,
-    Symptom,
-    in_sentence,
-)
+from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Question, RuleSet, Symptom
+from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import Said, paragraph, wrapped
 from diagnose.units import both
 
@@ -202,7 +194,7 @@ def measured_words(fact: str, rules: RuleSet) -> str:
     sign, _, of = fact.partition(".")
     if of == "amount" and sign in rules.symptoms:
         return rules.symptoms[sign].record.means or rules.symptoms[sign].title
-    return in_sentence(rules.facts[fact].title) if fact in rules.facts else fact.replace("-", " ")
+    return lower_first(rules.facts[fact].title) if fact in rules.facts else fact.replace("-", " ")
 
 
 def source_words(rules: RuleSet, source: str) -> str:

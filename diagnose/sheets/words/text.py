@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
-from diagnose.rulebase.reading.schema import in_sentence
+from diagnose.sentences import lower_first
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.parts import Said, heading, item, paragraph, plain_lines, table
@@ -90,12 +90,12 @@ def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
 def _short_end(view: SheetView) -> Iterator[Said]:
     if view.causes:
         said = [
-            f"{in_sentence(cause.title)}{f', {cause.side}' if cause.side else ''} ({cause.chance})"
+            f"{lower_first(cause.title)}{f', {cause.side}' if cause.side else ''} ({cause.chance})"
             for cause in view.causes[:SHORT_CAUSES]
         ]
         yield from paragraph(f"It comes from: {'; '.join(said)}.")
     for line in view.expect[:1]:
-        yield from paragraph(f"The next try-on: {in_sentence(line)}")
+        yield from paragraph(f"The next try-on: {lower_first(line)}")
     if view.ask:
         yield from paragraph(f"It would help to know: {view.ask[0].text}")
     yield from paragraph("Everything else: --all. Drawn: diagnose sheet CASE --out FILE", style="dim")
@@ -150,14 +150,14 @@ def brief_lines(view: SheetView) -> Iterator[Said]:
     if view.stop:
         yield from _stop(view.stop)
         return
-    seen = [in_sentence(found.text) for found in view.findings if found.more != FROM_THE_GAP]
+    seen = [lower_first(found.text) for found in view.findings if found.more != FROM_THE_GAP]
     if seen:
         yield from paragraph(f"Seen: {'; '.join(seen)}.")
     if view.gap:
         yield from paragraph(f"{view.gap_shape} {_readings(view.gap)}".strip())
     for cause in view.causes[:MOST_CAUSES]:
         side = f", {cause.side}" if cause.side else ""
-        yield from paragraph(f"It comes from: {in_sentence(cause.title)}{side}, {cause.sure} ({cause.chance}).")
+        yield from paragraph(f"It comes from: {lower_first(cause.title)}{side}, {cause.sure} ({cause.chance}).")
     yield from paragraph(view.near) if view.near else ()
     yield from paragraph(f"{view.reopened[0]} See below before you cut.") if view.reopened else ()
     yield from heading("Do this first")
@@ -169,7 +169,7 @@ def brief_lines(view: SheetView) -> Iterator[Said]:
     for line in view.body:
         yield from paragraph(line)
     if view.held:
-        waiting = dict.fromkeys(in_sentence(held.text) for held in view.held)
+        waiting = dict.fromkeys(lower_first(held.text) for held in view.held)
         yield from paragraph(f"Waiting until then: {'; '.join(waiting)}.")
     if view.finish:
         yield from paragraph(

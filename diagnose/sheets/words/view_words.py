@@ -11,6 +11,7 @@ from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.sentences import listed
 from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.view_model import (
     FROM_THE_GAP,
@@ -25,7 +26,7 @@ from diagnose.sheets.view_model import (
 )
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.gap_text import SHAPES, change_words, range_lines
-from diagnose.sheets.words.names import listed, speaking
+from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.rule_text import measured_words
 from diagnose.units import Unit, both, in_her_unit
 
@@ -116,9 +117,9 @@ def _own_heights(diagnosis: Diagnosis, base: RuleBase) -> str:
             if own and own[0] in acted and (one.change_mm > 0.0) is narrower:
                 off.append(f"{both(abs(one.change_mm))} at the {station}")
         if len(off) > 1:
-            heights = f"{', '.join(off[:-1])} and {off[-1]}"
             return (
-                f"Each is off at its own height, {heights}: neither explains the other, and each is mended where it is."
+                f"Each is off at its own height, {listed(off)}: neither explains the other, and each is mended where it"
+                " is."
             )
     return ""
 

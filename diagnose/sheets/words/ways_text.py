@@ -7,11 +7,13 @@ from typing import Any
 
 from diagnose.casebook import StepDone
 from diagnose.errors import FitError, nearest
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.names import listed, piece_title, speaking
+from diagnose.sentences import listed
+from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.wording import big_figure, way_title
 from diagnose.units import Unit, both

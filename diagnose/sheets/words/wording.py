@@ -12,7 +12,8 @@ from msgspec.structs import replace
 from diagnose.model.diagnosis import Amount, Evidence, Side
 from diagnose.model.tryon import GRADE_WORDS, STATIONS, Garment, Seen, TryOn
 from diagnose.plan.planned import StepPlan
-from diagnose.rulebase.reading.schema import RuleSet, Ways, in_sentence
+from diagnose.rulebase.reading.schema import RuleSet, Ways
+from diagnose.sentences import lower_first
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both
 
@@ -92,13 +93,13 @@ def way_title(rules: RuleSet, way: str) -> str:
     """A way as it is asked for, in words: shared between places, with the share of each."""
     parts = [(step_title(rules, name), share) for name, _, share in (word.partition(":") for word in way.split("+"))]
     said = [f"{title} ({share})" if share else title for title, share in parts]
-    return " and ".join([said[0], *map(in_sentence, said[1:])])
+    return " and ".join([said[0], *map(lower_first, said[1:])])
 
 
 def evidence_words(rules: RuleSet, evidence: Evidence) -> str:
     """The finding in words; one that was looked for and is absent says so."""
     title = finding_title(rules, evidence.as_given)
-    return f"Not there: {in_sentence(title)}" if evidence.absent and "=" not in evidence.finding else title
+    return f"Not there: {lower_first(title)}" if evidence.absent and "=" not in evidence.finding else title
 
 
 def question_words(rules: RuleSet, question: str, answer: bool) -> str:

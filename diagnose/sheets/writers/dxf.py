@@ -19,6 +19,7 @@ from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.telling import mark_words, piece_words
 from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
@@ -27,7 +28,6 @@ from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
 from diagnose.sheets.hand.figures import Lettered
-from diagnose.sheets.words.names import piece_title
 from diagnose.units import Unit
 
 __all__ = ["APPLICATION", "pattern_dxf"]

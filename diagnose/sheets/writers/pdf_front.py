@@ -13,6 +13,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.curves import moved
 from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import ROLES, Allowances
 from diagnose.sheets.drawn.drawing import (
@@ -31,7 +32,6 @@ from diagnose.sheets.drawn.drawing import (
 from diagnose.sheets.drawn.letters import lines_within
 from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
 from diagnose.sheets.drawn.pattern_words import cut_words
-from diagnose.sheets.words.names import piece_title
 from diagnose.sheets.writers.match_marks import match_mark
 from diagnose.sheets.writers.paper_sizes import SQUARES_MM
 from diagnose.sheets.writers.tiling import Tiling

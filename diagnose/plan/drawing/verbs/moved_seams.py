@@ -12,6 +12,7 @@ from diagnose.gap.shares import share_out
 from diagnose.model.tryon import STATIONS, Station
 from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import across, scaled, sub, unit
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
@@ -23,6 +24,7 @@ from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
 from diagnose.plan.wanted import few
 from diagnose.rulebase.reading.moves import Move
+from diagnose.sentences import listed
 
 __all__ = [
     "closing_edge",
@@ -195,18 +197,15 @@ def _meets(piece: Piece, edge: Edge, station: str) -> bool:
 def _uneven(board: Board, task: Task, which: str, count: int) -> tuple[str, ...]:
     """A sentence for the stations at which the lines do not all take the same, and in the same way."""
     half = halves_of(board.pattern, task.side)[0]
-    lines = [" and ".join(f"{ref.piece}/{ref.edge}" for ref in refs) for refs in seam_sides(fewest(half, which, count))]
+    sides = seam_sides(fewest(half, which, count))
+    lines = [listed([place_title(board.pattern, *ref) for ref in refs]) for refs in sides]
     alike: dict[tuple[float, ...], list[str]] = {}
     for station, each in board.edges_mm.items():
         if len(set(each)) > 1:
             alike.setdefault(each, []).append(station)
     return tuple(
-        f"At the {_and(stations)} draw {'; '.join(_listed(each, lines, task))}." for each, stations in alike.items()
+        f"At the {listed(stations)} draw {'; '.join(_listed(each, lines, task))}." for each, stations in alike.items()
     )
-
-
-def _and(words: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _listed(each: Sequence[float], lines: Sequence[str], task: Task) -> list[str]:

@@ -1,0 +1,22 @@
+"""Small turns that every sentence takes: its first letter, and words in a row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+__all__ = ["listed", "lower_first", "upper_first"]
+
+
+def upper_first(words: str) -> str:
+    """The words as they begin a sentence."""
+    return words[:1].upper() + words[1:]
+
+
+def lower_first(words: str) -> str:
+    """The words as they stand within a sentence."""
+    return words[:1].lower() + words[1:]
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row: a, b and c."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
