@@ -235,8 +235,9 @@ def understood(begun: Begun) -> Seen:
 def _understood(begun: Begun) -> Understood:
     labels = read_labels(begun.labels, WHERE, begun.unit)
     known = {"wearer": begun.wearer or None, "target": begun.target}
-    # A table that names its unit is read in that, whatever unit she measures in.
-    is_told = not begun.files[0].endswith(TABLES)
+    # She says what she measures in: a table that names its unit is read in that, and a page without a size is no larger
+    # for it. Only what names no unit and has no pixels, as DXF, is taken to be drawn in hers.
+    is_told = begun.files[0].endswith(".dxf")
     terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=is_told, sure=labels.sure)
     if begun.is_photographed:
         return bring_sketch(_photographed(begun.folder, begun.files).sketch, terms, labels)

@@ -175,6 +175,28 @@ def test_edges_that_cannot_be_sewn_flat_are_eased_in_at_a_press(room: Served, tm
     assert "It is right: start the case" in browser.ask(led)[1]
 
 
+SQUARE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 900 420"><text x="10" y="20">Mieder (1:1)</text>'
+    '<rect x="10" y="30" width="100" height="100"/><text x="20" y="80">10 x 10 cm</text>'
+    '<path id="vorn_1" d="M150 40 L300 40 Q240 150 250 230 T290 370 L150 370z"/>'
+    '<path id="hinten_2" d="M350 40 L500 40 L500 370 L360 370 T400 230 Q410 150 350 40z"/></svg>'
+)
+
+
+def test_a_drawing_of_unknown_scale_is_told_in_words_of_the_page_and_its_square_names_no_piece(
+    room: Served, tmp_path: Path
+) -> None:
+    file = tmp_path / "drawn.svg"
+    file.write_text(SQUARE, encoding="utf-8")
+    browser = Browser(room)
+    led = bring(browser, file, case="Ruth", unit="cm")
+    text = re.sub(r'(?:value|data-\w+|id|name|for)="[^"]*"', "", browser.ask(led)[1]).replace("\N{NO-BREAK SPACE}", " ")
+    assert "The test square says “10 x 10 cm”" in text
+    assert 'href="#edge-long">First: give one length' in text
+    for not_hers in ("labels file", "vorn_1", "hinten_2", "back-seam", "10 x 10 cm, ", "under 0.1", "1/96"):
+        assert not_hers not in text
+
+
 def test_a_case_begun_and_left_is_found_again_on_the_wall(room: Served) -> None:
     browser = Browser(room)
     led = bring(browser, TABLE, case="Lena & Söhne", unit="cm")

@@ -16,7 +16,7 @@ from diagnose.sentences import listed, upper_first
 __all__ = ["Bones", "bone_number", "bone_numbers", "channels_words", "speaking"]
 
 LAST_DIGITS = re.compile(r"\d+$")
-NAMING = re.compile(r"['/]|hannel")
+NAMING = re.compile(r"['/“]|hannel")
 """What a sentence bears that may name something stored."""
 
 Bones = Mapping[tuple[str, str], int]
@@ -92,6 +92,7 @@ def _spoken(text: str, patterns: Iterable[Pattern], bones: Bones) -> str:
                 text = _named(text, "slit", slit.name, words=slit_title(slit.name))
             text = _named(text, "gore", piece.name, words=piece_words(piece)) if "gore" in piece.name else text
             text = _named(text, "piece", piece.name, words=piece_words(piece))
+            text = text.replace(f"“{piece.name}”", f"“{piece_title(piece.name)}”")
         for seam in pattern.seams:
             text = text.replace(f"'{seam.name}'", f"“{seam.name.replace('-', ' ')}”")
     return upper_first(text) if begins_with_a_name else text

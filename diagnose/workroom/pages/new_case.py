@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, cast, get_args
 
@@ -184,19 +185,30 @@ def _unsewn(pattern: Pattern) -> list[EdgeRef]:
 
 
 def _said(found: Seen, unit: Unit) -> list[str]:
-    """What was presumed, in her unit, pieces and edges called as the drawing calls them."""
-    said = [in_her_unit(line, unit) for line in found.said]
-    return said if found.pattern is None else [*map(speaking(found.pattern), said)]
+    """What was presumed, in her words."""
+    return [_hers(line, found, unit) for line in found.said]
 
 
 def _open(found: Seen, unit: Unit) -> list[Mistake]:
     """What is still open, in her unit and her words."""
-    spoken, eased = speaking(found.pattern), _eased_in(found)
-    return [
-        replace(one, what=spoken(in_her_unit(one.what, unit)), do=_EASE_IT if one.where in eased else
-                spoken(in_her_unit(one.do, unit)))
-        for one in found.wrong
-    ]  # fmt: skip
+    eased = _eased_in(found)
+
+    def do(one: Mistake) -> str:
+        # The page has a button for these.
+        if one.code == "scale":
+            return ""
+        return _EASE_IT if one.where in eased else _hers(one.do, found, unit)
+
+    return [replace(one, what=_hers(one.what, found, unit), do=do(one)) for one in found.wrong]
+
+
+def _hers(text: str, found: Seen, unit: Unit) -> str:
+    """A sentence in her unit, pieces and edges called as the drawing calls them."""
+    pattern, said = found.pattern, speaking(found.pattern)(in_her_unit(text, unit))
+    names = {edge.name for piece in pattern.pieces for edge in piece.edges} if pattern else set()
+    for name in (name for name in names if "-" in name):
+        said = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", name.replace("-", " "), said)
+    return said
 
 
 def _under(begun: Begun, pattern: Pattern) -> Under | None:

@@ -55,7 +55,7 @@ def test_the_remedy_offered_mends_the_scale() -> None:
     assert "scale: 1 mm" in text
     mended = bring(data, labels=Labels(scale_mm=1.0), length="piece-1.hem=120 mm")
     assert mended.pieces[0].name == "piece-1"
-    assert "1/96 in" in said(data)
+    assert "96 to the inch" in said(data)
 
 
 def test_a_difference_no_unit_explains_says_so() -> None:

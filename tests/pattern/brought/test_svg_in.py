@@ -70,7 +70,7 @@ def test_a_drawing_without_a_size_is_read_in_pixels_and_says_so() -> None:
     data = svg(f'<path d="{down(FRONT)}"/>', 'viewBox="0 0 400 400"')
     sketch = read_svg(data, "x")
     assert sketch.unit_mm == pytest.approx(25.4 / 96)
-    assert "1/96 in" in sketch.said[0]
+    assert "96 to the inch" in sketch.said[0]
 
 
 def test_a_stretched_page_stretches_its_lines() -> None:

@@ -14,7 +14,7 @@ from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line
-from diagnose.units import INCH_MM, parse_length
+from diagnose.units import INCH_MM, both, parse_length
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -149,12 +149,13 @@ def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: fl
 
     side = distance(ring.segments[0].start, ring.segments[0].end)
     near = [one.text for one in words if shape.distance(Spot(one.at.x, one.at.y)) <= side / 2.0]
-    sizes = [mm for text in near for found in _A_LENGTH.findall(text) if (mm := parse_length(found.strip()))]
-    off = [mm for mm in sizes if abs(side / mm - 1.0) > SQUARE_OFF_RATIO]
+    sizes = [(mm, text) for text in near for found in _A_LENGTH.findall(text) if (mm := parse_length(found.strip()))]
+    off = [(mm, text) for mm, text in sizes if abs(side / mm - 1.0) > SQUARE_OFF_RATIO]
     if not off or len(off) < len(sizes):
         return []
-    what = f"The test square says “{near[0]}”, but measures {side:.1f} mm: {side / off[0]:.3f} times that."
-    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * off[0] / side:.6g} mm", code="scale")]
+    said_mm, said = off[0]
+    what = f"The test square says “{said}”, but measures {both(side)}: {side / said_mm:.3f} times that."
+    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * said_mm / side:.6g} mm", code="scale")]
 
 
 def _named_apart(one: Ring, other: Ring) -> bool:

@@ -330,9 +330,12 @@ def _told(texts: Sequence[str]) -> str:
         if text.lower().startswith(_NAME_IS):
             return clean_name(text[len(_NAME_IS) :])
     short = [text for text in texts if len(text) <= LONGEST_WORDS and not text.lower().startswith(_NOT_NAMES)]
-    named = (_CUT_WORDS.sub("", text) for text in short if any(c.isalpha() for c in text))
+    named = (_CUT_WORDS.sub("", text) for text in short if any(c.isalpha() for c in text) and not _SIZE.fullmatch(text))
     return next((name for text in named if (name := clean_name(text))), "")
 
+
+_SIZE = re.compile(r"(?:[\d\s.,:/x×*]|by|in|inch|inches|mm|cm|\")+", re.IGNORECASE)
+"""A size alone, such as stands on a test square, is no name."""
 
 _CUT_WORDS = re.compile(r"[\s,;:(-]*\bcut\b.*$", re.IGNORECASE)
 """How many are cut, written after a piece's name."""

@@ -51,7 +51,7 @@ _GROUPS = ("svg", "g", "a", "switch", "symbol")
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href", "http://www.w3.org/1999/xlink}href")
 _LABELS = ("http://www.inkscape.org/namespaces/inkscape}label", "label")
 _NO_SIZE = (
-    "The drawing gives its page no size in mm or inches: one unit of it was presumed to be 1/96 in. "
+    "The drawing gives its page no size in mm or inches: its units were presumed to be pixels, 96 to the inch. "
     "Check it with a known length."
 )
 _IN_PIXELS = (
