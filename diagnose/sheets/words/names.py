@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from diagnose.pattern.in_words import edge_words, piece_words, seam_title, slit_title
+from diagnose.pattern.in_words import edge_words, piece_title, piece_words, seam_title, slit_title
 from diagnose.pattern.outline import Channel, Pattern, pair_and_side
 from diagnose.sentences import listed, upper_first
 
