@@ -1,6 +1,6 @@
 """The checks with one command: lines and types, the layers, the rule base, and the tests.
 
-``python tests`` leaves out what is marked `long` (kills at random, long walks); ``python tests --long`` runs that too.
+``python tests`` leaves out what is marked `long` (kills, long walks, further patterns); ``python tests --long`` runs that too.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PYTHON = sys.executable
-TESTS = [PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "--no-cov"]
+# A file's tests run in one process, so that what they share is made once.
+TESTS = [PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--no-cov"]
 CHECKS = (
     ("types", [PYTHON, "-m", "mypy"]),
     ("lines", [PYTHON, "-m", "ruff", "check", "."]),

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -21,13 +22,26 @@ from diagnose.rulebase.reading.settings_file import read_settings
 MakeTryOn = Callable[..., TryOn]
 
 
+# Where a machine forbids bytecode, as containers do, each process that a test starts would compile the house again.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 hypothesis.settings.register_profile("any-machine", deadline=None)  # a busy machine is no fault of the code
 hypothesis.settings.load_profile("any-machine")
 
 
+LONGEST = ("workroom", "sheets", "photo", "loop", "faults", "plan", "pattern", "cli", "cases", "casebook")
+"""Folders with files that take long."""
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """What takes longest comes first, so that at the end no process is left alone with it while the other waits."""
-    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
+
+    def place(item: pytest.Item) -> int:
+        folder = item.path.relative_to(Path(__file__).parent).parts[0]
+        return LONGEST.index(folder) if folder in LONGEST else len(LONGEST)
+
+    items.sort(key=place)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -70,8 +70,12 @@ def _kill_at(count: int, after: bool) -> None:
         setattr(os, name, counting(getattr(os, name)))
 
 
-@pytest.mark.parametrize("after", [False, True])
-@pytest.mark.parametrize("change", CHANGES)
+LONG = pytest.mark.long
+ALL = [pytest.param(name, marks=() if name in ("add_version", "save_draft") else LONG) for name in CHANGES]
+
+
+@pytest.mark.parametrize("after", [False, pytest.param(True, marks=LONG)])
+@pytest.mark.parametrize("change", ALL)
 def test_a_change_killed_at_any_call_has_happened_whole_or_not_at_all(tmp_path: Path, change: str, after: bool) -> None:
     case = add_tryon(started(tmp_path / "whole"), ANSWERS, plan(25.4, 0.0))
     CHANGES[change](case)
@@ -92,7 +96,7 @@ def test_a_change_killed_at_any_call_has_happened_whole_or_not_at_all(tmp_path: 
     pytest.fail("the change never came to its end")
 
 
-@pytest.mark.parametrize("after", [False, True])
+@pytest.mark.parametrize("after", [False, pytest.param(True, marks=LONG)])
 def test_a_start_killed_at_any_call_is_there_or_can_be_made_again(tmp_path: Path, after: bool) -> None:
     (tmp_path / "whole").mkdir()
     whole = state_of(started(tmp_path / "whole" / "x").folder)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-import subprocess
-import sys
+from contextlib import chdir
 from pathlib import Path
 
 import pytest
+
+from diagnose.cli.running import run
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -19,14 +20,17 @@ tension: working
 """
 
 
-def run(here: Path, command: str) -> str:
+Said = pytest.CaptureFixture[str]
+
+
+def said(command: str, here: Path, capsys: Said) -> str:
     words = shlex.split(command, comments=True)
     assert words[0] == "diagnose"
-    done = subprocess.run(
-        [sys.executable, "-m", "diagnose", *words[1:]], cwd=here, check=False, capture_output=True, text=True
-    )
-    assert done.returncode == 0, (command, done.stdout, done.stderr)
-    return done.stdout
+    with chdir(here):
+        code = run(words[1:])
+    told = capsys.readouterr()
+    assert code == 0, (command, told)
+    return told.out
 
 
 def block(after: str, kind: str) -> str:
@@ -36,8 +40,8 @@ def block(after: str, kind: str) -> str:
     return found[1]
 
 
-def test_the_case_shown_is_what_the_demo_says(tmp_path: Path) -> None:
-    assert block("## One whole case", "text") in run(tmp_path, "diagnose demo --out demo-out")
+def test_the_case_shown_is_what_the_demo_says(tmp_path: Path, capsys: Said) -> None:
+    assert block("## One whole case", "text") in said("diagnose demo --out demo-out", tmp_path, capsys)
 
 
 def test_the_job_stands_in_one_paragraph_on_top() -> None:
@@ -55,12 +59,12 @@ def started(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_the_commands_for_a_case_of_ones_own_go_through_in_their_order(started: Path) -> None:
+def test_the_commands_for_a_case_of_ones_own_go_through_in_their_order(started: Path, capsys: Said) -> None:
     for line in block("## Your own case", "sh").splitlines():
         asks = line.startswith("diagnose tryon corset ")
-        run(started, "diagnose tryon corset --answers answers.yaml" if asks else line)
+        said("diagnose tryon corset --answers answers.yaml" if asks else line, started, capsys)
 
 
-def test_the_commands_for_a_number_alone_answer(tmp_path: Path) -> None:
+def test_the_commands_for_a_number_alone_answer(tmp_path: Path, capsys: Said) -> None:
     for line in block("Only a number to check?", "sh").splitlines():
-        assert run(tmp_path, line)
+        assert said(line, tmp_path, capsys)

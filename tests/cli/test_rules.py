@@ -11,6 +11,8 @@ import pytest
 from diagnose.cli.running import run
 from diagnose.places import bundled_rules
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.parts import plain_lines
+from diagnose.sheets.words.rule_text import entry_lines
 
 KINDS = ("symptoms", "questions", "causes", "alterations")
 Said = pytest.CaptureFixture[str]
@@ -66,8 +68,9 @@ def test_an_entry_is_read_as_a_page_headed_by_its_title_and_as_data(
     name: str, kind: str, base: RuleBase, capsys: Said
 ) -> None:
     assert run(["rules", "show", name]) == 0
-    head, line = capsys.readouterr().out.splitlines()[:2]
-    entries = base.entries
+    entries, page = base.entries, capsys.readouterr().out.splitlines()
+    assert page == list(plain_lines(entry_lines(entries, name)))
+    head, line = page[:2]
     titles = {
         e.id: e.title for e in (*entries.symptoms.values(), *entries.causes.values(), *entries.alterations.values())
     }
@@ -95,19 +98,17 @@ def test_only_a_stop_flag_says_what_to_do_now_and_whom_to_see(
     assert (base.entries.symptoms[name].now is not None) is told
 
 
-def test_a_question_says_what_it_is_about_only_where_it_is_about_a_sign(base: RuleBase, capsys: Said) -> None:
+def test_a_question_says_what_it_is_about_only_where_it_is_about_a_sign(base: RuleBase) -> None:
     for name, question in base.entries.questions.items():
-        run(["rules", "show", name])
-        shown = " ".join(capsys.readouterr().out.split())
+        shown = " ".join(" ".join(plain_lines(entry_lines(base.entries, name))).split())
         titles = "; ".join(base.entries.symptoms[sign].title for sign in question.about)
         assert (f"About {titles}" in shown) is bool(question.about), name
         assert all(base.entries.causes[link.cause].title in shown for link in question.points_to), name
 
 
-def test_a_remedy_gives_amount_and_most_only_where_it_has_them(base: RuleBase, capsys: Said) -> None:
+def test_a_remedy_gives_amount_and_most_only_where_it_has_them(base: RuleBase) -> None:
     for name, cause in base.entries.causes.items():
-        run(["rules", "show", name])
-        shown = capsys.readouterr().out
+        shown = "\n".join(plain_lines(entry_lines(base.entries, name)))
         assert shown.count("How much: ") == sum(choice.amount != "none" for choice in cause.alterations), name
         assert shown.count(" At most ") >= sum(choice.limit is not None for choice in cause.alterations), name
         assert shown.count("Beyond that: ") == sum(choice.limit is not None for choice in cause.alterations), name

@@ -101,16 +101,17 @@ def test_closed_gap_is_followed_by_the_lap(folder: Path) -> None:
     assert kept(folder) == {"stop": [], "gap.top": "0 in", "lap.top": "1/2 in"}
 
 
-@pytest.mark.parametrize(
-    ("typed", "says"),
-    [("two", "is not a length"), ("-1", "less than nothing"), ("1/0", "is not a length"),
-     ("900", "outside what is believable"),
-     ("2 ft", "is not a length"), ("", "is not a length"), ("1;2", "is not a length")],
-)  # fmt: skip
-def test_bad_length_is_explained_and_asked_again(folder: Path, typed: str, says: str) -> None:
+def test_a_bad_length_is_explained_and_asked_again_however_often(folder: Path) -> None:
     with Terminal("tryon", str(folder)) as terminal:
-        terminal.type("n", typed)
-        terminal.until(says)
+        terminal.type("n")
+        for typed, says in (
+            ("two", "is not a length"), ("-1", "less than nothing"), ("1/0", "is not a length"),
+            ("900", "outside what is believable"),
+            ("2 ft", "is not a length"), ("", "is not a length"), ("1;2", "is not a length"),
+        ):  # fmt: skip
+            terminal.type(typed)
+            terminal.until(says)
+            assert kept(folder) == {"stop": []}
         terminal.type("5.1 cm")
         terminal.until("at the waist, edge to edge?")
     assert kept(folder)["gap.top"] == "5.1 cm"

@@ -74,6 +74,7 @@ def test_a_maker_whose_cloth_gives_is_told_by_how_much(
         assert one.cases >= 5
 
 
+@pytest.mark.long
 def test_noise_alone_tells_a_maker_nothing(tmp_path: Path, base: RuleBase, monkeypatch: pytest.MonkeyPatch) -> None:
     found = maker(1.0, tmp_path, base, monkeypatch)
     assert found.cases == len(SEEDS)

@@ -68,7 +68,12 @@ def same_side(before: Pattern, after: Pattern, side: str) -> None:
             assert outline(piece) == outline(was), piece.name
 
 
-@pytest.mark.parametrize("name", PATTERNS)
+SHORT = ("boned-bodies.json", "front-laced-stays.json", "underarm-panels.csv")
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=() if name in SHORT else pytest.mark.long) for name in PATTERNS]
+)
 def test_what_is_drawn_on_both_sides_is_drawn_on_one(name: str, base: RuleBase, settings: Settings) -> None:
     pattern = load_pattern(Path(bundled_cases()) / "patterns" / name)
     drawn_on_one = 0

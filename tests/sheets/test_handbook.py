@@ -23,7 +23,6 @@ from diagnose.sheets.handbook.examples import Worked, bundled_patterns, work_exa
 from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
 from diagnose.sheets.handbook.pages import count_pages, pages
 
-pytestmark = pytest.mark.xdist_group("handbook")  # it is made once, by one process
 VOID = {"meta", "link", "br", "hr", "img", "input"}
 MOST_SECONDS = 20.0  # of one processor, so that a busy machine proves nothing
 

@@ -66,7 +66,7 @@ WALKS = {
     "desk without script": (DESK, {"java_script_enabled": False}, Mouse),
 }  # fmt: skip
 LONG, PROOF = (pytest.mark.long,), (pytest.mark.long, pytest.mark.proof)
-MARKS = {"telephone by finger": (), "desk by keyboard": LONG, "telephone without script": LONG}
+MARKS = {"telephone by finger": LONG, "desk by keyboard": LONG, "telephone without script": LONG}
 
 
 @pytest.mark.parametrize("walk", [pytest.param(name, marks=MARKS.get(name, PROOF)) for name in WALKS])

@@ -85,8 +85,16 @@ def test_a_bundled_pattern_drawn_by_us_comes_back_whole(name: str, form: Form) -
     assert_the_whole_comes_back(BUNDLED[name], form(BUNDLED[name]))
 
 
+PIECES = [
+    pytest.param(name, piece.name, marks=pytest.mark.long if number else ())
+    for name, one in BUNDLED.items()
+    for number, piece in enumerate(one.pieces)
+]
+"""Of each bundled pattern every piece; all but the first when there is time."""
+
+
 @FORMS
-@pytest.mark.parametrize(("name", "piece"), [(n, p.name) for n, one in BUNDLED.items() for p in one.pieces])
+@pytest.mark.parametrize(("name", "piece"), PIECES)
 def test_after_a_pair_is_split_both_sides_come_back_whole_from_where_they_were_drawn(
     name: str, piece: str, form: Form
 ) -> None:
