@@ -1,6 +1,6 @@
 """The checks with one command: lines and types, the layers, the rule base, and the tests.
 
-``python tests`` leaves out what is marked `long` (kills, long walks, further patterns); ``python tests --long`` runs that too.
+``python tests`` leaves out what is marked `long` (kills, long walks, further patterns); ``--long`` runs that too.
 """
 
 from __future__ import annotations
