@@ -18,7 +18,7 @@ from diagnose.interview.answers import answers_of
 from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import opening, preconditions
-from diagnose.interview.question import Question, Value
+from diagnose.interview.question import Question, Value, in_hers
 from diagnose.interview.replying import read_value
 from diagnose.interview.signs import ASKED_LATER, LATE, following, signs, stops_by_amount
 from diagnose.model.diagnosis import Ask
@@ -102,7 +102,8 @@ class Interview(Struct, frozen=True):
         trouble: tuple[Mistake, ...] = ()
         question: Question | None = None
         try:
-            for question in self._questions(replies, given):
+            for asked in self._questions(replies, given):
+                question = in_hers(asked if asked.worn else replace(asked, worn="on"), self.known.unit)
                 if question.id in given:
                     continue
                 if not self._take(question, replies, given):
@@ -136,7 +137,7 @@ class Interview(Struct, frozen=True):
 
     def _questions(self, replies: Replies, given: dict[str, Value]) -> Iterator[Question]:
         for question in self._looked_for(given):
-            yield question if question.worn else replace(question, worn="on")
+            yield question
             if self._stops(given):
                 return
         gates = {f"known.{gate.id}" for gate in preconditions(self.base, self.known.garment)}
@@ -146,7 +147,7 @@ class Interview(Struct, frozen=True):
             is_off=f"at.{ONCE_OFF}" in replies, enough=ENOUGH in replies,
         )  # fmt: skip
         for question in late:
-            yield question if question.worn else replace(question, worn="on")
+            yield question
             if self._stops(given):
                 return
 

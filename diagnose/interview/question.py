@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache, partial
 from typing import Literal, TypeAlias
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.interview.body_places import Worn
 from diagnose.model.tryon import Station
+from diagnose.units import Unit, in_her_unit
 
-__all__ = ["Kind", "Option", "Question", "Value", "names_in"]
+__all__ = ["Kind", "Option", "Question", "Value", "in_hers", "names_in"]
 
 Kind = Literal["yes-no", "length", "minutes", "choice", "several"]
 Value: TypeAlias = bool | str | float | list[str] | None
@@ -74,6 +77,20 @@ class Question(Struct, frozen=True):
     def about(self) -> str:
         """What the question is about: the id without its kind."""
         return self.id.partition(".")[2]
+
+
+def in_hers(question: Question, unit: Unit) -> Question:
+    """The question as it is put to a maker who works in that unit: the rules write their lengths in inches."""
+    if unit == "in":
+        return question
+    hers = partial(_in_hers, unit=unit)
+    options = tuple(Option(one.id, hers(one.text), hers(one.help)) for one in question.options)
+    return replace(question, text=hers(question.text), why=hers(question.why), how=hers(question.how), options=options)
+
+
+@lru_cache(maxsize=1024)
+def _in_hers(text: str, unit: Unit) -> str:
+    return in_her_unit(text, unit)
 
 
 def names_in(value: Value) -> list[str]:

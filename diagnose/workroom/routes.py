@@ -141,8 +141,8 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
         try:
             asked = await read_asked(request)
             return await run_in_threadpool(answer, room, asked)
-        except NoSuchPageError:
-            return _nowhere(request)
+        except NoSuchPageError as gone:
+            return html(message("There is nothing here any more", str(gone)), 404) if str(gone) else _nowhere(request)
         except UnsoundCaseError as unsound:
             text = "It is left just as it is; your other cases are not touched by it."
             return html(message("This case can't be opened", text, unsound.mistakes), 422)

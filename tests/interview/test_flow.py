@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from talking import interview, talk
 
@@ -32,6 +34,15 @@ def test_stop_flags_come_first_then_gap_pull_gates_and_places(base: RuleBase) ->
     ]
     assert asked == wanted
     assert walk.next is None
+
+
+def test_questions_speak_in_her_unit_alone(base: RuleBase) -> None:
+    walk, _ = talk(interview(base, *base.entries.symptoms, unit="cm"), GAPS)
+    shown = [walk.next, *(question for question, _ in walk.answered)]
+    told = [text for one in shown if one for text in (one.text, one.why, one.how, *(o.help for o in one.options))]
+    assert any("10.2 cm" in text for text in told)
+    assert not [text for text in told if re.search(r"\d in\b|\d mm\b", text)]
+    assert any("4 in (102 mm)" in o.help for o in interview(base).walk({}).next.options)
 
 
 def test_stop_flag_ends_everything(base: RuleBase) -> None:

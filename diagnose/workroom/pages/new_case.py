@@ -137,7 +137,7 @@ def drop(room: Room, asked: Asked) -> Response:
 def _begun(room: Room, asked: Asked) -> Begun:
     begun = beginning.open_begun(room.folder, asked.path["begun"])
     if begun is None:
-        raise NoSuchPageError
+        raise NoSuchPageError("It was started as a case, or given up. What is started stands among your cases.")
     return begun
 
 
