@@ -99,7 +99,7 @@ class Room:
 
     def terms(self, case: Case) -> Terms:
         """The titles that lead to their entries of the handbook."""
-        from diagnose.sheets.handbook.linking import FOLDERS, page_of
+        from diagnose.sheets.entry_pages import FOLDERS, page_of
 
         entries = self.base(case).entries
         titles = (

@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
+from diagnose.places import bundled_rules
 from diagnose.sentences import lower_first, upper_first
 from diagnose.workroom.asked import url
 
@@ -35,6 +36,7 @@ _NOT_TEXT = re.compile(
 _WITHIN = re.compile(r"<(select|textarea|button|svg)\b.*?</\1\s*>", re.DOTALL)
 """What stands within a label, and is not what it says."""
 _BETWEEN_TAGS = re.compile(r">([^<]+)<")
+WORDS = "terms.yaml"
 WORDS_HERE = "<!--words-->"
 """Stands in a template where the words that could be linked nowhere before it are told, each with its link."""
 
@@ -138,11 +140,12 @@ def words_linked(made: str) -> Markup:
 
 @cache
 def _trade_words() -> Terms:
-    from diagnose.casework.working import usual_base
-    from diagnose.sheets.handbook.linking import page_of
+    """The words, out of their list alone: the first page waits for no other rule."""
+    from diagnose.rulebase.reading.yamlfile import read_yaml
+    from diagnose.sheets.entry_pages import page_of
 
-    terms = usual_base().entries.terms.terms
-    return Terms({form: page_of("terms", term.id) for term in terms for form in (term.word, *term.also)})
+    rows = read_yaml(bundled_rules() / WORDS, WORDS).data["terms"]
+    return Terms({form: page_of("terms", row["id"]) for row in rows for form in (row["word"], *row.get("also", ()))})
 
 
 def page(template: str, **values: Any) -> str:

@@ -18,9 +18,10 @@ from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, Condition
+from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook import make_handbook
 from diagnose.sheets.handbook.examples import Worked, bundled_patterns, work_example
-from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
+from diagnose.sheets.handbook.linking import Links
 from diagnose.sheets.handbook.pages import count_pages, pages
 
 VOID = {"meta", "link", "br", "hr", "img", "input"}

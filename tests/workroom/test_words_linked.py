@@ -4,6 +4,8 @@ word that stands in a label alone has its mark beside it; one that is drawn, pre
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -84,7 +86,7 @@ def test_every_word_on_a_page_of_a_case_leads_to_its_entry_once(room: Served, ba
     led: dict[str, set[str]] = {}
     # A try-on under way, and a case whose plan was drawn.
     assert browser.led_to("/case/drawn/plan/draw", {"step": "1.1"}) == "/case/drawn/versions"
-    others = ("/case/wren/tryon/1/ask/gap.waist", "/case/drawn/versions", *ALTER)
+    others = ("/", "/telephone", "/new", "/case/wren/tryon/1/ask/gap.waist", "/case/drawn/versions", *ALTER)
     for place in (*others, *(f"/case/singer{place}" for place in PLACES), "/handbook/signs/busk-bows-out.html"):
         answer, text = browser.ask(place)
         assert answer.status == 200, place
@@ -107,10 +109,19 @@ def test_every_word_on_a_page_of_a_case_leads_to_its_entry_once(room: Served, ba
     assert led["/handbook/signs/busk-bows-out.html"] >= {"busk"}
 
 
-def test_a_new_case_has_its_words_linked_and_a_page_before_any_case_needs_no_rules(room: Served) -> None:
-    browser = Browser(room)
-    assert "terms.html#stitching-line" in browser.ask("/new")[1]
-    assert "terms.html" not in browser.ask("/")[1]
+def test_a_new_case_has_its_words_linked(room: Served) -> None:
+    assert "terms.html#stitching-line" in Browser(room).ask("/new")[1]
+
+
+def test_the_words_of_the_cards_are_told_beneath_them_and_the_first_page_waits_for_no_other_rule(
+    tmp_path: Path,
+) -> None:
+    begun(tmp_path)
+    told = "from diagnose.workroom.pages import wall; from diagnose.workroom.room import Room; import sys, pathlib;"
+    told += "from diagnose.workroom.asked import Asked; room = Room(pathlib.Path(sys.argv[1])); room.warm = print;"
+    told += "assert b'terms.html#toile' in wall(room, Asked('GET', {}, {})).body;"
+    told += "assert not {'diagnose.rulebase.base', 'shapely', 'numpy'} & set(sys.modules)"
+    subprocess.run([sys.executable, "-c", told, str(tmp_path)], check=True, capture_output=True)
 
 
 @pytest.mark.browser

@@ -10,23 +10,15 @@ from msgspec import Struct
 
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
+from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.units import Unit, both
 
-__all__ = ["FOLDERS", "TERMS_PAGE", "Links", "page_of"]
+__all__ = ["Links"]
 
-FOLDERS = {"symptoms": "signs", "causes": "causes", "alterations": "alterations", "questions": "questions"}
-TERMS_PAGE = "terms.html"
 _COMPARED = {
     "at-least": "at least", "at-most": "at most", "more-than": "more than", "less-than": "less than",
 }  # fmt: skip
 _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*")
-
-
-def page_of(kind: str, entry: str) -> str:
-    """The page of an entry, from the folder of the handbook: ``signs/spill-at-front.html``; words share one page."""
-    if kind == "terms":
-        return f"{TERMS_PAGE}#{entry}"
-    return f"{FOLDERS[kind]}/{entry}.html"
 
 
 class Links(Struct, frozen=True):

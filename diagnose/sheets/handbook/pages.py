@@ -17,8 +17,9 @@ from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
-from diagnose.sheets.handbook.linking import FOLDERS, Links, page_of
+from diagnose.sheets.handbook.linking import Links
 from diagnose.sheets.signs import sign_svg
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from diagnose.sheets.handbook.linking import TERMS_PAGE
+from diagnose.sheets.entry_pages import TERMS_PAGE
 from diagnose.sheets.handbook.pages import FINDER, STYLE, TEMPLATES, page_at
 from diagnose.workroom.asked import Asked, html
 from diagnose.workroom.room import NoSuchPageError, Room

@@ -173,7 +173,7 @@ def _question(
 
 def _entries(room: Room, case: Case, asked: Question) -> list[tuple[str, str]]:
     """The handbook's entries of what a question is about: the title and the page of each."""
-    from diagnose.sheets.handbook.linking import page_of
+    from diagnose.sheets.entry_pages import page_of
 
     known = room.base(case).entries
     about = dict.fromkeys([*(option.id for option in asked.options), asked.about, asked.id.partition(".")[2]])
