@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from diagnose.engine.inference.noisy_or import Links, Posteriors
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.compiling import Link
@@ -30,7 +32,7 @@ SHORTLIST = 24
 _TIE_DIGITS = 12
 
 
-class QuestionValue(NamedTuple):
+class QuestionValue(Struct, frozen=True):
     """What it is worth to look for one finding.
 
     Attributes:

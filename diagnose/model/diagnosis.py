@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from msgspec import Struct, field
 
@@ -16,7 +16,7 @@ __all__ = [
 Side = Literal["left", "right", "both"]
 
 
-class Evidence(NamedTuple):
+class Evidence(Struct, frozen=True):
     """A finding that speaks for or against a cause: by which factor the odds move because of it.
 
     `absent`: it weighs by not being there, a sign that was looked for or an answer that was not the one given.
@@ -34,7 +34,7 @@ class Evidence(NamedTuple):
         return f"{name}={'no' if answer == 'yes' else 'yes'}" if equals and self.absent else self.finding
 
 
-class CauseFound(NamedTuple):
+class CauseFound(Struct, frozen=True):
     """A cause, how probable it is, on which side, and what speaks for and against it."""
 
     id: str

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import Box, box_of, turning_ts
 from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
@@ -30,7 +31,7 @@ END_T = 1e-9
 _RAYS = tuple(Point(math.cos(math.radians(a)), math.sin(math.radians(a))) for a in (81.3, 67.9, 104.7, 53.1, 122.9))
 
 
-class LevelCut(NamedTuple):
+class LevelCut(Struct, frozen=True):
     """A level cut by the outline: its straight parts inside, and how far inside its two ends stop short of it."""
 
     parts: tuple[tuple[Point, Point], ...]

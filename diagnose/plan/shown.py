@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.engine.ranking import rank_sides
@@ -174,7 +175,7 @@ def _for_signs_left(
             continue
         one_sided = len(found) > 1 and len(sides) == 1 and likeliest.side == "both"
         done.add(likeliest.id)
-        yield likeliest._replace(side=sides[0]) if one_sided else likeliest
+        yield replace(likeliest, side=sides[0]) if one_sided else likeliest
 
 
 def _all_but_ruled_out(cause: CauseFound) -> bool:

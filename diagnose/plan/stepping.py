@@ -8,7 +8,6 @@ its target is taken and the loss said; where none brings it nearer, or none can 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -35,7 +34,7 @@ LEAST_GAIN_MM = 1.5
 THEN = "try on again"
 
 
-class _Made(NamedTuple):
+class _Made(Struct, frozen=True):
     """A step as it came out: the way taken, what it draws, whether it is drawn, and the gap after it."""
 
     item: Wanted
@@ -196,7 +195,7 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
     losses = tuple(gap.losses(best.gap)) if not first.exchanged else ()
     if first.alteration.kind == "girth" and left >= aim.whole_off_mm:
         return _no_gain(first, best.gap, gap, paper=paper)
-    return best._replace(notes=(*best.notes, *losses))
+    return replace(best, notes=(*best.notes, *losses))
 
 
 def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import partial
 
+from msgspec.structs import replace
+
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
@@ -125,7 +127,7 @@ def _argued(cause: CauseFound, found: Mapping[BodySide, SideFindings]) -> CauseF
     """A cause too unlikely to be argued by itself, with what speaks for and against it after all."""
     likeliest = max((side.chances for side in found.values()), key=lambda chances: chances.probability[cause.id])
     for_, against = evidence(cause.id, likeliest)
-    return cause._replace(for_=for_, against=against)
+    return replace(cause, for_=for_, against=against)
 
 
 def _signs(found: SideFindings) -> dict[str, str]:

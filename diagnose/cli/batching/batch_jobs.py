@@ -14,7 +14,9 @@ from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import parent_process
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from diagnose.cli.batching.batch_lines import Answered, Making, answers, written
 from diagnose.errors import FitError
@@ -32,7 +34,7 @@ UNDER_WAY = 4
 """Blocks under way for each process: one in work, the others waiting, so that none stands idle."""
 
 
-class Block(NamedTuple):
+class Block(Struct, frozen=True):
     """Lines that follow each other, and the number of the first."""
 
     first: int

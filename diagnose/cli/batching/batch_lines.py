@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.casebook.jsonfile import DoubledKeyError, keyed
@@ -28,7 +29,7 @@ Making = Callable[[], tuple["RuleBase", "Matcher"]]
 """Makes the rule base and the matcher that answer."""
 
 
-class Answered(NamedTuple):
+class Answered(Struct, frozen=True):
     """Some answers as they are written, and whether any is an error."""
 
     text: str

@@ -19,9 +19,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
-from typing import NamedTuple, cast, get_args
+from typing import cast, get_args
 
-from msgspec import structs
+from msgspec import Struct, structs
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.drawings.halves import halved, twins_asked
@@ -78,7 +78,7 @@ NO_ROW_MM = 25.0
 _ROLES, _CUTS = get_args(Role), get_args(Cut)
 
 
-class _Read(NamedTuple):
+class _Read(Struct, frozen=True):
     """One piece of the table: its rows, the piece, and whether it was turned round."""
 
     rows: tuple[TableRow, ...]
@@ -281,7 +281,7 @@ def _ring(edges: Sequence[Sequence[TableRow]]) -> list[tuple[int, TableRow]]:
         following = edges[(n + 1) % len(edges)][0]
         # A corner written twice is a corner as soon as one of its two lines says so.
         curve = rows[-1].curve and (following.curve or not _same(rows[-1], following))
-        nodes += [(n, row) for row in (*rows[:-1], rows[-1]._replace(curve=curve))]
+        nodes += [(n, row) for row in (*rows[:-1], structs.replace(rows[-1], curve=curve))]
     return nodes
 
 

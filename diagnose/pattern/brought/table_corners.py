@@ -13,6 +13,7 @@ from itertools import groupby
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.table_rows import TableRow
 from diagnose.pattern.geometry.plane import distance
@@ -61,7 +62,7 @@ def _edges(rows: Sequence[TableRow]) -> list[list[TableRow]]:
 def _ending(edge: Sequence[TableRow], edges: Sequence[Sequence[TableRow]], n: int) -> TableRow:
     """The corner at which the edge ends: the first of the next, as a row of this one."""
     corner = edges[(n + 1) % len(edges)][0]
-    return edge[-1]._replace(label="", at=corner.at, curve=corner.curve, where=corner.where)
+    return replace(edge[-1], label="", at=corner.at, curve=corner.curve, where=corner.where)
 
 
 def _is_written_twice(edges: Sequence[Sequence[TableRow]]) -> bool:

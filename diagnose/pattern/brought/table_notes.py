@@ -23,7 +23,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any, NamedTuple, cast, get_args
+from typing import Any, cast, get_args
 
 from msgspec import Struct, field
 
@@ -38,7 +38,7 @@ __all__ = ["LevelNote", "Notes", "read_notes"]
 NEAR_ENOUGH_RATIO = 0.8
 
 
-class LevelNote(NamedTuple):
+class LevelNote(Struct, frozen=True):
     """A level wanted at a height, across one piece or (None) across all."""
 
     where: str
@@ -65,7 +65,7 @@ class Notes(Struct):
     """The pieces the lines name, each after its place."""
 
 
-class _Line(NamedTuple):
+class _Line(Struct, frozen=True):
     where: str
     words: tuple[str, ...]
     options: dict[str, str]

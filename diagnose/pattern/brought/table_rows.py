@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.brought.table_heading import Heading, cells_of
 from diagnose.pattern.form.strict import Reading
@@ -31,7 +32,7 @@ _TITLE = re.compile(r"^(?:piece|panel|part)\s*[:=]\s*", re.IGNORECASE)
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
-class TableRow(NamedTuple):
+class TableRow(Struct, frozen=True):
     """One row: a point of an edge, its place in the file, and whether a curve runs through it."""
 
     where: str

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
@@ -33,7 +33,7 @@ BULGE = 4.0 / 27.0
 """How far a line whose end is turned strays from where it lay, for a reach and a turn of one (most of u²(1 - u))."""
 
 
-class _End(NamedTuple):
+class _End(Struct, frozen=True):
     """An end of an edge to be turned, and the direction of travel it is to have there."""
 
     edge: str

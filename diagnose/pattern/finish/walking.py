@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
@@ -58,7 +59,7 @@ class Arms(NamedTuple):
         return self.upper + self.lower
 
 
-class Ended(NamedTuple):
+class Ended(Struct, frozen=True):
     """A piece with one end of an edge drawn on or trimmed, that end, and what of the edge beside was redrawn to it."""
 
     piece: Piece

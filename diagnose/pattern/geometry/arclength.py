@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import derivative, quadratic_roots, reach
 from diagnose.pattern.geometry.plane import distance, dot, sub
@@ -40,7 +41,7 @@ def _gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
 _Rule = tuple[tuple[float, float], ...]
 
 
-class _Pair(NamedTuple):
+class _Pair(Struct, frozen=True):
     """Two rules: where they agree to within that part of the curve's reach, the finer is taken.
 
     On a smooth curve it is nearer still. Near a cusp two rules err by as much, and may agree by accident: so there they

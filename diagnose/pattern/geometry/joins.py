@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, split, tangent
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
@@ -27,7 +28,7 @@ CONTINUED_PART = 0.15
 CONTINUED_COSINE = math.cos(math.radians(30.0))
 
 
-class _Stop(NamedTuple):
+class _Stop(Struct, frozen=True):
     """Where a run is to end (or begin): at `t` of a segment, or straight on beyond its end when `step` is None."""
 
     step: int | None
@@ -35,7 +36,7 @@ class _Stop(NamedTuple):
     point: Point
 
 
-class _On(NamedTuple):
+class _On(Struct, frozen=True):
     """A place on a run: `t` of its segment `step`."""
 
     step: int

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
@@ -33,7 +33,7 @@ NO_SHIFT_MM = 1e-6
 TOUCH_MM = 1e-6
 
 
-class Exit(NamedTuple):
+class Exit(Struct, frozen=True):
     """Where a channel drawn on leaves the paper, over which edge, and how far beyond its end (less than 0: inside)."""
 
     point: Point

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -53,7 +53,7 @@ class Paper(Struct, frozen=True):
         return self.move(point) if part == "moves" else self.laid(point)
 
 
-class _Bit(NamedTuple):
+class _Bit(Struct, frozen=True):
     """A straight part of a polyline on one part of the paper.
 
     Attributes:

@@ -39,7 +39,7 @@ class Place(NamedTuple):
     t: float
 
 
-class Crossing(NamedTuple):
+class Crossing(Struct, frozen=True):
     """Where the ring passes over a line: the place, how far along the line, and to which side it goes."""
 
     place: Place
@@ -47,7 +47,7 @@ class Crossing(NamedTuple):
     into_left: bool
 
 
-class Gate(NamedTuple):
+class Gate(Struct, frozen=True):
     """The stretch that falls away, in ring order; of no length where the paper is only cut."""
 
     leave: Place
@@ -173,7 +173,7 @@ def dropped_points(ring: Ring, gate: Gate) -> list[Point]:
     return [ring.point(place) for place in (gate.leave, *places, gate.enter)]
 
 
-class Stretch(NamedTuple):
+class Stretch(Struct, frozen=True):
     """A part of one edge that stays paper: its segments as they lay, where they began, and whether they move."""
 
     edge: int

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.blend import Blend
@@ -26,7 +27,7 @@ LEAST_SINE = 0.05
 MOST_SLANT = 5.0
 
 
-class Met(NamedTuple):
+class Met(Struct, frozen=True):
     """Where a level meets the parts of a joint.
 
     Attributes:

@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cache
-from typing import ClassVar, Literal, NamedTuple, Self
+from typing import ClassVar, Literal, Self
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -87,7 +88,7 @@ class Dart(OnPiece, frozen=True):
         yield both(self.width)
 
 
-class _Places(NamedTuple):
+class _Places(Struct, frozen=True):
     """Where the dart meets the ring: the middle of its mouth, and where the other cut ends; and the point itself."""
 
     mouth: Place

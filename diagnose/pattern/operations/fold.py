@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import ClassVar, Literal, NamedTuple, Self
+from typing import ClassVar, Literal, Self
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -154,7 +155,7 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     return replace(made, zones=(*zones, *made.zones))
 
 
-class _Abreast(NamedTuple):
+class _Abreast(Struct, frozen=True):
     """A place of the strip's middle line, the width there, and the two sides abreast of it."""
 
     spot: Point

@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import ClassVar, NamedTuple, Self
+from typing import ClassVar, Self
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -40,7 +41,7 @@ MOST_BEND_DEG = 2.0
 """Over the 4 in of a blend so much of a bend is half a millimetre at its middle: less than a pencil's line."""
 
 
-class _Level(NamedTuple):
+class _Level(Struct, frozen=True):
     """Where the cut stands in JSON."""
 
     station: str

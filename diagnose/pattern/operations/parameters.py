@@ -7,7 +7,6 @@ millimetres and reads as the same value again.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import NamedTuple
 
 from msgspec import NODEFAULT, Struct
 
@@ -43,7 +42,7 @@ MOST_DEG = 90
 a_length, a_point, a_name = Reading.number, Reading.point, Reading.name
 
 
-class Parameter(NamedTuple):
+class Parameter(Struct, frozen=True):
     """One key of an object.
 
     Attributes:

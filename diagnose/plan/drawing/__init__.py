@@ -111,7 +111,7 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
 
 def _drawn_by(item: Wanted) -> object:
     """All that an alteration is drawn by: how probable its cause is, and by what, is no part of that."""
-    cause = item.cause._replace(probability=0.0, for_=(), against=())
+    cause = replace(item.cause, probability=0.0, for_=(), against=())
     return replace(item, cause=cause, others=()), item.moves
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
@@ -15,7 +16,7 @@ __all__ = ["Askable", "askable_findings"]
 Conditions = Mapping[str, tuple[Condition, ...]]
 
 
-class Askable(NamedTuple):
+class Askable(Struct, frozen=True):
     """A finding that can be looked for.
 
     Attributes:

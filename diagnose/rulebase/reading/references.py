@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from functools import lru_cache
 from itertools import groupby
 from operator import itemgetter
-from typing import Any, NamedTuple, get_args
+from typing import Any, get_args
 
+from msgspec import Struct
 from pydantic import BaseModel
 
 from diagnose.rulebase.reading.load import FILES_ALONE, RuleFolder
@@ -18,7 +19,7 @@ __all__ = ["Reference", "condition_lists", "conditions", "references", "source_k
 Place = tuple[str | int, ...]
 
 
-class Reference(NamedTuple):
+class Reference(Struct, frozen=True):
     """A word that names something else, and of what kind; the file (kind and entry) and the place that it stands in."""
 
     points_to: str

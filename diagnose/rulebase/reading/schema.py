@@ -6,8 +6,9 @@ models read both. Lengths are held in millimetres.
 
 # Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
 from functools import cached_property
-from typing import Annotated, Any, Literal, NamedTuple, Self
+from typing import Annotated, Any, Literal, Self
 
+from msgspec import Struct
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from diagnose.model.stations import Station
@@ -90,7 +91,7 @@ Title = Annotated[str, Field(min_length=3, max_length=90)]
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
 
 
-class PointsTo(NamedTuple):
+class PointsTo(Struct, frozen=True):
     """What the words of a field name: an entry of one of these kinds, or nothing where it is the one other word."""
 
     kind: str

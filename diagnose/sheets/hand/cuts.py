@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, WedgeClosed
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
@@ -164,7 +165,7 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, made: Altered) -> Iterator
     yield from truing_steps(desk, piece, made)
 
 
-class _Legs(NamedTuple):
+class _Legs(Struct, frozen=True):
     """A dart on the table: its point, and its two legs' marks; `one` is on the side that turns."""
 
     point: Found

@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from msgspec.structs import replace
+
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
@@ -174,7 +176,7 @@ def _stretches(run: Sequence[Segment], now: Sequence[Segment]) -> Offsets | None
     found: list[Off] = []
     begin = 0.0
     for old, new in zip(old_parts, new_parts, strict=True):
-        found += [one._replace(mm=begin + one.mm) for one in walk(old, new).found]
+        found += [replace(one, mm=begin + one.mm) for one in walk(old, new).found]
         begin += run_length(old)
     return Offsets(begin, tuple(found))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
 from msgspec import Struct
 
@@ -26,7 +25,7 @@ MOST_JUMP_MM = 4.0
 Run = Sequence[Segment]
 
 
-class Off(NamedTuple):
+class Off(Struct, frozen=True):
     """At `mm` along an old line the new one lies `by` off it, at `spot`."""
 
     mm: float
@@ -47,7 +46,7 @@ class Offsets(Struct, frozen=True):
         return (max(0.0, min(off) - WALK_STEP_MM), min(self.size_mm, max(off) + WALK_STEP_MM)) if off else None
 
 
-class _Place(NamedTuple):
+class _Place(Struct, frozen=True):
     """A place of the old line, and the direction in which the new one is looked for from there."""
 
     mm: float

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import cache, partial
 from itertools import groupby
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+from msgspec import Struct
 
 from diagnose.casebook.safely import PART_PREFIX, filled
 from diagnose.errors import FitError
@@ -36,7 +37,7 @@ SINGLE = ("index", "a-to-z", "garments", "order", "cautions", "readings", "terms
 ENTRY_TEMPLATES = {kind: f"{kind.removesuffix('s')}.html.j2" for kind in FOLDERS}
 
 
-class Entry(NamedTuple):
+class Entry(Struct, frozen=True):
     """A line of an index: which entry, its title, and more words that it is found by."""
 
     kind: str

@@ -13,7 +13,9 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any, NamedTuple
+from typing import Any
+
+from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.telling import mark_words, piece_words
@@ -45,7 +47,7 @@ OLD_LINE = "OLD-LINE"
 _NOT_IN_NAMES = re.compile(r"[<>/\\\":;?*|=`,'\x00-\x1f]")
 
 
-class _Layer(NamedTuple):
+class _Layer(Struct, frozen=True):
     """A layer: its number or name, what it is, line width in 1/100 mm, line type."""
 
     name: str

@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
@@ -45,7 +47,7 @@ _MOVE_NUMBERS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate":
 _AGAIN = "Draw it anew, or save the file from the drawing program once more."
 
 
-class ViewBox(NamedTuple):
+class ViewBox(Struct, frozen=True):
     """A view box: its corner and its size, in units of the drawing."""
 
     left: float

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
@@ -32,7 +32,7 @@ SAME_WIDTH_MM = 0.01
 _KINDS: tuple[Kind, ...] = ("level", "channel", "slit", "grain", "notch", "landmark")
 
 
-class _Marks(NamedTuple):
+class _Marks(Struct, frozen=True):
     """The strokes and dots of one piece by kind, and the drawing's words."""
 
     strokes: Mapping[Kind, Sequence[Stroke]]

@@ -16,7 +16,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple, cast
+from typing import cast
+
+from msgspec import Struct
 
 from diagnose.errors import printable
 from diagnose.pattern.brought.drawings.sketch import Kind
@@ -42,7 +44,7 @@ _OUTLINE = "outline-"
 Names = Sequence[str]
 
 
-class Said(NamedTuple):
+class Said(Struct, frozen=True):
     """What the names of one thing come to."""
 
     kind: Kind

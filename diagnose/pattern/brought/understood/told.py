@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple, cast, get_args
+from typing import cast, get_args
 from urllib.parse import unquote
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, carried
@@ -24,7 +25,7 @@ _ROLES = get_args(Role)
 Words = Mapping[str, str]
 
 
-class EdgeTold(NamedTuple):
+class EdgeTold(Struct, frozen=True):
     """One edge of an outline, and how many of its steps it is."""
 
     name: str
