@@ -122,6 +122,20 @@ def _front_laced() -> Raw:
     return _panels(110.0, 90.0, 100.0, closure="front")
 
 
+def _slanting_back() -> Raw:
+    """Two pieces whose lacing edge slants by 1 in 3, as that of a bodies does."""
+    made = _panels(150.0, 160.0)
+    back = made["pieces"][-1]
+    (x1, low), (_, high) = _corners(back)[1:3]
+    foot, head = (x1 - 20.0, low - 5.0), (x1 + 80.0, high + 10.0)
+    for edge in back["edges"]:
+        edge["path"] = {"hem": [["L", *foot]], "back": [["L", *head]]}.get(edge["name"], edge["path"])
+    for line in back["levels"].values():
+        line[-1][0] = foot[0] + (head[0] - foot[0]) * (line[-1][1] - foot[1]) / (head[1] - foot[1])
+    back["notches"] = [notch for notch in back["notches"] if notch["edge"] != "back"]
+    return made
+
+
 def _curved_waist() -> Raw:
     """All levels bent downwards in the middle, as those of a cone laid flat."""
     made = _panels(150.0, 160.0)
@@ -289,6 +303,7 @@ AWKWARD: Mapping[str, Callable[[], Raw]] = {
     "two pieces": _two_piece,
     "seven panels": _seven,
     "front-laced": _front_laced,
+    "slanting back": _slanting_back,
     "curved waist": _curved_waist,
     "level on the closing line": _on_the_closing_line,
     "level at a corner": _level_at_a_corner,

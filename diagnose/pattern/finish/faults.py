@@ -23,7 +23,7 @@ from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import both
 
-__all__ = ["seam_notes", "seams_broken", "unfair_edges"]
+__all__ = ["bends", "seam_notes", "seams_broken", "unfair_edges"]
 
 MOST_TURN_DEG = 6.3
 """Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
@@ -93,13 +93,13 @@ def unfair_edges(before: Pattern, after: Pattern) -> tuple[list[EdgeRef], list[E
     rough, wavy = list[EdgeRef](), list[EdgeRef]()
     for ref, now, was in _redrawn(before, after):
         turned = _turning(now)
-        turn, bends = _turn_deg_a_mm(turned), _bends(turned)
-        if turn <= MOST_TURN_DEG and bends <= MOST_MORE_BENDS:
+        turn, count = _turn_deg_a_mm(turned), _bends(turned)
+        if turn <= MOST_TURN_DEG and count <= MOST_MORE_BENDS:
             continue
         old = _turning(was) if was else None
         if turn > MOST_TURN_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old)):
             rough.append(ref)
-        if old is not None and bends > _bends(old) + MOST_MORE_BENDS:
+        if old is not None and count > _bends(old) + MOST_MORE_BENDS:
             wavy.append(ref)
     return rough, wavy
 
@@ -140,6 +140,11 @@ def _turn_deg_a_mm(along: Sequence[Turned]) -> float:
     return max(
         (abs(along[end].deg - along[n].deg) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0
     )
+
+
+def bends(run: Run) -> int:
+    """How often a run changes the way it bends, as an eye sees it; corners are passed over."""
+    return _bends(_turning(run))
 
 
 def _bends(along: Sequence[Turned]) -> int:

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, PaperOpened, RunRedrawn, StripFolded
 from diagnose.pattern.finish.faults import seam_notes
+from diagnose.pattern.finish.smoothing import smoothed
 from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
     LEAST_TRUED_MM,
@@ -38,7 +39,7 @@ from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import ring_of
 from diagnose.pattern.moved.redraw import Shift
-from diagnose.pattern.moved.shift import is_straight, shifted
+from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Notch, Pattern, Piece, Seam, pair_and_side
 from diagnose.units import INCH_MM, both
 
@@ -88,6 +89,7 @@ def finished(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     pattern, said = _rematched(before, made.pattern)
     pattern, trued = _squared(before, pattern)
     made = _gores_followed(before, made.then(Altered(pattern, (*said, *_squared_notes(pattern, trued)), trued)))
+    made = smoothed(before, made)
     notes = (*made.notes, *seam_notes(before, made.pattern))
     return replace(made, notes=tuple(dict.fromkeys(notes)))
 
@@ -244,28 +246,33 @@ def _hem_moved(pattern: Pattern, gore: Piece, hem: Edge, by_mm: float) -> Altere
 
 
 def _cut_as_its_slit(before: Pattern, made: Altered, gore: Piece, hem: Edge, by_mm: float) -> Altered | None:
-    """The gore shortened (or lengthened) where its slit was, its hem as wide as it was; None where no cut crossed that,
-    or the gore is none with a tip and two straight legs.
+    """The gore shortened (or lengthened) where its slit was, every level and its hem as wide as they were; None where
+    no cut crossed that, or the gore is none with a tip and two legs.
     """
     from_tip = next(_cuts_from_tip(before, made, gore), None)
     legs = [edge for edge in gore.edges if edge is not hem]
-    if from_tip is None or len(legs) != 2 or not all(map(is_straight, legs)):
+    if from_tip is None or len(legs) != 2:
         return None
-    tip, half = legs[0].end if legs[1].start == legs[0].end else legs[1].end, distance(hem.start, hem.end) / 2.0
+    tip = legs[0].end if legs[1].start == legs[0].end else legs[1].end
     way = sub(mid(hem.start, hem.end), tip)
-    was = math.hypot(way.x, way.y)
-    leg = (edge_length(legs[0]) + edge_length(legs[1])) / 2.0 + by_mm
-    if leg <= half or was <= from_tip:
+    up, size = unit(way), math.hypot(way.x, way.y)
+    if size <= from_tip:
         return None
-    up, amount = unit(way), was - math.sqrt(leg * leg - half * half)
     at = add(tip, scaled(up, from_tip))
-    band = Band((add(at, across(up)), sub(at, across(up))), up, amount, moving=1.0)
-    ring = ring_of(gore)
-    try:
-        gates = band.gates(ring, band.crossings(ring))
-        return closed_up(made.pattern, gore, ring, gates=gates, paper=band.paper(), ruled=[edge.name for edge in legs])
-    except FitError:
-        return None
+    ring, lasts = ring_of(gore), sum(map(edge_length, legs)) / 2.0
+    # A leg that slants gains less than the gore is lengthened by; how much less is seen when it has been drawn.
+    amount, done = -by_mm * lasts / size, None
+    for _ in range(2):
+        band = Band((add(at, across(up)), sub(at, across(up))), up, amount, moving=1.0)
+        try:
+            gates = band.gates(ring, band.crossings(ring))
+            done = closed_up(made.pattern, gore, ring, gates=gates, paper=band.paper())
+        except FitError:
+            return None
+        piece = done.pattern.piece(gore.name)
+        gained = sum(edge_length(piece.edge(leg.name)) for leg in legs) / 2.0 - lasts
+        amount *= by_mm / gained if gained * by_mm > 0.0 else 1.0
+    return done
 
 
 def _cuts_from_tip(before: Pattern, made: Altered, gore: Piece) -> Iterator[float]:

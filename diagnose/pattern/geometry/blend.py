@@ -21,8 +21,8 @@ from diagnose.pattern.tolerances import SLIVER_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_REACH_MM", "Blend", "HeldBlend", "Joint", "blend", "corner_deg", "joint_of", "plainly_joined", "reach_for",
-    "shifted_end",
+    "LEAST_REACH_MM", "SAME_MM", "Blend", "HeldBlend", "Joint", "blend", "corner_deg", "displaced_by", "joint_of",
+    "plainly_joined", "reach_for", "shifted_end",
 ]  # fmt: skip
 
 LEAST_REACH_MM = 2 * INCH_MM
@@ -208,7 +208,7 @@ class Blend:
         at = self.first if first else self.second
         for segment in run:
             s1 = s0 + length(segment)
-            made.append(_moved_by(segment, at(s0), at(s1)))
+            made.append(displaced_by(segment, at(s0), at(s1)))
             s0 = s1
         return made
 
@@ -263,7 +263,7 @@ def _fading(by: Point, slope: Point, reach_mm: float, s: float) -> tuple[Point, 
     return moved, scaled(add(scaled(by, 6.0 * u * (1.0 - u)), scaled(bend, u * (3.0 * u - 2.0))), 1.0 / reach_mm)
 
 
-def _moved_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Point]) -> Cubic:
+def displaced_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Point]) -> Cubic:
     """The segment displaced by a value and its slope (per mm of length) at either end."""
     d0, d1 = derivative(segment, 0.0), derivative(segment, 1.0)
     return _hermite(

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-__all__ = ["Knot", "Profile", "bump", "smooth_profile"]
+__all__ = ["Knot", "Profile", "bump", "never_back", "smooth_profile"]
 
 FREE_FALL = 2.0
 """How many times the mean slope a parabola has at its end."""
@@ -144,6 +144,17 @@ def _held(slope: float, before: float, after: float, *, turns: bool) -> float:
 
 def _end_held(slope: float, secant: float) -> float:
     return math.copysign(min(abs(slope), 3.0 * abs(secant)), slope) if slope * secant > 0.0 else 0.0
+
+
+def never_back(places: Sequence[tuple[float, float]]) -> tuple[Knot, ...]:
+    """Knots through the places, in order, level at the first and the last: the amount nowhere goes back.
+
+    Each inner slope is the harmonic mean of the two beside it (Fritsch and Butland 1984), nothing where they differ in
+    sign.
+    """
+    means = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(places)]
+    inner = [2.0 * a * b / (a + b) if a * b > 0.0 else 0.0 for a, b in pairwise(means)]
+    return tuple(Knot(*place, slope) for place, slope in zip(places, (0.0, *inner, 0.0), strict=True))
 
 
 def bump(

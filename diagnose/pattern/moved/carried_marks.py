@@ -38,12 +38,15 @@ class Paper(Struct, frozen=True):
         cuts: the lines the paper is cut along, as it lay.
         part_of: on which part a point lies (it is asked for the same points over and over; let it remember).
         laid: where a point of the strip comes to lie.
+        straight_by: what carries the part that moves, where an edge that is cut is to be drawn as one line on from the
+            part that stays.
     """
 
     move: Affine
     cuts: tuple[Polyline, ...]
     part_of: Callable[[Point], Part]
     laid: Callable[[Point], Point]
+    straight_by: Point | None = None
 
     def carried(self, point: Point, part: Part | None = None) -> Point:
         """Where the point lies now."""
@@ -194,6 +197,9 @@ def _mark_notes(paper: Paper, piece: Piece, lost: list[str]) -> Iterator[str]:
     within = [c.name for c in piece.channels if c.name not in lost and _parts(paper, c.line) == {"strip"}]
     bent = [c.name for c in piece.channels if len(_parts(paper, c.line)) > 1 and _bends(paper, c.line)]
     spots = [name for name, point in piece.landmarks.items() if paper.part_of(point) == "strip"]
+    levels = [name for name, line in piece.levels.items() if _parts(paper, line) == {"strip"}]
+    if levels:
+        yield f"These levels of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(levels)}."
     if lost:
         yield f"Gone from '{piece.name}', having lain across the strip: channel {_listed(lost)}."
     if within:

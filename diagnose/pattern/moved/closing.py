@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+import math
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.blend import joint_of, reach_for, shifted_end
+from diagnose.pattern.geometry.blend import corner_deg, joint_of, reach_for, shifted_end
 from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
 from diagnose.pattern.geometry.polylines import evenest_line
+from diagnose.pattern.moved.carried_edges import carried_edge
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed
 from diagnose.pattern.moved.fairing import (
@@ -27,13 +29,15 @@ from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, st
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
-from diagnose.pattern.tolerances import NOTHING_MM
+from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, NOTHING_MM
 from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]
 
 TOLD_END_MM = INCH_MM / 32
 MOST_STEP_MM = 2 * INCH_MM
+MOST_BEND_DEG = 2.0
+"""Over the 4 in of a blend so much of a bend is half a millimetre at its middle: less than a pencil's line."""
 
 
 def closed_up(
@@ -44,7 +48,6 @@ def closed_up(
     paper: Paper,
     *,
     keep: str = "",
-    ruled: Collection[str] = (),
 ) -> Altered:
     """The pattern with the piece cut at the gates, its parts put together and trued, its marks carried.
 
@@ -55,7 +58,6 @@ def closed_up(
         gates: what falls away.
         paper: which part moves, and how.
         keep: a level that no truing may reach.
-        ruled: straight edges that are ruled from corner to corner again, as steel edges are, and not blended.
 
     Raises:
         FitError: when an edge would fall away or be stepped. Whether the outline crosses itself is not looked at.
@@ -69,16 +71,59 @@ def closed_up(
     parts = _corners_closed(piece, ring, gates, parts=laid)
     cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
     most = MOST_NARROWING_MM / max(1, cut)
+    as_one = [_as_one(piece, edge, own, paper=paper, keep=keep) for edge, own in zip(piece.edges, parts, strict=True)]
     edges = [
-        true_edge(piece.name, edge, own, levels=levels, keep=kept, most_mm=most, ruled=edge.name in ruled)
-        for edge, own in zip(piece.edges, parts, strict=True)
+        one or true_edge(piece.name, edge, own, levels=levels, keep=kept, most_mm=most)
+        for edge, own, one in zip(piece.edges, parts, as_one, strict=True)
     ]
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper=paper), *ends, *zones))
     trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
-    return replace(done, notes=(*notes, *(_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM), *trued))
+    lost = _bends_lost(piece, ring, gates, as_one=as_one) if paper.straight_by else ()
+    to_steel = (_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM)
+    return replace(done, notes=(*lost, *notes, *to_steel, *trued))
+
+
+def _as_one(piece: Piece, edge: Edge, own: Broken, *, paper: Paper, keep: str) -> TruedEdge | None:
+    """An edge that the cut crosses, drawn as one line where the paper is carried straight along the cut's widths."""
+    by = paper.straight_by
+    if by is None or own.whole or (edge.role in STIFF_ROLES and is_straight(edge)):
+        return None
+
+    def share_of(place: Point) -> float:
+        return dot(sub(paper.carried(place), place), by) / dot(by, by)
+
+    return carried_edge(
+        piece.name,
+        edge,
+        own,
+        by=by,
+        levels=list(piece.levels.values()),
+        keep=[piece.levels[keep]] if keep in piece.levels else [],
+        share_of=share_of,
+    )
+
+
+def _bends_lost(
+    piece: Piece, ring: Ring, gates: Sequence[Gate], *, as_one: Sequence[TruedEdge | None]
+) -> Iterator[str]:
+    """What of an edge went with the strip and can't be drawn again from what is left: where it bends, or ends."""
+    numbers = {
+        ring.owners[gate.leave.at]: None
+        for gate in gates
+        if _bend_deg(ring, gate) > MOST_BEND_DEG and not as_one[ring.owners[gate.leave.at]]
+    }
+    if numbers:
+        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in numbers)
+        yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."
+
+
+def _bend_deg(ring: Ring, gate: Gate) -> float:
+    """By how much the edge turns between the two sides of what falls away."""
+    out, on = (tangent(ring.segments[place.at], place.t) for place in (gate.leave, gate.enter))
+    return corner_deg(out, on)
 
 
 def _laid(piece: Piece, left: Sequence[Stretch], raw: Sequence[Broken], paper: Paper) -> Iterator[Zone]:
@@ -157,7 +202,11 @@ def _stepped_aside(own: Broken) -> bool:
 def _evenest(first: Run, last: Run, levels: Sequence[Polyline], kept: Sequence[Polyline]) -> Line:
     """The line that strays least from the corners of the two parts, and from where the levels meet them."""
     met, through = ([place for run in (first, last) for _, place, *_ in level_hits(run, of)] for of in (levels, kept))
-    return Line(*evenest_line(first[0].start, last[-1].end, met, through=next(iter(through), None)))
+    # A level that lies along the cut ends on one of the parts, and meets the other drawn on a little.
+    ends = [end for line in kept for end in (line[0], line[-1])]
+    places = [*through, first[-1].end, last[0].start]
+    near, place = min(((distance(end, at), at) for end in ends for at in places), default=(math.inf, None))
+    return Line(*evenest_line(first[0].start, last[-1].end, met, through=place if near <= LEVEL_REACH_TOL_MM else None))
 
 
 def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at_start: bool) -> EndSet:

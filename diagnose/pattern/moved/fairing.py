@@ -31,6 +31,8 @@ from diagnose.pattern.tolerances import NOTABLE_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
+    "FAIR_STEP_MM",
+    "FAIR_TURN_DEG",
     "MOST_NARROWING_MM",
     "Remeasured",
     "TruedEdge",
@@ -164,7 +166,6 @@ def true_edge(
     *,
     keep: Sequence[Sequence[Point]] = (),
     most_mm: float = MOST_NARROWING_MM,
-    ruled: bool = False,
 ) -> TruedEdge:
     """The parts of an edge put together and trued.
 
@@ -175,11 +176,10 @@ def true_edge(
         levels: the piece's levels as they lie now.
         keep: those of them that nothing may be redrawn across.
         most_mm: how much of a level the redrawing of this edge may take, mm.
-        ruled: whether it is ruled straight again, as a steel edge is.
     """
     if broken.whole:
         return TruedEdge(replace(old, segments=broken.runs[0]), _closed(piece, old, broken), _raw_measure(broken))
-    if (ruled or old.role in STIFF_ROLES) and is_straight(old):
+    if old.role in STIFF_ROLES and is_straight(old):
         return _straightened(piece, old, broken)
     run, made = broken.runs[0], TruedEdge(old, _closed(piece, old, broken), _raw_measure(broken))
     last = len(broken.runs) - 2

@@ -3,8 +3,9 @@
 Millimetres. A level that is straight and square gives a straight square cut, a curved one a curved one. Partners lose
 the same, so their lengths stay equal. The half away from the waist moves along the grain, so the waist stays where it
 is, and no truing reaches it. A slanting steel edge, which the cut steps, is ruled straight again through its place
-at the waist, on the line that strays least from the other levels: what it gives at one and takes at another is as
-little as it can be.
+at the waist, on the line that strays least from the other levels; what it gives at one and takes at another is taken
+and given again at the seam on the piece's other side, so that every level keeps its width. A piece without one keeps
+what the straight line comes to, and the report says it.
 """
 
 from __future__ import annotations
@@ -18,27 +19,30 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.altered import Altered
+from diagnose.pattern.altered import Altered, EndSet
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.blend import corner_deg
-from diagnose.pattern.geometry.curves import line_hits, point_at, tangent
+from diagnose.pattern.geometry.curves import line_hits, point_at
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
-from diagnose.pattern.measure import SLIT_PREFIX
+from diagnose.pattern.geometry.smooth_amounts import smooth_profile
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, mm_of_point, station_width
 from diagnose.pattern.moved.band import Band, as_heights
+from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.closing import closed_up
-from diagnose.pattern.moved.gates import Gate, Ring, ring_of
+from diagnose.pattern.moved.gates import Ring, ring_of
+from diagnose.pattern.moved.redraw import Shift
+from diagnose.pattern.moved.shift import is_straight, shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
-from diagnose.pattern.outline import STATIONS, Line, Pattern, Piece, Point, Polyline
-from diagnose.pattern.tolerances import NOTHING_MM
-from diagnose.units import both
+from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.tolerances import NOTHING_MM, ON_EDGE_MM
+from diagnose.units import INCH_MM, both
 
 __all__ = ["Length"]
 
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
-MOST_BEND_DEG = 2.0
-"""Over the 4 in of a blend so much of a bend is half a millimetre at its middle: less than a pencil's line."""
+LEAST_GIVEN_MM = INCH_MM / 32
+"""What a ruler hardly shows is not worth redrawing a seam for."""
 
 
 class _Level(Struct, frozen=True):
@@ -159,22 +163,49 @@ def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | No
         return None
     gates = band.gates(ring, through)
     made = closed_up(pattern, piece, ring, gates=gates, paper=band.paper(), keep="waist")
-    zones = (*band.zones(piece.name, ring, through), *made.zones)
-    return replace(made, zones=zones, notes=(*_lost_notes(piece, ring, gates), *made.notes))
+    made = replace(made, zones=(*band.zones(piece.name, ring, through), *made.zones))
+    return _given_back(made, piece, band.ahead) if any(isinstance(zone, EndSet) for zone in made.zones) else made
 
 
-def _lost_notes(piece: Piece, ring: Ring, gates: Sequence[Gate]) -> Iterator[str]:
-    """What of an edge went with the strip and can't be drawn again from what is left: where it bends, or ends."""
-    bent = {ring.owners[gate.leave.at]: None for gate in gates if _bend_deg(ring, gate) > MOST_BEND_DEG}
-    if bent:
-        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in bent)
-        yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."
+def _given_back(made: Altered, was: Piece, ahead: Point) -> Altered:
+    """What was made, with the seam across from a ruled steel edge moved by what each level has gained by that.
+
+    Args:
+        made: the piece cut and closed up.
+        was: the piece before.
+        ahead: the direction across the piece.
+    """
+    piece = made.pattern.piece(was.name)
+    found = {edge.name: _gained(piece, was, edge) for edge in piece.edges if edge.role == "seam"}
+    for name, places in found.items():
+        most = max((abs(mm) for _, mm in places), default=0.0)
+        if most <= LEAST_GIVEN_MM:
+            continue
+        edge, level = piece.edge(name), next(iter(piece.levels.values()))
+        inner = level[-1] if mm_of_point(edge, level[0])[1] < mm_of_point(edge, level[-1])[1] else level[0]
+        way = ahead if dot(sub(inner, edge.start), ahead) > 0.0 else scaled(ahead, -1.0)
+        profile = smooth_profile(places, edge_length(edge), LEAST_GIVEN_MM)
+        redrawn = shifted(piece, {name: Shift(profile, direction=way)})
+        piece, notes = with_marks(redrawn)
+        said = (
+            f"What the steel edge gains or loses, ruled straight, is taken or given again at '{name}' of '{was.name}',"
+            f" {both(most)} at most: every level keeps its width."
+        )
+        made = made.then(Altered(made.pattern.with_piece(piece), (said, *notes), redrawn.zones("moved")))
+    return made
 
 
-def _bend_deg(ring: Ring, gate: Gate) -> float:
-    """By how much the edge turns between the two sides of what falls away."""
-    out, on = (tangent(ring.segments[place.at], place.t) for place in (gate.leave, gate.enter))
-    return corner_deg(out, on)
+def _gained(piece: Piece, was: Piece, edge: Edge) -> list[tuple[float, float]]:
+    """Where the levels that run from a steel edge to this one end on it, and by how much each has gained, mm."""
+    steel = [one for one in piece.edges if one.role in STIFF_ROLES and is_straight(one)]
+    places: list[tuple[float, float]] = []
+    for station, line in piece.levels.items():
+        for end, other in ((line[0], line[-1]), (line[-1], line[0])):
+            mm, off = mm_of_point(edge, end)
+            beside = min((mm_of_point(one, other)[1] for one in steel), default=math.inf)
+            if max(off, beside) <= ON_EDGE_MM and all(abs(mm - at) > ON_EDGE_MM for at, _ in places):
+                places.append((mm, station_width(piece, station) - station_width(was, station)))
+    return places
 
 
 def _line(piece: Piece, do: Length, up: Point) -> Polyline:
