@@ -16,7 +16,7 @@ from typing import Literal
 from diagnose.errors import FitError, quoted
 
 __all__ = [
-    "INCH_MM", "LEAST_SAID_MM", "UNIT_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler",
+    "INCH_MM", "LEAST_SAID_MM", "SPELLED", "UNIT_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler",
     "parse_length", "read_length", "short",
 ]  # fmt: skip
 
@@ -41,7 +41,12 @@ _BLANKS = str.maketrans(dict.fromkeys("\u00a0\u2009\u202f", " "))
 """Blanks that typesetters and spreadsheets write between a number and its unit."""
 
 _GLYPHS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-SPELLINGS = 'Write it like 1 1/2 in, 3/8", 0.5in, 38 mm or 5.1 cm.'
+SPELLED: Mapping[Unit, str] = {
+    "in": '1 1/2 in, 3/8", 0.5in, 38 mm or 5.1 cm', "cm": "5,1 cm, 5.1, 38 mm or 1 1/2 in",
+    "mm": "38 mm, 38, 5.1 cm or 1 1/2 in",
+}  # fmt: skip
+"""How lengths are written, those in her own unit first."""
+SPELLINGS = f"Write it like {SPELLED['in']}."
 
 
 @lru_cache(maxsize=4096)
@@ -84,7 +89,9 @@ def read_length(value: object, where: str, unit: Unit = "in") -> float:
     if isinstance(value, str):
         read = parse_length(value, unit)
         if read is None:
-            raise FitError.of(where, f"{quoted(value)} is not a length.", SPELLINGS, code="not-a-length")
+            raise FitError.of(
+                where, f"{quoted(value)} is not a length.", f"Write it like {SPELLED[unit]}.", code="not-a-length"
+            )
         return read
     if not abs(value) <= LONGEST_MM:
         raise FitError.of(

@@ -94,6 +94,24 @@ def test_bad_length_is_explained_where_it_was_typed(browser: Browser, serve: Ser
     accessible_and_fits(page)
 
 
+def test_back_after_a_bad_length_asks_the_question_again_and_sends_nothing(browser: Browser, serve: Serve) -> None:
+    running = serve({"stop": []})
+    page = open_at(browser, running)
+    for text, said in (("", "Nothing is typed."), ("a bit", "is not a length")):
+        page.get_by_role("textbox").fill(text)
+        press(page, "Go on")
+        expect(page.get_by_role("alert")).to_contain_text(said)
+    page.get_by_role("textbox").fill("1 in")
+    press(page, "Go on")
+    asked(page, "waist")
+    page.go_back()
+    asked(page, "top edge")
+    expect(page.get_by_role("textbox")).to_have_value("1 in")
+    page.reload()
+    expect(page.get_by_text("You said: 1 in")).to_be_visible()
+    assert running.replies == {"stop": [], "gap.top": "1 in"}
+
+
 def test_nothing_picked_is_not_taken_for_nothing_there(browser: Browser, serve: Serve) -> None:
     running = serve({})
     page = open_at(browser, running)
@@ -106,6 +124,15 @@ def _edge_top(page: Page) -> float:
     """How far the left lacing edge stands from the middle, at its first point, in the picture."""
     points = page.locator("#gap .edge").first.get_attribute("points") or ""
     return 170 - float(points.split(",")[0])
+
+
+def test_a_length_with_a_comma_is_drawn_as_it_is_typed(browser: Browser, serve: Serve) -> None:
+    page = open_at(browser, serve({"stop": []}))
+    drawn = []
+    for text in ("1,5 in", "1.5 in"):
+        page.get_by_role("textbox").fill(text)
+        drawn.append(_edge_top(page))
+    assert drawn[0] == drawn[1] > 0
 
 
 def test_slider_writes_the_length_and_moves_the_picture(browser: Browser, serve: Serve) -> None:

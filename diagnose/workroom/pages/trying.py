@@ -17,6 +17,7 @@ from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question, Value, Walk, read_reply, said
 from diagnose.interview.flow import ENOUGH
 from diagnose.interview.signs import LATE
+from diagnose.units import SPELLED
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.pages.gap_view import gap_view
 from diagnose.workroom.room import Room
@@ -25,6 +26,13 @@ from diagnose.workroom.views import page
 __all__ = ["afresh", "answers", "enough", "question", "start", "store"]
 
 WRONG = 422
+_OTHERWISE = "or press one of the other buttons."
+_EMPTY = {
+    "several": ("Nothing is picked.", f"Pick what is so, {_OTHERWISE}"),
+    "length": ("Nothing is typed.", f"Type the length, {_OTHERWISE}"),
+    "minutes": ("Nothing is typed.", f"Type the minutes, {_OTHERWISE}"),
+}
+"""What is said, and what to do, where nothing was told."""
 
 
 def start(room: Room, asked: Asked) -> Response:
@@ -51,10 +59,8 @@ def question(room: Room, asked: Asked) -> Response:
         return html(_question(room, case, found, walk=walk))
     typed = _typed(asked)
     try:
-        if found.kind == "several" and not typed:
-            raise FitError.of(
-                "", "Nothing is picked.", "Pick what is so, or press one of the other buttons.", code="nothing-picked"
-            )
+        if not typed and found.kind in _EMPTY:
+            raise FitError.of("", *_EMPTY[found.kind], code="nothing-told")
         value = read_reply(found, typed, case.unit)
         other = _answered_elsewhere(asked, found, walk, value=value, case=case)
         if other is not None:
@@ -165,7 +171,7 @@ def _question(
         value=values.get(asked.id), typed=_written(values.get(asked.id), typed),
         was=said(asked, values[asked.id], case.unit) if answered else "",
         last="" if asked.last is None else said(asked, asked.last, case.unit),
-        before=before.id if before else None, unit=case.unit, late=late, so_far=len(values),
+        before=before.id if before else None, unit=case.unit, spelled=SPELLED[case.unit], late=late, so_far=len(values),
         gap=gap_view(asked, walk, room.interview(case), unit=case.unit) if asked.station else None,
         pictures=_pictures(room, case, asked), entries=_entries(room, case, asked), linked=room.terms(case).linked,
     )  # fmt: skip

@@ -12,7 +12,7 @@
   const GLYPHS = { "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8" };
 
   function millimetres(text, unit) {
-    let plain = text.trim().toLowerCase().replace(/[½¼¾⅛⅜⅝⅞]/g, (glyph) => GLYPHS[glyph]).trim();
+    let plain = text.trim().toLowerCase().replace(/[½¼¾⅛⅜⅝⅞]/g, (glyph) => GLYPHS[glyph]).replace(/^(-?\d*),(\d)/, "$1.$2").trim();
     if (plain === "closed") return 0;
     const match = /^(?:(\d+)(?:\s+|-)(\d+)\/(\d+)|(\d+)\/(\d+)|(\d*\.?\d+|\d+\.))\s*(in|inch|inches|"|″|”|mm|cm)?$/.exec(plain);
     if (!match) return null;
@@ -444,9 +444,16 @@
     window.addEventListener("pageshow", () => { button.textContent = told; button.removeAttribute("aria-disabled"); });
   }
 
+  // A page that says what was wrong answers something sent: going back to it, or loading it anew, asks for the page that
+  // was sent from, and sends nothing again.
   function wrong() {
-    const said = document.getElementById("wrong");
+    const said = document.getElementById("wrong"), sent = sessionStorage.getItem("sent-from");
+    sessionStorage.removeItem("sent-from");
+    if (said && sent) history.replaceState(null, "", sent);
     if (said) said.focus();
+    window.addEventListener("submit", (event) => {
+      if (event.target.method === "post" && !event.defaultPrevented) sessionStorage.setItem("sent-from", location.href);
+    });
   }
 
   document.querySelectorAll(".sheet").forEach(viewer);
