@@ -11,6 +11,8 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.geometry.curves import run_split
+from diagnose.pattern.measure import piece_area, station_width
 from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
@@ -290,3 +292,51 @@ def test_a_curved_seam_at_the_other_centre_is_one_where_the_garment_closes(setti
     back = EdgeRef("panel-3", "back")
     mirrored = replace(sewn, seams=(*sewn.seams, Seam("centre-back", back, back)))
     assert halves_of(mirrored, "both")[0].to_back
+
+
+def in_parts(pattern: Pattern) -> Pattern:
+    """The pattern with every side stored in two parts, above the waist and below it, and every seam likewise."""
+    pieces = []
+    for piece in pattern.pieces:
+        edges: list[Edge] = []
+        for edge in piece.edges:
+            if edge.role in ("top", "bottom"):
+                edges.append(edge)
+                continue
+            low, up = run_split(edge.segments, abs(edge.start.y))
+            names = ("low", "up") if edge.end.y > edge.start.y else ("up", "low")
+            edges += [Edge(f"{edge.name}-{n}", edge.role, run) for n, run in zip(names, (low, up), strict=True)]
+        pieces.append(replace(piece, edges=tuple(edges), notches=()))
+    seams = [
+        Seam(f"{seam.name}-{n}", *(EdgeRef(ref.piece, f"{ref.edge}-{n}") for ref in (seam.a, seam.b)))
+        for seam in pattern.seams
+        for n in ("low", "up")
+    ]
+    return replace(pattern, pieces=tuple(pieces), seams=tuple(seams))
+
+
+@pytest.mark.parametrize(
+    "move",
+    [
+        {"do": "seams", "which": "all", "by": dict.fromkeys(STATIONS, "full")},
+        {"do": "seams", "which": "side", "by": {"underbust": "nothing", "waist": "full", "hip": "nothing"}},
+        {"do": "lacing-edge"},
+        {"do": "split-share"},
+    ],
+    ids=lambda move: f"{move['do']}",
+)
+def test_sides_in_two_parts_are_drawn_as_the_one_line_they_are(move: Mapping[str, Any], settings: Settings) -> None:
+    def made(pattern: Pattern) -> Drawn:
+        if move["do"] in ("seams", "lacing-edge"):
+            return by_girth(pattern, settings, move, dict.fromkeys(STATIONS, 2 * IN))
+        return by_length(pattern, settings, move)
+
+    whole, parts = made(FOUR), made(in_parts(FOUR))
+    assert whole.operations, whole.notes
+    assert parts.operations, parts.notes
+    assert whole.pattern is not None
+    assert parts.pattern is not None
+    for one, two in zip(whole.pattern.pieces, parts.pattern.pieces, strict=True):
+        assert piece_area(two) == pytest.approx(piece_area(one), rel=1e-4), one.name
+        for station in one.levels:
+            assert station_width(two, station) == pytest.approx(station_width(one, station), abs=0.2), one.name

@@ -21,7 +21,7 @@ from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Po
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
-    "first_crossing", "follow_edge", "line_gap", "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
+    "first_crossing", "follow_edges", "line_gap", "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
 ]  # fmt: skip
 
 EDGE_CLEARANCE_MM = 6.35
@@ -94,29 +94,34 @@ def _end_carried(redrawn: Redrawn, line: Polyline, edges: frozenset[str]) -> Pol
     return stopped_at(line, new.point, wanted) or line
 
 
-def follow_edge(redrawn: Redrawn, piece: Piece, name: str) -> tuple[Piece, tuple[str, ...]]:
-    """The piece with its channels carried along with the moved edge, and what was carried.
+def follow_edges(redrawn: Redrawn, piece: Piece, names: Sequence[str]) -> tuple[Piece, tuple[str, ...]]:
+    """The piece with its channels carried along with the moved edges, which are one line, and what was carried.
 
-    A channel within 1 in of the moved edge keeps its distance to it, one as near to another side edge stays, and those
+    A channel within 1 in of the moved line keeps its distance to it, one as near to another side edge stays, and those
     between are shared out evenly. Of a top or bottom edge, the channels that ended there keep their clearance.
     """
-    edge = redrawn.before.edge(name)
-    if edge.role not in SIDE_ROLES:
-        return carry_ends(redrawn, piece, (name,))
-    shares = {channel.name: _share(redrawn.before, channel, edge) for channel in piece.channels}
+    edges = [redrawn.before.edge(name) for name in names]
+    if edges[0].role not in SIDE_ROLES:
+        return carry_ends(redrawn, piece, names)
+    shares = {channel.name: _share(redrawn.before, channel, edges) for channel in piece.channels}
     carried = [channel for channel in shares if shares[channel] > 0.0]
     if not carried:
         return piece, ()
-    made = tuple(_swung(redrawn, c, edge, share=shares[c.name]) if c.name in carried else c for c in piece.channels)
-    return replace(piece, channels=made), (f"{listed('Channel', carried)} of '{piece.name}' moved with '{name}'.",)
+    made = tuple(_swung(redrawn, c, edges, share=shares[c.name]) if c.name in carried else c for c in piece.channels)
+    line = "', '".join(names)
+    return replace(piece, channels=made), (f"{listed('Channel', carried)} of '{piece.name}' moved with '{line}'.",)
 
 
-def _share(piece: Piece, channel: Channel, moved: Edge) -> float:
-    """How much of the edge's move the channel takes part in, 0 to 1."""
-    centre = channel.middle
-    away = {e.name: line_gap(_chords(e), (centre, centre)) for e in piece.edges if e.role in SIDE_ROLES}
-    own = away.pop(moved.name)
-    other = min(away.values(), default=math.inf)
+def _gap_mm(channel: Channel, edge: Edge) -> float:
+    return line_gap(_chords(edge), (channel.middle, channel.middle))
+
+
+def _share(piece: Piece, channel: Channel, moved: Sequence[Edge]) -> float:
+    """How much of the edges' move the channel takes part in, 0 to 1."""
+    names = [edge.name for edge in moved]
+    own = min(_gap_mm(channel, edge) for edge in moved)
+    others = (edge for edge in piece.edges if edge.role in SIDE_ROLES and edge.name not in names)
+    other = min((_gap_mm(channel, edge) for edge in others), default=math.inf)
     if min(own, other) <= BESIDE_MM or math.isinf(other):
         return 1.0 if own <= other else 0.0
     return (other - BESIDE_MM) / (own + other - 2.0 * BESIDE_MM)
@@ -126,11 +131,11 @@ def _chords(edge: Edge) -> Polyline:
     return tuple(p for segment in edge.segments for p in flatten(segment, BONE_CHORD_TOL_MM))
 
 
-def _swung(redrawn: Redrawn, channel: Channel, edge: Edge, share: float) -> Channel:
-    """The channel, each of its points moved by its share of how the place of the edge beside it has moved."""
+def _swung(redrawn: Redrawn, channel: Channel, edges: Sequence[Edge], share: float) -> Channel:
+    """The channel, each of its points moved by its share of how the place of the line beside it has moved."""
     moved = []
     for point in channel.line:
-        mm = run_nearest(edge.segments, point)[0]
+        (mm, _), edge = min(((run_nearest(edge.segments, point), edge) for edge in edges), key=lambda hit: hit[0][1])
         by = sub(redrawn.places[edge.name](mm), run_point_at(edge.segments, mm))
         moved.append(add(point, scaled(by, share)))
     return replace(channel, line=tuple(moved))

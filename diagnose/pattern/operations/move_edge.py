@@ -1,5 +1,6 @@
 """`move-edge`: an edge moves square to itself, and what adjoins it is drawn to meet it.
 
+Edges that run on from each other, such as a seam in two parts, move as one line where they are named together.
 Millimetres, amounts positive inwards. The amounts run smoothly from each given place to the next (straight when two
 stand at the edge's ends) and stay as they are beyond the outermost ones. A place is a station's level or a part of the
 edge's length, 0 at its start as the outline goes round.
@@ -7,8 +8,8 @@ edge's length, 0 at its start as the outline goes round.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate, pairwise
 from typing import ClassVar, Literal, Self
 
 from msgspec import Struct
@@ -23,7 +24,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import station_width
-from diagnose.pattern.moved.bones import follow_edge, past_edge
+from diagnose.pattern.moved.bones import follow_edges, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
@@ -40,7 +41,8 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     yes_no,
 )
-from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point
+from diagnose.pattern.operations.reshape_edge import adjoining
+from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import LEAST_SAID_MM, both
 
@@ -98,6 +100,7 @@ class MoveEdge(OnPiece, frozen=True):
         piece: the piece's name.
         edge: the edge's name.
         by: the amounts, at least one.
+        on: the edges that adjoin it and move with it as one line, whose start is the first one's.
         true_partner: draw the partner's ends and length to those of the moved edge.
         channels: `follow` carries the channels nearest to the edge along with it; `stay` leaves them.
     """
@@ -108,12 +111,14 @@ class MoveEdge(OnPiece, frozen=True):
         need("piece", a_name),
         need("edge", a_name),
         many("by", _amount_at, of=_PLACE, required=True),
+        many("on", a_name),
         may("true_partner", yes_no),
         may("channels", one_of("word", "stay", "follow")),
     )
 
     edge: str
     by: tuple[Place, ...]
+    on: tuple[str, ...] = ()
     true_partner: bool = False
     channels: Literal["stay", "follow"] = "stay"
 
@@ -124,29 +129,33 @@ class MoveEdge(OnPiece, frozen=True):
             FitError: when a name is not known, a place is not on the edge, or the outline cannot be closed again.
         """
         piece = pattern.piece(self.piece)
-        edge = piece.edge(self.edge)
+        edges = adjoining(piece, self.redrawn)
         if all(place.mm == 0.0 for place in self.by):
             return Altered(pattern)
-        profile = _profile(piece, edge, self.by)
+        profile = _profile(piece, _as_one(edges), self.by)
         # A polygon that stands for a curve would be bent at its corners more than it was.
-        edge = replace(edge, segments=curved_again(edge.segments, *profile.span))
-        piece, profile = piece.with_edge(edge), _profile(piece.with_edge(edge), edge, self.by)
-        redrawn = shifted(piece, {edge.name: Shift(profile)})
+        for edge, begin in _begins(edges):
+            first, last = (mm - begin for mm in profile.span)
+            piece = piece.with_edge(replace(edge, segments=curved_again(edge.segments, first, last)))
+        edges = tuple(piece.edge(edge.name) for edge in edges)
+        profile = _profile(piece, _as_one(edges), self.by)
+        redrawn = shifted(piece, {edge.name: Shift(profile, begin) for edge, begin in _begins(edges)})
         made, notes = with_marks(redrawn)
         if self.channels == "follow":
-            made, more = follow_edge(redrawn, made, edge.name)
+            made, more = follow_edges(redrawn, made, [edge.name for edge in edges])
             notes = (*notes, *more)
         after = pattern.with_piece(made)
         partners: tuple[Zone, ...] = ()
-        if self.true_partner:
-            after, partners = true_partner(pattern, after, self.piece, edge=self.edge)
-        said = (*notes, *_bent(edge, made), *past_edge(made, edge.name), *_widths(piece, made, self.by))
-        return Altered(after, said, (*redrawn.zones("moved"), *partners))
+        for edge in edges if self.true_partner else ():
+            after, more_zones = true_partner(pattern, after, self.piece, edge=edge.name)
+            partners = (*partners, *more_zones)
+        beside = (note for edge in edges for note in (*_bent(edge, made), *past_edge(made, edge.name)))
+        return Altered(after, (*notes, *beside, *_widths(piece, made, self.by)), (*redrawn.zones("moved"), *partners))
 
     @property
     def redrawn(self) -> tuple[str, ...]:
-        """The edge moved."""
-        return (self.edge,)
+        """The edges moved."""
+        return (self.edge, *self.on)
 
     def in_part(self, part: float) -> Self:
         """The move with every amount times `part`."""
@@ -156,6 +165,17 @@ class MoveEdge(OnPiece, frozen=True):
         """Each amount that a ruler shows, and where."""
         for place in (one for one in self.by if abs(one.mm) >= LEAST_SAID_MM):
             yield f"{both(abs(place.mm))} {'in' if place.mm > 0.0 else 'out'} {place.words}"
+
+
+def _as_one(edges: Sequence[Edge]) -> Edge:
+    """The edges as the one line that moves."""
+    return replace(edges[0], segments=run_of(edges))
+
+
+def _begins(edges: Sequence[Edge]) -> Iterator[tuple[Edge, float]]:
+    """Each edge, and how far along the one line it begins."""
+    sizes = (run_length(edge.segments) for edge in edges)
+    return zip(edges, accumulate(sizes, initial=0.0), strict=False)
 
 
 def _profile(piece: Piece, edge: Edge, by: tuple[Place, ...]) -> Profile:

@@ -33,12 +33,14 @@ EVEN_MM = 0.3
 
 def move_edge_steps(desk: Desk, run: Sequence[MoveEdge], before: Pattern, made: Altered) -> Iterator[HandStep]:
     """The marks of each edge that was moved, once however often it was, then those of whatever else was drawn anew."""
-    own = dict.fromkeys((do.piece, do.edge) for do in run)
+    own = dict.fromkeys((do.piece, name) for do in run for name in do.redrawn)
     for name, edge in own:
-        followed = {do.edge for do in run if do.piece == name and do.channels == "follow"}
+        follows = [do for do in run if do.piece == name and do.channels == "follow"]
+        followed = {edge for do in follows for edge in do.redrawn}
         yield from _moved_edge(desk, before.piece(name), made.pattern.piece(name), name=edge, followed=followed)
     sewn = [{tuple(seam.a), tuple(seam.b)} for seam in before.seams]
-    trued = {ref for do in run if do.true_partner for ends in sewn if (do.piece, do.edge) in ends for ref in ends}
+    partnered = {(do.piece, name) for do in run if do.true_partner for name in do.redrawn}
+    trued = {ref for ends in sewn if ends & partnered for ref in ends}
     moved = {name for name, _ in own}
     for other in before.pieces:
         partners = [edge for name, edge in trued - own.keys() if name == other.name]

@@ -13,7 +13,7 @@ from shapely import LineString, Polygon
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import flatten, length, nearest, point_at
+from diagnose.pattern.geometry.curves import flatten, length, nearest, point_at, run_split
 from diagnose.pattern.measure import (
     edge_length,
     garment_girth,
@@ -279,3 +279,37 @@ def test_a_channel_beside_the_moved_edge_keeps_its_distance_all_along() -> None:
     piece = replace(oblong(), channels=(Channel("b1", (Point(90.0, 10.0), Point(90.0, 190.0)), 9.5),))
     made = moved(piece, "back", Place(0.0, along=0.0), Place(10.0, along=1.0), channels="follow")
     assert [p.x for p in made.channels[0].line] == pytest.approx([89.5, 80.5], abs=0.05)
+
+
+def in_two(piece: Piece, name: str, mm: float) -> Piece:
+    """The piece with that edge stored in two parts that run on from each other, the first of that length."""
+    whole = piece.edge(name)
+    low, up = run_split(whole.segments, mm)
+    parts = (replace(whole, name=f"{name}-1", segments=low), replace(whole, name=f"{name}-2", segments=up))
+    edges = tuple(part for edge in piece.edges for part in (parts if edge.name == name else (edge,)))
+    return replace(piece, edges=edges, notches=tuple(notch for notch in piece.notches if notch.edge != name))
+
+
+@pytest.mark.parametrize("piece", [oblong(), curved()], ids=["oblong", "curved"])
+@pytest.mark.parametrize("channels", ["stay", "follow"])
+@pytest.mark.parametrize("mm", [QUARTER, -QUARTER])
+def test_an_edge_in_two_parts_moves_as_the_one_line_it_is(piece: Piece, channels: str, mm: float) -> None:
+    by = (at("top", 0.0), at("waist", mm), at("bottom", 0.0))
+    piece = replace(piece, notches=())
+    whole = moved(piece, "back", *by, channels=channels)
+    parts = moved(in_two(piece, "back", 90.0), "back-1", *by, on=("back-2",), channels=channels)
+    one, two = (
+        Polygon([p for e in made.edges for s in e.segments for p in flatten(s, 0.01)]) for made in (whole, parts)
+    )
+    assert two.hausdorff_distance(one) < 0.05
+    assert two.area == pytest.approx(one.area, rel=1e-5)
+    assert {s: station_width(parts, s) for s in parts.levels} == pytest.approx(
+        {s: station_width(whole, s) for s in whole.levels}, abs=0.01
+    )
+    ends = [[end for channel in made.channels for point in channel.line for end in point] for made in (whole, parts)]
+    assert ends[1] == pytest.approx(ends[0], abs=0.05)
+
+
+def test_parts_that_do_not_adjoin_are_no_one_line() -> None:
+    with pytest.raises(FitError, match="do not follow on"):
+        moved(oblong(), "back", at("waist", QUARTER), on=("front",))

@@ -64,11 +64,11 @@ def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
 
 
 def _sides(half: Half) -> tuple[Upright, Upright]:
-    """The bust seam's edge on the panel before it and on the panel behind it."""
+    """The bust seam's edge on the panel before it and on the panel behind it: its upper part, where it is in parts."""
     joins = seams_named(half, "bust")
     if not joins:
         raise NotDrawnError(NO_SEAM)
-    front, back = joins[0][0]
+    front, back = max(joins[0], key=lambda join: half.piece(join.front.piece).edge(join.front.edge).end.y)
     pieces = half.piece(front.piece), half.piece(back.piece)
     return Upright(pieces[0], pieces[0].edge(front.edge)), Upright(pieces[1], pieces[1].edge(back.edge))
 

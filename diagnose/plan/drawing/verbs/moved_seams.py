@@ -17,7 +17,7 @@ from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point, run_of
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
@@ -159,32 +159,50 @@ def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
 def _seam_ops(half: Half, which: str, count: int, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
     made: list[Op] = []
     for index, refs in enumerate(seam_sides(fewest(half, which, count))):
-        for ref in refs:
-            amounts = {station: each[index] for station, each in shares.items()}
-            made += move_ops(half.piece(ref.piece), ref.edge, amounts)
+        amounts = {station: each[index] for station, each in shares.items()}
+        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], amounts)
     return made
 
 
-def move_ops(piece: Piece, name: str, amounts: Mapping[Station, float]) -> list[MoveEdge]:
-    """The edge moved by those amounts at the stations whose level meets it; nothing where none is to move.
+def move_ops(piece: Piece, names: Collection[str], amounts: Mapping[Station, float]) -> list[MoveEdge]:
+    """The edges moved by those amounts at the stations whose level meets them; nothing where none is to move.
 
-    Channels that run beside it go with it.
+    Those that adjoin move as one line. Channels that run beside them go with them.
     """
-    edge = piece.edge(name)
-    by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, edge, station))
-    if not any(place.mm for place in by):
-        return []
-    return [MoveEdge(piece=piece.name, edge=name, by=by, channels=follows(piece, edge))]
+    made = []
+    for edges in _adjoining(piece, names):
+        line = replace(edges[0], segments=run_of(edges))
+        by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, line, station))
+        if any(place.mm for place in by):
+            first, *on = (edge.name for edge in edges)
+            follow = follows(piece, edges)
+            made.append(MoveEdge(piece=piece.name, edge=first, by=by, on=tuple(on), channels=follow))
+    return made
 
 
-def follows(piece: Piece, edge: Edge) -> Literal["stay", "follow"]:
-    """Whether the channels go along with a moved edge: those that `move-edge` would carry must all run beside it.
+def _adjoining(piece: Piece, names: Collection[str]) -> list[list[Edge]]:
+    """The edges of those names as the outline goes round, those that adjoin together."""
+    ring = piece.edges
+    first = next(i for i in range(len(ring)) if ring[i].name in names and ring[i - 1].name not in names)
+    found: list[list[Edge]] = []
+    for number in range(first, first + len(ring)):
+        edge = ring[number % len(ring)]
+        if edge.name in names and ring[number % len(ring) - 1].name in names and found:
+            found[-1].append(edge)
+        elif edge.name in names:
+            found.append([edge])
+    return found
+
+
+def follows(piece: Piece, edges: Sequence[Edge]) -> Literal["stay", "follow"]:
+    """Whether the channels go along with moved edges: those that `move-edge` would carry must all run beside them.
 
     The only channel of a panel stands in its middle and stays there.
     """
+    names = [edge.name for edge in edges]
     sides = [other for other in piece.edges if other.role in SIDE_ROLES]
     offs = [{other.name: run_nearest(other.segments, c.middle)[1] for other in sides} for c in piece.channels]
-    carried = [off[edge.name] for off in offs if min(off, key=lambda name: off[name]) == edge.name]
+    carried = [min(off.values()) for off in offs if min(off, key=lambda name: off[name]) in names]
     beside = len(piece.channels) > 1 and all(mm <= BESIDE_SEAM_MM for mm in carried)
     return "follow" if beside and carried else "stay"
 
@@ -235,11 +253,18 @@ def lacing_edge(move: Move, task: Task, board: Board) -> Board:
     return replace(done, girth=True)
 
 
-def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, Edge] | None:
-    """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back."""
+def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, tuple[Edge, ...]] | None:
+    """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back.
+
+    One that is stored in parts is given as its parts, in the order in which the outline goes round.
+    """
     ends = [(half.pieces[-1], back_edges(half.pieces[-1])), (half.pieces[0], front_edges(half.pieces[0]))]
     roles = ("lacing",) if lacing else STIFF_ROLES
-    return next(((piece, edge) for piece, edges in ends for edge in edges if edge.role in roles), None)
+    for piece, edges in ends:
+        own = {edge.name for edge in edges if edge.role == next((e.role for e in edges if e.role in roles), None)}
+        if own:
+            return piece, tuple(_adjoining(piece, own)[0])
+    return None
 
 
 def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
@@ -250,13 +275,14 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
         )
     if not any(wanted.values()):
         return []
-    piece, edge = found
+    piece, edges = found
+    edge, on = replace(edges[0], segments=run_of(edges)), tuple(other.name for other in edges[1:])
     mm = max(wanted.values(), key=abs)
     start, end = _straight_through(piece, edge, wanted)
     if abs(end - start) > LEAST_SLANT_MM:
         by = from_end_to_end(start, end)
-        return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="follow")]
-    moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),))
+        return [MoveEdge(piece=piece.name, edge=edge.name, by=by, on=on, channels="follow")]
+    moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),), on=on)
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
     beside = [c.name for c in piece.channels if run_nearest(edge.segments, c.middle)[1] <= BESIDE_SEAM_MM]
     if not beside:
@@ -300,7 +326,6 @@ def _side_ops(half: Half, mm: float) -> list[Op]:
     if not joins:
         raise NotDrawnError("This half is cut in one piece and has no side seam to move.")
     made: list[Op] = []
-    for join in joins[0]:
-        for ref, by in ((join.front, mm), (join.back, -mm)):
-            made += move_ops(half.piece(ref.piece), ref.edge, dict.fromkeys(STATIONS, by))
+    for refs, by in zip(seam_sides(joins[:1]), (mm, -mm), strict=True):
+        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], dict.fromkeys(STATIONS, by))
     return made

@@ -113,18 +113,19 @@ def _lean_mm(before: Pattern, board: Board, task: Task) -> float:
     now, was = closing_edge(half, lacing=False), closing_edge(old, lacing=False)
     if now is None or was is None:
         return 0.0
-    way = unit(sub(was[1].end, was[1].start))
+    way = unit(sub(was[1][-1].end, was[1][0].start))
     outward = Point(way.y, -way.x)
-    return on_ruler(dot(sub(now[1].end, was[1].start), outward), task.settings.ruler_mm)
+    return on_ruler(dot(sub(now[1][-1].end, was[1][0].start), outward), task.settings.ruler_mm)
 
 
 def _straight_ops(half: Half, lean: float) -> list[Op]:
     found = closing_edge(half, lacing=False)
     if found is None or not lean:
         return []
-    piece, edge = found
+    piece, edges = found
+    first, *on = (edge.name for edge in edges)
     by = from_end_to_end(0.0, lean)
-    return [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels=follows(piece, edge))]
+    return [MoveEdge(piece=piece.name, edge=first, by=by, on=tuple(on), channels=follows(piece, edges))]
 
 
 def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> list[Op]:
@@ -134,9 +135,8 @@ def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> 
     made: list[Op] = []
     shares = {station: share_out(-mm, 2, ruler_mm) for station, mm in lost.items()}
     for index, refs in enumerate(seam_sides(half.seams[-1:])):
-        for ref in refs:
-            amounts: dict[Station, float] = {station: each[index] for station, each in shares.items()}
-            made += move_ops(half.piece(ref.piece), ref.edge, {**amounts, "waist": 0.0})
+        amounts: dict[Station, float] = {station: each[index] for station, each in shares.items()}
+        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], {**amounts, "waist": 0.0})
     return made
 
 
