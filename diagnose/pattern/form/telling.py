@@ -16,20 +16,20 @@ from urllib.parse import quote
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Piece
 
-__all__ = ["edge_words", "mark_words", "piece_words"]
+__all__ = ["edge_data", "mark_data", "piece_data"]
 
 
-def mark_words(piece: Piece, mark: str, **more: str) -> dict[str, str]:
+def mark_data(piece: Piece, mark: str, **more: str) -> dict[str, str]:
     """The data of one mark on a piece."""
     return {"piece": piece.name, "mark": mark, **more}
 
 
-def edge_words(piece: Piece) -> str:
+def edge_data(piece: Piece) -> str:
     """The edges of a piece in order."""
     return " ".join(f"{_quoted(edge.name)}:{edge.role}:{len(edge.segments)}" for edge in piece.edges)
 
 
-def piece_words(pattern: Pattern, piece: Piece, move: Affine) -> dict[str, str]:
+def piece_data(pattern: Pattern, piece: Piece, move: Affine) -> dict[str, str]:
     """The data of a piece that the move has put on the drawing: all that its lines and marks do not say."""
     number = pattern.names.index(piece.name) + 1
     words = {"piece": piece.name, "cut": piece.cut, "side": piece.side, "number": str(number)}
@@ -37,12 +37,12 @@ def piece_words(pattern: Pattern, piece: Piece, move: Affine) -> dict[str, str]:
         words["turned"] = "over"
     if move.dx or move.dy:
         words["lies"] = f"{_plain(move.dx)} {_plain(move.dy)}"
-    words |= {"pattern": pattern.name, "closure": pattern.closure, "sewn": _seam_words(pattern, piece.name)}
+    words |= {"pattern": pattern.name, "closure": pattern.closure, "sewn": _seam_data(pattern, piece.name)}
     extras = (("extra", piece.extra), ("pattern-extra", pattern.extra if number == 1 else {}))
     return words | {key: json.dumps(extra, ensure_ascii=False) for key, extra in extras if extra}
 
 
-def _seam_words(pattern: Pattern, piece: str) -> str:
+def _seam_data(pattern: Pattern, piece: str) -> str:
     rows = [
         (str(n), *map(_quoted, (seam.name, seam.a.edge, *seam.b)), _plain(seam.ease))
         for n, seam in enumerate(pattern.seams, 1) if seam.a.piece == piece

@@ -10,12 +10,12 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from diagnose.pattern.geometry.plane import Affine, along, cross, distance, spot, sub, unit
+from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance, scaled, spot, sub, unit
 from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 
 __all__ = [
-    "Box", "area", "box_distance", "box_of", "controls", "derivative", "flatten", "moved", "outline_points", "part",
-    "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent", "turning_ts",
+    "Box", "area", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "moved", "outline_points",
+    "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent", "turning_ts",
 ]  # fmt: skip
 
 
@@ -180,6 +180,12 @@ def part(segment: Segment, t0: float, t1: float) -> Segment:
     """The part from `t0` to `t1`, where 0 ≤ t0 < t1 ≤ 1."""
     head = segment if t1 >= 1.0 else split(segment, t1)[0]
     return head if t0 <= 0.0 else split(head, t0 / t1)[1]
+
+
+def hermite(start: tuple[Point, Point], end: tuple[Point, Point], span: float = 1.0) -> Cubic:
+    """The cubic from one place to another, each with the speed there, run through in `span`."""
+    (p, out), (q, on) = start, end
+    return Cubic(p, add(p, scaled(out, span / 3.0)), sub(q, scaled(on, span / 3.0)), q)
 
 
 def reverse(segment: Segment) -> Segment:

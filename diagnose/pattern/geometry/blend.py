@@ -13,6 +13,7 @@ from functools import cached_property
 
 from msgspec import Struct
 
+from diagnose.pattern.geometry.bezier import hermite
 from diagnose.pattern.geometry.curves import derivative, length, run_length, run_split, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, spot, sub, unit
@@ -201,7 +202,7 @@ class Blend:
         base, size = self.joint.before[-1].end, self.opening_mm
         (y0, d0), (y1, d1) = self.first(0.0), self.first(size)
         p0, p1 = add(base, y0), add(add(base, scaled(self.out, size)), y1)
-        return [_hermite(p0, scaled(add(self.out, d0), size), scaled(add(self.out, d1), size), p1=p1)]
+        return [hermite((p0, scaled(add(self.out, d0), size)), (p1, scaled(add(self.out, d1), size)))]
 
     def _displaced(self, run: Run, s0: float, *, first: bool) -> list[Segment]:
         made: list[Segment] = []
@@ -266,16 +267,10 @@ def _fading(by: Point, slope: Point, reach_mm: float, s: float) -> tuple[Point, 
 def displaced_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Point]) -> Cubic:
     """The segment displaced by a value and its slope (per mm of length) at either end."""
     d0, d1 = derivative(segment, 0.0), derivative(segment, 1.0)
-    return _hermite(
-        add(segment.start, start[0]),
-        add(d0, scaled(start[1], math.hypot(*d0))),
-        add(d1, scaled(end[1], math.hypot(*d1))),
-        p1=add(segment.end, end[0]),
+    return hermite(
+        (add(segment.start, start[0]), add(d0, scaled(start[1], math.hypot(*d0)))),
+        (add(segment.end, end[0]), add(d1, scaled(end[1], math.hypot(*d1)))),
     )
-
-
-def _hermite(p0: Point, d0: Point, d1: Point, p1: Point) -> Cubic:
-    return Cubic(p0, add(p0, scaled(d0, 1.0 / 3.0)), sub(p1, scaled(d1, 1.0 / 3.0)), p1)
 
 
 def _chained(made: Sequence[Segment], start: Point | None, end: Point | None) -> Run:

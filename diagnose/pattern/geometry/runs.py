@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
-from diagnose.pattern.geometry.bezier import box_distance, point_at, reverse, split
+from diagnose.pattern.geometry.bezier import box_distance, hermite, point_at, reverse, split
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.outline import Cubic, Point, Segment
@@ -112,7 +112,7 @@ def smooth_through(
     last = unit(end_tangent) if end_tangent else _end_slope(slopes[::-1], chords[::-1])
     velocities = [first, *inner, last]
     return tuple(
-        Cubic(p, add(p, scaled(velocities[i], h / 3.0)), sub(q, scaled(velocities[i + 1], h / 3.0)), q)
+        hermite((p, velocities[i]), (q, velocities[i + 1]), h)
         for i, ((p, q), h) in enumerate(zip(pairwise(kept), chords, strict=True))
     )
 

@@ -14,9 +14,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import controls
+from diagnose.pattern.geometry.bezier import controls, hermite
 from diagnose.pattern.geometry.curves import derivative, length, length_to, part, point_at, t_at_length, tangent
-from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub
+from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled
 from diagnose.pattern.geometry.smooth_amounts import Profile
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.units import both
@@ -194,8 +194,7 @@ _Spot = tuple[float, Point, Point]
 
 def _halved(at: Callable[[float], tuple[Point, Point]], before: _Spot, after: _Spot, depth: int) -> tuple[Cubic, ...]:
     (t0, p0, d0), (t1, p1, d1) = before, after
-    third, middle = (t1 - t0) / 3.0, (t0 + t1) / 2.0
-    cubic = Cubic(p0, add(p0, scaled(d0, third)), sub(p1, scaled(d1, third)), p1)
+    cubic, middle = hermite((p0, d0), (p1, d1), t1 - t0), (t0 + t1) / 2.0
     centre = at(middle)
     near = depth == 0 or (
         distance(point_at(cubic, 0.5), centre[0]) <= FIT_TOL_MM

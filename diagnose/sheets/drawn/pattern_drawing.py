@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import edge_words, mark_words, piece_words
+from diagnose.pattern.form.telling import edge_data, mark_data, piece_data
 from diagnose.pattern.geometry.curves import moved, run_place, run_point_at, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level, edge_length
@@ -183,7 +183,7 @@ def _layer(id_: str, shown: Iterable[_Shown], text_mm: float) -> Layer:
 def _with_data(outlines: Layer, pattern: Pattern, placed: Iterable[Placed]) -> Layer:
     """The layer of outlines, each with what a program must know to read the stored pattern back."""
     told = {
-        f"outline-{at.piece.name}": {**piece_words(pattern, at.piece, at.move), "edges": edge_words(at.piece)}
+        f"outline-{at.piece.name}": {**piece_data(pattern, at.piece, at.move), "edges": edge_data(at.piece)}
         for at in placed
     }  # fmt: skip
     marks = tuple(replace(mark, told=told[mark.name]) if isinstance(mark, Path) else mark for mark in outlines.marks)
@@ -212,7 +212,7 @@ def _levels(piece: Piece, text_mm: float) -> Iterator[Mark]:
     """The levels inside the outline."""
     for station, line in piece.levels.items():
         parts = cut_level(piece, line).parts
-        yield Path(tuple(Line(a, b) for a, b in parts), told=mark_words(piece, f"level {station}"))
+        yield Path(tuple(Line(a, b) for a, b in parts), told=mark_data(piece, f"level {station}"))
 
 
 def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
@@ -222,19 +222,19 @@ def _channels(piece: Piece, text_mm: float) -> Iterator[Mark]:
                 continue
             off = scaled(across(unit(sub(b, a))), channel.width / 2.0)
             corners = (add(a, off), sub(a, off), sub(b, off), add(b, off), add(a, off))
-            told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+            told = mark_data(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
             yield polyline(corners, closed=True, told=told)
 
 
 def _slits(piece: Piece, text_mm: float) -> Iterator[Mark]:
     for slit in piece.slits:
-        yield polyline(slit.line, told=mark_words(piece, f"slit {slit.name}"))
+        yield polyline(slit.line, told=mark_data(piece, f"slit {slit.name}"))
 
 
 def _grain(piece: Piece, text_mm: float) -> Iterator[Mark]:
     if piece.grain is not None:
         a, b = piece.grain
-        told = mark_words(piece, "grain")
+        told = mark_data(piece, "grain")
         yield polyline((a, b), told=told)
         yield from (replace(arrow_head(*ends, text_mm * 0.8), told=told) for ends in ((b, a), (a, b)))
 
@@ -252,13 +252,13 @@ def _notch(piece: Piece, notch: Notch) -> Path:
     at = min(notch.at, edge_length(edge))
     index, t = run_place(edge.segments, at)
     spot, off = run_point_at(edge.segments, at), scaled(across(tangent(edge.segments[index], t)), NOTCH_LONG_MM / 2.0)
-    return polyline((sub(spot, off), add(spot, off)), told=mark_words(piece, "notch", edge=edge.name))
+    return polyline((sub(spot, off), add(spot, off)), told=mark_data(piece, "notch", edge=edge.name))
 
 
 def _landmarks(piece: Piece, text_mm: float) -> Iterator[Mark]:
     arm = text_mm * 0.4
     for name, p in piece.landmarks.items():
-        told = mark_words(piece, f"landmark {name}")
+        told = mark_data(piece, f"landmark {name}")
         yield polyline((Point(p.x - arm, p.y), Point(p.x + arm, p.y)), told=told)
         yield polyline((Point(p.x, p.y - arm), Point(p.x, p.y + arm)), told=told)
 

@@ -18,7 +18,7 @@ from typing import Any
 from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import mark_words, piece_words
+from diagnose.pattern.form.telling import mark_data, piece_data
 from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.in_words import piece_title
@@ -176,7 +176,7 @@ def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> 
     turn = Affine(xx=at.move.xx, yy=at.move.yy)
     cut = cutting_line(at.piece, allowances, sewn_edges(pattern, at.piece))
     piece, ring = carried(at.piece, turn), [turn(p) for p in cut]
-    _run_through(block, ring, "1", data=piece_words(pattern, at.piece, at.move), closed=True)
+    _run_through(block, ring, "1", data=piece_data(pattern, at.piece, at.move), closed=True)
     for edge in piece.edges:
         for segment in edge.segments:
             _segment(block, segment, {"piece": piece.name, "edge": edge.name, "role": edge.role})
@@ -186,18 +186,18 @@ def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> 
 
 def _marks(block: Any, piece: Piece) -> None:
     for station, line in piece.levels.items():
-        _run_through(block, line, "8", data=mark_words(piece, f"level {station}"))
+        _run_through(block, line, "8", data=mark_data(piece, f"level {station}"))
     for channel in piece.channels:
-        told = mark_words(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
+        told = mark_data(piece, f"channel {channel.name}", width=f"{channel.width!r} mm")
         _run_through(block, channel.line, "8", data=told)
     for slit in piece.slits:
-        _run_through(block, slit.line, "8", data=mark_words(piece, f"slit {slit.name}"))
+        _run_through(block, slit.line, "8", data=mark_data(piece, f"slit {slit.name}"))
     if piece.grain is not None:
-        _run_through(block, piece.grain, "7", data=mark_words(piece, "grain"))
+        _run_through(block, piece.grain, "7", data=mark_data(piece, "grain"))
     for name, spot in piece.landmarks.items():
-        _tell(block.add_point(spot, {"layer": "13"}), mark_words(piece, f"landmark {name}"))
+        _tell(block.add_point(spot, {"layer": "13"}), mark_data(piece, f"landmark {name}"))
     for edge, spot in _notch_spots(piece):
-        _tell(block.add_point(spot, {"layer": "4"}), mark_words(piece, "notch", edge=edge.name))
+        _tell(block.add_point(spot, {"layer": "4"}), mark_data(piece, "notch", edge=edge.name))
 
 
 def _notch_spots(piece: Piece) -> Iterator[tuple[Edge, Point]]:
