@@ -8,7 +8,7 @@ from typing import Any, cast
 from diagnose import casebook
 from diagnose.casebook import Case, HistoryRound, StoredTryOn
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.plan.give import Give, Learnt, Observed, give_of
 
 __all__ = ["alike", "give_shown", "learnt_before"]

@@ -17,7 +17,8 @@ from diagnose.errors import FitError, nearest
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
-from diagnose.plan.planned import OnPaper, StepPlan
+from diagnose.plan.drawing.paper import OnPaper
+from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.sheets.words.names import speaking

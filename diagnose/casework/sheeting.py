@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from diagnose.model.settings import Settings
     from diagnose.sheets.cutting.allowance import Allowances
     from diagnose.sheets.drawn.screens import Screen
-    from diagnose.sheets.view import SheetView
+    from diagnose.sheets.view_model import SheetView
     from diagnose.units import Unit
 
 __all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]

@@ -24,8 +24,9 @@ from diagnose.model.standing import standing
 from diagnose.model.tryon import TryOn, read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
+from diagnose.plan.drawing.paper import OnPaper
 from diagnose.plan.give import Learnt
-from diagnose.plan.planned import Diagnosis, OnPaper
+from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase
 from diagnose.rulebase.neutral import Matcher

@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct, field
 
 from diagnose.casebook import Case
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit

@@ -8,7 +8,7 @@ from typing import Any
 from diagnose.interview.body_places import Worn, may_have
 from diagnose.interview.known import Known
 from diagnose.interview.question import Option, Question, Value
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Question as Gate
 from diagnose.units import parse_length, read_length

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.interview.body_places import Worn
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.units import Unit, in_her_unit
 
 __all__ = ["Kind", "Option", "Question", "Value", "in_hers", "names_in"]

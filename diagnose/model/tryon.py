@@ -18,7 +18,7 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.units import Unit, both, read_length
 
 __all__ = [
-    "GARMENT_FACTS", "GRADE_WORDS", "STATIONS", "Garment", "Seen", "Station", "TryOn", "Vocabulary", "Wearer",
+    "GARMENT_FACTS", "GRADE_WORDS", "Garment", "Seen", "TryOn", "Vocabulary", "Wearer",
     "garment_word", "of_no_part", "read_tryon",
 ]  # fmt: skip
 

@@ -12,10 +12,11 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import Box, box_of, turning_ts
-from diagnose.pattern.geometry.curves import area, line_hits, point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, turning_ts
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.polylines import crosses
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
 from diagnose.pattern.kept import kept
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam, Segment, Slit, run_of
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_CORNER_MM, ON_OUTLINE_TOL_MM

@@ -13,14 +13,12 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.model.stations import STATIONS, Station
 from diagnose.units import both
 
 __all__ = [
     "END_ROLES",
     "HALVES",
     "SIDE_ROLES",
-    "STATIONS",
     "STIFF_ROLES",
     "Along",
     "Channel",
@@ -40,7 +38,6 @@ __all__ = [
     "Segment",
     "Side",
     "Slit",
-    "Station",
     "half_name",
     "pair_and_side",
     "run_of",

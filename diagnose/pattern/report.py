@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from msgspec import Struct
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import (
     channel_length,
     garment_girth,
@@ -14,7 +15,7 @@ from diagnose.pattern.measure import (
     slit_length,
     station_width,
 )
-from diagnose.pattern.outline import STATIONS, Pattern, Piece
+from diagnose.pattern.outline import Pattern, Piece
 
 __all__ = ["Change", "ChangeReport", "PieceChange", "change_report"]
 

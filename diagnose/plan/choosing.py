@@ -9,8 +9,9 @@ from msgspec.structs import replace
 from diagnose.gap.reading import change_facts
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
-from diagnose.plan.profiles import NOISE_MM, Profile, profile_of
+from diagnose.model.stations import STATIONS, Station
+from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.plan.profiles import Profile, profile_of
 from diagnose.plan.sides import LEANS, leaning_of, sided
 from diagnose.plan.wanted import Facts, Unmeasured, Wanted, limited
 from diagnose.rulebase.base import RuleBase

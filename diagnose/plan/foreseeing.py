@@ -9,9 +9,9 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
+from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.give import Learnt
-from diagnose.plan.profiles import NOISE_MM
 from diagnose.units import both
 
 __all__ = ["Foreseen"]

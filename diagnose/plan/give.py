@@ -14,7 +14,7 @@ from msgspec import Struct, field
 
 from diagnose.gap.reading import change_facts
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.units import both
 
 __all__ = ["Give", "Learnt", "Observed", "give_notes", "give_of", "miss_facts", "scaled_changes"]

@@ -15,7 +15,7 @@ from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.wanted import Part, Wanted
 
-__all__ = ["Diagnosis", "OnPaper", "Round", "StepPlan"]
+__all__ = ["Diagnosis", "Round", "StepPlan"]
 
 
 class StepPlan(Struct, frozen=True):

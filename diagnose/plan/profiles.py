@@ -11,12 +11,12 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.rulebase.reading.moves import How
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
-__all__ = ["NOISE_MM", "Profile", "named_stations", "profile_of", "run_between", "station_heights"]
+__all__ = ["Profile", "named_stations", "profile_of", "run_between", "station_heights"]
 
 Profile = dict[Station, float]
 LIMITS = {"in": (0.0, math.inf), "out": (-math.inf, 0.0), "either": (-math.inf, math.inf)}

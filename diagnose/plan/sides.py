@@ -10,8 +10,9 @@ from msgspec.structs import replace
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
-from diagnose.plan.profiles import NOISE_MM, named_stations, run_between, station_heights
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.plan.profiles import named_stations, run_between, station_heights
 from diagnose.plan.wanted import Facts, Part, Wanted, limited
 from diagnose.rulebase.base import RuleBase
 

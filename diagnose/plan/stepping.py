@@ -14,10 +14,11 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
-from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
+from diagnose.plan.drawing import Drawn, draw_on, is_drawable
+from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
 from diagnose.plan.planned import Round, StepPlan

@@ -11,8 +11,9 @@ from msgspec.structs import replace
 from diagnose.gap.shares import share_out
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
-from diagnose.plan.profiles import NOISE_MM, Profile
+from diagnose.model.stations import Station
+from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.plan.profiles import Profile
 from diagnose.rulebase.reading.moves import Move, moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler

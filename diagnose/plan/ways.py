@@ -17,12 +17,14 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.measure import channel_length, piece_area
 from diagnose.pattern.outline import Pattern, pair_and_side
-from diagnose.plan.drawing import Drawn, OnPaper, Paper, draw_on, is_drawable
+from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.plan.drawing import Drawn, draw_on, is_drawable
+from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
-from diagnose.plan.profiles import NOISE_MM, named_stations
+from diagnose.plan.profiles import named_stations
 from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice

@@ -19,14 +19,14 @@ from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, re
 from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
 from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows, page_picture, readable_mm
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
-from diagnose.sheets.hand.by_hand import HandStep, steps_for
-from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.hand.by_hand import steps_for
+from diagnose.sheets.hand.figures import HandStep, Lettered
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_in_words
 from diagnose.units import Unit, in_her_unit
 
-__all__ = ["SheetView", "build_view"]
+__all__ = ["build_view"]
 
 
 def build_view(

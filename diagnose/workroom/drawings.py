@@ -10,10 +10,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.casebook import Photograph
-from diagnose.pattern.geometry.curves import moved
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import STATIONS, Edge, EdgeRef, Line, Pattern, Point
+from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import figures_of

@@ -23,7 +23,7 @@ from diagnose.engine.matching import matcher_for
 from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.tryon import TryOn, read_tryon
-from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.bezier import outline_points
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase, load_rulebase

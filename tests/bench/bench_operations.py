@@ -19,7 +19,7 @@ from shapely import LineString, Polygon, affinity, is_valid, union_all
 from shapely.ops import split
 
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.bezier import outline_points
 from diagnose.pattern.kept import forget
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment

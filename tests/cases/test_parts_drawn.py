@@ -12,12 +12,12 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import edge_length, garment_girth, slit_length
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece

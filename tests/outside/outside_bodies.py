@@ -9,7 +9,7 @@ from registry import INCH, base, diagnosis, figures_of, settings, take_in, tryon
 
 from diagnose.engine.findings import garment_facts
 from diagnose.gap.shares import share
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 
 STEPS_CM = (*range(74, 103, 4), *range(107, 132, 6))
 

@@ -17,7 +17,8 @@ from test_posteriors_against_pyagrum import by_pyagrum, random_case
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.geometry.curves import area, length, outline_points
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import area, outline_points
 from diagnose.pattern.measure import piece_area, station_width
 from diagnose.pattern.outline import Cubic, Point
 from diagnose.places import bundled_cases

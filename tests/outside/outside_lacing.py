@@ -13,7 +13,7 @@ from registry import INCH, alone, base, diagnosis, figures_of, reading, settings
 from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import usual_targets
 from diagnose.gap.shares import share, share_out
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import garment_girth, station_width
 from diagnose.pattern.operations import do

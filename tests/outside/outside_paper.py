@@ -10,7 +10,8 @@ from registry import INCH, alone, base, diagnosis, figures_of, reading, trapezoi
 
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.brought.drawings.scale import SCALE_TOL_RATIO
-from diagnose.pattern.geometry.curves import length, moved
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import garment_girth, seam_difference, station_width

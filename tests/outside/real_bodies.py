@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from registry import INCH
 
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 
 __all__ = ["ERRORS", "TARGET_MM", "Fitting", "Woman", "fitting", "percentile", "survey_waists", "women"]
 

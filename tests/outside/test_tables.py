@@ -10,7 +10,7 @@ from real_bodies import percentile, survey_waists, women
 from registry import checks, settings, tryon
 
 from diagnose.errors import FitError
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.rulebase.checking.outside import quantity
 
 LOW, HIGH = 0.005, 0.995

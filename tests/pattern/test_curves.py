@@ -13,27 +13,11 @@ from shapely import Polygon
 from svgpathtools import CubicBezier
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.curves import (
-    area,
-    derivative,
-    flatten,
-    length,
-    line_hits,
-    moved,
-    nearest,
-    part,
-    point_at,
-    reverse,
-    run_length,
-    run_nearest,
-    run_point_at,
-    run_split,
-    smooth_through,
-    split,
-    t_at_length,
-    tangent,
-)
+from diagnose.pattern.geometry.arclength import length, t_at_length
+from diagnose.pattern.geometry.bezier import area, derivative, flatten, moved, part, point_at, reverse, split, tangent
+from diagnose.pattern.geometry.hits import line_hits, nearest
 from diagnose.pattern.geometry.plane import distance, turn
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split, smooth_through
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 

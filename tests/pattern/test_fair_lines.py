@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from diagnose.pattern.geometry.curves import split
+from diagnose.pattern.geometry.bezier import split
 from diagnose.pattern.geometry.one_curve import one_curve
 from diagnose.pattern.geometry.smooth_amounts import Profile, never_back
 from diagnose.pattern.outline import Cubic, Line, Point

@@ -13,7 +13,7 @@ from stored_forms import panel_json, pattern_json, rectangle_json, zoo
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.bezier import outline_points
 from diagnose.pattern.measure import (
     bounds,
     channel_length,

@@ -13,9 +13,9 @@ from scipy.optimize import linprog
 from stored_forms import rectangle_json
 
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.geometry.curves import smooth_through
 from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.geometry.polylines import evenest_line
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.kept import forget, kept
 from diagnose.pattern.moved.carried_marks import doubled_channels
 from diagnose.pattern.moved.fairing import Remeasured

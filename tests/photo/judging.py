@@ -11,7 +11,7 @@ from shapely import LinearRing, LineString, Point, Polygon
 
 from diagnose.pattern.brought.photo.photographs import Photographed
 from diagnose.pattern.brought.photo.solving import placed
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.outline import Pattern
 
 Array = NDArray[np.float64]

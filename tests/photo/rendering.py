@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from painting import Array, Box, Laid, LaidCard, Scene, Table, card_corners, rotation
 
 from diagnose.pattern.brought.photo import chequers as b
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern
 

@@ -13,7 +13,7 @@ from patterns_known import known_patterns
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.laid_under import picture_under
 from diagnose.pattern.brought.photo.pixels import as_jpeg
-from diagnose.pattern.geometry.curves import flatten, moved
+from diagnose.pattern.geometry.bezier import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import outline_segments, piece_area
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point

@@ -8,9 +8,9 @@ from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
 from diagnose.plan.drawing import Drawn
 from diagnose.plan.wanted import Wanted

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from invented_base import EVERYWHERE, IN, alteration, base_of, choice, chosen, found, when
 
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 

@@ -11,7 +11,7 @@ from drawing_bench import FULL, IN, alteration, edge_points, girth, length, over
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance

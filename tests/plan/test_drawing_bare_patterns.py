@@ -11,9 +11,10 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.curves import run_split
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.runs import run_split
 from diagnose.pattern.measure import piece_area, station_width
-from diagnose.pattern.outline import STATIONS, Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam
+from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.named_places import place_named, seams_named

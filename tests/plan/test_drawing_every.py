@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json

@@ -8,11 +8,11 @@ import pytest
 from drawing_bench import IN, alteration, girth, panels, told
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.geometry.polylines import line_gap
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
-from diagnose.pattern.moved.bones import line_gap
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.drawing import draw

@@ -9,7 +9,7 @@ from drawing_bench import IN, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.drawing import draw

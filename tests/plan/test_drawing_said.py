@@ -7,7 +7,7 @@ from drawing_bench import FULL, IN, alteration, girth, length, over_all_seams, p
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of

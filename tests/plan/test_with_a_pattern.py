@@ -9,7 +9,8 @@ import pytest
 from drawing_bench import IN, alteration, girth, length, told
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, TryOn
+from diagnose.model.stations import STATIONS
+from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern

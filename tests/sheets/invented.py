@@ -16,7 +16,8 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Drawing, Text, plain_marks
 from diagnose.sheets.handbook.examples import bundled_patterns
-from diagnose.sheets.view import SheetView, build_view
+from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import SheetView
 from diagnose.units import Unit
 
 SIGNS = ("slides-down", "rides-up", "hem-flares", "digs-under-arm", "folds-round-waist", "spill-at-front",

@@ -13,9 +13,11 @@ from diagnose.pattern import operations
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
-from diagnose.plan.planned import Diagnosis, OnPaper, Round, StepPlan
+from diagnose.plan.drawing.paper import OnPaper
+from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.view import SheetView, build_view
+from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import SheetView
 
 FOLD = {
     "op": "fold", "piece": "bodies", "from": [375, 125], "to": [228, -150], "amount_from": "13/16 in",

@@ -13,7 +13,8 @@ from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.bringing import load_pattern
-from diagnose.pattern.geometry.curves import outline_points, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import outline_points, tangent
+from diagnose.pattern.geometry.runs import run_place, run_point_at
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Pattern, Piece, Point, Role
 from diagnose.places import bundled_cases

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from plain_pieces import channel, oblong, one, settings
 
+from diagnose.pattern.in_words import ORDINALS
 from diagnose.pattern.outline import Pattern
 from diagnose.sheets.cutting.bone_page import bone_blocks, bone_rows
 from diagnose.sheets.drawn.drawing import Text
 from diagnose.sheets.drawn.page_flow import HIGH_MM, Page, whole_pages
-from diagnose.sheets.words.names import ORDINALS
 
 
 def test_every_bone_of_the_corset_stands_there_once_in_order(corset: Pattern) -> None:

@@ -14,7 +14,7 @@ from diagnose.pattern import operations
 from diagnose.pattern.measure import bounds, edge_length, edge_point_at, slit_length, station_width
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.sheets.drawn.placing import older_piece
-from diagnose.sheets.hand.by_hand import HandStep, steps_for
+from diagnose.sheets.hand.by_hand import steps_for
 from diagnose.sheets.hand.figures import (
     Chord,
     Closing,
@@ -23,6 +23,7 @@ from diagnose.sheets.hand.figures import (
     Folding,
     GoreFigure,
     Halfway,
+    HandStep,
     Inset,
     NewLine,
     OnEdge,

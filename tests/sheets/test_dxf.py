@@ -16,7 +16,7 @@ from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
 from diagnose.pattern.brought import bring
-from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.bezier import outline_points
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Pattern, Piece, Point

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from diagnose.gap.reading import GapReading, StationGap
-from diagnose.model.tryon import Station
-from diagnose.pattern.geometry.curves import line_hits, point_at
+from diagnose.model.stations import Station
+from diagnose.pattern.geometry.bezier import point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Path
 from diagnose.sheets.drawn.gap_picture import draw_gap

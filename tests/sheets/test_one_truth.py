@@ -19,11 +19,11 @@ from msgspec.structs import replace
 from paper_and_pencil import laid_out, most_off
 
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.places import bundled_cases
-from diagnose.plan.planned import OnPaper
+from diagnose.plan.drawing.paper import OnPaper
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Path, Text, plain_marks, words_corners
 from diagnose.sheets.drawn.page_flow import whole_pages

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from diagnose.pattern import operations
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import is_inside, piece_area
 from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Role

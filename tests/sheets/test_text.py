@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.view import SheetView, build_view
+from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.text import brief_lines, plan_lines
 from diagnose.sheets.words.wording import NEARLY
 

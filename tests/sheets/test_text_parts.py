@@ -10,8 +10,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.view import SheetView
-from diagnose.sheets.view_model import Fact, RoundView, StepView, StopView, Weight
+from diagnose.sheets.view_model import Fact, RoundView, SheetView, StepView, StopView, Weight
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import brief_lines, plan_lines
 

@@ -13,8 +13,7 @@ from plain_pieces import oblong, one
 from plain_pieces import settings as bundled
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import outline_points
+from diagnose.pattern.geometry.bezier import Box, box_of, outline_points
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
 from diagnose.sheets.cutting.cut_drawing import cut_drawings

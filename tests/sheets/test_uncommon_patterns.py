@@ -26,8 +26,8 @@ from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.drawn.differences import line_moves
 from diagnose.sheets.drawn.drawing import Path, Text
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
-from diagnose.sheets.hand.by_hand import HandStep, steps_for
-from diagnose.sheets.hand.figures import Ruled
+from diagnose.sheets.hand.by_hand import steps_for
+from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.handbook import make_handbook
 from diagnose.sheets.words.wording import seen_words
 from diagnose.sheets.writers.dxf import pattern_dxf

@@ -24,7 +24,7 @@ from diagnose.casebook import Case, StoredTryOn
 from diagnose.casebook.layout import CASE_NAME
 from diagnose.casework.learnt import alike
 from diagnose.errors import FitError
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["AmountLearnt", "Experience", "LinkLearnt", "Shared", "Shown", "experience_of", "read_experience"]

@@ -12,7 +12,7 @@ from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
 from diagnose.interview.body_places import Worn
 from diagnose.interview.signs import LATE
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.sheets.words.parts import Said, plain_lines, wrapped
 
 __all__ = ["Mirror", "back_picture"]

@@ -23,7 +23,7 @@ from typing import cast, get_args
 
 from msgspec import Struct, structs
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, quoted
 from diagnose.pattern.brought.drawings.halves import halved, twins_asked
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
@@ -44,9 +44,10 @@ from diagnose.pattern.brought.understood.proposal import (
     sides_of,
     with_ends,
 )
-from diagnose.pattern.form.strict import Reading, quoted
-from diagnose.pattern.geometry.curves import area, smooth_through
+from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.geometry.bezier import area
 from diagnose.pattern.geometry.plane import distance, sub
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import (
     Channel,

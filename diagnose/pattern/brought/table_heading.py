@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from diagnose.errors import nearest
-from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.errors import nearest, quoted
+from diagnose.pattern.form.strict import Reading
 from diagnose.units import Unit
 
 __all__ = ["COLUMNS", "Heading", "cells_of", "heading_of"]

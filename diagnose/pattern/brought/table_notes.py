@@ -27,10 +27,12 @@ from typing import Any, cast, get_args
 
 from msgspec import Struct, field
 
+from diagnose.errors import quoted
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
-from diagnose.pattern.form.strict import Reading, quoted
-from diagnose.pattern.outline import STATIONS, Point
+from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.outline import Point
 from diagnose.units import Unit
 
 __all__ = ["LevelNote", "Notes", "read_notes"]

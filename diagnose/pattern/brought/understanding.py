@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bands import without_bands
 from diagnose.pattern.brought.believing import (
     LOOK,
@@ -54,7 +55,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds, garment_girth
-from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point, Seam
+from diagnose.pattern.outline import Pattern, Piece, Point, Seam
 from diagnose.units import INCH_MM, UNIT_MM, Unit, both
 
 __all__ = ["LevelFound", "SeamFound", "Terms", "Understood", "understand", "understood_of"]

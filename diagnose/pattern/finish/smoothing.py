@@ -15,9 +15,10 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import Altered, RunRedrawn
 from diagnose.pattern.finish.faults import bends
 from diagnose.pattern.finish.walking import LEAST_TRUED_MM, name_before
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import corner_deg
-from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.one_curve import one_curve
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Run, Segment
 from diagnose.units import INCH_MM

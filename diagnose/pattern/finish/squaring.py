@@ -15,9 +15,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, shifted_end
-from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.plane import cross, dot, turn
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, end_redrawn

@@ -11,18 +11,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import EndSet, RunRedrawn, Zone
+from diagnose.pattern.geometry.arclength import length_to
+from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.blend import reach_for, shifted_end
-from diagnose.pattern.geometry.curves import (
-    length_to,
-    line_hits,
-    point_at,
-    run_backwards,
-    run_length,
-    run_split,
-    tangent,
-)
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
+from diagnose.pattern.geometry.runs import run_backwards, run_length, run_split
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length
 from diagnose.pattern.moved.carry import followed

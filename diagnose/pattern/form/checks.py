@@ -9,9 +9,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from diagnose.errors import Mistake
-from diagnose.pattern.geometry.bezier import controls
-from diagnose.pattern.geometry.curves import area, box_distance, nearest, outline_points, run_nearest
+from diagnose.pattern.geometry.bezier import area, box_distance, controls, outline_points
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import (
     SLIT_PREFIX,
     bounds,

@@ -8,26 +8,13 @@ from typing import cast, get_args
 
 from msgspec.structs import replace
 
-from diagnose.errors import shown
+from diagnose.errors import quoted, shown
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import SLIT_PREFIX
-from diagnose.pattern.outline import (
-    STATIONS,
-    Channel,
-    Cubic,
-    Cut,
-    Edge,
-    Line,
-    Notch,
-    Piece,
-    Point,
-    Role,
-    Segment,
-    Side,
-    Slit,
-)
+from diagnose.pattern.outline import Channel, Cubic, Cut, Edge, Line, Notch, Piece, Point, Role, Segment, Side, Slit
 from diagnose.pattern.tolerances import CLOSE_TOL_MM, MOST_EDGES, MOST_MARKS, MOST_SEGMENTS, WIDEST_CHANNEL_MM
 
 __all__ = ["KEYS", "Row", "extra_keys", "named_rows", "notch_keys", "read_piece"]

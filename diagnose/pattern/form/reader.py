@@ -9,10 +9,10 @@ from __future__ import annotations
 import json
 from collections import Counter
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.pattern.form.checks import seam_mistakes
 from diagnose.pattern.form.piece_reader import Row, extra_keys, named_rows, read_piece
-from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.outline import EdgeRef, Pattern, Seam
 from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES
 from diagnose.units import Unit

@@ -13,10 +13,11 @@ from functools import cached_property
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import hermite
-from diagnose.pattern.geometry.curves import derivative, length, run_length, run_split, tangent
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import derivative, hermite, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, spot, sub, unit
+from diagnose.pattern.geometry.runs import run_length, run_split
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 from diagnose.units import INCH_MM

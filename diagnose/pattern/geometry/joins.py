@@ -8,7 +8,9 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import derivative, flatten, length, line_hits, part, point_at, split, tangent
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import derivative, flatten, part, point_at, split, tangent
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.pattern.geometry.curves import nearest, run_length, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import tangent
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, distance, dot, scaled, sub
+from diagnose.pattern.geometry.runs import run_length, run_point_at
 from diagnose.pattern.outline import Cubic, Point, Run
 
 __all__ = ["one_curve"]

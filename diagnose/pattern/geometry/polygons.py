@@ -10,8 +10,10 @@ import math
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
 
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import corner_deg
-from diagnose.pattern.geometry.curves import length, smooth_through, tangent
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Line, Run, Segment
 from diagnose.pattern.tolerances import NOTHING_MM
 

@@ -12,16 +12,18 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.geometry.curves import flatten, line_hits, point_at, run_nearest, run_point_at
+from diagnose.pattern.geometry.bezier import flatten, point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
-from diagnose.pattern.geometry.polylines import boxes_near, crosses, first_crossing, line_gap
+from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline, Role
 
 __all__ = [
-    "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "crosses", "exit_of",
-    "first_crossing", "follow_edges", "line_gap", "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
+    "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "exit_of", "follow_edges",
+    "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
 ]  # fmt: skip
 
 EDGE_CLEARANCE_MM = 6.35

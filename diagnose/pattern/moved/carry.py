@@ -17,16 +17,10 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import EndSet, RunRedrawn
-from diagnose.pattern.geometry.curves import (
-    box_distance,
-    line_hits,
-    point_at,
-    run_length,
-    run_nearest,
-    run_point_at,
-    run_split,
-)
+from diagnose.pattern.geometry.bezier import box_distance, point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
 from diagnose.pattern.outline import END_ROLES, Channel, Notch, Piece, Point, Polyline, Run, Slit

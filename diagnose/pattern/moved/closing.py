@@ -10,11 +10,12 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import corner_deg, joint_of, reach_for, shifted_end
-from diagnose.pattern.geometry.curves import run_length, tangent
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
 from diagnose.pattern.geometry.polylines import evenest_line
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.moved.carried_edges import carried_edge
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed

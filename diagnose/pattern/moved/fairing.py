@@ -17,12 +17,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.blend import Blend, HeldBlend, Joint, joint_of, plainly_joined, reach_for
-from diagnose.pattern.geometry.curves import (
-    nearest,
-    run_length,
-    run_split,
-)
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.runs import run_length, run_split
 from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import Met, level_hits, narrowing, stations_met, taken_in
 from diagnose.pattern.moved.shift import is_straight

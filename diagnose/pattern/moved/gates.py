@@ -15,15 +15,16 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.curves import line_hits, moved, part, point_at, run_length, tangent
+from diagnose.pattern.geometry.bezier import moved, part, point_at, tangent
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
-from diagnose.pattern.geometry.runs import nearest_of
+from diagnose.pattern.geometry.runs import nearest_of, run_length
 from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
 from diagnose.pattern.tolerances import ON_LINE_MM
 
 __all__ = [
-    "Broken", "Crossing", "Gate", "Place", "Ring", "Run", "Stretch", "broken", "crossings", "dropped_points",
-    "gate_between",  "hits", "hits_of", "passings", "place_of", "ring_of", "stretches",
+    "Broken", "Crossing", "Gate", "Place", "Ring", "Stretch", "broken", "crossings", "dropped_points",
+    "gate_between", "hits", "hits_of", "passings", "place_of", "ring_of", "stretches",
 ]  # fmt: skip
 
 SNAP_MM = 1e-5

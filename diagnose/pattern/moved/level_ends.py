@@ -13,19 +13,12 @@ from itertools import groupby, pairwise
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box, box_of
+from diagnose.pattern.geometry.bezier import Box, box_distance, box_of, flatten, point_at
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, reach_for
-from diagnose.pattern.geometry.curves import (
-    box_distance,
-    flatten,
-    line_hits,
-    point_at,
-    run_nearest,
-    run_point_at,
-    run_split,
-)
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at, run_split
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
 from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment, run_of

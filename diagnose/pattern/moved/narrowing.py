@@ -12,10 +12,12 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import box_of, point_at, split, tangent
 from diagnose.pattern.geometry.blend import Blend
-from diagnose.pattern.geometry.curves import length, line_hits, point_at, run_length, split, tangent
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Point, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
 from diagnose.units import INCH_MM

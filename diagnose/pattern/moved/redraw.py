@@ -14,8 +14,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import controls, hermite
-from diagnose.pattern.geometry.curves import derivative, length, length_to, part, point_at, t_at_length, tangent
+from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
+from diagnose.pattern.geometry.bezier import controls, derivative, hermite, part, point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled
 from diagnose.pattern.geometry.smooth_amounts import Profile
 from diagnose.pattern.outline import Cubic, Line, Point, Segment

@@ -8,7 +8,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import area, flatten
+from diagnose.pattern.geometry.bezier import area, flatten
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.moved.gates import Gate, Ring, stretches
 from diagnose.pattern.outline import Line, Point, Segment

@@ -13,16 +13,17 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import reach
-from diagnose.pattern.geometry.curves import length, run_backwards, run_length, tangent
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import reach, tangent
 from diagnose.pattern.geometry.joins import continued, meet, with_end, with_start
 from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.geometry.runs import run_backwards, run_length
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.moved.redraw import Shift, displaced, displaced_point
 from diagnose.pattern.outline import Cubic, Edge, Line, Piece, Point, Run, Segment
 from diagnose.pattern.tolerances import NOTABLE_MM
 
-__all__ = ["Shift", "is_straight", "runs_on", "shifted"]
+__all__ = ["is_straight", "runs_on", "shifted"]
 
 SMOOTH_SINE = 1e-3
 LEAST_LEFT_MM = 1e-3

@@ -20,16 +20,13 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, mid, scaled, sub, unit
-from diagnose.pattern.geometry.polylines import leg_gap
+from diagnose.pattern.geometry.polylines import crosses, first_crossing, leg_gap, line_gap
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.bones import (
     EDGE_CLEARANCE_MM,
     ENDED_THERE_MM,
     SLIT_CLEARANCE_MM,
-    crosses,
     exit_of,
-    first_crossing,
-    line_gap,
     listed,
     stopped_at,
 )

@@ -17,8 +17,8 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, Zone
-from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import along, distance
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import (

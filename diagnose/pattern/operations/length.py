@@ -19,9 +19,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered, EndSet
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.curves import line_hits, point_at
+from diagnose.pattern.geometry.bezier import point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.smooth_amounts import smooth_profile
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, mm_of_point, station_width
@@ -33,7 +35,7 @@ from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import is_straight, shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
-from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTHING_MM, ON_EDGE_MM
 from diagnose.units import INCH_MM, both
 

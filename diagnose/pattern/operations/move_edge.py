@@ -16,12 +16,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered, Zone
 from diagnose.pattern.finish.walking import true_partner
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_nearest
+from diagnose.pattern.geometry.bezier import point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.polygons import curved_again
+from diagnose.pattern.geometry.runs import run_length, run_nearest
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.bones import follow_edges, past_edge
@@ -42,7 +45,7 @@ from diagnose.pattern.operations.parameters import (
     yes_no,
 )
 from diagnose.pattern.operations.reshape_edge import adjoining
-from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, run_of
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import LEAST_SAID_MM, both
 

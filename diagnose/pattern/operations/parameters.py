@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping
 
 from msgspec import NODEFAULT, Struct
 
-from diagnose.errors import nearest
-from diagnose.pattern.form.strict import Reading, quoted
+from diagnose.errors import nearest, quoted
+from diagnose.pattern.form.strict import Reading
 from diagnose.units import both
 
 __all__ = [

@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, nearest
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.geometry.polylines import part_along
@@ -35,7 +36,7 @@ from diagnose.pattern.operations.parameters import (
     one_of,
     or_none,
 )
-from diagnose.pattern.outline import STATIONS, Pattern, Piece, Polyline
+from diagnose.pattern.outline import Pattern, Piece, Polyline
 from diagnose.units import both
 
 __all__ = ["LevelShift", "Marks"]

@@ -21,7 +21,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.blend import reach_for
-from diagnose.pattern.geometry.curves import run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.bones import carry_ends

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from diagnose.engine.findings import BodySide, SideFindings, settled_first
 from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Side
-from diagnose.model.tryon import STATIONS, Station, TryOn
+from diagnose.model.stations import STATIONS, Station
+from diagnose.model.tryon import TryOn
 from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.formula import parse_formula

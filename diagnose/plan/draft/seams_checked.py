@@ -12,11 +12,12 @@ from typing import Literal
 from msgspec import Struct
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.curves import tangent
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled
 from diagnose.pattern.in_words import place_title, seam_words
 from diagnose.pattern.measure import edge_length, mm_of_point, seam_difference
-from diagnose.pattern.outline import STATIONS, Edge, Pattern, Piece, Point, Seam
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import lower_first
 from diagnose.units import INCH_MM, Unit, both

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import unfair_edges
 from diagnose.pattern.in_words import place_title
@@ -29,7 +29,7 @@ from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.reading.moves import Move
 from diagnose.units import in_her_unit
 
-__all__ = ["Drawn", "OnPaper", "Paper", "draw", "draw_on", "is_drawable"]
+__all__ = ["Drawn", "draw", "draw_on", "is_drawable"]
 
 
 NO_LEVEL = (

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, OnPiece, Operation, SplitSides, do_part, finish

@@ -12,7 +12,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import length
+from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.outline import Edge, Piece, Point

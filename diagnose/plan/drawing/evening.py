@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, arms_change, beside_end, rises
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import reach_for
-from diagnose.pattern.geometry.curves import tangent
 from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference

@@ -19,8 +19,9 @@ from itertools import pairwise
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.geometry.curves import line_hits, nearest, point_at, tangent
+from diagnose.model.stations import STATIONS, Station
+from diagnose.pattern.geometry.bezier import point_at, tangent
+from diagnose.pattern.geometry.hits import line_hits, nearest
 from diagnose.pattern.geometry.plane import across, along, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.measure import cut_level, edge_length, mm_of_point

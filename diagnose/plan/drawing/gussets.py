@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.operations import InsertGore
 from diagnose.pattern.outline import Pattern, Piece, Slit, half_name
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from diagnose.model.tryon import Station
+from diagnose.model.stations import Station
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.drawing.board import Board, Task

@@ -32,7 +32,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from diagnose.pattern.geometry.blend import reach_for
-from diagnose.pattern.geometry.curves import nearest
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.geometry.polylines import line_gap
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM
 from diagnose.pattern.operations import Channels, Fold
 from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task

@@ -10,8 +10,8 @@ import math
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import cross, sub, unit
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
 from diagnose.pattern.operations import MoveEdge
 from diagnose.pattern.operations.move_edge import Place

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.errors import FitError, Mistake
-from diagnose.model.tryon import GARMENT_FACTS, STATIONS
+from diagnose.model.stations import STATIONS
+from diagnose.model.tryon import GARMENT_FACTS
 from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.reading.formula import Formula, parse_formula
 from diagnose.rulebase.reading.load import RuleFolder

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.curves import flatten, outline_points
+from diagnose.pattern.geometry.bezier import flatten, outline_points
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, unit
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Role
 

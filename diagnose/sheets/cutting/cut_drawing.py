@@ -9,8 +9,9 @@ import math
 from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled
+from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
 from diagnose.pattern.outline import Edge, Line, Pattern, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline

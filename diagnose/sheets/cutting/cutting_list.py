@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import SLIT_PREFIX, channel_length, edge_length, garment_girth, slit_length
 from diagnose.pattern.operations.openings.eyelets import Closer, closer_at
 from diagnose.pattern.outline import Channel, Pattern, Piece

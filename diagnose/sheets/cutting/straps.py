@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.operations.strap import STRAPS_KEY
 from diagnose.pattern.outline import Pattern, Piece, Point

@@ -13,21 +13,13 @@ from msgspec.structs import replace
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.pattern.geometry.curves import (
-    flatten,
-    line_hits,
-    outline_points,
-    point_at,
-    run_length,
-    run_nearest,
-    run_place,
-    run_point_at,
-    tangent,
-)
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.bezier import flatten, outline_points, point_at, tangent
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import distance, dot, sub
-from diagnose.pattern.geometry.runs import nearest_of
+from diagnose.pattern.geometry.runs import nearest_of, run_length, run_nearest, run_place, run_point_at
 from diagnose.pattern.measure import cut_level, is_inside
-from diagnose.pattern.outline import SIDE_ROLES, STATIONS, Edge, Piece, Point, Segment
+from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
 from diagnose.units import INCH_MM, Unit, short
 

@@ -16,8 +16,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import flatten, moved
+from diagnose.pattern.geometry.bezier import Box, box_of, flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from diagnose.gap.reading import GapReading
-from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.geometry.curves import run_length, run_point_at, smooth_through
+from diagnose.model.stations import STATIONS, Station
+from diagnose.pattern.geometry.runs import run_length, run_point_at, smooth_through
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, polyline
 from diagnose.units import Unit, short

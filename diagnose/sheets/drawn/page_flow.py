@@ -9,8 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.bezier import Box, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, polyline

@@ -13,8 +13,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.telling import edge_data, mark_data, piece_data
-from diagnose.pattern.geometry.curves import moved, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_place, run_point_at
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import hatched

@@ -16,13 +16,13 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely import Polygon
 
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import across, add, along, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds, cut_level
-from diagnose.pattern.outline import STATIONS, Piece, Point
+from diagnose.pattern.outline import Piece, Point
 from diagnose.sheets.drawn.differences import paper_of
 from diagnose.sheets.drawn.drawing import (
     Anchor,

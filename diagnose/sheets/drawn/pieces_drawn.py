@@ -12,11 +12,12 @@ from collections.abc import Collection, Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds, cut_level
-from diagnose.pattern.outline import STATIONS, Pattern, Piece, Point
+from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import added_paper, line_moves, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.drawn.pattern_words import level_ways

@@ -15,8 +15,7 @@ from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.finish.walking import name_before
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import flatten, moved
+from diagnose.pattern.geometry.bezier import Box, box_of, flatten, moved
 from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit

@@ -10,9 +10,10 @@ from operator import itemgetter
 
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import STATIONS, Point
+from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing, Text, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.sheets.drawn.page_flow import (

@@ -13,9 +13,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
+from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turn, unit
+from diagnose.pattern.geometry.runs import run_length, run_point_at
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of

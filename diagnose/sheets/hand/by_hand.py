@@ -13,6 +13,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern import operations as do_operations
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.in_words import piece_title, piece_words
@@ -31,7 +32,7 @@ from diagnose.pattern.operations.redrawn_marks import Marks
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.operations.strap import Strap
-from diagnose.pattern.outline import STATIONS, Pattern, Polyline
+from diagnose.pattern.outline import Pattern, Polyline
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.drawn.placing import older_piece
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
@@ -66,7 +67,7 @@ from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import bone_number, bone_numbers
 from diagnose.units import Unit
 
-__all__ = ["HandStep", "steps_for"]
+__all__ = ["steps_for"]
 
 WIDTH_CHANGED_MM = 0.4
 CHAPTERS: Mapping[type, Callable[[Desk, Any, Pattern, Altered], Iterator[HandStep]]] = {

@@ -8,15 +8,17 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
 from diagnose.pattern.in_words import edge_title, edge_words, piece_title, piece_words, seam_title
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
-from diagnose.pattern.outline import STATIONS, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk

@@ -8,8 +8,10 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import line_hits, point_at, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import point_at, tangent
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]

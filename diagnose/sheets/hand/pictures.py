@@ -7,9 +7,9 @@ from functools import cached_property
 
 from msgspec import Struct, field
 
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import moved, run_length, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import Box, box_of, moved, tangent
 from diagnose.pattern.geometry.plane import TURNED_OVER, across, add, scaled
+from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import (

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.curves import moved, run_length, run_nearest, run_point_at, run_split, tangent
+from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split
 from diagnose.pattern.in_words import edge_words, piece_words, seam_title
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sentences import listed

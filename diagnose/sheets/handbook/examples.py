@@ -9,7 +9,7 @@ from msgspec import Struct
 from diagnose.errors import FitError
 from diagnose.model.diagnosis import Amount, CauseFound
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
@@ -23,7 +23,8 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import figures_of
 from diagnose.sheets.drawn.screens import page_picture
-from diagnose.sheets.hand.by_hand import HandStep, steps_for
+from diagnose.sheets.hand.by_hand import steps_for
+from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.words.wording import big_figure, filled
 
 __all__ = ["Worked", "bundled_patterns", "work_example"]

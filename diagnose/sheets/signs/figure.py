@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Literal
 
-from diagnose.pattern.geometry.curves import smooth_through
 from diagnose.pattern.geometry.plane import along
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Path, polyline
 

@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterator, Mapping
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import moved, smooth_through
+from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Point
 from diagnose.rulebase.reading.schema import PictureMark
 from diagnose.sheets.drawn.drawing import Area, Mark, Path, arrow_head, polyline

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
-from diagnose.model.tryon import Station, TryOn
+from diagnose.model.stations import Station
+from diagnose.model.tryon import TryOn
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase

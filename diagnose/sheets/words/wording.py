@@ -10,7 +10,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount, Evidence, Side
-from diagnose.model.tryon import GRADE_WORDS, STATIONS, Garment, Seen, TryOn
+from diagnose.model.stations import STATIONS
+from diagnose.model.tryon import GRADE_WORDS, Garment, Seen, TryOn
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.reading.schema import RuleSet, Ways
 from diagnose.sentences import lower_first

@@ -19,8 +19,8 @@ from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.telling import mark_data, piece_data
-from diagnose.pattern.geometry.curves import run_point_at
 from diagnose.pattern.geometry.plane import Affine, distance
+from diagnose.pattern.geometry.runs import run_point_at
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment

@@ -29,7 +29,7 @@ from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks, put_drawing
 from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
 from diagnose.units import Unit
 
-__all__ = ["ONE_SHEET", "pattern_pdf", "write_pdf"]
+__all__ = ["pattern_pdf", "write_pdf"]
 
 SHEET_MARGIN_MM = 15.0
 SHEET_BETWEEN_MM = 12.0

@@ -10,8 +10,7 @@ from itertools import product
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.bezier import Box, box_of, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.outline import Pattern, Point

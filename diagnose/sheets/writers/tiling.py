@@ -18,8 +18,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
 from diagnose.sheets.writers.packing import Laid, Oblong, shelves

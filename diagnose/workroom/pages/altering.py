@@ -15,9 +15,10 @@ from starlette.responses import Response
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.errors import FitError, Mistake
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.operations import Operation, do, parse_operations
-from diagnose.pattern.outline import STATIONS, Pattern
+from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.sheets.words.names import bone_numbers

@@ -17,8 +17,9 @@ from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions
 from diagnose.model.standing import standing
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import edge_length, garment_girth
-from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Pattern, Role, Seam
+from diagnose.pattern.outline import Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said

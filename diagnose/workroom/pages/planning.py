@@ -11,7 +11,7 @@ from diagnose.casework.next_version import alter_case, done_since
 from diagnose.casework.sheeting import view_of
 from diagnose.casework.working import WorkedOut
 from diagnose.errors import FitError
-from diagnose.sheets.view import SheetView
+from diagnose.sheets.view_model import SheetView
 from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import as_sheet
 from diagnose.workroom.pages.overruling import asked_ways, told_ways

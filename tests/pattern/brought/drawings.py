@@ -11,7 +11,8 @@ import ezdxf
 from diagnose.pattern.brought import Terms
 from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
-from diagnose.pattern.geometry.curves import flatten, run_nearest
+from diagnose.pattern.geometry.bezier import flatten
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 
 FRONT = "M0 0 L120 0 L100 150 L125 320 L0 300 Z"

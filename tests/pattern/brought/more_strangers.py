@@ -19,7 +19,7 @@ from strangers import PATTERNS
 
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.brought.understood.levels import drawn_level
-from diagnose.pattern.geometry.curves import flatten, moved, reverse
+from diagnose.pattern.geometry.bezier import flatten, moved, reverse
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds, cut_level, garment_girth, outline_segments
 from diagnose.pattern.outline import Line, Pattern, Point, Segment

@@ -19,7 +19,7 @@ from msgspec import Struct, field
 from shapely import Polygon
 
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.geometry.curves import flatten, moved, reverse, split
+from diagnose.pattern.geometry.bezier import flatten, moved, reverse, split
 from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Cubic, Line, Pattern, Piece, Point, Segment

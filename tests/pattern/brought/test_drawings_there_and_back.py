@@ -12,13 +12,14 @@ from drawings import bring, draw_dxf, dxf, dxf_bytes, edges_of, off_mm
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
+from diagnose.model.stations import STATIONS
 from diagnose.pattern import operations
 from diagnose.pattern.brought import Terms, load_pattern
 from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
-from diagnose.pattern.outline import STATIONS, Pattern, Point, Role
+from diagnose.pattern.outline import Pattern, Point, Role
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.writers.dxf import pattern_dxf
 from diagnose.sheets.writers.svg import write_svg
@@ -213,7 +214,7 @@ def bring_levelled(data: bytes) -> Pattern:
 
 
 def test_segments_drawn_in_a_shuffled_order_and_turned_round_close_to_the_same_outlines() -> None:
-    from diagnose.pattern.geometry.curves import reverse
+    from diagnose.pattern.geometry.bezier import reverse
 
     pattern = stored("six-panel-corset")
     chance = random.Random(7)

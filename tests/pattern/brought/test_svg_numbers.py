@@ -11,7 +11,7 @@ from drawings import svg
 from diagnose.errors import FitError
 from diagnose.pattern.brought import read_sketch
 from diagnose.pattern.brought.drawings.sketch import Stroke
-from diagnose.pattern.geometry.curves import run_length
+from diagnose.pattern.geometry.runs import run_length
 
 BEYOND = [
     '<path d="M5e 3L2 3L5 6Z"/>',

@@ -12,7 +12,7 @@ from diagnose.pattern.brought.believing import Believable
 from diagnose.pattern.brought.table import bring_table
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.geometry.curves import tangent
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.measure import edge_length, garment_girth, piece_area, seam_difference, station_width
 from diagnose.pattern.outline import Cubic, Line, Pattern, Point

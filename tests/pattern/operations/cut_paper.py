@@ -8,7 +8,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 from shapely import LineString, Polygon
 
-from diagnose.pattern.geometry.curves import flatten, tangent
+from diagnose.pattern.geometry.bezier import flatten, tangent
 from diagnose.pattern.outline import (
     Channel,
     Cubic,

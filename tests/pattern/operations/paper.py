@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.outline import (
     Channel,
     Cubic,

@@ -15,8 +15,8 @@ from shapely.affinity import rotate
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.measure import edge_length, line_length, piece_area
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.dart import Dart

@@ -20,7 +20,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.squaring import corner_turn, keeps_square
 from diagnose.pattern.finish.walking import as_before, name_before, rises, waist_mm
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece

@@ -17,8 +17,8 @@ from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import run_nearest, run_point_at, smooth_through
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at, smooth_through
 from diagnose.pattern.measure import channel_length, edge_length, line_length, piece_area, station_width
 from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.operations.fold import Fold

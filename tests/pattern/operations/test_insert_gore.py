@@ -12,7 +12,7 @@ from paper import oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes, seam_mistakes
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit

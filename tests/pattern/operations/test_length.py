@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
@@ -26,7 +27,7 @@ from diagnose.pattern.measure import (
 )
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length
-from diagnose.pattern.outline import STATIONS, Channel, Pattern, Point
+from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
 

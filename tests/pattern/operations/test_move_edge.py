@@ -13,7 +13,10 @@ from shapely import LineString, Polygon
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import flatten, length, nearest, point_at, run_split
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import flatten, point_at
+from diagnose.pattern.geometry.hits import nearest
+from diagnose.pattern.geometry.runs import run_split
 from diagnose.pattern.measure import (
     edge_length,
     garment_girth,

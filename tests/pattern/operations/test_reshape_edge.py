@@ -16,7 +16,8 @@ from svgpathtools import Line as StraightLine
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
-from diagnose.pattern.geometry.curves import flatten, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import flatten, tangent
+from diagnose.pattern.geometry.runs import run_point_at
 from diagnose.pattern.measure import edge_length, edge_point_at, piece_area, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge

@@ -15,9 +15,10 @@ from shapely import LineString
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.finished import Cuts, walked
 from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.geometry.bezier import flatten, tangent
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, Joint, blend, joint_of, plainly_joined, shifted_end
-from diagnose.pattern.geometry.curves import flatten, run_length, run_nearest, tangent
 from diagnose.pattern.geometry.plane import distance, turn
+from diagnose.pattern.geometry.runs import run_length, run_nearest
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.operations.dart import Dart

@@ -12,9 +12,10 @@ from paper import edge, line_of, oblong, one, pair_of
 from diagnose.errors import FitError
 from diagnose.pattern import operations
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.polylines import line_gap
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds, edge_length, piece_area
-from diagnose.pattern.moved.bones import exit_of, line_gap
+from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.outline import Channel, Cubic, Edge, Line, Notch, Pattern, Piece, Point, Role, Slit
 
 BARE = replace(oblong(), channels=(), landmarks={}, levels={}, notches=())

@@ -20,8 +20,9 @@ from diagnose.pattern.altered import (
     WedgeClosed,
 )
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.geometry.curves import flatten, run_length, run_point_at
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.runs import run_length, run_point_at
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 

@@ -13,7 +13,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.sketch import Stroke
-from diagnose.pattern.geometry.curves import length, nearest, split, tangent
+from diagnose.pattern.geometry.arclength import length
+from diagnose.pattern.geometry.bezier import split, tangent
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.pattern.tolerances import ON_CORNER_MM

@@ -15,7 +15,8 @@ from msgspec import Struct
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.geometry.curves import flatten, line_hits, point_at
+from diagnose.pattern.geometry.bezier import flatten, point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.outline import Line, Point
 
 if TYPE_CHECKING:

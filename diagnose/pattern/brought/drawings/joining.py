@@ -9,8 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.sketch import Stroke, without_idle_steps
-from diagnose.pattern.geometry.bezier import Box, box_of
-from diagnose.pattern.geometry.curves import area, point_at, reverse, tangent
+from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, scaled
 from diagnose.pattern.outline import Point, Segment

@@ -19,8 +19,9 @@ from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.sketch import Stroke, Words
-from diagnose.pattern.geometry.curves import moved, run_length
+from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, distance, mid, turn
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 

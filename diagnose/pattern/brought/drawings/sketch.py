@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.outline import Along, Cubic, Line, Point, Segment
 from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS

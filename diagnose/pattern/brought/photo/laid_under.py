@@ -15,8 +15,7 @@ from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.pixels import as_jpeg
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Segment, run_of
 

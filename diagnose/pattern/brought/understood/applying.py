@@ -14,7 +14,7 @@ from diagnose.pattern.brought.drawings.corners import cut_at
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges, plain_role
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Seam
 from diagnose.units import both

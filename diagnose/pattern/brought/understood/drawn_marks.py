@@ -8,13 +8,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
-from diagnose.pattern.geometry.bezier import box_of
-from diagnose.pattern.geometry.curves import point_at, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.bezier import box_of, point_at
 from diagnose.pattern.geometry.plane import distance, mid
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
 from diagnose.pattern.measure import bounds, is_inside
-from diagnose.pattern.outline import END_ROLES, STATIONS, Channel, Edge, Line, Notch, Piece, Point, Slit
+from diagnose.pattern.outline import END_ROLES, Channel, Edge, Line, Notch, Piece, Point, Slit
 from diagnose.pattern.tolerances import MOST_MARKS, WIDEST_CHANNEL_MM
 from diagnose.units import parse_length
 

@@ -15,14 +15,15 @@ from itertools import pairwise
 from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.drawings.sketch import Kind, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal
-from diagnose.pattern.geometry.bezier import box_of
-from diagnose.pattern.geometry.curves import flatten, run_nearest
+from diagnose.pattern.geometry.bezier import box_of, flatten
 from diagnose.pattern.geometry.plane import along, distance, mid
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, leg_gap
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
-from diagnose.pattern.outline import END_ROLES, STATIONS, Line, Piece, Point
+from diagnose.pattern.outline import END_ROLES, Line, Piece, Point
 
 __all__ = ["lines_inside", "station_of"]
 

@@ -34,11 +34,12 @@ from typing import cast, get_args
 
 from msgspec import Struct, field
 
-from diagnose.errors import nearest, shown
+from diagnose.errors import nearest, quoted, shown
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
-from diagnose.pattern.form.strict import Reading, quoted
-from diagnose.pattern.outline import STATIONS, Cut, EdgeRef, Point, Role, Seam
+from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.outline import Cut, EdgeRef, Point, Role, Seam
 from diagnose.pattern.tolerances import MOST_EDGES, MOST_MARKS, MOST_PIECES
 from diagnose.units import Unit
 

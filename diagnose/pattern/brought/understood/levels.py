@@ -9,8 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box
-from diagnose.pattern.geometry.curves import moved
+from diagnose.pattern.geometry.bezier import Box, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at
 from diagnose.pattern.outline import Edge, Piece, Point, Seam

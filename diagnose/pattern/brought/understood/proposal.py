@@ -20,8 +20,9 @@ from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.understood.told import told_edges, told_extra, told_seams
 from diagnose.pattern.form.reader import CLOSURES
-from diagnose.pattern.geometry.curves import flatten, run_length
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Cut, Edge, Piece, Point, Role, Seam, Segment, Side, run_of
 from diagnose.units import INCH_MM

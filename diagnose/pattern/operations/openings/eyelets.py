@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, above_nothing, need

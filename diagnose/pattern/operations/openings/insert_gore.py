@@ -17,10 +17,12 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, SlitOpened
-from diagnose.pattern.geometry.curves import line_hits, run_nearest, run_point_at
+from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
+from diagnose.pattern.geometry.polylines import crosses, line_gap
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
-from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, crosses, line_gap, listed
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, listed
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
 from diagnose.pattern.outline import (

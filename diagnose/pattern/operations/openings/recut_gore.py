@@ -15,8 +15,8 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_nearest, run_point_at
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import OnPiece

@@ -22,9 +22,10 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, nearest
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.curves import run_length, run_nearest, run_place, run_point_at, tangent
+from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
 from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends

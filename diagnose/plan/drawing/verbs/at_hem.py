@@ -10,10 +10,11 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance
+from diagnose.pattern.geometry.polylines import line_gap
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, mm_of_point
-from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, line_gap
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
 from diagnose.pattern.operations import InsertGore, Strap, Tabs
 from diagnose.pattern.operations.openings.tabs import NewSlit
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit

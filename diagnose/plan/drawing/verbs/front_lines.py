@@ -6,7 +6,7 @@ from functools import partial
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, station_width
 from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import from_end_to_end

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from functools import partial
 from itertools import count, pairwise
 
-from diagnose.pattern.geometry.curves import run_nearest
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of, line_gap
+from diagnose.pattern.geometry.polylines import line_gap
+from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of
 from diagnose.pattern.operations import Channels
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Channel, Piece, Point

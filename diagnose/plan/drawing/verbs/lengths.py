@@ -7,7 +7,7 @@ from functools import partial
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations import Length

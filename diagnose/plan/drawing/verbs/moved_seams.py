@@ -9,9 +9,9 @@ from typing import Literal
 from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
-from diagnose.model.tryon import STATIONS, Station
-from diagnose.pattern.geometry.curves import run_nearest
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.measure import slit_length, station_width
 from diagnose.pattern.operations import Fold

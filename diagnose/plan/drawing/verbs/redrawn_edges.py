@@ -6,7 +6,8 @@ import math
 from functools import partial
 from itertools import pairwise
 
-from diagnose.pattern.geometry.curves import run_place, tangent
+from diagnose.pattern.geometry.bezier import tangent
+from diagnose.pattern.geometry.runs import run_place
 from diagnose.pattern.operations import MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.operations.reshape_edge import Direction

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from diagnose.model.tryon import STATIONS
+from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations import Marks, MoveEdge, Tabs

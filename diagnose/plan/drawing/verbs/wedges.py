@@ -8,7 +8,7 @@ from functools import partial
 from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
-from diagnose.model.tryon import STATIONS, Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
 from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides

@@ -11,7 +11,7 @@ import ezdxf
 from halves import HALVES, IN_MM, OddFile, Run, box, laid, points
 from shapely import Polygon
 
-from diagnose.pattern.geometry.curves import point_at
+from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.outline import Cubic, Line, Segment
 
 __all__ = ["cad"]

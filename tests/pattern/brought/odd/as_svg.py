@@ -8,7 +8,7 @@ from itertools import pairwise
 from halves import HALVES, IN_MM, OddFile, box, laid, points
 from shapely import LineString, Polygon
 
-from diagnose.pattern.geometry.curves import flatten, moved, reverse
+from diagnose.pattern.geometry.bezier import flatten, moved, reverse
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Line, Point, Segment
 

@@ -9,7 +9,7 @@ from halves import HALVES, IN_MM, ROOM_MM, OddFile, panels
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.curves import flatten
+from diagnose.pattern.geometry.bezier import flatten
 
 __all__ = ["tables"]
 

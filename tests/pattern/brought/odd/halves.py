@@ -10,8 +10,9 @@ from functools import cache
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.curves import flatten, moved, reverse, smooth_through
+from diagnose.pattern.geometry.bezier import flatten, moved, reverse
 from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = ["HALVES", "IN_MM", "ROOM_MM", "Half", "OddFile", "Run", "box", "laid", "panels", "points"]
