@@ -22,6 +22,7 @@ from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, Point, Slit
 
 __all__ = ["Placed", "Standing", "carried", "older_piece", "placed_pieces", "places_of", "standing_pieces"]
 
+UNDER_RATIO = 0.5
 ROWS_APART_MM = 25.0
 PLACING_CHORD_TOL_MM = 1.0
 MOST_SLIDES = 12
@@ -81,18 +82,19 @@ def places_of(standing: Sequence[Standing], between_mm: float, rows: int = 1) ->
     if not rows:
         return tuple(Placed(one.piece, one.old, one.move, box=one.box) for one in standing)
     placed = tuple(_places(standing, between_mm))
-    return placed if rows < 2 else tuple(_in_rows(placed, rows, max(between_mm, ROWS_APART_MM)))
+    return placed if rows < 2 else tuple(_in_rows(placed, rows, between_mm))
 
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
     """The pieces as even rows from left to right, each begun where the first is and set under the one before; room that
-    other rows' pieces have left is closed."""
+    other rows' pieces have left is closed. Words stand beside one another less high than long."""
+    between_mm, under_mm = (max(mm, ROWS_APART_MM) for mm in (between_mm, between_mm * UNDER_RATIO))
     by_left = sorted(placed, key=lambda at: at.box.left)
     size, left, under = -(-len(placed) // rows), by_left[0].box.left, 0.0
     for first in range(0, len(placed), size):
         row = by_left[first : first + size]
         dx = left - row[0].box.left
-        dy = under - between_mm - max(at.box.top for at in row) if first else 0.0
+        dy = under - under_mm - max(at.box.top for at in row) if first else 0.0
         under = min(at.box.bottom for at in row) + dy
         right = left
         for at in row:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Literal, TypeVar
 
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, draw_figures
+from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, ROOM_LETTERS, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figures
 
 __all__ = [
@@ -30,6 +30,9 @@ FEW_PIECES = 3
 
 NARROW_ROOM_LETTERS, CROWDED_ROOM_LETTERS = 6.0, 4.0
 ROOM_MM = 25.0
+LEAST_SHARE = 0.2
+"""Of a row's width at least so much is for the pieces."""
+
 LETTERS_PER_WIDTH = 58.0
 Screen = Literal["wide", "narrow", "card", "page", "crowded page"]
 """Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others, on a page that
@@ -62,7 +65,14 @@ def readable_mm(figures: Figures) -> float:
 
 
 def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
-    """In how many rows these pieces show largest there, and how high letters then have to be to be read."""
+    """In how many rows these pieces show largest there, and how high letters then have to be to be read.
+
+    Where older pieces lie beneath, words between them take their room.
+    """
+    return _fitted(figures, screen, apart=figures.over)
+
+
+def _fitted(figures: Figures, screen: Screen, *, apart: bool) -> tuple[int, float]:
     boxes = figures.boxes
     letters, wider, most = SCREENS[screen]
     ways = []
@@ -71,7 +81,8 @@ def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
         lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
         wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
         high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
-        ways.append((max(wide, high * wider), len(lines)))
+        room = (NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS) * (size - 1) if apart else 0.0
+        ways.append((max(wide / max(1.0 - room / letters, LEAST_SHARE), high * wider), len(lines)))
     across, rows = min(ways)
     return rows, max(LEAST_TEXT_MM, across / letters)
 
@@ -82,7 +93,7 @@ def page_picture(figures: Figures) -> Drawing:
     screen: Screen = "crowded page" if crowded else "page"
     room = CROWDED_ROOM_LETTERS if crowded else NARROW_ROOM_LETTERS
     letters, wider, _ = SCREENS[screen]
-    rows, first_mm = fitted_rows(figures, screen)
+    rows, first_mm = _fitted(figures, screen, apart=False)
 
     def needed(text_mm: float) -> float:
         box = figures.reach(text_mm, room, rows).grown(BARE_MARGIN * text_mm)
