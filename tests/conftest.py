@@ -55,7 +55,7 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
+def chromium() -> Iterator[Any]:
     """Debian's chromium; without it a test is skipped, unless DIAGNOSE_NEEDS_BROWSER says that there is to be one."""
     chromium = shutil.which("chromium")
     if chromium is None and "DIAGNOSE_NEEDS_BROWSER" not in os.environ:
@@ -65,6 +65,14 @@ def browser() -> Iterator[Any]:
         browser = running.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def browser(chromium: Any) -> Iterator[Any]:
+    """The browser, whose pages are closed after the test: what is left open goes on working."""
+    yield chromium
+    for context in chromium.contexts:
+        context.close()
 
 
 @pytest.fixture(scope="session")

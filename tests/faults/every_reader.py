@@ -315,8 +315,13 @@ def _strange(name: str) -> bytes:
 
 def _odd(*ways: str) -> tuple[bytes, ...]:
     """The smallest of our own halves as still other strangers save it."""
-    made = {one.way: one.data for make in (drawings, cad, tables) for one in make("linnet")}
+    made = _linnet()
     return tuple(made[way] for way in ways)
+
+
+@cache
+def _linnet() -> dict[str, bytes]:
+    return {one.way: one.data for make in (drawings, cad, tables) for one in make("linnet")}
 
 
 ODD_DRAWINGS = (

@@ -205,6 +205,7 @@ def _left_and_right() -> bytes:
     return "\n".join(out).encode()
 
 
+@cache
 def strangers() -> list[Stranger]:
     plain = _runs(8.0)
     named = [f'<g id="panel-{n}">{path}</g>' for n, path in enumerate(_paths(plain), 1)]
