@@ -45,7 +45,7 @@ def smoothed(before: Pattern, made: Altered) -> Altered:
     for ref, by_mm in trued.items():
         old = name_before(ref.piece, before)
         if old is not None and ref.piece in made.pattern.names:
-            made = _smoothed(before.piece(old), made, ref, min(by_mm, MOST_SMOOTHED_MM))
+            made = _smoothed(before.piece(old), made, ref, most_mm=min(by_mm, MOST_SMOOTHED_MM))
     return made
 
 

@@ -111,7 +111,7 @@ def _gaps(old: Edge, broken: Broken, by: Point) -> list[_Gap]:
         ends.append((began, began + run_length(run)))
         shares.append(float(round(share)))
     pairs = zip(pairwise(ends), pairwise(shares), strict=True)
-    return [_Gap(a[1], max(a[1], b[0]), before, after) for (a, b), (before, after) in pairs]
+    return [_Gap(a[1], max(a[1], b[0]), before, after=after) for (a, b), (before, after) in pairs]
 
 
 def _plain(old: Edge, broken: Broken, gaps: Sequence[_Gap]) -> bool:
