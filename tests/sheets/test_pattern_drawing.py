@@ -98,6 +98,14 @@ def test_only_redrawn_pieces_are_named_as_changed(corset: Pattern) -> None:
     assert redrawn_pieces(corset, after) == ("p3",)
 
 
+def test_a_wedge_that_crosses_itself_at_its_point_is_hatched_within_itself() -> None:
+    wedge = (Point(0, 0), Point(0, -300), Point(10, -300), Point(-0.01, -0.5))
+    assert not shapely.Polygon(wedge).is_valid
+    ends = [p for line in hatched(Area((wedge,)), 4.0, rising=True) for s in line.segments for p in (s.start, s.end)]
+    assert len(ends) > 40
+    assert all(-0.1 <= p.x <= 10.1 and -300.1 <= p.y <= 0.1 for p in ends)
+
+
 def test_hatching_stays_inside_its_patch_and_fills_it() -> None:
     lines = hatched(Area(((Point(0, 0), Point(60, 0), Point(60, 20), Point(0, 20)),)), 4.0, rising=True)
     spots = [p for path in lines for s in path.segments for p in (s.start, s.end)]

@@ -116,3 +116,9 @@ def test_a_bone_taken_out_by_her_own_hand_is_said_by_its_number(tmp_path: Path) 
         _, text = Browser(room).ask("/case/wren/alter", fields)
     said = re.sub(r"</?a\b[^>]*>", "", text)  # words of the trade in it lead to their meaning
     assert re.search(r"<li>Channel \d+ of the \w+ panel: taken out</li>", said)
+
+
+def test_what_is_said_of_one_step_keeps_the_ways_taken_of_the_others(room: Served, browser: Browser) -> None:
+    said = {"step": "1.1", "why": "no cloth left", "way": [f"1.1={EDGES}", f"1.2={FOLD}"]}
+    assert browser.led_to(f"{CASE}/plan/skip", said) == f"{CASE}/plan?way=1.2%3D{FOLD}"
+    assert [one.step for one in stored(room).tryons[-1].skipped] == ["1.1"]

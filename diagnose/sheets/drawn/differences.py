@@ -67,7 +67,8 @@ def _ring(coords: Sequence[tuple[float, ...]]) -> tuple[Point, ...]:
 
 def hatched(area: Area, spacing_mm: float, *, rising: bool) -> tuple[Path, ...]:
     """Parallel lines at 45 degrees across the patch, so that it reads in black and white; rising ones like ``/``."""
-    shape = Polygon(area.rings[0], list(area.rings[1:]))
+    # A wedge may cross itself by a rounding at its point, and lines can't be cut at what crosses itself.
+    shape = shapely.make_valid(Polygon(area.rings[0], list(area.rings[1:])))
     left, bottom, right, top = shape.bounds
     reach, step = top - bottom, spacing_mm * math.sqrt(2.0)
     # Lines stand on a grid of the whole drawing, so that neighbouring patches are hatched alike.

@@ -16,7 +16,7 @@ from diagnose.workroom.asked import Asked, html, to
 from diagnose.workroom.drawings import as_sheet
 from diagnose.workroom.pages.overruling import asked_ways, told_ways
 from diagnose.workroom.room import Room
-from diagnose.workroom.views import page
+from diagnose.workroom.views import page, query_of
 
 __all__ = ["by_hand", "draw_steps", "plan", "skip_step"]
 
@@ -67,7 +67,13 @@ def skip_step(room: Room, asked: Asked) -> Response:
             casebook.note_skipped(case, len(case.tryons), asked.one("step"), why=asked.one("why"))
     except FitError as error:
         return html(_plan(room, case, asked, wrong=error), WRONG)
-    return to("case", case.folder.name, "plan")
+    return _again(case, asked)
+
+
+def _again(case: Case, asked: Asked) -> Response:
+    """The plan anew, with the ways taken of its other steps."""
+    rest = {step: way for step, way in asked_ways(asked).items() if step != asked.one("step")}
+    return to("case", case.folder.name, "plan", query=f"?{query_of(rest)}" if rest else "")
 
 
 def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -> str:
@@ -116,4 +122,4 @@ def by_hand(room: Room, asked: Asked) -> Response:
             room.work(lambda: alter_case(case.folder, [], by_hand=[asked.one("step")]))
     except FitError as error:
         return html(_plan(room, case, asked, wrong=error), WRONG)
-    return to("case", case.folder.name, "plan")
+    return _again(case, asked)

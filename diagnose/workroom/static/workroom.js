@@ -444,6 +444,18 @@
     window.addEventListener("pageshow", () => { button.textContent = told; button.removeAttribute("aria-disabled"); });
   }
 
+  // The way to the plan leads to it as it was last seen, with the ways taken instead of its own.
+  function planned() {
+    const link = document.querySelector("nav.ways a[href$='/plan']");
+    if (!link) return;
+    const place = new URL(link.href).pathname;
+    if (location.pathname === place) sessionStorage.setItem(place, location.search);
+    link.href = place + (sessionStorage.getItem(place) || "");
+    window.addEventListener("submit", (event) => {
+      if (new URL(event.target.action).pathname.startsWith(`${place}/`) && event.target.method === "post") sessionStorage.removeItem(place);
+    });
+  }
+
   // A page that says what was wrong answers something sent: going back to it, or loading it anew, asks for the page that
   // was sent from, and sends nothing again.
   function wrong() {
@@ -464,6 +476,7 @@
   leading();
   taken();
   bringing();
+  planned();
   wrong();
   gap();
   body();
