@@ -90,6 +90,15 @@ def test_our_functions_are_called_by_keyword_past_the_third() -> None:
     ] == []
 
 
+def test_the_map_names_every_room() -> None:
+    text = (HOUSE.parent / "DEVELOPERS.md").read_text("utf-8")
+    the_map = text[text.index("## The house") : text.index("One try-on, from answers to sheet")]
+    rooms = {file.parent.name for file in HOUSE.rglob("__init__.py")} - {"diagnose"}
+    named = set(re.findall(r"`(?:\w+/)*(\w+)`", the_map))
+    assert rooms - named == set()
+    assert {f.name for f in HOUSE.glob("[a-z]*.py")} <= set(re.findall(r"`(\w+\.py)`", the_map))
+
+
 def _codes(call: ast.Call) -> list[str]:
     """The codes that a call writes down: mypy sees that there is one."""
     given = [word.value for word in call.keywords if word.arg == "code"] + call.args[3:]

@@ -1,4 +1,4 @@
-"""Working on a case: a try-on to its plan, plan steps to the next pattern version, and what is shown of both."""
+"""A case's try-on to its diagnosis and plan, stored or worked out anew; the rules and settings that a case goes by."""
 
 from __future__ import annotations
 
@@ -75,11 +75,15 @@ def base_for(case: Case) -> RuleBase:
 def _base_under(unit: Unit, changed: tuple[tuple[str, float], ...]) -> RuleBase:
     """One base for all cases of a unit and settings: what is worked out of its rules once need not be again."""
     base = _loaded()
-    settings = base.settings.in_unit(unit)
-    for name, value in changed:
-        if name in settings.values:  # one of hers that these rules no longer have changes nothing
+    return base.with_settings(_changed(base.settings.in_unit(unit), dict(changed)))
+
+
+def _changed(settings: Settings, own: Mapping[str, float]) -> Settings:
+    """The settings with hers; one that these rules no longer have changes nothing."""
+    for name, value in own.items():
+        if name in settings.values:
             settings = settings.with_value(name, value)
-    return base.with_settings(settings)
+    return settings
 
 
 @lru_cache(maxsize=1)
@@ -110,9 +114,7 @@ def warmed() -> None:
 
 def settings_of(case: Case, settings: Settings) -> Settings:
     """The settings with those that the case has of its own."""
-    for name, value in case.settings.items():
-        settings = settings.with_value(name, value)
-    return settings
+    return _changed(settings, case.settings)
 
 
 def store_tryon(folder: Path, answers: Mapping[str, Any], date: str | None = None) -> WorkedOut:

@@ -63,23 +63,7 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
         yield from _check(
             read, symptom.examples, ways, explicit=explicit, where=where, key="causes", wanted=bool(symptom.causes)
         )
-    listed: list[tuple[Miss | SettleFirst, str]] = []
-    listed += [(miss, read.at("misses", "", "misses", i)) for i, miss in enumerate(rules.misses.misses)]
-    listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(rules.settle.settle)]
-    for miss, where in listed:
-        for example in miss.examples.fires:
-            if not all(holds(line, example_facts(example.facts)) for line in miss.when):
-                yield Mistake(
-                    where,
-                    f"The example does not fire '{miss.id}'.",
-                    "Correct its facts or the lines.",
-                    code="does-not-fire",
-                )
-        for line in miss.when:
-            if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
-                yield Mistake(
-                    where, f"No silent example shows a line of '{miss.id}'.", "Add one.", code="line-not-shown"
-                )
+    yield from _of_lists(read)
     for question in rules.questions.values():
         where = read.at("questions", question.id, "examples")
         answers = _gathered(
@@ -106,6 +90,27 @@ def check_examples(read: RuleFolder) -> Iterator[Mistake]:
             wanted=bool(conditional),
         )
         yield from _worked(read, cause.id)
+
+
+def _of_lists(read: RuleFolder) -> Iterator[Mistake]:
+    """Mistakes of the examples of the entries that stand together in one file."""
+    listed: list[tuple[Miss | SettleFirst, str]] = []
+    listed += [(miss, read.at("misses", "", "misses", i)) for i, miss in enumerate(read.rules.misses.misses)]
+    listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(read.rules.settle.settle)]
+    for miss, where in listed:
+        for example in miss.examples.fires:
+            if not all(holds(line, example_facts(example.facts)) for line in miss.when):
+                yield Mistake(
+                    where,
+                    f"The example does not fire '{miss.id}'.",
+                    "Correct its facts or the lines.",
+                    code="does-not-fire",
+                )
+        for line in miss.when:
+            if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
+                yield Mistake(
+                    where, f"No silent example shows a line of '{miss.id}'.", "Add one.", code="line-not-shown"
+                )
 
 
 def _gathered(of: Iterable[tuple[str, tuple[Condition, ...]]]) -> Ways:
