@@ -66,7 +66,28 @@ def test_seams_are_named_by_their_place_in_the_half(corset: Half) -> None:
 
 def test_with_one_seam_it_is_front_side_and_back_in_one() -> None:
     half = halves_of(panels(100, 100), "both")[0]
-    assert all(seam_fronts(half, which) == ["panel-1"] for which in ("front", "side", "back", "belly", "bust"))
+    assert all(seam_fronts(half, which) == ["panel-1"] for which in ("front", "side", "back", "belly"))
+
+
+@pytest.mark.parametrize(
+    ("widths", "off_mm", "seam"),
+    [
+        ((100, 100), None, []),  # at the side
+        ((60, 120), None, ["panel-1"]),  # at a third of the half
+        ((100, 100), 30.0, ["panel-1"]),
+        ((100, 100), 90.0, []),  # 3 1/2 in before it
+        ((60, 60, 60, 60), None, ["panel-1"]),
+    ],
+)
+def test_a_seam_at_the_side_does_not_run_over_the_bust(
+    widths: tuple[float, ...], off_mm: float | None, seam: list[str]
+) -> None:
+    pattern = panels(*widths)
+    first = pattern.pieces[0]
+    if off_mm is not None:
+        point = Point(first.edge("back").start.x - off_mm, 100.0)
+        pattern = pattern.with_piece(replace(first, landmarks={"bust-point": point}))
+    assert seam_fronts(halves_of(pattern, "both")[0], "bust") == seam
 
 
 def test_a_half_in_one_piece_has_no_seams(bodies: Half) -> None:

@@ -250,3 +250,19 @@ def test_a_new_length_of_a_half_without_seams_keeps_the_waist_and_counts_what_it
     assert {s: -mm for s, mm in drawn.profile.items()} == pytest.approx(measured, abs=0.01)
     assert measured["waist"] == pytest.approx(0.0, abs=0.2)
     assert 0.2 * IN < max(map(abs, measured.values())) < 0.6 * IN
+
+
+@pytest.mark.parametrize(("way", "sign"), [("spread", 1.0), ("fold", -1.0)])
+def test_where_no_seam_runs_over_the_bust_the_front_is_slashed_from_beside_it_to_the_side_seam(
+    way: str, sign: float, settings: Settings
+) -> None:
+    """The back is left, and so is the waist; the top gains what was asked, and at the underbust half as much."""
+    pattern = panels(8 * IN, 8 * IN)
+    drawn = drawn_by(pattern, settings, {"do": "bust-slash", "way": way}, IN / 2)
+    assert drawn.pattern is not None
+    assert {op["piece"] for op in told(drawn)} == {"panel-1"}
+    assert drawn.pattern.piece("panel-2").levels == pattern.piece("panel-2").levels
+    gained = {s: -mm / 2 for s, mm in drawn.profile.items()}
+    assert abs(gained["waist"]) < IN / 16
+    assert sign * gained["top"] == pytest.approx(IN / 2, rel=0.15)
+    assert sign * gained["underbust"] == pytest.approx(IN / 4, rel=0.2)

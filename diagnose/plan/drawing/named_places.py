@@ -5,8 +5,8 @@ are of the whole line of the top or the bottom edge of a half, from centre front
 
 - seams: `side` stands nearest to the middle of the half; `front` are those before it, `back` those behind it (the side
   seam itself where there are none); `bust` is the front seam nearest to the landmark `bust-point`, else the one
-  nearest to a quarter of the half; `belly` are the first two seams from centre front (the first where there are
-  fewer than four).
+  nearest to a quarter of the half; none where that stands too far off, as a side seam does; `belly` are the first two
+  seams from centre front (the first where there are fewer than four).
 - `underarm`: an edge named armhole; else from tab to tab, where straps are fixed; else the top of the panel with the
   landmark `underarm` (else of the panel at the middle), and of its neighbour where the landmark is at the seam. Its
   peak is the landmark, else the lowest place, which is the one nearest to the waist.
@@ -39,8 +39,8 @@ from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
 
 __all__ = [
-    "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "SIDE_SHARE", "Place", "place_named", "seams_named", "strap_tab",
-    "underarm_s",
+    "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "SIDE_SHARE", "Place", "no_bust_seam", "place_named", "seams_named",
+    "strap_tab", "underarm_s",
 ]  # fmt: skip
 
 NOT_TO_FRONT = "The panel at centre front is not on this pattern. Draw it on that panel by hand."
@@ -49,10 +49,15 @@ NO_BUST = (
     "Neither the bust point nor the panel at centre front is on this pattern. Draw it by hand, on the panels"
     " beside the bust seam."
 )
+ONE_PIECE = "This half is cut in one piece: no seam runs over the bust."
+NO_SEAM_OVER_BUST = "The front is cut in one piece to the side: no seam runs over the bust."
 FROM_FRONT, FROM_BACK = ("front-top", "front-hem", "side-hem", "thigh-line"), ("back-top", "side-hem")
 
 SIDE_SHARE = 0.5
 BUST_SHARE = 0.25
+BUST_MOST_SHARE = 0.42
+OVER_BUST_MM = 63.5
+"""A seam farther from the bust point, or nearer to the side, does not run over the breast (no source)."""
 BUST_TOP_SHARE = 0.22
 FRONT_HEM_SHARE = 0.35
 THIGH_SHARES = (0.25, 0.5)
@@ -144,24 +149,31 @@ def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
         "front": range(side) or [side],
         "side": [side],
         "back": range(side + 1, count) or [side],
-        "bust": [_bust_seam(half, side)] if which == "bust" else [],
+        "bust": _bust_seam(half, side) if which == "bust" else [],
         "belly": range(2 if count >= FEWEST_FOR_TWO_BELLY else 1),
     }.get(which, range(count))
     return [half.seams[index] for index in chosen]
 
 
-def _bust_seam(half: Half, side: int) -> int:
+def _bust_seam(half: Half, side: int) -> list[int]:
+    """The number of the seam over the breast; none where no seam runs there."""
     shares = half.shares()
     fronts = range(side) or range(1)
     for index, piece in enumerate(half.pieces):
-        if "bust-point" in piece.landmarks:
-            beside = [number for number in (index - 1, index) if number in fronts]
-            if beside:
-                point = piece.landmarks["bust-point"]
-                return min(beside, key=lambda number: _off_seam(piece, half.seams[number], point))
+        beside = [number for number in (index - 1, index) if number in fronts]
+        if "bust-point" in piece.landmarks and beside:
+            off = {n: _off_seam(piece, half.seams[n], piece.landmarks["bust-point"]) for n in beside}
+            near = min(beside, key=lambda number: off[number])
+            return [near] if off[near] <= OVER_BUST_MM else []
     if not half.to_front:
         raise NotDrawnError(NO_BUST)
-    return min(fronts, key=lambda index: abs(shares[index] - BUST_SHARE))
+    near = min(fronts, key=lambda index: abs(shares[index] - BUST_SHARE))
+    return [near] if shares[near] <= BUST_MOST_SHARE else []
+
+
+def no_bust_seam(half: Half) -> str:
+    """Why there is no seam over the breast."""
+    return NO_SEAM_OVER_BUST if half.seams else ONE_PIECE
 
 
 def _off_seam(piece: Piece, joins: tuple[Join, ...], point: Point) -> float:

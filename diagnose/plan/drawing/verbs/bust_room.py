@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.named_places import seams_named
+from diagnose.plan.drawing.named_places import no_bust_seam, seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import apex_place
@@ -29,10 +29,7 @@ LEAST_ROOT_MM = 50.8
 """A fullness that begins less than 2 in below its height is no curve (common practice, no source)."""
 RUNS_OUT = 12.0
 """A width comes to nothing over twelve times as much of a seam; in less it hooks (common practice, no source)."""
-NO_SEAM = (
-    "This half is cut in one piece: no seam runs over the bust. Slash over the root of the breast and spread the paper"
-    " there instead, or fold it."
-)
+NO_SEAM = "{why} Slash over the root of the breast and spread the paper there instead, or fold it."
 LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
 TO_THE_TOP = (
     "The top edge is so near that {much} of the width in the half is {done} there too: run out to nothing in so short a"
@@ -67,10 +64,16 @@ def _sides(half: Half) -> tuple[Upright, Upright]:
     """The bust seam's edge on the panel before it and on the panel behind it: its upper part, where it is in parts."""
     joins = seams_named(half, "bust")
     if not joins:
-        raise NotDrawnError(NO_SEAM)
-    front, back = max(joins[0], key=lambda join: half.piece(join.front.piece).edge(join.front.edge).end.y)
+        raise NotDrawnError(NO_SEAM.format(why=no_bust_seam(half)))
+    over = [join for join in joins[0] if any(_reaches(half, join.front, station) for station in ("top", "underbust"))]
+    front, back = max(over or joins[0], key=lambda join: half.piece(join.front.piece).edge(join.front.edge).end.y)
     pieces = half.piece(front.piece), half.piece(back.piece)
     return Upright(pieces[0], pieces[0].edge(front.edge)), Upright(pieces[1], pieces[1].edge(back.edge))
+
+
+def _reaches(half: Half, ref: EdgeRef, station: str) -> bool:
+    piece = half.piece(ref.piece)
+    return Upright(piece, piece.edge(ref.edge)).station(station) is not None
 
 
 def _apexes(half: Half) -> tuple[float, float]:

@@ -17,7 +17,7 @@ from diagnose.pattern.operations.redrawn_marks import LevelShift
 from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.half import Half, front_edges, halves_of, sewn_slits
-from diagnose.plan.drawing.named_places import seams_named
+from diagnose.plan.drawing.named_places import no_bust_seam, seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.rulebase.reading.moves import Move
@@ -27,7 +27,7 @@ __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_sl
 
 SLIDE_PER_MM = 4.0
 STRAIGHT_PLACES = 24
-NO_BUST_SEAM = "This half is cut in one piece: no seam carries the shape of the bust, so there is none to move."
+NO_BUST_SEAM = "{why} So no seam carries the shape of the bust, and there is none to move."
 NO_WAIST = "Piece '{piece}' has no waist drawn on it. Draw the string's line on it by hand."
 SIDE_STRING = (
     "The waist is drawn {much} {way} at the side, less and less to nothing at centre front and at the lacing edge:"
@@ -53,7 +53,7 @@ def bust_shift(move: Move, task: Task, board: Board) -> Board:
 def _shift_ops(half: Half, by_mm: float, upwards: bool) -> list[Op]:
     joins = seams_named(half, "bust")
     if not joins:
-        raise NotDrawnError(NO_BUST_SEAM)
+        raise NotDrawnError(NO_BUST_SEAM.format(why=no_bust_seam(half)))
     made: list[Op] = []
     for join in joins[0]:
         for ref, sign in ((join.front, -1.0), (join.back, 1.0)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
+from typing import Literal
 
 from msgspec.structs import replace
 
@@ -154,31 +155,35 @@ def bust_slash(move: Move, task: Task, board: Board) -> Board:
 def _slash_ops(half: Half, amount: float, spread: bool) -> list[Op]:
     if not amount:
         return []
-    joins = seams_named(half, "bust")
-    if not joins:
+    if not half.seams:
         return [_through_slash(half, -amount if spread else amount)]
-    piece = half.piece(joins[0][0].back.piece)
+    joins, line = seams_named(half, "bust"), edge_line(half, "top")
+    place = None if joins else place_named(half, "side-top")
+    piece = half.piece(place.at(place.peak).piece if place else joins[0][0].back.piece)
     if "waist" not in piece.levels:
         raise NotDrawnError(
             f"Piece '{piece.name}' has no waist drawn on it to end the slash at. Draw it, or slash by hand."
         )
-    return [_hinged_slash(half, piece, amount, spread=spread)]
-
-
-def _hinged_slash(half: Half, piece: Piece, amount: float, spread: bool) -> Dart:
-    """The slash ends just above the waist in the middle of the panel; thence the paper is cut to the nearer seam."""
-    line = edge_line(half, "top")
     own = [one for one in line.stretches if one.piece == piece.name]
     if not own:
         raise NotDrawnError(f"Piece '{piece.name}' has no top edge to slash from.")
-    mouth = line.point((own[0].begin + own[-1].end) / 2.0)
+    mouth = place.point(place.peak) if place else line.point((own[0].begin + own[-1].end) / 2.0)
+    return [_hinged_slash(piece, mouth, amount, spread=spread, to_side=place is not None)]
+
+
+def _hinged_slash(piece: Piece, mouth: Point, amount: float, *, spread: bool, to_side: bool = False) -> Dart:
+    """The slash ends just above the waist in the middle of the panel; thence the paper is cut to the nearer seam.
+
+    That is the bust seam before the panel; the side seam behind it where the panel is all of the front.
+    """
     raised = [Point(point.x, point.y + ABOVE_LEVEL_MM) for point in piece.level("waist")]
     parts = cut_level(piece, raised).parts
-    hinge, seam = along(parts[0][0], parts[-1][1], 0.5), parts[0][0]
+    hinge, seam = along(parts[0][0], parts[-1][1], 0.5), parts[-1][1] if to_side else parts[0][0]
     if not spread:
         return Dart(piece=piece.name, mouth=mouth, width=amount, point=hinge, relief=seam)
     width = amount * distance(hinge, seam) / distance(hinge, mouth)
-    return Dart(piece=piece.name, mouth=seam, width=width, point=hinge, relief=mouth, turn="right")
+    turn: Literal["left", "right"] = "left" if to_side else "right"
+    return Dart(piece=piece.name, mouth=seam, width=width, point=hinge, relief=mouth, turn=turn)
 
 
 def _through_slash(half: Half, amount: float) -> Fold:
