@@ -82,9 +82,12 @@ def sentences(found: Diagnosis, tryon: TryOn, base: RuleBase) -> Iterator[str]:
     yield " ".join(" ".join(plain_lines(plan_lines(view))).split())
     yield " ".join(html.unescape(re.sub(r"<[^>]*>", " ", write_html(view))).split())
     for cause in found.causes:
-        lines = [*plain_lines(why_lines(found, base, cause.id))]
-        argued = " ".join(lines).split(base.entries.causes[cause.id].because[:20])[0]
-        yield " ".join(argued.split())
+        ends, argued = base.entries.causes[cause.id].because[:20], ""
+        for line in plain_lines(why_lines(found, base, cause.id)):
+            argued += f" {line}"
+            if ends in argued:
+                break
+        yield " ".join(argued.split(ends)[0].split())
 
 
 def shown_on(tryon: TryOn, name: str, side: str) -> set[bool]:

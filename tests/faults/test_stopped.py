@@ -58,7 +58,7 @@ def check(name: str, seconds: float, here: Path) -> None:
 
 
 @pytest.mark.parametrize("name", list(COMMANDS))
-@pytest.mark.parametrize("seconds", [0.0, 0.05, 0.2, 0.6])
+@pytest.mark.parametrize("seconds", [0.0, 0.2, *(pytest.param(at, marks=pytest.mark.long) for at in (0.05, 0.6))])
 def test_ctrl_c_ends_with_130_and_one_sentence(name: str, seconds: float, tmp_path: Path) -> None:
     check(name, seconds, tmp_path)
 
