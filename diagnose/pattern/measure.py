@@ -7,13 +7,13 @@ inside the outline, whose curves are cut as curves. What lies on the outline cou
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, turning_ts
-from diagnose.pattern.geometry.hits import line_hits
+from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.polylines import crosses
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
@@ -106,7 +106,7 @@ def _cuts(segments: Sequence[Segment], a: Point, b: Point) -> tuple[list[float],
     way = Point((b.x - a.x) / size, (b.y - a.y) / size)
     cuts: list[float] = []
     plain = True
-    for segment, start_height, end_height in _near_line(segments, a, way):
+    for segment, start_height, end_height in near_line(segments, a, way):
         hits = line_hits(segment, a, b)
         cuts += [s for _, s in hits]
         # A cubic meets a line three times at most, a touch counting for two: a touch shows in an odd count of hits
@@ -119,22 +119,6 @@ def _cuts(segments: Sequence[Segment], a: Point, b: Point) -> tuple[list[float],
     return sorted(cuts), plain
 
 
-def _near_line(segments: Sequence[Segment], a: Point, way: Point) -> Iterator[tuple[Segment, float, float]]:
-    """The segments that can meet the endless line from `a` that way, and how high above it each begins and ends."""
-    nx, ny = -way.y, way.x
-    base = a.x * nx + a.y * ny
-    for segment in segments:
-        (x0, y0), (x3, y3) = segment.start, segment.end
-        first, last = x0 * nx + y0 * ny - base, x3 * nx + y3 * ny - base
-        low, high = (first, last) if first < last else (last, first)
-        if isinstance(segment, Cubic):
-            (x1, y1), (x2, y2) = segment.c1, segment.c2
-            one, two = x1 * nx + y1 * ny - base, x2 * nx + y2 * ny - base
-            low, high = min(low, one, two), max(high, one, two)
-        if low <= ON_OUTLINE_TOL_MM and high >= -ON_OUTLINE_TOL_MM:
-            yield segment, first, last
-
-
 def is_inside(piece: Piece, point: Point) -> bool:
     """Whether the point lies inside the outline or on it."""
     return _inside(outline_segments(piece), point)
@@ -144,7 +128,7 @@ def _inside(segments: Sequence[Segment], point: Point) -> bool:
     odd = False
     for way in _RAYS:
         ahead = Point(point.x + way.x, point.y + way.y)
-        hits = [hit for segment, *_ in _near_line(segments, point, way) for hit in line_hits(segment, point, ahead)]
+        hits = [hit for segment, *_ in near_line(segments, point, way) for hit in line_hits(segment, point, ahead)]
         if any(abs(s) <= ON_OUTLINE_TOL_MM for _, s in hits):
             return True
         odd = sum(s > 0.0 for _, s in hits) % 2 == 1

@@ -10,7 +10,6 @@ import math
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from operator import itemgetter
 from typing import NamedTuple
 
 from diagnose.errors import Mistake
@@ -19,7 +18,7 @@ from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import ref_length, seam_difference
-from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
+from diagnose.pattern.outline import EdgeRef, Line, Pattern, Point, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.units import both
 
@@ -117,20 +116,23 @@ def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Ru
 
 def _turning(run: Run) -> list[Turned]:
     """By how much a run has turned since its start at places along it; corners are passed over."""
-    made, ways = [Turned(0.0, 0.0)], []
+    made, last = [Turned(0.0, 0.0)], tangent(run[0], 0.0)
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
         spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
-        ways += [(start, end, distance(p, q)) for (p, start), (q, end) in pairwise(spots)]
-    last = ways[0][0]
-    for start, end, size in ways:
-        joint = math.degrees(math.atan2(cross(last, start), dot(last, start)))
         at, deg = made[-1]
+        joint = _turn_deg(last, spots[0][1])
         made[-1] = Turned(at, deg + (joint if abs(joint) <= CORNER_DEG else 0.0))
-        turn = math.degrees(math.atan2(cross(start, end), dot(start, end)))
-        made.append(Turned(at + size, made[-1].deg + turn))
-        last = end
+        for (p, start), (q, end) in pairwise(spots):
+            at, deg = made[-1]
+            made.append(Turned(at + distance(p, q), deg + _turn_deg(start, end)))
+        last = spots[-1][1]
     return made
+
+
+def _turn_deg(start: Point, end: Point) -> float:
+    """From one direction to another, positive counter-clockwise."""
+    return math.degrees(math.atan2(cross(start, end), dot(start, end)))
 
 
 def _turn_deg_a_mm(along: Sequence[Turned]) -> float:
@@ -152,7 +154,7 @@ def _bends(along: Sequence[Turned]) -> int:
     found, way = list[Turned](), 0
     low = high = along[0]
     for place in along:
-        low, high = (min(low, place, key=itemgetter(1)), max(high, place, key=itemgetter(1)))
+        low, high = (place if place.deg < low.deg else low), (place if place.deg > high.deg else high)
         if way >= 0 and high.deg - place.deg > SEEN_BEND_DEG:
             found, way, low = [*found, *([high] if way else [])], -1, place
         elif way <= 0 and place.deg - low.deg > SEEN_BEND_DEG:

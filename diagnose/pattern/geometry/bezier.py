@@ -49,9 +49,10 @@ def tangent(segment: Segment, t: float) -> Point:
     if isinstance(segment, Line):
         return unit(sub(segment.end, segment.start))
     size = reach(segment)
-    slope = derivative(segment, t)
-    if math.hypot(slope.x, slope.y) > 1e-9 * size:
-        return unit(slope)
+    dx, dy = derivative(segment, t)
+    speed = math.hypot(dx, dy)
+    if speed > 1e-9 * size:
+        return spot((dx / speed, dy / speed))
     here = point_at(segment, t)
     ahead = (segment.c1, segment.c2, segment.end)
     if t >= 0.5 and t > 1.0 - 1e-9:

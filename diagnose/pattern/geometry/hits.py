@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import chain
 
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import point_at, turning_ts
 from diagnose.pattern.geometry.plane import distance, dot, sub
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.tolerances import ON_OUTLINE_TOL_MM
 
-__all__ = ["line_hits", "nearest"]
+__all__ = ["line_hits", "near_line", "nearest"]
 
 ROUNDING_REL = 1e-14
 ASIDE_MM = 1e-6
@@ -60,6 +61,22 @@ def line_hits(segment: Segment, a: Point, b: Point) -> list[tuple[float, float]]
         x, y = point_at(segment, t)
         found.append((t, ((x - ax) * dx + (y - ay) * dy) / square))
     return found
+
+
+def near_line(segments: Sequence[Segment], a: Point, way: Point) -> Iterator[tuple[Segment, float, float]]:
+    """The segments that can meet the endless line from `a` that way, and how high above it each begins and ends."""
+    nx, ny = -way.y, way.x
+    base = a.x * nx + a.y * ny
+    for segment in segments:
+        (x0, y0), (x3, y3) = segment.start, segment.end
+        first, last = x0 * nx + y0 * ny - base, x3 * nx + y3 * ny - base
+        low, high = (first, last) if first < last else (last, first)
+        if isinstance(segment, Cubic):
+            (x1, y1), (x2, y2) = segment.c1, segment.c2
+            one, two = x1 * nx + y1 * ny - base, x2 * nx + y2 * ny - base
+            low, high = min(low, one, two), max(high, one, two)
+        if low <= ON_OUTLINE_TOL_MM and high >= -ON_OUTLINE_TOL_MM:
+            yield segment, first, last
 
 
 def _roots(heights: Sequence[float], tol: float) -> list[float]:

@@ -21,6 +21,9 @@ __all__ = [
 spot: Callable[[tuple[float, float]], Point] = partial(tuple.__new__, Point)
 """The point of two coordinates."""
 
+distance: Callable[[Point, Point], float] = math.dist
+"""How far apart two points are."""
+
 
 def add(p: Point, q: Point) -> Point:
     """The sum of two vectors."""
@@ -45,11 +48,6 @@ def dot(p: Point, q: Point) -> float:
 def cross(p: Point, q: Point) -> float:
     """The z of the vector product: positive when `q` lies to the left of `p`."""
     return p.x * q.y - p.y * q.x
-
-
-def distance(p: Point, q: Point) -> float:
-    """How far apart two points are."""
-    return math.hypot(p.x - q.x, p.y - q.y)
 
 
 def unit(p: Point) -> Point:

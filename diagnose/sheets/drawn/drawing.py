@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 
 from diagnose.pattern.geometry.bezier import Box, box_of, flatten, moved
-from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, spot, sub, turn, unit
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide
 
@@ -250,14 +250,17 @@ def _reach(mark: Plain) -> Iterator[Point]:
             yield from words_corners(mark)
 
 
-def words_corners(text: Text) -> Iterator[Point]:
+def words_corners(text: Text) -> tuple[Point, Point, Point, Point]:
     """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
-    wide = words_wide(text.words, text.size_mm, bold=text.bold)
-    left = 0.0 if text.anchor == "start" else -wide if text.anchor == "end" else -wide / 2.0
-    corners = [Point(x, y) for x in (left, left + wide) for y in (-0.25 * text.size_mm, 0.8 * text.size_mm)]
-    if text.turn_deg:
-        corners = [turn(Point(0.0, 0.0), math.radians(text.turn_deg))(corner) for corner in corners]
-    return (add(text.at, corner) for corner in corners)
+    wide, (x, y), size = words_wide(text.words, text.size_mm, bold=text.bold), text.at, text.size_mm
+    left = x if text.anchor == "start" else x - wide if text.anchor == "end" else x - wide / 2.0
+    low, high, right = y - 0.25 * size, y + 0.8 * size, left + wide
+    corners = spot((left, low)), spot((left, high)), spot((right, low)), spot((right, high))
+    if not text.turn_deg:
+        return corners
+    about = turn(text.at, math.radians(text.turn_deg))
+    a, b, c, d = (about(corner) for corner in corners)
+    return a, b, c, d
 
 
 def words_of(measure: Measure) -> Text:

@@ -159,7 +159,7 @@ def _nearer(shape: BaseGeometry, others: Sequence[BaseGeometry], least_mm: float
     beside, slid = shapely.union_all(others), 0.0
     for _ in range(MOST_SLIDES):
         # No point comes nearer by more than it is slid, so that the slack can always be taken up.
-        slack = shapely.distance(_slid(shape, -slid), beside) - least_mm
+        slack = float(shapely.distance(_slid(shape, -slid), beside)) - least_mm
         if slack < SLACK_MM:
             break
         slid += slack

@@ -9,7 +9,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from diagnose.pattern.geometry.bezier import point_at, tangent
-from diagnose.pattern.geometry.hits import line_hits
+from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
 from diagnose.pattern.outline import Line, Point, Segment
@@ -98,7 +98,8 @@ def _followed(places: Sequence[_Place], new: Run, last: float | None) -> list[fl
 def _met(run: Run, place: _Place) -> list[float]:
     """How far off the run is met from that place."""
     ahead = add(place.spot, place.way)
-    return [s for segment in run for _, s in line_hits(segment, place.spot, ahead) if abs(s) <= FARTHEST_OFF_MM]
+    near = near_line(run, place.spot, place.way)
+    return [s for segment, *_ in near for _, s in line_hits(segment, place.spot, ahead) if abs(s) <= FARTHEST_OFF_MM]
 
 
 def _run_on(run: Run) -> tuple[Line, Line]:
