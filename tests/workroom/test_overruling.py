@@ -122,3 +122,10 @@ def test_what_is_said_of_one_step_keeps_the_ways_taken_of_the_others(room: Serve
     said = {"step": "1.1", "why": "no cloth left", "way": [f"1.1={EDGES}", f"1.2={FOLD}"]}
     assert browser.led_to(f"{CASE}/plan/skip", said) == f"{CASE}/plan?way=1.2%3D{FOLD}"
     assert [one.step for one in stored(room).tryons[-1].skipped] == ["1.1"]
+
+
+def test_a_step_sent_twice_is_drawn_once_and_leads_to_it_each_time(room: Served, browser: Browser) -> None:
+    for _ in range(2):
+        assert browser.led_to(f"{CASE}/plan/draw", {"step": "1.1"}) == f"{CASE}/versions"
+        assert browser.led_to(f"{CASE}/plan/by-hand", {"step": "1.1"}) == f"{CASE}/plan"
+    assert len(stored(room).versions) == 2

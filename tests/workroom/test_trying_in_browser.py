@@ -112,6 +112,15 @@ def test_back_after_a_bad_length_asks_the_question_again_and_sends_nothing(brows
     assert running.replies == {"stop": [], "gap.top": "1 in"}
 
 
+def test_a_second_tap_sends_nothing(browser: Browser, serve: Serve) -> None:
+    page = open_at(browser, serve({}))
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.method))
+    page.get_by_role("button", name="None of these").evaluate("e => { e.click(); e.click(); e.click(); }")
+    asked(page, "top edge")
+    assert sent.count("POST") == 1
+
+
 def test_nothing_picked_is_not_taken_for_nothing_there(browser: Browser, serve: Serve) -> None:
     running = serve({})
     page = open_at(browser, running)

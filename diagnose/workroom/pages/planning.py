@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 from starlette.responses import Response
 
@@ -47,12 +49,21 @@ def draw_steps(room: Room, asked: Asked) -> Response:
         steps = asked.all("step")
         if not steps:
             raise FitError.of("", "No step is picked.", "Pick those that are to be drawn.", code="nothing-picked")
-        ways = {step: way for step, way in asked_ways(asked).items() if step in steps}
         with room.changing:
-            room.work(lambda: alter_case(case.folder, steps, ways=ways))
+            left = _left(room, case, steps)
+            ways = {step: way for step, way in asked_ways(asked).items() if step in left}
+            if left:
+                room.work(lambda: alter_case(case.folder, left, ways=ways))
     except FitError as error:
-        return html(_plan(room, case, asked, wrong=error), WRONG)
+        return html(_plan(room, room.case(case.folder.name), asked, wrong=error), WRONG)
     return to("case", case.folder.name, "versions")
+
+
+def _left(room: Room, case: Case, steps: Sequence[str]) -> list[str]:
+    """Those of the steps that are in the pattern by no other tap, window or device yet."""
+    now = room.case(case.folder.name)
+    done = done_since(now, now.tryons[-1]) if now.tryons else ()
+    return [step for step in steps if step not in done]
 
 
 def skip_step(room: Room, asked: Asked) -> Response:
@@ -119,7 +130,9 @@ def by_hand(room: Room, asked: Asked) -> Response:
     case = room.case(asked.path["case"])
     try:
         with room.changing:
-            room.work(lambda: alter_case(case.folder, [], by_hand=[asked.one("step")]))
+            left = _left(room, case, [asked.one("step")])
+            if left:
+                room.work(lambda: alter_case(case.folder, [], by_hand=left))
     except FitError as error:
         return html(_plan(room, case, asked, wrong=error), WRONG)
     return _again(case, asked)

@@ -444,6 +444,19 @@
     window.addEventListener("pageshow", () => { button.textContent = told; button.removeAttribute("aria-disabled"); });
   }
 
+  // What was sent is not sent again by a second tap.
+  function sending() {
+    const sent = new Set();
+    window.addEventListener("submit", (event) => {
+      if (event.defaultPrevented || event.target.method !== "post") return;
+      const form = event.target;
+      if (sent.has(form)) event.preventDefault();
+      sent.add(form);
+      setTimeout(() => sent.delete(form), 5000);
+    });
+    window.addEventListener("pageshow", () => sent.clear());
+  }
+
   // The way to the plan leads to it as it was last seen, with the ways taken instead of its own.
   function planned() {
     const link = document.querySelector("nav.ways a[href$='/plan']");
@@ -476,6 +489,7 @@
   leading();
   taken();
   bringing();
+  sending();
   planned();
   wrong();
   gap();
