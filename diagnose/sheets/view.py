@@ -15,9 +15,9 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
-from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, redrawn_pieces
+from diagnose.sheets.drawn.pattern_drawing import draw_figures, redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
-from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows, page_picture, readable_mm
+from diagnose.sheets.drawn.screens import Screen, page_picture, readable_mm, screen_picture
 from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.hand.by_hand import steps_for
 from diagnose.sheets.hand.figures import HandStep, Lettered
@@ -103,12 +103,9 @@ def _figures(before: Pattern | None, after: Pattern | None, unit: Unit, view: Sh
 def _pattern_picture(figures: Figures, version: str, date: str, screen: Screen | None) -> Drawing:
     if screen == "page":
         return page_picture(figures)
-    rows, text_mm = fitted_rows(figures, screen) if screen else (1, readable_mm(figures))
-    return draw_figures(
-        figures, version=version, date=date, text_mm=text_mm,
-        room_letters=NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS, rows=rows,
-        without=("title",) if screen else (),
-    )  # fmt: skip
+    if screen is not None:
+        return screen_picture(figures, screen)[0]
+    return draw_figures(figures, version=version, date=date, text_mm=readable_mm(figures))
 
 
 def _worked_on(before: Pattern, after: Pattern, letters: Sequence[Lettered]) -> tuple[str, ...]:

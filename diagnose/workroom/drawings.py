@@ -16,10 +16,10 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.pattern_drawing import ROOM_LETTERS, draw_figures, redrawn_pieces
+from diagnose.sheets.drawn.pattern_drawing import redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import figures_of
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
-from diagnose.sheets.drawn.screens import NARROW_ROOM_LETTERS, Screen, fitted_rows
+from diagnose.sheets.drawn.screens import Screen, screen_picture
 from diagnose.sheets.writers.svg import path_data, picture_svg
 from diagnose.units import Unit
 
@@ -38,6 +38,8 @@ SWITCHED = (
     "names",
 )
 """The layers that she can take off."""
+NOT_ON_CARDS = ("landmarks", "numbers")
+"""What is too small there to be read, and changed by no way."""
 INK, PALE = "#1d1b18", "#ece6da"
 CARD_MARGIN_MM = 8.0
 LEVEL_TOL_MM = 1.0
@@ -86,7 +88,7 @@ def drawn(
     Args:
         pattern: as it is; before: as it was, laid beneath.
         unit: the maker's.
-        only_changed: leave out the pieces that are as they were.
+        only_changed: on a card, without the pieces that are as they were.
         tapped: with its edges laid on top, to be tapped.
         label: what a reader who does not see it is told.
         levels_from: the height that levels are told from; with it they can be dragged.
@@ -96,10 +98,8 @@ def drawn(
     """
     only = redrawn_pieces(before, pattern) if only_changed and before is not None else ()
     figures = figures_of(pattern, before, unit, only=only or None)
-    rows, text_mm = fitted_rows(figures, screen)
-    rows = 0 if under is not None else rows
-    room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
-    drawing = draw_figures(figures, text_mm=text_mm, room_letters=room, rows=rows, without=("title",))
+    drawing, laid = screen_picture(figures, _where(screen, tapped=tapped, on_card=only_changed),
+                                   NOT_ON_CARDS if only_changed else (), as_stored=under is not None)  # fmt: skip
     said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
     sheet = as_sheet(drawing, unit, said, screen=screen)
     if under is not None:
@@ -107,11 +107,18 @@ def drawn(
     if not tapped:
         return sheet
     # As far apart as the drawing beneath has them.
-    placed = figures.places(text_mm, room, rows)
+    placed = figures.places(laid.text_mm, laid.room_letters, laid.rows)
     edges = _edges(placed, unsure)
     if levels_from is not None:
         edges += _handles(placed, levels_from)
     return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
+
+
+def _where(screen: Screen, *, tapped: bool, on_card: bool) -> Screen:
+    """Where on that screen a drawing stands."""
+    if on_card:
+        return "card" if screen == "wide" else "narrow card"
+    return "low" if tapped and screen == "narrow" else screen
 
 
 def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") -> Sheet:

@@ -7,22 +7,37 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from chromium_here import DESK, PHONE, open_page, press, touches
+from chromium_here import DESK, PHONE, TABLET, open_page, press, touches
 from msgspec.structs import replace
 from playwright.sync_api import Browser, Page, expect
 from room_here import Served, begun, served
 
 from diagnose import casebook
+from diagnose.casework.next_version import alter_case
+from diagnose.casework.working import store_tryon
 from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
+LEAST_PX = 8.5
+"""As high as the smallest letters of a drawing are, in px of the screen."""
 
 
 @pytest.fixture(scope="module")
 def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     folder = tmp_path_factory.mktemp("cases")
     begun(folder)
+    with served(folder) as room:
+        yield room
+
+
+@pytest.fixture(scope="module")
+def altered(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A corset of six panels, taken in on every seam."""
+    folder = tmp_path_factory.mktemp("altered")
+    case = begun(folder)
+    store_tryon(case.folder, {"gap": dict.fromkeys(("top", "waist", "bottom"), "1/2 in"), "tension": "working"})
+    alter_case(case.folder, ["1.1"])
     with served(folder) as room:
         yield room
 
@@ -122,10 +137,29 @@ def test_on_a_telephone_held_upright_the_pieces_stand_in_rows(browser: Browser, 
     with page.expect_navigation():
         page.reload()
     expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow")
-    assert box_of(page)[2] < 0.8 * wide[2]
+    across, high = box_of(page)[2:]
+    assert across < wide[2]
+    assert high > across
+    assert wide[3] < wide[2]
     spot = page.locator(".view").bounding_box()
     assert spot is not None
     assert spot["height"] > 0.4 * PHONE[1]
+
+
+LETTERS = """() => [...document.querySelectorAll('.view svg text')]
+    .map(text => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a)"""
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET, DESK], ids=["phone", "tablet", "desk"])
+@pytest.mark.parametrize("place", ["", "/alter", "/versions", "/plan"])
+def test_every_word_of_a_drawing_can_be_read_where_it_is_looked_at(
+    browser: Browser, altered: Served, place: str, size: tuple[int, int]
+) -> None:
+    page = open_page(browser, altered.address(f"/case/wren{place}"), size)
+    expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow" if size == PHONE else "wide")
+    letters = page.evaluate(LETTERS)
+    assert len(letters) > 10
+    assert min(letters) >= LEAST_PX
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])

@@ -6,8 +6,12 @@ room beside the pieces. Both are settled before anything is drawn.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import partial
 from typing import Literal, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, ROOM_LETTERS, draw_figures
@@ -15,12 +19,12 @@ from diagnose.sheets.drawn.pieces_drawn import Figures
 
 __all__ = [
     "FEW_PIECES",
-    "NARROW_ROOM_LETTERS",
+    "Laid",
     "Screen",
     "drawn_high_enough",
-    "fitted_rows",
     "page_picture",
     "readable_mm",
+    "screen_picture",
     "settled_mm",
 ]
 
@@ -30,20 +34,18 @@ FEW_PIECES = 3
 
 NARROW_ROOM_LETTERS, CROWDED_ROOM_LETTERS = 6.0, 4.0
 ROOM_MM = 25.0
-LEAST_SHARE = 0.2
-"""Of a row's width at least so much is for the pieces."""
-
 LETTERS_PER_WIDTH = 58.0
-Screen = Literal["wide", "narrow", "card", "page", "crowded page"]
-"""Where a drawing is looked at: beside its words, on a telephone held upright, on a card among others, on a page that
-is read on any of them.
+Screen = Literal["wide", "narrow", "low", "card", "narrow card", "page", "crowded page"]
+"""Where a drawing is looked at: beside its words, on a telephone held upright, on that over a form, on a card among
+others, on a card on a telephone, on a page that is read on any of them.
 """
 SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (64.0, 1.36, 3), "narrow": (28.0, 0.77, 4), "card": (38.0, 0.9, 1), "page": (27.0, 0.77, 4),
-    "crowded page": (27.0, 0.45, 8),
+    "wide": (66.0, 1.33, 3), "narrow": (27.0, 0.77, 4), "low": (27.0, 1.16, 4), "card": (36.0, 0.9, 3),
+    "narrow card": (28.0, 0.9, 3), "page": (27.0, 0.77, 4), "crowded page": (27.0, 0.45, 8),
 }  # fmt: skip
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 
+MOST_SHORT_ON_SCREEN = 1.1
 MOST_TRIES = 4
 NEAR_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
@@ -64,15 +66,59 @@ def readable_mm(figures: Figures) -> float:
     return max(LEAST_TEXT_MM, wide / LETTERS_PER_WIDTH)
 
 
-def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
-    """In how many rows these pieces show largest there, and how high letters then have to be to be read.
+class Laid(Struct, frozen=True):
+    """How pieces are laid: in how many rows, with letters how high, mm, and how many letters apart."""
 
-    Where older pieces lie beneath, words between them take their room.
+    rows: int
+    text_mm: float
+    room_letters: float
+
+
+def screen_picture(
+    figures: Figures, screen: Screen, without: Collection[str] = (), *, as_stored: bool = False
+) -> tuple[Drawing, Laid]:
+    """The pieces as they show largest there, with letters that can be read and room for their words; and how they lie.
+
+    Args:
+        figures: the pieces; screen: where they are looked at.
+        without: ids of layers to leave out besides the title.
+        as_stored: where they are stored, and not in rows.
     """
-    return _fitted(figures, screen, apart=figures.over)
+    letters, wider, _ = SCREENS[screen]
+    laid = _laid_for(figures, screen)
+    laid = replace(laid, rows=0) if as_stored else laid
+    while True:
+        drawing = draw_figures(
+            figures, text_mm=laid.text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without)
+        )
+        box = drawing.frame
+        needed = max(box.right - box.left, (box.top - box.bottom) * wider) / letters
+        if needed <= MOST_SHORT_ON_SCREEN * laid.text_mm:
+            return drawing, laid
+        # Words that found no room on their pieces stand beside them, and make all of it larger.
+        laid = replace(laid, text_mm=needed)
 
 
-def _fitted(figures: Figures, screen: Screen, *, apart: bool) -> tuple[int, float]:
+def _laid_for(figures: Figures, screen: Screen) -> Laid:
+    letters, wider, most = SCREENS[screen]
+    first_mm = fitted_rows(figures, screen)[1]
+    ways = []
+    for rows in range(1, min(most, len(figures.pieces)) + 1):
+        room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
+        needed = partial(_needed_mm, figures, letters=letters, wider=wider, room=room, rows=rows)
+        ways.append((float(max(LEAST_TEXT_MM, settled_mm(needed, first_mm))), rows, room))
+    text_mm, rows, room = min(ways)
+    return Laid(rows, text_mm, room)
+
+
+def _needed_mm(figures: Figures, text_mm: float, letters: float, wider: float, *, room: float, rows: int) -> float:
+    """How high letters need to be where letters so high take up their room."""
+    box = figures.reach(text_mm, room, rows).grown(BARE_MARGIN * text_mm)
+    return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
+
+
+def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
+    """In how many rows these pieces alone show largest there, and how high letters then have to be to be read."""
     boxes = figures.boxes
     letters, wider, most = SCREENS[screen]
     ways = []
@@ -81,8 +127,7 @@ def _fitted(figures: Figures, screen: Screen, *, apart: bool) -> tuple[int, floa
         lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
         wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
         high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
-        room = (NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS) * (size - 1) if apart else 0.0
-        ways.append((max(wide / max(1.0 - room / letters, LEAST_SHARE), high * wider), len(lines)))
+        ways.append((max(wide, high * wider), len(lines)))
     across, rows = min(ways)
     return rows, max(LEAST_TEXT_MM, across / letters)
 
@@ -93,11 +138,8 @@ def page_picture(figures: Figures) -> Drawing:
     screen: Screen = "crowded page" if crowded else "page"
     room = CROWDED_ROOM_LETTERS if crowded else NARROW_ROOM_LETTERS
     letters, wider, _ = SCREENS[screen]
-    rows, first_mm = _fitted(figures, screen, apart=False)
-
-    def needed(text_mm: float) -> float:
-        box = figures.reach(text_mm, room, rows).grown(BARE_MARGIN * text_mm)
-        return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
+    rows, first_mm = fitted_rows(figures, screen)
+    needed = partial(_needed_mm, figures, letters=letters, wider=wider, room=room, rows=rows)
 
     def draw(text_mm: float) -> Drawing:
         return draw_figures(figures, text_mm=text_mm, room_letters=room, without=("title",), rows=rows)

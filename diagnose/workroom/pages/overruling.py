@@ -15,6 +15,7 @@ from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.ways_text import cost_said, left_said
 from diagnose.sheets.words.wording import big_figure, step_title, way_title
 from diagnose.workroom.asked import Asked, html
@@ -79,7 +80,7 @@ def ways(room: Room, asked: Asked) -> Response:
     if asked.lively:
         return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong, linked=room.terms(case).linked))
     found = room.kept("ways", lambda: ways_of(step, worked.base), of=step)
-    shown = [_shown(room, case, step, way=way, base=worked.base, taken=taken) for way in found]
+    shown = [_shown(room, case, step, way=way, base=worked.base, taken=taken, screen=asked.screen) for way in found]
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
     return html(page(
         "ways.html.j2", title=title, case=case, here="plan", step=step, ways=shown, shared=shared, wrong=wrong,
@@ -106,17 +107,19 @@ def _shared(
         found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step)
     except FitError as error:
         return None, tuple(error.mistakes)
-    return (_shown(room, case, step, way=found[0], base=base, taken=taken) if found else None), ()
+    return (_shown(room, case, step, way=found[0], base=base, taken=taken, screen=asked.screen) if found else None), ()
 
 
-def _shown(room: Room, case: Case, step: StepPlan, way: Way, base: RuleBase, taken: Mapping[str, str]) -> WayOnPage:
+def _shown(
+    room: Room, case: Case, step: StepPlan, way: Way, base: RuleBase, *, taken: Mapping[str, str], screen: Screen
+) -> WayOnPage:
     rules, unit = base.entries, case.unit
     entry = rules.alterations.get(way.parts[0].alteration)
     figure, of = big_figure(way.amount, unit, entry.ways if entry else None)
     before = step.started.pattern if step.started else None
     after = way.paper.pattern if way.paper else None
     sheet = room.kept(
-        ("way drawn", unit), lambda: drawn(after, before, unit, only_changed=True, screen="card"), of=way
+        ("way drawn", unit, screen), lambda: drawn(after, before, unit, only_changed=True, screen=screen), of=way
     ) if after and before and way.drawn else None  # fmt: skip
     target = {name: way.predicted_gap_mm[name] - left for name, left in way.leaves_mm.items()}
     read = dict(step.before.gap_mm) if step.before else {}
