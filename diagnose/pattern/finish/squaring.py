@@ -27,6 +27,8 @@ from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, P
 __all__ = ["corner_turn", "keeps_square", "squared"]
 
 SQUARE_RAD = math.radians(3.0)
+RUNS_ON_RAD = math.radians(10.0)
+"""A line that bends by no more where it crosses a seam was meant to run on: paper is no truer (no source)."""
 SMOOTH_RAD = math.radians(1.0)
 OFF_RAD = math.radians(0.5)
 LEAST_EDGE_MM = 5.0
@@ -111,7 +113,7 @@ def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: in
         strict=False,
     )
     for (was_piece, was), (now_piece, beside) in pairs:
-        if abs(turned + was - math.pi) <= SQUARE_RAD:
+        if abs(turned + was - math.pi) <= RUNS_ON_RAD:
             return was, beside, now_piece is not was_piece
     return None
 
@@ -148,7 +150,7 @@ def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
         return True
     side = second if ends[0] is first else first
     return any(
-        abs(turned + beside - math.pi) <= SQUARE_RAD
+        abs(turned + beside - math.pi) <= RUNS_ON_RAD
         for _, beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role)
     )
 

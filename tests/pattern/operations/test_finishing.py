@@ -13,6 +13,9 @@ import pytest
 from cut_paper import INCH, corners_deg
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
+from paper import edge as edge_of
+from paper import oblong, pair_of
 from random_alterations import darts, folds
 
 from diagnose.errors import FitError
@@ -22,7 +25,8 @@ from diagnose.pattern.finish.walking import as_before, name_before, rises, waist
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import MoveEdge, do, parse_operations
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Pattern, Piece
 
 Raw = dict[str, Any]
@@ -271,3 +275,27 @@ def test_a_corner_that_was_neither_square_nor_ran_on_is_left_alone(bodies: Patte
     made = done(bodies, BODIES["move-edge"]).pattern.piece("bodies")
     end = edge_point_at(piece.edge("hem"), edge_length(piece.edge("hem")) - 40.0)
     assert run_nearest(made.edge("hem").segments, end)[1] < 1e-6
+
+
+def _bend_across_deg(pattern: Pattern) -> float:
+    """By how much the top line bends where it crosses the seam from the one piece to the other."""
+    side, behind = pattern.pieces
+    return math.degrees(corner_turn(side, 1) + corner_turn(behind, 2) - math.pi)
+
+
+@pytest.mark.parametrize("lean_mm", [0.0, 8.0, -8.0])
+def test_a_line_that_was_drawn_to_run_on_across_a_seam_bends_there_no_more_than_it_did(lean_mm: float) -> None:
+    """8 mm in 100 are 4.6 degrees, as paper measured with a ruler has it; both ends at the seam go 6 mm down."""
+    side, behind = oblong("side"), oblong("back-piece", x=200.0)
+    leant = (
+        edge_of("back", "seam", (300.0, 0.0), (300.0, 200.0 + lean_mm)),
+        edge_of("neck", "top", (300.0, 200.0 + lean_mm), (200.0, 200.0)),
+    )
+    pattern = pair_of(side, replace(behind, edges=(behind.edges[0], *leant, behind.edges[3]), landmarks={}))
+    down = [
+        MoveEdge("side", "neck", (Place(6.0, along=0.0), Place(0.0, along=1.0))),
+        MoveEdge("back-piece", "neck", (Place(0.0, along=0.0), Place(6.0, along=1.0))),
+    ]
+    made = do(pattern, down).pattern
+    assert abs(_bend_across_deg(pattern)) == pytest.approx(math.degrees(math.atan(abs(lean_mm) / 100.0)), abs=0.01)
+    assert _bend_across_deg(made) == pytest.approx(_bend_across_deg(pattern), abs=0.6)
