@@ -99,13 +99,12 @@ class Room:
 
     def terms(self, case: Case) -> Terms:
         """The titles that lead to their entries of the handbook."""
-        from diagnose.sheets.entry_pages import FOLDERS, page_of
+        from diagnose.sheets.entry_pages import page_of
 
-        entries = self.base(case).entries
         titles = (
-            (str(entry.ask if kind == "questions" else entry.title), page_of(kind, entry.id))
-            for kind in FOLDERS
-            for entry in getattr(entries, kind).values()
+            (entry.title, page_of(kind, entry.id))
+            for kind, of_kind in self.base(case).entries.by_kind.items()
+            for entry in of_kind.values()
         )
         return self.kept(
             ("terms", self.base(case).digest),

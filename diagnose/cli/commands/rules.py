@@ -34,8 +34,7 @@ def listing(json: o.Json = False) -> None:
     from diagnose.sheets.words.rule_text import listing_lines
 
     entries = load_rulebase().entries
-    kinds = ("symptoms", "questions", "causes", "alterations")
-    show(listing_lines(entries), {kind: list(getattr(entries, kind)) for kind in kinds}, json)
+    show(listing_lines(entries), {kind: list(of_kind) for kind, of_kind in entries.by_kind.items()}, json)
 
 
 @rules.command("show")
@@ -46,8 +45,7 @@ def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json 
 
     entries = load_rulebase().entries
     lines = list(entry_lines(entries, name))
-    kinds = (entries.symptoms, entries.causes, entries.alterations, entries.questions)
-    found = next(kind[name] for kind in kinds if name in kind)
+    found = next(of_kind[name] for of_kind in entries.by_kind.values() if name in of_kind)
     show(lines, {"entry": found.model_dump(mode="json", by_alias=True)}, json)
 
 

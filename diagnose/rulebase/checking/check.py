@@ -91,7 +91,7 @@ def _known(read: RuleFolder) -> dict[str, Collection[str]]:
         "cause": rules.causes, "alteration": rules.alterations, "symptom": rules.symptoms, "step": steps,
         "family": families, "question": rules.questions, "question or symptom": {**rules.questions, **rules.symptoms},
         "family or step": steps | families, "source": rules.sources,
-        "entry": {**rules.symptoms, **rules.causes, **rules.alterations, **rules.questions},
+        "entry": [name for entries in rules.by_kind.values() for name in entries],
     }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ models read both. Lengths are held in millimetres.
 """
 
 # Annotations stand for themselves here: pydantic would have to evaluate each that is kept as text.
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -27,6 +28,7 @@ __all__ = [
     "Cautions",
     "Condition",
     "Conflict",
+    "EntryOfItsOwn",
     "Example",
     "Examples",
     "Fact",
@@ -386,6 +388,15 @@ class Question(Entry):
     unexplained: QuestionLeaks
     examples: Examples
 
+    @property
+    def title(self) -> str:
+        """What it is called by: what it asks."""
+        return self.ask
+
+
+EntryOfItsOwn = Symptom | Cause | Alteration | Question
+"""An entry that stands in a file of its own."""
+
 
 class Fact(Entry):
     """A named value that conditions and formulas may use.
@@ -608,15 +619,23 @@ class RuleSet(Entry):
     alterations: dict[str, Alteration]
     questions: dict[str, Question]
 
+    @property
+    def by_kind(self) -> dict[str, Mapping[str, EntryOfItsOwn]]:
+        """The entries that stand in a file of their own, by kind and id."""
+        return {
+            "symptoms": self.symptoms, "questions": self.questions, "causes": self.causes,
+            "alterations": self.alterations,
+        }  # fmt: skip
+
     def without_examples(self) -> Self:
         """The rules alone, for use: examples only prove that they are right, and are a fifth of all there is to read.
 
         Those of alterations stay; the handbook shows them.
         """
         none = Examples()
-        kinds = {kind: getattr(self, kind) for kind in ("symptoms", "causes", "questions")}
         bare = {
             kind: {name: entry.model_copy(update={"examples": none}) for name, entry in entries.items()}
-            for kind, entries in kinds.items()
+            for kind, entries in self.by_kind.items()
+            if kind != "alterations"
         }
         return self.model_copy(update=bare)

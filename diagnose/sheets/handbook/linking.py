@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
-from diagnose.sheets.entry_pages import FOLDERS, page_of
+from diagnose.sheets.entry_pages import page_of
 from diagnose.units import Unit, both
 
 __all__ = ["Links"]
@@ -34,15 +34,14 @@ class Links(Struct, frozen=True):
 
     def title(self, kind: str, entry: str) -> str:
         """What an entry is called."""
-        found = getattr(self.rules, kind)[entry]
-        return str(found.ask if kind == "questions" else found.title)
+        return self.rules.by_kind[kind][entry].title
 
     def _link(self, page: str, words: str) -> Markup:
         return Markup('<a href="{}{}">{}</a>').format(self.root, page, words)
 
     def entry(self, name: str) -> Markup:
         """A link to an entry of whatever kind."""
-        return self.to(next(kind for kind in FOLDERS if name in getattr(self.rules, kind)), name)
+        return self.to(next(kind for kind, entries in self.rules.by_kind.items() if name in entries), name)
 
     def finding(self, name: str) -> Markup:
         """A link to a sign or a question."""

@@ -16,7 +16,7 @@ from diagnose.casebook.safely import PART_PREFIX, filled
 from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import RuleSet
+from diagnose.rulebase.reading.schema import Alteration, EntryOfItsOwn, RuleSet, Term
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
@@ -48,7 +48,7 @@ class Entry(Struct, frozen=True):
 
 def count_pages(rules: RuleSet) -> int:
     """How many pages the handbook has."""
-    return len(SINGLE) + len(FOLDERS) + sum(len(getattr(rules, kind)) for kind in FOLDERS)
+    return len(SINGLE) + len(FOLDERS) + sum(map(len, rules.by_kind.values()))
 
 
 def pages(base: RuleBase) -> Iterator[tuple[str, str]]:
@@ -70,7 +70,7 @@ def _makers(base: RuleBase) -> Iterator[tuple[str, Callable[[], str]]]:
         yield f"{name}.html", partial(_single, name, base)
     for kind, folder in FOLDERS.items():
         yield f"{folder}.html", partial(_render, "entries.html.j2", base, "", kind=kind, groups=_groups)
-        for entry in getattr(rules, kind).values():
+        for entry in rules.by_kind[kind].values():
             yield page_of(kind, entry.id), partial(_entry_page, kind, entry, base, patterns)
 
 
@@ -78,18 +78,17 @@ def _single(name: str, base: RuleBase) -> str:
     return _render(f"{name}.html.j2", base, "", entries=a_to_z(base.entries), groups=_groups)
 
 
-def _entry_page(kind: str, entry: Any, base: RuleBase, patterns: Sequence[Pattern]) -> str:
-    more = {"worked": work_example(entry, base, patterns)} if kind == "alterations" else {}
+def _entry_page(kind: str, entry: EntryOfItsOwn, base: RuleBase, patterns: Sequence[Pattern]) -> str:
+    more = {"worked": work_example(entry, base, patterns)} if isinstance(entry, Alteration) else {}
     return _render(ENTRY_TEMPLATES[kind], base, "../", entry=entry, **more)
 
 
 def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
     """All entries by the first letter of their titles."""
-    links = Links(rules, "in")
     entries = [
-        Entry(kind, id_, links.title(kind, id_), words=_words_of(entry))
+        Entry(kind, entry.id, entry.title, words=_words_of(entry))
         for kind in FOLDERS
-        for id_, entry in getattr(rules, kind).items()
+        for entry in rules.by_kind[kind].values()
     ]
     words = (Entry("terms", term.id, term.title, words=_words_of(term)) for term in rules.terms.terms)
     entries += words
@@ -97,16 +96,16 @@ def a_to_z(rules: RuleSet) -> list[tuple[str, list[Entry]]]:
     return [(letter, list(own)) for letter, own in groupby(entries, key=lambda entry: entry.title[0].upper())]
 
 
-def _words_of(entry: Any) -> str:
+def _words_of(entry: EntryOfItsOwn | Term) -> str:
     """What an entry is about, in its own words."""
     said = (getattr(entry, name, "") for name in ("see", "ask", "because", "group", "meaning"))
     return " ".join(text for text in (*said, entry.id.replace("-", " ")) if text)
 
 
-def _groups(rules: RuleSet, kind: str) -> list[tuple[str, list[Any]]]:
+def _groups(rules: RuleSet, kind: str) -> list[tuple[str, list[EntryOfItsOwn]]]:
     """The entries of a kind by group, in the order of the rule base; questions stand in one."""
-    found: dict[str, list[Any]] = {}
-    for entry in getattr(rules, kind).values():
+    found: dict[str, list[EntryOfItsOwn]] = {}
+    for entry in rules.by_kind[kind].values():
         found.setdefault(getattr(entry, "group", "questions").replace("-", " "), []).append(entry)
     return list(found.items())
 

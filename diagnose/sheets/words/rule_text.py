@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from diagnose.errors import FitError, nearest
 from diagnose.rulebase.reading.formula import parse_formula
@@ -22,21 +22,17 @@ __all__ = [
     "source_words",
 ]
 
-KINDS = ("symptoms", "questions", "causes", "alterations")
-
 
 def listing_lines(rules: RuleSet) -> Iterator[Said]:
     """Every entry by kind and group, a line each: id and title."""
-    for kind in KINDS:
-        entries: Mapping[str, Symptom | Question | Cause | Alteration] = getattr(rules, kind)
+    for kind, entries in rules.by_kind.items():
         yield from paragraph(f"{kind.capitalize()} ({len(entries)})", style="bold")
         group = None
         for entry in entries.values():
             if getattr(entry, "group", None) != group:
                 group = getattr(entry, "group", None)
                 yield f"  {str(group).replace('-', ' ')}"
-            title = entry.ask if isinstance(entry, Question) else entry.title
-            yield from wrapped(title, f"    {entry.id:32} ", " " * 37)
+            yield from wrapped(entry.title, f"    {entry.id:32} ", " " * 37)
         yield ""
 
 
@@ -54,7 +50,7 @@ def entry_lines(rules: RuleSet, name: str) -> Iterator[Said]:
         return _alteration(rules, rules.alterations[name])
     if name in rules.questions:
         return _question(rules, rules.questions[name])
-    known = {*rules.symptoms, *rules.causes, *rules.alterations, *rules.questions}
+    known = [known for entries in rules.by_kind.values() for known in entries]
     raise FitError.of(name, f"No entry is called '{name}'.", nearest(name, known), code="no-such-entry")
 
 
