@@ -309,8 +309,13 @@ def test_what_cannot_be_done_is_said_and_nothing_is_stored(browser: Browser, tmp
         page.locator('select[name="edge"]').select_option(index=2)
         page.get_by_label("At the waist").fill("9 in")
         press(page, "Show it")
-        expect(page.get_by_role("alert")).to_be_visible()
+        expect(page.get_by_role("alert")).to_be_focused()
         expect(page.get_by_role("button", name="Keep it")).to_have_count(0)
+        page.get_by_label("At the waist").fill("")
+        with page.expect_response(re.compile("/alter")):
+            page.get_by_label("At the waist").press_sequentially("1 1/")
+        expect(page.get_by_role("alert")).to_contain_text("“1 1/” is not a length.")
+        expect(page.get_by_label("At the waist")).to_be_focused()
         assert len(room.case.versions) == 1
 
 

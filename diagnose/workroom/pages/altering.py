@@ -63,13 +63,13 @@ class Form(Struct, frozen=True):
 
 MOVING = (("left", "The part on the left, looking from first to second"), ("right", "The part on the right"))
 FORMS: tuple[Form, ...] = (
-    Form("move-edge", "Move an edge in or out", "Tap the edge. Inwards is more than nothing, outwards less (-1/4 in). "
-         "Between the places given the amount runs smoothly.",
+    Form("move-edge", "Move an edge in or out", "Tap the edge. To move it in write the amount alone (1/4 in); to move "
+         "it out put a minus before it (-1/4 in). Between the places given the amount runs smoothly.",
          asks=(Ask("edge", "edge", "Edge"),
           *(Ask("length", f"at-{name}", f"At the {name}", may=True) for name in STATIONS),
           Ask("tick", "true_partner", "True the edge it is sewn to"))),
-    Form("fold", "Fold out along a line, or cut and spread", "Tap where the line begins and where it ends. What is "
-         "folded out is more than nothing; less (-1/4 in) cuts and spreads.",
+    Form("fold", "Fold out along a line, or cut and spread", "Tap where the line begins and where it ends. To fold "
+         "out write the amount alone (1/4 in); to cut and spread put a minus before it (-1/4 in).",
          asks=(Ask("piece", "piece", "Piece"), Ask("point", "from", "The line begins"), Ask("point", "to", "It ends"),
           Ask("length", "amount_from", "How much where it begins"),
           Ask("length", "amount_to", "How much where it ends"),
@@ -85,7 +85,8 @@ FORMS: tuple[Form, ...] = (
           Ask("point", "to", "Nothing again here"), Ask("length", "height", "How much"),
           Ask("choice", "direction", "Which way", options=(("up", "up"), ("down", "down"), ("in", "in"), ("out",
           "out"))))),
-    Form("length", "Shorten or lengthen", "All pieces, at one height. More than nothing closes, less (-1/2 in) opens.",
+    Form("length", "Shorten or lengthen", "All pieces, at one height. To shorten write the amount alone (1/2 in); "
+         "to lengthen put a minus before it (-1/2 in).",
          asks=(Ask("station", "station", "At the level"),
           Ask("length", "offset", "So far above it (below: -1 in)", may=True),
           Ask("length", "amount", "How much"))),

@@ -245,7 +245,8 @@
     }
     document.dispatchEvent(new Event("renewed"));
     const said = document.getElementById("wrong");
-    if (said) { said.focus({ preventScroll: true }); said.scrollIntoView({ block: "center" }); }
+    // While she types she is left where she types.
+    if (said && button) { said.focus({ preventScroll: true }); said.scrollIntoView({ block: "center" }); }
   }
 
   const isAsMade = (entry) => entry.options ? [...entry.options].every((one) => one.selected === one.defaultSelected || (!one.selected && !one.defaultSelected)) : entry.value === entry.defaultValue;
@@ -347,8 +348,13 @@
       const places = fields.filter((one) => one.name.startsWith("at-"));
       return fields.every((one) => may(one) || one.value) && (!places.length || places.some((one) => one.value));
     };
-    const show = () => { shown = told(); live(form); };
-    const later = () => { if (told() === shown) return; clearTimeout(waits); if (ready()) waits = setTimeout(show, 250); };
+    const show = (button) => { clearTimeout(waits); shown = told(); live(form, button); };
+    const later = () => { if (told() === shown) return; clearTimeout(waits); if (ready()) waits = setTimeout(() => show(), 250); };
+    form.addEventListener("submit", (event) => {
+      if (event.submitter?.name) return;  // it is kept
+      event.preventDefault();
+      show(event.submitter);
+    });
     form.addEventListener("input", later);
     form.addEventListener("change", later);
   }
