@@ -11,11 +11,13 @@ import hypothesis
 import pytest
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases, bundled_rules
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.settings_file import read_settings
 

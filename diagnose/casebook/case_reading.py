@@ -20,7 +20,7 @@ from diagnose.casebook.safely import refusal
 from diagnose.casebook.sealing import SEAL, Sealed, seal_mistakes, unsealed
 from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, gathered, one_line, shown_path
 from diagnose.model.case_files import CaseFile, DoneFile, Skipped, SkippedFile, Stored, TryOnFile
-from diagnose.model.tryon import NO_WORDS, read_tryon
+from diagnose.model.tryon_reading import NO_WORDS, read_tryon
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit

@@ -17,7 +17,7 @@ from diagnose.casebook.case import Case, StoredTryOn
 from diagnose.casebook.jsonfile import table
 from diagnose.errors import FitError, one_line
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import NO_WORDS, read_tryon
+from diagnose.model.tryon_reading import NO_WORDS, read_tryon
 
 __all__ = ["Reading", "gap_readings", "predicted_gap", "signs"]
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake, nearest, one_line
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import NO_WORDS, read_tryon
+from diagnose.model.tryon_reading import NO_WORDS, read_tryon
 from diagnose.pattern.brought import Terms, Understood
 from diagnose.pattern.brought.believing import SURE_WORDS, Believable
 from diagnose.pattern.form.reader import CLOSURES

@@ -108,7 +108,7 @@ def pattern_bytes(
         FitError: when the ending names no form.
     """
     from diagnose.casework.working import base_for
-    from diagnose.model.tryon import NO_WORDS, read_tryon
+    from diagnose.model.tryon_reading import NO_WORDS, read_tryon
     from diagnose.pattern.form.writer import dump_text
     from diagnose.sheets.drawn.pattern_drawing import draw_pattern
     from diagnose.sheets.writers.dxf import pattern_dxf

@@ -21,14 +21,16 @@ from diagnose.errors import FitError
 from diagnose.gap.reading import read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.standing import standing
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.paper import OnPaper
 from diagnose.plan.give import Learnt
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.units import Unit

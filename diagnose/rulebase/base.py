@@ -1,37 +1,24 @@
-"""The rule base in use: entries, compiled conditions, and the numbers of the words. Loaded once, kept in a cache.
-
-Reading two hundred YAML files takes much longer than a diagnosis, so a folder that has been read and found right is
-kept as JSON in the user's cache folder, under a hash of the files' contents; a changed file gives another hash.
-"""
+"""The rule base in use: entries, compiled conditions, and the numbers of the words."""
 
 from __future__ import annotations
 
-import hashlib
-import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
-from pathlib import Path
 
 from msgspec import Struct
-from pydantic import ValidationError
 
-from diagnose.errors import FitError
-from diagnose.files import LARGEST_YAML, bytes_of
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import GRADE_WORDS, Vocabulary
-from diagnose.places import bundled_rules, check_rules_folder
+from diagnose.model.tryon import GRADE_WORDS
+from diagnose.model.tryon_reading import Vocabulary
 from diagnose.rulebase.checking.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, link_rules, links_by_rule
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
-from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
 from diagnose.rulebase.reading.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
-from diagnose.rulebase.reading.settings_file import read_settings
 
-__all__ = ["NOT_THE_PATTERN", "RuleBase", "load_rulebase"]
+__all__ = ["NOT_THE_PATTERN", "RuleBase"]
 
-CACHE_FORM = "10"
 MOST_BY_ITSELF = 0.9
 """No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"
@@ -289,60 +276,3 @@ class RuleBase(Struct, frozen=True, dict=True):
             words = found.get(name, frozenset(self.entries.facts[line.fact].words))
             found[name] = frozenset(word for word in words if (word == line.value) is (line.comparison == "is"))
         return found
-
-
-def load_rulebase(folder: Path | None = None) -> RuleBase:
-    """The rule base of a folder (the bundled one by default), from the cache when its files have not changed.
-
-    Raises:
-        FitError: with every mistake, when the folder does not hold a right rule base.
-    """
-    folder = folder or bundled_rules()
-    digest = _digest(folder)
-    kept = cache_folder() / f"rules-{digest[:32]}.json"
-    entries = _kept(kept)
-    if entries is None:
-        entries = _read_and_check(folder).without_examples()
-        keep_file(kept, entries.model_dump_json(by_alias=True).encode())
-    return RuleBase(entries, read_settings(folder), digest)
-
-
-def _digest(folder: Path) -> str:
-    check_rules_folder(folder)
-    sum_ = hashlib.sha256(CACHE_FORM.encode())
-    for name in sorted(_files(str(folder))):
-        path = f"{folder}{os.sep}{name}"
-        try:
-            sum_.update(os.fsencode(name) + b"\0" + bytes_of(path, LARGEST_YAML, ordinary=True) + b"\0")
-        except OSError as error:
-            raise FitError.of(
-                path, f"The file can't be read ({error.strerror}).", "See that it is there.", code="unreadable"
-            ) from None
-    return sum_.hexdigest()
-
-
-def _files(folder: str) -> Iterator[str]:
-    """The YAML files in a folder and its folders, by their paths in it (plain `os`: every command waits for this)."""
-    for under, _, names in os.walk(folder):
-        inside = os.path.relpath(under, folder) + os.sep if under != folder else ""
-        yield from (inside + name for name in names if name.endswith(".yaml"))
-
-
-def _read_and_check(folder: Path) -> RuleSet:
-    # Imported here: reading and checking YAML is needed only when the cache does not hold the folder.
-    from diagnose.rulebase.checking.check import check_read
-    from diagnose.rulebase.reading.load import read_rules
-
-    read = read_rules(folder)
-    mistakes = check_read(read)
-    if mistakes:
-        raise FitError(mistakes)
-    return read.rules
-
-
-def _kept(path: Path) -> RuleSet | None:
-    data = kept_file(path)
-    try:
-        return None if data is None else RuleSet.model_validate_json(data)
-    except ValidationError:
-        return None

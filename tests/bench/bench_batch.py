@@ -27,7 +27,8 @@ from diagnose.cli.printing import json_line
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.engine.inference import islands
 from diagnose.engine.matching import matcher_for
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["batch_rows", "matchers_of", "memory_rows", "rates_of"]

@@ -22,11 +22,13 @@ from diagnose.engine.findings import find_sides
 from diagnose.engine.matching import matcher_for
 from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import read_gap
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.geometry.bezier import outline_points
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.plan.whole import diagnose
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.schema import Symptom
 

@@ -20,10 +20,11 @@ from typing import Any, Literal
 from scoring import Vignette, answer_to, read_vignettes
 
 from diagnose.engine.matching import matcher_for
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = ["MOST", "Needed", "Told", "Way", "measure", "summary"]

@@ -15,7 +15,8 @@ from typing import Any
 import pytest
 from test_one_answer_changed import GARMENT, garment_for
 
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase

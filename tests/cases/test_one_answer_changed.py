@@ -12,7 +12,7 @@ import pytest
 
 from diagnose.engine.findings import find_sides
 from diagnose.gap.reading import read_gap
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -18,7 +18,8 @@ from diagnose.casework.working import store_tryon
 from diagnose.errors import FitError
 from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.places import bundled_cases, bundled_rules
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.reading.formula import parse_formula
 
 IN = 25.4

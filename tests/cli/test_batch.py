@@ -17,7 +17,8 @@ import pytest
 from diagnose.cli.batching.batch_jobs import MOST_BYTES, MOST_LINES, UNDER_WAY, Block, answered_apart, blocks_of
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 
 SOME = 3 * MOST_LINES + 5

@@ -11,7 +11,7 @@ from diagnose.engine.findings import find_sides
 from diagnose.engine.ranking import LEAST_WEIGHT, MOST_WEIGHT
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import CauseFound, Evidence
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
 from diagnose.rulebase.neutral import Matcher

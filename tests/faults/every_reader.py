@@ -33,13 +33,14 @@ from diagnose.cli.batching.batch_lines import answer_line
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.interview import read_reply, replies_of
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.brought import Terms, load_pattern
 from diagnose.pattern.form.writer import dump_text
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.places import bundled_cases, bundled_rules
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.check import check_folder
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.settings_file import read_settings

@@ -20,7 +20,7 @@ from diagnose.cli.batching.batch_lines import LONGEST_LINE, lines_of
 from diagnose.errors import FitError
 from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_rules
-from diagnose.rulebase.base import load_rulebase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.reading.cache import cache_folder
 from diagnose.rulebase.reading.settings_file import read_settings
 

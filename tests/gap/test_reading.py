@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from diagnose.gap.reading import GapReading, gap_facts, read_gap, shape_of
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.model.tryon_reading import Vocabulary, read_tryon
 
 IN = 25.4
 ANSWERS = frozenset({"meant-to-meet", "largest-today"})

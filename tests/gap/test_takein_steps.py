@@ -7,7 +7,7 @@ import pytest
 from diagnose.gap.reading import read_gap
 from diagnose.gap.takein import suggest_take_in
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import Vocabulary, read_tryon
+from diagnose.model.tryon_reading import Vocabulary, read_tryon
 from diagnose.sheets.words.takein_words import TakeInInWords, take_in_words
 from diagnose.units import Unit
 

@@ -11,7 +11,7 @@ from diagnose.interview import draft_of, replies_of
 from diagnose.interview.body_places import worn_for
 from diagnose.interview.flow import ENOUGH, MOST_LATER
 from diagnose.interview.signs import LATE
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.rulebase.base import RuleBase
 
 GAPS = {"gap.top": "1", "gap.waist": "2", "gap.bottom": "3"}

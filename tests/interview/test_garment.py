@@ -3,7 +3,8 @@
 from typing import Any
 
 from diagnose.interview import AboutGarment, Known, garment_questions
-from diagnose.model.tryon import GARMENT_FACTS, read_tryon
+from diagnose.model.tryon import GARMENT_FACTS
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.rulebase.base import RuleBase
 
 BODICE: dict[str, Any] = {

@@ -11,7 +11,7 @@ from diagnose.interview.body_places import may_have, places_for
 from diagnose.interview.known import Known
 from diagnose.interview.opening import preconditions
 from diagnose.interview.signs import _ids
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -17,7 +17,8 @@ from loop_tryon import Hand, answers, errors
 from loop_wearers import INCH, Wearer, wearer
 
 from diagnose.casework.own.experience import Experience, read_experience
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 
 SEEDS = (23, 34, 64, 86, 105, 134, 143, 201, 213, 314, 364)
 """Wearers of stays all too big, of several seams a half."""

@@ -8,7 +8,7 @@ from diagnose.engine.findings import garment_facts
 from diagnose.errors import FitError
 from diagnose.gap.reading import read_gap
 from diagnose.interview.body_places import places_for
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher

@@ -5,7 +5,8 @@ from typing import Any
 import pytest
 
 from diagnose.errors import FitError
-from diagnose.model.tryon import TryOn, Vocabulary, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import Vocabulary, read_tryon
 
 SIGNS: Any = {"spill": ("length", 3.0, 76.0), "marks": ("minutes", 1.0, 240.0), "rubs": ("none", None, None)}
 RANGES: Any = {"gap-waist": (-203.2, 508.0), "waist": (457.2, 1905.0), "body-change": (0.0, 152.4)}

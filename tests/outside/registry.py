@@ -13,13 +13,15 @@ from diagnose.engine.matching import matcher_for
 from diagnose.gap.reading import GapReading, read_gap
 from diagnose.gap.takein import TakeIn, suggest_take_in
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.places import bundled_rules
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.outside import OutsideChecks, read_checks
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
 
 __all__ = [

@@ -20,7 +20,8 @@ from soundness import outline_of
 
 from diagnose.pattern.form.writer import to_json
 from diagnose.plan.drawing import draw
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 
 OLD, NEW = 'stroke="#c66" stroke-dasharray="4 3"', 'stroke="black"'
 LEVEL, BONE, SLIT = 'stroke="#39c" stroke-width="0.6"', 'stroke="#aaa" stroke-width="0.6"', 'stroke="#080"'

@@ -34,7 +34,8 @@ from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import draw
 from diagnose.plan.wanted import Wanted
-from diagnose.rulebase.base import RuleBase, load_rulebase
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.reading import moves
 from diagnose.rulebase.reading.schema import Alteration, Condition
 

@@ -13,7 +13,7 @@ from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.draft import Draft, hold_draft
-from diagnose.rulebase.base import load_rulebase
+from diagnose.rulebase.loading import load_rulebase
 
 PATTERNS = Path(__file__).parents[2] / "cases" / "patterns"
 BASE = load_rulebase()

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from test_drawing_one_side import wanted
 
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.measure import edge_length, garment_girth

@@ -13,7 +13,8 @@ import pytest
 from diagnose.engine.findings import find_sides
 from diagnose.errors import FitError
 from diagnose.gap.reading import read_gap
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase

@@ -16,7 +16,7 @@ import pytest
 
 from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json

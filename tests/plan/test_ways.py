@@ -9,7 +9,8 @@ import pytest
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.operations import do
 from diagnose.pattern.outline import Pattern

@@ -10,8 +10,8 @@ from small_rules import changed, small_folder
 
 from diagnose.errors import FitError
 from diagnose.places import bundled_rules
-from diagnose.rulebase import base as base_module
-from diagnose.rulebase.base import load_rulebase
+from diagnose.rulebase import loading
+from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.reading.cache import cache_folder
 
 LOW = "causes/height/edge-low.yaml"
@@ -30,8 +30,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def readings(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
     """The folders that are read and checked from now on."""
     seen: list[Path] = []
-    read: Callable[[Path], object] = base_module._read_and_check
-    monkeypatch.setattr(base_module, "_read_and_check", lambda folder: (seen.append(folder), read(folder))[1])
+    read: Callable[[Path], object] = loading._read_and_check
+    monkeypatch.setattr(loading, "_read_and_check", lambda folder: (seen.append(folder), read(folder))[1])
     return seen
 
 

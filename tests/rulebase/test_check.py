@@ -13,7 +13,7 @@ from diagnose.cli.running import run
 from diagnose.engine.findings import garment_facts
 from diagnose.gap.reading import gap_facts, read_gap
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.choosing import on_a_line
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.check import check_folder

@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 
 from diagnose.engine.matching import matcher_for
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose

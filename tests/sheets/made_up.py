@@ -8,7 +8,8 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, Evidence, HeldBack, Stop
-from diagnose.model.tryon import TryOn, read_tryon
+from diagnose.model.tryon import TryOn
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern import operations
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.outline import Pattern

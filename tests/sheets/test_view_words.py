@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from diagnose.gap.reading import read_gap
 from diagnose.model.diagnosis import Amount, Reopened
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.plan.whole import diagnose

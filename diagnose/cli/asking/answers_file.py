@@ -156,6 +156,6 @@ def _is_length(place: tuple[str | int, ...]) -> bool:
 
 
 def _amount_is_length(sign: str) -> bool:
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
 
     return load_rulebase().vocabulary.signs.get(sign, ("none",))[0] == "length"

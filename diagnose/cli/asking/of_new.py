@@ -95,7 +95,7 @@ def asked_of_garment(unit: Unit, shown: Mapping[str, Any]) -> dict[str, Any] | N
     from diagnose.cli.asking.mirror import Mirror
     from diagnose.cli.commands.trying_on import putting, taking
     from diagnose.interview import AboutGarment, Known
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
 
     talk = AboutGarment(load_rulebase(), Known(garment=shown, unit=unit), lambda _: ())
     mirror = Mirror(

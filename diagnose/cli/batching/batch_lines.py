@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from diagnose.casebook.jsonfile import DoubledKeyError, keyed
 from diagnose.cli.printing import json_line
 from diagnose.errors import FitError
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.sheets.writers.json_out import diagnosis_to_json
 

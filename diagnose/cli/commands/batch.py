@@ -65,7 +65,7 @@ def _made(rules: Path | None, unit: Unit, set_: list[str] | None) -> tuple[RuleB
     """The rule base as asked for, and its matcher."""
     from diagnose.engine.matching import matcher_for
     from diagnose.model.standing import under_standing
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
 
     base = load_rulebase(rules)
     base = base.with_settings(o.settings_with(under_standing(base.settings.in_unit(unit)), set_))

@@ -71,7 +71,7 @@ def _read(
     """The gap that the options (and the case's last try-on, for what they leave out) give."""
     from diagnose.gap.reading import read_gap
     from diagnose.model.standing import under_standing
-    from diagnose.model.tryon import NO_WORDS, read_tryon
+    from diagnose.model.tryon_reading import NO_WORDS, read_tryon
     from diagnose.places import bundled_rules
     from diagnose.rulebase.reading.settings_file import read_settings
 

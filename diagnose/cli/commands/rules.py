@@ -30,7 +30,7 @@ def _default(context: typer.Context) -> None:
 @rules.command("list")
 def listing(json: o.Json = False) -> None:
     """List every entry by group."""
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
     from diagnose.sheets.words.rule_text import listing_lines
 
     entries = load_rulebase().entries
@@ -40,7 +40,7 @@ def listing(json: o.Json = False) -> None:
 @rules.command("show")
 def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json = False) -> None:
     """Read one entry as a page."""
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
     from diagnose.sheets.words.rule_text import entry_lines
 
     entries = load_rulebase().entries
@@ -53,8 +53,8 @@ def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json 
 def sources(json: o.Json = False) -> None:
     """Show where the rules come from, and every figure of ours beside the outside one it is held against."""
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.base import load_rulebase
     from diagnose.rulebase.checking.outside import lines_resting, read_checks
+    from diagnose.rulebase.loading import load_rulebase
     from diagnose.sheets.words.sources_text import sources_json, sources_lines
 
     folder, known = bundled_rules(), load_rulebase().entries.sources
@@ -96,7 +96,7 @@ def handbook(
 ) -> None:
     """Write the rules as a handbook: linked pages with pictures, to read or to print."""
     from diagnose.casework.own.own_files import check_own_folder, keep_own_folder
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
     from diagnose.sheets.handbook import make_handbook
 
     base = load_rulebase(folder)
@@ -122,7 +122,7 @@ def learn(
     from diagnose.casework.own.experience import read_experience
     from diagnose.casework.own.own_rules import experience_lines, write_own_rules
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.base import load_rulebase
+    from diagnose.rulebase.loading import load_rulebase
 
     base = load_rulebase(folder)
     made = read_experience(cases, base)

@@ -18,7 +18,8 @@ from diagnose.engine.findings import find_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
-from diagnose.model.tryon import Seen, TryOn, garment_word, read_tryon
+from diagnose.model.tryon import Seen, TryOn, garment_word
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.measure import edge_length, garment_girth, opens_at
 from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
 from diagnose.pattern.told_otherwise import told_otherwise

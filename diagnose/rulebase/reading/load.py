@@ -148,7 +148,7 @@ def _plain(wrong: Any) -> str:
         "extra_forbidden": "is not a key that stands here",
         "string_too_short": "says too little",
     }
-    text = kinds.get(wrong["type"]) or str(wrong["msg"]).removeprefix("Value error, ")
+    text = kinds.get(wrong["type"]) or str(wrong.get("ctx", {}).get("error", wrong["msg"]))
     shown = wrong.get("input")
     return f"{text}{f' (it says “{shown}”)' if isinstance(shown, str) and shown not in text else ''}"
 

@@ -13,7 +13,7 @@ from diagnose.gap.reading import read_gap, usual_targets
 from diagnose.interview import Interview, Question, Walk
 from diagnose.interview.opening import STATION_NAMES
 from diagnose.model.stations import STATIONS, Station
-from diagnose.model.tryon import read_tryon
+from diagnose.model.tryon_reading import read_tryon
 from diagnose.units import INCH_MM, Unit, both, in_inches, read_length
 
 __all__ = ["GapView", "Row", "gap_view", "small_gap"]
