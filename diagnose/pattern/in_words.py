@@ -42,9 +42,11 @@ def piece_words(piece: Piece) -> str:
 
 
 def edge_title(edge: Edge) -> str:
-    """The edge without an article: hem; lacing edge."""
-    name = edge.name.replace("-", " ")
-    return name if name.split(" ")[-1].lower() in EDGE_NOUNS else f"{name} {_noun(edge)}"
+    """The edge without an article: hem; lacing edge; back seam 3."""
+    *words, last = edge.name.replace("-", " ").split(" ")
+    bare, number = (words, [last]) if last.isdigit() else ([*words, last], [])
+    noun = [] if bare and bare[-1].lower() in EDGE_NOUNS else [_noun(edge)]
+    return " ".join([*bare, *noun, *number])
 
 
 def edge_words(edge: Edge) -> str:
