@@ -80,6 +80,11 @@ class Begun(Struct, frozen=True):
         """Whether it was read from photographs."""
         return self.files[0].endswith(PHOTOGRAPHS)
 
+    @property
+    def is_laid_out(self) -> bool:
+        """Whether its pieces stand in the order in which they lie: a table, and a stored pattern, say their own."""
+        return self.files[0].endswith((*DRAWINGS, *PHOTOGRAPHS))
+
 
 class Seen(Struct, frozen=True):
     """What is shown of a pattern file so far.

@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from chromium_here import PHONE, accessible_and_fits, open_page
+from playwright.sync_api import Browser as Chromium
+from playwright.sync_api import expect
 from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
@@ -14,6 +17,7 @@ from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import garment_girth
 from diagnose.places import bundled_cases
 
+DRAWING = bundled_cases() / "patterns" / "corset-drawing.svg"
 TABLE = bundled_cases() / "patterns" / "underarm-panels.csv"
 EDGE = "-" * 20
 UNLIKE = """# unit: cm
@@ -220,3 +224,60 @@ def test_a_case_that_cannot_be_opened_leads_back_to_the_others(room: Served) -> 
         assert "This case can&#39;t be opened" in text
         assert 'class="button main" href="/"' in text
     assert "Look at its files" in browser.ask("/")[1]
+
+
+def test_the_pieces_are_put_in_their_order_by_tapping_them(room: Served) -> None:
+    browser = Browser(room)
+    led = bring(browser, DRAWING, case="Ada, brown stays", unit="in")
+    panels = [f"panel-{n}" for n in range(1, 7)]
+
+    def stand() -> list[str]:
+        text = browser.ask(led)[1]
+        return re.findall(r'<option value="([^"|]+)">', text[text.index('id="order-1"') : text.index('id="order-2"')])
+
+    assert stand() == panels
+    assert browser.led_to(f"{led}/say", {"says": "order", "order-1": "panel-6"}) == led
+    assert stand() == ["panel-6", *panels[:5]]
+    refused, text = browser.ask(f"{led}/say", {"says": "order", "order-1": "panel-2", "order-2": "panel-2"})
+    assert refused.status == 422
+    assert "A piece stands there twice. Give each piece one place." in text
+    assert browser.ask(f"{led}/say", {"says": "order"})[0].status == 422
+    told = {"says": "order", **{f"order-{n}": name for n, name in enumerate(panels, 1)}}
+    assert browser.led_to(f"{led}/say", told) == led
+    assert stand() == panels
+    assert browser.led_to(f"{led}/start", {}) == "/case/Ada%2C%20brown%20stays"
+
+
+def test_a_seam_that_was_said_goes_with_its_pieces_when_their_order_is_put_right(room: Served) -> None:
+    browser = Browser(room)
+    led = bring(browser, DRAWING, case="Ada, brown stays", unit="in")
+    text = browser.ask(led)[1]
+    seam = re.search(r'name="says" value="unpick"><input type="hidden" name="seam" value="([^"]+)"', text)
+    assert seam is not None
+    assert browser.led_to(f"{led}/say", {"says": "unpick", "seam": seam[1]}) == led
+    assert browser.led_to(f"{led}/say", {"says": "order", "order-1": "panel-6"}) == led
+    assert browser.ask(led)[1].count('name="says" value="unpick"') == 4
+
+
+def test_what_says_its_own_order_is_not_asked_for_it(room: Served) -> None:
+    browser = Browser(room)
+    assert 'id="order-1"' not in browser.ask(bring(browser, TABLE, case="Lena, grey stays", unit="cm"))[1]
+
+
+@pytest.mark.browser
+def test_tapped_pieces_are_shown_and_take_their_places_one_after_the_other(browser: Chromium, room: Served) -> None:
+    led = bring(Browser(room), DRAWING, case="Ada, brown stays", unit="in")
+    page = open_page(browser, room.address(led), PHONE, has_touch=True)
+    page.get_by_text("In what order do the pieces stand?").click()
+    for n, name in enumerate(("panel-6", "panel-5"), 1):
+        line = page.locator(f'.taps g[data-piece="{name}"] .tap').nth(1)
+        spot = line.evaluate(
+            """e => { const p = e.getPointAtLength(e.getTotalLength() / 2).matrixTransform(e.getScreenCTM());
+            return [p.x, p.y]; }"""
+        )
+        page.touchscreen.tap(*spot)
+        expect(page.locator(f"#order-{n}")).to_have_value(name)
+        expect(line).to_have_class("tap on")
+    page.get_by_role("button", name="They stand in this order").click()
+    expect(page.locator("#order-1 option").nth(1)).to_have_text("sixth panel")
+    accessible_and_fits(page)

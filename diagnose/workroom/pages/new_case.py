@@ -53,7 +53,7 @@ POINTED: Mapping[str, tuple[str, str]] = {
     "pixels": ("Give one length you have measured", "edge-long"),
     "lacing": ("Point at the edge that is laced", "edge-is"),
     "seams": ("Point at what is sewn together", "sew-a"),
-    "order": ("Name the pieces", "name-1"),
+    "order": ("Tap the pieces in their order", "order-1"),
     "front": ("Say where the front lies", "centre-front"),
     "middle": ("Say where the front lies", "centre-front"),
 }
@@ -64,7 +64,7 @@ SO: Mapping[str, str] = {
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
-IN_PLACE = ("edge", "sew", "levels", "scale", "piece", "whole", "about")
+IN_PLACE = ("edge", "sew", "levels", "scale", "order", "piece", "whole", "about")
 """What is said in a form of its own, where a refusal is told and what was typed stays."""
 
 
@@ -295,12 +295,35 @@ def _piece(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
         if new in beginning.understood(begun).numbers:
             raise FitError.of("", f"There is a piece “{new}” already.", "Give another name.", code="name-doubled")
         row["name"] = new
-        for seam in labels.get("seams", ()):
-            for side in ("a", "b"):
-                piece, _, edge = str(seam[side]).rpartition("/")
-                seam[side] = f"{new if piece == old else piece}/{edge}"
+        _seams_renamed(labels, {old: new})
     if asked.one("cut"):
         row["cut"] = asked.one("cut")
+
+
+def _seams_renamed(labels: dict[str, Any], names: Mapping[str, str]) -> None:
+    """The seams said, of pieces that are called otherwise now."""
+    for seam in labels.get("seams", ()):
+        for side in ("a", "b"):
+            piece, _, edge = str(seam[side]).rpartition("/")
+            seam[side] = f"{names.get(piece, piece)}/{edge}"
+
+
+def _order(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    """The pieces as she has tapped them, from the centre front on; those not tapped come after, as they stood."""
+    found = beginning.understood(begun)
+    stand = [*found.numbers]
+    tapped = [name for n in range(1, len(stand) + 1) if (name := asked.one(f"order-{n}"))]
+    if not tapped:
+        raise FitError.of("", "No piece is picked.", "Tap them in their order, from the centre front on.",
+                          code="nothing-picked")  # fmt: skip
+    if len({*tapped} & {*stand}) < len(tapped):
+        raise FitError.of("", "A piece stands there twice.", "Give each piece one place.", code="piece-doubled")
+    order = [*tapped, *(name for name in stand if name not in tapped)]
+    labels["order"] = [int(found.numbers[name]) for name in order]
+    # What has no name of its own is called by where it stands.
+    now = beginning.understood(replace(begun, labels={**labels, "seams": []})).numbers
+    called = {number: name for name, number in now.items()}
+    _seams_renamed(labels, {name: called.get(number, name) for name, number in found.numbers.items()})
 
 
 def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:
@@ -412,7 +435,8 @@ def _told(asked: Asked) -> tuple[dict[str, Any], dict[str, str], str | None]:
 
 
 _SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
-    "edge": _labelled(_edge), "piece": _labelled(_piece), "sew": _labelled(_sew), "unpick": _labelled(_unpick),
+    "edge": _labelled(_edge), "piece": _labelled(_piece), "order": _labelled(_order),
+    "sew": _labelled(_sew), "unpick": _labelled(_unpick),
     "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
     "about": _about,
 }  # fmt: skip

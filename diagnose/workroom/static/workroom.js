@@ -268,7 +268,11 @@
         if (place) hint.textContent = `Tap: ${place.querySelector("legend, label").textContent.toLowerCase()}`;
       }
       const edges = new Set([...document.querySelectorAll(".tapped[data-tap=edge] select")].filter((one) => one.checkVisibility()).map((one) => one.value));
-      for (const line of document.querySelectorAll(".tap")) line.classList.toggle("on", edges.has(`${line.parentNode.dataset.piece}|${line.dataset.edge}`));
+      const pieces = new Set([...document.querySelectorAll("[data-says] [data-tap=piece] select")].filter((one) => one.checkVisibility()).map((one) => one.value));
+      for (const line of document.querySelectorAll(".tap")) {
+        const { piece } = line.parentNode.dataset;
+        line.classList.toggle("on", edges.has(`${piece}|${line.dataset.edge}`) || pieces.has(piece));
+      }
       points();
     };
     const points = () => {
