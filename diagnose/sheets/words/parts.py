@@ -92,7 +92,7 @@ class Heading(Part, frozen=True):
 
 
 class Rows(Part, frozen=True):
-    """Rows under their heads (none, where all heads are empty)."""
+    """Rows under their heads (none, where all heads are empty); set in, they are so by a column's gap at least."""
 
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -104,12 +104,14 @@ class Rows(Part, frozen=True):
         from rich.table import Table
         from rich.text import Text
 
-        grid = Table(box=None, pad_edge=False, padding=(0, GAP, 0, 0), show_header=any(self.heads), header_style="dim")
+        grid = Table(
+            box=None, pad_edge=self.indent > 0, padding=(0, 0, 0, GAP), show_header=any(self.heads), header_style="dim"
+        )  # fmt: skip
         for head in self.heads:
             grid.add_column(Text(printable(head)))
         for row in self.rows:
             grid.add_row(*(Text(printable(cell)) for cell in row))
-        yield Padding(grid, (0, 0, 0, self.indent))
+        yield Padding(grid, (0, 0, 0, self.indent - GAP)) if self.indent > GAP else grid
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None, style: str = "") -> Iterator[Part]:
