@@ -289,12 +289,15 @@ def _cuts_from_tip(before: Pattern, made: Altered, gore: Piece) -> Iterator[floa
 
 
 def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float]]:
-    """Each gore whose legs no longer match its slit, its free edge, and by how much both legs are too short, mm."""
+    """Each gore whose legs no longer match its slit, its free edge, and by how much both legs are too short, mm.
+
+    A pair of gores may be sewn into the slits of a left and of a right piece: then all four seams say the same.
+    """
     for gore in after.pieces:
         hems = [edge for edge in gore.edges if edge.role in END_ROLES]
         found = list(_missing(before, after, gore))
-        if len(hems) == 1 and len(found) == 2 and abs(found[0] - found[1]) <= ALIKE_MM:
-            by_mm = sum(found) / 2.0
+        if len(hems) == 1 and len(found) > 1 and max(found) - min(found) <= ALIKE_MM:
+            by_mm = sum(found) / len(found)
             if abs(by_mm) > LEAST_SEWN_MM:
                 yield gore, hems[0], by_mm
 

@@ -38,7 +38,7 @@ from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, need
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.pattern.tolerances import ON_OUTLINE_MM
-from diagnose.units import both
+from diagnose.units import LEAST_SAID_MM, both
 
 __all__ = ["Fold", "folded_piece"]
 
@@ -217,6 +217,9 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
 
 def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
     mm = run_nearest(outline_segments(piece), at)[1]
+    if mm < LEAST_SAID_MM:
+        what = f"At {at}, on the outline of piece '{piece.name}', the line leaves paper behind it."
+        return what, "Carry the line on to where the piece ends, or turn it so that it crosses the edge there."
     what = f"The point, {at}, lies inside piece '{piece.name}', {both(mm)} from its outline."
     return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
 

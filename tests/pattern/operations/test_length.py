@@ -27,6 +27,7 @@ from diagnose.pattern.measure import (
 )
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.length import Length
+from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
@@ -226,6 +227,15 @@ def test_a_gore_is_cut_where_its_slit_is_and_keeps_its_width_at_the_hip_and_at_t
         down = slit[-1].y - made.pattern.piece(panel).levels["hip"][0].y
         assert tip.y - gore.levels["hip"][0].y == pytest.approx(down, abs=1.5)
     assert not any("Left as they are" in note for note in made.notes)
+
+
+@pytest.mark.parametrize("amount", [3.175, 12.7, -12.7])
+def test_a_pair_of_gores_is_cut_where_the_slits_of_a_left_and_a_right_piece_are(gored: Pattern, amount: float) -> None:
+    """Before, a gore sewn by four seams was left as it was, and its seam came apart."""
+    parted = do(gored, [SplitSides("side-front")]).pattern
+    made = do(parted, [Length("waist", -63.5, amount)]).pattern
+    whole = do(gored, [Length("waist", -63.5, amount)]).pattern
+    assert made.piece("hip-gore-front").edges == whole.piece("hip-gore-front").edges
 
 
 def test_an_amount_of_nothing_gives_an_equal_pattern(corset: Pattern) -> None:

@@ -116,7 +116,7 @@ CASES: list[Case] = [
     ({"op": "tabs", "slits": ["s2"], "deepen": 5}, BARE, "slits", "no slit 's2'", "It has none."),
     ({"op": "tabs", "deepen": -58}, SHEET, "deepen", "'s1' is only 2 3/8 in (60 mm) deep", "Shorten it by less."),
     ({"op": "tabs", "deepen": 400}, SHEET, "slits", "The tip of slit 's1' would lie off", "smaller depth"),
-    ({"op": "tabs", "redivide": True}, SHEET, "redivide", "has only 1 such slits", "Add slits, or name more"),
+    ({"op": "tabs", "redivide": True}, SHEET, "redivide", "has only 1 such slit; there", "Add slits, or name more"),
     ({"op": "tabs", "add": [{"along": 400}]}, SHEET, "add[0]", "11 13/16 in (300 mm) long", "between its ends"),
     ({"op": "tabs", "add": [{"along": 40}]}, BARE, "add[0]", "no slits to take a depth from", "Give the depth."),
     ({"op": "tabs", "add": [{"along": 40}]}, SHEET,

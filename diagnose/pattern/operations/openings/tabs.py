@@ -183,7 +183,8 @@ def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     run = run_of(bottom)
     feet = sorted((run_nearest(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
     if len(feet) < 3:
-        what = f"Piece '{piece.name}' has only {len(feet)} such slits; between two there is nothing to divide anew."
+        slits = f"only {len(feet)} such slit{'' if len(feet) == 1 else 's'}" if feet else "no such slit"
+        what = f"Piece '{piece.name}' has {slits}; there is nothing between to divide anew."
         raise FitError.of("redivide", what, "Add slits, or name more of them.", code="too-few-slits")
     by_name = {slit.name: slit for slit in piece.slits}
     tips = [by_name[name].line[-1] for _, name in feet]
