@@ -195,7 +195,7 @@ import typer._adapters
 from diagnose.engine.matching import matcher_for
 from diagnose.rulebase.checking import check
 from diagnose.rulebase.reading import load
-from diagnose.rulebase.base import load_rulebase
+from diagnose.rulebase.loading import load_rulebase
 start = time.process_time()
 matcher_for(load_rulebase())
 print((time.process_time() - start) * 1000)
