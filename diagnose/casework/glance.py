@@ -61,6 +61,7 @@ class Glance(Struct, frozen=True):
         to_draw: how many steps of the last plan's first round the newest pattern may still want.
         trouble: why it can't be read, or which file is not what was stored; empty when all is sound.
         wearer: her girths last taken, as given, in a word or two.
+        touched: when a file of it was last written, in seconds; what orders the cases of one day.
     """
 
     folder: str
@@ -78,6 +79,7 @@ class Glance(Struct, frozen=True):
     to_draw: int = 0
     trouble: str = ""
     wearer: str = ""
+    touched: float = 0.0
 
     @property
     def gap_said(self) -> str:
@@ -120,7 +122,20 @@ def cases_in(folder: Path) -> tuple[Glance, ...]:
             shown_path(folder), what, "Name the folder that your cases stand in.", code="unreadable"
         ) from None
     found = [glance_at(folder / name) for name in sorted(names)[:MOST_CASES]]
-    return tuple(sorted(found, key=lambda one: one.date, reverse=True))
+    return tuple(sorted(found, key=_last, reverse=True))
+
+
+def _last(one: Glance) -> tuple[str, float]:
+    return one.date, one.touched
+
+
+def _touched(folder: Path) -> float:
+    """When a file of a case was last written: each is written beside its place and moved there."""
+    times = [0.0]
+    for place in (folder, folder / layout.PATTERNS, folder / layout.TRYONS):
+        with suppress(OSError):
+            times.append(place.stat().st_mtime)
+    return max(times)
 
 
 def begun_in(folder: Path) -> tuple[NotStarted, ...]:
@@ -149,7 +164,7 @@ def glances_under(folder: Path, depth: int = DEEPEST) -> tuple[Glance, ...]:
             continue
         with suppress(FitError):  # a folder inside that can't be read has no case to show
             found += [replace(one, folder=f"{path.name}/{one.folder}") for one in glances_under(path, depth - 1)]
-    return tuple(sorted(found, key=lambda one: one.date, reverse=True))
+    return tuple(sorted(found, key=_last, reverse=True))
 
 
 def _is_case(path: Path) -> bool:
@@ -209,6 +224,7 @@ def _glance(folder: Path) -> Glance:
         to_draw=_to_draw(table(rounds[0])) if rounds else 0,
         trouble=_unsound(folder),
         wearer=_wearer(about),
+        touched=_touched(folder),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -281,3 +282,16 @@ def test_tapped_pieces_are_shown_and_take_their_places_one_after_the_other(brows
     page.get_by_role("button", name="They stand in this order").click()
     expect(page.locator("#order-1 option").nth(1)).to_have_text("sixth panel")
     accessible_and_fits(page)
+
+
+def test_of_the_cases_of_one_day_the_one_last_worked_on_comes_first(room: Served) -> None:
+    for name in ("ann", "bea", "zoe"):
+        begun(room.folder, name=name)
+    browser = Browser(room)
+    for name in ("bea", "ann", "zoe"):
+        later = max(path.stat().st_mtime for path in room.folder.rglob("*")) + 1.0
+        version = room.folder / name / "patterns"
+        os.utime(version, (later, later))
+        wall = browser.ask("/")[1]
+        assert re.findall(r'class="card">\s*<a href="/case/(\w+)"', wall)[0] == name
+        assert f"Go on with <bdi>{name}</bdi>" in wall

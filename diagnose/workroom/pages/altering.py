@@ -64,7 +64,8 @@ class Form(Struct, frozen=True):
 MOVING = (("left", "The part on the left, looking from first to second"), ("right", "The part on the right"))
 FORMS: tuple[Form, ...] = (
     Form("move-edge", "Move an edge in or out", "Tap the edge. To move it in write the amount alone (1/4 in); to move "
-         "it out put a minus before it (-1/4 in). Between the places given the amount runs smoothly.",
+         "it out put a minus before it (-1/4 in). Between the places given the amount runs smoothly; one alone moves "
+         "the whole edge.",
          asks=(Ask("edge", "edge", "Edge"),
           *(Ask("length", f"at-{name}", f"At the {name}", may=True) for name in STATIONS),
           Ask("tick", "true_partner", "True the edge it is sewn to"))),
