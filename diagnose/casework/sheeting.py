@@ -1,9 +1,9 @@
-"""The sheets of a try-on of a case: what they show, and the bytes of each form."""
+"""What is shown of a case: the sheets of a try-on and the bytes of each form, and what is said of a draft."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import FitError
 
@@ -11,12 +11,14 @@ if TYPE_CHECKING:
     from diagnose.casebook import Case, PatternVersion
     from diagnose.casework.working import WorkedOut
     from diagnose.model.settings import Settings
+    from diagnose.pattern.outline import Pattern
     from diagnose.sheets.cutting.allowance import Allowances
     from diagnose.sheets.drawn.screens import Screen
     from diagnose.sheets.view_model import SheetView
+    from diagnose.sheets.words.parts import Said
     from diagnose.units import Unit
 
-__all__ = ["allowances_for", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
+__all__ = ["allowances_for", "draft_said", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
 
 Told = Callable[[int, int | None], None]
 
@@ -53,6 +55,25 @@ def words_of(worked: WorkedOut, date: str) -> SheetView:
         version=_version(worked),
     )
     return in_her_words(words, worked.before, worked.after)
+
+
+def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:
+    """A draft held against the body: what to do first of all, and the parts that say what it rests on.
+
+    Args:
+        pattern: the draft; about: garment, wearer and target as in a try-on.
+        unit: the maker's.
+
+    Raises:
+        FitError: when a girth or a target is none.
+    """
+    from diagnose.casework.working import matcher_of, usual_base
+    from diagnose.plan.draft import hold_draft
+    from diagnose.sheets.words.draft_text import draft_detail, last_line
+
+    base = usual_base(unit)
+    found = hold_draft(pattern, about, base, matcher=matcher_of(base), unit=unit)
+    return last_line(found, base, unit), list(draft_detail(found, base, unit))
 
 
 def _version(worked: WorkedOut) -> str:

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from diagnose.casework.draft_text import draft_to_json, last_line
 from diagnose.engine.matching import matcher_for
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.draft import Draft, hold_draft
 from diagnose.rulebase.loading import load_rulebase
+from diagnose.sheets.words.draft_text import draft_to_json, last_line
 
 PATTERNS = Path(__file__).parents[2] / "cases" / "patterns"
 BASE = load_rulebase()

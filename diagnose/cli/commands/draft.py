@@ -38,10 +38,10 @@ def draft(
     sure: o.Sure = None, out: OutOption = None, replace: o.ReplaceOption = False, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Hold the pattern against the body before any cloth is cut: girths, gap, heights, seams, levels, bones."""
-    from diagnose.casework.draft_text import draft_parts, draft_to_json
     from diagnose.casework.working import matcher_of
     from diagnose.cli.asking.answers_file import placed
     from diagnose.plan.draft import hold_draft
+    from diagnose.sheets.words.draft_text import draft_parts, draft_to_json
 
     _check_out(out, replace=replace)
     if case is not None and pattern is None:

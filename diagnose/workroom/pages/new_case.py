@@ -12,7 +12,7 @@ from starlette.responses import Response
 from diagnose.casebook import Case
 from diagnose.casework import begun as beginning
 from diagnose.casework.begun import Begun, Seen
-from diagnose.casework.draft_text import draft_said
+from diagnose.casework.sheeting import draft_said
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Question
 from diagnose.interview.garment import garment_questions

@@ -7,12 +7,12 @@ import re
 import pytest
 from msgspec.structs import replace
 
-from diagnose.casework.draft_text import draft_parts, last_line
 from diagnose.casework.working import usual_base
 from diagnose.engine.matching import matcher_for
 from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.draft import Draft, hold_draft
+from diagnose.sheets.words.draft_text import draft_parts, last_line
 
 GIRTHS = {"bust": "37 in", "underbust": "30 in", "waist": "26 in", "hip": "38 in", "planned_reduction": "2 in"}
 ABOUT = {"garment": {"style": "corset", "closure": "back"}, "target": "2 in", "wearer": GIRTHS}

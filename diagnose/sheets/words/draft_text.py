@@ -5,33 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.casework.working import matcher_of, usual_base
-from diagnose.pattern.outline import Pattern
-from diagnose.plan.draft import Checked, Draft, Missing, StationHeld, hold_draft
+from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.sheets.writers.json_out import amount_to_json
 from diagnose.units import Unit, both, on_ruler, short
 
-__all__ = ["draft_detail", "draft_parts", "draft_said", "draft_to_json", "last_line"]
+__all__ = ["draft_detail", "draft_parts", "draft_to_json", "last_line"]
 
 _MARKS: Mapping[str, str] = {"right": "-", "mend": "!", "unknown": "?"}
-
-
-def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:
-    """A draft held against the body: what to do first of all, and the parts that say what it rests on.
-
-    Args:
-        pattern: the draft; about: garment, wearer and target as in a try-on.
-        unit: the maker's.
-
-    Raises:
-        FitError: when a girth or a target is none.
-    """
-    base = usual_base(unit)
-    found = hold_draft(pattern, about, base, matcher=matcher_of(base), unit=unit)
-    return last_line(found, base, unit), list(draft_detail(found, base, unit))
 
 
 def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
