@@ -71,7 +71,7 @@ ROUNDING_MM = 1e-5
 SAME_PLACE_MM = 0.01
 """Two places of an edge no farther apart are one."""
 
-SLIVER_MM = 1e-3
+SLIVER_MM = 0.01
 """So short a piece of an edge has no direction that could be trusted: a cut so near a joint is made at the joint."""
 
 PIECE_LIMIT_MM = 5000.0

@@ -12,10 +12,11 @@ from msgspec.structs import replace
 from scipy.optimize import linprog
 from stored_forms import rectangle_json
 
+from diagnose.pattern.finish.walking import Arms, owed
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.geometry.polylines import evenest_line
-from diagnose.pattern.geometry.runs import smooth_through
+from diagnose.pattern.geometry.runs import run_split, smooth_through
 from diagnose.pattern.kept import forget, kept
 from diagnose.pattern.moved.carried_marks import doubled_channels
 from diagnose.pattern.moved.fairing import Remeasured
@@ -124,3 +125,27 @@ def test_an_answer_is_kept_until_it_is_forgotten() -> None:
     forget()
     assert doubled(3) == 6
     assert asked == [3, 3]
+
+
+@pytest.mark.parametrize(
+    ("changed", "off", "due"),
+    [
+        ((2.0, 0.5), 2.5, (2.0, 0.5)),  # as it was changed
+        ((0.3, 0.1), 0.4, (0.3, 0.1)),  # within 1/16 in
+        ((0.3, 0.1), 1.7, (1.7, 0.0)),  # the last of many small ones
+        ((0.1, -0.3), -1.7, (0.0, -1.7)),
+        ((0.3, 0.1), 2.5, (0.3, 0.1)),  # its maker's own
+    ],
+)
+def test_small_changes_of_a_seam_that_add_up_to_a_sixteenth_are_owed_as_a_whole(
+    changed: tuple[float, float], off: float, due: tuple[float, float]
+) -> None:
+    assert owed(Arms(*changed), off) == due
+
+
+def test_a_cut_within_a_hundredth_of_a_millimetre_of_a_joint_is_made_at_the_joint() -> None:
+    """A stretch of 0.0055 mm, moved on with its edge, once turned by 4.5 degrees."""
+    run = line_of((0, 0), (50.8055, 0), (100, 3))
+    before, after = run_split(run, 50.8)
+    assert (len(before), len(after)) == (1, 1)
+    assert before[-1].end == after[0].start == (50.8055, 0)

@@ -26,6 +26,7 @@ from diagnose.pattern.finish.walking import (
     changed_pieces,
     ended,
     name_before,
+    owed,
     rises,
     waist_mm,
 )
@@ -107,8 +108,9 @@ def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     for seam in made.pattern.seams:
         by_cuts = cuts.of(seam.name)
         due = _due(by_cuts, arms_change(before, made.pattern, seam)) if any(by_cuts) else by_cuts
-        if max(map(abs, (*due, due.whole, seam_difference(made.pattern, seam) if any(due) else 0.0))) > SEAM_TRUE_MM:
-            for upper, by_mm in zip((True, False), due, strict=True):
+        off = seam_difference(made.pattern, seam) if any(due) else 0.0
+        if max(map(abs, (*due, due.whole, off))) > SEAM_TRUE_MM:
+            for upper, by_mm in zip((True, False), owed(due, off), strict=True):
                 made = _trued(before, made, seam, change_mm=by_mm, cut=cuts.pieces, upper=upper)
     return made
 

@@ -27,7 +27,7 @@ from diagnose.units import INCH_MM
 
 __all__ = [
     "LEAST_FOLLOWED_MM", "LEAST_TRUED_MM", "SEAM_TRUE_MM", "Arms", "Ended", "arms_change", "as_before",
-    "beside_end", "changed_pieces", "ended", "name_before", "rises", "true_partner", "waist_mm",
+    "beside_end", "changed_pieces", "ended", "name_before", "owed", "rises", "true_partner", "waist_mm",
 ]  # fmt: skip
 
 SEAM_TRUE_MM = INCH_MM / 16
@@ -52,6 +52,18 @@ class Arms(NamedTuple):
     def whole(self) -> float:
         """Both parts together, mm."""
         return self.upper + self.lower
+
+
+def owed(changed: Arms, off: float) -> Arms:
+    """What is to be walked back where an alteration has changed a seam, and its edges now differ by `off`.
+
+    Small changes add up: where neither arm has changed by as much as a pencil draws, and with them the edges have come
+    to differ by more than is sewn, all that they differ by is owed, at the arm that has changed more.
+    """
+    drawn = max(map(abs, changed)) > LEAST_TRUED_MM
+    if drawn or not abs(off - changed.whole) <= SEAM_TRUE_MM < abs(off):
+        return changed
+    return Arms(off, 0.0) if abs(changed.upper) >= abs(changed.lower) else Arms(0.0, off)
 
 
 class Ended(Struct, frozen=True):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, arms_change, beside_end, rises
+from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, arms_change, beside_end, owed, rises
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.plane import cross
@@ -42,7 +42,7 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
             longer = arms_change(before, board.pattern, seam)
             off = seam_difference(board.pattern, seam) if any(longer) else 0.0
             if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
-                board = _trued(board, seam, longer, touched=touched, task=task)
+                board = _trued(board, seam, owed(longer, off), touched=touched, task=task)
     return board
 
 
