@@ -44,6 +44,7 @@ __all__ = [
 
 STORED = (".json",)
 LONGEST_ID = 40
+PDF = b"%PDF"
 MOST_BEGUN, MOST_BYTES = 50, 40_000_000
 WHERE = "what you said"
 FORMS = "Bring a drawing (.svg, .dxf), a table (.csv), a stored pattern (.json), or photographs of it beside the card."
@@ -132,6 +133,9 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
     if not known:
         what = f"“{one_line(', '.join(file for file, _ in files), 60)}” is no form of pattern that can be read."
         raise FitError.of("the file", what, FORMS, code="unknown-form")
+    if any(data.startswith(PDF) for _, data in files):
+        what = "It is a PDF inside, whatever it is called."
+        raise FitError.of("the file", what, "Save the drawing itself as plain SVG or DXF.", code="unknown-form")
     if sum(len(data) for _, data in files) > MOST_BYTES:
         raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.", code="too-large")
     _sweep(root)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import os
 import re
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ from playwright.sync_api import expect
 from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
+from diagnose.casework.parcel import packed
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import garment_girth
 from diagnose.places import bundled_cases
@@ -47,12 +49,16 @@ def room(tmp_path: Path) -> Iterator[Served]:
 
 def bring(browser: Browser, file: Path, **fields: str) -> str:
     """Where a file that is sent leads to."""
+    return brought(browser, file, **fields)[0].getheader("location") or ""
+
+
+def brought(browser: Browser, file: Path, **fields: str) -> tuple[http.client.HTTPResponse, str]:
+    """The answer to a file that is sent."""
     parts = [f'--{EDGE}\r\ncontent-disposition: form-data; name="{name}"\r\n\r\n{text}\r\n'.encode()
              for name, text in fields.items()]  # fmt: skip
     head = f'--{EDGE}\r\ncontent-disposition: form-data; name="file"; filename="{file.name}"\r\n\r\n'.encode()
     body = b"".join([*parts, head, file.read_bytes(), f"\r\n--{EDGE}--\r\n".encode()])
-    answer, _ = browser.ask("/new", body=body, content_type=f"multipart/form-data; boundary={EDGE}")
-    return answer.getheader("location") or ""
+    return browser.ask("/new", body=body, content_type=f"multipart/form-data; boundary={EDGE}")
 
 
 def unlike(folder: Path) -> Path:
@@ -295,3 +301,36 @@ def test_of_the_cases_of_one_day_the_one_last_worked_on_comes_first(room: Served
         wall = browser.ask("/")[1]
         assert re.findall(r'class="card">\s*<a href="/case/(\w+)"', wall)[0] == name
         assert f"Go on with <bdi>{name}</bdi>" in wall
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("drawn.svg", b"%PDF-1.4 1 0 obj", "It is a PDF inside"),
+        ("drawn.svg", b"\x00\xff\x13" * 999, "This is not sound XML"),
+        ("drawn.svg", b'<svg xmlns="http://www.w3.org/2000/svg"/>', "no lines"),
+        ("points.csv", b"", "The table has 0 lines"),
+        ("stored.json", b"[]", "where an object"),
+    ],
+)  # fmt: skip
+def test_a_file_of_which_nothing_can_be_read_is_refused_where_it_is_brought(
+    room: Served, tmp_path: Path, name: str, data: bytes, said: str
+) -> None:
+    browser = Browser(room)
+    (tmp_path / name).write_bytes(data)
+    answer, text = brought(browser, tmp_path / name, case="Lena", unit="cm")
+    assert answer.status == 422
+    assert said in text
+    assert 'value="Lena"' in text
+    assert 'value="cm" checked' in text
+    assert not [*room.folder.glob(".begun-*")]
+
+
+def test_two_cases_of_one_name_are_told_apart(room: Served, tmp_path: Path) -> None:
+    begun(room.folder)
+    browser = Browser(room)
+    browser.ask("/case/wren")
+    parcel = tmp_path / "wren.zip"
+    parcel.write_bytes(packed(room.case))
+    assert bring(browser, parcel, case="wren from her fitter", unit="in") == "/case/wren%20from%20her%20fitter"
+    assert browser.ask("/")[1].count("kept as wren from her fitter") == 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, cast, get_args
 
 from msgspec.structs import replace
@@ -64,6 +64,8 @@ SO: Mapping[str, str] = {
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
+SURE = "sure-"
+"""What a mistake's code begins with that is settled by saying that it is so."""
 IN_PLACE = ("edge", "sew", "levels", "scale", "order", "piece", "whole", "about")
 """What is said in a form of its own, where a refusal is told and what was typed stays."""
 
@@ -83,13 +85,29 @@ def bring(room: Room, asked: Asked) -> Response:
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
             files = [(one.name, one.data) for one in asked.files]
             with room.changing:
-                made = beginning.begin(room.folder, asked.one("case"), files, unit=unit)
+                made = _begun_with(room, asked.one("case"), files, unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
     return html(page("new.html.j2", title="A new case", case_name=asked.one("case"),
                      unit=asked.one("unit") or standing().unit or "in",
                      wrong=wrong), WRONG if wrong else 200)  # fmt: skip
+
+
+def _begun_with(room: Room, case: str, files: Sequence[tuple[str, bytes]], unit: Unit) -> Begun | Case:
+    """What is begun with these files.
+
+    Raises:
+        FitError: when they are refused, or nothing can be read of them that could be put right by pointing at it.
+    """
+    made = beginning.begin(room.folder, case, files, unit=unit)
+    if isinstance(made, Case):
+        return made
+    found = beginning.understood(made)
+    if found.pattern is None and not any(one.code.startswith(SURE) for one in found.wrong):
+        beginning.drop(made)
+        raise FitError(found.wrong)
+    return made
 
 
 def shown(room: Room, asked: Asked) -> Response:
