@@ -17,6 +17,7 @@ from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_
 from diagnose.pattern.geometry.bezier import point_at, reach, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.in_words import place_title
+from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Line, Pattern, Point, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
@@ -29,6 +30,7 @@ MOST_TURN_DEG = 6.3
 CORNER_DEG = 5.0
 LOOK_STEP_MM = 0.5
 MOST_STEPS = 400
+FEW_STEPS = 8
 MUCH_MORE = 1.5
 READ_BACK_MM = 1e-6
 MOST_MORE_BENDS = 3
@@ -114,11 +116,11 @@ def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Ru
                 yield EdgeRef(piece.name, edge.name), edge.segments, own.segments if own else None
 
 
-def _turning(run: Run) -> list[Turned]:
+def _turning(run: Run, most_steps: int = MOST_STEPS) -> list[Turned]:
     """By how much a run has turned since its start at places along it; corners are passed over."""
     made, last = [Turned(0.0, 0.0)], tangent(run[0], 0.0)
     for segment in run:
-        steps = 1 if isinstance(segment, Line) else min(MOST_STEPS, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
+        steps = 1 if isinstance(segment, Line) else min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
         spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
         at, deg = made[-1]
         joint = _turn_deg(last, spots[0][1])
@@ -144,9 +146,10 @@ def _turn_deg_a_mm(along: Sequence[Turned]) -> float:
     )
 
 
+@kept(256)
 def bends(run: Run) -> int:
-    """How often a run changes the way it bends, as an eye sees it; corners are passed over."""
-    return _bends(_turning(run))
+    """How often a run changes the way it bends, as an eye sees it, looked for at a few places of each segment."""
+    return _bends(_turning(run, FEW_STEPS))
 
 
 def _bends(along: Sequence[Turned]) -> int:

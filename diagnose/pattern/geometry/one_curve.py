@@ -19,18 +19,22 @@ LEAST_HANDLE = 0.1
 MOST_HANDLE = 0.7
 
 
-def one_curve(run: Run) -> tuple[Cubic, float] | None:
+def one_curve(run: Run, ways: tuple[Point, Point] | None = None) -> tuple[Cubic, float] | None:
     """The cubic nearest to a run, of its ends and its directions there, and how far apart the two are at most, mm.
 
     The lengths of its two handles are those of least squares over places along the run, each set against the place of
     the curve nearest to it (Schneider 1990). None where a handle would be too short or too long for a fair curve.
+
+    Args:
+        run: the run.
+        ways: the directions of travel at its two ends, where they are not to be the run's own.
     """
     size = run_length(run)
     spots = [run_point_at(run, size * n / SAMPLES) for n in range(1, SAMPLES)]
     ts = [n / SAMPLES for n in range(1, SAMPLES)]
     made = None
     for _ in range(ROUNDS):
-        made = _fitted(run, spots, ts)
+        made = _fitted(run, ways or (tangent(run[0], 0.0), tangent(run[-1], 1.0)), spots, ts=ts)
         if made is None:
             return None
         ts = [nearest(made, spot)[0] for spot in spots]
@@ -38,9 +42,9 @@ def one_curve(run: Run) -> tuple[Cubic, float] | None:
     return made, max(nearest(made, spot)[1] for spot in spots)
 
 
-def _fitted(run: Run, spots: Sequence[Point], ts: Sequence[float]) -> Cubic | None:
+def _fitted(run: Run, ways: tuple[Point, Point], spots: Sequence[Point], *, ts: Sequence[float]) -> Cubic | None:
     start, end = run[0].start, run[-1].end
-    out, on = tangent(run[0], 0.0), scaled(tangent(run[-1], 1.0), -1.0)
+    out, on = ways[0], scaled(ways[1], -1.0)
     aa = ab = bb = ay = by = 0.0
     for spot, t in zip(spots, ts, strict=True):
         u = 1.0 - t

@@ -126,7 +126,7 @@ class Band:
             return add(point, scaled(self.up, -self.moving * half - self.height(point)))
 
         cuts = (self.side(half), self.side(-half)) if half else (self.line,)
-        return Paper(self.move(), cuts, part_of, laid=laid, straight_by=scaled(self.up, -self.moving * self.amount))
+        return Paper(self.move(), cuts, part_of, laid=laid, as_one=lambda _: True)
 
     def zones(self, piece: str, ring: Ring, through: Sequence[Crossing]) -> Iterator[Zone]:
         """The band where it is folded out, or the opening, from one outline to the other."""

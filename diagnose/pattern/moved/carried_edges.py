@@ -1,4 +1,4 @@
-"""An edge that a cut crosses whose paper is carried straight along: its points carried by what grows smoothly.
+"""An edge that a cut crosses, drawn as one line: its points carried by a share of the move that grows smoothly.
 
 Millimetres. Laid on one another, the two parts of a slanting edge would be stepped. So it is drawn as one line: nothing
 of it moves at the mark before the cut, all of it is carried at the mark behind, and between the two its points are
@@ -16,10 +16,10 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.arclength import length
-from diagnose.pattern.geometry.bezier import moved, tangent
-from diagnose.pattern.geometry.blend import SAME_MM, Joint, displaced_by, plainly_joined, reach_for
+from diagnose.pattern.geometry.bezier import moved, point_at, tangent
+from diagnose.pattern.geometry.blend import SAME_MM, Joint, corner_deg, displaced_by, plainly_joined, reach_for
 from diagnose.pattern.geometry.joins import with_start
-from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, shift, sub, unit
+from diagnose.pattern.geometry.plane import Affine, add, cross, distance, scaled, sub
 from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at, run_split
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile, never_back
 from diagnose.pattern.moved.fairing import FAIR_STEP_MM, FAIR_TURN_DEG, Remeasured, TruedEdge
@@ -35,8 +35,11 @@ LEAST_LEFT = 0.3
 SMOOTHEST = 1.5
 """How many times its mean slope the smooth share has at its steepest."""
 LEAST_ROOM_MM = 10.0
+LOOKS = 8
+MOST_TURN_DEG = 5.0
+"""In a millimetre: a radius of half an inch, no tighter than most of a French curve."""
 HALF = 0.5
-PARALLEL_MM = 1e-6
+PARALLEL_MM = 1e-3
 
 
 class _Gap(Struct, frozen=True):
@@ -61,7 +64,7 @@ def carried_edge(
     old: Edge,
     broken: Broken,
     *,
-    by: Point,
+    move: Affine,
     levels: Sequence[Polyline],
     keep: Sequence[Polyline],
     share_of: Callable[[Point], float],
@@ -72,44 +75,66 @@ def carried_edge(
         piece: the piece's name, for the report.
         old: the edge as it was.
         broken: its parts as they lie now.
-        by: how what moves is carried.
+        move: how what moves is carried.
         levels: the piece's levels as they lay, which keep their girth where there is room.
         keep: those of them that keep it in any case.
-        share_of: what share of `by` a place of the old paper is carried by: 0 where it stays, 1 where it moves.
+        share_of: what share of the move a place of the old paper is carried by: 0 where it stays, 1 where it moves.
 
     Returns:
         The edge; None where its parts run on from each other as they are, one of its ends fell away, or there is no
         room for it beside the cut.
     """
-    gaps = [] if broken.shifted else _gaps(old, broken, by)
+    gaps = [] if broken.shifted else _gaps(old, broken, move)
     if not gaps or _plain(old, broken, gaps):
         return None
     marks = sorted({(mm, share_of(place)) for mm, place, *_ in level_hits(old.segments, levels)})
-    kept = [mm for mm, *_ in level_hits(old.segments, keep)]
-    size = run_length(old.segments)
-    stops = [0.0, *((a.enter + b.leave) / 2.0 for a, b in pairwise(gaps)), size]
+    kept = {mm for mm, *_ in level_hits(old.segments, keep)}
+    for held in (marks, [mark for mark in marks if mark[0] in kept]):
+        rises = _rises(old, broken, gaps, move=move, marks=held)
+        drawn = _drawn(piece, old, move, rises=rises) if rises else None
+        if drawn and all(_is_fair(zone.new) for zone in drawn.zones):
+            return drawn
+    return None
+
+
+def _rises(
+    old: Edge, broken: Broken, gaps: Sequence[_Gap], *, move: Affine, marks: Sequence[tuple[float, float]]
+) -> list[_Rise]:
+    """Where the share grows, cut by cut; none where there is no room at one of them."""
+    stops = [0.0, *((a.enter + b.leave) / 2.0 for a, b in pairwise(gaps)), run_length(old.segments)]
     rises = list[_Rise]()
     for number, (gap, room) in enumerate(zip(gaps, pairwise(stops), strict=True)):
         reach = reach_for(Joint(broken.runs[number], broken.runs[number + 1]).step_mm)
-        span = (max(room[0], gap.leave - reach), min(room[1], gap.enter + reach))
-        knots = _knots(gap, span, marks) or _knots(gap, span, [(mm, share) for mm, share in marks if mm in kept])
+        knots = _knots(gap, (max(room[0], gap.leave - reach), min(room[1], gap.enter + reach)), marks)
         if not knots:
-            return None
+            return []
         rises.append(
-            _Rise(knots, _stepped(broken, number, gap, knots=knots), aside_mm=_aside_mm(old, gap, knots, by=by))
+            _Rise(knots, _stepped(broken, number, gap, knots=knots), aside_mm=_aside_mm(old, gap, knots, move=move))
         )
-    return _drawn(piece, old, by, rises=rises)
+    return rises
 
 
-def _gaps(old: Edge, broken: Broken, by: Point) -> list[_Gap]:
+def _is_fair(run: Run) -> bool:
+    """Whether the run bends nowhere too tightly, looked at in a few places of each segment."""
+    return all(
+        corner_deg(a, b) <= MOST_TURN_DEG * max(1.0, length(segment) / LOOKS)
+        for segment in run
+        if not isinstance(segment, Line)
+        for a, b in pairwise(tangent(segment, n / LOOKS) for n in range(LOOKS + 1))
+    )
+
+
+def _gaps(old: Edge, broken: Broken, move: Affine) -> list[_Gap]:
     """The cuts in order along the edge; none where a part lies neither where it lay nor carried by the whole."""
     ends, shares = [], []
     for run, began in zip(broken.runs, broken.began_mm, strict=True):
-        share = dot(sub(run[0].start, run_point_at(old.segments, began)), by) / dot(by, by)
-        if min(abs(share), abs(share - 1.0)) > SAME_PLACE_MM:
+        ended = began + run_length(run)
+        places = [(run_point_at(old.segments, mm), at) for mm, at in ((began, run[0].start), (ended, run[-1].end))]
+        stays = all(distance(place, at) <= SAME_PLACE_MM for place, at in places)
+        if stays == all(distance(move(place), at) <= SAME_PLACE_MM for place, at in places):
             return []
-        ends.append((began, began + run_length(run)))
-        shares.append(float(round(share)))
+        ends.append((began, ended))
+        shares.append(0.0 if stays else 1.0)
     pairs = zip(pairwise(ends), pairwise(shares), strict=True)
     return [_Gap(a[1], max(a[1], b[0]), before, after=after) for (a, b), (before, after) in pairs]
 
@@ -152,16 +177,18 @@ def _stepped(broken: Broken, number: int, gap: _Gap, knots: Sequence[Knot]) -> R
     return (*tail, *((step,) if distance(*step) > SAME_MM else ()), *lead)
 
 
-def _aside_mm(old: Edge, gap: _Gap, knots: tuple[Knot, ...], by: Point) -> float:
+def _aside_mm(old: Edge, gap: _Gap, knots: tuple[Knot, ...], move: Affine) -> float:
     """About the most by which the line is drawn aside of its parts as they lie."""
     shares, most = Profile(knots), 0.0
     for mm, share in ((gap.leave, gap.before), (gap.enter, gap.after)):
         at, t = run_place(old.segments, mm)
-        most = max(most, abs((shares.at(mm)[0] - share) * cross(tangent(old.segments[at], t), by)))
+        place = point_at(old.segments[at], t)
+        aside = cross(tangent(old.segments[at], t), sub(move(place), place))
+        most = max(most, abs((shares.at(mm)[0] - share) * aside))
     return most
 
 
-def _drawn(piece: str, old: Edge, by: Point, rises: Sequence[_Rise]) -> TruedEdge:
+def _drawn(piece: str, old: Edge, move: Affine, rises: Sequence[_Rise]) -> TruedEdge:
     """The edge with its points carried by their shares, and its redrawn stretches."""
     knots = tuple(knot for rise in rises for knot in rise.knots)
     shares, run, stage = Profile(knots), tuple[Segment, ...](), [(0.0, 0.0)]
@@ -170,7 +197,7 @@ def _drawn(piece: str, old: Edge, by: Point, rises: Sequence[_Rise]) -> TruedEdg
         part, left = run_split(left, stop - at)
         for number, segment in enumerate(part, 1):
             end = stop if number == len(part) else at + length(segment)
-            made = _carried(segment, by, shares.at(at), shares.at(end))
+            made = _carried(segment, move, shares.at(at), shares.at(end))
             stage.append((end, stage[-1][1] + length(made)))
             run, at = plainly_joined(Joint(run, (with_start(made, run[-1].end),))) if run else (made,), end
         at = stop
@@ -185,10 +212,24 @@ def _drawn(piece: str, old: Edge, by: Point, rises: Sequence[_Rise]) -> TruedEdg
     return TruedEdge(replace(old, segments=run), tuple(zones), measured)
 
 
-def _carried(segment: Segment, by: Point, *ends: tuple[float, float]) -> Segment:
-    """A segment carried by its share, whose value and slope at its two ends are given."""
-    if ends[0] == ends[1]:
-        return moved(segment, shift(scaled(by, ends[0][0])))
-    if isinstance(segment, Line) and abs(cross(unit(by), sub(segment.end, segment.start))) <= PARALLEL_MM:
-        return Line(*(add(p, scaled(by, share)) for p, (share, _) in zip(segment, ends, strict=True)))
-    return displaced_by(segment, *((scaled(by, share), scaled(by, slope)) for share, slope in ends))
+def _carried(segment: Segment, move: Affine, *ends: tuple[float, float]) -> Segment:
+    """A segment carried by its share of a move, whose value and slope at the segment's two ends are given."""
+    if ends[0] == ends[1] == (0.0, 0.0):
+        return segment
+    if ends[0] == ends[1] == (1.0, 0.0):
+        return moved(segment, move)
+    start, end = (
+        _by(point_at(segment, t), tangent(segment, t), move, share=share, slope=slope)
+        for t, (share, slope) in zip((0.0, 1.0), ends, strict=True)
+    )
+    if isinstance(segment, Line):
+        way = sub(segment.end, segment.start)
+        if all(abs(cross(way, by)) <= PARALLEL_MM * PARALLEL_MM for by in (*start, *end)):
+            return Line(add(segment.start, start[0]), add(segment.end, end[0]))
+    return displaced_by(segment, start, end)
+
+
+def _by(place: Point, ahead: Point, move: Affine, *, share: float, slope: float) -> tuple[Point, Point]:
+    """By how much a share of the move carries a place, and how that changes a mm further along the edge."""
+    whole, turned = sub(move(place), place), sub(sub(move(ahead), move(Point(0.0, 0.0))), ahead)
+    return scaled(whole, share), add(scaled(whole, slope), scaled(turned, share))

@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance,
 from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
 from diagnose.pattern.measure import line_length
 from diagnose.pattern.moved.level_ends import drawn_through, trimmed
-from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Slit
+from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Role, Slit
 from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.units import both
 
@@ -38,15 +38,14 @@ class Paper(Struct, frozen=True):
         cuts: the lines the paper is cut along, as it lay.
         part_of: on which part a point lies (it is asked for the same points over and over; let it remember).
         laid: where a point of the strip comes to lie.
-        straight_by: what carries the part that moves, where an edge that is cut is to be drawn as one line on from the
-            part that stays.
+        as_one: whether an edge of that role, where it is cut, is drawn as one line on from the part that stays.
     """
 
     move: Affine
     cuts: tuple[Polyline, ...]
     part_of: Callable[[Point], Part]
     laid: Callable[[Point], Point]
-    straight_by: Point | None = None
+    as_one: Callable[[Role], bool] = lambda _: False
 
     def carried(self, point: Point, part: Part | None = None) -> Point:
         """Where the point lies now."""

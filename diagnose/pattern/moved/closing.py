@@ -82,25 +82,25 @@ def closed_up(
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper=paper), *ends, *zones))
     trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
-    lost = _bends_lost(piece, ring, gates, as_one=as_one) if paper.straight_by else ()
+    lost = _bends_lost(piece, ring, gates, paper=paper, as_one=as_one)
     to_steel = (_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM)
     return replace(done, notes=(*lost, *notes, *to_steel, *trued))
 
 
 def _as_one(piece: Piece, edge: Edge, own: Broken, *, paper: Paper, keep: str) -> TruedEdge | None:
-    """An edge that the cut crosses, drawn as one line where the paper is carried straight along the cut's widths."""
-    by = paper.straight_by
-    if by is None or own.whole or (edge.role in STIFF_ROLES and is_straight(edge)):
+    """An edge that the cut crosses, drawn as one line where the paper asks for that."""
+    if own.whole or not paper.as_one(edge.role) or (edge.role in STIFF_ROLES and is_straight(edge)):
         return None
 
     def share_of(place: Point) -> float:
-        return dot(sub(paper.carried(place), place), by) / dot(by, by)
+        whole = sub(paper.move(place), place)
+        return dot(sub(paper.carried(place), place), whole) / max(dot(whole, whole), NOTHING_MM)
 
     return carried_edge(
         piece.name,
         edge,
         own,
-        by=by,
+        move=paper.move,
         levels=list(piece.levels.values()),
         keep=[piece.levels[keep]] if keep in piece.levels else [],
         share_of=share_of,
@@ -108,16 +108,13 @@ def _as_one(piece: Piece, edge: Edge, own: Broken, *, paper: Paper, keep: str) -
 
 
 def _bends_lost(
-    piece: Piece, ring: Ring, gates: Sequence[Gate], *, as_one: Sequence[TruedEdge | None]
+    piece: Piece, ring: Ring, gates: Sequence[Gate], *, paper: Paper, as_one: Sequence[TruedEdge | None]
 ) -> Iterator[str]:
     """What of an edge went with the strip and can't be drawn again from what is left: where it bends, or ends."""
-    numbers = {
-        ring.owners[gate.leave.at]: None
-        for gate in gates
-        if _bend_deg(ring, gate) > MOST_BEND_DEG and not as_one[ring.owners[gate.leave.at]]
-    }
-    if numbers:
-        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in numbers)
+    bent = (ring.owners[gate.leave.at] for gate in gates if _bend_deg(ring, gate) > MOST_BEND_DEG)
+    lost = dict.fromkeys(n for n in bent if paper.as_one(piece.edges[n].role) and not as_one[n])
+    if lost:
+        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in lost)
         yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."
 
 

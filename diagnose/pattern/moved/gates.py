@@ -110,9 +110,11 @@ def hits_of(ring: Ring, line: Polyline) -> list[tuple[Place, float]]:
     """Where the ring meets a polyline, in ring order; s is the number of the leg and the part of it."""
     found: dict[Place, float] = {}
     for number, (a, b) in enumerate(pairwise(line)):
+        # What meets the line at one of its own points lies, by rounding, on neither of the legs there.
+        slack = ON_LINE_MM / max(distance(a, b), ON_LINE_MM)
         for index, segment in enumerate(ring.segments):
             for t, s in line_hits(segment, a, b):
-                if 0.0 <= s <= 1.0:
+                if -slack <= s <= 1.0 + slack:
                     found.setdefault(ring.snapped(index, t), number + s)
     return sorted(found.items())
 

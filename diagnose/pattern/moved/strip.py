@@ -111,4 +111,10 @@ class Strip:
         def laid(point: Point) -> Point:
             return self._at(s := self.placed(point)[0], -self.moving * self.width(s) / 2.0)
 
-        return Paper(self.move(), (self.edge(1.0, span), self.edge(-1.0, span)), part_of, laid=laid)
+        return Paper(
+            self.move(),
+            (self.edge(1.0, span), self.edge(-1.0, span)),
+            part_of,
+            laid=laid,
+            as_one=lambda role: role == "seam",
+        )

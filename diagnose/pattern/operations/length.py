@@ -21,30 +21,25 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered, EndSet
+from diagnose.pattern.finish.given_back import given_back
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
-from diagnose.pattern.geometry.smooth_amounts import smooth_profile
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, mm_of_point, station_width
+from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.moved.band import Band, as_heights
-from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
-from diagnose.pattern.moved.redraw import Shift
-from diagnose.pattern.moved.shift import is_straight, shifted
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline
-from diagnose.pattern.tolerances import NOTHING_MM, ON_EDGE_MM
-from diagnose.units import INCH_MM, both
+from diagnose.pattern.outline import Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.tolerances import NOTHING_MM
+from diagnose.units import both
 
 __all__ = ["Length"]
 
 UP = Point(0.0, 1.0)
 BELOW_WAIST = ("hip", "bottom")
-LEAST_GIVEN_MM = INCH_MM / 32
-"""What a ruler hardly shows is not worth redrawing a seam for."""
 
 
 class _Level(Struct, frozen=True):
@@ -166,48 +161,7 @@ def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | No
     gates = band.gates(ring, through)
     made = closed_up(pattern, piece, ring, gates=gates, paper=band.paper(), keep="waist")
     made = replace(made, zones=(*band.zones(piece.name, ring, through), *made.zones))
-    return _given_back(made, piece, band.ahead) if any(isinstance(zone, EndSet) for zone in made.zones) else made
-
-
-def _given_back(made: Altered, was: Piece, ahead: Point) -> Altered:
-    """What was made, with the seam across from a ruled steel edge moved by what each level has gained by that.
-
-    Args:
-        made: the piece cut and closed up.
-        was: the piece before.
-        ahead: the direction across the piece.
-    """
-    piece = made.pattern.piece(was.name)
-    found = {edge.name: _gained(piece, was, edge) for edge in piece.edges if edge.role == "seam"}
-    for name, places in found.items():
-        most = max((abs(mm) for _, mm in places), default=0.0)
-        if most <= LEAST_GIVEN_MM:
-            continue
-        edge, level = piece.edge(name), next(iter(piece.levels.values()))
-        inner = level[-1] if mm_of_point(edge, level[0])[1] < mm_of_point(edge, level[-1])[1] else level[0]
-        way = ahead if dot(sub(inner, edge.start), ahead) > 0.0 else scaled(ahead, -1.0)
-        profile = smooth_profile(places, edge_length(edge), LEAST_GIVEN_MM)
-        redrawn = shifted(piece, {name: Shift(profile, direction=way)})
-        piece, notes = with_marks(redrawn)
-        said = (
-            f"What the steel edge gains or loses, ruled straight, is taken or given again at '{name}' of '{was.name}',"
-            f" {both(most)} at most: every level keeps its width."
-        )
-        made = made.then(Altered(made.pattern.with_piece(piece), (said, *notes), redrawn.zones("moved")))
-    return made
-
-
-def _gained(piece: Piece, was: Piece, edge: Edge) -> list[tuple[float, float]]:
-    """Where the levels that run from a steel edge to this one end on it, and by how much each has gained, mm."""
-    steel = [one for one in piece.edges if one.role in STIFF_ROLES and is_straight(one)]
-    places: list[tuple[float, float]] = []
-    for station, line in piece.levels.items():
-        for end, other in ((line[0], line[-1]), (line[-1], line[0])):
-            mm, off = mm_of_point(edge, end)
-            beside = min((mm_of_point(one, other)[1] for one in steel), default=math.inf)
-            if max(off, beside) <= ON_EDGE_MM and all(abs(mm - at) > ON_EDGE_MM for at, _ in places):
-                places.append((mm, station_width(piece, station) - station_width(was, station)))
-    return places
+    return given_back(made, piece) if any(isinstance(zone, EndSet) for zone in made.zones) else made
 
 
 def _line(piece: Piece, do: Length, up: Point) -> Polyline:

@@ -8,9 +8,11 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
 from diagnose.model.stations import STATIONS, Station
+from diagnose.pattern.finish.given_back import gains
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.operations import Length
+from diagnose.pattern.operations import Length, MoveEdge
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
 from diagnose.plan.drawing.board import Board, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
@@ -44,6 +46,7 @@ def length(move: Move, task: Task, board: Board) -> Board:
         return _edge_at_side(task, board, station, offset=offset, amount=amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
+    done = _steel_given_back(done, board, task)
     still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task.side) else ()
     return girth_kept(done, board, task, still=still)
 
@@ -79,6 +82,19 @@ def _side_ops(half: Half, station: str, offset: float, amount: float, ruler_mm: 
                 )
             )
     return made
+
+
+def _steel_given_back(board: Board, before: Board, task: Task) -> Board:
+    """The board with what the steel edges, kinked by the wedges and ruled straight, have given or taken at each level
+    taken or given again at the seam across. Whole marks of a ruler would make that seam bend to and fro.
+    """
+    made: list[Op] = []
+    now, then = (halves_of(one.pattern, task.side)[0].pieces for one in (board, before))
+    for piece, was in zip(now, then, strict=True):
+        for seam in (one for one in piece.edges if one.role == "seam"):
+            by = tuple(Place(at=one.station, mm=one.by_mm) for one in gains(piece, was, seam))
+            made += [MoveEdge(piece=piece.name, edge=seam.name, by=by)] if by else []
+    return board.do(made, task.side) if made else board
 
 
 def _line(piece: Piece, station: str, offset: float) -> tuple[Point, Point] | None:
