@@ -44,8 +44,8 @@ def main() -> None:
 
 
 def _stop(_: int, frame: FrameType | None) -> None:
-    """Stop by an error; while a package loads, which may turn the error into one of its own, a moment later."""
-    if _loading(frame):
+    """Stop by an error; a moment later where the error would be lost or turned into another."""
+    if _out_of_hearing(frame):
         _stop_again()
     else:
         raise StoppedError
@@ -61,9 +61,10 @@ def _stop_again() -> None:
     again.start()
 
 
-def _loading(frame: FrameType | None) -> bool:
+def _out_of_hearing(frame: FrameType | None) -> bool:
+    """Whether a package loads, or what was lost is still being told, as on a busy machine it may after that moment."""
     while frame is not None:
-        if frame.f_code.co_filename.startswith("<frozen importlib"):
+        if frame.f_code.co_filename.startswith("<frozen importlib") or frame.f_code is _unraised.__code__:
             return True
         frame = frame.f_back
     return False
