@@ -11,7 +11,8 @@ from diagnose.pattern.outline import Edge, Pattern, Piece, pair_and_side
 from diagnose.sentences import upper_first
 
 __all__ = [
-    "edge_title", "edge_words", "piece_title", "piece_words", "place_title", "seam_title", "seam_words", "slit_title",
+    "edge_title", "edge_words", "piece_called", "piece_title", "piece_words", "place_title", "seam_title", "seam_words",
+    "slit_title",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -36,9 +37,14 @@ def piece_title(name: str) -> str:
 
 def piece_words(piece: Piece) -> str:
     """The piece as in running words: the third panel; the bodies piece."""
+    return f"the {piece_called(piece)}"
+
+
+def piece_called(piece: Piece) -> str:
+    """The piece without an article, and yet as in running words: third panel; bodies piece."""
     title = piece_title(piece.name)
     known = title.split(" ")[-1].lower() in PIECE_NOUNS or re.search(r"\d$", title)
-    return f"the {title}" if known else f"the {title} piece"
+    return title if known else f"{title} piece"
 
 
 def edge_title(edge: Edge) -> str:

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from diagnose.model.stations import STATIONS
 from diagnose.pattern import operations as do_operations
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.in_words import piece_title, piece_words
+from diagnose.pattern.in_words import piece_called, piece_title
 from diagnose.pattern.measure import channel_length, station_width
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.operations.channels import Channels
@@ -290,7 +290,7 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
                 said.append(f"{station} {desk.say(width)}")
                 levels.append(piece.levels[station])
         if said:
-            rows.append((piece_words(piece).removeprefix("the "), " · ".join(said)))
+            rows.append((piece_called(piece), " · ".join(said)))
             shown.append(Picture(piece, lines=levels))
     if rows:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"

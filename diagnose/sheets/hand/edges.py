@@ -22,7 +22,7 @@ from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, S
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
-from diagnose.sheets.hand.paper_places import Desk, corner_words
+from diagnose.sheets.hand.paper_places import Desk, corner_words, end_words, side_ended
 from diagnose.sheets.hand.pictures import Picture
 from diagnose.sheets.words.names import channels_words
 
@@ -153,8 +153,9 @@ def _in_a_row(
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     whole = run_length(run_of(edges))
     said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole=whole)}" for m in marks]
-    corner = corner_words(piece, end)
-    corner = f"its {corner.split(' of ')[0].removeprefix('the ')}" if corner.endswith(edge_words(edges[0])) else corner
+    side = side_ended(piece, end)
+    own = side is not None and side[0].name == edges[0].name
+    corner = f"its {end_words(*side)}" if side and own else corner_words(piece, end)
     most = max(marks, key=lambda mark: abs(mark.off))
     brief = f"{upper_first(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole=whole)}."
     return brief, (title, f"from {corner}: {'; '.join(said)}")

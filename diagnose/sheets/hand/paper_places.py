@@ -17,8 +17,8 @@ from diagnose.sheets.words.names import Bones
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [
-    "Desk", "Found", "arcs_cross", "corner_point", "corner_words", "nearer_end", "on_edge", "side_words", "way_words",
-    "within",
+    "Desk", "Found", "arcs_cross", "corner_point", "corner_words", "end_words", "nearer_end", "on_edge", "side_ended",
+    "side_words", "way_words", "within",
 ]  # fmt: skip
 
 SAME_SPOT_MM = 0.5
@@ -70,13 +70,17 @@ class Found(Struct, frozen=True):
 
 def corner_words(piece: Piece, corner: Corner) -> str:
     """A corner as in running words: the top of the lacing edge; where the neck meets the armhole."""
-    edge = piece.edge(corner.edge)
-    beside = _beside(piece, corner)
-    sides = [(e, end) for e, end in ((edge, corner.end), beside) if e.role in SIDE_ROLES]
-    if len(sides) == 1:
-        side, end = sides[0]
-        return f"the {_end_words(side, end)} of {edge_words(side)}"
-    return f"where {edge_words(edge)} meets {edge_words(beside[0])}"
+    side = side_ended(piece, corner)
+    if side is not None:
+        return f"the {end_words(*side)} of {edge_words(side[0])}"
+    return f"where {edge_words(piece.edge(corner.edge))} meets {edge_words(_beside(piece, corner)[0])}"
+
+
+def side_ended(piece: Piece, corner: Corner) -> tuple[Edge, End] | None:
+    """The one edge at the side that ends at the corner, and which of its ends; None where neither or both are such."""
+    both = (piece.edge(corner.edge), corner.end), _beside(piece, corner)
+    sides = [(edge, end) for edge, end in both if edge.role in SIDE_ROLES]
+    return sides[0] if len(sides) == 1 else None
 
 
 def _beside(piece: Piece, corner: Corner) -> tuple[Edge, End]:
@@ -87,7 +91,8 @@ def _beside(piece: Piece, corner: Corner) -> tuple[Edge, End]:
     return piece.edges[(index + 1) % len(piece.edges)], "start"
 
 
-def _end_words(edge: Edge, end: End) -> str:
+def end_words(edge: Edge, end: End) -> str:
+    """Which end of an edge that is: its top, or its front end …"""
     here, there = (edge.start, edge.end) if end == "start" else (edge.end, edge.start)
     if abs(here.y - there.y) >= abs(here.x - there.x):
         return "top" if here.y > there.y else "bottom"
@@ -136,9 +141,10 @@ def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
     away = desk.read(away)
     mark = desk.letter()
     spot = run_point_at(best.segments, away if end == "start" else size - away)
-    corner = corner_words(piece, Corner(best.name, end))
+    at = Corner(best.name, end)
+    corner = corner_words(piece, at)
     if away == 0.0:
-        words = f"mark {mark} at {corner}" if corner.startswith("the") else f"mark {mark} {corner}"
+        words = f"mark {mark} {'at ' if side_ended(piece, at) else ''}{corner}"
     else:
         words = f"from {corner} measure {desk.say(away)} along {edge_words(best)} and mark {mark}"
     desk.spots[mark] = spot
