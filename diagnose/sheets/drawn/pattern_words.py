@@ -187,9 +187,7 @@ def with_words(
     words: dict[str, Callable[[], Iterable[Text]]] = {
         "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground)),
         "levels": lambda: _levels(pieces, text_mm, ground),
-        "names": lambda: (
-            text for piece in pieces for text in _names(piece, text_mm, said, clear_of=clear_of, ground=ground)
-        ),
+        "names": lambda: _all_names(pieces, text_mm, said, clear_of=clear_of, ground=ground),
     }
     for id_, set_ in words.items():
         if id_ in by_id:
@@ -260,8 +258,18 @@ def level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: 
         yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor=anchor),)
 
 
+def _all_names(
+    pieces: Sequence[Piece], text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground
+) -> Iterator[Text]:
+    """The name of each piece, how it is cut, and what else is said of it: never on the paper of another."""
+    papers = np.array([paper_of(piece) for piece in pieces], dtype=object)
+    for n, piece in enumerate(pieces):
+        others = np.delete(papers, n)
+        yield from _names(piece, text_mm, said, clear_of=clear_of, ground=ground, others=others)
+
+
 def _names(
-    piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground
+    piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *, others: np.ndarray
 ) -> Iterator[Text]:
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
@@ -275,7 +283,8 @@ def _names(
         _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM)
         for spot, anchor in _spots_beside(piece, text_mm, clear_of)
     )
-    yield from ground.best(inside, beside)[1]
+    off = (block for block in beside if not shapely.intersects(_boxes(_corners(block))[:, None], others).any())
+    yield from ground.best(inside, off)[1]
 
 
 def _block(
