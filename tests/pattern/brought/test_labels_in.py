@@ -122,7 +122,7 @@ def test_the_draft_read_back_gives_the_same_pattern() -> None:
         ("pieces: {1: {edges: [a, b]}}", "2 edges are labelled, but the outline has 4"),
         ("pieces: {1: {edges: {nape: {role: top}}}}", "has no edge “nape”"),
         ("pieces: {1: {edges: [{name: a, from: [0, 0]}, b]}}", "Give it to all"),
-        ("unit: mm\npieces: {1: {edges: [{name: a, from: [900, 0]}]}}", "off the outline"),
+        ("unit: mm\npieces: {1: {edges: [{name: a, from: [900, 0]}]}}", "The point 900 mm out and 0 mm up lies"),
         ("unit: mm\npieces: {1: {edges: [{name: a, from: [0, -400]}, {name: b, from: [0, -100]}, "
          "{name: c, from: [120, -400]}]}}", "do not begin one after the other"),
         ("pieces: {1: {levels: {hip: 90 in}}}", "hip misses the piece"),

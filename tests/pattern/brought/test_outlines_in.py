@@ -183,6 +183,11 @@ def test_without_a_narrowest_place_the_waist_is_asked_for_and_a_draft_shown() ->
     assert "pieces:\n  1:\n    name: front" in text
 
 
+def test_of_many_pieces_without_a_waist_the_first_are_named_and_the_rest_counted() -> None:
+    text = refusal("".join(f'<path d="M{x} 0H{x + 100}L{x + 130} 300H{x}Z"/>' for x in range(0, 3200, 200)))
+    assert "for “piece-1”, “piece-2”, “piece-3”, “piece-4”, “piece-5” and 3 more: nowhere" in text
+
+
 def test_without_corners_the_edges_are_asked_for_and_a_draft_shown() -> None:
     text = refusal('<circle id="round" cx="100" cy="100" r="90"/>')
     assert "outline 1 “round”" in text

@@ -164,7 +164,7 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
     for place in starts:
         off = run_nearest(ring.segments, place)[1]
         if off > FROM_TOL_MM:
-            what = f"({place.x:g}, {place.y:g}) lies {both(off)} off the outline."
+            what = f"The point {place.x:g} mm out and {place.y:g} mm up lies {both(off)} off the outline."
             raise FitError.of(
                 label.where, what, "Give a point of the outline, in mm of the drawing, y upwards.", code="off-outline"
             )

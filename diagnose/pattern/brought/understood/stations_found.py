@@ -25,6 +25,7 @@ from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, cha
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Seam
+from diagnose.sentences import listed
 from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["LevelFound", "levels_of", "no_waist"]
@@ -34,6 +35,8 @@ SAME_HEIGHT_MM = INCH_MM / 4
 WAISTS_AGREE_MM = INCH_MM
 """So near to one height the pieces must each be narrowest, for that to be the waist of all."""
 LEG_ENDS = 4
+MOST_NAMED = 6
+"""More pieces in one sentence nobody reads."""
 BY_TIPS = "through the tips of the slits, where tabs begin"
 Levels = dict[str, tuple[Point, ...]]
 
@@ -165,8 +168,9 @@ def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str
     ]  # fmt: skip
     if not bare or (len(bare) < len(pieces) and lie_level([one.piece for one in pieces])):
         return []
-    names = ", ".join(f"“{one.piece.name}”" for one in bare)
-    what = f"The waist can't be presumed for {names}: nowhere plainly narrower than above and below."
+    names = [f"“{one.piece.name}”" for one in bare]
+    names = names if len(names) <= MOST_NAMED else [*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"]
+    what = f"The waist can't be presumed for {listed(names)}: nowhere plainly narrower than above and below."
     line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
     where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
     return [Mistake("waist", what, f"Write in {where}: {line}", code="no-waist")]
