@@ -37,7 +37,7 @@ MOST_LAID_MM = INCH_MM / 8
 moved."""
 LEAST_MOVED_MM = INCH_MM / 8
 MORE_BENDS = 2
-NEAR_END_MM = INCH_MM / 2
+TO_THE_END_MM = INCH_MM / 2
 SAMPLES = 48
 
 
@@ -112,7 +112,7 @@ def _through_marks(piece: Piece, old: Edge, edge: Edge, *, most_mm: float) -> tu
     size = run_length(run)
     start = run_length(run[: same.index(False)]) if False in same else 0.0
     stop = size - (run_length(run[len(run) - last.index(False) :]) if False in last else 0.0)
-    start, stop = (0.0 if start < NEAR_END_MM else start), (size if size - stop < NEAR_END_MM else stop)
+    start, stop = (0.0 if start < TO_THE_END_MM else start), (size if size - stop < TO_THE_END_MM else stop)
     inner = sorted({mm for mm in _level_ends(piece, edge) if start + ON_EDGE_MM < mm < stop - ON_EDGE_MM})
     (head, rest), tail = run_split(run, start), run_split(run, stop)[1]
     ways = tangent(rest[0], 0.0) if head else None, tangent(tail[0], 0.0) if tail else None

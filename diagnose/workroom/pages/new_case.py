@@ -85,7 +85,7 @@ def bring(room: Room, asked: Asked) -> Response:
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
             files = [(one.name, one.data) for one in asked.files]
             with room.changing:
-                made = _begun_with(room, asked.one("case"), files, unit)
+                made = _begun_with(room, asked.one("case"), files, unit=unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
