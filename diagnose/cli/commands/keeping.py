@@ -15,6 +15,7 @@ from diagnose.errors import FitError
 from diagnose.units import Unit, both
 
 if TYPE_CHECKING:
+    from diagnose.casebook import Case
     from diagnose.model.settings import Settings
     from diagnose.pattern.brought import Understood
 
@@ -67,7 +68,7 @@ def new(
         o.check_apart("a whole case", beside)
         _whole_case(case, pattern[0], json)
         return
-    from diagnose.casework.pattern_in import terms_for, understood_parts, understood_to_json, with_told
+    from diagnose.casework.pattern_in import terms_for, with_told
     from diagnose.cli.asking.answers_file import placed, read_answers
     from diagnose.cli.asking.of_new import asked_about, asked_unit
     from diagnose.cli.asking.patterns import read_pattern_file, read_patterns
@@ -103,16 +104,23 @@ def new(
     with placed(about):
         understood = with_told(understood, said["garment"], chosen)
         made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **said)
+    _tell_started(made, understood, json)
+
+
+def _tell_started(made: Case, understood: Understood, as_json: bool) -> None:
+    """What was understood of the pattern, and what to do next."""
+    from diagnose.casework.pattern_in import understood_parts, understood_to_json
+
     lines = [
         f"Started: {made.folder}",
         f"Version 1 of “{made.pattern.name}”: {len(made.pattern.pieces)} piece(s), {len(made.pattern.seams)} seam(s).",
-        *understood_parts(understood, chosen),
+        *understood_parts(understood, made.unit),
         "",
         f"Before any cloth is cut: diagnose draft {made.folder}",
         f"Sew the toile, lace it on, wear it a while; then: diagnose tryon {made.folder}",
     ]
     pieces = list(made.pattern.names)
-    show(lines, {"case": str(made.folder), "pieces": pieces, "understood": understood_to_json(understood)}, json)
+    show(lines, {"case": str(made.folder), "pieces": pieces, "understood": understood_to_json(understood)}, as_json)
 
 
 def _asked_of_her(known: dict[str, Any], unit: Unit, settings: Settings, *, understood: Understood) -> dict[str, Any]:

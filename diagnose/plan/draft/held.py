@@ -9,7 +9,7 @@ back, for the alteration that mends the draft. All lengths are millimetres, girt
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal, cast
 
 from msgspec import Struct
@@ -20,9 +20,10 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.model.tryon import Seen, TryOn, garment_word
 from diagnose.model.tryon_reading import read_tryon
-from diagnose.pattern.measure import edge_length, garment_girth, opens_at
-from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
+from diagnose.pattern.measure import garment_girth, opens_at
+from diagnose.pattern.outline import Pattern
 from diagnose.pattern.told_otherwise import told_otherwise
+from diagnose.plan.draft.body import HOW, Body, Missing, body_of, check_heights, check_reduction, girth_below, height_of
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
@@ -30,24 +31,11 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.units import Unit, both
 
-__all__ = ["Body", "Draft", "Missing", "Sign", "StationHeld", "hold_draft"]
+__all__ = ["Draft", "Sign", "StationHeld", "hold_draft"]
 
 MOST_SIGNS = 6
 _GATES = ("toile", "lacing", "scale", "cloth")
 Verdict = Literal["measure", "mend", "cut"]
-
-
-class Body(Struct, frozen=True):
-    """What is known of the wearer, as a try-on's `wearer` tells it; None where it was not measured."""
-
-    bust_mm: float | None = None
-    underbust_mm: float | None = None
-    waist_mm: float | None = None
-    hip_mm: float | None = None
-    reduction_mm: float | None = None
-    underarm_to_waist_mm: float | None = None
-    waist_to_hip_mm: float | None = None
-    front_seated_mm: float | None = None
 
 
 class StationHeld(Struct, frozen=True):
@@ -65,13 +53,6 @@ class StationHeld(Struct, frozen=True):
     def change_mm(self) -> float:
         """What is to be taken in (positive) or let out of the whole girth."""
         return self.target_mm - self.gap_mm
-
-
-class Missing(Struct, frozen=True):
-    """A measure that is not known: its name in the file, and how it is taken."""
-
-    name: str
-    how: str
 
 
 class Sign(Struct, frozen=True):
@@ -129,12 +110,12 @@ def hold_draft(
     """
     told = {key: value for key in ("garment", "target", "wearer") if (value := about.get(key)) is not None}
     asked = read_tryon({"id": "draft", **told}, base.vocabulary, unit)
-    body = _body(asked)
+    body = body_of(asked)
     settings = base.settings
     held, missing, presumed = _held(pattern, asked, body, settings=settings, unit=unit)
     presumed = (*told_otherwise(pattern, asked.garment), *presumed)
-    heights, unknown = _heights(pattern, body, settings, unit=unit)
-    checks = (*_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
+    heights, unknown = check_heights(pattern, body, settings, unit=unit)
+    checks = (*check_reduction(body, settings, unit), *heights, *checks_of_paper(pattern, settings, unit))
     if missing or not held:
         return Draft(
             held, checks, missing, unknown=unknown, signs=(), diagnosis=None, verdict="measure", presumed=presumed
@@ -156,28 +137,6 @@ def hold_draft(
     )
 
 
-def _body(tryon: TryOn) -> Body:
-    wearer = tryon.wearer
-    return Body(
-        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, hip_mm=wearer.hip_mm,
-        reduction_mm=wearer.planned_reduction_mm,
-        underarm_to_waist_mm=wearer.underarm_to_waist_mm, waist_to_hip_mm=wearer.waist_to_hip_mm,
-        front_seated_mm=wearer.front_seated_mm,
-    )  # fmt: skip
-
-
-_HOW = {
-    "bust": "round the fullest part of the breasts, held where they will be worn",
-    "underbust": "level, just below the breasts",
-    "waist": "midway between the lowest rib and the top of the hip bone, unlaced, breathing out",
-    "hip": "level, round the fullest part; note how far below the waist it lies",
-    "planned_reduction": "how much smaller the laced waist is to be; 0 where it is only to be held",
-    "underarm_to_waist": "straight down the side, from the pit of the arm to a string at the waist",
-    "waist_to_hip": "straight down the side, from a string at the waist to where the hip was measured",
-    "front_seated": "sitting upright, from the lap to where the front edge is to lie",
-}
-
-
 def _held(
     pattern: Pattern, tryon: TryOn, body: Body, settings: Settings, *, unit: Unit
 ) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
@@ -186,7 +145,7 @@ def _held(
     if body.reduction_mm is None:
         presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
     missing = tuple(
-        Missing(name, _HOW[name]) for name in dict.fromkeys(name for name, _ in wants.values())
+        Missing(name, HOW[name]) for name in dict.fromkeys(name for name, _ in wants.values())
         if getattr(body, f"{name}_mm") is None
     )  # fmt: skip
     targets = {str(s): one.target_mm for s, one in read_gap(_with_gaps(tryon, dict.fromkeys(wants, 0.0)), settings)
@@ -217,7 +176,7 @@ def _girths(
     pattern: Pattern, body: Body, settings: Settings, unit: Unit
 ) -> tuple[dict[Station, tuple[str, float | None]], tuple[str, ...]]:
     """For each station of the pattern the measure it is held against, and the body's girth there."""
-    heights = {station: up for station in STATIONS if (up := _height(pattern, station)) is not None}
+    heights = {station: up for station in STATIONS if (up := height_of(pattern, station)) is not None}
     waist_up = heights.get("waist", 0.0)
     wants: dict[Station, tuple[str, float | None]] = {}
     presumed = _left_out(pattern, heights)
@@ -230,7 +189,7 @@ def _girths(
         elif station in ("underbust", "waist"):
             wants[station] = (station, getattr(body, f"{station}_mm"))
         else:
-            wants[station] = ("hip", _below(body, waist_up - up))
+            wants[station] = ("hip", girth_below(body, waist_up - up))
     if {"hip", "bottom"} & set(wants) and body.hip_mm is not None and body.waist_to_hip_mm is None:
         deepest = "bottom" if "bottom" in wants else "hip"
         if "hip" in wants and deepest == "bottom":
@@ -266,19 +225,6 @@ def _left_out(pattern: Pattern, heights: dict[Station, float]) -> list[str]:
             said.append(f"The {station} is not drawn on {names}: it was not held there.")
             del heights[station]
     return said
-
-
-def _below(body: Body, down_mm: float) -> float | None:
-    """The body's girth so far below the waist: straight from the waist's to the hip's, and that from there on."""
-    if body.hip_mm is None or body.waist_mm is None or not body.waist_to_hip_mm:
-        return body.hip_mm
-    share = min(1.0, max(0.0, down_mm / body.waist_to_hip_mm))
-    return body.waist_mm + share * (body.hip_mm - body.waist_mm)
-
-
-def _height(pattern: Pattern, station: str) -> float | None:
-    ups = [point.y for piece in pattern.pieces for point in piece.levels.get(station, ())]
-    return sum(ups) / len(ups) if ups else None
 
 
 def _with_gaps(tryon: TryOn, gaps: Mapping[Station, float]) -> TryOn:
@@ -328,70 +274,3 @@ def _may_show(sign: str, tryon: TryOn, base: RuleBase) -> bool:
     facts = base.parts.get(sign, {})
     return all((garment_word(tryon.garment, fact) or base.usual.get(fact)) in (None, *words)
                for fact, words in facts.items())  # fmt: skip
-
-
-def _reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:
-    """The reduction against the published limit."""
-    if body.waist_mm is None or body.reduction_mm is None:
-        return
-    share, most = body.reduction_mm / body.waist_mm, settings.mm("reduction-most")
-    says = f"{both(body.reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
-    if share > most + 1e-9:
-        do = f"Plan no more than {both(most * body.waist_mm, unit)} ({most:.0%})."
-        yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do=do)
-    else:
-        yield Checked("reduction", "right", f"{says}, within the {most:.0%} that is advised.")
-
-
-def _heights(
-    pattern: Pattern, body: Body, settings: Settings, unit: Unit
-) -> tuple[tuple[Checked, ...], tuple[Missing, ...]]:
-    """The heights that are known, and those that would tell more."""
-    found: list[Checked] = []
-    unknown: list[Missing] = []
-    waist = _height(pattern, "waist")
-    side = _lowest_top(pattern)
-    if body.underarm_to_waist_mm is None:
-        unknown.append(Missing("underarm_to_waist", _HOW["underarm_to_waist"]))
-    elif waist is not None and side is not None:
-        room = body.underarm_to_waist_mm - (side - waist)
-        least = settings.mm("underarm-clearance")
-        up = both(side - waist, unit)
-        says = f"The top edge at its lowest lies {up} over the waist, {both(room, unit)} below the pit of the arm"
-        if room < least:
-            do = f"Lower the top edge under the arm by {both(least - room, unit)}."
-            found.append(Checked("underarm", "mend", f"{says}: {both(least, unit)} is wanted.", do=do))
-        else:
-            found.append(Checked("underarm", "right", f"{says}."))
-    if body.waist_to_hip_mm is None:
-        unknown.append(Missing("waist_to_hip", _HOW["waist_to_hip"]))
-    front = _front_mm(pattern)
-    if body.front_seated_mm is None:
-        unknown.append(Missing("front_seated", _HOW["front_seated"]))
-    elif front is not None:
-        most = body.front_seated_mm - settings.mm("seated-clearance")
-        says = f"The front is {both(front, unit)} long, and {both(body.front_seated_mm, unit)} are there when she sits"
-        if front > most:
-            do = f"Shorten the front by {both(front - most, unit)}, busk and cloth."
-            found.append(Checked("front", "mend", f"{says}.", do=do))
-        else:
-            found.append(Checked("front", "right", f"{says}."))
-    return tuple(found), tuple(unknown)
-
-
-def _lowest_top(pattern: Pattern) -> float | None:
-    """The height of the lowest place of the top edge, lacing and front pieces left out where there are others."""
-    inner = [piece for piece in pattern.pieces if not _is_end(piece)] or list(pattern.pieces)
-    ups = [point.y for piece in inner for edge in piece.edges if edge.role == "top" for point in (edge.start, edge.end)]
-    return min(ups, default=None)
-
-
-def _is_end(piece: Piece) -> bool:
-    return any(edge.role in STIFF_ROLES for edge in piece.edges)
-
-
-def _front_mm(pattern: Pattern) -> float | None:
-    """The length of the centre front."""
-    roles = ("lacing",) if pattern.closure == "front" else ("opening", "fold")
-    found = [edge_length(edge) for piece in pattern.pieces for edge in piece.edges if edge.role in roles]
-    return found[0] if found else None

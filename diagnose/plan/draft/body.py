@@ -1,0 +1,142 @@
+"""The body that a draft is held against: its girths and heights, how each is taped, and what the heights say.
+
+Lengths are millimetres, girths of the whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from diagnose.model.settings import Settings
+from diagnose.model.tryon import TryOn
+from diagnose.pattern.measure import edge_length
+from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
+from diagnose.plan.draft.seams_checked import Checked
+from diagnose.units import Unit, both
+
+__all__ = ["HOW", "Body", "Missing", "body_of", "check_heights", "check_reduction", "girth_below", "height_of"]
+
+HOW = {
+    "bust": "round the fullest part of the breasts, held where they will be worn",
+    "underbust": "level, just below the breasts",
+    "waist": "midway between the lowest rib and the top of the hip bone, unlaced, breathing out",
+    "hip": "level, round the fullest part; note how far below the waist it lies",
+    "planned_reduction": "how much smaller the laced waist is to be; 0 where it is only to be held",
+    "underarm_to_waist": "straight down the side, from the pit of the arm to a string at the waist",
+    "waist_to_hip": "straight down the side, from a string at the waist to where the hip was measured",
+    "front_seated": "sitting upright, from the lap to where the front edge is to lie",
+}
+
+
+class Body(Struct, frozen=True):
+    """What is known of the wearer, as a try-on's `wearer` tells it; None where it was not measured."""
+
+    bust_mm: float | None = None
+    underbust_mm: float | None = None
+    waist_mm: float | None = None
+    hip_mm: float | None = None
+    reduction_mm: float | None = None
+    underarm_to_waist_mm: float | None = None
+    waist_to_hip_mm: float | None = None
+    front_seated_mm: float | None = None
+
+
+class Missing(Struct, frozen=True):
+    """A measure that is not known: its name in the file, and how it is taken."""
+
+    name: str
+    how: str
+
+
+def body_of(tryon: TryOn) -> Body:
+    """The body as a try-on tells of it."""
+    wearer = tryon.wearer
+    return Body(
+        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, hip_mm=wearer.hip_mm,
+        reduction_mm=wearer.planned_reduction_mm,
+        underarm_to_waist_mm=wearer.underarm_to_waist_mm, waist_to_hip_mm=wearer.waist_to_hip_mm,
+        front_seated_mm=wearer.front_seated_mm,
+    )  # fmt: skip
+
+
+def girth_below(body: Body, down_mm: float) -> float | None:
+    """The body's girth so far below the waist: straight from the waist's to the hip's, and that from there on."""
+    if body.hip_mm is None or body.waist_mm is None or not body.waist_to_hip_mm:
+        return body.hip_mm
+    share = min(1.0, max(0.0, down_mm / body.waist_to_hip_mm))
+    return body.waist_mm + share * (body.hip_mm - body.waist_mm)
+
+
+def height_of(pattern: Pattern, station: str) -> float | None:
+    """How high a station lies on the paper, in the middle of its levels; None where it is not drawn."""
+    ups = [point.y for piece in pattern.pieces for point in piece.levels.get(station, ())]
+    return sum(ups) / len(ups) if ups else None
+
+
+def check_reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:
+    """The reduction against the published limit."""
+    if body.waist_mm is None or body.reduction_mm is None:
+        return
+    share, most = body.reduction_mm / body.waist_mm, settings.mm("reduction-most")
+    says = f"{both(body.reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
+    if share > most + 1e-9:
+        do = f"Plan no more than {both(most * body.waist_mm, unit)} ({most:.0%})."
+        yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do=do)
+    else:
+        yield Checked("reduction", "right", f"{says}, within the {most:.0%} that is advised.")
+
+
+def check_heights(
+    pattern: Pattern, body: Body, settings: Settings, unit: Unit
+) -> tuple[tuple[Checked, ...], tuple[Missing, ...]]:
+    """What the heights of the body say of the draft, and those that would tell more."""
+    found: list[Checked] = []
+    unknown: list[Missing] = []
+    waist = height_of(pattern, "waist")
+    side = _lowest_top(pattern)
+    if body.underarm_to_waist_mm is None:
+        unknown.append(Missing("underarm_to_waist", HOW["underarm_to_waist"]))
+    elif waist is not None and side is not None:
+        room = body.underarm_to_waist_mm - (side - waist)
+        least = settings.mm("underarm-clearance")
+        up = both(side - waist, unit)
+        says = f"The top edge at its lowest lies {up} over the waist, {both(room, unit)} below the pit of the arm"
+        if room < least:
+            do = f"Lower the top edge under the arm by {both(least - room, unit)}."
+            found.append(Checked("underarm", "mend", f"{says}: {both(least, unit)} is wanted.", do=do))
+        else:
+            found.append(Checked("underarm", "right", f"{says}."))
+    if body.waist_to_hip_mm is None:
+        unknown.append(Missing("waist_to_hip", HOW["waist_to_hip"]))
+    front = _front_mm(pattern)
+    if body.front_seated_mm is None:
+        unknown.append(Missing("front_seated", HOW["front_seated"]))
+    elif front is not None:
+        most = body.front_seated_mm - settings.mm("seated-clearance")
+        says = f"The front is {both(front, unit)} long, and {both(body.front_seated_mm, unit)} are there when she sits"
+        if front > most:
+            do = f"Shorten the front by {both(front - most, unit)}, busk and cloth."
+            found.append(Checked("front", "mend", f"{says}.", do=do))
+        else:
+            found.append(Checked("front", "right", f"{says}."))
+    return tuple(found), tuple(unknown)
+
+
+def _lowest_top(pattern: Pattern) -> float | None:
+    """The height of the lowest place of the top edge, lacing and front pieces left out where there are others."""
+    inner = [piece for piece in pattern.pieces if not _is_end(piece)] or list(pattern.pieces)
+    ups = [point.y for piece in inner for edge in piece.edges if edge.role == "top" for point in (edge.start, edge.end)]
+    return min(ups, default=None)
+
+
+def _is_end(piece: Piece) -> bool:
+    return any(edge.role in STIFF_ROLES for edge in piece.edges)
+
+
+def _front_mm(pattern: Pattern) -> float | None:
+    """The length of the centre front."""
+    roles = ("lacing",) if pattern.closure == "front" else ("opening", "fold")
+    found = [edge_length(edge) for piece in pattern.pieces for edge in piece.edges if edge.role in roles]
+    return found[0] if found else None
