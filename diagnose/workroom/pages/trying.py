@@ -144,7 +144,7 @@ def _answered_elsewhere(asked: Asked, found: Question, walk: Walk, value: Value,
         return None
     return Mistake(
         "",
-        f"On another device this was answered meanwhile: {said_now}.",
+        f"On another device or in another window this was answered meanwhile: {said_now}.",
         "Send yours again to keep yours.",
         code="answered-elsewhere",
     )
