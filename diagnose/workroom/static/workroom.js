@@ -245,6 +245,8 @@
     }
     document.dispatchEvent(new Event("renewed"));
     const said = document.getElementById("wrong");
+    const told = document.getElementById("told");
+    if (told && button && !said) told.textContent = (document.getElementById("open") || document.querySelector("#result > p"))?.innerText || "";
     // While she types she is left where she types.
     if (said && button) { said.focus({ preventScroll: true }); said.scrollIntoView({ block: "center" }); }
   }
