@@ -334,3 +334,23 @@ def test_two_cases_of_one_name_are_told_apart(room: Served, tmp_path: Path) -> N
     parcel.write_bytes(packed(room.case))
     assert bring(browser, parcel, case="wren from her fitter", unit="in") == "/case/wren%20from%20her%20fitter"
     assert browser.ask("/")[1].count("kept as wren from her fitter") == 1
+
+
+def test_of_several_sizes_drawn_in_one_another_hers_is_said_by_its_number(room: Served, tmp_path: Path) -> None:
+    outlines = "".join(
+        f'<path d="M{x - g} {40 - g} H{x + 110 + g} L{x + 100 + g} 200 L{x + 120 + g} {370 + g} H{x - g} Z"/>'
+        for x in (30, 230)
+        for g in (0, 6, 12)
+    )
+    file = tmp_path / "sizes.svg"
+    size = 'width="400mm" height="400mm" viewBox="0 0 400 400"'
+    file.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{outlines}</svg>', encoding="utf-8")
+    browser = Browser(room)
+    led = bring(browser, file, case="Ruth", unit="cm")
+    text = browser.ask(led)[1].replace("\N{NO-BREAK SPACE}", " ")
+    assert "2: 13.2 cm by 34.2 cm" in text
+    assert "labels file" not in text[text.index('id="open"') : text.index("That is hers</button>")]
+    for wrong in ("", "0", "two"):
+        assert browser.ask(f"{led}/say", {"says": "size", "size": wrong})[0].status == 422
+    assert browser.led_to(f"{led}/say", {"says": "size", "size": "2"}) == led
+    assert "That is hers" not in browser.ask(led)[1]

@@ -64,6 +64,7 @@ SO: Mapping[str, str] = {
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
+MOST_SIZES = 100
 SURE = "sure-"
 """What a mistake's code begins with that is settled by saying that it is so."""
 IN_PLACE = ("edge", "sew", "levels", "scale", "order", "piece", "whole", "about")
@@ -216,6 +217,8 @@ def _open(found: Seen, unit: Unit) -> list[Mistake]:
         # The page has a button for these.
         if one.code == "scale":
             return ""
+        if one.code == "sizes":
+            return "Say which is hers. The outermost may be the cutting line alone, which is no size."
         return _EASE_IT if one.where in eased else _hers(one.do, found, unit)
 
     return [replace(one, what=_hers(one.what, found, unit), do=do(one)) for one in found.wrong]
@@ -414,6 +417,13 @@ def _sure(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
     labels["sure"] = [*labels.get("sure", ()), asked.one("word")]
 
 
+def _size(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
+    text = asked.one("size")
+    if not (text.isascii() and text.isdecimal() and 0 < int(text[:6]) < MOST_SIZES):
+        raise FitError.of("", "No size is picked.", "Give its number, counted from the inside.", code="nothing-picked")
+    labels["size"] = int(text)
+
+
 def _whole(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
     labels["closure"] = asked.one("closure") or "back"
     labels["centre-front"] = asked.one("centre-front") or "left"
@@ -456,5 +466,6 @@ _SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
     "edge": _labelled(_edge), "piece": _labelled(_piece), "order": _labelled(_order),
     "sew": _labelled(_sew), "unpick": _labelled(_unpick),
     "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
+    "size": _labelled(_size),
     "about": _about,
 }  # fmt: skip

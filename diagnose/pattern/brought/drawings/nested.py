@@ -116,7 +116,7 @@ def _one_size(
         return others, [*kept, f"Of {deep} sizes drawn in one another the one told was taken: {size} from the inside."]
     largest = max((chain for chain in chains if len(chain) == deep), key=lambda chain: boxes[chain[0]].top)
     told = "; ".join(
-        f"{n}: {boxes[k].wide:.0f} by {boxes[k].high:.0f} mm" for n, k in enumerate(largest, 1)
+        f"{n}: {both(boxes[k].wide)} by {both(boxes[k].high)}" for n, k in enumerate(largest, 1)
     )  # fmt: skip
     what = f"{deep} outlines lie one in the other, as in a pattern of several sizes: from the inside, {told}."
     do = (
