@@ -202,13 +202,12 @@ def _drawn(piece: str, old: Edge, move: Affine, rises: Sequence[_Rise]) -> Trued
             run, at = plainly_joined(Joint(run, (with_start(made, run[-1].end),))) if run else (made,), end
         at = stop
     measured, zones = Remeasured((tuple(stage),)), list[RunRedrawn]()
-    for rise in rises:
+    for rise in (one for one in rises if one.aside_mm > FAIR_STEP_MM):
         start, stop = (measured(knot.mm) for knot in (rise.knots[0], rise.knots[-1]))
-        zone = RunRedrawn(
+        zones.append(RunRedrawn(
             piece=piece, edge=old.name, role=old.role, why="step" if rise.aside_mm > NOTABLE_MM else "corner",
             old=rise.stepped, new=_within(run, start, stop), start_mm=start, by_mm=rise.aside_mm,
-        )  # fmt: skip
-        zones += [zone] if rise.aside_mm > FAIR_STEP_MM else []
+        ))  # fmt: skip
     return TruedEdge(replace(old, segments=run), tuple(zones), measured)
 
 

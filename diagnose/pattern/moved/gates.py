@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import moved, part, point_at, tangent
-from diagnose.pattern.geometry.hits import line_hits
+from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import nearest_of, run_length
 from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
@@ -112,8 +112,9 @@ def hits_of(ring: Ring, line: Polyline) -> list[tuple[Place, float]]:
     for number, (a, b) in enumerate(pairwise(line)):
         # What meets the line at one of its own points lies, by rounding, on neither of the legs there.
         slack = ON_LINE_MM / max(distance(a, b), ON_LINE_MM)
+        near = {id(segment) for segment, *_ in near_line(ring.segments, a, unit(sub(b, a)))}
         for index, segment in enumerate(ring.segments):
-            for t, s in line_hits(segment, a, b):
+            for t, s in line_hits(segment, a, b) if id(segment) in near else ():
                 if -slack <= s <= 1.0 + slack:
                     found.setdefault(ring.snapped(index, t), number + s)
     return sorted(found.items())
