@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
-from diagnose.pattern.geometry.bezier import point_at, reach, tangent
+from diagnose.pattern.geometry.bezier import reach, spots_along, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
 from diagnose.pattern.in_words import place_title
 from diagnose.pattern.kept import kept
@@ -121,7 +121,7 @@ def _turning(run: Run, most_steps: int = MOST_STEPS) -> list[Turned]:
     made, last = [Turned(0.0, 0.0)], tangent(run[0], 0.0)
     for segment in run:
         steps = 1 if isinstance(segment, Line) else min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
-        spots = [(point_at(segment, n / steps), tangent(segment, n / steps)) for n in range(steps + 1)]
+        spots = spots_along(segment, steps)
         at, deg = made[-1]
         joint = _turn_deg(last, spots[0][1])
         made[-1] = Turned(at, deg + (joint if abs(joint) <= CORNER_DEG else 0.0))
