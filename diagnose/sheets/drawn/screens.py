@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
-from typing import Literal, TypeVar
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,7 +21,6 @@ __all__ = [
     "FEW_PIECES",
     "Laid",
     "Screen",
-    "drawn_high_enough",
     "page_picture",
     "readable_mm",
     "screen_picture",
@@ -32,7 +31,7 @@ LEAST_TEXT_MM = 4.0
 FEW_PIECES = 3
 """More pieces than so many beside one another are crowded: they stand closer."""
 
-NARROW_ROOM_LETTERS, CROWDED_ROOM_LETTERS = 6.0, 4.0
+NARROW_ROOM_LETTERS = 6.0
 ROOM_MM = 25.0
 LETTERS_PER_WIDTH = 58.0
 Screen = Literal["wide", "narrow", "low", "card", "narrow card", "page", "crowded page"]
@@ -50,11 +49,6 @@ MOST_TRIES = 4
 NEAR_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
 
-MOST_DRAWN = 3
-MOST_SHORT = 1.04
-"""Letters that come out lower than this part of their height are set once more: of 7.4 points they keep 7."""
-
-Drawn = TypeVar("Drawn")
 STEEPEST = 0.9
 """At most so much higher is what is needed taken to become with letters so much higher: else no height would do."""
 
@@ -101,7 +95,7 @@ def screen_picture(
 
 def _laid_for(figures: Figures, screen: Screen) -> Laid:
     letters, wider, most = SCREENS[screen]
-    first_mm = fitted_rows(figures, screen)[1]
+    first_mm = _alone_mm(figures, screen)
     ways = []
     for rows in range(1, min(most, len(figures.pieces)) + 1):
         room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
@@ -117,8 +111,8 @@ def _needed_mm(figures: Figures, text_mm: float, letters: float, wider: float, *
     return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
 
 
-def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
-    """In how many rows these pieces alone show largest there, and how high letters then have to be to be read."""
+def _alone_mm(figures: Figures, screen: Screen) -> float:
+    """How high letters have to be to be read where these pieces alone, in the rows that show them largest, fill it."""
     boxes = figures.boxes
     letters, wider, most = SCREENS[screen]
     ways = []
@@ -127,47 +121,13 @@ def fitted_rows(figures: Figures, screen: Screen) -> tuple[int, float]:
         lines = [boxes[first : first + size] for first in range(0, len(boxes), size)]
         wide = max(sum(box.right - box.left + ROOM_MM for box in line) for line in lines)
         high = sum(max(box.top for box in line) - min(box.bottom for box in line) + ROOM_MM for line in lines)
-        ways.append((max(wide, high * wider), len(lines)))
-    across, rows = min(ways)
-    return rows, max(LEAST_TEXT_MM, across / letters)
+        ways.append(max(wide, high * wider))
+    return max(LEAST_TEXT_MM, min(ways) / letters)
 
 
 def page_picture(figures: Figures) -> Drawing:
     """The pieces in rows, without a title, with letters that can be read wherever the page is."""
-    crowded = len(figures.pieces) > FEW_PIECES
-    screen: Screen = "crowded page" if crowded else "page"
-    room = CROWDED_ROOM_LETTERS if crowded else NARROW_ROOM_LETTERS
-    letters, wider, _ = SCREENS[screen]
-    rows, first_mm = fitted_rows(figures, screen)
-    needed = partial(_needed_mm, figures, letters=letters, wider=wider, room=room, rows=rows)
-
-    def draw(text_mm: float) -> Drawing:
-        return draw_figures(figures, text_mm=text_mm, room_letters=room, without=("title",), rows=rows)
-
-    def wanted(drawing: Drawing) -> float:
-        box = drawing.frame
-        return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
-
-    return drawn_high_enough(draw, wanted, settled_mm(needed, first_mm))
-
-
-def drawn_high_enough(draw: Callable[[float], Drawn], wanted: Callable[[Drawn], float], text_mm: float) -> Drawn:
-    """What is drawn with letters so high; higher, where words that had to stand farther out than their first place took
-    more room than was reckoned with.
-
-    Args:
-        draw: draws it with letters so high, mm.
-        wanted: how high they need to be in what was drawn.
-        text_mm: how high they are to be.
-    """
-    drawn = draw(text_mm)
-    for _ in range(MOST_DRAWN):
-        needed = wanted(drawn)
-        if needed <= MOST_SHORT * text_mm:
-            break
-        text_mm = needed
-        drawn = draw(text_mm)
-    return drawn
+    return screen_picture(figures, "crowded page" if len(figures.pieces) > FEW_PIECES else "page")[0]
 
 
 def settled_mm(needed: Callable[[float], float], first_mm: float) -> float:
