@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from diagnose.model.settings import Settings
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.board import NotDrawnError
@@ -183,3 +183,25 @@ def test_the_front_hem_rises_most_at_centre_front(settings: Settings) -> None:
     hem = drawn.piece("panel-1").edge("hem")
     assert hem.start == pytest.approx(Point(0.0, -6 * IN + 10.0), abs=0.01)
     assert hem.end.y < hem.start.y
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize(("direction", "sign"), [("up", 1.0), ("down", -1.0)])
+def test_what_goes_up_or_down_does_so_by_the_amount_at_the_centre_however_steep_the_line_runs(
+    lean: float, direction: str, sign: float, settings: Settings
+) -> None:
+    """A front top that falls to centre front by so much in one: its corner goes up the front edge by half an inch."""
+    pattern = panels(100, 100, 100)
+    first = pattern.pieces[0]
+    (right, top), (left, _) = first.edge("top-edge").start, first.edge("top-edge").end
+    low = Point(left, top - lean * 50.0)
+    neck = (Line(Point(right, top), Point(left + 50.0, top)), Line(Point(left + 50.0, top), low))
+    edges = (Edge("top-edge", "top", neck), Edge("front", "opening", (Line(low, first.edge("front").end),)))
+    levels = {station: line for station, line in first.levels.items() if station != "top"}
+    vee = pattern.with_piece(replace(first, edges=(*first.edges[:2], *edges), levels=levels))
+    move = {"do": "edge", "place": "front-top", "direction": direction}
+    drawn = draw(length(alteration(move, kind="length"), IN / 2), vee, settings)
+    assert drawn.pattern is not None, drawn.notes
+    assert drawn.operations, drawn.notes
+    risen = drawn.pattern.pieces[0].edge("front").start.y - low.y
+    assert risen == pytest.approx(sign * IN / 2, abs=0.15)

@@ -1,9 +1,10 @@
 """`move-edge`: an edge moves square to itself, and what adjoins it is drawn to meet it.
 
-Edges that run on from each other, such as a seam in two parts, move as one line where they are named together.
-Millimetres, amounts positive inwards. The amounts run smoothly from each given place to the next (straight when two
-stand at the edge's ends) and stay as they are beyond the outermost ones. A place is a station's level or a part of the
-edge's length, 0 at its start as the outline goes round.
+Edges that run on from each other, such as a seam in two parts, move as one line where they are named together. With
+the way `up` the amounts go straight up instead of square inwards. Millimetres, amounts positive inwards. The amounts
+run smoothly from each given place to the next (straight when two stand at the edge's ends) and stay as they are beyond
+the outermost ones. A place is a station's level or a part of the edge's length, 0 at its start as the outline goes
+round.
 """
 
 from __future__ import annotations
@@ -51,6 +52,7 @@ from diagnose.units import LEAST_SAID_MM, both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
+UP = Point(0.0, 1.0)
 LEVEL_REACH_MM = 12.7
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
@@ -106,6 +108,7 @@ class MoveEdge(OnPiece, frozen=True):
         on: the edges that adjoin it and move with it as one line, whose start is the first one's.
         true_partner: draw the partner's ends and length to those of the moved edge.
         channels: `follow` carries the channels nearest to the edge along with it; `stay` leaves them.
+        way: `square` to the edge, inwards; or straight `up`.
     """
 
     op: ClassVar[str] = "move-edge"
@@ -117,6 +120,7 @@ class MoveEdge(OnPiece, frozen=True):
         many("on", a_name),
         may("true_partner", yes_no),
         may("channels", one_of("word", "stay", "follow")),
+        may("way", one_of("way", "square", "up")),
     )
 
     edge: str
@@ -124,6 +128,7 @@ class MoveEdge(OnPiece, frozen=True):
     on: tuple[str, ...] = ()
     true_partner: bool = False
     channels: Literal["stay", "follow"] = "stay"
+    way: Literal["square", "up"] = "square"
 
     def done(self, pattern: Pattern) -> Altered:
         """The pattern with the edge moved.
@@ -142,7 +147,8 @@ class MoveEdge(OnPiece, frozen=True):
             piece = piece.with_edge(replace(edge, segments=curved_again(edge.segments, first, last)))
         edges = tuple(piece.edge(edge.name) for edge in edges)
         profile = _profile(piece, _as_one(edges), self.by)
-        redrawn = shifted(piece, {edge.name: Shift(profile, begin) for edge, begin in _begins(edges)})
+        way = UP if self.way == "up" else None
+        redrawn = shifted(piece, {edge.name: Shift(profile, begin, direction=way) for edge, begin in _begins(edges)})
         made, notes = with_marks(redrawn)
         if self.channels == "follow":
             made, more = follow_edges(redrawn, made, [edge.name for edge in edges])
@@ -153,7 +159,8 @@ class MoveEdge(OnPiece, frozen=True):
             after, more_zones = true_partner(pattern, after, self.piece, edge=edge.name)
             partners = (*partners, *more_zones)
         beside = (note for edge in edges for note in (*_bent(edge, made), *past_edge(made, edge.name)))
-        return Altered(after, (*notes, *beside, *_widths(piece, made, self.by)), (*redrawn.zones("moved"), *partners))
+        widths = _widths(piece, made, self.by) if self.way == "square" else ()
+        return Altered(after, (*notes, *beside, *widths), (*redrawn.zones("moved"), *partners))
 
     @property
     def redrawn(self) -> tuple[str, ...]:
@@ -166,8 +173,9 @@ class MoveEdge(OnPiece, frozen=True):
 
     def amounts(self) -> Iterator[str]:
         """Each amount that a ruler shows, and where."""
+        more, less = ("up", "down") if self.way == "up" else ("in", "out")
         for place in (one for one in self.by if abs(one.mm) >= LEAST_SAID_MM):
-            yield f"{both(abs(place.mm))} {'in' if place.mm > 0.0 else 'out'} {place.words}"
+            yield f"{both(abs(place.mm))} {more if place.mm > 0.0 else less} {place.words}"
 
 
 def _as_one(edges: Sequence[Edge]) -> Edge:

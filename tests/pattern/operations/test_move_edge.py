@@ -316,3 +316,19 @@ def test_an_edge_in_two_parts_moves_as_the_one_line_it_is(piece: Piece, channels
 def test_parts_that_do_not_adjoin_are_no_one_line() -> None:
     with pytest.raises(FitError, match="do not follow on"):
         moved(oblong(), "back", at("waist", QUARTER), on=("front",))
+
+
+@pytest.mark.parametrize("mm", [12.7, -12.7])
+def test_what_goes_up_does_so_by_the_amount_however_steep_the_edge_runs(mm: float) -> None:
+    """A top edge that falls by 100 in 100: its corner goes up the side by all of the amount, not by 1.4 of it."""
+    piece = oblong()
+    slant = (
+        edge("neck", "top", (100.0, 200.0), (0.0, 100.0)),
+        edge("front", "seam", (0.0, 100.0), (0.0, 0.0)),
+    )
+    levels = {"bottom": piece.levels["bottom"]}
+    piece = replace(piece, edges=(*piece.edges[:2], *slant), levels=levels, landmarks={}, channels=(), notches=())
+    by = (Place(mm, along=0.5),)
+    up, square = moved(piece, "neck", *by, way="up"), moved(piece, "neck", *by)
+    assert up.edge("neck").segments == (Line(Point(100.0, 200.0 + mm), Point(0.0, 100.0 + mm)),)
+    assert square.edge("neck").end.y == pytest.approx(100.0 - mm * math.sqrt(2.0))

@@ -43,7 +43,7 @@ def _edge_ops(half: Half, name: str, way: Direction, height: float) -> list[Op]:
     at_end = place.peak_from in (0.0, place.line.size) or place.peak_to in (0.0, place.line.size)
     if len(pieces) == 1 and (place.peak_from == place.peak_to or not at_end):
         return [_one_hump(place, way, height)]
-    return [op for one in place.stretches for op in _moved(one, place, _outward(place, way) * height)]
+    return [_moved(one, place, way, height=height) for one in place.stretches]
 
 
 def _one_hump(place: Stretched, way: Direction, height: float) -> ReshapeEdge:
@@ -74,16 +74,13 @@ def tangent_at(one: Stretch, s: float) -> Point:
     return tangent(one.edge.segments[index], t)
 
 
-def _outward(place: Stretched, way: Direction) -> float:
-    """1 where the direction leads off the paper, -1 where it leads into it."""
-    return 1.0 if way == "out" or way == ("up" if place.line.role == "top" else "down") else -1.0
-
-
-def _moved(one: Stretch, place: Stretched, height: float) -> list[MoveEdge]:
-    """One stretch of a place that runs over several pieces; amounts of `move-edge` are positive inwards."""
+def _moved(one: Stretch, place: Stretched, way: Direction, height: float) -> MoveEdge:
+    """One stretch of a place over several pieces, moved straight up or down, or square to itself in or out."""
     marks = [place.start, place.peak_from, place.peak_to, place.end]
     inner = [s for s in marks if one.begin + END_MARK_MM < s < one.end - END_MARK_MM]
     stops = sorted({one.begin, *inner, one.end})
     stops = sorted(a + (b - a) * n / PARTS for a, b in pairwise(stops) for n in range(PARTS)) + stops[-1:]
-    by = tuple(Place(along=one.along(s), mm=-height * place.part_at(s)) for s in stops)
-    return [MoveEdge(piece=one.piece, edge=one.edge.name, by=by, channels="follow")]
+    by_mm = height if way in ("up", "in") else -height
+    by = tuple(Place(along=one.along(s), mm=by_mm * place.part_at(s)) for s in stops)
+    upright = way in ("up", "down")
+    return MoveEdge(piece=one.piece, edge=one.edge.name, by=by, channels="follow", way="up" if upright else "square")
