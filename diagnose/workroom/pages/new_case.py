@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, cast, get_args
+from collections.abc import Mapping, Sequence
+from typing import cast, get_args
 
 from msgspec.structs import replace
 from starlette.responses import Response
@@ -23,9 +23,10 @@ from diagnose.pattern.outline import Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
-from diagnose.units import Unit, both, in_her_unit, read_length
+from diagnose.units import Unit, both, in_her_unit
 from diagnose.workroom.asked import Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
+from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
@@ -37,14 +38,6 @@ ROLES: Mapping[Role, str] = {
     "top": "top edge", "bottom": "hem",
 }  # fmt: skip
 CUTS: Mapping[Cut, str] = {"pair": "a pair, left and right", "fold": "once, on the fold", "single": "once"}
-GIRTHS = ("bust", "underbust", "waist", "hip")
-DRAWN_IN = {"planned_reduction": "To be drawn in at the waist"}
-HEIGHTS_OF = {
-    "underarm_to_waist": "From the pit of the arm down the side to the waist",
-    "waist_to_hip": "From the waist down the side to where the hip was measured",
-    "front_seated": "Sitting, from the lap up to where the front edge is to lie",
-}
-
 POINTED: Mapping[str, tuple[str, str]] = {
     "waist": ("Give one length you have measured", "edge-long"),
     "underbust": ("Look at her girths", "girth-underbust"),
@@ -64,7 +57,6 @@ SO: Mapping[str, str] = {
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
-MOST_SIZES = 100
 SURE = "sure-"
 """What a mistake's code begins with that is settled by saying that it is so."""
 IN_PLACE = ("edge", "sew", "levels", "scale", "order", "piece", "whole", "about")
@@ -121,7 +113,7 @@ def said(room: Room, asked: Asked) -> Response:
     begun = _begun(room, asked)
     wrong: tuple[Mistake, ...] = ()
     try:
-        what = _SAYS.get(asked.one("says"))
+        what = SAYS.get(asked.one("says"))
         if what is None:
             raise NoSuchPageError
         with room.changing:
@@ -168,7 +160,7 @@ def _page(
     """What was understood; with what was refused, just as it was typed, and why."""
     says = refused.one("says") if refused else ""
     garment, wearer, target = (
-        _told(refused) if refused and says == "about" else (begun.garment, begun.wearer, begun.target)
+        told_of_her(refused) if refused and says == "about" else (begun.garment, begun.wearer, begun.target)
     )
     found = beginning.understood(begun)
     pattern = found.pattern
@@ -183,7 +175,7 @@ def _page(
         unsewn=unsewn, open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
         drawn_in=DRAWN_IN,
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
-        heights=_heights(found, begun.unit),
+        heights=level_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
         unit=begun.unit, garment=garment, wearer=wearer, target=target or "", put=says if says in IN_PLACE else "",
         typed=refused.one if refused else lambda _name: "", lively=lively, eased_in=_eased_in(found),
@@ -265,16 +257,6 @@ def _girths(pattern: Pattern, unit: Unit) -> list[tuple[str, str]]:
     return [(name, both(mm, unit)) for name, mm in found if mm is not None]
 
 
-def _heights(found: Seen, unit: Unit) -> dict[str, str]:
-    """How high each level lies over the lowest point, where all pieces have it at one height."""
-    heights: dict[str, str] = {}
-    for name in STATIONS:
-        ys = [y for piece in (found.pattern.pieces if found.pattern else ()) for _, y in piece.levels.get(name, ())]
-        if ys and max(ys) - min(ys) < 1.0:
-            heights[name] = both(ys[0] - found.low_mm, unit)
-    return heights
-
-
 def _edges(pattern: Pattern, unit: Unit) -> list[tuple[str, str, str, str]]:
     """Each edge: its piece and name, its role, and how long it is."""
     return [(piece.name, e.name, e.role, both(edge_length(e), unit)) for piece in pattern.pieces for e in piece.edges]
@@ -284,188 +266,3 @@ def _questions(begun: Begun) -> list[Question]:
     """What is asked of the garment; what is said of it stands beside each."""
     given = {f"garment.{name}": value for name, value in begun.garment.items()}
     return list(garment_questions({}, given))
-
-
-def _labelled(change: Callable[[dict[str, Any], Begun, Asked], None]) -> Callable[[Begun, Asked], Begun]:
-    def says(begun: Begun, asked: Asked) -> Begun:
-        return beginning.change(begun, lambda labels: change(labels, begun, asked))
-
-    return says
-
-
-def _piece_of(labels: dict[str, Any], begun: Begun, name: str) -> dict[str, Any]:
-    """What is said of a piece, by the number of its outline."""
-    number = beginning.understood(begun).numbers.get(name)
-    if number is None:
-        raise FitError.of("", f"There is no piece “{name}”.", "Tap one on the drawing.", code="no-such-piece")
-    return cast(dict[str, Any], labels.setdefault("pieces", {}).setdefault(number, {}))
-
-
-def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    piece, _, edge = asked.one("edge").rpartition("|")
-    if not edge:
-        raise FitError.of("", "No edge is picked.", "Tap one on the drawing.", code="nothing-picked")
-    row = _piece_of(labels, begun, piece)
-    row.setdefault("edges", {}).setdefault(edge, {})["role"] = asked.one("role")
-
-
-def _piece(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    old, new = asked.one("piece"), asked.one("name")
-    row = _piece_of(labels, begun, old)
-    if new and new != old:
-        if new in beginning.understood(begun).numbers:
-            raise FitError.of("", f"There is a piece “{new}” already.", "Give another name.", code="name-doubled")
-        row["name"] = new
-        _seams_renamed(labels, {old: new})
-    if asked.one("cut"):
-        row["cut"] = asked.one("cut")
-
-
-def _seams_renamed(labels: dict[str, Any], names: Mapping[str, str]) -> None:
-    """The seams said, of pieces that are called otherwise now."""
-    for seam in labels.get("seams", ()):
-        for side in ("a", "b"):
-            piece, _, edge = str(seam[side]).rpartition("/")
-            seam[side] = f"{names.get(piece, piece)}/{edge}"
-
-
-def _order(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    """The pieces as she has tapped them, from the centre front on; those not tapped come after, as they stood."""
-    found = beginning.understood(begun)
-    stand = [*found.numbers]
-    tapped = [name for n in range(1, len(stand) + 1) if (name := asked.one(f"order-{n}"))]
-    if not tapped:
-        raise FitError.of("", "No piece is picked.", "Tap them in their order, from the centre front on.",
-                          code="nothing-picked")  # fmt: skip
-    if len({*tapped} & {*stand}) < len(tapped):
-        raise FitError.of("", "A piece stands there twice.", "Give each piece one place.", code="piece-doubled")
-    order = [*tapped, *(name for name in stand if name not in tapped)]
-    labels["order"] = [int(found.numbers[name]) for name in order]
-    # What has no name of its own is called by where it stands.
-    now = beginning.understood(replace(begun, labels={**labels, "seams": []})).numbers
-    called = {number: name for name, number in now.items()}
-    _seams_renamed(labels, {name: called.get(number, name) for name, number in found.numbers.items()})
-
-
-def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:
-    """The seams as they stand, so that one can be changed: those presumed are then said."""
-    if "seams" not in labels:
-        pattern = beginning.understood(begun).pattern
-        labels["seams"] = [
-            {"name": seam.name, "a": "/".join(seam.a), "b": "/".join(seam.b), "ease": seam.ease}
-            for seam in (pattern.seams if pattern else ())
-        ]
-    return cast(list[dict[str, Any]], labels["seams"])
-
-
-def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    a, b = ("/".join(asked.one(name).rsplit("|", 1)) for name in ("a", "b"))
-    if "/" not in a or "/" not in b or a == b:
-        raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.", code="two-edges")
-    seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
-    names = {one["name"] for one in seams}
-    name = next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
-    eased = {"ease": _longer_by(begun, a, b)} if asked.one("eased") else {}
-    labels["seams"] = [*seams, {"name": name, "a": a, "b": b, **eased}]
-
-
-def _longer_by(begun: Begun, a: str, b: str) -> str:
-    """By how much the one edge is longer than the other, which is then eased in."""
-    pattern = beginning.understood(begun).pattern
-    if pattern is None:
-        return "0 mm"
-    ends = [tuple(name.rsplit("/", 1)) for name in (a, b)]
-    one, other = (edge_length(pattern.piece(piece).edge(edge)) for piece, edge in ends)
-    return f"{one - other:.3f} mm"
-
-
-def _unpick(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    labels["seams"] = [one for one in _seams_said(labels, begun) if one["name"] != asked.one("seam")]
-
-
-def _levels(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    said = {name: asked.one(f"level-{name}") for name in STATIONS}
-    now = _heights(beginning.understood(begun), begun.unit)
-    levels = labels.setdefault("levels", {})
-    for name, text in said.items():
-        if text and text != now.get(name):
-            levels[name] = read_length(text, name, begun.unit)
-        elif not text:
-            levels.pop(name, None)
-
-
-def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    piece, _, edge = asked.one("edge").rpartition("|")
-    found = beginning.understood(begun)
-    if found.pattern is None or not edge:
-        raise FitError.of(
-            "", "No edge is picked.", "Tap the edge whose length you have measured.", code="nothing-picked"
-        )
-    drawn_mm = edge_length(found.pattern.piece(piece).edge(edge))
-    true_mm = read_length(asked.one("measured"), "its true length", begun.unit)
-    if not 0.01 < true_mm / drawn_mm < 100:
-        raise FitError.of(
-            "",
-            "It can't be that much longer or shorter.",
-            "Look at the edge and at what you typed.",
-            code="wrong-scale",
-        )
-    labels["scale"] = found.unit_mm * true_mm / drawn_mm
-
-
-def _sure(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
-    labels["sure"] = [*labels.get("sure", ()), asked.one("word")]
-
-
-def _size(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
-    text = asked.one("size")
-    if not (text.isascii() and text.isdecimal() and 0 < int(text[:6]) < MOST_SIZES):
-        raise FitError.of("", "No size is picked.", "Give its number, counted from the inside.", code="nothing-picked")
-    labels["size"] = int(text)
-
-
-def _whole(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
-    labels["closure"] = asked.one("closure") or "back"
-    labels["centre-front"] = asked.one("centre-front") or "left"
-
-
-def _about(begun: Begun, asked: Asked) -> Begun:
-    try:
-        return beginning.about(begun, *_told(asked))
-    except FitError as error:
-        # The gap she aims at is typed once, and read for each station.
-        found = {(_field(one.where), one.what): one for one in reversed(error.mistakes)}
-        raise FitError([
-            replace(one, what=f"{label}: {in_her_unit(one.what, begun.unit)}" if label else one.what)
-            for (label, _), one in reversed(found.items())
-        ]) from None  # fmt: skip
-
-
-def _field(where: str) -> str:
-    """What stands beside the field that a mistake in what is told of her is about."""
-    part, _, name = where.partition(".")
-    if part == "target":
-        return "The lacing gap she aims at"
-    return {**{name: f"{name.capitalize()}, round" for name in GIRTHS}, **DRAWN_IN, **HEIGHTS_OF}.get(name, "")
-
-
-def _told(asked: Asked) -> tuple[dict[str, Any], dict[str, str], str | None]:
-    """What is told of garment, wearer and target, as typed."""
-    garment: dict[str, Any] = {}
-    for question in garment_questions({}, {}):
-        name = question.about
-        word = asked.one(f"garment-{name}")
-        if word:
-            garment[name] = word == "yes" if question.kind == "yes-no" else word
-    taken = (*GIRTHS, *DRAWN_IN, *HEIGHTS_OF)
-    wearer = {name: asked.one(f"girth-{name}") for name in taken if asked.one(f"girth-{name}")}
-    return garment, wearer, asked.one("target") or None
-
-
-_SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
-    "edge": _labelled(_edge), "piece": _labelled(_piece), "order": _labelled(_order),
-    "sew": _labelled(_sew), "unpick": _labelled(_unpick),
-    "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
-    "size": _labelled(_size),
-    "about": _about,
-}  # fmt: skip
