@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,8 +14,10 @@ from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.next_version import alter_case
 from diagnose.casework.sheeting import view_of
 from diagnose.casework.working import base_for, store_tryon, work_out_stored
+from diagnose.plan import drawing
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
+from diagnose.plan.wanted import Wanted
 from diagnose.plan.ways import Way
 from diagnose.sheets.words.history_text import history_lines
 
@@ -44,6 +48,29 @@ def test_what_is_foreseen_is_what_the_way_leaves(folder: Path) -> None:
     foreseen = {name: station.predicted_mm for name, station in found.stations.items()}
     assert foreseen == {name: pytest.approx(other.predicted_gap_mm[name], abs=0.05) for name in foreseen}
     assert [done.alteration for done in found.done] == [other.name]
+
+
+def test_a_way_that_was_shown_is_not_drawn_again_when_it_is_taken(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    step, ways = ways_known(folder)
+    other = next(name for name, way in ways.items() if name != step.alteration and way.drawn)
+    drawn: list[str] = []
+    whole = drawing._draw
+
+    def counted(item: Wanted, *args: Any) -> Any:
+        drawn.append(item.alteration.id)
+        return whole(item, *args)
+
+    monkeypatch.setattr(drawing, "_draw", counted)
+    case = casebook.open_case(folder)
+    taken = work_out_stored(case, case.tryons[0], {step.id: other}).diagnosis.first_steps
+    assert next(one for one in taken if one.id == step.id).alteration == other
+    assert other not in drawn
+    monkeypatch.setattr(drawing, "_OF_LATE", deque())
+    anew = work_out_stored(case, case.tryons[0], {step.id: other}).diagnosis.first_steps
+    assert other in drawn
+    assert [one.on_paper for one in anew] == [one.on_paper for one in taken]
 
 
 def test_a_shared_step_is_said_and_drawn_as_it_was_shared(folder: Path) -> None:
