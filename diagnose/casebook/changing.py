@@ -10,35 +10,30 @@ import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from datetime import date as calendar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
 from diagnose.casebook import layout
-from diagnose.casebook.case import Case, PatternVersion, StoredTryOn
-from diagnose.casebook.case_reading import check_about, made_version, open_case
-from diagnose.casebook.jsonfile import bounded, json_text, object_of, read_object, read_text
+from diagnose.casebook.case import Case, StoredTryOn
+from diagnose.casebook.case_reading import check_about, open_case
+from diagnose.casebook.jsonfile import json_text, object_of, read_object, read_text
 from diagnose.casebook.lock import locked
+from diagnose.casebook.putting import day, done_record, next_number, put_version, sums_of
 from diagnose.casebook.safely import refusal, write_new_text, write_text
 from diagnose.casebook.sealing import SEAL, sealed, unsealed
 from diagnose.errors import FitError, nearest, one_line
-from diagnose.model.case_files import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile, is_day
-from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.form.writer import dump_text, to_json
+from diagnose.model.case_files import CaseFile, DoneFile, Measuring, Skipped, SkippedFile, Stored, TryOnFile
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
     from diagnose.pattern.operations import Operation
 
 __all__ = [
-    "add_measuring", "add_tryon", "add_version", "back_to", "day", "drop_draft", "first_version",
-    "keep_as_it_stands", "load_draft",
-    "note_skipped", "put_version", "save_draft",
+    "add_measuring", "add_tryon", "add_version", "back_to", "drop_draft", "keep_as_it_stands", "load_draft",
+    "note_skipped", "save_draft",
 ]  # fmt: skip
-
-MOST_NUMBER = 9999
 
 
 def add_version(
@@ -70,7 +65,7 @@ def add_version(
     with _changing(case) as now:
         if made_from is not None:
             now.version(made_from)
-        done = _done(
+        done = done_record(
             len(now.versions) + 1, day(date), made_from, tryon=tryon, operations=[one.to_json() for one in operations],
             steps=[one_line(step) for step in steps], notes=[one_line(note) for note in notes],
             otherwise=[dict(step) for step in otherwise],
@@ -86,7 +81,7 @@ def back_to(case: Case, number: int, date: str | None = None) -> Case:
     """
     with _changing(case) as now:
         old = now.version(number)
-        done = _done(len(now.versions) + 1, day(date), number, tryon=len(case.tryons) or None, back=True)
+        done = done_record(len(now.versions) + 1, day(date), number, tryon=len(case.tryons) or None, back=True)
         return _with_version(now, old.pattern, done)
 
 
@@ -103,7 +98,7 @@ def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | 
         FitError: when the answers or the plan can't be stored.
     """
     with _changing(case) as now:
-        number = _next(len(now.tryons) + 1, "try-ons")
+        number = next_number(len(now.tryons) + 1, "try-ons")
         file = TryOnFile(
             format="fit-tryon", version=1, number=number, date=day(date), pattern_version=case.newest.number,
             answers=dict(answers),
@@ -111,9 +106,9 @@ def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | 
         where, of_plan = layout.answers_of(number), layout.plan_of(number)
         tried = layout.pattern_of(file.pattern_version)
         text, plan_text = json_text(file.model_dump(), where), json_text(plan, of_plan)
-        answered = sealed(text, where, _sums(now.folder, tried))
+        answered = sealed(text, where, sums_of(now.folder, tried))
         if plan is not None:
-            from_ = {**_sums(now.folder, tried), where: unsealed(answered).holds}
+            from_ = {**sums_of(now.folder, tried), where: unsealed(answered).holds}
             write_new_text(case.folder / of_plan, sealed(plan_text, of_plan, from_))
         write_new_text(case.folder / where, answered)
         layout.sweep(case.folder)
@@ -140,7 +135,7 @@ def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None =
         file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
         where = layout.skipped_of(tryon)
         plan = layout.plan_of(tryon)
-        write_text(case.folder / where, sealed(json_text(file.model_dump(), where), where, _sums(now.folder, plan)))
+        write_text(case.folder / where, sealed(json_text(file.model_dump(), where), where, sums_of(now.folder, plan)))
         changed = replace(stored, skipped=tuple(file.skipped))
         return replace(now, tryons=tuple(changed if one is stored else one for one in now.tryons))
 
@@ -222,26 +217,6 @@ def drop_draft(case: Case) -> None:
             raise refusal(path, error) from None
 
 
-def day(date: str | None) -> str:
-    """The day given, or today.
-
-    Raises:
-        FitError: when it is not a day like 2026-03-09.
-    """
-    if date is None:
-        return calendar.today().isoformat()
-    if not is_day(date):
-        raise FitError.of(
-            "date", f"“{one_line(date, 60)}” is not a day.", "Write it like 2026-03-09.", code="not-a-day"
-        )
-    return date
-
-
-def first_version(date: str) -> DoneFile:
-    """The record of the version a case starts with."""
-    return _done(1, date, None, tryon=None)
-
-
 def _with_version(now: Case, pattern: Pattern, done: DoneFile) -> Case:
     return _counted(replace(now, versions=(*now.versions, put_version(now.folder, pattern, done))))
 
@@ -254,11 +229,6 @@ def _counted(case: Case) -> Case:
     return case
 
 
-def _sums(folder: Path, *names: str) -> dict[str, str]:
-    """The checksums of what files of a case hold, of those that there are."""
-    return {name: unsealed(read_text(folder / name, name)).holds for name in names if (folder / name).exists()}
-
-
 def _case_file(case: Case) -> CaseFile:
     return CaseFile.model_validate(read_object(case.folder / layout.CASE_NAME, layout.CASE_NAME))
 
@@ -268,56 +238,6 @@ def _put_case_file(case: Case, file: CaseFile) -> None:
     raw.pop(SEAL, None)
     text = json_text(raw, layout.CASE_NAME)
     write_text(case.folder / layout.CASE_NAME, sealed(text, layout.CASE_NAME, {}))
-
-
-def put_version(folder: Path, pattern: Pattern, done: DoneFile) -> PatternVersion:
-    """Write a version's two files, the record first: with the pattern the version is there.
-
-    Args:
-        folder: of the case.
-        pattern: the version.
-        done: its record, which seals it.
-
-    Raises:
-        FitError: when the pattern would not be read back, or can't be written.
-    """
-    where = layout.pattern_of(done.number)
-    stored = read_pattern(to_json(pattern), where)
-    text = bounded(dump_text(stored), where)
-    sources = [layout.pattern_of(done.made_from)] if done.made_from is not None else []
-    sources += [layout.plan_of(done.tryon)] if done.steps and done.tryon is not None else []
-    made_from = {where: unsealed(text).holds, **_sums(folder, *sources)}
-    record = layout.done_of(done.number)
-    write_new_text(folder / record, sealed(json_text(done.model_dump(), record), record, made_from))
-    write_new_text(folder / where, text)
-    return made_version(done, stored)
-
-
-def _done(
-    number: int,
-    date: str,
-    made_from: int | None,
-    tryon: int | None,
-    *,
-    back: bool = False,
-    steps: Sequence[str] = (),
-    operations: Sequence[dict[str, Any]] = (),
-    notes: Sequence[str] = (),
-    otherwise: Sequence[dict[str, Any]] = (),
-) -> DoneFile:
-    return DoneFile(
-        format="fit-done", version=1, number=_next(number, "versions"), date=date, made_from=made_from, back=back,
-        tryon=tryon, steps=list(steps), operations=list(operations), notes=list(notes),
-        otherwise=list(otherwise),
-    )  # fmt: skip
-
-
-def _next(number: int, what: str) -> int:
-    if number > MOST_NUMBER:
-        raise FitError.of(
-            "case", f"A case holds at most {MOST_NUMBER} {what}.", "Start another case.", code="case-full"
-        )
-    return number
 
 
 @contextmanager
@@ -344,4 +264,4 @@ def _make_part(case: Case, part: str) -> None:
 
 
 def _draft(case: Case) -> str:
-    return layout.draft_of(_next(layout.last_number(case.folder / layout.TRYONS) + 1, "try-ons"))
+    return layout.draft_of(next_number(layout.last_number(case.folder / layout.TRYONS) + 1, "try-ons"))

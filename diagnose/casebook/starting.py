@@ -11,10 +11,10 @@ from typing import Any
 from diagnose.casebook import layout
 from diagnose.casebook.case import Case
 from diagnose.casebook.case_reading import check_about, open_case
-from diagnose.casebook.changing import day, first_version, put_version
 from diagnose.casebook.jsonfile import as_model, json_text
 from diagnose.casebook.lock import LOCK_NAME, locked
 from diagnose.casebook.photograph import Photograph, put_photograph
+from diagnose.casebook.putting import day, first_version, put_version
 from diagnose.casebook.safely import refusal, sync_folder, write_new_text
 from diagnose.casebook.sealing import sealed
 from diagnose.errors import FitError, one_line, shown_path

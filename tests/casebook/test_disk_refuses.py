@@ -14,7 +14,7 @@ from invented_case import altered, narrower, oblong, started, unseal
 from msgspec.structs import replace
 from replaying import replay
 
-from diagnose.casebook import add_version, changing, create, open_case, safely
+from diagnose.casebook import add_version, create, open_case, putting, safely
 from diagnose.casebook.bundled import bundled_case
 from diagnose.casebook.lock import locked
 from diagnose.errors import FitError
@@ -77,7 +77,7 @@ def test_a_disk_without_locks_is_told_at_once_and_not_waited_for(
 def test_a_case_that_holds_as_many_versions_as_it_may_takes_no_more(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(changing, "MOST_NUMBER", 2)
+    monkeypatch.setattr(putting, "MOST_NUMBER", 2)
     case = started(tmp_path / "lydia")
     case = add_version(case, altered(case.pattern, 1.0), 1, narrower(1.0))
     with pytest.raises(FitError, match="at most 2 versions") as caught:
