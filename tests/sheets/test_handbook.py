@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import posixpath
 import time
 from collections.abc import Sequence
 from html.parser import HTMLParser
@@ -113,15 +114,21 @@ def test_every_page_is_well_formed_with_one_heading_and_no_id_twice(read: dict[s
 
 
 def test_every_link_leads_to_a_page_of_the_handbook_and_to_a_place_on_it(handbook: Path, read: dict[str, Page]) -> None:
+    files = {path.relative_to(handbook).as_posix() for path in handbook.rglob("*") if path.is_file()}
+    ids = {name: set(page.ids) for name, page in read.items()}
     dead = []
     for name, page in read.items():
         for link in page.links:
-            target, place = urldefrag(link)
-            path = ((handbook / name).parent / target).resolve() if target else handbook / name
-            there = read.get(path.relative_to(handbook.resolve()).as_posix()) if path.is_file() else None
-            if not path.is_file() or (place and (there is None or place not in there.ids)):
+            target, place = led_to(name, link)
+            if target not in files or (place and place not in ids.get(target, ())):
                 dead.append(f"{name}: {link}")
     assert dead == []
+
+
+def led_to(name: str, link: str) -> tuple[str, str]:
+    """The file of the handbook that a link on a page leads to, and the place on it."""
+    target, place = urldefrag(link)
+    return (posixpath.normpath(posixpath.join(posixpath.dirname(name), target)) if target else name), place
 
 
 def test_every_word_of_the_trade_has_its_place_its_meaning_and_its_source(
@@ -138,14 +145,12 @@ def test_every_word_of_the_trade_has_its_place_its_meaning_and_its_source(
             assert any(link.endswith(f"/{term.see}.html") for link in page.links), term.see
 
 
-def test_every_page_can_be_come_to_from_the_front_page(handbook: Path, read: dict[str, Page]) -> None:
+def test_every_page_can_be_come_to_from_the_front_page(read: dict[str, Page]) -> None:
     seen, ahead = {"index.html"}, ["index.html"]
     while ahead:
         name = ahead.pop()
         for link in read[name].links:
-            target = (
-                ((handbook / name).parent / urldefrag(link)[0]).resolve().relative_to(handbook.resolve()).as_posix()
-            )
+            target, _ = led_to(name, link)
             if target in read and target not in seen:
                 seen.add(target)
                 ahead.append(target)
