@@ -37,6 +37,8 @@ MOST_LAID_MM = INCH_MM / 8
 moved."""
 LEAST_MOVED_MM = INCH_MM / 8
 MORE_BENDS = 2
+MOST_GAINED_MM = INCH_MM / 32
+"""How much longer or shorter an edge may become by it that is sewn to another."""
 TO_THE_END_MM = INCH_MM / 2
 SAMPLES = 48
 
@@ -75,13 +77,22 @@ def _smoothed(was: Piece, made: Altered, ref: EdgeRef, *, by_mm: float) -> Alter
     run, off_mm = tuple(segment for part, _ in drawn for segment in part), max(off for _, off in drawn)
     if edge.role == "seam" and bends(run) > bends(old.segments) + MORE_BENDS:
         run, off_mm = _through_marks(piece, old, edge, most_mm=max(MOST_LAID_MM, by_mm / 2.0))
-    if bends(run) >= bends(edge.segments):
+    if bends(run) >= bends(edge.segments) or (_is_sewn(made.pattern, ref) and _gained(edge, run) > MOST_GAINED_MM):
         return made
     zone = RunRedrawn(*ref, role=edge.role, why="corner", old=edge.segments, new=run, start_mm=0.0, by_mm=off_mm)
     share = run_length(run) / run_length(edge.segments)
     notches = tuple(replace(notch, at=notch.at * share) if notch.edge == ref.edge else notch for notch in piece.notches)
     piece = followed(piece, replace(piece.with_edge(replace(edge, segments=run)), notches=notches), [zone])
     return made.then(Altered(made.pattern.with_piece(piece), zones=(zone,)))
+
+
+def _is_sewn(pattern: Pattern, ref: EdgeRef) -> bool:
+    return any(ref in (seam.a, seam.b) for seam in pattern.seams)
+
+
+def _gained(edge: Edge, run: Run) -> float:
+    """By how much the run is longer or shorter than the edge, mm."""
+    return abs(run_length(run) - run_length(edge.segments))
 
 
 def _stretches(piece: Piece, edge: Edge) -> Iterator[Run]:

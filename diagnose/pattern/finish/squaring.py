@@ -56,7 +56,8 @@ def squared(before: Pattern, now: Pattern, old: Piece, piece: Piece) -> tuple[Pi
     trued: list[RunRedrawn] = []
     for number in range(len(piece.edges)):
         for end in _ends_off(before, now, old, piece=piece, number=number):
-            piece, one = _turned(piece, end)
+            is_sewn = any(EdgeRef(piece.name, end.edge) in (seam.a, seam.b) for seam in now.seams)
+            piece, one = _turned(piece, end, is_sewn=is_sewn)
             trued += one
     return piece, tuple(trued)
 
@@ -167,7 +168,8 @@ def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[tuple[Piece, 
                 yield piece, corner_turn(piece, number)
 
 
-def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
+def _turned(piece: Piece, end: _End, *, is_sewn: bool) -> tuple[Piece, list[RunRedrawn]]:
+    """The piece with an end of an edge turned, and what was redrawn; one that is sewn to another keeps its length."""
     edge = piece.edge(end.edge)
     size = run_length(edge.segments)
     own = tangent(edge.segments[0], 0.0) if end.at_start else tangent(edge.segments[-1], 1.0)
@@ -178,6 +180,9 @@ def _turned(piece: Piece, end: _End) -> tuple[Piece, list[RunRedrawn]]:
     made = _turned_over(piece, edge, end, reach=reach, bend=bend)
     if max(_lost(piece, made[0]), default=0.0) > MOST_NARROWING_MM:
         made = _turned_over(piece, edge, end, reach=min(reach, MOST_NARROWING_MM / (BULGE * bend)), bend=bend)
+    gained = abs(run_length(made[0].edge(end.edge).segments) - size) if is_sewn else 0.0
+    if gained > MOST_NARROWING_MM:
+        made = _turned_over(piece, edge, end, reach=reach * MOST_NARROWING_MM / gained, bend=bend)
     return made
 
 
