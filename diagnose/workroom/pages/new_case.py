@@ -77,8 +77,7 @@ def bring(room: Room, asked: Asked) -> Response:
                 )
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
             files = [(one.name, one.data) for one in asked.files]
-            with room.changing:
-                made = _begun_with(room, asked.one("case"), files, unit=unit)
+            made = _begun_with(room, asked.one("case"), files, unit=unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
@@ -93,12 +92,14 @@ def _begun_with(room: Room, case: str, files: Sequence[tuple[str, bytes]], unit:
     Raises:
         FitError: when they are refused, or nothing can be read of them that could be put right by pointing at it.
     """
-    made = beginning.begin(room.folder, case, files, unit=unit)
+    with room.changing:
+        made = beginning.begin(room.folder, case, files, unit=unit)
     if isinstance(made, Case):
         return made
-    found = beginning.understood(made)
+    found = beginning.understood(made)  # of a photograph it takes seconds, in which others change what is theirs
     if found.pattern is None and not any(one.code.startswith(SURE) for one in found.wrong):
-        beginning.drop(made)
+        with room.changing:
+            beginning.drop(made)
         raise FitError(found.wrong)
     return made
 
