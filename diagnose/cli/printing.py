@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import printable
@@ -12,7 +12,7 @@ from diagnose.errors import printable
 if TYPE_CHECKING:
     from diagnose.sheets.words.parts import Said
 
-__all__ = ["json_line", "put", "show", "talk"]
+__all__ = ["json_line", "put", "putting", "show", "taking", "talk"]
 
 WIDEST = 100
 """A terminal may be wider; lines longer than this are hard to follow."""
@@ -53,6 +53,31 @@ def put(said: Iterable[Said], stream: Any) -> None:
             console.print(Text(printable(part, but="\n")), soft_wrap=True)
         else:
             console.print(part)
+
+
+def putting(out: Any) -> Callable[[Iterable[Said]], None]:
+    """What shows what is said on a stream."""
+
+    def put_and_flush(said: Iterable[Said]) -> None:
+        put(said, out)
+        out.flush()
+
+    return put_and_flush
+
+
+def taking(out: Any) -> Callable[[str], str]:
+    """What waits for a line after a prompt on a stream."""
+
+    def take(prompt: str) -> str:
+        out.write(prompt)
+        out.flush()
+        line = sys.stdin.readline()
+        if not line:
+            out.write("\n")
+            raise EOFError
+        return line
+
+    return take
 
 
 def talk(text: str) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import typer
 
-from diagnose.cli.printing import put, talk
+from diagnose.cli.printing import put, putting, taking, talk
 from diagnose.errors import FitError
 from diagnose.units import Unit, read_length
 
@@ -93,7 +93,6 @@ def asked_of_garment(unit: Unit, shown: Mapping[str, Any]) -> dict[str, Any] | N
     """What the garment is and which parts it has, asked in the terminal, but for what the pattern shows; None when
     nothing is known of it."""
     from diagnose.cli.asking.mirror import Mirror
-    from diagnose.cli.commands.trying_on import putting, taking
     from diagnose.interview import AboutGarment, Known
     from diagnose.rulebase.loading import load_rulebase
 

@@ -6,13 +6,13 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli import options as o
-from diagnose.cli.printing import put, show, talk
+from diagnose.cli.printing import putting, show, taking, talk
 
 if TYPE_CHECKING:
     from diagnose.casebook import Case
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from diagnose.interview import Value
     from diagnose.sheets.words.parts import Said
 
-__all__ = ["putting", "taking", "tryon"]
+__all__ = ["tryon"]
 
 AnswersOption = Annotated[
     Path | None, typer.Option("--answers", metavar="FILE", help="Read the answers (JSON or YAML) instead of asking.")
@@ -122,31 +122,6 @@ def _tryons(folder: Path) -> int:
 
 def _title(case: Case) -> str:
     return f"{case.name}: try-on {len(case.tryons) + 1}, of pattern version {case.newest.number}"
-
-
-def putting(out: Any) -> Callable[[Iterable[Said]], None]:
-    """What shows what is said on a stream."""
-
-    def put_and_flush(said: Iterable[Said]) -> None:
-        put(said, out)
-        out.flush()
-
-    return put_and_flush
-
-
-def taking(out: Any) -> Callable[[str], str]:
-    """What waits for a line after a prompt on a stream."""
-
-    def take(prompt: str) -> str:
-        out.write(prompt)
-        out.flush()
-        line = sys.stdin.readline()
-        if not line:
-            out.write("\n")
-            raise EOFError
-        return line
-
-    return take
 
 
 def _resumed(case: Case, put: Callable[[Iterable[Said]], None], take: Callable[[str], str]) -> dict[str, Value]:
