@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
+from diagnose.pattern.kept import OfLate
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["ONCE_OFF", "Place", "Worn", "may_have", "places_for", "worn_for"]
@@ -30,15 +30,10 @@ class Place(Struct, frozen=True):
 
 def places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
     """The places of a garment with those of their signs that the rule base has and asks; none is empty."""
-    for of, worn, found in tuple(_OF_LATE):
-        if of is base and worn == garment:
-            return found
-    found = _places_for(base, garment)
-    _OF_LATE.append((base, dict(garment), found))
-    return found
+    return _OF_LATE.get((base,), dict(garment), lambda: _places_for(base, garment))
 
 
-_OF_LATE: deque[tuple[RuleBase, Mapping[str, Any], tuple[Place, ...]]] = deque(maxlen=8)
+_OF_LATE = OfLate[tuple[Place, ...]](8)
 """The places worked out of late: each question of a try-on asks for them."""
 
 

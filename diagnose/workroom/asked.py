@@ -16,10 +16,12 @@ from diagnose.workroom.door.guarding import is_here
 if TYPE_CHECKING:
     from diagnose.sheets.drawn.screens import Screen
 
-__all__ = ["Asked", "Upload", "file_of", "html", "read_asked", "to", "url"]
+__all__ = ["WRONG", "Asked", "Upload", "file_of", "html", "read_asked", "to", "url"]
 
 MOST_FIELDS, MOST_FILES = 400, 6
 SEE_OTHER = 303
+WRONG = 422
+"""The status of a page that says what is wrong with what was sent."""
 FORMS = {
     ".pdf": "application/pdf", ".svg": "image/svg+xml", ".dxf": "image/vnd.dxf", ".json": "application/json",
     ".html": "text/html", ".zip": "application/zip",

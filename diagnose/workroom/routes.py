@@ -17,7 +17,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from diagnose.casebook.safely import refusal
 from diagnose.errors import FitError
-from diagnose.workroom.asked import Asked, html, read_asked
+from diagnose.workroom.asked import WRONG, Asked, html, read_asked
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
 from diagnose.workroom.pages import wall
@@ -145,9 +145,9 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return html(message("There is nothing here any more", str(gone)), 404) if str(gone) else _nowhere(request)
         except UnsoundCaseError as unsound:
             text = "It is left just as it is; your other cases are not touched by it."
-            return html(message("This case can't be opened", text, unsound.mistakes), 422)
+            return html(message("This case can't be opened", text, unsound.mistakes), WRONG)
         except FitError as error:
-            return html(message("That can't be done", "", error.mistakes, back=_back(request)), 422)
+            return html(message("That can't be done", "", error.mistakes, back=_back(request)), WRONG)
         except TooLong:
             return _let_go("More was sent than is taken here.", 413)
         except TooSlow:
@@ -156,7 +156,7 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return _let_go("What was sent broke off.", 400)
         except OSError as error:  # the disk's own refusals that no page speaks of itself
             told = refusal(Path(error.filename or "the disk"), error).mistakes
-            return html(message("That can't be done", "", told, back=_back(request)), 422)
+            return html(message("That can't be done", "", told, back=_back(request)), WRONG)
         except Exception:  # the one place where what nobody foresaw becomes a page; it is told where the program runs
             traceback.print_exc(file=sys.stderr)
             text = "Something broke in the program itself; what you have stored is as it was. Go back and try again."

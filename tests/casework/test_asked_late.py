@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.under_way import interview_for
 from diagnose.casework.working import work_out
+from diagnose.pattern.kept import OfLate
 from diagnose.plan import drawing
 
 COUNTS = {"singer": 1, "dancer": 3, "apprentice": 4}
@@ -41,7 +41,7 @@ def test_while_the_same_is_wanted_it_is_drawn_once(tmp_path: Path, monkeypatch: 
         drawn.append(args)
         return whole(*args)
 
-    monkeypatch.setattr(drawing, "_OF_LATE", deque())
+    monkeypatch.setattr(drawing, "_OF_LATE", OfLate(100))
     monkeypatch.setattr(drawing, "_draw", counted)
     ask = interview_for(case).ask
     ask(answers)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from diagnose.casebook.bundled import bundled_case
 from diagnose.casework.next_version import alter_case
 from diagnose.casework.sheeting import view_of
 from diagnose.casework.working import base_for, store_tryon, work_out_stored
+from diagnose.pattern.kept import OfLate
 from diagnose.plan import drawing
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
@@ -67,7 +67,7 @@ def test_a_way_that_was_shown_is_not_drawn_again_when_it_is_taken(
     taken = work_out_stored(case, case.tryons[0], {step.id: other}).diagnosis.first_steps
     assert next(one for one in taken if one.id == step.id).alteration == other
     assert other not in drawn
-    monkeypatch.setattr(drawing, "_OF_LATE", deque())
+    monkeypatch.setattr(drawing, "_OF_LATE", OfLate(100))
     anew = work_out_stored(case, case.tryons[0], {step.id: other}).diagnosis.first_steps
     assert other in drawn
     assert [one.on_paper for one in anew] == [one.on_paper for one in taken]

@@ -16,7 +16,10 @@ from urllib.parse import quote
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Piece
 
-__all__ = ["edge_data", "mark_data", "piece_data"]
+__all__ = ["APPLICATION", "edge_data", "mark_data", "piece_data"]
+
+APPLICATION = "STAYS-PATTERN"
+"""Whose extended data it is in DXF."""
 
 
 def mark_data(piece: Piece, mark: str, **more: str) -> dict[str, str]:

@@ -6,7 +6,6 @@ before and after. What a pattern gives no place for is not drawn; the maker is t
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Mapping
 
 from msgspec import Struct
@@ -18,6 +17,7 @@ from diagnose.model.stations import Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import unfair_edges
 from diagnose.pattern.in_words import place_title
+from diagnose.pattern.kept import OfLate
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
@@ -74,7 +74,7 @@ class Drawn(Struct, frozen=True):
         return self.paper.pattern if self.paper is not None else None
 
 
-_OF_LATE: deque[tuple[Paper, object, Settings, Drawn]] = deque(maxlen=MOST_KEPT)
+_OF_LATE = OfLate[Drawn](MOST_KEPT)
 """What was drawn of late: a way that was shown is not drawn again when it is taken, nor a step when the plan is laid
 anew."""
 
@@ -100,13 +100,7 @@ def draw_on(item: Wanted, paper: Paper | None, settings: Settings) -> Drawn:
     """
     if paper is None or not item.alteration.moves:
         return Drawn(item.amount, item.profile, paper=paper)
-    wanted = _drawn_by(item)
-    for on, by, under, drawn in tuple(_OF_LATE):
-        if on is paper and under is settings and by == wanted:
-            return drawn
-    drawn = _draw(item, paper, settings)
-    _OF_LATE.append((paper, wanted, settings, drawn))
-    return drawn
+    return _OF_LATE.get((paper, settings), _drawn_by(item), lambda: _draw(item, paper, settings))
 
 
 def _drawn_by(item: Wanted) -> object:

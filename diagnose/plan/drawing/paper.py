@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections import deque
-
 from msgspec import Struct
 
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.kept import OfLate
 from diagnose.pattern.operations import Cuts, Operation
 from diagnose.pattern.outline import Pattern
 
@@ -35,15 +34,10 @@ class Paper(Struct, frozen=True):
     @classmethod
     def of(cls, pattern: Pattern) -> Paper:
         """A pattern with nothing drawn into it; one pattern has one paper, so that what was drawn on it is found."""
-        for one in tuple(_OF_LATE):
-            if one.before is pattern:
-                return one
-        made = cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts())
-        _OF_LATE.append(made)
-        return made
+        return _OF_LATE.get((pattern,), None, lambda: cls(before=pattern, pattern=pattern, loose=pattern, cuts=Cuts()))
 
 
-_OF_LATE: deque[Paper] = deque(maxlen=MOST_KEPT)
+_OF_LATE = OfLate[Paper](MOST_KEPT)
 
 
 class OnPaper(Struct, frozen=True):

@@ -18,7 +18,7 @@ from typing import Any
 from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import mark_data, piece_data
+from diagnose.pattern.form.telling import APPLICATION, mark_data, piece_data
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.runs import run_point_at
 from diagnose.pattern.in_words import piece_title
@@ -32,9 +32,8 @@ from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
 from diagnose.sheets.hand.figures import Lettered
 from diagnose.units import Unit
 
-__all__ = ["APPLICATION", "pattern_dxf"]
+__all__ = ["pattern_dxf"]
 
-APPLICATION = "STAYS-PATTERN"
 NOWHERE_MM = 2e-6
 """A step shorter than this goes nowhere and is left out."""
 

@@ -23,15 +23,13 @@ from diagnose.pattern.report import change_report
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
 from diagnose.sheets.words.names import bone_numbers
 from diagnose.units import Unit, in_her_unit, read_length
-from diagnose.workroom.asked import Asked, html, to
+from diagnose.workroom.asked import WRONG, Asked, html, to
 from diagnose.workroom.drawings import drawn
 from diagnose.workroom.pages.opened import photograph_under
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
 __all__ = ["FORMS", "alter"]
-
-WRONG = 422
 
 
 class Ask(Struct, frozen=True):

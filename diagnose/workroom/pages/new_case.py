@@ -24,7 +24,7 @@ from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
 from diagnose.units import Unit, both, in_her_unit
-from diagnose.workroom.asked import Asked, html, to, url
+from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
 from diagnose.workroom.room import NoSuchPageError, Room
@@ -32,7 +32,6 @@ from diagnose.workroom.views import page
 
 __all__ = ["bring", "drop", "photograph", "said", "shown", "start_case"]
 
-WRONG = 422
 ROLES: Mapping[Role, str] = {
     "seam": "sewn to another", "fold": "on the fold", "opening": "opens, hooked or buttoned", "lacing": "laced",
     "top": "top edge", "bottom": "hem",

@@ -14,15 +14,13 @@ from diagnose.casework.sheeting import view_of
 from diagnose.casework.working import WorkedOut
 from diagnose.errors import FitError
 from diagnose.sheets.view_model import SheetView
-from diagnose.workroom.asked import Asked, html, to
+from diagnose.workroom.asked import WRONG, Asked, html, to
 from diagnose.workroom.drawings import as_sheet
 from diagnose.workroom.pages.overruling import asked_ways, told_ways
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page, query_of
 
 __all__ = ["by_hand", "draw_steps", "plan", "skip_step"]
-
-WRONG = 422
 
 
 class StepOnPage(Struct, frozen=True):

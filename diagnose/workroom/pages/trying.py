@@ -18,14 +18,13 @@ from diagnose.interview import Question, Value, Walk, read_reply, said
 from diagnose.interview.flow import ENOUGH
 from diagnose.interview.signs import LATE
 from diagnose.units import SPELLED
-from diagnose.workroom.asked import Asked, html, to
+from diagnose.workroom.asked import WRONG, Asked, html, to
 from diagnose.workroom.pages.gap_view import gap_view
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
 __all__ = ["afresh", "answers", "enough", "question", "start", "store"]
 
-WRONG = 422
 _OTHERWISE = "or press one of the other buttons."
 _EMPTY = {
     "several": ("Nothing is picked.", f"Pick what is so, {_OTHERWISE}"),

@@ -9,7 +9,7 @@ import pytest
 from drawings import BACK, FRONT, bring, down, dxf, dxf_bytes, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.dxf_drawing import APPLICATION, read_dxf
+from diagnose.pattern.brought.drawings.dxf_drawing import read_dxf
 from diagnose.pattern.brought.drawings.outlines import MOST_RINGS, outlines_of
 from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
 from diagnose.pattern.brought.drawings.svg_drawing import read_svg
@@ -17,6 +17,7 @@ from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.brought.understood.proposal import propose
 from diagnose.pattern.brought.understood.told import EdgeTold, laid_back, told_edges, told_extra
+from diagnose.pattern.form.telling import APPLICATION
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES
 from diagnose.rulebase.reading.yamlfile import parse_yaml

@@ -37,13 +37,13 @@ from diagnose.pattern.brought.drawings.sketch import (
     Words,
 )
 from diagnose.pattern.brought.understood.naming import said_by
+from diagnose.pattern.form.telling import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["read_dxf"]
 
-APPLICATION = "STAYS-PATTERN"
 LAYERS: Mapping[str, Kind] = {
     "1": "outline", "14": "sewing", "8": "inside", "4": "notch", "7": "grain", "13": "landmark", "15": "aside",
 }  # fmt: skip
