@@ -136,7 +136,7 @@ def new_case_put_right(page: Page, hand: Mouse) -> None:
         hand.edge("#edge-long", "panel-6", "centre-back")
         hand.write(page.locator("#measured"), long)
         hand.button("It is so long")
-        expect(page.get_by_text(waist)).to_be_visible()
+        expect(page.locator("#result").get_by_text(waist)).to_be_visible()
     for name, girth in (("Bust", "37 in"), ("Underbust", "32 in"), ("Waist", "26 in"), ("Hip", "38 in")):
         hand.write(page.get_by_label(f"{name}, round", exact=True), girth)
     hand.write(page.get_by_label("The lacing gap she aims at"), "2 in")
