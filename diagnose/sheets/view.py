@@ -67,8 +67,11 @@ def build_view(
     """
     words = view_in_words(case_name, tryon, diagnosis, base=base, unit=unit, date=date, version=version)
     first_steps = diagnosis.first_steps
-    steps = tuple(_hand_steps(first_steps, base.entries, before=before, after=after, operations=operations, unit=unit))
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
+    made = drawn.made if drawn is not None and drawn.operations == tuple(operations) else ()
+    steps = tuple(_told_steps(first_steps, base.entries, unit, drawn=bool(operations)))
+    if operations and before is not None and after is not None:
+        steps = (*steps_for(operations, before, after, unit=unit, made=made), *steps)
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
     words = replace(in_her_words(words, before, after), steps=steps, zones=zones)
     if not pictures:
@@ -118,14 +121,9 @@ def _worked_on(before: Pattern, after: Pattern, letters: Sequence[Lettered]) -> 
     )
 
 
-def _hand_steps(
-    steps: Sequence[StepPlan], rules: RuleSet, before: Pattern | None, after: Pattern | None,
-    operations: Sequence[Operation], unit: Unit,
-) -> Iterator[HandStep]:  # fmt: skip
-    """Worked out on her outline where operations were drawn; else the rule's own sentences with the figures in them."""
-    if operations and before is not None and after is not None:
-        yield from steps_for(operations, before, after, unit=unit)
-    by_rule = [step for step in steps if step.alteration in rules.alterations and not (operations and step.operations)]
+def _told_steps(steps: Sequence[StepPlan], rules: RuleSet, unit: Unit, *, drawn: bool) -> Iterator[HandStep]:
+    """The rule's own sentences with the figures in them, of steps of which nothing is drawn on her outline."""
+    by_rule = [step for step in steps if step.alteration in rules.alterations and not (drawn and step.operations)]
     for step in by_rule:
         entry = rules.alterations[step.alteration]
         said = [in_her_unit(sentence, unit) for sentence in w.filled(entry.by_hand, step, unit)]

@@ -7,7 +7,7 @@ halving, and said in place of the remedy.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import partial, reduce
 
 from msgspec.structs import replace
 
@@ -49,8 +49,9 @@ def do(pattern: Pattern, operations: Operations, where: str = "do", *, whole: bo
         raise _explained(pattern, operations, where, error=error, whole=whole) from None
 
 
-def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered, Cuts]:
-    """A part of an alteration, done as `do` does it but not finished, and what the cuts of all parts come to.
+def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[tuple[Altered, ...], Cuts]:
+    """A part of an alteration, done as `do` does it but not finished: what each operation did, and what the cuts of all
+    parts come to.
 
     Args:
         pattern: the pattern as the parts before have left it.
@@ -62,7 +63,8 @@ def do_part(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Alter
     """
     try:
         made, cuts = _done(pattern, operations, cuts)
-        return _unbroken(pattern, made, whole=False), cuts
+        _unbroken(pattern, reduce(Altered.then, made, Altered(pattern)), whole=False)
+        return made, cuts
     except FitError as error:
         raise _explained(pattern, operations, "do", error=error, whole=False) from None
 
@@ -83,21 +85,22 @@ def finish(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
 
 def _sound(pattern: Pattern, operations: Operations, *, whole: bool) -> Altered:
     """The operations done one after the other, the whole finished, and what came of it looked at once."""
-    altered, cuts = _done(pattern, operations, Cuts())
+    made, cuts = _done(pattern, operations, Cuts())
+    altered = reduce(Altered.then, made, Altered(pattern))
     if whole and operations:
         return finish(pattern, altered, cuts)
     return _unbroken(pattern, altered, whole=whole)
 
 
-def _done(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[Altered, Cuts]:
-    altered = Altered(pattern)
+def _done(pattern: Pattern, operations: Operations, cuts: Cuts) -> tuple[tuple[Altered, ...], Cuts]:
+    made = list[Altered]()
     for operation in operations:
-        done = operation.done(altered.pattern)
-        done = _marks_kept(altered.pattern, done)
+        done = _marks_kept(pattern, operation.done(pattern))
         if operation.cuts:
-            cuts = cuts.with_cut(altered.pattern, done.pattern)
-        altered = altered.then(done)
-    return altered, cuts
+            cuts = cuts.with_cut(pattern, done.pattern)
+        made.append(done)
+        pattern = done.pattern
+    return tuple(made), cuts
 
 
 def _marks_kept(before: Pattern, done: Altered) -> Altered:

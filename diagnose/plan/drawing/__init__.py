@@ -168,7 +168,8 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
         return Drawn(item.amount, item.profile, notes or _idle(item, paper.pattern), paper=paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
-    on_paper = OnPaper(before=paper.pattern, altered=replace(finished, notes=notes), operations=board.operations)
+    altered = replace(finished, notes=notes)
+    on_paper = OnPaper(before=paper.pattern, altered=altered, operations=board.operations, made=board.made)
     if not board.girth:
         return Drawn(item.amount, item.profile, notes, paper=after, on_paper=on_paper)
     found = changes_mm(paper.pattern, finished.pattern)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import reduce
 from typing import TypeAlias, TypeVar
 
 from msgspec import Struct, field
@@ -74,6 +75,7 @@ class Board(Struct, frozen=True):
     Attributes:
         altered: the pattern as it stands, what was trued on it, and plain sentences for the maker.
         operations: everything done to it, in order.
+        made: what each of them did.
         edges_mm: what was drawn on each stitching line of a half, by station.
         girth: whether the change of girth may be read off the levels; a redrawn top edge only cuts into them.
         cuts: what folds, darts and changes of length have put out of true, for `finished` to put right.
@@ -81,6 +83,7 @@ class Board(Struct, frozen=True):
 
     altered: Altered
     operations: tuple[Op, ...] = ()
+    made: tuple[Altered, ...] = ()
     edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
     girth: bool = False
     cuts: Cuts = field(default_factory=Cuts)
@@ -106,10 +109,13 @@ class Board(Struct, frozen=True):
         rounded = [_rounded(operation) for operation in operations]
         steps = rounded if side == "both" else _one_sided(self.pattern, rounded, side)
         try:
-            done, cuts = do_part(self.pattern, steps, self.cuts)
+            made, cuts = do_part(self.pattern, steps, self.cuts)
         except FitError as error:
             raise _not_drawn(error) from None
-        return replace(self, altered=self.altered.then(done), operations=(*self.operations, *steps), cuts=cuts)
+        return replace(
+            self, altered=reduce(Altered.then, made, self.altered), operations=(*self.operations, *steps),
+            made=(*self.made, *made), cuts=cuts,
+        )  # fmt: skip
 
     def parted(self, pieces: Iterable[Piece], side: Side) -> Board:
         """The board with the pairs among the pieces parted into left and right, for a change on one side."""

@@ -41,11 +41,12 @@ _OF_LATE = OfLate[Paper](MOST_KEPT)
 
 
 class OnPaper(Struct, frozen=True):
-    """What was drawn into a pattern: the pattern before, the operations, and what they made of it."""
+    """What was drawn into a pattern: the pattern before, the operations, what each did, and all of it finished."""
 
     before: Pattern
     altered: Altered
     operations: tuple[Operation, ...]
+    made: tuple[Altered, ...] = ()
 
     @property
     def after(self) -> Pattern:
@@ -56,5 +57,5 @@ class OnPaper(Struct, frozen=True):
         """This drawing and the one made on it afterwards, as one."""
         return OnPaper(
             before=self.before, altered=self.altered.then(later.altered),
-            operations=(*self.operations, *later.operations),
+            operations=(*self.operations, *later.operations), made=(*self.made, *later.made),
         )  # fmt: skip

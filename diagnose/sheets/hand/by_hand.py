@@ -8,17 +8,17 @@ table.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import reduce
 from itertools import groupby
 from typing import Any
 
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern import operations as do_operations
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.in_words import piece_called, piece_title
 from diagnose.pattern.measure import channel_length, station_width
-from diagnose.pattern.operations import Operation
+from diagnose.pattern.operations import Cuts, Operation, do_part
 from diagnose.pattern.operations.channels import Channels
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
@@ -110,7 +110,7 @@ PIECE_BY_PIECE: tuple[Kind, ...] = ("split", "mark", "cut", "true")
 
 
 def steps_for(
-    operations: Sequence[Operation], before: Pattern, after: Pattern, unit: Unit = "in"
+    operations: Sequence[Operation], before: Pattern, after: Pattern, unit: Unit = "in", made: Sequence[Altered] = ()
 ) -> tuple[HandStep, ...]:
     """How the operations are drawn by hand, in order, and what to check at the end.
 
@@ -119,23 +119,26 @@ def steps_for(
         before: the pattern it was done to.
         after: what they came to, finished.
         unit: the unit of her ruler.
+        made: what each of the operations did; they are done anew where it is not told.
 
     Raises:
         FitError: when an operation cannot be done to the pattern.
     """
+    made = made or do_part(before, operations, Cuts())[0]
     lengths = {(piece.name, c.name): channel_length(c) for piece in before.pieces for c in piece.channels}
     desk, pattern, steps = Desk(unit, bone_numbers(before, after), lengths), before, list[HandStep]()
-    runs = [[*run] for _, run in groupby(operations, lambda one: isinstance(one, MoveEdge) or id(one))]
+    drawn = zip(operations, made, strict=True)
+    runs = [[*run] for _, run in groupby(drawn, lambda one: isinstance(one[0], MoveEdge) or id(one[0]))]
     for run in runs:
-        made = do_operations.do(pattern, run, whole=False)
-        if isinstance(run[0], MoveEdge):
-            moved = [one for one in run if isinstance(one, MoveEdge)]
-            made = replace(made, pattern=_edges_of(made.pattern, after)) if run is runs[-1] else made
-            steps += move_edge_steps(desk, moved, pattern, made=made)
+        (first, _), done = run[0], reduce(Altered.then, (did for _, did in run))
+        if isinstance(first, MoveEdge):
+            moved = [one for one, _ in run if isinstance(one, MoveEdge)]
+            done = replace(done, pattern=_edges_of(done.pattern, after)) if run is runs[-1] else done
+            steps += move_edge_steps(desk, moved, pattern, made=done)
         else:
-            steps += CHAPTERS[type(run[0])](desk, run[0], pattern, made)
-        steps += _bones(desk, pattern, made.pattern)
-        pattern = made.pattern
+            steps += CHAPTERS[type(first)](desk, first, pattern, done)
+        steps += _bones(desk, pattern, done.pattern)
+        pattern = done.pattern
     steps += _finished(desk, pattern, after)
     told = _rubbed_out_first([*gathered(steps), *_check(desk, before, after)])
     return tuple(_lettered(desk, step) for step in told)

@@ -126,7 +126,8 @@ def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) ->
     if len(drawn.operations) > MOST_OPERATIONS:
         return ()
     try:
-        return steps_for(drawn.operations, before, after, unit=settings.unit)
+        made = drawn.on_paper.made if drawn.on_paper is not None else ()
+        return steps_for(drawn.operations, before, after, unit=settings.unit, made=made)
     except FitError:
         return ()
 
