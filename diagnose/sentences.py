@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
-__all__ = ["listed", "lower_first", "upper_first"]
+__all__ = ["counted", "listed", "lower_first", "upper_first"]
+
+
+def counted(count: int, sentence: str) -> str:
+    """A sentence that begins with how many there are; what differs for one and for more stands in it as [was|were]."""
+    return f"{count} " + re.sub(r"\[([^|\]]*)\|([^\]]*)\]", r"\1" if count == 1 else r"\2", sentence)
 
 
 def upper_first(words: str) -> str:

@@ -16,6 +16,7 @@ from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, without_idl
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.sentences import counted
 
 if TYPE_CHECKING:
     from shapely import LineString, Polygon
@@ -34,7 +35,7 @@ MOST_RUNS = 200
 
 FLAT_TOL_MM = 0.02
 STEP_MM = 1.0
-_SAID = "{} line(s) were drawn as filled shapes: each was taken to run down the middle."
+_SAID = "line[ was drawn as a filled shape|s were drawn as filled shapes]: each was taken to run down the middle."
 
 
 def without_bands(sketch: Sketch) -> Sketch:
@@ -48,7 +49,7 @@ def without_bands(sketch: Sketch) -> Sketch:
         count += len(lines)
         gone = {id(stroke) for line in lines for stroke in line[1:]}
         made += [stroke for stroke in own if id(stroke) not in gone] + [line[0] for line in lines]
-    return replace(sketch, strokes=tuple(made), said=(*sketch.said, _SAID.format(count))) if count else sketch
+    return replace(sketch, strokes=tuple(made), said=(*sketch.said, counted(count, _SAID))) if count else sketch
 
 
 def _rings(own: Sequence[Stroke]) -> Iterator[tuple[Stroke, ...]]:

@@ -14,6 +14,7 @@ from msgspec import Struct
 from diagnose.pattern.brought.table_heading import Heading, cells_of
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.outline import Point
+from diagnose.sentences import counted
 
 __all__ = ["TableRow", "rows_of"]
 
@@ -68,7 +69,7 @@ def rows_of(
         if row is not None:
             found.append(row)
             named = ""
-    said = f"{left} row(s) that hold no point, such as titles and totals, were left out."
+    said = counted(left, "row[ that holds|s that hold] no point, such as titles and totals, [was|were] left out.")
     return found, (said,) if left else ()
 
 

@@ -76,7 +76,7 @@ def test_a_mark_without_a_name_belongs_to_the_piece_it_lies_on_or_just_beside(sp
     tick = stroke((x - 1, y), (x + 1, y), kind="landmark", part="here")
     pieces, said = marked(tick, outlines={"hook": HOOK, "inner": INNER})
     assert [name for name, piece in pieces.items() if "here" in piece.landmarks] == ([home] if home else [])
-    assert any("1 line(s) were left out: nothing names what they mark." in line for line in said) is (home is None)
+    assert any("1 line was left out: nothing names what it marks." in line for line in said) is (home is None)
 
 
 def test_levels_without_names_are_those_of_the_words_beside_them_from_the_top_down() -> None:

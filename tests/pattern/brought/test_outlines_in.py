@@ -70,7 +70,7 @@ def test_small_closed_lines_on_a_piece_are_left_out() -> None:
     hole = '<circle cx="50" cy="250" r="9"/>'
     body = f'{hole}<path d="{down(FRONT)}"/>'
     assert len(bring(svg(body)).pieces) == 1
-    assert "1 line(s) were left out" in said(svg(body))
+    assert "1 line was left out" in said(svg(body))
 
 
 def test_two_pieces_of_one_name_are_told_apart() -> None:

@@ -40,6 +40,7 @@ from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.form.telling import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
+from diagnose.sentences import counted
 from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["read_dxf"]
@@ -164,7 +165,7 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading=reading)
     unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
     if unread:
-        said = (*said, f"{unread} filled or solid thing(s) were left out: only lines are read.")
+        said = (*said, counted(unread, "filled or solid thing[ was|s were] left out: only lines are read."))
     return Sketch(
         where,
         tuple(reading.strokes),

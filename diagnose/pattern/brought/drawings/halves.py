@@ -18,6 +18,7 @@ from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.bezier import flatten, point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.outline import Line, Point
+from diagnose.sentences import counted
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -78,7 +79,7 @@ def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequen
     doubles = _doubles(shapes)
     if doubles and not _are_named_apart(stems, len(doubles)):
         kept = [n for n in range(len(rings)) if n not in doubles]
-        return Halved(tuple(rings[n] for n in kept), said=(_TWICE.format(len(doubles)),))
+        return Halved(tuple(rings[n] for n in kept), said=(counted(len(doubles), _TWICE),))
     own = {n for n, shape in enumerate(shapes) if _like(shape, shape, mirrored=True)}
     pairs = _pairs(shapes, own, stems)
     if pairs and 2 * len(pairs) + len(own) == len(rings):
@@ -91,10 +92,10 @@ def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequen
     return _of_whole_pieces(rings, shapes, own)
 
 
-_TWICE = "{} piece(s) drawn twice over were taken once."
+_TWICE = "piece[|s] drawn twice over [was|were] taken once."
 _BOTH = "Both halves are drawn, as mirror images: one was taken, the centre {} lying in the middle."
-_PAIRS = "{} piece(s) are drawn with their mirror images: one of each was taken."
-_TWINS = "{} piece(s) are drawn left and right, and the others once: one of each was taken, and is cut as a pair."
+_PAIRS = "piece[ is drawn with its mirror image|s are drawn with their mirror images]: one of each was taken."
+_TWINS = "piece[ is|s are] drawn left and right, and the others once: one of each was taken, and is cut as a pair."
 _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
 
 
@@ -192,7 +193,7 @@ def _of_both_halves(
         kept = (*whole, *(rings[b] for _, b in pairs))
         return Halved(kept, frozenset(range(len(whole))), (_BOTH.format("front"),), is_middle_presumed=not whole)
     firsts = [rings[a] for a, _ in pairs]
-    return Halved((*(rings[n] for n in sorted(own)), *firsts), said=(_PAIRS.format(len(pairs)),))
+    return Halved((*(rings[n] for n in sorted(own)), *firsts), said=(counted(len(pairs), _PAIRS),))
 
 
 def twins_asked(otherwise: str) -> Mistake:
@@ -223,7 +224,7 @@ def _of_one_end(
     kept = [n for n in range(len(rings)) if n not in gone]
     paired = {n for n, k in enumerate(kept) if any(k in pair for pair in twins)}
     told = bool(names) and all(_SIDE.search(names[n]) for pair in twins for n in pair)
-    return Halved(tuple(rings[n] for n in kept), said=(_TWINS.format(len(twins)),), paired=frozenset(paired),
+    return Halved(tuple(rings[n] for n in kept), said=(counted(len(twins), _TWINS),), paired=frozenset(paired),
                   is_twin_presumed=not told)  # fmt: skip
 
 

@@ -24,6 +24,7 @@ from diagnose.pattern.geometry.plane import Affine, distance, mid, turn
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.sentences import counted
 
 if TYPE_CHECKING:
     from shapely import LineString, Polygon
@@ -208,7 +209,7 @@ def turned_upright(
             lines[n] = replace(lines[n], segments=tuple(moved(s, move) for s in lines[n].segments))
         made.append((upright, data))
         count += 1
-    said = f"{count} piece(s) lie slanting on the drawing: each was turned until its grain is upright."
+    said = counted(count, "piece[ lies|s lie] slanting on the drawing: each was turned until its grain is upright.")
     return tuple(lines), made, (said,) if count else ()
 
 

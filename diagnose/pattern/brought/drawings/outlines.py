@@ -32,6 +32,7 @@ from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
+from diagnose.sentences import counted
 
 __all__ = ["Found", "Outline", "outlines_of"]
 
@@ -261,7 +262,7 @@ def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
         return FitError.of(sketch.name, "The drawing holds no closed outline.", do, code="no-outline")
     ends = [point for stroke in loose for point in (stroke.start, stroke.end)]
     gap, at = _widest_gap(ends)
-    what = f"No outline closes: {len(loose)} line(s) stay open; one ends at {at} mm"
+    what = f"No outline closes: {counted(len(loose), 'line[ stays|s stay] open')}; one ends at {at}"
     beside = f", {gap:.1f} mm from the next." if gap < float("inf") else "."
     return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.", code="no-outline")
 

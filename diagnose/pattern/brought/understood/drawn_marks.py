@@ -17,6 +17,7 @@ from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
 from diagnose.pattern.measure import bounds, is_inside
 from diagnose.pattern.outline import END_ROLES, Channel, Edge, Line, Notch, Piece, Point, Slit
 from diagnose.pattern.tolerances import MOST_MARKS, WIDEST_CHANNEL_MM
+from diagnose.sentences import counted
 from diagnose.units import parse_length
 
 __all__ = ["with_marks"]
@@ -61,7 +62,7 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
         dots = [dot for dot, home in zip(sketch.dots, dot_homes, strict=True) if home == n]
         made.append(replace(one, piece=_marked(one.piece, _Marks(by_kind, dots, sketch.words))))
     left = homes.count(None)
-    said = (f"{left} line(s) were left out: nothing names what they mark.",) if left else ()
+    said = (counted(left, "line[ was|s were] left out: nothing names what [it marks|they mark]."),) if left else ()
     return replace(proposal, pieces=tuple(made), said=(*proposal.said, *said))
 
 

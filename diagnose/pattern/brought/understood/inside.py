@@ -24,6 +24,7 @@ from diagnose.pattern.geometry.polylines import boxes_near, crosses, leg_gap
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
 from diagnose.pattern.outline import END_ROLES, Line, Piece, Point
+from diagnose.sentences import counted
 
 __all__ = ["lines_inside", "station_of"]
 
@@ -109,23 +110,26 @@ def lines_inside(
     named += [_stroke(one) for one in cut if one.station]
     below = [one for one in cut if not one.station]
     if below:
-        said.append(f"{len(below)} level line(s) that cross slits were left out: nothing names them.")
+        crossing = "level line[ that crosses|s that cross] slits [was|were] left out: nothing names [it|them]."
+        said.append(counted(len(below), crossing))
     for lines in uprights.values():
         one_piece, spare = _uprights(lines)
         marks += one_piece
         left += spare
     kinds = Counter(mark.kind for mark in marks)
-    said += [f"{kinds[kind]} {what}" for kind, what in _SAID.items() if kinds[kind]]
+    said += [counted(kinds[kind], what) for kind, what in _SAID.items() if kinds[kind]]
     if left:
-        said.append(f"{left} line(s) were left out: they are part of no outline, and nothing names what they mark.")
+        why = "[it is|they are] part of no outline, and nothing names what [it marks|they mark]."
+        said.append(counted(left, f"line[ was|s were] left out: {why}"))
     return (*named, *marks), tuple(said)
 
 
 _SAID: Mapping[Kind, str] = {
-    "grain": "upright line(s) inside a piece were taken for its grain.",
-    "channel": "narrow upright oblong(s) or pair(s) of lines were taken for boning channels.",
-    "notch": "short line(s) across an edge were taken for notches.",
-    "slit": "line(s) from the lower or the upper edge inwards were taken for slits.",
+    "grain": "upright line[|s] inside a piece [was|were] taken for its grain.",
+    "channel": "narrow upright oblong[ or pair|s or pairs] of lines "
+    "[was taken for a boning channel|were taken for boning channels].",
+    "notch": "short line[|s] across an edge [was taken for a notch|were taken for notches].",
+    "slit": "line[|s] from the lower or the upper edge inwards [was taken for a slit|were taken for slits].",
 }
 
 
@@ -192,7 +196,7 @@ def _named(levels: Sequence[_Level], pieces: Sequence[Piece]) -> tuple[list[Stro
         return [_stroke(one) for one in told], []
     if any(one.station == "waist" for one in told):
         return [_stroke(one) for one in told], [
-            f"{sum(map(len, rows.values()))} level line(s) without a name were left out."
+            counted(sum(map(len, rows.values())), "level line[|s] without a name [was|were] left out.")
         ]
     count = counts.most_common(1)[0][0]
     alike = {name: lines for name, lines in rows.items() if len(lines) == count}
@@ -203,7 +207,7 @@ def _named(levels: Sequence[_Level], pieces: Sequence[Piece]) -> tuple[list[Stro
         replace(line, station=names[n]) for lines in alike.values() for n, line in enumerate(lines) if n in names
     ]  # fmt: skip
     stations = [names[n] for n in sorted(names) if 0 <= n < count]
-    said = f"{count} line(s) from side to side were taken for {', '.join(stations)}."
+    said = counted(count, f"line[|s] from side to side [was|were] taken for {', '.join(stations)}.")
     return [_stroke(one) for one in (*told, *made)], [said]
 
 
