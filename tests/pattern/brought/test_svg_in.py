@@ -293,7 +293,7 @@ def test_what_is_wrong_is_said_in_a_sentence(data: bytes, words: str) -> None:
 def test_an_open_outline_says_where_and_how_wide_it_gapes() -> None:
     with pytest.raises(FitError) as caught:
         bring(svg('<path d="M0 0 L100 0 L100 100 L0 100 L0 5"/>'))
-    assert "stay open" in str(caught.value)
+    assert "1 line stays open" in str(caught.value)
     assert "5.0 mm from the next" in str(caught.value)
 
 
