@@ -61,7 +61,7 @@ def takein(
         "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": said.why,
         "steps": list(said.steps), "gap": gap_to_json(reading),
     }  # fmt: skip
-    show(take_in_lines(found, reading, settings), {"take_in": data}, json)
+    show(take_in_lines(found, settings), {"take_in": data}, json)
 
 
 def _read(

@@ -45,7 +45,7 @@ def draw_gap(
     """
     read = {name: station.gap_mm for name, station in reading.stations.items()}
     target = {name: station.target_mm for name, station in reading.stations.items()}
-    top, bottom = _reach(reading, heights)
+    top, bottom = _reach(heights)
     layers = [
         Layer("back", "The two backs", Pen(0.4, "soft"), marks=tuple(_backs(read, heights, top, bottom=bottom))),
         Layer("lace", "Lace and eyelets", Pen(0.5, "soft"), marks=tuple(_lace(read, heights, top, bottom=bottom))),
@@ -62,7 +62,7 @@ def draw_gap(
     return Drawing("The lacing gap", tuple(layers), frame_of(layers, 4.0))
 
 
-def _reach(reading: GapReading, heights: Heights) -> tuple[float, float]:
+def _reach(heights: Heights) -> tuple[float, float]:
     """From which height to which the edges are drawn: the whole back."""
     return max(heights.values()) + ABOVE_GAP_MM, min(heights.values()) - ABOVE_GAP_MM
 

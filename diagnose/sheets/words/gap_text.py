@@ -41,7 +41,7 @@ PART_SHAPES = {
 }
 
 
-def _parts(reading: GapReading, settings: Settings) -> Iterator[str]:
+def _parts(reading: GapReading) -> Iterator[str]:
     """Each lacing for itself, where a garment laces front and back."""
     for part, shape in reading.part_shapes.items():
         if shape is not None:
@@ -65,7 +65,7 @@ def gap_lines(reading: GapReading, seams: int | None, settings: Settings) -> Ite
     yield from table(("at the", "read", "aimed at", "change wanted"), rows)
     yield ""
     if reading.shape:
-        yield from wrapped(" ".join((SHAPES[reading.shape], *_parts(reading, settings))))
+        yield from wrapped(" ".join((SHAPES[reading.shape], *_parts(reading))))
     yield from _halving(reading, seams, settings)
     if reading.presumed_target:
         usual = usual_targets(settings)
@@ -109,7 +109,7 @@ def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iter
     yield from wrapped(text + ".")
 
 
-def take_in_lines(found: TakeIn, reading: GapReading, settings: Settings) -> Iterator[Said]:
+def take_in_lines(found: TakeIn, settings: Settings) -> Iterator[Said]:
     """Where, how much, and how to draw it."""
     title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
     out = any(part.whole_mm < 0 for part in found.shares.values())

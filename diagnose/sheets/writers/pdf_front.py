@@ -80,7 +80,7 @@ def front_drawing(sheet: Sheet, tiling: Tiling | None) -> Drawing:
     """The first page, or the panel beside the pieces where all is on one sheet and there is no map."""
     marks: Marks = {name: [] for name in PENS}
     down = _heading(sheet, marks)
-    down = _squares(sheet, marks, down)
+    down = _squares(marks, down)
     down = _cutting(sheet, marks, down)
     down = _key(sheet, marks, down, tiled=tiling is not None)
     if tiling is not None:
@@ -103,7 +103,7 @@ def _heading(sheet: Sheet, marks: Marks) -> float:
     return -19.0
 
 
-def _squares(sheet: Sheet, marks: Marks, down: float) -> float:
+def _squares(marks: Marks, down: float) -> float:
     left = 0.0
     for name, size in SQUARES_MM:
         marks["square"].append(oblong(Box(left, down - size, left + size, down), f"square-{name}"))

@@ -43,12 +43,11 @@ Lies = tuple[float, float, float]
 class Solved(Struct, frozen=True):
     """The camera, where each card lies, and how sure both are.
 
-    `sd_px` is how far corners lie off, `off_mm` by card the same on the table, `spread` the covariance of the unknowns.
+    `off_mm` is how far each card's corners lie off on the table, `spread` the covariance of the unknowns.
     """
 
     view: View
     lies: Mapping[int, Lies]
-    sd_px: float
     off_mm: Mapping[int, float]
     spread: Array
 
@@ -140,7 +139,7 @@ def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[floa
     spread = np.asarray(np.linalg.inv(jac.T @ jac) * factor**2, float)
     view = View(unknown[:10])
     lies = {card.number: _lies(unknown, n) for n, card in enumerate(cards)}
-    return Solved(view, lies, sd, off_mm=_off_mm(view, cards, places, lies=lies), spread=spread)
+    return Solved(view, lies, off_mm=_off_mm(view, cards, places, lies=lies), spread=spread)
 
 
 def _begun(cards: Sequence[FoundCard], places: Sequence[Array], f: float, k1: float, middle: Array) -> Array:

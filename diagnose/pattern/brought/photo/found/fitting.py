@@ -41,12 +41,11 @@ FINE = 80
 class Fitted(Struct, frozen=True):
     """An outline: its segments by side (corner to corner), counter-clockwise.
 
-    `stray_mm` is how far the picture's edge lies off it at the worst place, noise averaged away; `noise_mm` that noise.
+    `stray_mm` is how far the picture's edge lies off it at the worst place, noise averaged away.
     """
 
     sides: tuple[tuple[Segment, ...], ...]
     stray_mm: float
-    noise_mm: float
 
     @property
     def segments(self) -> tuple[Segment, ...]:
@@ -65,20 +64,20 @@ def fitted(ring: Array, look: Look) -> Fitted:
     runs, turns = runs_between(ring, corners), [ring[at] for at in corners]
     spots, tips = turns, [True] * len(corners)
     for _ in range(LOOKS):
-        spots = _meetings(runs, spots, tips)
+        spots = _meetings(runs, spots)
         along = _along([_smooth_line(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True)])
         offs = look(along)
         tips = [_is_seen_to(spot, turns[n], offs[n - 1], go=offs[n]) for n, spot in enumerate(spots)]
         runs = [_seen_anew(*one, off, run) for one, off, run in zip(along, offs, runs, strict=True)]
-    spots = _meetings(runs, [s if tip else at for s, at, tip in zip(spots, turns, tips, strict=True)], tips)
+    spots = _meetings(runs, [s if tip else at for s, at, tip in zip(spots, turns, tips, strict=True)])
     sides = tuple(side_of(*one) for one in zip(runs, spots, [*spots[1:], spots[0]], strict=True))
     lines = [_fine(side) for side in sides]
-    return Fitted(sides, *_judged(lines, look(_along(lines))))
+    return Fitted(sides, _judged(lines, look(_along(lines))))
 
 
-def _meetings(runs: Sequence[Array], near: Sequence[Array], tips: Sequence[bool]) -> list[Array]:
+def _meetings(runs: Sequence[Array], near: Sequence[Array]) -> list[Array]:
     """The corners, where each run meets the one before."""
-    return [meeting(runs[n - 1], run, near[n], is_tip=tips[n]) for n, run in enumerate(runs)]
+    return [meeting(runs[n - 1], run, near[n]) for n, run in enumerate(runs)]
 
 
 def _is_seen_to(spot: Array, near: Array, come: Array, go: Array) -> bool:
@@ -94,22 +93,21 @@ def _seen_anew(places: Array, out: Array, off: Array, run: Array) -> Array:
     return places[sound] + out[sound] * off[sound, None] if sound.mean() > LEAST_SEEN and sound.sum() > 8 else run
 
 
-def _judged(lines: Sequence[Array], offs: Sequence[Array]) -> tuple[float, float]:
-    """How far the edge as seen lies off at the worst place, and the noise of one place.
+def _judged(lines: Sequence[Array], offs: Sequence[Array]) -> float:
+    """How far the edge as seen lies off at the worst place.
 
     What two sides are off beside a corner, the corner is off by more, the sharper it is.
     """
     sound = [off[np.isfinite(off)] for off in offs]
     if any(len(off) < LEAST_PLACES for off in sound):
-        return CORNER_LOST_MM, CORNER_LOST_MM
+        return CORNER_LOST_MM
     smooth = [averaged(off, JUDGED_MM) for off in sound]
-    rest = [off - mean for off, mean in zip(sound, smooth, strict=True)]
     few, worst = round(CORNER_ARM_MM / TRACED_EVERY_MM), max(float(np.abs(one).max()) for one in smooth)
     for n, line in enumerate(lines):
         beside = np.r_[smooth[n - 1][-few:], smooth[n][:few]]
         off = float(np.sqrt((beside**2).mean())) + LEAST_OFF_MM
         worst = max(worst, off / max(np.sin(_between(lines[n - 1], line) / 2.0), LEAST_SINE))
-    return worst, float(1.4826 * np.median(np.abs(np.concatenate(rest))))
+    return worst
 
 
 def _between(come: Array, go: Array) -> float:

@@ -117,7 +117,7 @@ def _places_between(ring: Array, a: int, z: int) -> Array:
     return ring[np.arange(a + skip, a + count - skip + 1) % len(ring)]
 
 
-def meeting(come: Array, go: Array, near: Array, *, is_tip: bool) -> Array:
+def meeting(come: Array, go: Array, near: Array) -> Array:
     """Where the run that comes, carried on, meets the run that goes, carried back; the trace's own place if nowhere."""
     first, second = _end_curve(come[::-1]), _end_curve(go)
     at, farthest = (
