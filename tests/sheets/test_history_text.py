@@ -90,6 +90,10 @@ def test_an_older_version_taken_up_again_is_told_at_the_tryon(base: RuleBase, co
     back = "an older version was taken up again before it"
     assert back in told(history(corset, round_(2, went_back=True)), base)
     assert back not in told(history(corset, round_(2)), base)
+    title = base.entries.alterations["nip-waist"].title
+    without = f"{back}, without: {title[:1].lower()}{title[1:]} (step 1.1); step 1.2"
+    undone = (NIPPED, StepDone(2, 1, "1.2", ""))
+    assert without in said(history(corset, round_(2, went_back=True, undone=undone)), base)
 
 
 def test_signs_that_came_went_and_were_not_looked_for_stand_by_their_titles(base: RuleBase, corset: Pattern) -> None:

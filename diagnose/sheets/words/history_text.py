@@ -43,15 +43,15 @@ def history_lines(found: History, base: RuleBase, give: Mapping[Station, Give]) 
         own = [step for step in steps if step.version == version.number]
         yield from wrapped(_version(version, own, base), f"  {version.number}  ")
     if found.done_since:
-        said = [f"{lower_first(drawn_title(step, base))} (step {step.step})" for step in found.done_since]
-        yield from wrapped(f"Done since the last try-on: {'; '.join(said)}.")
+        yield from wrapped(f"Done since the last try-on: {_steps(found.done_since, base)}.")
 
 
 def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
     for how, done in step_words(round_, base):
         yield from wrapped(done, f"  {how} before it: ")
     if round_.went_back:
-        yield "  an older version was taken up again before it"
+        taken_out = f", without: {_steps(round_.undone, base)}" if round_.undone else ""
+        yield from wrapped(f"an older version was taken up again before it{taken_out}", "  ")
     if round_.stations:
         yield from table(("at the", "gap", "aimed at", "foreseen", "in small", ""), _rows(round_, unit), 2)
     if any(station.flagged for station in round_.stations.values()):
@@ -108,16 +108,21 @@ def _or_dash(value: float | None, unit: Unit) -> str:
     return "-" if value is None else both(value, unit)
 
 
+def _steps(done: Sequence[StepDone], base: RuleBase) -> str:
+    titles = ((one, lower_first(drawn_title(one, base)) if one.alteration else "") for one in done)
+    return "; ".join(f"{title} (step {one.step})" if title else f"step {one.step}" for one, title in titles)
+
+
 def _version(version: PatternVersion, done: Sequence[StepDone], base: RuleBase) -> str:
     """A version in her words: brought in, taken up again, or made from another by which steps."""
     if version.made_from is None:
         return f"{version.date}, as brought in"
     if version.done.back:
         return f"{version.date}, version {version.made_from} taken up again"
-    steps = [f"{lower_first(drawn_title(one, base))} (step {one.step})" for one in done if one.alteration]
+    steps = _steps([one for one in done if one.alteration], base)
     kinds = (OPERATIONS.get(str(operation.get("op"))) for operation in version.done.operations)
     drawn = dict.fromkeys(kind.called if kind else "a change" for kind in kinds)
-    by = "; ".join(steps) or f"by hand, {listed(list(drawn))}"
+    by = steps or f"by hand, {listed(list(drawn))}"
     return f"{version.date}, from version {version.made_from}: {by}"
 
 
@@ -150,6 +155,7 @@ def _round_json(round_: HistoryRound) -> dict[str, Any]:
             {"step": s.step, "version": s.version, "alteration": s.alteration, "by_hand": s.by_hand}
             for s in round_.done
         ],
+        "undone": [{"step": s.step, "version": s.version, "alteration": s.alteration} for s in round_.undone],
         "skipped": [
             {"step": s.step, "why": s.why, "alteration": round_.planned.get(s.step)} for s in round_.skipped
         ],
