@@ -29,6 +29,8 @@ __all__ = ["corner_turn", "keeps_square", "squared"]
 SQUARE_RAD = math.radians(3.0)
 RUNS_ON_RAD = math.radians(10.0)
 """A line that bends by no more where it crosses a seam was meant to run on: paper is no truer (no source)."""
+MOST_TURNED_RAD = math.radians(20.0)
+"""A line that only about ran on is turned back by so much at most: by more, its end would hook (no source)."""
 SMOOTH_RAD = math.radians(1.0)
 OFF_RAD = math.radians(0.5)
 LEAST_EDGE_MM = 5.0
@@ -96,7 +98,9 @@ def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -
     if sewn is None:
         return own
     was, beside, altered = sewn
-    return (own + beside - was) / (2.0 if altered else 1.0)
+    off = (own + beside - was) / (2.0 if altered else 1.0)
+    about = abs(corner_turn(old, number) + was - math.pi) > SQUARE_RAD
+    return 0.0 if about and abs(off) > MOST_TURNED_RAD else off
 
 
 def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:

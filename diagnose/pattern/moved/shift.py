@@ -5,6 +5,7 @@ Millimetres; amounts positive inwards. The edges that adjoin are trimmed, or dra
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from functools import partial
 from itertools import groupby
@@ -16,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import reach, tangent
 from diagnose.pattern.geometry.joins import continued, meet, with_end, with_start
-from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_backwards, run_length
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.moved.redraw import Shift, displaced, displaced_point
@@ -27,6 +28,7 @@ __all__ = ["is_straight", "runs_on", "shifted"]
 
 SMOOTH_SINE = 1e-3
 LEAST_LEFT_MM = 1e-3
+LEAST_CORNER_RAD = math.radians(2.0)
 LEAST_BULGE_MM = 0.2
 """Where a curve drawn on would stray no more from a straight line, that is drawn."""
 
@@ -101,11 +103,38 @@ def _parts(edge: Edge, shift: Shift | None) -> list[_Part]:
     for segment in edge.segments:
         moved = displaced(segment, shift.on(at_mm))
         if last is not None and (shift.direction is not None or runs_on(last, segment)):
-            runs[-1] += (with_start(moved[0], runs[-1][-1].end), *moved[1:])
+            own, first = runs[-1], with_start(moved[0], runs[-1][-1].end)
+            if runs_on(last, segment):
+                own[-1], first = _evened(own[-1], first)
+            own += (first, *moved[1:])
         else:
             runs.append(list(moved))
         at_mm, last = at_mm + length(segment), segment
     return [_Part(edge.name, tuple(run), True) for run in runs]
+
+
+def _evened(before: Segment, after: Segment) -> tuple[Segment, Segment]:
+    """Two segments that ran on from each other before they were moved, doing so again, where they no longer do.
+
+    Where the amount changes along an edge whose curvature jumps, what was smooth comes out with a corner.
+    """
+    out, on = tangent(before, 1.0), tangent(after, 0.0)
+    if abs(math.atan2(cross(out, on), dot(out, on))) <= LEAST_CORNER_RAD:
+        return before, after
+    way = out if isinstance(before, Line) else on if isinstance(after, Line) else unit(add(out, on))
+    return _ending(before, way), _beginning(after, way)
+
+
+def _ending(segment: Segment, way: Point) -> Segment:
+    if isinstance(segment, Line):
+        return segment
+    return segment._replace(c2=sub(segment.end, scaled(way, distance(segment.c2, segment.end))))
+
+
+def _beginning(segment: Segment, way: Point) -> Segment:
+    if isinstance(segment, Line):
+        return segment
+    return segment._replace(c1=add(segment.start, scaled(way, distance(segment.start, segment.c1))))
 
 
 def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:

@@ -14,7 +14,7 @@ from shapely import LineString, Polygon
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.arclength import length
-from diagnose.pattern.geometry.bezier import flatten, point_at
+from diagnose.pattern.geometry.bezier import flatten, point_at, tangent
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.runs import run_split
 from diagnose.pattern.measure import (
@@ -332,3 +332,27 @@ def test_what_goes_up_does_so_by_the_amount_however_steep_the_edge_runs(mm: floa
     up, square = moved(piece, "neck", *by, way="up"), moved(piece, "neck", *by)
     assert up.edge("neck").segments == (Line(Point(100.0, 200.0 + mm), Point(0.0, 100.0 + mm)),)
     assert square.edge("neck").end.y == pytest.approx(100.0 - mm * math.sqrt(2.0))
+
+
+@pytest.mark.parametrize("mm", [20.0, -20.0])
+def test_a_smooth_edge_whose_curvature_jumps_has_no_corner_where_the_amount_changes(mm: float) -> None:
+    """A straight side that runs on into an arc of 60 mm: moved unevenly, it once turned there by 4 degrees."""
+    straight, arc = Line(Point(100.0, 0.0), Point(100.0, 120.0)), Cubic(
+        Point(100.0, 120.0), Point(100.0, 153.1), Point(73.1, 180.0), Point(40.0, 180.0)
+    )  # fmt: skip
+    piece = oblong()
+    edges = (
+        piece.edges[0], Edge("back", "seam", (straight, arc)), edge("neck", "top", (40.0, 180.0), (0.0, 180.0)),
+        edge("front", "seam", (0.0, 180.0), (0.0, 0.0)),
+    )  # fmt: skip
+    bent = replace(piece, edges=edges, levels={}, landmarks={}, channels=(), notches=(), grain=None)
+    made = (
+        moved(bent, "back", Place(0.0, along=0.3), Place(mm, along=0.75), Place(0.0, along=1.0)).edge("back").segments
+    )
+    turns = [math.degrees(turn) for turn in map(_turn, made, made[1:])]
+    assert max(map(abs, turns)) < 2.1
+
+
+def _turn(before: Line | Cubic, after: Line | Cubic) -> float:
+    out, on = tangent(before, 1.0), tangent(after, 0.0)
+    return math.atan2(out.x * on.y - out.y * on.x, out.x * on.x + out.y * on.y)
