@@ -65,7 +65,7 @@ class Room:
         self._engine = ThreadPoolExecutor(1, "engine")
         self._kept: OrderedDict[Hashable, tuple[object, object]] = OrderedDict()
         self._keeping = threading.Lock()
-        self._warm = False
+        self._warm, self._looked = False, 0.0
         self.loads: list[Callable[[], None]] = [_load_rules]
         """What loads all that the next pages need."""
 
@@ -184,13 +184,15 @@ class Room:
 
     def warm(self) -> None:
         """Load what the other pages need, once, while she looks at the first page."""
+        self._looked = time.monotonic()
         if not self._warm:
             self._warm = True
             self._engine.submit(self._load)
 
     def _load(self) -> None:
-        time.sleep(LOOKS_S)  # the first page goes first
         for load in self.loads:
+            while (left := self._looked + LOOKS_S - time.monotonic()) > 0.0:  # her cases go first, however often sought
+                time.sleep(left)
             load()
         _settled()
 
