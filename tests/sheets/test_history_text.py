@@ -177,13 +177,14 @@ def test_a_step_by_hand_one_left_open_and_one_skipped_are_told_in_her_words(base
 
 def test_the_same_as_data_holds_every_figure_in_mm(base: RuleBase, corset: Pattern) -> None:
     one = round_(2, {"waist": station(IN, predicted=2 * IN, flagged=True)}, done=(NIPPED,), came=("rides-up",),
-                 skipped=(NOT_DONE,))  # fmt: skip
+                 skipped=(NOT_DONE,), undone=(StepDone(2, 1, "1.3", "take-in"),))  # fmt: skip
     second = PatternVersion(2, 1, "2026-03-04", Done(({"op": "fold"},), ("1.1",)), corset)
     data = json.loads(json.dumps(history_to_json(history(corset, one, later=(second,)), {"waist": Give(0.5678, 0.1)})))
     gap = {"gap_mm": 25.4, "at_least": False, "target_mm": 50.8, "predicted_mm": 50.8, "miss_mm": -25.4}
     assert data["tryons"] == [
         {"tryon": 2, "date": "2026-03-03", "pattern_version": 2, "gap": {"waist": {**gap, "flagged": True}},
          "done": [{"step": "1.1", "version": 2, "alteration": "nip-waist", "by_hand": False}], "left": [],
+         "undone": [{"step": "1.3", "version": 2, "alteration": "take-in"}],
          "skipped": [{"step": "1.2", "why": "no time", "alteration": None}], "came": ["rides-up"], "went": []}
     ]  # fmt: skip
     made = {"made_from": 1, "date": "2026-03-04", "back": False, "steps": ["1.1"], "operations": [{"op": "fold"}]}
