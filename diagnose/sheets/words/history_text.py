@@ -52,9 +52,11 @@ def _round(round_: HistoryRound, base: RuleBase, unit: Unit) -> Iterator[Said]:
     if round_.went_back:
         taken_out = f", without: {_steps(round_.undone, base)}" if round_.undone else ""
         yield from wrapped(f"an older version was taken up again before it{taken_out}", "  ")
+    flagged = any(station.flagged for station in round_.stations.values())
     if round_.stations:
-        yield from table(("at the", "gap", "aimed at", "foreseen", "in small", ""), _rows(round_, unit), 2)
-    if any(station.flagged for station in round_.stations.values()):
+        heads = ("at the", "gap", "aimed at", "foreseen", "in small", *([""] if flagged else []))
+        yield from table(heads, _rows(round_, unit, flagged=flagged), 2)
+    if flagged:
         yield from wrapped("! The gap missed what was foreseen by more than it should: look at the cause again.", "  ")
     for word, signs in (("came", round_.came), ("went", round_.went), ("not looked for", round_.not_looked_for)):
         looked_for = [s for s in signs if s in base.entries.symptoms and s not in base.derived]
@@ -76,11 +78,11 @@ def step_words(round_: HistoryRound, base: RuleBase) -> Iterator[tuple[str, str]
         yield "planned", f"{step_title(base.entries, alteration)} (step {name}): whether it was done was not told"
 
 
-def _rows(round_: HistoryRound, unit: Unit) -> Iterator[tuple[str, ...]]:
+def _rows(round_: HistoryRound, unit: Unit, *, flagged: bool) -> Iterator[tuple[str, ...]]:
     for name, station in round_.stations.items():
         aimed, foreseen = _or_dash(station.target_mm, unit), _or_dash(station.predicted_mm, unit)
         figures = (in_first_unit(words) for words in (_gap(station, unit), aimed, foreseen))
-        yield name, *figures, _in_small(station), "!" if station.flagged else ""
+        yield name, *figures, _in_small(station), *(["!" if station.flagged else ""] if flagged else [])
 
 
 CELL_MM = INCH_MM / 4

@@ -150,13 +150,11 @@ def plain_lines(said: Iterable[Said], width: int = WIDTH) -> Iterator[str]:
     console: Console | None = None
     for part in said:
         if isinstance(part, str):
-            text = printable(part, but="\n")
+            yield from (line.rstrip() for line in printable(part, but="\n").split("\n"))
         else:
             console = console or _plain_console(width)
-            with console.capture() as laid_out:
-                console.print(part)
-            text = laid_out.get().removesuffix("\n")
-        yield from (line.rstrip() for line in text.split("\n"))
+            for line in console.render_lines(part, pad=False):
+                yield "".join(segment.text for segment in line).rstrip()
 
 
 def _plain_console(width: int) -> Console:
