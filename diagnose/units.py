@@ -11,18 +11,19 @@ import re
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, get_args
 
 from diagnose.errors import FitError, quoted
 
 __all__ = [
-    "INCH_MM", "LEAST_SAID_MM", "SPELLED", "UNIT_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm", "on_ruler",
-    "parse_length", "read_length", "short",
+    "INCH_MM", "LEAST_SAID_MM", "SPELLED", "UNITS", "UNIT_MM", "Unit", "both", "in_her_unit", "in_inches", "in_mm",
+    "on_ruler", "parse_length", "read_length", "short",
 ]  # fmt: skip
 
 INCH_MM = 25.4
 LONGEST_MM = 100_000.0
 Unit = Literal["in", "mm", "cm"]
+UNITS: tuple[Unit, ...] = get_args(Unit)
 UNIT_MM: Mapping[Unit, float] = {"in": INCH_MM, "mm": 1.0, "cm": 10.0}
 
 _UNIT_MM: dict[str, Fraction] = {

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,7 +16,7 @@ from diagnose.casebook import layout, open_case
 from diagnose.casebook.jsonfile import read_object, read_text, table
 from diagnose.casebook.sealing import seal_mistakes, unsealed
 from diagnose.errors import FitError, one_line, shown_path
-from diagnose.units import Unit, short
+from diagnose.units import UNITS, Unit, short
 
 __all__ = [
     "BEGUN_PREFIX",
@@ -218,7 +218,7 @@ def _glance(folder: Path) -> Glance:
         target_mm={
             name: row["target_mm"] for name, row in rows.items() if isinstance(row.get("target_mm"), int | float)
         },
-        unit=about["unit"] if about.get("unit") in get_args(Unit) else "in",
+        unit=about["unit"] if about.get("unit") in UNITS else "in",
         under_way=len(_list(_read(folder, layout.draft_of(tryons + 1)).get("replies"))),
         stop=plan.get("stop") is not None,
         to_draw=_to_draw(table(rounds[0])) if rounds else 0,
@@ -245,7 +245,7 @@ def _wearer(about: Mapping[str, Any]) -> str:
     """Her bust and waist as last taken."""
     taken = _list(about.get("measurings"))
     girths = table(table(taken[-1]).get("wearer")) if taken else {}
-    unit: Unit = about["unit"] if about.get("unit") in get_args(Unit) else "in"
+    unit: Unit = about["unit"] if about.get("unit") in UNITS else "in"
     told = {name: as_told(girths[name], unit) for name in ("bust", "waist") if girths.get(name)}
     return one_line(", ".join(f"{name} {girth}" for name, girth in told.items()), 40)
 

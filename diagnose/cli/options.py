@@ -7,13 +7,13 @@ import re
 from collections.abc import Callable, Mapping
 from math import inf, isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
+from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
 from diagnose.errors import FitError, Mistake, gathered, quoted
 from diagnose.files import bytes_of
-from diagnose.units import Unit, read_length
+from diagnose.units import UNITS, Unit, read_length
 
 if TYPE_CHECKING:
     from diagnose.model.settings import Settings
@@ -130,7 +130,7 @@ def unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:
     """
     if by_file is None:
         return unit_of(by_option)
-    if not isinstance(by_file, str) or by_file not in get_args(Unit):
+    if not isinstance(by_file, str) or by_file not in UNITS:
         where = f"{about.name if about else ''}: unit"
         raise FitError.of(where, f"{quoted(by_file)} is not a unit.", "Give in, mm or cm.", code="not-a-unit")
     if by_option is not None and by_option != by_file:

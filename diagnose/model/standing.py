@@ -6,7 +6,7 @@ import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from msgspec import Struct
 from platformdirs import user_config_dir
@@ -14,7 +14,7 @@ from platformdirs import user_config_dir
 from diagnose.errors import FitError
 from diagnose.files import bytes_of
 from diagnose.model.settings import Settings
-from diagnose.units import Unit
+from diagnose.units import UNITS, Unit
 
 __all__ = ["PAPERS", "Standing", "settings_file", "standing", "under_standing"]
 
@@ -54,7 +54,7 @@ def standing() -> Standing:
         kept = json.loads(bytes_of(path, LARGEST, ordinary=True))["settings"]
         values = {str(k): float(v) for k, v in kept.items() if isinstance(v, int | float) and not isinstance(v, bool)}
         return Standing(
-            kept.get("unit") if kept.get("unit") in get_args(Unit) else None,
+            kept.get("unit") if kept.get("unit") in UNITS else None,
             kept.get("paper") if kept.get("paper") in PAPERS else None,
             values,
         )

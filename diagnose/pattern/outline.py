@@ -7,7 +7,7 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Literal, NamedTuple, Protocol
+from typing import Literal, NamedTuple, Protocol, get_args
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -16,8 +16,11 @@ from diagnose.errors import FitError
 from diagnose.units import both
 
 __all__ = [
+    "CUTS",
     "END_ROLES",
     "HALVES",
+    "ROLES",
+    "SIDES",
     "SIDE_ROLES",
     "STIFF_ROLES",
     "Along",
@@ -44,13 +47,16 @@ __all__ = [
 ]  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
+ROLES: tuple[Role, ...] = get_args(Role)
 END_ROLES: tuple[Role, ...] = ("top", "bottom")
 STIFF_ROLES: tuple[Role, ...] = ("fold", "opening", "lacing")
 """The edges that steel runs along, or the fold of the cloth: they stay straight."""
 SIDE_ROLES: tuple[Role, ...] = ("seam", *STIFF_ROLES)
 """The edges to the front and the back of a piece; the other two close it above and below."""
 Cut = Literal["fold", "pair", "single"]
+CUTS: tuple[Cut, ...] = get_args(Cut)
 Side = Literal["both", "left", "right"]
+SIDES: tuple[Side, ...] = get_args(Side)
 HALVES: tuple[Side, Side] = ("left", "right")
 """The two pieces that a pair is parted into."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import cast, get_args
+from typing import cast
 
 from msgspec.structs import replace
 
@@ -12,7 +12,7 @@ from diagnose.casebook.safely import refusal, write_text
 from diagnose.errors import FitError, Mistake, gathered, nearest, quoted
 from diagnose.model.settings import Settings
 from diagnose.model.standing import PAPERS, Standing, settings_file, standing
-from diagnose.units import Unit, read_length
+from diagnose.units import UNITS, Unit, read_length
 
 __all__ = ["change_standing"]
 
@@ -56,7 +56,7 @@ def _changed(kept: Standing, text: str, settings: Settings) -> Standing:
     unit = kept.unit or "in"
     if name == "ruler-inch" and unit != "in":
         name = "ruler-metric"
-    words = {"unit": get_args(Unit), "paper": PAPERS}
+    words = {"unit": UNITS, "paper": PAPERS}
     if name in words:
         if value and value.casefold() not in words[name]:
             raise FitError.of(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from diagnose.cli.printing import put, putting, taking, talk
 from diagnose.errors import FitError
-from diagnose.units import Unit, read_length
+from diagnose.units import UNITS, Unit, read_length
 
 if TYPE_CHECKING:
     from diagnose.pattern.brought import Understood
@@ -28,7 +28,7 @@ GIRTHS = {
 def asked_unit() -> Unit:
     """The unit she works in."""
     while (word := _line("Do you work in inches, centimetres or millimetres? (in, cm, mm; Enter: in)")) not in (
-        "", *get_args(Unit),
+        "", *UNITS,
     ):  # fmt: skip
         talk("Type in, cm or mm.")
     return word or "in"  # type: ignore[return-value]

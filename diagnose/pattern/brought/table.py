@@ -19,7 +19,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
-from typing import cast, get_args
+from typing import cast
 
 from msgspec import Struct, structs
 
@@ -50,6 +50,8 @@ from diagnose.pattern.geometry.plane import distance, sub
 from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import (
+    CUTS,
+    ROLES,
     Channel,
     Cut,
     Edge,
@@ -75,8 +77,6 @@ WAIST_OFF_MM = 12.0
 AT_WAIST_MM = 8.0
 NO_ROW_MM = 25.0
 """An edge without a row so near to the waist, where the others have one at it, may have lost it."""
-
-_ROLES, _CUTS = get_args(Role), get_args(Cut)
 
 
 class _Read(Struct, frozen=True):
@@ -228,8 +228,8 @@ def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) 
         made.setdefault(n, []).append(step)
     run = tuple(Edge(edges[n][0].edge, cast(Role, edges[n][0].role), tuple(own)) for n, own in made.items())
     cut = cast(Cut, notes.cuts.get(name, "fold" if any(edge.role == "fold" for edge in run) else "pair"))
-    if cut not in _CUTS:
-        reading.word(cut, _CUTS, f"piece {name}", key="cut")
+    if cut not in CUTS:
+        reading.word(cut, CUTS, f"piece {name}", key="cut")
     doubled = [edge.name for n, edge in enumerate(run) if edge.name in {one.name for one in run[:n]}]
     for edge_name in doubled[:1]:
         reading.note(f"{rows[0].where.partition(',')[0]}, piece {name}", f"2 edges are named {quoted(edge_name)}.",
@@ -260,9 +260,9 @@ def _with_marks(piece: Piece, notes: Notes, *, is_turned: bool) -> Piece:
 
 
 def _check_edge(rows: Sequence[TableRow], piece: str, reading: Reading) -> None:
-    if rows[0].role and rows[0].role not in _ROLES:
+    if rows[0].role and rows[0].role not in ROLES:
         at = f"{rows[0].where.partition(',')[0]}, piece {piece}, edge {rows[0].edge}"
-        reading.word(rows[0].role, _ROLES, at, key="role")
+        reading.word(rows[0].role, ROLES, at, key="role")
     for row, after in pairwise(rows):
         if after.role != row.role:
             what = f"Edge {quoted(row.edge)} has two roles, {quoted(row.role)} and {quoted(after.role)}."

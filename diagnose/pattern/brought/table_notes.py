@@ -23,7 +23,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any, cast, get_args
+from typing import Any, cast
 
 from msgspec import Struct, field
 
@@ -33,7 +33,7 @@ from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.outline import Point
-from diagnose.units import Unit
+from diagnose.units import UNITS, Unit
 
 __all__ = ["LevelNote", "Notes", "read_notes"]
 
@@ -130,7 +130,7 @@ def _name(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 
 def _unit(line: _Line, notes: Notes, reading: Reading) -> bool:
-    unit = reading.word(line.rest or None, get_args(Unit), line.where, key="unit")
+    unit = reading.word(line.rest or None, UNITS, line.where, key="unit")
     notes.unit = reading.unit = cast(Unit, unit or notes.unit)
     notes.has_unit = True
     return True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import cast, get_args
+from typing import cast
 
 from msgspec.structs import replace
 
@@ -14,7 +14,23 @@ from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import SLIT_PREFIX
-from diagnose.pattern.outline import Channel, Cubic, Cut, Edge, Line, Notch, Piece, Point, Role, Segment, Side, Slit
+from diagnose.pattern.outline import (
+    CUTS,
+    ROLES,
+    SIDES,
+    Channel,
+    Cubic,
+    Cut,
+    Edge,
+    Line,
+    Notch,
+    Piece,
+    Point,
+    Role,
+    Segment,
+    Side,
+    Slit,
+)
 from diagnose.pattern.tolerances import CLOSE_TOL_MM, MOST_EDGES, MOST_MARKS, MOST_SEGMENTS, WIDEST_CHANNEL_MM
 
 __all__ = ["KEYS", "Row", "extra_keys", "named_rows", "notch_keys", "read_piece"]
@@ -34,8 +50,6 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "seams": ("name", "a", "b", "ease"),
 }  # fmt: skip
 """The keys of each kind of object that this program knows; every other is kept as it stands."""
-
-_CUTS, _SIDES, _ROLES = get_args(Cut), get_args(Side), get_args(Role)
 
 
 def named_rows(raw: object, where: str, key: str, most: int, reading: Reading, least: int = 0) -> Rows:
@@ -121,8 +135,8 @@ def _notch_rows(raw: object, where: str, reading: Reading) -> Rows:
 
 
 def _cut_and_side(raw: Row, where: str, reading: Reading) -> tuple[Cut, Side]:
-    cut = reading.word(raw.get("cut"), _CUTS, where, key="cut")
-    side = reading.word(raw.get("side", "both"), _SIDES, where, key="side")
+    cut = reading.word(raw.get("cut"), CUTS, where, key="cut")
+    side = reading.word(raw.get("side", "both"), SIDES, where, key="side")
     if side in ("left", "right") and cut in ("fold", "pair"):
         reading.note(
             where, f"A piece cut “{cut}” can't be the {side} one alone.", 'Give "cut": "single".', code="contradiction"
@@ -139,7 +153,7 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
             reading.note(
                 at, f"An edge's name can't begin with “{SLIT_PREFIX}”.", "That names a slit in a seam.", code="bad-name"
             )
-        role = reading.word(row.get("role"), _ROLES, at, key="role")
+        role = reading.word(row.get("role"), ROLES, at, key="role")
         segments: list[Segment] = []
         for number, step in enumerate(reading.rows(row.get("path"), at, "path", most=MOST_SEGMENTS, least=1), 1):
             segment = _segment(here, step, f"{at}, step {number}", reading=reading)

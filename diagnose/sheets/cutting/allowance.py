@@ -8,7 +8,6 @@ beside it is cut off where it would pass it: nothing is ever cut beyond a fold.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import get_args
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -18,14 +17,13 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.bezier import flatten, outline_points
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, unit
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Role
+from diagnose.pattern.outline import ROLES, Edge, Pattern, Piece, Point, Role
 
 __all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line", "own_allowances", "sewn_edges"]
 
 Allowances = Mapping[Role, float]
 """The allowance of each role's edges in mm; a role left out has none."""
 
-ROLES: tuple[Role, ...] = get_args(Role)
 MOST_ALLOWANCE_MM = 100.0
 """A wider allowance is a mistake of unit."""
 

@@ -13,8 +13,8 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box, box_of, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import piece_title
-from diagnose.pattern.outline import Pattern, Point
-from diagnose.sheets.cutting.allowance import ROLES, Allowances
+from diagnose.pattern.outline import ROLES, Pattern, Point
+from diagnose.sheets.cutting.allowance import Allowances
 from diagnose.sheets.drawn.drawing import (
     Area,
     Drawing,

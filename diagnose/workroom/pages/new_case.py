@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import cast, get_args
+from typing import cast
 
 from msgspec.structs import replace
 from starlette.responses import Response
@@ -23,7 +23,7 @@ from diagnose.pattern.outline import Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
-from diagnose.units import Unit, both, in_her_unit
+from diagnose.units import UNITS, Unit, both, in_her_unit
 from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
@@ -74,7 +74,7 @@ def bring(room: Room, asked: Asked) -> Response:
                     "Choose the pattern: a drawing, a table, or a whole case.",
                     code="nothing-picked",
                 )
-            unit = cast(Unit, asked.one("unit") if asked.one("unit") in get_args(Unit) else "in")
+            unit = cast(Unit, asked.one("unit") if asked.one("unit") in UNITS else "in")
             files = [(one.name, one.data) for one in asked.files]
             made = _begun_with(room, asked.one("case"), files, unit=unit)
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)

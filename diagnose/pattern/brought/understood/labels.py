@@ -30,7 +30,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import cast, get_args
+from typing import cast
 
 from msgspec import Struct, field
 
@@ -39,9 +39,9 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.outline import Cut, EdgeRef, Point, Role, Seam
+from diagnose.pattern.outline import CUTS, ROLES, Cut, EdgeRef, Point, Role, Seam
 from diagnose.pattern.tolerances import MOST_EDGES, MOST_MARKS, MOST_PIECES
-from diagnose.units import Unit
+from diagnose.units import UNITS, Unit
 
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
@@ -109,7 +109,7 @@ def read_labels(raw: object, where: str, unit: Unit = "in") -> Labels:
 def _read(raw: object, where: str, reading: Reading) -> Labels:
     top = _table(raw if raw is not None else {}, where, _KEYS, reading=reading)
     if "unit" in top:
-        reading.unit = cast(Unit, reading.word(top["unit"], get_args(Unit), where, key="unit") or reading.unit)
+        reading.unit = cast(Unit, reading.word(top["unit"], UNITS, where, key="unit") or reading.unit)
     front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, key="centre-front")
     scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
     if scale is not None and scale <= 0.0:
@@ -186,7 +186,7 @@ def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
 
 def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
     row = _table(raw, where, _PIECE_KEYS, reading=reading)
-    cut = reading.word(row["cut"], get_args(Cut), where, key="cut") if "cut" in row else None
+    cut = reading.word(row["cut"], CUTS, where, key="cut") if "cut" in row else None
     return PieceLabel(
         where,
         (reading.name(row["name"], where) or "") if "name" in row else "",
@@ -208,7 +208,7 @@ def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel
     if isinstance(raw, str):
         raw = {"name": raw}
     row = _table(raw, where, _EDGE_KEYS, reading=reading)
-    role = reading.word(row["role"], get_args(Role), where, key="role") if "role" in row else None
+    role = reading.word(row["role"], ROLES, where, key="role") if "role" in row else None
     start = reading.point(row["from"], f"{where}, from") if "from" in row else None
     name = reading.name(row["name"], where) if "name" in row else None
     return EdgeLabel(name or "", cast(Role | None, role), start, old=old)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import cast, get_args
+from typing import cast
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -24,7 +24,21 @@ from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Cut, Edge, Piece, Point, Role, Seam, Segment, Side, run_of
+from diagnose.pattern.outline import (
+    CUTS,
+    END_ROLES,
+    ROLES,
+    SIDES,
+    STIFF_ROLES,
+    Cut,
+    Edge,
+    Piece,
+    Point,
+    Role,
+    Seam,
+    Segment,
+    run_of,
+)
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -54,7 +68,6 @@ SET_IN_RATIO = 0.5
 _MADE_APART = re.compile(r"stomacher|sleeve|strap|collar|facing|pocket|modesty", re.IGNORECASE)
 _SET_IN = re.compile(r"gusset|\bgore\b|godet", re.IGNORECASE)
 EDGE_CHORD_TOL_MM = 0.2
-_ROLES, _CUTS, _SIDES = get_args(Role), get_args(Cut), get_args(Side)
 EDGE_NAMES: Mapping[str, str] = {
     "bottom": "hem", "back": "back-seam", "top": "top-edge", "front": "front-seam", "lacing": "centre-back",
     "fold": "centre-front", "opening": "centre-front",
@@ -154,9 +167,9 @@ def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
     """The piece, its cut as the drawing's data or the words on it say."""
     data = outline.told
     side = data.get("side", "")
-    cut = data.get("cut", "") if data.get("cut") in _CUTS else outline.cut or "pair"
+    cut = data.get("cut", "") if data.get("cut") in CUTS else outline.cut or "pair"
     extra = told_extra(data.get("extra", ""), "pieces")
-    return Piece(outline.name, cast(Cut, cut), cast(Side, side if side in _SIDES else "both"), edges=edges, extra=extra)
+    return Piece(outline.name, cast(Cut, cut), side if side in SIDES else "both", edges=edges, extra=extra)
 
 
 def _with_one_bottom(
@@ -257,7 +270,7 @@ def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list
     corners = set(corners_of(ring))
     parted = (n for n, one in enumerate(told) if told[n - 1] != one or (n in corners and (few or not one[0])))
     breaks = tuple(parted) or (0,)
-    return ring, breaks, [told[n][0] for n in breaks], [told[n][1] if told[n][1] in _ROLES else "" for n in breaks]
+    return ring, breaks, [told[n][0] for n in breaks], [told[n][1] if told[n][1] in ROLES else "" for n in breaks]
 
 
 def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]:

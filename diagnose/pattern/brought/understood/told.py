@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import cast, get_args
+from typing import cast
 from urllib.parse import unquote
 
 from msgspec import Struct
@@ -14,14 +14,13 @@ from msgspec.structs import replace
 from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, carried
 from diagnose.pattern.form.piece_reader import KEYS
 from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
-from diagnose.pattern.outline import EdgeRef, Piece, Role, Seam
+from diagnose.pattern.outline import ROLES, EdgeRef, Piece, Role, Seam
 
 __all__ = [
     "EdgeTold", "laid_back", "told_by_piece", "told_edges", "told_extra",
     "told_number", "told_seams",
 ]  # fmt: skip
 
-_ROLES = get_args(Role)
 Words = Mapping[str, str]
 
 
@@ -80,7 +79,7 @@ def told_number(data: Words) -> int | None:
 def told_edges(data: Words) -> tuple[EdgeTold, ...]:
     """The edges in order; none when any can't be read."""
     words = [word.rsplit(":", 2) for word in data.get("edges", "").split()]
-    if any(len(word) != 3 or word[1] not in _ROLES or not word[2].isdecimal() for word in words):
+    if any(len(word) != 3 or word[1] not in ROLES or not word[2].isdecimal() for word in words):
         return ()
     found = tuple(EdgeTold(unquote(name), cast(Role, role), int(steps[:9])) for name, role, steps in words)
     return () if any(edge.steps == 0 for edge in found) else found
