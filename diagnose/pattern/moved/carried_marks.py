@@ -25,6 +25,7 @@ __all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
 
 Part = Literal["stays", "moves", "strip"]
 LOST_MM = 1.0
+AT_CUT_MM = 0.01
 LAID_PART = 0.5
 """A line that ends in the strip runs along it where so much of it is left once it is laid on the closing line."""
 DOUBLE_SAMPLES = 9
@@ -81,7 +82,7 @@ def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[str, ...]]:
         levels={name: _carried_level(paper, piece, line) for name, line in piece.levels.items()},
         landmarks={name: paper.carried(point) for name, point in piece.landmarks.items()},
         channels=tuple(_straight_channel(paper, c) for c in piece.channels if c.name not in lost),
-        slits=tuple(replace(s, line=tuple(map(paper.carried, s.line))) for s in piece.slits),
+        slits=tuple(replace(s, line=_carried_slit(paper, s.line)) for s in piece.slits),
         grain=_carried_grain(paper, piece.grain),
     )
     return made, (*_mark_notes(paper, piece, lost), *doubled_channels(piece, made))
@@ -96,6 +97,12 @@ def _carried_level(paper: Paper, piece: Piece, line: Polyline) -> Polyline:
 def _straight_channel(paper: Paper, channel: Channel) -> Channel:
     """The channel redrawn straight from point to point: steel is straight."""
     return replace(channel, line=tuple(map(paper.carried, channel.line)))
+
+
+def _carried_slit(paper: Paper, line: Polyline) -> Polyline:
+    """The slit carried; one that ends at the cut goes with the paper that it lies on, and is no longer for it."""
+    tip = along(line[-1], line[-2], min(1.0, AT_CUT_MM / max(distance(line[-1], line[-2]), AT_CUT_MM)))
+    return (*map(paper.carried, line[:-1]), paper.carried(line[-1], paper.part_of(tip)))
 
 
 def _length_now(paper: Paper, channel: Channel) -> float:
@@ -196,7 +203,7 @@ def _mark_notes(paper: Paper, piece: Piece, lost: list[str]) -> Iterator[str]:
     within = [c.name for c in piece.channels if c.name not in lost and _parts(paper, c.line) == {"strip"}]
     bent = [c.name for c in piece.channels if len(_parts(paper, c.line)) > 1 and _bends(paper, c.line)]
     spots = [name for name, point in piece.landmarks.items() if paper.part_of(point) == "strip"]
-    levels = [name for name, line in piece.levels.items() if _parts(paper, line) == {"strip"}]
+    levels = [name for name, line in piece.levels.items() if "strip" in _parts(paper, (line[0], line[-1]))]
     if levels:
         yield f"These levels of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(levels)}."
     if lost:
@@ -229,7 +236,7 @@ def _slit_notes(paper: Paper, piece: str, slit: Slit) -> Iterator[str]:
     if kinds == {"strip"}:
         yield f"Slit '{slit.name}' of '{piece}' lay in the strip; it now lies on the closing line."
     elif len(kinds) > 1:
-        was, now = line_length(slit.line), line_length(tuple(map(paper.carried, slit.line)))
+        was, now = line_length(slit.line), line_length(_carried_slit(paper, slit.line))
         word = "shorter" if now < was else "longer"
         yield f"Slit '{slit.name}' of '{piece}' crosses the cut; it is {both(abs(now - was))} {word}."
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
-from diagnose.pattern.geometry.bezier import tangent
+from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.blend import corner_deg, joint_of, reach_for, shifted_end
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, mid, sub
@@ -29,7 +29,7 @@ from diagnose.pattern.moved.fairing import (
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, NOTHING_MM
 from diagnose.units import INCH_MM, both
 
@@ -113,6 +113,10 @@ def _bends_lost(
     """What of an edge went with the strip and can't be drawn again from what is left: where it bends, or ends."""
     bent = (ring.owners[gate.leave.at] for gate in gates if _bend_deg(ring, gate) > MOST_BEND_DEG)
     lost = dict.fromkeys(n for n in bent if paper.as_one(piece.edges[n].role) and not as_one[n])
+    for number, edge in enumerate(piece.edges):
+        spots = (point_at(segment, t) for segment in edge.segments for t in (0.5, 1.0))
+        if edge.role in END_ROLES and paper.as_one(edge.role) and any(paper.part_of(at) == "strip" for at in spots):
+            lost[number] = None
     if lost:
         edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in lost)
         yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."

@@ -152,7 +152,7 @@ def undone(raw: Raw) -> Raw | None:
 
 
 def swallowed(notes: tuple[str, ...]) -> bool:
-    """Whether the operation said that it took out what can't come back: a level in the strip, or an edge that ends."""
+    """Whether it was said that something went that can't come back: a level in the strip, or an edge's end."""
     return any(note.startswith("These levels") or "will not draw that bend" in note for note in notes)
 
 
@@ -166,12 +166,12 @@ def there_and_back(name: str, seed: int) -> Iterator[tuple[str, float]]:
             continue
         try:
             there = do(first, parse_operations(raw))
-            now = do(there.pattern, parse_operations(back)).pattern
+            again = do(there.pattern, parse_operations(back))
         except FitError:
             continue
-        pairs = zip(stored(first)["pieces"], stored(now)["pieces"], strict=True)
+        pairs = zip(stored(first)["pieces"], stored(again.pattern)["pieces"], strict=True)
         off = max(outline_of(a).exterior.hausdorff_distance(outline_of(b).exterior) for a, b in pairs)
-        if not swallowed(there.notes):
+        if not swallowed((*there.notes, *again.notes)):
             yield json.dumps(raw), off
 
 
