@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from chromium_here import PHONE, accessible_and_fits, open_page
 from playwright.sync_api import Browser as Chromium
-from playwright.sync_api import expect
+from playwright.sync_api import Locator, expect
 from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
@@ -266,9 +266,91 @@ def test_a_seam_that_was_said_goes_with_its_pieces_when_their_order_is_put_right
     assert browser.ask(led)[1].count('name="says" value="unpick"') == 4
 
 
+BENT = """<svg xmlns="http://www.w3.org/2000/svg" width="650mm" height="420mm" viewBox="0 0 650 420">
+<path id="front" d="M30 380 L200 380 L155 210 L215 40 L30 40 Z"/>
+<path id="side" d="M300 380 L470 380 L470 40 L405.9 40 Z"/><path id="back" d="M500 40 H600 V380 H500 Z"/></svg>"""
+"""A side seam that turns sharply at the waist, the straight one that it is sewn to, and a back."""
+
+
+def bent(browser: Browser, folder: Path) -> str:
+    """Where that drawing is put right."""
+    (folder / "bent.svg").write_text(BENT, encoding="utf-8")
+    return bring(browser, folder / "bent.svg", case="Ruth", unit="cm")
+
+
+def sewn(text: str) -> list[str]:
+    """The seams that the page tells."""
+    return re.findall(r"<li><p>([^<]+) <span class=\"soft\">", text)
+
+
+def test_a_seam_that_turns_sharply_is_made_one_edge_and_two_again(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    led = bent(browser, tmp_path)
+    assert sewn(browser.ask(led)[1]) == ["side, back seam, to back, front seam"]
+    one = {"says": "as-one", "a": "front|back-seam-1", "b": "front|back-seam-2"}
+    for wrong, said in (
+        ({**one, "b": "front|centre-front"}, "do not lie next to each other"),
+        ({**one, "b": "side|hem"}, "of two that meet at a corner of one piece"),
+        ({**one, "b": ""}, "of two that meet at a corner of one piece"),
+    ):
+        answer, text = browser.ask(f"{led}/say", wrong)
+        assert answer.status == 422
+        assert said in text
+        assert "back-seam-1”" not in text
+    browser.ask(f"{led}/say", {"says": "edge", "edge": "front|back-seam-2", "role": "seam"})
+    assert browser.led_to(f"{led}/say", one) == led
+    text = browser.ask(led)[1]
+    assert sewn(text) == ["front, back seam, to side, front seam", "side, back seam, to back, front seam"]
+    assert "It is right: start the case" in text
+    assert browser.led_to(f"{led}/say", {"says": "apart", "piece": "front"}) == led
+    assert sewn(browser.ask(led)[1]) == ["side, back seam, to back, front seam"]
+    browser.ask(f"{led}/say", one)
+    assert browser.led_to(f"{led}/start", {}) == "/case/Ruth"
+    seam, _ = casebook.open_case(room.folder / "Ruth").pattern.seams
+    assert (seam.a, seam.b) == (("front", "back-seam"), ("side", "front-seam"))
+
+
+def test_what_was_said_to_be_sewn_follows_when_two_edges_are_made_one(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    led = bent(browser, tmp_path)
+    browser.ask(f"{led}/say", {"says": "sew", "a": "front|back-seam-1", "b": "side|front-seam", "eased": "yes"})
+    assert len(sewn(browser.ask(led)[1])) == 2
+    browser.ask(f"{led}/say", {"says": "as-one", "a": "front|back-seam-1", "b": "front|back-seam-2"})
+    assert sewn(browser.ask(led)[1]) == [
+        "side, back seam, to back, front seam",
+        "front, back seam, to side, front seam",
+    ]
+    browser.ask(f"{led}/say", {"says": "apart", "piece": "front"})
+    assert sewn(browser.ask(led)[1]) == ["side, back seam, to back, front seam"]
+
+
+@pytest.mark.browser
+def test_the_two_parts_of_a_seam_are_tapped_and_are_one(browser: Chromium, room: Served, tmp_path: Path) -> None:
+    led = bent(Browser(room), tmp_path)
+    page = open_page(browser, room.address(led), PHONE, has_touch=True)
+    page.get_by_text("Are two edges one?").click()
+    for id_, name in (("one-a", "back-seam-2"), ("one-b", "back-seam-1")):
+        line = page.locator(f'.taps g[data-piece="front"] .tap[data-edge="{name}"]')
+        page.touchscreen.tap(*middle_of(line))
+        expect(page.locator(f"#{id_}")).to_have_value(f"front|{name}")
+    page.get_by_role("button", name="These are one edge").click()
+    expect(page.get_by_text("Front: two edges were made one.")).to_be_visible()
+    expect(page.get_by_role("button", name="It is right: start the case")).to_be_visible()
+    accessible_and_fits(page)
+
+
 def test_what_says_its_own_order_is_not_asked_for_it(room: Served) -> None:
     browser = Browser(room)
     assert 'id="order-1"' not in browser.ask(bring(browser, TABLE, case="Lena, grey stays", unit="cm"))[1]
+
+
+def middle_of(line: Locator) -> tuple[float, float]:
+    """Where on the screen the middle of a drawn line lies."""
+    x, y = line.evaluate(
+        """e => { const p = e.getPointAtLength(e.getTotalLength() / 2).matrixTransform(e.getScreenCTM());
+        return [p.x, p.y]; }"""
+    )
+    return x, y
 
 
 @pytest.mark.browser
@@ -278,11 +360,7 @@ def test_tapped_pieces_are_shown_and_take_their_places_one_after_the_other(brows
     page.get_by_text("In what order do the pieces stand?").click()
     for n, name in enumerate(("panel-6", "panel-5"), 1):
         line = page.locator(f'.taps g[data-piece="{name}"] .tap').nth(1)
-        spot = line.evaluate(
-            """e => { const p = e.getPointAtLength(e.getTotalLength() / 2).matrixTransform(e.getScreenCTM());
-            return [p.x, p.y]; }"""
-        )
-        page.touchscreen.tap(*spot)
+        page.touchscreen.tap(*middle_of(line))
         expect(page.locator(f"#order-{n}")).to_have_value(name)
         expect(line).to_have_class("tap on")
     page.get_by_role("button", name="They stand in this order").click()

@@ -17,6 +17,7 @@ from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, Sketch
 from diagnose.pattern.brought.table import bring_table
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
+from diagnose.pattern.brought.understood.joining_edges import none_joined
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, sides_of
 from diagnose.pattern.form.reader import read_stored
@@ -80,6 +81,7 @@ def bring(
     ending = Path(name).suffix.lower()
     if ending in DRAWINGS:
         return bring_sketch(read_sketch(data, name, terms), terms, labels, length=length)
+    none_joined([*labels.pieces.values()])
     if ending in TABLES:
         return bring_table(_table_text(data, name), name, terms, labels=labels)
     pattern = read_stored(_text(data, name), name, terms.unit)

@@ -29,6 +29,7 @@ from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
 from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
+from diagnose.pattern.brought.understood.joining_edges import propose_joined
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import (
     presumed_heights,
@@ -38,7 +39,6 @@ from diagnose.pattern.brought.understood.proposal import (
     Proposed,
     as_stored,
     front_unsure,
-    propose,
     tells_apart,
 )
 from diagnose.pattern.brought.understood.seams import apart_of, presumed_seams, set_in, unsewn
@@ -147,7 +147,7 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     if labels.order:
         found = _reordered(found, labels.order, sketch.name)
     found = replace(found, outlines=tuple(_called(one, labels) for one in found.outlines))
-    proposal = propose(found.outlines, sketch.name.rpartition(".")[0] or sketch.name, closure)
+    proposal = propose_joined(found.outlines, labels, sketch.name.rpartition(".")[0] or sketch.name, closure)
     if closure == "back" and not labels.from_right and not found.is_from_back and _is_front_open(proposal, sketch):
         found = replace(found, asks=(*found.asks, _FRONT))
     inside, told = lines_inside(proposal, found.loose, sketch.words)

@@ -58,7 +58,7 @@ SO: Mapping[str, str] = {
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
 SURE = "sure-"
 """What a mistake's code begins with that is settled by saying that it is so."""
-IN_PLACE = ("edge", "sew", "levels", "scale", "order", "piece", "whole", "about")
+IN_PLACE = ("edge", "as-one", "sew", "levels", "scale", "order", "piece", "whole", "about")
 """What is said in a form of its own, where a refusal is told and what was typed stays."""
 
 
@@ -164,6 +164,9 @@ def _page(
     )
     found = beginning.understood(begun)
     pattern = found.pattern
+    wrong = tuple(
+        replace(one, what=_hers(one.what, found, begun.unit), do=_hers(one.do, found, begun.unit)) for one in wrong
+    )
     under = _under(begun, pattern) if pattern else None
     unsewn = _unsewn(pattern) if pattern else []
     sheet = drawn(
@@ -171,9 +174,10 @@ def _page(
     ) if pattern else None  # fmt: skip
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
-        pattern=pattern, sheet=sheet, wrong=wrong, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        unsewn=unsewn, open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
-        drawn_in=DRAWN_IN,
+        pattern=pattern, sheet=sheet, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
+        unsewn=unsewn, joined=_joined(begun, found),
+        open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
+        drawn_in=DRAWN_IN, wrong=wrong,
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=level_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
@@ -187,6 +191,12 @@ def _eased_in(found: Seen) -> dict[str, Seam]:
     seams = found.pattern.seams if found.pattern else ()
     unlike = [one for one in found.wrong if one.code == "seam-lengths-differ"]
     return {one.where: seam for one in unlike for seam in seams if one.where.endswith(f", seam {seam.name}")}
+
+
+def _joined(begun: Begun, found: Seen) -> list[str]:
+    """The pieces of which edges were said to be one."""
+    said = begun.labels.get("pieces", {})
+    return [name for name, number in found.numbers.items() if said.get(number, {}).get("as-one")]
 
 
 def _unsewn(pattern: Pattern) -> list[EdgeRef]:

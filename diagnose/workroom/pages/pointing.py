@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, cast
 
 from msgspec.structs import replace
@@ -12,7 +12,10 @@ from diagnose.casework.begun import Begun, Seen
 from diagnose.errors import FitError
 from diagnose.interview.garment import garment_questions
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import edge_length
+from diagnose.pattern.outline import Edge, Piece, Point, Seam
+from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import Unit, both, in_her_unit, read_length
 from diagnose.workroom.asked import Asked
 
@@ -115,10 +118,79 @@ def _sew(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     if "/" not in a or "/" not in b or a == b:
         raise FitError.of("", "A seam joins two edges.", "Tap the one, then the other.", code="two-edges")
     seams = [one for one in _seams_said(labels, begun) if not {a, b} & {one["a"], one["b"]}]
-    names = {one["name"] for one in seams}
-    name = next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
     eased = {"ease": _longer_by(begun, a, b)} if asked.one("eased") else {}
-    labels["seams"] = [*seams, {"name": name, "a": a, "b": b, **eased}]
+    labels["seams"] = [*seams, {"name": _free_seam(seams), "a": a, "b": b, **eased}]
+
+
+def _as_one(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    """Two edges that are one, though the line turns between them."""
+    (piece, _, edge), (other, _, another) = (asked.one(name).rpartition("|") for name in ("a", "b"))
+    if not edge or not another or piece != other or edge == another:
+        raise FitError.of("", "One edge is made of two that meet at a corner of one piece.",
+                          "Tap the one, then the other.", code="two-edges")  # fmt: skip
+    row = _piece_of(labels, begun, piece)
+    row["as-one"] = [*row.get("as-one", ()), [edge, another]]
+    _edges_carried(labels, begun, piece)
+
+
+def _apart(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    """The edge of a piece that was last made one is two again."""
+    piece = asked.one("piece")
+    row = _piece_of(labels, begun, piece)
+    row["as-one"] = row.get("as-one", [])[:-1]
+    _edges_carried(labels, begun, piece)
+
+
+def _edges_carried(labels: dict[str, Any], begun: Begun, piece: str) -> None:
+    """What is said of a piece's edges, now that they end elsewhere: each is called as what begins where it began.
+
+    What is sewn to an edge that is longer or shorter now is presumed anew.
+    """
+    found = beginning.understood(begun)
+    number = found.numbers[piece]
+    row = labels["pieces"][number]
+    bare = {**labels["pieces"], number: {key: said for key, said in row.items() if key != "edges"}}
+    plain = {key: said for key, said in labels.items() if key != "seams"}
+    now = beginning.understood(replace(begun, labels={**plain, "pieces": bare}))
+    if now.pattern is None or found.pattern is None:
+        raise FitError(now.wrong)
+    old = found.pattern.piece(piece)
+    new = now.pattern.piece(next(name for name, one in now.numbers.items() if one == number))
+    called = {edge.name: _begun_in(new, edge.start) for edge in old.edges}
+    for name, said in row.pop("edges", {}).items():
+        row.setdefault("edges", {}).setdefault(called[name].name, said)
+    if "seams" in labels:
+        same = {f"{piece}/{name}": f"{new.name}/{edge.name}" for name, edge in called.items()
+                if abs(edge_length(old.edge(name)) - edge_length(edge)) < SAME_PLACE_MM}  # fmt: skip
+        labels["seams"] = _sewn_still(labels["seams"], piece, same, now.pattern.seams)
+
+
+def _begun_in(piece: Piece, place: Point) -> Edge:
+    """The edge that holds the corner, at its beginning or within."""
+    return min(piece.edges, key=lambda edge: min(distance(one.start, place) for one in edge.segments))
+
+
+def _sewn_still(
+    rows: Sequence[dict[str, Any]], piece: str, same: Mapping[str, str], presumed: Sequence[Seam]
+) -> list[dict[str, Any]]:
+    """The seams said, without those of a piece's edges that are no more the same; those presumed in their place."""
+
+    def ends(row: Mapping[str, Any]) -> list[str]:
+        return [same.get(row[side], "") if row[side].rpartition("/")[0] == piece else row[side] for side in ("a", "b")]
+
+    kept = [{**row, "a": a, "b": b} for row in rows for a, b in [ends(row)] if a and b]
+    for seam in presumed:
+        a, b = "/".join(seam.a), "/".join(seam.b)
+        is_free = not any({a, b} & {row["a"], row["b"]} for row in kept)
+        if is_free and piece in (seam.a.piece, seam.b.piece) and not {a, b} & {*same.values()}:
+            kept.append({"name": _free_seam(kept), "a": a, "b": b})
+    return kept
+
+
+def _free_seam(rows: Sequence[Mapping[str, Any]]) -> str:
+    """A name that no seam has."""
+    names = {one["name"] for one in rows}
+    return next(name for name in (f"seam-{n}" for n in range(1, 999)) if name not in names)
 
 
 def _longer_by(begun: Begun, a: str, b: str) -> str:
@@ -217,6 +289,7 @@ def told_of_her(asked: Asked) -> tuple[dict[str, Any], dict[str, str], str | Non
 SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
     "edge": _labelled(_edge), "piece": _labelled(_piece), "order": _labelled(_order),
     "sew": _labelled(_sew), "unpick": _labelled(_unpick),
+    "as-one": _labelled(_as_one), "apart": _labelled(_apart),
     "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
     "size": _labelled(_size),
     "about": _about,

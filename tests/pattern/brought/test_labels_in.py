@@ -172,3 +172,37 @@ def test_the_bundled_labels_name_the_bundled_drawing() -> None:
         "front", "side-front", "underarm-front", "underarm-back", "side-back", "back"]  # fmt: skip
     assert len(brought.pattern.seams) == 5
     assert any("Scale checked" in sentence for sentence in brought.said)
+
+
+BENT = """<path id="front" d="M30 380 L200 380 L155 210 L215 40 L30 40 Z"/>
+<path id="back" d="M300 380 L470 380 L470 40 L405.9 40 Z"/>"""
+"""A side seam that turns by 34 degrees at the waist, and the straight one, as long as both its parts, it is sewn to."""
+
+
+def test_two_edges_said_to_be_one_are_joined_and_sewn_by_their_whole_length() -> None:
+    assert not bring(svg(BENT)).seams
+    whole = bring(svg(BENT), labels=labels("pieces: {front: {as-one: [[back-seam-2, back-seam-1]]}}"))
+    front = whole.piece("front")
+    assert edges_of(front) == [("hem", "bottom"), ("back-seam", "seam"), ("top-edge", "top"), ("centre-front", "fold")]
+    # By Pythagoras: 45 out and 170 up to the waist, 60 out and 170 up from there.
+    assert edge_length(front.edge("back-seam")) == pytest.approx((45**2 + 170**2) ** 0.5 + (60**2 + 170**2) ** 0.5)
+    assert [(seam.a, seam.b) for seam in whole.seams] == [(("front", "back-seam"), ("back", "front-seam"))]
+
+
+def test_edges_that_cannot_be_one_are_all_told() -> None:
+    text = refusal("""
+        pieces:
+          front: {as-one: [[back-seam-1, centre-front], [side, hem]]}
+          back: {as-one: [[hem]]}
+    """, svg(BENT))  # fmt: skip
+    assert "labels.yaml, piece back, as-one: Two edges at a time are made one." in text
+    text = refusal("pieces: {front: {as-one: [[back-seam-1, centre-front], [side, hem]]}}", svg(BENT))
+    assert "“back-seam-1” and “centre-front” do not lie next to each other" in text
+    assert "The outline has no edge “side”. It has: hem, back-seam-1, back-seam-2" in text
+    three = svg('<path id="gore" d="M30 380 L200 380 L115 40 Z"/>')
+    assert "It has 3 edges" in refusal("pieces: {gore: {as-one: [[hem, centre-back]]}}", three)
+
+
+def test_a_table_says_its_own_edges_and_none_of_them_are_joined() -> None:
+    with pytest.raises(FitError, match="The file itself says where its edges end"):
+        bring_file(b"", "x.csv", labels=labels("pieces: {front: {as-one: [[a, b]]}}"))

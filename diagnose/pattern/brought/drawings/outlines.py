@@ -58,7 +58,7 @@ class Outline(Struct, frozen=True):
     """One piece's outline: its number from the left, its name, the ring with the strokes it came from, and its cut.
 
     `cut` is told by words on the piece: fold or pair; empty where none tell. `told` is all that the data of its lines
-    tell.
+    tell. `smooth` are corners that are said to part no edges.
     """
 
     number: int
@@ -66,6 +66,7 @@ class Outline(Struct, frozen=True):
     ring: Ring
     cut: str = ""
     told: Mapping[str, str] = field(default_factory=dict)
+    smooth: tuple[Point, ...] = ()
 
     @property
     def is_stored(self) -> bool:

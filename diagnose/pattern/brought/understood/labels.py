@@ -13,6 +13,8 @@
           - {name: hem, role: bottom}
           - {name: side, role: seam, from: [120, 14]}
         levels: {waist: 5 1/4 in}
+      2:
+        as-one: [[front-seam-1, front-seam-2]]   # two edges that are one, though the line turns between them
     levels:                      # up from the lowest point of all outlines
       waist: 5 1/4 in
     seams:
@@ -46,7 +48,7 @@ from diagnose.units import UNITS, Unit
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
 _KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure", "order", "size")
-_PIECE_KEYS = ("name", "cut", "edges", "levels")
+_PIECE_KEYS = ("name", "cut", "as-one", "edges", "levels")
 _EDGE_KEYS = ("name", "role", "from")
 _SEAM_KEYS = ("name", "a", "b", "ease")
 Height = float | tuple[Point, ...]
@@ -62,13 +64,14 @@ class EdgeLabel(Struct, frozen=True):
 
 
 class PieceLabel(Struct, frozen=True):
-    """What is said of one piece; `where` is its place in the file."""
+    """What is said of one piece; `where` is its place in the file, `as_one` the pairs of edges that are one."""
 
     where: str
     name: str = ""
     cut: Cut | None = None
     edges: tuple[EdgeLabel, ...] = ()
     levels: Mapping[str, Height] = field(default_factory=dict)
+    as_one: tuple[tuple[str, str], ...] = ()
 
 
 class Labels(Struct, frozen=True):
@@ -193,7 +196,19 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
         cast(Cut | None, cut),
         edges=_edges(row.get("edges", ()), where, reading),
         levels=_levels(row.get("levels", {}), where, reading),
+        as_one=_pairs(row.get("as-one", ()), where, reading),
     )
+
+
+def _pairs(raw: object, where: str, reading: Reading) -> tuple[tuple[str, str], ...]:
+    """Pairs of edges by their names."""
+    rows = reading.rows(raw, where, "as-one", most=MOST_EDGES)
+    pairs = [tuple(str(name) for name in row) for row in rows if isinstance(row, list | tuple)]
+    if any(len(pair) != 2 for pair in pairs) or len(pairs) < len(rows):
+        do = "Write it as: as-one: [[back-seam-1, back-seam-2]]"
+        reading.note(f"{where}, as-one", "Two edges at a time are made one.", do, code="two-edges")
+        return ()
+    return cast(tuple[tuple[str, str], ...], tuple(pairs))
 
 
 def _edges(raw: object, where: str, reading: Reading) -> tuple[EdgeLabel, ...]:

@@ -239,6 +239,13 @@ def sides_of(edges: Sequence[Edge]) -> tuple[str, ...]:
 
 def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
     """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
+    ring, breaks, names, roles = _as_drawn(outline)
+    kept = [k for k, n in enumerate(breaks) if ring.segments[n].start not in outline.smooth]
+    return ring, tuple(breaks[k] for k in kept), [names[k] for k in kept], [roles[k] for k in kept]
+
+
+def _as_drawn(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+    """The ring's parts before any of its corners is said to be none."""
     ring = outline.ring
     counted = _counted(ring)
     if counted is not None:
