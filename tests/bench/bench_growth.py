@@ -40,6 +40,8 @@ RANKED_MOST, RANKING_AIM_MS = 15, 5.0
 OUR_FAULT = 3
 AIM_ROUNDS = 3.0
 """How much longer the last round of a case may take than the first; it reads all that went before."""
+READ_AGAIN = 5
+"""What changes nothing is timed so often, and the least taken."""
 
 
 def rule_rows(counts: Sequence[int], tryons: int) -> Iterator[Row]:
@@ -146,7 +148,7 @@ def _round(case: Path, number: int) -> dict[str, float]:
     return {
         "tryon --answers": _command("tryon", str(case), "--answers", str(answers)),
         "alter": _command("alter", str(case)),
-        "history": _command("history", str(case)),
+        "history": min(_command("history", str(case)) for _ in range(READ_AGAIN)),
     }
 
 
