@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 from diagnose.pattern.operations import OPERATIONS, MoveEdge
@@ -13,6 +14,23 @@ from diagnose.sheets.hand.by_hand import CHAPTERS
 HOUSE = Path(__file__).resolve().parents[1] / "diagnose"
 NUMBERS = {"Box", "Affine", "Cubic"}
 """What is unpacked as the numbers or points that it is."""
+
+
+@cache
+def trees() -> dict[Path, ast.Module]:
+    """Every module of the house, parsed."""
+    return {file: ast.parse(file.read_text("utf-8")) for file in HOUSE.rglob("*.py")}
+
+
+@cache
+def calls() -> list[tuple[Path, ast.Call, str]]:
+    """Every call in the house, with the file it stands in and what is called."""
+    return [
+        (file, call, ast.unparse(call.func))
+        for file, tree in trees().items()
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call)
+    ]
 
 
 def test_no_file_name_stands_twice() -> None:
@@ -48,39 +66,31 @@ def test_an_operation_stands_in_every_table() -> None:
 
 def test_every_mistake_carries_a_code_of_words_and_hyphens() -> None:
     made = [
-        (file, call)
-        for file in HOUSE.rglob("*.py")
-        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
-        if (isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] in ("Mistake", "note"))
-        or (isinstance(call, ast.Call) and ast.unparse(call.func).endswith("FitError.of"))
-    ]  # fmt: skip
-    told = [value for _, call in made for value in _codes(call)]
+        call
+        for _, call, name in calls()
+        if name.rpartition(".")[2] in ("Mistake", "note") or name.endswith("FitError.of")
+    ]
+    told = [value for call in made for value in _codes(call)]
     assert len(told) > 400
     assert [code for code in told if not re.fullmatch(r"[a-z]+(-[a-z]+)*", code)] == []
 
 
 def test_long_constructors_are_called_by_keyword() -> None:
-    trees = {file: ast.parse(file.read_text("utf-8")) for file in HOUSE.rglob("*.py")}
-    ours = {one.name for tree in trees.values() for one in tree.body if isinstance(one, ast.ClassDef)} - NUMBERS
+    ours = {one.name for tree in trees().values() for one in tree.body if isinstance(one, ast.ClassDef)} - NUMBERS
     assert [
         f"{file.relative_to(HOUSE)}:{call.lineno}"
-        for file, tree in trees.items()
-        for call in ast.walk(tree)
-        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id in ours
+        for file, call, _ in calls()
+        if isinstance(call.func, ast.Name) and call.func.id in ours
         and len([one for one in call.args if not isinstance(one, ast.Starred)]) > 3
         and not any(isinstance(one, ast.Starred) for one in call.args)
     ] == []  # fmt: skip
 
 
 def test_our_functions_are_called_by_keyword_past_the_third() -> None:
-    trees = {file: ast.parse(file.read_text("utf-8")) for file in HOUSE.rglob("*.py")}
-    made = [one for tree in trees.values() for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]
+    made = [one for tree in trees().values() for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]
     ours = {one.name for one in made if len(one.args.args) > 3} - {one.name for one in made if one.args.vararg}
     called = [
-        (f"{file.relative_to(HOUSE)}:{call.lineno}", ast.unparse(call.func).rpartition(".")[2], call.args)
-        for file, tree in trees.items()
-        for call in ast.walk(tree)
-        if isinstance(call, ast.Call)
+        (f"{file.relative_to(HOUSE)}:{call.lineno}", name.rpartition(".")[2], call.args) for file, call, name in calls()
     ]
     assert len(called) > 10_000
     assert [
