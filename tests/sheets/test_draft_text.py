@@ -39,6 +39,19 @@ def test_an_amount_less_than_the_ruler_shows_is_no_figure(draft: Draft) -> None:
     assert not re.search(r"\d", last_line(found, base, "in"))
 
 
+def test_what_is_to_be_mended_stands_in_one_sentence(draft: Draft) -> None:
+    base = usual_base()
+    assert draft.diagnosis is not None
+    first, *others = draft.diagnosis.rounds
+    (step, *_) = first.steps
+    named = [replace(step, alteration=id_) for id_ in ("start-from-another-size", "release-hip")]
+    found = replace(draft, diagnosis=replace(draft.diagnosis, rounds=(replace(first, steps=tuple(named)), *others)))
+    said = last_line(found, base, "in")
+    assert said.startswith("Mend this first: start from another base size")
+    assert "; release the hip and lower edge" in said
+    assert not re.search(r"[;:] [A-Z]", said)
+
+
 def test_edges_that_just_meet_do_not_lap_by_nothing(draft: Draft) -> None:
     rows = tuple(replace(one, gap_mm=-0.3) for one in draft.stations)
     said = "\n".join(str(part) for part in draft_parts(replace(draft, stations=rows), usual_base(), "in"))

@@ -8,6 +8,7 @@ from typing import Any
 from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
+from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.sheets.writers.json_out import amount_to_json
 from diagnose.units import Unit, both, on_ruler, short
@@ -102,7 +103,7 @@ def last_line(draft: Draft, base: RuleBase, unit: Unit) -> str:
     todo = [_step(step, base, unit) for step in steps] + [c.do.rstrip(".") for c in draft.checks if c.state == "mend"]
     if not todo and draft.diagnosis is not None and draft.diagnosis.ask:
         todo = [f"settle this: {draft.diagnosis.ask[0].question}"]
-    return f"Mend this first: {'; '.join(todo) or 'see what is marked above'}."
+    return f"Mend this first: {'; '.join(map(lower_first, todo)) or 'see what is marked above'}."
 
 
 def _step(step: StepPlan, base: RuleBase, unit: Unit) -> str:
