@@ -25,6 +25,7 @@ from chromium_here import (
     touches,
 )
 from hands import Finger, Keys, Mouse, on_edge
+from msgspec.structs import replace
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 from room_here import Served, begun, served
@@ -329,6 +330,20 @@ def test_ticks_of_the_cutting_list_last(browser: Browser, tmp_path: Path) -> Non
         page.reload()
         expect(page.get_by_role("checkbox").first).to_be_checked()
         expect(page.get_by_role("checkbox").nth(1)).not_to_be_checked()
+
+
+def test_what_is_nothing_to_be_done_has_no_tick(browser: Browser, tmp_path: Path) -> None:
+    case = begun(tmp_path)
+    bare = [replace(piece, channels=()) for piece in case.pattern.pieces]
+    casebook.create(tmp_path / "bare", replace(case.pattern, pieces=tuple(bare)), garment=case.garment)
+    with served(tmp_path) as room:
+        page = open_page(browser, room.address("/case/bare/cutting"), PHONE)
+        for told in ("For the whole garment", "none: the pattern has no channel", "from the upper end"):
+            expect(page.locator("p").filter(has_text=told)).to_be_visible()
+            expect(page.locator("label").filter(has_text=told)).to_have_count(0)
+        expect(page.get_by_role("heading", name="Bones")).to_be_visible()
+        expect(page.get_by_label("eyelets on each edge")).to_be_visible()
+        accessible_and_fits(page)
 
 
 def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: Browser, tmp_path: Path) -> None:

@@ -15,15 +15,23 @@ from diagnose.sentences import listed
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
 from diagnose.sheets.words.names import bone_number, bone_numbers
-from diagnose.sheets.words.parts import Said, heading, wrapped
+from diagnose.sheets.words.parts import Said, Words, heading, wrapped
 from diagnose.units import Unit, both, in_inches
 
-__all__ = ["cutting_lines", "cutting_to_json"]
+__all__ = ["Remark", "cutting_lines", "cutting_to_json"]
 
 VERSION = 1
 HARD = "\u00a0"
 YARD_MM = 914.4
 DECIMALS = 3
+
+
+class Remark(Words, frozen=True):
+    """A line that only tells something: there is nothing of it to be cut."""
+
+
+def _remark(text: str) -> Iterator[Said]:
+    yield Remark(text, "  ", None)
 
 
 def cutting_lines(
@@ -39,7 +47,7 @@ def cutting_lines(
     """
     found = _in_her_words(found, pattern, before) if pattern else found
     yield from wrapped(f"Cutting list: {found.pattern}", style="bold")
-    yield "For the whole garment, both halves, one layer of cloth."
+    yield Remark("For the whole garment, both halves, one layer of cloth.")
     yield from _bones(found, unit)
     yield from _metal_and_lace(found, unit)
     yield from _edges(found, unit)
@@ -83,9 +91,9 @@ def _bones(found: CuttingList, unit: Unit) -> Iterator[Said]:
                 yield from _set_in(_numbered(group.channels), lead)
     if not found.bones:
         yield from heading("Bones")
-        yield "  none: the pattern has no channel that takes one"
+        yield from _remark("none: the pattern has no channel that takes one")
     for name in found.too_short:
-        yield f"  {name} is too short for a bone"
+        yield from _remark(f"{name} is too short for a bone")
 
 
 def _numbered(channels: Sequence[str]) -> str:
@@ -103,7 +111,7 @@ def _metal_and_lace(found: CuttingList, unit: Unit) -> Iterator[Said]:
         yield f"  {both(found.busk.length_mm, unit)} long, at the most"
         lengths = {round(length, 1) for _, length in found.busk.edges}
         if len(lengths) > 1:
-            yield from _set_in("The opening edges are not alike; the shortest was taken.")
+            yield from _remark("The opening edges are not alike; the shortest was taken.")
     alike: dict[tuple[float, ...], list[Lacing]] = {}
     for lacing in found.lacing:
         alike.setdefault(tuple(round(mm, 1) for mm in (lacing.length_mm, *lacing.eyelets_mm)), []).append(lacing)
@@ -124,7 +132,7 @@ def _lacing(lacing: Lacing, unit: Unit) -> Iterator[Said]:
     pitch = both(lacing.pitch_mm, unit)
     yield f"  {count} eyelets on each edge, {pitch} apart{closer}, on {both(lacing.length_mm, unit)}"
     marks = [in_inches(mm) if unit == "in" else both(mm, unit) for mm in lacing.eyelets_mm]
-    yield from _set_in(f"from the upper end: {', '.join(map(_joined, marks))}")
+    yield from _remark(f"from the upper end: {', '.join(map(_joined, marks))}")
 
 
 def _edges(found: CuttingList, unit: Unit) -> Iterator[Said]:
@@ -148,7 +156,7 @@ def _cloth(found: CuttingList, unit: Unit) -> Iterator[Said]:
     cloth = found.cloth
     wide = both(cloth.width_mm, unit)
     if cloth.length_mm is None:
-        yield from _set_in(f"a piece is wider than the cloth of {wide}: turn it or use wider cloth")
+        yield from _remark(f"a piece is wider than the cloth of {wide}: turn it or use wider cloth")
     else:
         yield f"  {_run(cloth.length_mm, unit)} of cloth {wide} wide, in plain rows"
     area = f"{cloth.area_mm2 / 1e6:.2f} m²"
@@ -174,7 +182,7 @@ def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterato
     for length, count in reuse.new:
         yield f"  cut {count} new of {both(length, unit)}"
     for length, count in reuse.left:
-        yield f"  {count} of {both(length, unit)} left over"
+        yield from _remark(f"{count} of {both(length, unit)} left over")
     for change in changes:
         yield from _set_in(_changed(change, unit), "    ", "      ")
 

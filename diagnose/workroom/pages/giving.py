@@ -12,7 +12,7 @@ from diagnose.casework.sheeting import pattern_bytes, sheet_bytes
 from diagnose.errors import FitError
 from diagnose.model.standing import standing
 from diagnose.sheets.cutting.cutting_list import cutting_list
-from diagnose.sheets.cutting.cutting_text import cutting_lines
+from diagnose.sheets.cutting.cutting_text import Remark, cutting_lines
 from diagnose.sheets.words.parts import Heading, Words
 from diagnose.workroom.asked import Asked, file_of, html, to
 from diagnose.workroom.drawings import drawn
@@ -94,21 +94,22 @@ def cutting_ticks(room: Room, asked: Asked) -> Response:
     return to("case", case.folder.name, "cutting")
 
 
-def _parts(room: Room, case: Case) -> list[tuple[str, list[str]]]:
-    """The list in parts: a heading, and its lines."""
+def _parts(room: Room, case: Case) -> list[tuple[str, list[tuple[str, bool]]]]:
+    """The list in parts: a heading, and its lines, each with whether it is to be done and so has a tick."""
     before = case.newest.made_from
     older = case.version(before).pattern if before is not None else None
     found = cutting_list(case.pattern, room.base(case).settings, older)
-    parts: list[tuple[str, list[str]]] = []
+    parts: list[tuple[str, list[tuple[str, bool]]]] = []
     for one in cutting_lines(found, case.unit, case.pattern, before=older):
         if isinstance(one, Heading) or not parts:
             parts.append((" ".join(str(one).split()), []))
             continue
         text = " ".join(str(one).split())
         if isinstance(one, Words) and one.first.startswith("    ") and not one.first.strip() and parts[-1][1]:
-            parts[-1][1][-1] += f"; {text}"
+            said, is_task = parts[-1][1][-1]
+            parts[-1][1][-1] = (f"{said}; {text}", is_task)
         else:
-            parts[-1][1].append(text)
+            parts[-1][1].append((text, not isinstance(one, Remark)))
     return parts
 
 
