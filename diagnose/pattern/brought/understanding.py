@@ -147,7 +147,7 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     if labels.order:
         found = _reordered(found, labels.order, sketch.name)
     found = replace(found, outlines=tuple(_called(one, labels) for one in found.outlines))
-    proposal = propose_joined(found.outlines, labels, sketch.name.rpartition(".")[0] or sketch.name, closure)
+    proposal = propose_joined(found.outlines, labels, sketch.name.rpartition(".")[0] or sketch.name, closure=closure)
     if closure == "back" and not labels.from_right and not found.is_from_back and _is_front_open(proposal, sketch):
         found = replace(found, asks=(*found.asks, _FRONT))
     inside, told = lines_inside(proposal, found.loose, sketch.words)

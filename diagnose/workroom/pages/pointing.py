@@ -162,7 +162,7 @@ def _edges_carried(labels: dict[str, Any], begun: Begun, piece: str) -> None:
     if "seams" in labels:
         same = {f"{piece}/{name}": f"{new.name}/{edge.name}" for name, edge in called.items()
                 if abs(edge_length(old.edge(name)) - edge_length(edge)) < SAME_PLACE_MM}  # fmt: skip
-        labels["seams"] = _sewn_still(labels["seams"], piece, same, now.pattern.seams)
+        labels["seams"] = _sewn_still(labels["seams"], piece, same, presumed=now.pattern.seams)
 
 
 def _begun_in(piece: Piece, place: Point) -> Edge:
