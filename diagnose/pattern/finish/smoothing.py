@@ -16,12 +16,12 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import Altered, RunRedrawn
 from diagnose.pattern.finish.faults import bends
-from diagnose.pattern.finish.walking import LEAST_TRUED_MM, name_before
+from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, name_before
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import corner_deg
 from diagnose.pattern.geometry.one_curve import one_curve
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split, smooth_through
-from diagnose.pattern.measure import mm_of_point
+from diagnose.pattern.measure import mm_of_point, seam_difference
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, Run
 from diagnose.pattern.tolerances import ON_EDGE_MM
@@ -30,6 +30,8 @@ from diagnose.units import INCH_MM
 __all__ = ["smoothed"]
 
 CORNER_DEG = 1.0
+OWN_CORNER_DEG = 5.0
+"""Less of a corner a curve through the marks may smooth away; more was meant."""
 ASKED = ("moved", "reshaped")
 MOST_SMOOTHED_MM = INCH_MM / 16
 MOST_LAID_MM = INCH_MM / 8
@@ -38,7 +40,7 @@ moved."""
 LEAST_MOVED_MM = INCH_MM / 8
 MORE_BENDS = 2
 MOST_GAINED_MM = INCH_MM / 32
-"""How much longer or shorter an edge may become by it that is sewn to another."""
+"""By so much an edge may become longer or shorter, whatever it is sewn to."""
 TO_THE_END_MM = INCH_MM / 2
 SAMPLES = 48
 
@@ -77,7 +79,7 @@ def _smoothed(was: Piece, made: Altered, ref: EdgeRef, *, by_mm: float) -> Alter
     run, off_mm = tuple(segment for part, _ in drawn for segment in part), max(off for _, off in drawn)
     if edge.role == "seam" and bends(run) > bends(old.segments) + MORE_BENDS:
         run, off_mm = _through_marks(piece, old, edge, most_mm=max(MOST_LAID_MM, by_mm / 2.0))
-    if bends(run) >= bends(edge.segments) or (_is_sewn(made.pattern, ref) and _gained(edge, run) > MOST_GAINED_MM):
+    if bends(run) >= bends(edge.segments) or not _still_sews(made.pattern, ref, run):
         return made
     zone = RunRedrawn(*ref, role=edge.role, why="corner", old=edge.segments, new=run, start_mm=0.0, by_mm=off_mm)
     share = run_length(run) / run_length(edge.segments)
@@ -86,13 +88,15 @@ def _smoothed(was: Piece, made: Altered, ref: EdgeRef, *, by_mm: float) -> Alter
     return made.then(Altered(made.pattern.with_piece(piece), zones=(zone,)))
 
 
-def _is_sewn(pattern: Pattern, ref: EdgeRef) -> bool:
-    return any(ref in (seam.a, seam.b) for seam in pattern.seams)
-
-
-def _gained(edge: Edge, run: Run) -> float:
-    """By how much the run is longer or shorter than the edge, mm."""
-    return abs(run_length(run) - run_length(edge.segments))
+def _still_sews(pattern: Pattern, ref: EdgeRef, run: Run) -> bool:
+    """Whether the edge, drawn so, is still as long as what it is sewn to, or hardly changes its length."""
+    edge = pattern.piece(ref.piece).edge(ref.edge)
+    gained = run_length(run) - run_length(edge.segments)
+    if abs(gained) <= MOST_GAINED_MM:
+        return True
+    seams = (seam for seam in pattern.seams if ref in (seam.a, seam.b))
+    differ = (seam_difference(pattern, seam) + (gained if seam.a == ref else -gained) for seam in seams)
+    return all(abs(mm) < SEAM_TRUE_MM for mm in differ)
 
 
 def _stretches(piece: Piece, edge: Edge) -> Iterator[Run]:
@@ -116,7 +120,7 @@ def _through_marks(piece: Piece, old: Edge, edge: Edge, *, most_mm: float) -> tu
     The seam itself where it has a corner, or would stray too far.
     """
     run = edge.segments
-    if len(list(_between_corners(run))) > 1:
+    if len(list(_between_corners(run, OWN_CORNER_DEG))) > 1:
         return run, 0.0
     same = [a == b for a, b in zip(run, old.segments, strict=False)]
     last = [a == b for a, b in zip(reversed(run), reversed(old.segments), strict=False)]
@@ -146,10 +150,10 @@ def _level_ends(piece: Piece, edge: Edge) -> set[float]:
     return {mm for mm, off in ends if off <= ON_EDGE_MM}
 
 
-def _between_corners(run: Run) -> Iterator[Run]:
+def _between_corners(run: Run, least_deg: float = CORNER_DEG) -> Iterator[Run]:
     part = list(run[:1])
     for before, after in pairwise(run):
-        if corner_deg(tangent(before, 1.0), tangent(after, 0.0)) > CORNER_DEG:
+        if corner_deg(tangent(before, 1.0), tangent(after, 0.0)) > least_deg:
             yield tuple(part)
             part = []
         part.append(after)
