@@ -113,8 +113,8 @@ def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: in
         return None
     turned = corner_turn(old, number)
     pairs = zip(
-        _beside(before, EdgeRef(old.name, side.name), end.role),
-        _beside(now, EdgeRef(piece.name, side.name), end.role),
+        _beside(before, EdgeRef(old.name, side.name), end.role, at_end=side is old.edges[number]),
+        _beside(now, EdgeRef(piece.name, side.name), end.role, at_end=side is old.edges[number]),
         strict=False,
     )
     for (was_piece, was), (now_piece, beside) in pairs:
@@ -156,19 +156,29 @@ def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
     side = second if ends[0] is first else first
     return any(
         abs(turned + beside - math.pi) <= RUNS_ON_RAD
-        for _, beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role)
+        for _, beside in _beside(pattern, EdgeRef(piece.name, side.name), ends[0].role, at_end=side is first)
     )
 
 
-def _beside(pattern: Pattern, own: EdgeRef, role: str) -> Iterator[tuple[Piece, float]]:
-    """The pieces sewn to that edge, each with the turn at the same end of its seam to the top or bottom edge there."""
+def _beside(pattern: Pattern, own: EdgeRef, role: str, *, at_end: bool) -> Iterator[tuple[Piece, float]]:
+    """The pieces sewn to that edge, each with the turn at the same end of its seam to the top or bottom edge there.
+
+    Outlines run one way round, so an edge ends where the one sewn to it begins: that tells the two ends of a shoulder
+    apart, which has a top edge at both.
+    """
     known = {piece.name: piece for piece in pattern.pieces}
     for seam in pattern.seams:
         ref = seam.b if seam.a == own else seam.a if seam.b == own else None
-        piece = known.get(ref.piece) if ref else None
-        for number, edge in enumerate(piece.edges if piece else ()):
-            pair = (edge, _after(piece, number)) if piece else ()
-            if piece and ref and {e.role for e in pair} >= {role} and ref.edge in {e.name for e in pair}:
+        if ref is None or ref.piece not in known:
+            continue
+        piece = known[ref.piece]
+        corners = {
+            number: _after(piece, number).name == ref.edge
+            for number, edge in enumerate(piece.edges)
+            if role in {edge.role, _after(piece, number).role} and ref.edge in {edge.name, _after(piece, number).name}
+        }
+        for number, at_start in corners.items():
+            if len(corners) == 1 or at_start is at_end:
                 yield piece, corner_turn(piece, number)
 
 
