@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -16,9 +17,9 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.geometry.plane import cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.measure import edge_length, garment_girth, slit_length
+from diagnose.pattern.measure import edge_length, edge_point_at, garment_girth, seam_difference, slit_length
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
 from diagnose.places import bundled_cases
@@ -249,3 +250,28 @@ def test_the_armhole_and_the_sleeve_go_up_alike(base: RuleBase, settings: Settin
 @pytest.mark.parametrize("amount", [1 / 4, 3 / 8, 1 / 2, 11 / 16])
 def test_an_armhole_is_raised_by_any_amount_of_a_round(amount: float, base: RuleBase, settings: Settings) -> None:
     drawn_on(base, settings, "sleeved-bodice", "recut-armhole-for-sleeve", "sleeve-drags", amount * IN)
+
+
+@pytest.mark.parametrize("amount", [-1, -3 / 4, 3 / 4, 1])
+def test_a_side_seam_given_to_either_side_leaves_the_armhole_no_corner_there(
+    amount: float, base: RuleBase, settings: Settings
+) -> None:
+    """The hole bends by 9 degrees across the side seam; moved an inch towards the back it once bent by 47."""
+    before, after, _ = drawn_on(base, settings, "sleeved-bodice", "shift-side-seam", "side-seam-off-line", amount * IN)
+    assert abs(bend_over_side(after)) <= abs(bend_over_side(before)) + 0.5
+    for seam in (one for one in before.seams if one.name.startswith("armhole")):
+        assert seam_difference(after, seam) == pytest.approx(seam_difference(before, seam), abs=IN / 16), seam.name
+
+
+def bend_over_side(pattern: Pattern) -> float:
+    """By how many degrees the armhole bends where front and back are sewn together at the side."""
+    turned = 0.0
+    for name in ("front", "back"):
+        hole, side = (pattern.piece(name).edge(edge) for edge in ("armhole", "side-seam"))
+        pit = hole.start if hole.start in (side.start, side.end) else hole.end
+        own, other = (
+            unit(sub(edge_point_at(edge, 0.1 if edge.start == pit else edge_length(edge) - 0.1), pit))
+            for edge in (hole, side)
+        )
+        turned += math.degrees(math.acos(dot(own, other)))
+    return 180.0 - turned

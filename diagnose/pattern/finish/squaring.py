@@ -30,7 +30,7 @@ SQUARE_RAD = math.radians(3.0)
 RUNS_ON_RAD = math.radians(10.0)
 """A line that bends by no more where it crosses a seam was meant to run on: paper is no truer (no source)."""
 MOST_TURNED_RAD = math.radians(20.0)
-"""A line that only about ran on is turned back by so much at most: by more, its end would hook (no source)."""
+"""A line that only about ran on is turned back by no more than this: by more, its end would hook (no source)."""
 SMOOTH_RAD = math.radians(1.0)
 OFF_RAD = math.radians(0.5)
 LEAST_EDGE_MM = 5.0
@@ -100,7 +100,7 @@ def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -
     was, beside, altered = sewn
     off = (own + beside - was) / (2.0 if altered else 1.0)
     about = abs(corner_turn(old, number) + was - math.pi) > SQUARE_RAD
-    return 0.0 if about and abs(off) > MOST_TURNED_RAD else off
+    return math.copysign(min(abs(off), MOST_TURNED_RAD), off) if about else off
 
 
 def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:
