@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from threading import Lock
 
+from msgspec.structs import replace
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
@@ -22,6 +23,7 @@ from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Guard, TooLong, TooSlow
 from diagnose.workroom.pages import wall
 from diagnose.workroom.room import NoSuchPageError, Room, UnsoundCaseError
+from diagnose.workroom.telling import FROM_A_COPY
 from diagnose.workroom.views import ASSETS, HERE, asset_path, message, page, templates_read
 
 __all__ = ["workroom_app"]
@@ -145,7 +147,12 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
             return html(message("There is nothing here any more", str(gone)), 404) if str(gone) else _nowhere(request)
         except UnsoundCaseError as unsound:
             text = "It is left just as it is; your other cases are not touched by it."
-            return html(message("This case can't be opened", text, unsound.mistakes), WRONG)
+            # No page puts a file right, and of all of them the same is to be done.
+            files = [one for one in unsound.mistakes if one.where]
+            wrong = [
+                replace(one, do=FROM_A_COPY * (one is files[-1])) if one.where else one for one in unsound.mistakes
+            ]
+            return html(message("This case can't be opened", text, wrong), WRONG)
         except FitError as error:
             return html(message("That can't be done", "", error.mistakes, back=_back(request)), WRONG)
         except TooLong:

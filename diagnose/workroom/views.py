@@ -17,6 +17,7 @@ from diagnose.errors import Mistake
 from diagnose.places import bundled_rules
 from diagnose.sentences import lower_first, upper_first
 from diagnose.workroom.asked import url
+from diagnose.workroom.telling import do_here, where_here
 
 if TYPE_CHECKING:
     from diagnose.sheets.drawn.drawing import Drawing
@@ -179,6 +180,7 @@ def _templates() -> Environment:
     made.filters |= {
         "upper_first": upper_first, "lower_first": lower_first, "with_unit": _with_unit, "kept": kept_together,
         "piece_title": _piece_title, "words_linked": words_linked,
+        "where_here": where_here, "do_here": do_here,
     }  # fmt: skip
     return made
 

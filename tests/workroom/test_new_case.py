@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import re
 from collections.abc import Iterator
@@ -228,6 +229,9 @@ def test_a_case_that_cannot_be_opened_leads_back_to_the_others(room: Served) -> 
     for place in ("", "/plan", "/alter"):
         answer, text = browser.ask(f"/case/wren{place}")
         assert answer.status == 422
+        assert "<b>case.json" in text
+        assert "diagnose " not in text
+        assert text.count("from a copy") == 1
         assert "This case can&#39;t be opened" in text
         assert 'class="button main" href="/"' in text
     assert "Look at its files" in browser.ask("/")[1]
@@ -402,6 +406,34 @@ def test_a_file_of_which_nothing_can_be_read_is_refused_where_it_is_brought(
     assert 'value="Lena"' in text
     assert 'value="cm" checked' in text
     assert not [*room.folder.glob(".begun-*")]
+
+
+def bare(text: str) -> str:
+    """What a page says, without its tags."""
+    return re.sub(r"<[^>]+>", "", text)
+
+
+def test_what_is_wrong_is_told_with_its_piece_and_with_what_to_do_on_the_page(room: Served, tmp_path: Path) -> None:
+    browser = Browser(room)
+    stored = json.loads((bundled_cases() / "patterns" / "six-panel-corset.json").read_text(encoding="utf-8"))
+    stored["pieces"][2]["levels"]["waist"] = [[0, 900], [900, 900]]
+    (tmp_path / "off.json").write_text(json.dumps(stored), encoding="utf-8")
+    _, text = brought(browser, tmp_path / "off.json", case="Lena", unit="cm")
+    assert "Third panel, level waist: The level misses the piece." in bare(text)
+    (tmp_path / "off.json").write_text("[]", encoding="utf-8")
+    _, text = brought(browser, tmp_path / "off.json", case="Lena", unit="cm")
+    assert "pattern form" not in text
+    assert "pattern.json" not in text
+    led = bent(browser, tmp_path)
+    browser.ask(f"{led}/say", {"says": "levels", "level-waist": "17 cm"})
+    browser.ask(f"{led}/say", {"says": "edge", "edge": "front|top-edge", "role": "bottom"})
+    _, text = browser.ask(f"{led}/say", {"says": "edge", "edge": "front|top-edge", "role": "silly"})
+    assert "Front, top edge: “silly” is no known role." in bare(text)
+    assert "Front: The edges are out of order" in bare(text)
+    assert "own path" not in text
+    browser.ask(f"{led}/say", {"says": "edge", "edge": "front|top-edge", "role": "top"})
+    _, text = browser.ask(f"{led}/say", {"says": "levels", "level-hip": "two"})
+    assert "Hip: “two” is not a length." in bare(text)
 
 
 def test_two_cases_of_one_name_are_told_apart(room: Served, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 from starlette.responses import Response
 
 from diagnose import casebook
@@ -21,7 +22,7 @@ from diagnose.pattern.operations import Operation, do, parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
 from diagnose.sheets.words.change_text import change_lines, notes_in_words
-from diagnose.sheets.words.names import bone_numbers
+from diagnose.sheets.words.names import bone_numbers, speaking
 from diagnose.units import Unit, in_her_unit, read_length
 from diagnose.workroom.asked import WRONG, Asked, html, to
 from diagnose.workroom.drawings import drawn
@@ -124,8 +125,15 @@ def alter(room: Room, asked: Asked) -> Response:
             if asked.one("does-keep"):
                 return _kept(room, case, asked, doing=doing, made=made)
         except FitError as error:
-            wrong, made = error.mistakes, None
+            wrong, made = [_told(one, case.pattern, form) for one in error.mistakes], None
     return html(_page(case, form, asked, made=made, wrong=wrong), WRONG if wrong and not asked.lively else 200)
+
+
+def _told(one: Mistake, pattern: Pattern, form: Form) -> Mistake:
+    """A mistake in her words; the form it was made in stands over it."""
+    hers = speaking(pattern)
+    where = one.where.removeprefix(form.title).removeprefix(", ")
+    return replace(one, where=where, what=hers(one.what), do=hers(one.do))
 
 
 def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made: Altered) -> Response:

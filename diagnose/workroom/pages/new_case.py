@@ -28,6 +28,7 @@ from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
 from diagnose.workroom.room import NoSuchPageError, Room
+from diagnose.workroom.telling import do_here
 from diagnose.workroom.views import page
 
 __all__ = ["bring", "drop", "photograph", "said", "shown", "start_case"]
@@ -164,9 +165,7 @@ def _page(
     )
     found = beginning.understood(begun)
     pattern = found.pattern
-    wrong = tuple(
-        replace(one, what=_hers(one.what, found, begun.unit), do=_hers(one.do, found, begun.unit)) for one in wrong
-    )
+    wrong = tuple(_told(one, found, begun.unit) for one in wrong)
     under = _under(begun, pattern) if pattern else None
     unsewn = _unsewn(pattern) if pattern else []
     sheet = drawn(
@@ -221,9 +220,16 @@ def _open(found: Seen, unit: Unit) -> list[Mistake]:
             return ""
         if one.code == "sizes":
             return "Say which is hers. The outermost may be the cutting line alone, which is no size."
-        return _EASE_IT if one.where in eased else _hers(one.do, found, unit)
+        return _EASE_IT if one.where in eased else _hers(do_here(one), found, unit)
 
-    return [replace(one, what=_hers(one.what, found, unit), do=do(one)) for one in found.wrong]
+    return [replace(_told(one, found, unit), do=do(one)) for one in found.wrong]
+
+
+def _told(one: Mistake, found: Seen, unit: Unit) -> Mistake:
+    """A mistake in her unit and her words, the piece it is about called as the drawing calls it."""
+    names = {number: name for name, number in found.numbers.items()}
+    where = re.sub(r"(?<=^what you said, piece )\d+", lambda match: names.get(match[0], match[0]), one.where)
+    return replace(one, where=where, what=_hers(one.what, found, unit), do=_hers(do_here(one), found, unit))
 
 
 def _hers(text: str, found: Seen, unit: Unit) -> str:

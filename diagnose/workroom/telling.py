@@ -1,0 +1,84 @@
+"""Mistakes as a page tells them: where, in her words, before what; and what is to be done on a page about them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from diagnose.errors import Mistake
+from diagnose.model.stations import STATIONS
+from diagnose.sentences import upper_first
+
+__all__ = ["FROM_A_COPY", "do_here", "where_here"]
+
+BEGUN_FILE = re.compile(r"pattern(?:-(\d+))?\.\w+")
+"""A file as it is kept while a case is begun; she knows it by another name."""
+PICTURES = (".jpg", ".jpeg", ".png")
+FILE = re.compile(r"[\w./ -]+\.(?:json|ya?ml|csv|tsv|txt|svg|dxf|zip|jpe?g|png)")
+LINE = re.compile(r"(?:line|row) \d+")
+PART = re.compile(r"(piece|outline|edge|level) (.+)")
+_NOT_HERE = re.compile(
+    r"diagnose (?!card)|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
+)
+"""What a sentence holds that says what to do elsewhere."""
+FROM_A_COPY = (
+    "Take what is named here from a copy; if you kept the whole case in one file, bring that file as a new case."
+)
+
+HERE: Mapping[str, str] = {
+    "not-as-stored": FROM_A_COPY,
+    "no-tryon": "Go to the case and try it on first.",
+    "done-already": "To be without it, go back to an older version, under Versions.",
+    "step-drawn": "Leave it out; to be without it, go back to an older version, under Versions.",
+    "no-waist": "Say where it lies: type its height, or drag its line, under “Where do the levels lie?”.",
+    "level-misses": "Give another height, under “Where do the levels lie?”.",
+    "edges-out-of-order": "Say of each of them what it is, under “What is this edge?”.",
+    "edges-unsure": "Draw it with a corner at each end of its bottom and of its top, and bring it again.",
+    "scale": "Give one length you have measured.",
+    "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
+    "not-an-object": "Bring the drawing that it was made from, or another copy of it.",
+}
+"""What to do on a page, by the kind of mistake, where its own sentence says what to do in a terminal or a file."""
+
+
+def do_here(mistake: Mistake) -> str:
+    """What to do about it on a page."""
+    return HERE.get(mistake.code, mistake.do) if _NOT_HERE.search(mistake.do) else mistake.do
+
+
+def where_here(mistake: Mistake) -> str:
+    """Where it stands, as she would say it; empty where the sentence says so itself, or the page shows it.
+
+    Of what the program calls a place only pieces and their parts, levels, files and their lines, and the labels of the
+    page's own fields are hers.
+    """
+    told = [words for part in mistake.where.split(", ") if (words := _hers(part))]
+    left = [words for words in told if not _is_said(words.casefold(), mistake.what.casefold())]
+    return ", ".join(left) if left and FILE.fullmatch(left[0]) else upper_first(", ".join(left))
+
+
+def _is_said(words: str, sentence: str) -> bool:
+    """Whether a sentence names that place; “front” alone may mean a direction, and is named only in quotes."""
+    if f"“{words}”" in sentence:
+        return True
+    is_plain = " " in words or words in STATIONS
+    return is_plain and bool(re.search(rf"(?<!\w){re.escape(words)}(?!\w)", sentence))
+
+
+def _hers(part: str) -> str:
+    if found := BEGUN_FILE.fullmatch(part):
+        return f"photograph {found[1] or 1}" if part.endswith(PICTURES) else ""
+    if FILE.fullmatch(part) or LINE.fullmatch(part):
+        return part
+    if found := PART.fullmatch(part):
+        return _part(found[1], found[2])
+    return part if part in STATIONS or part[:1].isupper() else ""
+
+
+def _part(kind: str, name: str) -> str:
+    from diagnose.pattern.in_words import piece_title  # the first page needs no pattern
+
+    if kind == "level":
+        return f"level {name}"
+    called = re.sub(r"^\d+ ", "", name).strip("“”")
+    return called.replace("-", " ") if kind == "edge" else piece_title(called)
