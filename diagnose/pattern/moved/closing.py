@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from msgspec.structs import replace
 
@@ -12,8 +12,9 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.blend import corner_deg, joint_of, reach_for, shifted_end
+from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
-from diagnose.pattern.geometry.plane import distance, dot, mid, sub
+from diagnose.pattern.geometry.plane import along, distance, dot, mid, sub
 from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.moved.carried_edges import carried_edge
@@ -24,11 +25,12 @@ from diagnose.pattern.moved.fairing import (
     FAIR_TURN_DEG,
     MOST_NARROWING_MM,
     TruedEdge,
+    ruled,
     true_edge,
 )
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.narrowing import level_hits
-from diagnose.pattern.moved.shift import is_straight
+from diagnose.pattern.moved.shift import is_straight, runs_on
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, NOTHING_MM
 from diagnose.units import INCH_MM, both
@@ -77,6 +79,7 @@ def closed_up(
         one or true_edge(piece.name, edge, own, levels=levels, keep=kept, most_mm=most)
         for edge, own, one in zip(piece.edges, parts, as_one, strict=True)
     ]
+    edges = _ruled_as_one(piece, edges)
     made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
@@ -209,6 +212,39 @@ def _evenest(first: Run, last: Run, levels: Sequence[Polyline], kept: Sequence[P
     places = [*through, first[-1].end, last[0].start]
     near, place = min(((distance(end, at), at) for end in ends for at in places), default=(math.inf, None))
     return Line(*evenest_line(first[0].start, last[-1].end, met, through=place if near <= LEVEL_REACH_TOL_MM else None))
+
+
+def _ruled_as_one(piece: Piece, edges: Sequence[TruedEdge]) -> list[TruedEdge]:
+    """The edges, those of one straight steel line that is stored in parts ruled from end to end of all of it."""
+    made = list(edges)
+    for numbers in _steel_lines(piece):
+        parts = [made[number] for number in numbers]
+        sizes = list(accumulate((run_length(part.edge.segments) for part in parts), initial=0.0))
+        first, last = parts[0].edge.start, parts[-1].edge.end
+        whole = Line(first, last)
+        if sizes[-1] <= NOTHING_MM or all(nearest(whole, part.edge.end)[1] <= FAIR_STEP_MM for part in parts):
+            continue
+        ends = [first, *(along(first, last, mm / sizes[-1]) for mm in sizes[1:-1]), last]
+        for number, part, line in zip(numbers, parts, pairwise(ends), strict=True):
+            made[number] = ruled(piece.name, part, Line(*line))
+    return made
+
+
+def _steel_lines(piece: Piece) -> Iterator[list[int]]:
+    """The numbers of the steel edges that run on from each other as one straight line, in ring order, two or more."""
+    ring = piece.edges
+
+    def joins(number: int) -> bool:
+        before, after = ring[number - 1], ring[number % len(ring)]
+        stiff = before.role in STIFF_ROLES and after.role in STIFF_ROLES and is_straight(before) and is_straight(after)
+        return before is not after and stiff and runs_on(before.segments[-1], after.segments[0])
+
+    for number in range(len(ring)):
+        if joins(number + 1) and not joins(number):
+            line = [number]
+            while joins(line[-1] + 1):
+                line.append((line[-1] + 1) % len(ring))
+            yield line
 
 
 def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at_start: bool) -> EndSet:

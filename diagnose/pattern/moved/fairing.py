@@ -35,6 +35,7 @@ __all__ = [
     "TruedEdge",
     "end_redrawn",
     "fair_joint",
+    "ruled",
     "true_edge",
 ]
 
@@ -328,23 +329,26 @@ def _straightened(piece: str, old: Edge, broken: Broken) -> TruedEdge:
     run = broken.runs[0]
     for after in broken.runs[1:]:
         run = plainly_joined(joint_of(run, after))
-    line = Line(run[0].start, run[-1].end)
-    by = max(nearest(line, p)[1] for segment in run for p in (segment.start, segment.end))
-    size, now = run_length(run), distance(line.start, line.end)
-    made = TruedEdge(
-        replace(old, segments=(line,)), remeasured=_raw_measure(broken).then(0.0, size, now, whole_mm=size)
-    )
-    if by <= FAIR_STEP_MM:
-        return made
+    made = TruedEdge(replace(old, segments=run), remeasured=_raw_measure(broken))
     stepped = any(joint_of(a, b).step_mm > NOTABLE_MM for a, b in pairwise(broken.runs))
+    return ruled(piece, made, Line(run[0].start, run[-1].end), why="step" if stepped else "corner")
+
+
+def ruled(piece: str, made: TruedEdge, line: Line, why: Literal["step", "corner"] = "corner") -> TruedEdge:
+    """The edge drawn as that straight line.
+
+    Args:
+        piece: the piece's name, for the report.
+        made: the edge as it was put together.
+        line: what it is to be.
+        why: what is to go by that.
+    """
+    edge, run = made.edge, made.edge.segments
+    size, now = run_length(run), distance(line.start, line.end)
+    by = max(nearest(line, p)[1] for segment in run for p in (segment.start, segment.end))
+    remeasured = made.remeasured.then(0.0, size, now, whole_mm=size)
     zone = RunRedrawn(
-        piece=piece,
-        edge=old.name,
-        role=old.role,
-        why="step" if stepped else "corner",
-        old=run,
-        new=(line,),
-        start_mm=0.0,
-        by_mm=by,
+        piece=piece, edge=edge.name, role=edge.role, why=why, old=run, new=(line,), start_mm=0.0, by_mm=by
     )
-    return replace(made, zones=(zone,))
+    zones = (*made.zones, zone) if by > FAIR_STEP_MM else made.zones
+    return TruedEdge(replace(edge, segments=(line,)), zones, remeasured)

@@ -110,6 +110,31 @@ def test_a_straight_lacing_edge_stays_one_straight_line_and_the_maker_is_told() 
     assert any("'back'" in note and "redrawn" in note.lower() for note in made.notes)
 
 
+@pytest.mark.parametrize("begins", [0, 2])
+@pytest.mark.parametrize("joint", [100.0, 9 * INCH, 320.0])
+def test_a_lacing_edge_stored_in_two_parts_is_ruled_as_the_one_line_it_is(joint: float, begins: int) -> None:
+    """A wedge of 1/2 in over 7 in once left a corner of 4 degrees where the parts meet."""
+    piece = sheet(7 * INCH, 18 * INCH, back="lacing")
+    at, back = Point(7 * INCH, joint), piece.edge("back")
+    parts = tuple(Edge(n, "lacing", (Line(*ends),)) for n, ends in (("low", (back.start, at)), ("up", (at, back.end))))
+    edges = [one for edge in piece.edges for one in (parts if edge is back else (edge,))]
+    notches = tuple(replace(n, edge="low" if joint > 200.0 else "up") if n.edge == "back" else n for n in piece.notches)
+    notches = tuple(replace(n, at=n.at - joint) if n.edge == "up" else n for n in notches)
+    apart = replace(piece, edges=(*edges[begins:], *edges[:begins]), notches=notches)
+    wedge = ((7 * INCH, 9 * INCH), (0.0, 9 * INCH), INCH / 2, 0.0)
+    whole, made = (only(folded(one, *wedge, move="right").pattern) for one in (piece, apart))
+    low, up, one = made.edge("low"), made.edge("up"), whole.edge("back")
+    assert len(low.segments) == len(up.segments) == 1
+    assert distance(low.start, one.start) < 0.01
+    assert distance(up.end, one.end) < 0.01
+    assert run_nearest(one.segments, low.end)[1] < 0.001
+    for name in piece.levels:
+        assert station_width(made, name) == pytest.approx(station_width(whole, name), abs=0.05)
+    assert run_point_at((low if joint > 200.0 else up).segments, made.notches[0].at) == pytest.approx(
+        run_point_at(one.segments, whole.notches[0].at), abs=0.05
+    )
+
+
 def test_folding_and_spreading_again_on_the_closing_line_gives_the_old_outline() -> None:
     piece = sheet()
     once = upright(piece, INCH, x=150.0)
