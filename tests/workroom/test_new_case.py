@@ -291,6 +291,7 @@ def test_a_seam_that_turns_sharply_is_made_one_edge_and_two_again(room: Served, 
     browser = Browser(room)
     led = bent(browser, tmp_path)
     assert sewn(browser.ask(led)[1]) == ["side, back seam, to back, front seam"]
+    assert 'href="#one-a">A seam turns sharply' in browser.ask(led)[1]
     one = {"says": "as-one", "a": "front|back-seam-1", "b": "front|back-seam-2"}
     for wrong, said in (
         ({**one, "b": "front|centre-front"}, "do not lie next to each other"),
@@ -305,6 +306,7 @@ def test_a_seam_that_turns_sharply_is_made_one_edge_and_two_again(room: Served, 
     assert browser.led_to(f"{led}/say", one) == led
     text = browser.ask(led)[1]
     assert sewn(text) == ["front, back seam, to side, front seam", "side, back seam, to back, front seam"]
+    assert "A seam turns sharply" not in text
     assert "It is right: start the case" in text
     assert browser.led_to(f"{led}/say", {"says": "apart", "piece": "front"}) == led
     assert sewn(browser.ask(led)[1]) == ["side, back seam, to back, front seam"]
@@ -332,7 +334,7 @@ def test_what_was_said_to_be_sewn_follows_when_two_edges_are_made_one(room: Serv
 def test_the_two_parts_of_a_seam_are_tapped_and_are_one(browser: Chromium, room: Served, tmp_path: Path) -> None:
     led = bent(Browser(room), tmp_path)
     page = open_page(browser, room.address(led), PHONE, has_touch=True)
-    page.get_by_text("Are two edges one?").click()
+    page.get_by_role("link", name="A seam turns sharply: two edges are one").click()
     for id_, name in (("one-a", "back-seam-2"), ("one-b", "back-seam-1")):
         line = page.locator(f'.taps g[data-piece="front"] .tap[data-edge="{name}"]')
         page.touchscreen.tap(*middle_of(line))

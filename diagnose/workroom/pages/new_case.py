@@ -174,7 +174,7 @@ def _page(
     return page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
-        unsewn=unsewn, joined=_joined(begun, found),
+        unsewn=unsewn, joined=_joined(begun, found), turned=begun.is_laid_out and _is_turned(pattern, unsewn),
         open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
         drawn_in=DRAWN_IN, wrong=wrong,
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
@@ -190,6 +190,12 @@ def _eased_in(found: Seen) -> dict[str, Seam]:
     seams = found.pattern.seams if found.pattern else ()
     unlike = [one for one in found.wrong if one.code == "seam-lengths-differ"]
     return {one.where: seam for one in unlike for seam in seams if one.where.endswith(f", seam {seam.name}")}
+
+
+def _is_turned(pattern: Pattern | None, unsewn: Sequence[EdgeRef]) -> bool:
+    """Whether two edges that are sewn to nothing meet at a corner, and so may be one."""
+    rings = [[EdgeRef(piece.name, edge.name) for edge in piece.edges] for piece in (pattern.pieces if pattern else ())]
+    return any(one in unsewn and ring[n - 1] in unsewn for ring in rings for n, one in enumerate(ring))
 
 
 def _joined(begun: Begun, found: Seen) -> list[str]:
