@@ -410,6 +410,19 @@ def test_a_file_of_which_nothing_can_be_read_is_refused_where_it_is_brought(
     assert not [*room.folder.glob(".begun-*")]
 
 
+@pytest.mark.parametrize("file", [TABLE, DRAWING])
+def test_a_level_higher_than_every_piece_is_refused_and_none_is_lost(room: Served, file: Path) -> None:
+    browser = Browser(room)
+    led = bring(browser, file, case="Ada", unit="cm")
+    before = re.findall(r'name="level-\w+" value="[^"]+"', browser.ask(led)[1])
+    answer, text = browser.ask(f"{led}/say", {"says": "levels", "level-waist": "90 cm"})
+    assert answer.status == 422
+    assert re.search(
+        r"The level waist misses every piece: none is higher than \d+\.\d cm\.", bare(text).replace("\xa0", " ")
+    )
+    assert re.findall(r'name="level-\w+" value="[^"]+"', browser.ask(led)[1]) == before
+
+
 def bare(text: str) -> str:
     """What a page says, without its tags."""
     return re.sub(r"<[^>]+>", "", text)

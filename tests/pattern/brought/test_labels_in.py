@@ -189,6 +189,12 @@ def test_two_edges_said_to_be_one_are_joined_and_sewn_by_their_whole_length() ->
     assert [(seam.a, seam.b) for seam in whole.seams] == [(("front", "back-seam"), ("back", "front-seam"))]
 
 
+def test_a_level_higher_than_every_piece_is_refused() -> None:
+    text = refusal("levels: {waist: 900 mm, hip: 2 in}")
+    assert "The level waist misses every piece: none is higher than" in text
+    assert "hip" not in text
+
+
 def test_edges_that_cannot_be_one_are_all_told() -> None:
     text = refusal("""
         pieces:

@@ -37,6 +37,7 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     for n, one in enumerate(proposal.pieces):
         with gathered(mistakes):
             pieces.append(_labelled(one, named[n], low) if n in named else one)
+    mistakes += _missed(proposal, labels, low)
     if mistakes:
         raise FitError(mistakes)
     return replace(
@@ -48,6 +49,16 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
         seams=proposal.seams if labels.seams is None else labels.seams,
         heights_mm=labels.levels,
     )
+
+
+def _missed(proposal: Proposal, labels: Labels, low_mm: float) -> Iterator[Mistake]:
+    """The levels straight across all pieces that no piece is high enough for."""
+    high = max(bounds(one.piece).top for one in proposal.pieces) - low_mm
+    for station, height in labels.levels.items():
+        if not any(drawn_level(one.piece, low_mm + height) for one in proposal.pieces):
+            what = f"The level {station} misses every piece: none is higher than {both(high)}."
+            do = "Give its height up from the lowest point of all outlines."
+            yield Mistake("levels", what, do, code="level-misses")
 
 
 def _named(proposal: Proposal, labels: Labels) -> tuple[dict[int, PieceLabel], list[Mistake]]:
