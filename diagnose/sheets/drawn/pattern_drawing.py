@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import edge_data, mark_data, piece_data
+from diagnose.pattern.form.drawing_data import edge_data, mark_data, piece_data
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_place, run_point_at

@@ -18,7 +18,7 @@ from typing import Any
 from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.form.telling import APPLICATION, mark_data, piece_data
+from diagnose.pattern.form.drawing_data import APPLICATION, mark_data, piece_data
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.runs import run_point_at
 from diagnose.pattern.in_words import piece_title

@@ -17,7 +17,7 @@ from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.brought.understood.proposal import propose
 from diagnose.pattern.brought.understood.told import EdgeTold, laid_back, told_edges, told_extra
-from diagnose.pattern.form.telling import APPLICATION
+from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES
 from diagnose.rulebase.reading.yamlfile import parse_yaml

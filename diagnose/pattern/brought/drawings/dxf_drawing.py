@@ -37,7 +37,7 @@ from diagnose.pattern.brought.drawings.sketch import (
     Words,
 )
 from diagnose.pattern.brought.understood.naming import said_by
-from diagnose.pattern.form.telling import APPLICATION
+from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.sentences import counted

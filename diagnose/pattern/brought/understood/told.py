@@ -1,4 +1,4 @@
-"""What a drawing of ours tells beside its lines (`pattern.form.telling`), read: data attributes or extended data."""
+"""What a drawing of ours tells beside its lines (`form.drawing_data`), read: data attributes or extended data."""
 
 from __future__ import annotations
 
