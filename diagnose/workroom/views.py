@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
 from diagnose.places import bundled_rules
 from diagnose.sentences import lower_first, upper_first
+from diagnose.sheets.templates import templates_of
 from diagnose.workroom.asked import url
 from diagnose.workroom.telling import do_here, where_here
 
@@ -174,8 +175,7 @@ def templates_read() -> None:
 
 @lru_cache(maxsize=1)
 def _templates() -> Environment:
-    loader = FileSystemLoader(HERE / "templates")
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made = templates_of(HERE / "templates")
     made.globals |= {"asset": asset_path, "url": url, "picture": _picture, "query_of": query_of}
     made.filters |= {
         "upper_first": upper_first, "lower_first": lower_first, "with_unit": _with_unit, "kept": kept_together,

@@ -8,7 +8,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 from msgspec import Struct
 
@@ -22,6 +22,7 @@ from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import Links
 from diagnose.sheets.signs import sign_svg
+from diagnose.sheets.templates import templates_of
 from diagnose.sheets.writers.svg import picture_svg
 from diagnose.units import both
 
@@ -121,10 +122,7 @@ def _render(template: str, base: RuleBase, root: str, **more: Any) -> str:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True,
-    )  # fmt: skip
+    environment = templates_of(TEMPLATES)
     environment.globals["picture"] = _picture
     environment.globals["sign"] = lambda symptom: Markup(sign_svg(symptom))
     environment.filters["words"] = lambda text: text.replace("-", " ")

@@ -6,11 +6,12 @@ import re
 from functools import cache
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from jinja2 import Template
 from markupsafe import Markup
 
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
+from diagnose.sheets.templates import templates_of
 from diagnose.sheets.view_model import FROM_THE_GAP, SheetView
 from diagnose.sheets.writers.svg import picture_svg
 
@@ -29,12 +30,7 @@ def write_html(view: SheetView) -> str:
 
 @cache
 def _template() -> Template:
-    loader = FileSystemLoader(Path(__file__).parent)
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-        finalize=_unbroken,
-    )  # fmt: skip
-    return environment.get_template(TEMPLATE)
+    return templates_of(Path(__file__).parent, finalize=_unbroken).get_template(TEMPLATE)
 
 
 def _unbroken(value: object) -> object:
