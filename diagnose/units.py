@@ -113,8 +113,8 @@ def in_inches(length_mm: float, parts: int = 16) -> str:
 
 
 def in_mm(length_mm: float) -> str:
-    """Millimetres to the nearest one: ``38 mm``; under 10 mm to the nearest half: ``6.5 mm``."""
-    if abs(length_mm) >= 10:
+    """Millimetres to the nearest one: ``38 mm``, ``6 mm``; under 5 mm to the nearest half: ``1.5 mm``."""
+    if abs(length_mm) >= 5:
         return f"{round(length_mm)} mm"
     return f"{round(length_mm * 2) / 2 + 0.0:g} mm"
 
@@ -166,7 +166,11 @@ def in_her_unit(text: str, unit: Unit) -> str:
 
 def _in_unit(found: re.Match[str], unit: Unit) -> str:
     if found["mm"]:
-        *first, last = (both(float(number), unit) for number in found["mm"].split(" to "))
+        inches, shown = _EACH.findall(found[0].partition("(")[0]), found["mm"].split(" to ")
+        exact = [parse_length(f"{one} in") or 0.0 for one in inches]
+        # What is only the inches turned into millimetres is rounded once, from the inches themselves.
+        same = [in_mm(mm) for mm in exact] == [f"{number} mm" for number in shown]
+        *first, last = (both(mm, unit) for mm in (exact if same else map(float, shown)))
         return " to ".join([*(one.removesuffix(f" {unit}") for one in first), last])
     if found["bare"]:
         return _EACH.sub(lambda one: _bare(one[0], unit).removesuffix(f" {unit}"), found["bare"]) + f" {unit}"

@@ -1,6 +1,7 @@
 """Lengths as a maker writes them."""
 
 import re
+from collections.abc import Iterator
 from fractions import Fraction
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import FitError
+from diagnose.places import bundled_rules
 from diagnose.units import Unit, both, in_her_unit, in_inches, on_ruler, parse_length, read_length
 
 
@@ -97,3 +99,38 @@ def test_a_sentence_in_inches_is_said_in_her_unit_without_a_figure_left_behind(
 def test_a_row_of_lengths_is_said_in_her_unit() -> None:
     said = in_her_unit("At the lacing 3, 2 and 3 13/16 in (76, 51 and 97 mm) at bust, waist and hip.", "cm")
     assert said == "At the lacing 7.6, 5.1 and 9.7 cm at bust, waist and hip."
+
+
+@pytest.mark.parametrize(("inches", "mm"), [("1/16", "1.5"), ("1/8", "3"), ("3/16", "5"), ("1/4", "6"), ("3/8", "10")])
+def test_a_length_of_the_ruler_has_one_figure_in_mm_and_the_same_in_cm_however_it_is_come_by(
+    inches: str, mm: str
+) -> None:
+    length_mm = parse_length(f"{inches} in")
+    assert length_mm is not None
+    said = both(length_mm)
+    assert said == f"{inches} in ({mm} mm)"
+    assert in_her_unit(said, "mm") == both(length_mm, "mm")
+    assert in_her_unit(said, "cm") == both(length_mm, "cm")
+
+
+def test_the_rules_turn_inches_into_mm_as_the_program_does() -> None:
+    found = [(m[0], m["inches"], m["mm"]) for text in _rule_texts() for m in WRITTEN.finditer(text)]
+    assert len(found) > 150
+    wrong = []
+    for whole, inches, mm in found:
+        lengths = [parse_length(f"{one} in") for one in re.findall(FIGURE, inches)]
+        said = [both(one or 0.0, "mm").removesuffix(" mm") for one in lengths]
+        wrong += [whole] if said != re.findall(r"[\d.]+", mm) else []
+    assert wrong == []
+
+
+FIGURE = r"(?:\d+ )?\d+/\d+|\d+"
+LINKED = rf"(?:(?:{FIGURE}),? (?:to|and|or) |(?:{FIGURE}), )*"
+WRITTEN = re.compile(rf"(?<![\d/.])(?P<inches>{LINKED}(?:{FIGURE})) in \((?P<mm>[\d., toandr]+) mm\)")
+
+
+def _rule_texts() -> Iterator[str]:
+    for file in bundled_rules().rglob("*.yaml"):
+        text = " ".join(file.read_text(encoding="utf-8").split())
+        # What is said of two inches and a half may be one row: "6 in, 6 1/2 in or 9 in (152, 165 or 229 mm)".
+        yield re.sub(r" in(?=, \d| or \d)", "", text)

@@ -34,7 +34,7 @@ def test_inside_the_dead_band_nothing_is_called_tapered_capped_or_at_least(setti
     assert found.steps
     assert "1/4 in" in found.why
     metric = take_in(settings, 4, {"top": "2 in"}, "mm").why
-    assert "6.5 mm" in metric
+    assert "6 mm" in metric
     assert "1/4" not in metric
 
 
@@ -108,7 +108,7 @@ def test_a_tapered_strip_let_out_is_cut_and_spread_and_checked_at_the_hem(settin
         "At the top, mark 3/4 in (19 mm)", "At the waist, mark 1/2 in (13 mm)",
     ]  # fmt: skip
     assert "Cut along the line, spread" in said(found)
-    assert "Measure what the strip gave at the bottom. 1/4 in (6.5 mm) was meant there" in said(found)
+    assert "Measure what the strip gave at the bottom. 1/4 in (6 mm) was meant there" in said(found)
     assert "gave at the bottom. 6 mm was meant" in said(take_in(settings, 0, WIDER_UPWARD, "mm"))
 
 
@@ -135,7 +135,7 @@ def test_where_the_waist_is_right_the_sides_meet_on_the_line_and_the_hem_opens(s
     assert "At the waist, mark the line itself" in steps
     assert "0 in" not in steps.replace("10 in", "")
     assert "they cross where they meet" in steps
-    assert "Measure what the strip gave at the bottom. 1/4 in (6.5 mm) was meant there" in steps
+    assert "Measure what the strip gave at the bottom. 1/4 in (6 mm) was meant there" in steps
 
 
 def test_marks_are_set_at_the_top_and_the_waist_however_many_heights_were_read(settings: Settings) -> None:
@@ -143,7 +143,7 @@ def test_marks_are_set_at_the_top_and_the_waist_however_many_heights_were_read(s
     found = take_in(settings, 0, gap)
     marks = [step.partition(",")[0] for step in found.steps if "across the line" in step]
     assert marks == ["At the top", "At the waist"]
-    assert "Measure what the strip took at the bottom. 1/4 in (6.5 mm) the other way was meant there" in said(found)
+    assert "Measure what the strip took at the bottom. 1/4 in (6 mm) the other way was meant there" in said(found)
 
 
 def test_what_was_meant_to_stay_is_said_to_be_nothing(settings: Settings) -> None:
@@ -154,7 +154,7 @@ def test_what_was_meant_to_stay_is_said_to_be_nothing(settings: Settings) -> Non
 def test_a_tapered_strip_taken_in_says_what_it_took(settings: Settings) -> None:
     found = take_in(settings, 0, {"top": "1/2 in", "waist": "1 in", "bottom": "1 1/2 in"})
     assert "Fold one side" in said(found)
-    assert "Measure what the strip took at the bottom. 1/4 in (6.5 mm) was meant there" in said(found)
+    assert "Measure what the strip took at the bottom. 1/4 in (6 mm) was meant there" in said(found)
 
 
 def test_with_two_heights_a_tapered_strip_lands_on_both_and_nothing_is_left_to_check(settings: Settings) -> None:

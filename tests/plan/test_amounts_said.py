@@ -93,8 +93,8 @@ def test_amounts_are_measured_from_the_targets_own_shape(plan: Plan) -> None:
     ("allowance", "said"),
     [
         ("1 in", "Of the allowance 3/4 in (19 mm) is left"),
-        ("1/4 in", "a seam wants 1/4 in (6.5 mm) to be sewn by"),
-        ("3/8 in", "a seam wants 1/4 in (6.5 mm) to be sewn by"),
+        ("1/4 in", "a seam wants 1/4 in (6 mm) to be sewn by"),
+        ("3/8 in", "a seam wants 1/4 in (6 mm) to be sewn by"),
     ],
 )
 def test_the_allowance_left_is_said(allowance: str, said: str, plan: Plan) -> None:

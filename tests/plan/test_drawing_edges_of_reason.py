@@ -131,7 +131,7 @@ def test_a_seam_edge_that_came_out_too_long_is_trimmed_and_one_too_short_is_draw
     made = evened(board, pattern, Task(length(alteration({"do": "note", "why": "It is for the hand."}), 0.0), settings))
     assert edge_length(made.pattern.pieces[0].edge("back")) == pytest.approx(old, abs=0.1)
     assert made.pattern.pieces[1] == pattern.pieces[1]
-    assert f"Walked against its partner: first panel, back is drawn 1/4 in (6.5 mm) {word} at the {role}." in made.notes
+    assert f"Walked against its partner: first panel, back is drawn 1/4 in (6 mm) {word} at the {role}." in made.notes
 
 
 def test_a_change_at_a_level_that_the_pattern_lacks_draws_nothing_and_changes_no_girth(settings: Settings) -> None:

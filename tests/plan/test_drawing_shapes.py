@@ -226,7 +226,7 @@ def test_without_a_gusset_the_maker_is_told_so_and_for_its_length_slit_and_gusse
     none = drawn_by(panels(12 * IN), settings, {"do": "gores", "where": "bust", "what": "narrow"}, IN / 4)
     longer = drawn_by(with_gusset(), settings, {"do": "gores", "where": "bust", "what": "lengthen"}, IN / 4)
     assert "No bust gusset is drawn" in none.notes[0]
-    assert "cut 1/4 in (6.5 mm) longer" in longer.notes[0]
+    assert "cut 1/4 in (6 mm) longer" in longer.notes[0]
     assert told(none) == ()
     assert told(longer)
 

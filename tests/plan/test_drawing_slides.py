@@ -129,7 +129,7 @@ def test_the_waist_moves_by_half_of_it_midway_between_the_side_and_the_middles(s
     assert most["panel-2", "back"] > 1.5 * most["panel-1", "back"]
 
 
-@pytest.mark.parametrize(("up", "said"), [(IN / 2, "1/2 in (13 mm) higher"), (-IN / 4, "1/4 in (6.5 mm) lower")])
+@pytest.mark.parametrize(("up", "said"), [(IN / 2, "1/2 in (13 mm) higher"), (-IN / 4, "1/4 in (6 mm) lower")])
 def test_which_way_the_waist_went_is_said_and_the_heads_only_where_there_are_tabs(
     up: float, said: str, settings: Settings
 ) -> None:

@@ -28,7 +28,7 @@ def test_the_gap_is_told_over_her_range_now_and_after(base: RuleBase, make_tryon
     assert "stands midway today" in said[0]
     assert "between 1 in (25 mm) and 4 in (102 mm)" in said[0]
     assert said[1] == (
-        "At the waist it runs from 1/4 in (6.5 mm) to 1 3/4 in (44 mm), "
+        "At the waist it runs from 1/4 in (6 mm) to 1 3/4 in (44 mm), "
         "and after this round from 1 1/4 in (32 mm) to 2 3/4 in (70 mm)."
     )
 

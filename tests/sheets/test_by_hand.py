@@ -325,7 +325,7 @@ def test_the_last_step_checks_widths_that_are_the_new_patterns_own(bodies: Patte
 
 def test_an_edge_moved_evenly_is_one_parallel_line_without_a_table(bodies: Pattern) -> None:
     steps, _ = steps_of(bodies, ON_BODIES["a lacing edge moved out"])
-    assert steps[0].text.startswith("On the bodies piece, draw a line 1/4 in (6.5 mm) outside the lacing edge")
+    assert steps[0].text.startswith("On the bodies piece, draw a line 1/4 in (6 mm) outside the lacing edge")
     assert steps[0].table == ()
 
 
@@ -356,7 +356,7 @@ def test_a_new_channel_is_ruled_between_two_marks_and_stops_short_of_both(corset
 def test_deeper_slits_are_one_step_that_names_them_all(bodies: Pattern) -> None:
     steps, _ = steps_of(bodies, {"op": "tabs", "piece": "bodies", "deepen": "1/4 in"})
     assert [f.what for f in steps[0].figures if isinstance(f, Slide)] == [f"slit:slit-{n}" for n in (1, 2, 3, 4)]
-    assert "1/4 in (6.5 mm) longer" in steps[0].text
+    assert "1/4 in (6 mm) longer" in steps[0].text
 
 
 def test_longer_tabs_are_carried_on_along_edges_and_slits(bodies: Pattern) -> None:

@@ -52,10 +52,10 @@ def test_bones_stand_under_the_width_of_their_channels_the_widest_first() -> Non
     lines = told(bones=bones)
     assert [line for line in lines if line.startswith("Bones")] == [
         "Bones for channels 1/2 in (13 mm) wide",
-        "Bones for channels 1/4 in (6.5 mm) wide",
+        "Bones for channels 1/4 in (6 mm) wide",
     ]
     assert part(lines, "Bones for channels 1/2 in (13 mm) wide") == ["4 of 9 in (229 mm) b.1, b.2"]
-    assert part(lines, "Bones for channels 1/4 in (6.5 mm) wide") == [
+    assert part(lines, "Bones for channels 1/4 in (6 mm) wide") == [
         "2 of 10 in (254 mm) a.1",
         "1 of 8 in (203 mm) c.1",
     ]

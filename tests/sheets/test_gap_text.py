@@ -55,7 +55,7 @@ def test_the_change_of_the_station_that_wants_most_is_halved_and_shared_over_the
     """The top wants 2 in: 1 in a half, 1/4 in on each of 4 seams, 1/8 in on each of their 8 lines."""
     found = reading(settings, inches(top=0.001, waist=2, bottom=1))
     known = words(plain_lines(gap_lines(found, 4, settings)))
-    assert "At the top that is 1 in (25 mm) on each half, 1/4 in (6.5 mm) a seam over 4 seams," in known
+    assert "At the top that is 1 in (25 mm) on each half, 1/4 in (6 mm) a seam over 4 seams," in known
     assert "1/8 in (3 mm) on each stitching line." in known
     for seams in (None, 0):
         assert "At the top that is 1 in (25 mm) on each half." in words(plain_lines(gap_lines(found, seams, settings)))
@@ -64,10 +64,10 @@ def test_the_change_of_the_station_that_wants_most_is_halved_and_shared_over_the
 def test_within_the_dead_band_nothing_is_to_be_altered(settings: Settings) -> None:
     """A quarter of an inch is just outside."""
     within = words(plain_lines(gap_lines(reading(settings, inches(waist=2.2)), 4, settings)))
-    assert "2 in (51 mm) right Nothing to alter: 1/4 in (6.5 mm) is lacing noise." in within
+    assert "2 in (51 mm) right Nothing to alter: 1/4 in (6 mm) is lacing noise." in within
     assert "on each half" not in within
     outside = words(plain_lines(gap_lines(reading(settings, inches(waist=2.25)), 4, settings)))
-    assert "let out 1/4 in (6.5 mm)" in outside
+    assert "let out 1/4 in (6 mm)" in outside
     assert "Nothing to alter" not in outside
 
 

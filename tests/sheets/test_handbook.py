@@ -231,7 +231,7 @@ def test_a_change_over_all_seams_is_told_on_each_line_and_one_on_few_lines_step_
     assert all_seams.figure.endswith("on each stitching line")
     assert all_seams.figure.startswith(("1/8 in", "1/16 in"))
     edge = work_example(alterations["lower-underarm"], base, patterns)
-    assert edge.figure == "3/8 in (9.5 mm)"
+    assert edge.figure == "3/8 in (10 mm)"
     assert any("3/8 in" in step.text or any("3/8 in" in much for _, much in step.table) for step in edge.steps)
 
 
@@ -322,7 +322,7 @@ def test_the_command_says_where_the_front_page_is_and_works_in_millimetres(
     assert told.err == ""
     words = Page((out / "alterations" / "raise-side-edge.html").read_text(encoding="utf-8")).words
     assert "19 mm" in words
-    assert "Under 6.5 mm" in words
+    assert "Under 6 mm" in words
 
 
 def test_the_index_can_be_looked_at_and_searched(handbook: Path, base: RuleBase) -> None:

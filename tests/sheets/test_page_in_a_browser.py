@@ -46,7 +46,7 @@ def test_a_long_table_of_marks_keeps_off_the_picture_beside_it(
     base: RuleBase, bodies: Pattern, browser: Any, tmp_path: Path, width: int
 ) -> None:
     view = sheet(base, bodies)
-    rows = tuple((f"{n} at {n} 15/16 in (1{n}0 mm)", "3/8 in (9.5 mm) in") for n in range(1, 10))
+    rows = tuple((f"{n} at {n} 15/16 in (1{n}0 mm)", "3/8 in (10 mm) in") for n in range(1, 10))
     file = tmp_path / "sheet.html"
     file.write_text(write_html(replace(view, steps=(replace(view.steps[0], table=rows),))), encoding="utf-8")
     page = browser.new_page(viewport={"width": width, "height": 800})

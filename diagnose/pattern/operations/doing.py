@@ -175,7 +175,8 @@ def with_room(attempt: Callable[[Operations], object], operations: Operations, e
     amounts = list(operations[0].in_part(part).amounts()) if len(operations) == 1 else []
     if part < LEAST_PART or not (amounts or len(operations) > 1):
         return error
-    room = f"The most there is room for is about {', '.join(amounts)}."
+    most = ", ".join(amounts)
+    room = f"The most there is room for is {'' if most.startswith('under ') else 'about '}{most}."
     room = room if amounts else f"About {100 * part:.0f} hundredths of every amount would do."
     return FitError(replace(mistake, do=room) for mistake in error.mistakes)
 

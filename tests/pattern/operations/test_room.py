@@ -13,7 +13,9 @@ from stored_forms import rectangle_json
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.reader import read_pattern
-from diagnose.pattern.operations import do, parse_operations
+from diagnose.pattern.operations import MoveEdge, do, parse_operations
+from diagnose.pattern.operations.doing import with_room
+from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Channel, Pattern, Point
 
 Raw = dict[str, Any]
@@ -155,3 +157,14 @@ def test_a_slit_has_room_for_one_gore(bodies: Pattern) -> None:
             "width": 30}  # fmt: skip
     with pytest.raises(FitError, match=rf"do\[1\].*Slit '{slit.name}' of 'bodies' already has a gore, 'gore-1'"):
         do(bodies, parse_operations([gore, gore]))
+
+
+def test_room_for_less_than_a_ruler_shows_is_not_said_to_be_about_that() -> None:
+    def attempt(operations: list[MoveEdge]) -> None:
+        if operations[0].by[0].mm > 0.7:
+            raise FitError.of("edge", "Too much.", "Take less.", code="too-much")
+
+    move = MoveEdge(piece="sheet", edge="back", by=(Place(along=0.5, mm=10.0),))
+    refused = FitError.of("edge", "Too much.", "Take less.", code="too-much")
+    words = str(with_room(attempt, [move], refused))  # type: ignore[arg-type]
+    assert "The most there is room for is under 1/16 in" in words

@@ -40,11 +40,11 @@ def refusal(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
 @pytest.mark.parametrize(
     ("ends", "said"),
     [
-        ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6.5 mm)."),
-        ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6.5 mm)."),
-        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6.5 mm)."),
-        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6.5 mm) to nothing."),
-        ((12.7, -6.35), "Folded out and, beyond the turning point, spread in 'sheet': 1/2 in (13 mm) to 1/4 in (6.5"),
+        ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6 mm)."),
+        ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6 mm)."),
+        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6 mm)."),
+        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6 mm) to nothing."),
+        ((12.7, -6.35), "Folded out and, beyond the turning point, spread in 'sheet': 1/2 in (13 mm) to 1/4 in (6"),
     ],
 )
 def test_a_fold_says_which_way_how_much_at_either_end(ends: tuple[float, float], said: str) -> None:
@@ -66,7 +66,7 @@ def test_a_dart_says_its_length_and_how_far_its_slash_opens() -> None:
     [
         (0.0, 12.7, "Every piece is 1/2 in (13 mm) shorter, cut at the waist level"),
         (50.8, 12.7, "Every piece is 1/2 in (13 mm) shorter, cut 2 in (51 mm) above the waist level"),
-        (-50.8, -6.35, "Every piece is 1/4 in (6.5 mm) longer, cut 2 in (51 mm) below the waist level"),
+        (-50.8, -6.35, "Every piece is 1/4 in (6 mm) longer, cut 2 in (51 mm) below the waist level"),
     ],
 )
 def test_a_change_of_length_says_where_the_line_lies(offset: float, amount: float, said: str) -> None:
@@ -92,9 +92,9 @@ def test_a_turned_grain_says_which_way_its_top_goes(degrees: float, said: str) -
 def test_a_level_drawn_anew_says_higher_or_lower_at_each_end() -> None:
     levels = [{"station": "waist", "front": 6.35, "back": -12.7}]
     said = first_note({"op": "marks", "piece": "sheet", "levels": levels})
-    assert "1/4 in (6.5 mm) higher at its front end and 1/2 in (13 mm) lower at its back end" in said
+    assert "1/4 in (6 mm) higher at its front end and 1/2 in (13 mm) lower at its back end" in said
     still = first_note({"op": "marks", "piece": "sheet", "levels": [{"station": "waist", "front": 0, "back": 6.35}]})
-    assert "drawn anew, where it was at its front end and 1/4 in (6.5 mm) higher at its back end" in still
+    assert "drawn anew, where it was at its front end and 1/4 in (6 mm) higher at its back end" in still
 
 
 def test_a_gore_says_its_slit_and_what_is_cut_anew() -> None:
@@ -111,8 +111,8 @@ def test_a_gore_says_its_slit_and_what_is_cut_anew() -> None:
     [
         ({"lengthen": 12.7}, "Cut the strap at the front fixing 1/2 in (13 mm) longer."),
         ({"lengthen": -12.7}, "Cut the strap at the front fixing 1/2 in (13 mm) shorter."),
-        ({"widen": 6.35}, "Cut the strap at the front fixing 1/4 in (6.5 mm) wider."),
-        ({"widen": -6.35}, "Cut the strap at the front fixing 1/4 in (6.5 mm) narrower."),
+        ({"widen": 6.35}, "Cut the strap at the front fixing 1/4 in (6 mm) wider."),
+        ({"widen": -6.35}, "Cut the strap at the front fixing 1/4 in (6 mm) narrower."),
     ],
 )
 def test_a_strap_says_longer_or_shorter_wider_or_narrower(asked: dict[str, float], said: str) -> None:

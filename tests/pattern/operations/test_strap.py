@@ -84,7 +84,7 @@ def test_a_body_piece_keeps_the_change_with_the_pattern_and_adds_it_up() -> None
     assert altered.pattern.extra["straps"] == {"front/front": {"lengthened_mm": 8.0, "widened_mm": 6.35}}
     assert altered.notes == (
         "Cut the strap at the front fixing 3/16 in (4 mm) shorter.",
-        "Cut the strap at the front fixing 1/4 in (6.5 mm) wider.",
+        "Cut the strap at the front fixing 1/4 in (6 mm) wider.",
     )
 
 
@@ -138,7 +138,7 @@ def test_an_upright_strap_says_what_was_done_for_each_change() -> None:
     piece = replace(oblong("strap", 30.0, 300.0), levels={}, landmarks={}, channels=(), notches=())
     notes = Strap("strap", lengthen=12.7, widen=-6.35).done(one(piece)).notes
     assert [*notes] == [
-        "Cut and spread in 'strap': 1/2 in (13 mm).", "Folded out of 'strap': 1/4 in (6.5 mm).",
+        "Cut and spread in 'strap': 1/2 in (13 mm).", "Folded out of 'strap': 1/4 in (6 mm).",
     ]  # fmt: skip
 
 
