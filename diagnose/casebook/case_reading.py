@@ -20,7 +20,7 @@ from diagnose.casebook.safely import refusal
 from diagnose.casebook.sealing import SEAL, Sealed, seal_mistakes, unsealed
 from diagnose.errors import MOST_SHOWN, FitError, Mistake, first_ones, gathered, one_line, shown_path
 from diagnose.model.case_files import CaseFile, DoneFile, Skipped, SkippedFile, Stored, TryOnFile
-from diagnose.model.tryon_reading import NO_WORDS, read_tryon
+from diagnose.model.tryon_reading import NO_WORDS, Vocabulary, read_tryon
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.outline import Pattern
 from diagnose.units import Unit
@@ -138,18 +138,29 @@ def _case_file(reader: _Reader) -> CaseFile:
     return file
 
 
-def check_about(garment: Mapping[str, Any], target: object, wearers: Sequence[Mapping[str, Any]], unit: Unit) -> None:
+def check_about(
+    garment: Mapping[str, Any],
+    target: object,
+    wearers: Sequence[Mapping[str, Any]],
+    unit: Unit,
+    vocabulary: Vocabulary = NO_WORDS,
+) -> None:
     """See that garment, target and wearers would do in a try-on.
+
+    Args:
+        garment, target, wearers: as in a try-on.
+        unit: of lengths written without one.
+        vocabulary: the rules', with what is believable of a girth or a gap; without it any length will do.
 
     Raises:
         FitError: with every mistake.
     """
     mistakes: list[Mistake] = []
     with gathered(mistakes):
-        read_tryon({"id": "case", "garment": garment, "target": target}, NO_WORDS, unit)
+        read_tryon({"id": "case", "garment": garment, "target": target}, vocabulary, unit)
     for wearer in wearers:
         with gathered(mistakes):
-            read_tryon({"id": "case", "wearer": wearer}, NO_WORDS, unit)
+            read_tryon({"id": "case", "wearer": wearer}, vocabulary, unit)
     if mistakes:
         raise FitError(mistakes)
 

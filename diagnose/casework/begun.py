@@ -203,9 +203,9 @@ def about(begun: Begun, garment: Mapping[str, Any], wearer: Mapping[str, Any], t
     """What was begun with what is told of garment, wearer and target; kept.
 
     Raises:
-        FitError: with every length that is none.
+        FitError: with every length that is none, or is not to be believed.
     """
-    check_about(garment, target, [wearer], unit=begun.unit)
+    check_about(garment, target, [wearer], unit=begun.unit, vocabulary=usual_base(begun.unit).vocabulary)
     return _kept(replace(begun, garment=dict(garment), wearer=dict(wearer), target=target))
 
 

@@ -11,7 +11,7 @@ from diagnose.casebook.jsonfile import json_text, read_object, table
 from diagnose.casebook.lock import locked
 from diagnose.casebook.safely import write_text
 from diagnose.casework.next_version import alter_case, done_since
-from diagnose.casework.working import last_tryon
+from diagnose.casework.working import last_tryon, usual_base
 from diagnose.errors import FitError, Mistake, gathered, nearest
 
 __all__ = ["note_case", "ticked", "with_ticks"]
@@ -33,8 +33,9 @@ def note_case(case: Case, measured: Mapping[str, str], skipped: Mapping[str, str
         FitError: with everything that is wrong; nothing is kept then.
     """
     mistakes: list[Mistake] = []
-    with gathered(mistakes):
-        check_about({}, None, [measured], unit=case.unit)
+    if measured:
+        with gathered(mistakes):
+            check_about({}, None, [measured], unit=case.unit, vocabulary=usual_base(case.unit).vocabulary)
     if skipped or done:
         with gathered(mistakes):
             mistakes += _wrong_steps(case, last_tryon(case), skipped, done=done)

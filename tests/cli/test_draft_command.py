@@ -9,6 +9,8 @@ import pytest
 
 from diagnose.casebook import open_case
 from diagnose.cli.running import run
+from diagnose.model.believable import outside
+from diagnose.rulebase.loading import load_rulebase
 
 PATTERNS = Path(__file__).parents[2] / "cases" / "patterns"
 CORSET = str(PATTERNS / "six-panel-corset.json")
@@ -102,6 +104,26 @@ def test_a_girth_that_is_not_the_wearer_s_is_asked_about(
     err = capsys.readouterr().err
     assert "The whole waist comes to 23 in" in err
     assert "--sure waist" in err
+
+
+@pytest.mark.parametrize(("unit", "sure"), [("unit: in\n", []), ("", ["--sure", "hip"])])
+def test_a_girth_that_a_try_on_would_not_believe_is_refused_in_its_words_before_a_case_is_begun(
+    unit: str, sure: list[str], tmp_path: Path, about: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = tmp_path / "case"
+    Path(about).write_text(unit + ABOUT.replace("hip: 35 in", "hip: 90 in"), encoding="utf-8")
+    assert run(["new", str(case), "--pattern", CORSET, "--about", about, *sure]) == 2
+    refused = " ".join(capsys.readouterr().err.split())
+    assert not case.exists()
+    said = outside(90 * 25.4, *load_rulebase().vocabulary.ranges["hip"])
+    assert said is not None
+    assert f"wearer.hip: {said[0]}" in refused
+    Path(about).write_text(unit + ABOUT, encoding="utf-8")
+    assert run(["new", str(case), "--pattern", CORSET, "--about", about]) == 0
+    capsys.readouterr()
+    assert run(["note", str(case), "--measured", "hip=90 in"]) == 2
+    assert said[0] in " ".join(capsys.readouterr().err.split())
+    assert len(open_case(case).measurings) == 1
 
 
 def test_a_table_in_centimetres_of_its_own_makes_a_case_in_centimetres(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from diagnose.units import UNITS, Unit, read_length
 if TYPE_CHECKING:
     from diagnose.pattern.brought import Understood
 
-__all__ = ["asked_about", "asked_of_garment", "asked_of_wearer", "asked_target", "asked_unit"]
+__all__ = ["asked_about", "asked_of_garment", "asked_of_wearer", "asked_target", "asked_unit", "check_believable"]
 
 GIRTHS = {
     "bust": "Her bust, over the shift", "underbust": "Her underbust", "waist": "Her waist, unlaced",
@@ -52,17 +52,29 @@ def asked_of_wearer(unit: Unit) -> dict[str, str] | None:
 
 def _length(words: str, where: str, unit: Unit) -> str | None:
     """A length as it was typed, once it is one."""
-    from diagnose.casebook.case_reading import check_about
-
     while (text := _line(words)) not in ("", "?"):  # ? means that she can't tell, as in every question
         try:
             read_length(text, where, unit)
-            check_about({}, text if where == "target" else None, [{where: text}] if where in GIRTHS else [], unit=unit)
+            check_believable({"wearer": {where: text}} if where in GIRTHS else {where: text}, unit)
         except FitError as error:
             talk(str(error))
         else:
             return text
     return None
+
+
+def check_believable(about: Mapping[str, Any], unit: Unit) -> None:
+    """See that the gap aimed at and her girths, as far as they are told, are such as a try-on will take.
+
+    Raises:
+        FitError: with every one that is not.
+    """
+    from diagnose.casebook.case_reading import check_about
+    from diagnose.rulebase.loading import load_rulebase
+
+    target, wearer = about.get("target"), about.get("wearer")
+    if target or wearer:
+        check_about({}, target, [wearer or {}], unit=unit, vocabulary=load_rulebase().vocabulary)
 
 
 def _line(words: str) -> str:

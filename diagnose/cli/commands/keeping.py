@@ -70,7 +70,7 @@ def new(
         return
     from diagnose.casework.pattern_in import terms_for, with_told
     from diagnose.cli.asking.answers_file import placed, read_answers
-    from diagnose.cli.asking.of_new import asked_about, asked_unit
+    from diagnose.cli.asking.of_new import asked_about, asked_unit, check_believable
     from diagnose.cli.asking.patterns import read_pattern_file, read_patterns
     from diagnose.model.standing import standing, under_standing
     from diagnose.places import bundled_rules
@@ -87,6 +87,8 @@ def new(
     is_told, words = unit is not None or told.get("unit") is not None, list(sure or [])
     with placed(about):
         terms = terms_for(chosen, changed, known, is_told=is_told, sure=words)
+        if is_told:  # else the pattern's own unit may be hers
+            check_believable(known, chosen)
     understood, photographed = read_patterns(pattern, terms, labels, length=length, ruler=ruler)
     understood = asked_about(understood, chosen, words)
     read = understood.settled()
@@ -103,6 +105,7 @@ def new(
         read = understood.settled()
     with placed(about):
         understood = with_told(understood, said["garment"], chosen)
+        check_believable(said, chosen)
         made = casebook.create(case, read, unit=chosen, settings=own, photograph=photographed, **said)
     _tell_started(made, understood, json)
 
