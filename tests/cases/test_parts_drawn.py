@@ -18,7 +18,7 @@ from diagnose.pattern.brought.bringing import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import cross, distance, dot, sub, unit
-from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.geometry.runs import run_nearest, run_split
 from diagnose.pattern.measure import edge_length, edge_point_at, garment_girth, seam_difference, slit_length
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
@@ -210,6 +210,26 @@ def test_a_stomacher_is_widened_and_lengthened_as_a_piece_of_its_own(base: RuleB
     _, long, _ = drawn_on(base, settings, "front-laced-stays", "recut-stomacher", "stomacher-shifts", IN)
     foot = [min(e.end.y for e in p.piece("stomacher").edges) for p in (before, long)]
     assert foot[0] - foot[1] == pytest.approx(IN, abs=1.5)
+
+
+def test_a_stomacher_whose_side_is_stored_in_two_parts_is_widened_along_the_one_line(
+    base: RuleBase, settings: Settings
+) -> None:
+    before = bundled("front-laced-stays")
+    piece = before.piece("stomacher")
+    side = next(edge for edge in piece.edges if edge.name == "side")
+    parts = run_split(side.segments, edge_length(side) / 2.0)
+    both = [replace(side, name=name, segments=run) for name, run in zip(("low", "high"), parts, strict=True)]
+    apart = tuple(one for edge in piece.edges for one in (both if edge is side else (edge,)))
+    assert not any(notch.edge == "side" for notch in piece.notches)
+    item = wanted(base, "recut-stomacher", "stomacher-edge-shows", 7 / 8 * IN)
+    whole, made = (
+        draw(item, pattern, settings).pattern for pattern in (before, before.with_piece(replace(piece, edges=apart)))
+    )
+    assert whole is not None
+    assert made is not None
+    corners = [{(round(e.end.x, 2), round(e.end.y, 2)) for e in p.piece("stomacher").edges} for p in (whole, made)]
+    assert corners[0] < corners[1]
 
 
 def test_eyelets_stand_closer_at_the_waist_and_the_lace_is_longer(base: RuleBase, settings: Settings) -> None:

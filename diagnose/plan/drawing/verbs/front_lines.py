@@ -15,7 +15,7 @@ from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, front_edges
 from diagnose.plan.drawing.named_places import NOT_TO_FRONT, seams_named
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.verbs.moved_seams import adjoining, on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import front_straight
 from diagnose.rulebase.reading.moves import Move
 
@@ -103,7 +103,10 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
     if move.what == "lengthen":
         return board.do([_spread(piece, task.length_mm)], "both")
     by = from_end_to_end(-task.length_mm, -task.length_mm)
-    made = [MoveEdge(piece=piece.name, edge=edge.name, by=by, channels="stay") for edge in _outer(piece)]
+    made = [
+        MoveEdge(piece=piece.name, edge=first.name, by=by, on=tuple(edge.name for edge in on), channels="stay")
+        for first, *on in adjoining(piece, [edge.name for edge in _outer(piece)])
+    ]
     return board.do(made, "both")
 
 

@@ -27,6 +27,7 @@ from diagnose.rulebase.reading.moves import Move
 from diagnose.sentences import listed
 
 __all__ = [
+    "adjoining",
     "closing_edge",
     "follows",
     "girth_kept",
@@ -170,7 +171,7 @@ def move_ops(piece: Piece, names: Collection[str], amounts: Mapping[Station, flo
     Those that adjoin move as one line. Channels that run beside them go with them.
     """
     made = []
-    for edges in _adjoining(piece, names):
+    for edges in adjoining(piece, names):
         line = replace(edges[0], segments=run_of(edges))
         by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, line, station))
         if any(place.mm for place in by):
@@ -180,10 +181,11 @@ def move_ops(piece: Piece, names: Collection[str], amounts: Mapping[Station, flo
     return made
 
 
-def _adjoining(piece: Piece, names: Collection[str]) -> list[list[Edge]]:
+def adjoining(piece: Piece, names: Collection[str]) -> list[list[Edge]]:
     """The edges of those names as the outline goes round, those that adjoin together."""
     ring = piece.edges
-    first = next(i for i in range(len(ring)) if ring[i].name in names and ring[i - 1].name not in names)
+    begins = (i for i in range(len(ring)) if ring[i].name in names and ring[i - 1].name not in names)
+    first = next(begins, 0)
     found: list[list[Edge]] = []
     for number in range(first, first + len(ring)):
         edge = ring[number % len(ring)]
@@ -263,7 +265,7 @@ def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, tuple[Edge,
     for piece, edges in ends:
         own = {edge.name for edge in edges if edge.role == next((e.role for e in edges if e.role in roles), None)}
         if own:
-            return piece, tuple(_adjoining(piece, own)[0])
+            return piece, tuple(adjoining(piece, own)[0])
     return None
 
 
