@@ -115,6 +115,9 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
             reading.note(
                 at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.", code="no-such-piece"
             )
+    if heading and not rows and not reading.mistakes:
+        what = "No row of the table holds a point."
+        reading.note(where, what, "Write each point on a row: piece, edge, out and up.", code="no-points")
     begun = begun_of(rows) if rows else Begun(())
     read = [
         _piece(name, list(group), notes, reading=reading) for name, group in groupby(begun.rows, lambda row: row.piece)

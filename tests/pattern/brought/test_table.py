@@ -165,6 +165,7 @@ FAULTS = {
     "empty": ("", "table", "The table has 0 lines"),
     "heading": (PLAIN.replace("kind", "sort"), "table, line 1", "The heading is"),
     "heading twice": (PLAIN.replace("point", "out"), "table, line 1", "The heading is"),
+    "no points": (PLAIN.splitlines()[0] + "\nsum,,,3,,,\n", "table", "No row of the table holds a point"),
     "cells": (PLAIN.replace("5,-3,corner", "5,-3"), "table, line 2", "The line has 6 cells"),
     "kind": (PLAIN.replace("7,corner", "7,bend"), "table, line 3", "“bend” is no known kind"),
     "length": (PLAIN.replace("2,5,7", "2,five,7"), "table, line 3, out", "“five” is not a length"),
