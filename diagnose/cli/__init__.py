@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from types import FrameType
 
 __all__ = ["STOPPED", "StoppedError", "main"]
+
+_PYDANTIC = f"{os.sep}pydantic{os.sep}"
 
 STOPPED = 130
 """The exit code of a command that Ctrl-C has stopped."""
@@ -62,9 +65,13 @@ def _stop_again() -> None:
 
 
 def _out_of_hearing(frame: FrameType | None) -> bool:
-    """Whether a package loads, or what was lost is still being told, as on a busy machine it may after that moment."""
+    """Whether a package loads, pydantic works, or what was lost is still being told, as it may on a busy machine.
+
+    pydantic turns every error that comes while it builds a validator into one of its own.
+    """
     while frame is not None:
-        if frame.f_code.co_filename.startswith("<frozen importlib") or frame.f_code is _unraised.__code__:
+        file = frame.f_code.co_filename
+        if file.startswith("<frozen importlib") or _PYDANTIC in file or frame.f_code is _unraised.__code__:
             return True
         frame = frame.f_back
     return False

@@ -87,3 +87,26 @@ except StoppedError:
 """
     ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=60)
     assert (ended.stdout, ended.stderr) == ("stopped\n", "")
+
+
+def test_ctrl_c_that_comes_while_pydantic_builds_a_validator_is_no_fault_of_ours() -> None:
+    """Whatever comes up while a validator is built is told as an error of the schema (pydantic's own habit)."""
+    told = """
+import signal, time
+from pydantic import TypeAdapter
+from diagnose.cli import StoppedError, _stop
+class Schema:
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source, handler):
+        signal.raise_signal(signal.SIGINT)
+        return handler(str)
+signal.signal(signal.SIGINT, _stop)
+try:
+    TypeAdapter(Schema)
+    print("built")
+    time.sleep(5)
+except StoppedError:
+    print("stopped")
+"""
+    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=60)
+    assert (ended.stdout, ended.stderr) == ("built\nstopped\n", "")
