@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import http.client
 import os
 import re
@@ -16,6 +17,7 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
+from diagnose.workroom.door.serving import listening_at
 
 
 @pytest.mark.long
@@ -75,3 +77,20 @@ def test_ctrl_c_ends_it_though_a_body_was_announced_and_never_came(tmp_path: Pat
     assert process.returncode == 130
     assert "Traceback" not in told
     assert not (tmp_path / ".workroom-open").exists()
+
+
+def test_a_reply_is_not_held_back_until_the_browser_has_thanked_for_its_first_part() -> None:
+    """asyncio turns that off (TCP_NODELAY) where a connection names its protocol, and only there."""
+    (listening,) = listening_at(["127.0.0.1"])
+    with listening, socket.create_connection(listening.getsockname()) as browser:
+        taken, _ = listening.accept()
+
+        async def delay_is_off() -> int:
+            _, writer = await asyncio.open_connection(sock=taken)
+            found: int = writer.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
+            writer.close()
+            return found
+
+        taken.setblocking(False)
+        assert asyncio.run(delay_is_off())
+        browser.close()
