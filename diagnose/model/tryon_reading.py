@@ -127,31 +127,18 @@ def _mistake(wrong: Any) -> Mistake:
 
 def _unknown(raw: object, vocabulary: Vocabulary) -> Iterator[Mistake]:
     """The names that no rule knows, looked for in what was given: a mistake elsewhere must not hide them."""
-    for name in _named(raw, "seen"):
-        if name not in vocabulary.signs:
-            yield Mistake(
-                f"seen.{shown(name)}",
-                f"No sign is called {quoted(name)}.",
-                nearest(name, vocabulary.signs),
-                code="unknown-name",
-            )
-    for name in _named(raw, "known"):
-        if name not in vocabulary.questions:
-            yield Mistake(
-                f"known.{shown(name)}",
-                f"No question is called {quoted(name)}.",
-                nearest(name, vocabulary.questions),
-                code="unknown-name",
-            )
-    for number, name in enumerate(_named(raw, "cant_tell")):
-        if name not in vocabulary.signs and name not in vocabulary.questions:
-            asked = {*vocabulary.signs, *vocabulary.questions}
-            yield Mistake(
-                f"cant_tell.{number}",
-                f"No sign or question is called {quoted(name)}.",
-                nearest(name, asked),
-                code="unknown-name",
-            )
+    signs, questions = set(vocabulary.signs), set(vocabulary.questions)
+    kinds = (
+        ("seen", "sign", signs),
+        ("known", "question", questions),
+        ("cant_tell", "sign or question", signs | questions),
+    )
+    for group, kind, known in kinds:
+        for number, name in enumerate(_named(raw, group)):
+            if name not in known:
+                where = f"{group}.{number if group == 'cant_tell' else shown(name)}"
+                what = f"No {kind} is called {quoted(name)}."
+                yield Mistake(where, what, nearest(name, known), code="unknown-name")
 
 
 def _named(raw: object, group: str) -> list[str]:

@@ -20,7 +20,7 @@ from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, name_b
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import corner_deg
 from diagnose.pattern.geometry.one_curve import one_curve
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split, smooth_through
+from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at, run_split, smooth_through
 from diagnose.pattern.measure import mm_of_point, seam_difference
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, Run
@@ -133,15 +133,11 @@ def _through_marks(piece: Piece, old: Edge, edge: Edge, *, most_mm: float) -> tu
     ways = tangent(rest[0], 0.0) if head else None, tangent(tail[0], 0.0) if tail else None
     lath = smooth_through([run_point_at(run, mm) for mm in (start, *inner, stop)], *ways)
     fresh = tuple(
-        found[0] if (found := one_curve(_within(run, *span), (tangent(one, 0.0), tangent(one, 1.0)))) else one
+        found[0] if (found := one_curve(run_between(run, *span), (tangent(one, 0.0), tangent(one, 1.0)))) else one
         for span, one in zip(pairwise((start, *inner, stop)), lath, strict=True)
     )
     off_mm = max(run_nearest(fresh, run_point_at(run, start + (stop - start) * n / SAMPLES))[1] for n in range(SAMPLES))
     return ((*head, *fresh, *tail), off_mm) if off_mm <= most_mm else (run, 0.0)
-
-
-def _within(run: Run, start: float, stop: float) -> Run:
-    return run_split(run_split(run, stop)[0], start)[1]
 
 
 def _level_ends(piece: Piece, edge: Edge) -> set[float]:

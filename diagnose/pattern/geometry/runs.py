@@ -17,6 +17,7 @@ from diagnose.pattern.tolerances import SLIVER_MM
 __all__ = [
     "nearest_of",
     "run_backwards",
+    "run_between",
     "run_length",
     "run_nearest",
     "run_place",
@@ -65,6 +66,11 @@ def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ..
         return tuple(segments[:cut]), tuple(segments[cut:])
     head, tail = split(segments[index], t)
     return (*segments[:index], head), (tail, *segments[index + 1 :])
+
+
+def run_between(segments: Sequence[Segment], start_mm: float, stop_mm: float) -> tuple[Segment, ...]:
+    """The run from one place along it to a later one; empty where the second is no later."""
+    return run_split(run_split(segments, stop_mm)[0], start_mm)[1] if stop_mm > start_mm else ()
 
 
 def nearest_of(segments: Sequence[Segment], point: Point) -> tuple[int, float, float]:

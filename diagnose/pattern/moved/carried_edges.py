@@ -20,7 +20,7 @@ from diagnose.pattern.geometry.bezier import moved, point_at, tangent
 from diagnose.pattern.geometry.blend import SAME_MM, Joint, corner_deg, displaced_by, plainly_joined, reach_for
 from diagnose.pattern.geometry.joins import with_start
 from diagnose.pattern.geometry.plane import Affine, add, cross, distance, scaled, sub
-from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at, run_split
+from diagnose.pattern.geometry.runs import run_between, run_length, run_place, run_point_at, run_split
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile, never_back
 from diagnose.pattern.moved.fairing import FAIR_STEP_MM, FAIR_TURN_DEG, Remeasured, TruedEdge
 from diagnose.pattern.moved.gates import Broken
@@ -143,11 +143,9 @@ def _plain(old: Edge, broken: Broken, gaps: Sequence[_Gap]) -> bool:
     """Whether the parts run on from each other as they are, and nothing but straight line fell away."""
     joints = (Joint(a, b) for a, b in pairwise(broken.runs))
     fair = all(one.step_mm <= FAIR_STEP_MM and one.turn_deg <= FAIR_TURN_DEG for one in joints)
-    return fair and all(isinstance(one, Line) for gap in gaps for one in _within(old.segments, gap.leave, gap.enter))
-
-
-def _within(run: Run, start: float, stop: float) -> Run:
-    return run_split(run_split(run, stop)[0], start)[1] if stop > start else ()
+    return fair and all(
+        isinstance(one, Line) for gap in gaps for one in run_between(old.segments, gap.leave, gap.enter)
+    )
 
 
 def _knots(gap: _Gap, span: tuple[float, float], marks: Sequence[tuple[float, float]]) -> tuple[Knot, ...]:
@@ -206,7 +204,7 @@ def _drawn(piece: str, old: Edge, move: Affine, rises: Sequence[_Rise]) -> Trued
         start, stop = (measured(knot.mm) for knot in (rise.knots[0], rise.knots[-1]))
         zones.append(RunRedrawn(
             piece=piece, edge=old.name, role=old.role, why="step" if rise.aside_mm > NOTABLE_MM else "corner",
-            old=rise.stepped, new=_within(run, start, stop), start_mm=start, by_mm=rise.aside_mm,
+            old=rise.stepped, new=run_between(run, start, stop), start_mm=start, by_mm=rise.aside_mm,
         ))  # fmt: skip
     return TruedEdge(replace(old, segments=run), tuple(zones), measured)
 

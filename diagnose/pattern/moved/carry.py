@@ -20,7 +20,7 @@ from diagnose.pattern.altered import EndSet, RunRedrawn
 from diagnose.pattern.geometry.bezier import box_distance, point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
 from diagnose.pattern.outline import END_ROLES, Channel, Notch, Piece, Point, Polyline, Run, Slit
@@ -86,8 +86,8 @@ class Redrawn(Struct, frozen=True, dict=True):
         old, new = self.before.edge(name), self.after.edge(name)
         first, last, by = self.spans[name]
         behind = run_length(old.segments) - last
-        run = run_split(run_split(old.segments, last)[0], first)[1]
-        fresh = run_split(run_split(new.segments, run_length(new.segments) - behind)[0], first)[1]
+        run = run_between(old.segments, first, last)
+        fresh = run_between(new.segments, first, run_length(new.segments) - behind)
         if run and fresh:
             yield RunRedrawn(
                 piece=self.before.name,

@@ -18,7 +18,7 @@ from diagnose.pattern.geometry.blend import LEAST_REACH_MM, reach_for
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
-from diagnose.pattern.geometry.runs import run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.runs import run_between, run_nearest, run_point_at
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
 from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment, run_of
@@ -293,7 +293,7 @@ def _arc(rim: Run, start: Point, stop: Point) -> tuple[list[Point], float]:
     """
     first, last = (run_nearest(rim, spot)[0] for spot in (start, stop))
     low, high = sorted((first, last))
-    between = run_split(run_split(rim, high)[0], low)[1]
+    between = run_between(rim, low, high)
     ends = (start, stop)
     points = [
         add(

@@ -19,7 +19,7 @@ LARGEST = 100_000_000
 
 
 def cache_folder() -> Path:
-    """Where read rules are kept: in the user's cache folder; nowhere where that is not told whole."""
+    """Where rules and templates are kept: in the user's cache folder; nowhere where that is not told whole."""
     folder = Path(user_cache_dir("diagnose-fit", appauthor=False))
     return folder if folder.is_absolute() else Path(os.devnull, folder.name)
 

@@ -9,7 +9,7 @@ from msgspec import Struct
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at, run_split
+from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
 from diagnose.pattern.in_words import edge_words, piece_words, seam_title
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sentences import listed
@@ -151,7 +151,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     said = " · ".join(f"{along.removesuffix(f' from {a}')}: {off}" for along, off in table)
     rows = ((title, f"mark {where}" + ("" if table else f", and rule {a}–{b}")),
             *(((f"from {a}, off {a}–{b}", said),) if table else ()))  # fmt: skip
-    fresh = run_split(run_split(edge.segments, zone[1])[0], zone[0])[1]
+    fresh = run_between(edge.segments, *zone)
     picture = Picture(piece, dict(zip((a, b), spots, strict=True)), lines=(spots,), curves=(fresh,),
                       least_share=CLOSE_SHARE)  # fmt: skip
     letters = tuple(Lettered(mark, piece.name, spot) for mark, spot in zip((a, b), spots, strict=True))
