@@ -11,6 +11,7 @@ from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import joined_rings
 from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.geometry.bezier import reverse
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Line, Pattern, Point
 
@@ -41,6 +42,16 @@ def test_ends_within_half_a_mark_of_the_ruler_are_joined_and_wider_gaps_are_not(
     assert len(bring(svg(gap.format("0.7"))).pieces) == 1
     with pytest.raises(FitError):
         bring(svg(gap.format("3")))
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("first", range(6))
+def test_a_line_shorter_than_loose_ends_may_lie_apart_stays_in_the_outline(first: int, turned: bool) -> None:
+    lines = ring_of((0, 0), (100, 0), (100, 299.6), (99.9, 300), (0.4, 300), (0, 300))
+    strokes = [Stroke((reverse(line) if turned else line,)) for line in (*lines[first:], *lines[:first])]
+    rings, loose = joined_rings(strokes)
+    assert [len(ring.segments) for ring in rings] == [6]
+    assert not loose
 
 
 def test_a_line_drawn_twice_over_counts_once() -> None:

@@ -138,11 +138,14 @@ def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]
             continue
         unused.remove(first)
         chain = [strokes[first]]
-        while not (len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm):
-            near = ends.near(chain[-1].end, unused)
-            if not near:
-                break
+        while near := ends.near(chain[-1].end, unused):
+            closes = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
             _, number, at_start = min(near, key=lambda one: (_turn(chain[-1], strokes[one[1]], one[2]), one))
+            onward = chain[0].start if closes else _end(strokes[number], at_start)
+            bridge = _bridge(strokes, near, chain[-1].end, onward)
+            if closes and bridge is None:
+                break
+            number, at_start = bridge or (number, at_start)
             unused.remove(number)
             chain.append(strokes[number] if at_start else _turned(strokes[number]))
         closed = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
@@ -153,20 +156,39 @@ def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]
     return chains, loose
 
 
+def _bridge(
+    strokes: Sequence[Stroke], near: Iterable[tuple[float, int, bool]], at: Point, onward: Point
+) -> tuple[int, bool] | None:
+    """The stroke, shorter than loose ends may lie apart, that leads from one place nearer to the next; None without.
+
+    Both its neighbours' ends lie within reach of each other, so it would be passed over and the outline lose it.
+    """
+    found = ((distance(_end(strokes[number], not at_start), onward), number, at_start) for _, number, at_start in near)
+    gap, number, at_start = min(found, default=(distance(at, onward), -1, True))
+    return (number, at_start) if gap < distance(at, onward) else None
+
+
+def _end(stroke: Stroke, at_start: bool) -> Point:
+    return stroke.start if at_start else stroke.end
+
+
 def _without_side_lines(strokes: Sequence[Stroke], ends: _Ends) -> set[int]:
     """The strokes that may be outline: without those an end of which meets nothing, and lines from side to side."""
     kept = set(range(len(strokes)))
+    # Both ends of a stroke shorter than loose ends may lie apart are at one corner: it parts no side there.
+    long = {n for n in kept if distance(strokes[n].start, strokes[n].end) > ends.tol_mm}
 
-    def beside(number: int, point: Point) -> int:
-        return len({n for _, n, _ in ends.near(point, kept)} - {number})
+    def beside(number: int, point: Point, among: set[int]) -> int:
+        return len({n for _, n, _ in ends.near(point, among)} - {number})
 
     for number, stroke in enumerate(strokes):
         (x0, y0), (x1, y1) = stroke.start, stroke.end
         is_level = len(stroke.segments) == 1 and abs(y1 - y0) <= LEVEL_RATIO * abs(x1 - x0)
-        if is_level and beside(number, stroke.start) > 1 and beside(number, stroke.end) > 1:
+        if is_level and number in long and all(beside(number, end, long) > 1 for end in (stroke.start, stroke.end)):
             kept.discard(number)
+            long.discard(number)
     while True:
-        free = {n for n in kept if not (beside(n, strokes[n].start) and beside(n, strokes[n].end))}
+        free = {n for n in kept if not (beside(n, strokes[n].start, kept) and beside(n, strokes[n].end, kept))}
         if not free:
             return kept
         kept -= free
