@@ -194,12 +194,13 @@ def test_a_piece_larger_than_each_of_two_photographs_is_read_whole() -> None:
             _read(scene, look)
 
 
-def test_photographs_of_one_piece_each_are_laid_side_by_side() -> None:
+@pytest.mark.parametrize("cards", [(1, 2), (1, 1)], ids=["a card each", "one card for both"])
+def test_photographs_of_one_piece_each_are_laid_side_by_side(cards: tuple[int, int]) -> None:
     pattern = known_patterns()["invented-7"]()
     whole = scene_of(pattern, 4)
     pairs = []
-    for n, piece in enumerate(whole.pieces, 1):
-        card = LaidCard(n, (float(piece.outline[:, 0].max()) + 25.0, 0.0))
+    for n, (piece, number) in enumerate(zip(whole.pieces, cards, strict=True), 1):
+        card = LaidCard(number, (float(piece.outline[:, 0].max()) + 25.0, 0.0))
         scene = Scene((piece,), (card,))
         pairs.append((photograph(scene, replace(PLAIN, seed=n, megapixels=2.0))[0], f"{n}.jpg"))
     found = read_photos(pairs)
@@ -207,6 +208,9 @@ def test_photographs_of_one_piece_each_are_laid_side_by_side() -> None:
     assert len(outlines) == 2
     spans = sorted((min(s.start.x for s in o.segments), max(s.start.x for s in o.segments)) for o in outlines)
     assert spans[0][1] < spans[1][0]
+    assert "2 photographs show pieces of their own" in " ".join(found.sketch.said)
+    assert found.box.left <= spans[0][0]
+    assert found.box.right >= spans[1][1]
 
 
 def test_lines_drawn_inside_a_cut_piece_are_found_and_told() -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
@@ -19,7 +20,7 @@ from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Segment, run_of
 
-__all__ = ["picture_under"]
+__all__ = ["picture_under", "pictures_beside"]
 
 PLACES = 2048
 LAID_CHORD_TOL_MM = 0.1
@@ -32,6 +33,9 @@ STAYS_MM = 0.3
 
 ROUND_PIECE_MM = 12.0
 """So much of the table round a piece that was turned goes with it."""
+
+MOST_BESIDE_CELLS = 5_000_000
+"""How many cells several pictures laid side by side may have."""
 
 STAY = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
@@ -147,9 +151,8 @@ def _alike(one: Array, other: Array, laid: Array) -> bool:
 def _redrawn(picture: bytes, box: Box, most: Array, others: Sequence[tuple[Array, Array]]) -> tuple[bytes, Box]:
     """The picture carried by the move that most pieces made; the others, each with what is round it, laid upon it."""
     cv = opencv()
-    pixels = cv.imdecode(np.frombuffer(picture, np.uint8), cv.IMREAD_COLOR)
+    pixels, cell = _pixels(picture, box)
     left, bottom, right, top = box
-    cell = (right - left) / pixels.shape[1]
     here = np.array([[cell, 0.0, left + cell / 2], [0.0, -cell, top - cell / 2]])  # columns and rows to the sketch
     corners = _carried(most, np.array([(left, bottom), (right, bottom), (right, top), (left, top)]))
     places = np.concatenate([corners, *(ring for ring, _ in others)])
@@ -174,3 +177,37 @@ def _redrawn(picture: bytes, box: Box, most: Array, others: Sequence[tuple[Array
         at = cv.warpAffine(mask, to, (wide, tall)) > 127
         out[at] = cv.warpAffine(pixels, to, (wide, tall), borderValue=ground)[at]
     return as_jpeg(out), Box(float(low[0]), float(high[1] - tall * cell), float(low[0] + wide * cell), float(high[1]))
+
+
+def pictures_beside(parts: Sequence[tuple[bytes, Box, Box, float]]) -> tuple[bytes, Box]:
+    """Several pictures as one (a JPEG), and its place.
+
+    Args:
+        parts: each picture with its place, what of it to show, and how far to the right that is to be laid.
+    """
+    cv = opencv()
+    opened = [_pixels(picture, box) for picture, box, *_ in parts]
+    laid = [Box(shown.left + by, shown.bottom, shown.right + by, shown.top) for *_, shown, by in parts]
+    left, bottom = min(one.left for one in laid), min(one.bottom for one in laid)
+    right, top = max(one.right for one in laid), max(one.top for one in laid)
+    cell = max(*(cell for _, cell in opened), ((right - left) * (top - bottom) / MOST_BESIDE_CELLS) ** 0.5)
+    out = np.full((round((top - bottom) / cell) + 1, round((right - left) / cell) + 1, 3), 255, np.uint8)
+    for (pixels, own), (_, box, _, by), at in zip(opened, parts, laid, strict=True):
+        columns = np.arange(round((at.left - left) / cell), round((at.right - left) / cell))
+        rows = np.arange(round((top - at.top) / cell), round((top - at.bottom) / cell))
+        x = ((columns + 0.5) * cell + left - by - box.left) / own - 0.5
+        y = ((rows + 0.5) * cell - top + box.top) / own - 0.5
+        there = np.meshgrid(x.astype(np.float32), y.astype(np.float32))
+        out[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1] = cv.remap(
+            pixels, *there, cv.INTER_LINEAR, borderMode=cv.BORDER_REPLICATE
+        )
+    high, wide = out.shape[:2]
+    return as_jpeg(out), Box(left, top - high * cell, left + wide * cell, top)
+
+
+def _pixels(picture: bytes, box: Box) -> tuple[NDArray[np.uint8], float]:
+    """The pixels of a JPEG, and how many mm one is wide."""
+    cv = opencv()
+    pixels = cv.imdecode(np.frombuffer(picture, np.uint8), cv.IMREAD_COLOR)
+    left, _, right, _ = box
+    return pixels, (right - left) / pixels.shape[1]

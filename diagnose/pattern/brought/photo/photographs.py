@@ -21,10 +21,11 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.found.fitting import fitted
 from diagnose.pattern.brought.photo.found.in_view import clear_of_cards, left_out
 from diagnose.pattern.brought.photo.found.laid_pieces import Region
+from diagnose.pattern.brought.photo.found.one_table import Looked, is_one_table, looked_at
 from diagnose.pattern.brought.photo.found.pencil import inner_lines, line_mask, within_pieces
 from diagnose.pattern.brought.photo.found.tracing import edge_off, traced
 from diagnose.pattern.brought.photo.found.which_pieces import pieces_seen, sheet_corners
-from diagnose.pattern.brought.photo.laid_under import picture_under
+from diagnose.pattern.brought.photo.laid_under import picture_under, pictures_beside
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
@@ -134,8 +135,12 @@ def _looking(solved: Solved, card: FoundCard, printed: tuple[float, float]) -> A
 
 
 def _joined(shots: Sequence[_Shot]) -> list[list[tuple[_Shot, Lies]]]:
-    """The photographs that see a card in common, each with where its frame lies in that of the first of its group."""
+    """The photographs that see one table with a card in common, each with where its frame lies in that of the first.
+
+    Where another piece lies beside the same card, it is another table.
+    """
     groups: list[list[tuple[_Shot, Lies]]] = []
+    looked: dict[int, Looked] = {}
     left = list(shots)
     while left:
         group = [(left.pop(0), (0.0, 0.0, 0.0))]
@@ -144,12 +149,29 @@ def _joined(shots: Sequence[_Shot]) -> list[list[tuple[_Shot, Lies]]]:
             again = False
             for shot in list(left):
                 lies = next((found for other, at in group if (found := _common(other, at, shot)) is not None), None)
-                if lies is not None:
+                if lies is not None and all(
+                    _is_one_table(other, at, shot, lies=lies, looked=looked) for other, at in group
+                ):
                     group.append((shot, lies))
                     left.remove(shot)
                     again = True
         groups.append(group)
     return groups
+
+
+def _is_one_table(other: _Shot, at: Lies, shot: _Shot, lies: Lies, looked: dict[int, Looked]) -> bool:
+    """Whether two photographs, each with where its frame lies, show one table; each is looked at once."""
+    for one in (other, shot):
+        if id(one) not in looked:
+            looked[id(one)] = looked_at(one.pixels, one.solved.view, one.solved.lies, most_cells=COARSE_CELLS)
+    there = _then(lies, _turned_back(at))
+    return is_one_table(looked[id(other)], looked[id(shot)], there, back=_turned_back(there))
+
+
+def _turned_back(lies: Lies) -> Lies:
+    """Where a frame lies in another that lies so in it."""
+    x, y = placed(np.array([(-lies[0], -lies[1])]), (0.0, 0.0, -lies[2]))[0]
+    return (float(x), float(y), -lies[2])
 
 
 def _common(other: _Shot, at: Lies, shot: _Shot) -> Lies | None:
@@ -238,16 +260,28 @@ def _kept(flat: Straightened) -> tuple[bytes, Box]:
 
 
 def _beside(made: Sequence[Photographed]) -> Photographed:
-    """Sketches that have no card in common, each laid at the right of the one before."""
+    """Sketches of a table each, laid side by side, every one at the right of the one before, and so the pictures."""
     from diagnose.pattern.brought.drawings.sketch import carried
     from diagnose.pattern.geometry.plane import Affine
 
     strokes, left = list[Stroke](), 0.0
+    parts = list[tuple[bytes, Box, Box, float]]()
     for one in made:
-        xs = [s.start.x for stroke in one.sketch.strokes for s in stroke.segments]
-        move = Affine(dx=left - min(xs))
-        strokes += carried(one.sketch, move).strokes
-        left += max(xs) - min(xs) + LOOKED_ROUND_MM
-    worst = max(made, key=lambda one: one.truth.worst_mm)
-    said = tuple(dict.fromkeys(sentence for one in made for sentence in one.sketch.said))
-    return replace(made[0], sketch=Sketch(made[0].sketch.name, tuple(strokes), said=said), truth=worst.truth)
+        shown = _round_pieces(one.sketch)
+        by = left - shown.left
+        strokes += carried(one.sketch, Affine(dx=by)).strokes
+        parts.append((one.picture, one.box, shown, by))
+        left += shown.right - shown.left
+    worst = max((one.truth for one in made), key=lambda truth: truth.worst_mm)
+    aside = [sentence for one in made for sentence in one.sketch.said[2:]]
+    told = f"The {len(made)} photographs show pieces of their own; they lie side by side as they were given."
+    said = tuple(dict.fromkeys((worst.sentence, worst.level, told, *aside)))
+    picture, box = pictures_beside(parts)
+    return Photographed(Sketch(made[0].sketch.name, tuple(strokes), said=said), worst, picture, box=box)
+
+
+def _round_pieces(sketch: Sketch) -> Box:
+    """What is drawn, and half of what is looked at round it."""
+    ends = [(s.start.x, s.start.y) for stroke in sketch.strokes for s in stroke.segments]
+    low, high = np.min(ends, axis=0) - LOOKED_ROUND_MM / 2, np.max(ends, axis=0) + LOOKED_ROUND_MM / 2
+    return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
