@@ -142,7 +142,7 @@ def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]
             closes = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
             _, number, at_start = min(near, key=lambda one: (_turn(chain[-1], strokes[one[1]], one[2]), one))
             onward = chain[0].start if closes else _end(strokes[number], at_start)
-            bridge = _bridge(strokes, near, chain[-1].end, onward)
+            bridge = _bridge(strokes, near, chain[-1].end, onward=onward)
             if closes and bridge is None:
                 break
             number, at_start = bridge or (number, at_start)
