@@ -35,7 +35,12 @@ def arrange(
     held = [_waits_for_measure(item) for item in unmeasured]
     if not wanted:
         return [], held
-    fired = matcher.match("order", {chosen_fact(item.alteration.id): "yes" for item in wanted})
+    every: list[Wanted | Unmeasured] = [*wanted, *unmeasured]
+    fired = matcher.match("order", {chosen_fact(item.alteration.id): "yes" for item in every})
+    wanted, waiting = _without_the_less_likely(wanted, unmeasured, fired, base=base)
+    held += waiting
+    if not wanted:
+        return [], held
     family = wanted[0].alteration.family
     first = _without_conflicts([item for item in wanted if item.alteration.family == family], fired, base)
     rest = [item for item in wanted if item not in first]
@@ -55,6 +60,26 @@ def _waits_for_measure(item: Unmeasured) -> HeldBack:
     return HeldBack(item.alteration.id, item.cause.id, item.side, until=f"measured: {missing}", because=because)
 
 
+def _without_the_less_likely(
+    wanted: Sequence[Wanted], unmeasured: Sequence[Unmeasured], fired: Sequence[Firing], base: RuleBase
+) -> tuple[list[Wanted], list[HeldBack]]:
+    """The alterations, less those that a likelier one forbids which only waits for a measure; and those, held back.
+
+    Drawn because the likelier lacks a figure, they would do the opposite of what is most probably wanted.
+    """
+    going: list[Wanted] = []
+    held: list[HeldBack] = []
+    for item in wanted:
+        likelier = [one for one in unmeasured if one.cause.probability > item.cause.probability]
+        first = next(((one, why) for one in likelier if (why := _forbidden(item, one, fired, base=base))), None)
+        if first is None:
+            going.append(item)
+        else:
+            until = f"{first[0].alteration.title.lower()} has been measured for and tried on"
+            held.append(HeldBack(item.alteration.id, item.cause.id, item.side, until=until, because=first[1]))
+    return going, held
+
+
 def _without_conflicts(items: list[Wanted], fired: Sequence[Firing], base: RuleBase) -> list[Wanted]:
     """The items of a family, less those that a more probable one forbids in the same round."""
     kept: list[Wanted] = []
@@ -70,6 +95,13 @@ def _conflict(one: Wanted, other: Wanted, fired: Sequence[Firing], base: RuleBas
     """Why two alterations may not stand in one round, or None; `fired` are the rules of order for all wanted."""
     if one.exchanged and other.exchanged:
         return None  # one half gives what the other is given
+    return _forbidden(one, other, fired, base=base) or _opposed(one, other)
+
+
+def _forbidden(
+    one: Wanted | Unmeasured, other: Wanted | Unmeasured, fired: Sequence[Firing], base: RuleBase
+) -> str | None:
+    """Why the order of work forbids two alterations in one round, or None."""
     chosen = {chosen_fact(one.alteration.id), chosen_fact(other.alteration.id)}
     for firing in fired:
         pair = base.conflicts.get(firing.rule)
@@ -77,10 +109,10 @@ def _conflict(one: Wanted, other: Wanted, fired: Sequence[Firing], base: RuleBas
             continue
         if pair.same == "any" or _sides_meet(one, other):
             return pair.because
-    return _opposed(one, other)
+    return None
 
 
-def _sides_meet(one: Wanted, other: Wanted) -> bool:
+def _sides_meet(one: Wanted | Unmeasured, other: Wanted | Unmeasured) -> bool:
     return "both" in (one.side, other.side) or one.side == other.side
 
 

@@ -105,3 +105,50 @@ def test_a_sign_on_which_the_first_alteration_hangs_is_asked_and_its_answer_chan
     after = look({**LONG, "seen": {**LONG["seen"], "movement-blocked": True}})
     first = [step.alteration for step in before.rounds[0].steps]
     assert [step.alteration for step in after.rounds[0].steps] != first
+
+
+RIGHT: Said = {
+    "gap": {"top": "2 in", "waist": "2 in", "bottom": "2 in"}, "target": "2 in", "tension": "working",
+    "garment": {"style": "corset", "boning": "full", "straps": "none", "tabs": "none", "seams_per_half": 4},
+}  # fmt: skip
+HALF_INCH = {"amount": "1/2 in"}
+
+
+def test_a_waist_told_both_too_high_and_too_low_is_asked_about_and_no_length_is_changed(look: Look) -> None:
+    said = {**RIGHT, "seen": {"waist-sits-high": HALF_INCH, "waist-sits-low": HALF_INCH}}
+    asked_where = look(said)
+    assert asked_where.rounds == ()
+    assert asked_where.ask[0].id == "waist-off-alike-all-round"
+    alike = look(with_answer(said, "waist-off-alike-all-round", answer=True))
+    assert alike.rounds == ()
+    assert [one.id for one in alike.ask[:2]] == ["waist-sits-high", "waist-sits-low"]
+    apart = {**said, "seen": {sign: {**HALF_INCH, "side": side} for sign, side in
+                              (("waist-sits-high", "left"), ("waist-sits-low", "right"))}}  # fmt: skip
+    assert "waist-off-alike-all-round" not in [one.id for one in look(apart).ask[:1]]
+
+
+def test_a_waist_that_sits_too_high_is_not_shortened_above(look: Look) -> None:
+    signs = ("waist-sits-high", "folds-round-waist", "digs-under-arm", "fold-under-bust")
+    found = look({**RIGHT, "seen": dict.fromkeys(signs, HALF_INCH)})
+    assert "shorten-above-waist" not in [step.alteration for round_ in found.rounds for step in round_.steps]
+    assert "shorten-above-waist" in [one.alteration for one in found.held_back]
+
+
+@pytest.mark.parametrize(
+    ("spill", "gape"), [("spill-at-front", "gape-at-front-top"), ("spill-at-side-bust", "gape-at-side-top")]
+)
+def test_an_edge_told_to_spill_and_to_gape_on_one_side_is_looked_at_again_before_the_bust_is_cut(
+    look: Look, spill: str, gape: str
+) -> None:
+    bust = {"spread-side-bust", "fold-out-side-bust", "enlarge-bust-over-seam", "reduce-bust-over-seam"}
+    found = look({**RIGHT, "seen": {spill: HALF_INCH, gape: HALF_INCH}})
+    assert bust.isdisjoint(step.alteration for round_ in found.rounds for step in round_.steps)
+    assert found.ask[0].id == gape
+    assert bust.intersection(one.alteration for one in found.held_back)
+
+
+def test_nothing_is_drawn_beside_another_base_size(look: Look) -> None:
+    much = {"top": "3 in", "waist": "3 1/2 in", "bottom": "3 in"}
+    loose = {"slides-down": True, "loose-and-chafes": True}
+    found = look({**RIGHT, "gap": dict.fromkeys(much, 0), "overlap": much, "seen": loose})
+    assert [step.alteration for step in found.rounds[0].steps] == ["start-from-another-size"]

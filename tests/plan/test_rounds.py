@@ -128,3 +128,19 @@ def test_what_waits_for_a_measure_is_said_beside_what_is_done(base: RuleBase) ->
     rounds, held = arrange(wanted, unmeasured, made, IndexedMatcher(made.rules))
     assert [item.alteration.id for item in rounds[0]] == ["waist"]
     assert [one.until for one in held] == ["measured: slips"]
+
+
+def test_what_a_likelier_cause_forbids_waits_although_that_one_only_lacks_a_measure(base: RuleBase) -> None:
+    steps = [nip("shorter"), nip("longer")]
+    mends = {"shorter": (choice("shorter", "slips"),), "longer": (choice("longer", "1 in"),)}
+
+    def arranged(shorter: float) -> tuple[list[list[str]], dict[str, str]]:
+        made = base_of(base, mends, steps, [conflict("shorter", "longer")])
+        wanted, unmeasured = chosen(made, {"digs": IN}, found("shorter", shorter), found("longer", 0.2))
+        rounds, held = arrange(wanted, unmeasured, made, IndexedMatcher(made.rules))
+        return [[item.alteration.id for item in items] for items in rounds], {one.alteration: one.until for one in held}
+
+    assert arranged(0.4) == (
+        [], {"shorter": "measured: slips", "longer": "shorter has been measured for and tried on"}
+    )  # fmt: skip
+    assert arranged(0.1) == ([["longer"]], {"shorter": "measured: slips"})

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
-from diagnose.sentences import lower_first
+from diagnose.sentences import counted, lower_first
 from diagnose.sheets.view_model import FROM_THE_GAP, CauseView, Fact, GapRow, SheetView, StepView, StopView
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.parts import Said, heading, item, paragraph, plain_lines, table
@@ -76,7 +76,7 @@ def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
     shown = list[Said]()
     for number, step in enumerate(view.steps, 1):
         more = [*item(step.brief or step.text, f"{number}.")]
-        left = f"   … and {len(view.steps) - number + 1} more steps"
+        left = "   … and " + counted(len(view.steps) - number + 1, "more [step|steps]")
         if len([*plain_lines([*shown, *more])]) + 1 > room - (number < len(view.steps)):
             if shown:
                 shown += paragraph(left)
