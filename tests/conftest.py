@@ -3,6 +3,7 @@
 import os
 import shutil
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,26 @@ hypothesis.settings.register_profile("any-machine", deadline=None)  # a busy mac
 hypothesis.settings.load_profile("any-machine")
 
 
+# Colours, widths and screens of whoever runs the tests are no matter of theirs, nor are our own traces of faults.
+SHOWING = ("FORCE_COLOR", "NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "PY_COLORS", "GITHUB_ACTIONS", "TTY_COMPATIBLE",
+           "TTY_INTERACTIVE", "COLUMNS", "LINES", "DISPLAY", "WAYLAND_DISPLAY", "DIAGNOSE_TRACE")  # fmt: skip
+_own = pytest.MonkeyPatch()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Tests keep their compiled rules, settings and what they wrote apart from the user's.
+
+    From the start: some read the rules while they are collected.
+    """
+    folder = tempfile.mkdtemp(prefix="diagnose-tests-")
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    config.add_cleanup(_own.undo)
+    for kind in ("CACHE", "CONFIG", "STATE"):
+        _own.setenv(f"XDG_{kind}_HOME", os.path.join(folder, kind.lower()))
+    for name in SHOWING:
+        _own.delenv(name, raising=False)
+
+
 LONGEST = ("workroom", "sheets", "photo", "loop", "faults", "plan", "pattern", "cli", "cases", "casebook")
 """Folders with files that take long."""
 
@@ -44,16 +65,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         return LONGEST.index(folder) if folder in LONGEST else len(LONGEST)
 
     items.sort(key=place)
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Tests keep their compiled rules, settings and what they wrote apart from the user's."""
-    patch = pytest.MonkeyPatch()
-    for kind in ("CACHE", "CONFIG", "STATE"):
-        patch.setenv(f"XDG_{kind}_HOME", str(tmp_path_factory.mktemp(kind.lower())))
-    yield
-    patch.undo()
 
 
 @pytest.fixture(scope="session")
@@ -88,7 +99,7 @@ def settings(rules_folder: Path) -> Settings:
 
 
 @pytest.fixture(scope="session")
-def base(_own_cache: None) -> RuleBase:
+def base() -> RuleBase:
     return load_rulebase()
 
 

@@ -3,6 +3,7 @@
 import os
 import random
 import signal
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -42,6 +43,7 @@ def killed_at(count: int, after: bool, change: Callable[[], object]) -> bool:
     child = os.fork()
     if child == 0:
         try:
+            sys.dont_write_bytecode = True  # a kill would leave half of it
             _kill_at(count, after)
             change()
         finally:
@@ -132,6 +134,7 @@ def done_before_kill(case: Case, told_first: int, after_s: float) -> int:
     child = os.fork()
     if child == 0:
         try:
+            sys.dont_write_bytecode = True
             os.close(read)
             work(case, told)
         finally:

@@ -2,6 +2,7 @@ import errno
 import os
 import resource
 import signal
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -127,6 +128,7 @@ def test_a_disk_that_fills_up_in_mid_file_keeps_the_old_one(tmp_path: Path) -> N
     if child == 0:
         code = 1
         try:
+            sys.dont_write_bytecode = True  # Python would leave half of it
             signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
             resource.setrlimit(resource.RLIMIT_FSIZE, (5000, 5000))
             write_text(tmp_path / "a", "x" * 100_000)

@@ -8,6 +8,7 @@ import select
 import signal
 import sys
 import time
+from codecs import getincrementaldecoder
 from types import TracebackType
 
 __all__ = ["Terminal"]
@@ -24,6 +25,7 @@ class Terminal:
 
     def __init__(self, *arguments: str) -> None:
         self.seen = self.everything = ""
+        self._text = getincrementaldecoder("utf-8")("replace")
         self.pid, self.handle = pty.fork()
         if self.pid == 0:
             environment = {**os.environ, "TERM": "dumb", "COLUMNS": "80", "NO_COLOR": "1"}
@@ -46,9 +48,7 @@ class Terminal:
         while text not in self.seen:
             ready, _, _ = select.select([self.handle], [], [], max(0.0, ends - time.monotonic()))
             assert ready, f"“{text}” never came; last seen:\n{self.seen[-1500:]}"
-            piece = self._read()
-            assert piece, f"it ended before “{text}” came; last seen:\n{self.seen[-1500:]}"
-            self.seen += piece
+            assert self._read(), f"it ended before “{text}” came; last seen:\n{self.seen[-1500:]}"
         before, _, self.seen = self.seen.partition(text)
         return before + text
 
@@ -71,17 +71,20 @@ class Terminal:
         while True:
             ready, _, _ = select.select([self.handle], [], [], max(0.0, ends - time.monotonic()))
             assert ready, f"it did not end; last seen:\n{self.seen[-1500:]}"
-            if not (piece := self._read()):
+            if not self._read():
                 break
-            self.seen += piece
         _, status = os.waitpid(self.pid, 0)
         self.pid = 0
         return os.waitstatus_to_exitcode(status), self.seen
 
-    def _read(self) -> str:
+    def _read(self) -> bool:
+        """Take what has come up; False when the other end is closed."""
         try:
-            piece = os.read(self.handle, 65536).decode(errors="replace").replace("\r\n", "\n")
-        except OSError:  # the other end is closed
-            return ""
-        self.everything += piece
-        return piece
+            came = os.read(self.handle, 65536)
+        except OSError:
+            came = b""
+        piece = self._text.decode(came)
+        # A letter, or the end of a line, may come in two pieces.
+        self.seen = (self.seen + piece).replace("\r\n", "\n")
+        self.everything = (self.everything + piece).replace("\r\n", "\n")
+        return bool(came)

@@ -114,7 +114,7 @@ def waiting_batch() -> Iterator[subprocess.Popen[bytes]]:
     assert process.stdout.read(1)
     yield process
     process.kill()
-    process.wait()
+    process.communicate()
 
 
 def left_of(session: int) -> list[int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -114,8 +115,8 @@ def test_a_reader_that_has_seen_enough_is_no_mistake(
 
 @pytest.mark.parametrize("line", ["rules", "gap --waist 1in"])
 def test_in_a_shell_a_pipe_that_is_cut_short_ends_well_however_much_was_still_to_come(line: str) -> None:
-    command = f"set -o pipefail; {sys.executable} -m diagnose {line} | true"
-    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=60)
+    command = f"set -o pipefail; {shlex.quote(sys.executable)} -m diagnose {line} | true"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=120)
     assert (done.returncode, done.stderr) == (0, "")
 
 

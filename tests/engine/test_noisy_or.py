@@ -246,10 +246,10 @@ def test_a_finding_present_by_its_leak_only_says_nothing() -> None:
 def seconds(case: tuple[dict[str, float], dict[str, float], list[Link]], present: int) -> float:
     priors, leaks, links = case
     best = math.inf
-    for _ in range(3):
-        start = time.perf_counter()
+    for _ in range(10):
+        start = time.process_time()
         posteriors(priors, leaks, links, list(leaks)[:present], [])
-        best = min(best, time.perf_counter() - start)
+        best = min(best, time.process_time() - start)
     return best
 
 
@@ -261,9 +261,9 @@ def test_twice_the_causes_do_not_square_the_time() -> None:
 
 def test_sixty_findings_are_weighed_in_less_time_than_ten_causes_by_enumeration() -> None:
     priors, leaks, links = sparse_network(0, 10, 10, 4)
-    start = time.perf_counter()
+    start = time.process_time()
     masses_by_enumeration(priors, leaks, links, list(leaks), [])
-    by_enumeration = time.perf_counter() - start
+    by_enumeration = time.process_time() - start
     assert seconds(sparse_network(2, 60, 100, 4, busy=6), 60) < 10.0 * by_enumeration
 
 

@@ -41,9 +41,12 @@ __all__ = [
     "kill_often",
     "prepared",
     "state_of",
+    "warm",
 ]
 
 DISK_S = 0.004
+LONGEST_S = 300
+"""A child that hangs is ended after so long: that fails one test, and does not hold up all others."""
 RUN_AGAIN = 5
 """Every so many kills the command is run again to its end, and what it comes to compared."""
 STEERING = "\x1b[2J\x9b31m\x07\u202egnorts\u2028\x7f"
@@ -111,6 +114,8 @@ def child_of(line: list[str], room: Path, typed: Iterable[str] = (), ready: Call
     if child:
         return child
     try:
+        sys.dont_write_bytecode = True  # where it may not write its fill, or is killed, it would leave half of it
+        signal.alarm(LONGEST_S)
         (room / "typed").write_text("".join(f"{word}\n" for word in typed))
         for name, flags, handle in (("typed", os.O_RDONLY, 0), ("said", os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 1)):
             os.dup2(os.open(room / name, flags, 0o666), handle)
@@ -151,7 +156,7 @@ def _whole_run(command: Command, room: Path) -> tuple[int, float]:
     return ended(child_of(command.line(room), room, command.typed, _slow_disk)), time.monotonic() - began
 
 
-def _warm(command: Command, room: Path) -> None:
+def warm(command: Command, room: Path) -> None:
     """Run it here once, so that children find everything imported."""
     before = sys.stdin, sys.stdout, sys.stderr
     sys.stdin, sys.stdout, sys.stderr = (
@@ -185,7 +190,7 @@ def kill_often(name: str, kills: int, chance: Random, folder: Path) -> int:
     """
     command = COMMANDS[name]
     model = prepared(folder / "model")
-    _warm(command, Path(shutil.copytree(model, folder / "warm")))
+    warm(command, Path(shutil.copytree(model, folder / "warm")))
     whole = Path(shutil.copytree(model, folder / "whole"))
     code, first_s = _whole_run(command, whole)
     if code:

@@ -11,6 +11,7 @@ import pytest
 
 LIMITED = """
 import resource, sys
+sys.dont_write_bytecode = True  # Python would leave half of it, and could not read it ever after
 limit = int(sys.argv[1])
 resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
 from itertools import islice

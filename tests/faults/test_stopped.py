@@ -33,7 +33,7 @@ def stopped_after(seconds: float, command: list[str], here: Path) -> tuple[int, 
     )
     with (here / "lines").open("rb") as stdin:
         process = subprocess.Popen(
-            [sys.executable, "-c", ready, *command], cwd=here, stdin=stdin, stdout=subprocess.DEVNULL,
+            [sys.executable, "-B", "-c", ready, *command], cwd=here, stdin=stdin, stdout=subprocess.DEVNULL,
             stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_TRACE": ""},
         )  # fmt: skip
         assert process.stderr is not None

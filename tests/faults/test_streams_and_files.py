@@ -6,6 +6,7 @@ import io
 import json
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -27,10 +28,10 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 def run_here(line: str, room: Path, **environment: str) -> subprocess.CompletedProcess[bytes]:
     """`diagnose` by way of the shell, whose redirections close and fill streams."""
-    command = f"{sys.executable} -m diagnose {line}"
     return subprocess.run(
-        ["bash", "-c", command], cwd=room, capture_output=True, env={**os.environ, **environment}, timeout=60
-    )
+        ["bash", "-c", f"{shlex.quote(sys.executable)} -m diagnose {line}"], cwd=room, stdin=subprocess.DEVNULL,
+        capture_output=True, env={**os.environ, **environment}, timeout=120,
+    )  # fmt: skip
 
 
 def test_a_full_stdout_is_told_and_ends_with_two(room: Path) -> None:

@@ -13,7 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from killing import COMMANDS, STEERING, child_of, ended, is_harmless, state_of
+from killing import COMMANDS, STEERING, child_of, ended, is_harmless, state_of, warm
 
 from diagnose import casebook
 from diagnose.errors import FitError
@@ -87,7 +87,9 @@ def open_to_all(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("name", [name for name in WRITING if name != "sheet.pdf"])
-def test_where_nothing_may_be_written_nothing_is_and_it_is_told(name: str, room: Path) -> None:
+def test_where_nothing_may_be_written_nothing_is_and_it_is_told(name: str, room: Path, tmp_path: Path) -> None:
+    # Without rights the child may not even come to where the program lies.
+    warm(COMMANDS[name], Path(shutil.copytree(room, tmp_path / "warm")))
     open_to_all(room)
     folders = [room, *(path for path in room.rglob("*") if path.is_dir())]
     before = state_of(room)

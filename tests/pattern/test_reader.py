@@ -396,9 +396,9 @@ def test_twenty_thousand_steps_are_read_in_a_few_seconds(raw: Raw) -> None:
     steps = [["L", 120 + (n % 2) * 0.25, -100 + n * 300 / 20_000] for n in range(1, 20_000)] + [["L", 120, 200]]
     edge(raw, 1)["path"] = steps
     raw["seams"] = []
-    began = time.perf_counter()
+    began = time.process_time()
     read_pattern(raw)
-    assert time.perf_counter() - began < 5.0
+    assert time.process_time() - began < 5.0
     edge(raw, 1)["path"] = [*steps, ["L", 119, 200]]
     assert "holds 20001 entries" in mistakes(raw)[0][1]
 

@@ -7,9 +7,16 @@ from itertools import count
 
 import pytest
 from msgspec.structs import replace
-from room_here import Served, begun, served
+from room_here import Served, at_rest, begun, served
 
 from diagnose.interview import Value
+
+
+@pytest.fixture(scope="package", autouse=True)
+def _left_at_rest() -> Iterator[None]:
+    """Nothing of this folder goes on beside the tests of another."""
+    yield
+    at_rest()
 
 
 @pytest.fixture(scope="package")

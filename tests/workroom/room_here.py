@@ -25,8 +25,10 @@ from diagnose.workroom.door.serving import listening_at
 from diagnose.workroom.room import Room
 from diagnose.workroom.routes import workroom_app
 
-__all__ = ["GARMENT", "Browser", "Served", "begun", "served"]
+__all__ = ["GARMENT", "Browser", "Served", "at_rest", "begun", "served"]
 
+SERVING, ENGINE = "serving", "engine"
+"""What the names of threads begin with: one serves, the other works for a room."""
 GARMENT = {"style": "corset", "closure": "back", "straps": "fixed", "tabs": "none"}
 
 
@@ -90,16 +92,26 @@ def served(folder: Path, phone: str = "") -> Iterator[Served]:
     app = workroom_app(room, doors, [f"{host}:{port}" for host in hosts], f"{phone}:{port}" if phone else "")
     config = uvicorn.Config(app, http=Patient, ws="none", lifespan="off", log_level="critical", server_header=False)
     server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": sockets}, daemon=True)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": sockets}, daemon=True, name=SERVING)
     thread.start()
     while not server.started:
         time.sleep(0.01)
     try:
         yield Served(folder, doors, room, port, server)
     finally:
-        # It closes its sockets and ends within a moment; nobody waits for that.
+        # It closes its sockets and ends within a moment; nobody waits for that before `at_rest`.
         server.should_exit = server.force_exit = True
         room.close()
+
+
+def at_rest() -> None:
+    """Wait until all that was served has ended.
+
+    A process that is forked while a thread here loads something waits for the end of that for ever.
+    """
+    for thread in threading.enumerate():
+        if thread.name.startswith((SERVING, ENGINE)):
+            thread.join(30)
 
 
 class Browser:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import socket
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -149,22 +150,29 @@ def test_body_in_parts_without_a_length_is_counted_as_it_comes(room: Served, bro
 def test_three_hundred_half_open_requests_keep_nobody_out_and_say_nothing_when_they_go(
     room: Served, browser: Browser, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    usual_s = guarding.HEAD_S
     monkeypatch.setattr(guarding, "HEAD_S", 1.0)
     lines = [_raw(room, b"GET / HTTP/1.1\r\nhost: " if n % 2 else _head(browser, 100)) for n in range(300)]
+    _soon(lambda: len(room.server.server_state.connections) >= 300)
+    monkeypatch.setattr(guarding, "HEAD_S", usual_s)  # for her own requests, however busy the machine
     started = time.monotonic()
     assert browser.ask("/")[0].status == 200
     assert browser.led_to(ASK, {"tell": "n"}) == "/case/wren/tryon"
     assert time.monotonic() - started < 5
-    lines[1].settimeout(5)
     assert lines[1].recv(100) == b""  # the head that was never finished was cut off
     for line in lines:
         line.close()
     assert browser.ask("/")[0].status == 200
-    until = time.monotonic() + 10
-    while room.server.server_state.tasks and time.monotonic() < until:
-        time.sleep(0.05)
+    _soon(lambda: not room.server.server_state.tasks)
     assert room.replies == {"stop": []}
     assert capsys.readouterr().err == ""
+
+
+def _soon(holds: Callable[[], bool]) -> None:
+    """Wait until it holds, on a busy machine too."""
+    until = time.monotonic() + 20
+    while not holds() and time.monotonic() < until:
+        time.sleep(0.05)
 
 
 def test_what_is_no_request_at_all_harms_nothing(room: Served, browser: Browser) -> None:
@@ -175,13 +183,14 @@ def test_what_is_no_request_at_all_harms_nothing(room: Served, browser: Browser)
         b"GET / HTTP/1.1\r\nhost: a\r\nhost: b\r\n\r\n",
     ):
         with _raw(room, text) as line:
-            line.settimeout(2)
             line.recv(4096)
     assert browser.ask("/")[0].status == 200
 
 
 def test_it_listens_on_loopback_alone(room: Served) -> None:
-    others = {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    others: set[str] = set()
+    with suppress(socket.gaierror):  # a machine need not know its own name
+        others = {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
     for address in [*(others - {"127.0.0.1"}), "127.0.0.2"]:
         with socket.socket() as probe:
             probe.settimeout(2)

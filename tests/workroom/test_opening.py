@@ -6,6 +6,7 @@ import asyncio
 import http.client
 import os
 import re
+import shlex
 import signal
 import socket
 import subprocess
@@ -31,9 +32,10 @@ def test_the_address_is_told_and_opened_where_it_can_be(
     bundled = bundled_case("dancer")
     casebook.create(tmp_path / "dancer", bundled.pattern, **bundled.about)
     browser = tmp_path / "browser"
-    browser.write_text(f'#!/bin/sh\necho "$1" > {tmp_path}/shown\n', encoding="utf-8")
+    browser.write_text(f'#!/bin/sh\necho "$1" > "{tmp_path}/shown"\n', encoding="utf-8")
     browser.chmod(0o755)
-    told = _told([str(tmp_path / "dancer"), "--page", *options], {"DISPLAY": screen, "BROWSER": f"{browser} %s"})
+    shows = {"DISPLAY": screen, "BROWSER": f"{shlex.quote(str(browser))} %s"}
+    told = _told([str(tmp_path / "dancer"), "--page", *options], shows)
     address = re.search(r"http://127\.0\.0\.1:\d+/\?key=\S+", told)
     assert address is not None
     shown = tmp_path / "shown"
@@ -74,7 +76,8 @@ def test_ctrl_c_ends_it_though_a_body_was_announced_and_never_came(tmp_path: Pat
         half.sendall(f"{head}content-length: 100\r\n\r\nx=".encode())
         time.sleep(0.5)
         process.send_signal(signal.SIGINT)
-        _, told = process.communicate(timeout=30)
+        _, told = process.communicate(timeout=60)
+    line.close()
     assert process.returncode == 130
     assert "Traceback" not in told
     assert not (tmp_path / ".workroom-open").exists()
@@ -94,5 +97,5 @@ def test_a_reply_is_not_held_back_until_the_browser_has_thanked_for_its_first_pa
 
         taken.setblocking(False)
         with ThreadPoolExecutor(max_workers=1) as apart:  # a browser of another test may hold this thread's loop
-            assert apart.submit(asyncio.run, delay_is_off()).result(timeout=20)
+            assert apart.submit(asyncio.run, delay_is_off()).result(timeout=60)
         browser.close()

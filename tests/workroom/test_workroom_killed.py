@@ -9,6 +9,7 @@ import http.client
 import os
 import random
 import signal
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,7 @@ from urllib.parse import urlencode, urlsplit
 
 import pytest
 import uvicorn  # noqa: F401  (here once, and not anew in each process that is to be killed)
+from room_here import at_rest
 
 from diagnose import casebook
 from diagnose.casebook import Case
@@ -53,10 +55,12 @@ class Browser:
 
 def serving(case: Case) -> tuple[int, str]:
     """The page in a process of its own: its id, and the address it tells."""
+    at_rest()
     told, telling = os.pipe()
     child = os.fork()
     if child == 0:
         try:
+            sys.dont_write_bytecode = True  # a kill would leave half of it
             signal.alarm(60)
             hold_workroom(case.folder.parent, lambda line: written(telling, line))
         finally:
