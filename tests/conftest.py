@@ -53,6 +53,8 @@ def pytest_configure(config: pytest.Config) -> None:
         _own.delenv(name, raising=False)
 
 
+MOST_LETTERS = 60
+"""A folder for what does not last may have so long a path, and chromium makes a socket in it."""
 LONGEST = ("workroom", "sheets", "photo", "loop", "faults", "plan", "pattern", "cli", "cases", "casebook")
 """Folders with files that take long."""
 
@@ -75,7 +77,10 @@ def chromium() -> Iterator[Any]:
         pytest.skip("chromium is not installed")
     playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        # It makes a socket there, whose path may have 107 letters and no more.
+        folder = tempfile.gettempdir()
+        environment = {**os.environ, "TMPDIR": folder if len(folder) <= MOST_LETTERS else "/tmp"}
+        browser = running.chromium.launch(executable_path=chromium, args=["--no-sandbox"], env=environment)
         yield browser
         browser.close()
 
