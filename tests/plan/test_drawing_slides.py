@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -44,6 +45,17 @@ def test_a_hollow_slides_by_all_of_it_in_the_middle_by_half_midway_and_by_nothin
         wanted = {1.0 - part: mm for part, mm in wanted.items()}
     got = {round(place.along, 6): place.mm for place in op.by if place.along is not None}
     assert {part: got[part] for part in wanted} == pytest.approx(wanted, abs=1e-6)
+
+
+def test_an_end_too_near_to_be_pushed_towards_goes_along_and_one_that_is_drawn_away_from_stays() -> None:
+    # a hem 6 mm under the waist: the leg slants by 2 in 10, and the slide fades over 25.4 mm at least
+    fade = (1.0 + math.cos(math.pi * 6.0 / 25.4)) / 2.0
+    (lowered,) = nipped("back").slid(0.0, 6.0, 200.0, -6.35, least_mm=25.4)
+    (raised,) = nipped("back").slid(0.0, 6.0, 200.0, 6.35, least_mm=25.4)
+    assert lowered.by[0].mm == pytest.approx(0.2 * 6.35 * fade)
+    assert lowered.by[1].mm - lowered.by[0].mm < 0.2
+    assert raised.by[0].mm == 0.0
+    assert raised.by[1].mm == pytest.approx(-0.2 * 6.35, abs=0.01)
 
 
 def test_a_straight_edge_has_no_shape_to_slide_and_one_that_moves_by_a_hair_is_left() -> None:

@@ -79,13 +79,21 @@ class Upright(Struct, frozen=True):
         by = tuple(Place(along=self.along(u), mm=mm) for u, mm in amounts)
         return [MoveEdge(piece=self.piece.name, edge=self.edge.name, by=by)]
 
-    def slid(self, low: float, centre: float, high: float, up_mm: float) -> list[MoveEdge]:
-        """The shape between `low` and `high` slid by so much at `centre`, fading to nothing at both."""
-        amounts = []
+    def slid(self, low: float, centre: float, high: float, up_mm: float, least_mm: float = 0.0) -> list[MoveEdge]:
+        """The shape between `low` and `high` slid by so much at `centre`, fading to nothing at both.
+
+        It fades over `least_mm` at least. Where an end of the edge is nearer, and the shape is pushed towards it, the
+        end goes along; where the shape is drawn away from it, the end stays and the shape between is stretched. Pinned
+        or pushed in so short a way, the edge would hook.
+        """
+        upwards, amounts = up_mm > 0.0, []
+        crest = centre + up_mm if (centre - low if upwards else high - centre) < least_mm else centre
         for number in range(PLACES + 1):
             u = low + (high - low) * number / PLACES
-            arm = high - centre if u > centre else centre - low
-            fade = (1.0 + math.cos(math.pi * min(1.0, abs(u - centre) / arm))) / 2.0 if arm else 0.0
+            arm = high - crest if u > crest else crest - low
+            if (u > crest) == upwards:
+                arm = max(arm, least_mm)
+            fade = (1.0 + math.cos(math.pi * min(1.0, abs(u - crest) / arm))) / 2.0 if arm else 0.0
             from_ = min(max(u - up_mm * fade, low), high)
             amounts.append((u, self.inwards(from_, low, high) - self.inwards(u, low, high)))
         return self.moved(amounts)

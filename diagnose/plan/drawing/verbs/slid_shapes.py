@@ -169,7 +169,7 @@ def _waist_slid(edge: Upright, up_mm: float) -> list[MoveEdge]:
     # The nearest level that leaves the slide room enough to be drawn fair; else the edge's own end.
     low = next((u for u in under if waist - u >= arm), 0.0)
     high = next((u for u in over if u - waist >= arm), edge.size)
-    return edge.slid(low, waist, high, up_mm=up_mm) if low < waist < high else []
+    return edge.slid(low, waist, high, up_mm=up_mm, least_mm=arm) if low < waist < high else []
 
 
 def front_straight(move: Move, task: Task, board: Board) -> Board:
