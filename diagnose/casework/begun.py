@@ -39,13 +39,16 @@ if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.photographs import Photographed
 
 __all__ = [
-    "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "understood",
+    "Begun", "Seen", "about", "begin", "change", "drop", "open_begun", "photograph", "start", "taken_back",
+    "understood",
 ]  # fmt: skip
 
 STORED = (".json",)
 LONGEST_ID = 40
 PDF = b"%PDF"
 MOST_BEGUN, MOST_BYTES = 50, 40_000_000
+MOST_BACK = 200
+"""So many things said can be taken back."""
 WHERE = "what you said"
 FORMS = "Bring a drawing (.svg, .dxf), a table (.csv), a stored pattern (.json), or photographs of it beside the card."
 
@@ -60,6 +63,7 @@ class Begun(Struct, frozen=True):
         unit: of lengths written without one.
         labels: what she has said of the pattern.
         garment, wearer, target: as in a try-on.
+        before: what she had said before each thing that she said, with the word for that; the last can be taken back.
     """
 
     folder: Path
@@ -70,6 +74,7 @@ class Begun(Struct, frozen=True):
     garment: Mapping[str, Any]
     wearer: Mapping[str, Any]
     target: Any
+    before: tuple[tuple[str, Mapping[str, Any]], ...] = ()
 
     @property
     def id(self) -> str:
@@ -182,21 +187,40 @@ def open_begun(root: Path, id_: str) -> Begun | None:
     return Begun(
         folder, str(raw["case"]), tuple(raw["files"]), unit=raw["unit"], labels=raw["labels"], garment=raw["garment"],
         wearer=raw["wearer"],
-        target=raw["target"],
+        target=raw["target"], before=tuple((str(said), labels) for said, labels in raw.get("before", ())),
     )  # fmt: skip
 
 
-def change(begun: Begun, edit: Callable[[dict[str, Any]], None]) -> Begun:
+def change(begun: Begun, edit: Callable[[dict[str, Any]], None], said: str = "") -> Begun:
     """What was begun with its labels changed, if what is then said fits the pattern; kept.
+
+    Args:
+        begun: what was begun.
+        edit: changes the labels.
+        said: the word for what is said, by which it is named when it is to be taken back.
 
     Raises:
         FitError: when a label is none, or fits nothing; nothing is changed then.
     """
     labels = _copied(begun.labels)
     edit(labels)
-    changed = replace(begun, labels=labels)
+    if labels == begun.labels:
+        return begun
+    changed = replace(begun, labels=labels, before=(*begun.before, (said, begun.labels))[-MOST_BACK:])
     _understood(changed)
     return _kept(changed)
+
+
+def taken_back(begun: Begun) -> Begun:
+    """What was begun without the last thing that she said of the pattern; kept.
+
+    Raises:
+        FitError: when nothing is left to be taken back.
+    """
+    if not begun.before:
+        raise FitError.of("", "There is nothing more to take back.", "Go on, or give this up.", code="nothing-picked")
+    *before, (_, labels) = begun.before
+    return _kept(replace(begun, labels=labels, before=tuple(before)))
 
 
 def about(begun: Begun, garment: Mapping[str, Any], wearer: Mapping[str, Any], target: Any) -> Begun:
@@ -218,7 +242,8 @@ def _copied(value: Any) -> Any:
 def _kept(begun: Begun) -> Begun:
     raw = {
         "format": "fit-begun", "version": 1, "case": begun.case, "files": list(begun.files), "unit": begun.unit,
-        "labels": begun.labels, "garment": begun.garment, "wearer": begun.wearer, "target": begun.target,
+        "labels": begun.labels, "before": [list(one) for one in begun.before],
+        "garment": begun.garment, "wearer": begun.wearer, "target": begun.target,
     }  # fmt: skip
     write_text(begun.folder / TOLD, json_text(raw, TOLD))
     return begun

@@ -69,6 +69,7 @@ class Sheet(Struct, frozen=True):
         overlaid: whether an older outline lies beneath.
         unit: of what is measured on it.
         screen: what it is laid out for.
+        left_out: what there was no room for on it, in words.
     """
 
     svg: Markup
@@ -76,6 +77,7 @@ class Sheet(Struct, frozen=True):
     overlaid: bool
     unit: Unit
     screen: Screen = "wide"
+    left_out: tuple[str, ...] = ()
 
 
 def drawn(
@@ -118,14 +120,17 @@ def _where(screen: Screen, *, tapped: bool, on_card: bool) -> Screen:
     """Where on that screen a drawing stands."""
     if on_card:
         return "card" if screen == "wide" else "narrow card"
-    return "low" if tapped and screen == "narrow" else screen
+    if tapped:
+        return "low" if screen == "wide" else "narrow low"
+    return screen
 
 
 def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") -> Sheet:
     """A drawing without a title as it stands on a page, which has one."""
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
-    return Sheet(Markup(svg), layers, drawing.layer("old-line") is not None, unit=unit, screen=screen)
+    overlaid = drawing.layer("old-line") is not None
+    return Sheet(Markup(svg), layers, overlaid, unit=unit, screen=screen, left_out=drawing.left_out)
 
 
 def _over(sheet: Sheet, under: Under) -> Sheet:

@@ -33,7 +33,7 @@ HERE: Mapping[str, str] = {
     "no-waist": "Say where it lies: type its height, or drag its line, under “Where do the levels lie?”.",
     "level-misses": "Give another height, under “Where do the levels lie?”.",
     "edges-out-of-order": "Say of each of them what it is, under “What is this edge?”.",
-    "edges-unsure": "Draw it with a corner at each end of its bottom and of its top, and bring it again.",
+    "edges-unsure": "Tap the four on the drawing, under “Where are its corners?”.",
     "scale": "Give one length you have measured.",
     "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
     "not-an-object": "Bring the drawing that it was made from, or another copy of it.",

@@ -241,6 +241,8 @@ def test_every_drawing_bears_the_same_dimensions(number: int, worked: Callable[[
     for drawing in ((case.view.pattern_picture,), case.view.wall):
         layers = [layer for one in drawing if one is not None for layer in one.layers if layer.id == "dimensions"]
         words = [mark.words for layer in layers for mark in plain_marks(layer.marks) if isinstance(mark, Text)]
+        beside = [said.rpartition(": ")[2] for one in drawing if one is not None for said in one.left_out]
+        words += [said for said in beside if parse_length(said.removeprefix("gore "))]
         assert sorted(words) == told
     size = {"seam": 12.7}
     dxf = pattern_dxf(drawn.after, drawn.before, allowances=size, unit=case.unit, zones=case.view.zones,

@@ -19,7 +19,7 @@ from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_cases
 
 pytestmark = pytest.mark.browser
-LEAST_PX = 8.5
+LEAST_PX = 11.0
 """As high as the smallest letters of a drawing are, in px of the screen."""
 
 

@@ -22,8 +22,8 @@ from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide
 
 __all__ = [
-    "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Plain", "Text", "arrow_head",
-    "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline", "shifted", "with_layers",
+    "ASCENT", "DESCENT", "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Plain", "Text",
+    "arrow_head", "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline", "shifted", "with_layers",
     "words_corners", "words_of",
 ]  # fmt: skip
 
@@ -31,6 +31,8 @@ Ink = Literal["ink", "soft", "accent"]
 Anchor = Literal["start", "middle", "end"]
 CLIP_CHORD_TOL_MM = 0.1
 UNSHIFTED = Point(0.0, 0.0)
+ASCENT, DESCENT = 0.91, 0.22
+"""How far letters reach above and below their base line, in their heights, as a page reckons with them."""
 
 
 class Pen(Struct, frozen=True):
@@ -61,7 +63,10 @@ class Area(Struct, frozen=True):
 
 
 class Text(Struct, frozen=True):
-    """Words on the base line that begins (or is centred, or ends) at a point; turned counter-clockwise."""
+    """Words on the base line that begins (or is centred, or ends) at a point; turned counter-clockwise.
+
+    `told` is what is said beside a drawing that has no room for them; words without it always stand.
+    """
 
     words: str
     at: Point
@@ -69,12 +74,14 @@ class Text(Struct, frozen=True):
     anchor: Anchor = "start"
     turn_deg: float = 0.0
     bold: bool = False
+    told: str = ""
 
 
 class Measure(Struct, frozen=True):
     """A dimension between two places, its words beyond the end `start`; of which edge, and at which place of it.
 
-    `aside` is how far the words are shifted from where they would stand, to keep clear of others.
+    `aside` is how far the words are shifted from where they would stand, to keep clear of others; without words its
+    line stands alone. `told` is what is said beside a drawing that has no room for them.
     """
 
     start: Point
@@ -84,6 +91,7 @@ class Measure(Struct, frozen=True):
     edge: str = ""
     at: str = ""
     aside: Point = UNSHIFTED
+    told: str = ""
 
     @property
     def length_mm(self) -> float:
@@ -105,11 +113,12 @@ class Layer(Struct, frozen=True):
 
 
 class Drawing(Struct, frozen=True):
-    """A drawing: its title, its layers from the lowest up, and the rectangle that holds it."""
+    """A drawing: its title, its layers from the lowest up, the rectangle that holds it, and what it had no room for."""
 
     title: str
     layers: tuple[Layer, ...]
     frame: Box
+    left_out: tuple[str, ...] = ()
 
     def layer(self, id_: str) -> Layer | None:
         """The layer of that id."""
@@ -144,7 +153,8 @@ def plain_marks(marks: Iterable[Mark]) -> Iterator[Plain]:
     for mark in marks:
         if isinstance(mark, Measure):
             yield from _ticks(mark)
-            yield words_of(mark)
+            if mark.words:
+                yield words_of(mark)
         else:
             yield mark
 
@@ -254,7 +264,7 @@ def words_corners(text: Text) -> tuple[Point, Point, Point, Point]:
     """The corners of the oblong that words take up: lower and upper where they begin, the same where they end."""
     wide, (x, y), size = words_wide(text.words, text.size_mm, bold=text.bold), text.at, text.size_mm
     left = x if text.anchor == "start" else x - wide if text.anchor == "end" else x - wide / 2.0
-    low, high, right = y - 0.25 * size, y + 0.8 * size, left + wide
+    low, high, right = y - DESCENT * size, y + ASCENT * size, left + wide
     corners = spot((left, low)), spot((left, high)), spot((right, low)), spot((right, high))
     if not text.turn_deg:
         return corners
@@ -269,4 +279,5 @@ def words_of(measure: Measure) -> Text:
     at = add(add(measure.start, scaled(out, measure.size_mm * 0.6)), measure.aside)
     anchor: Anchor = "start" if out.x > 0.35 else "end" if out.x < -0.35 else "middle"
     drop = -0.35 if abs(out.y) < 0.6 else 0.1 if out.y > 0 else -0.8
-    return Text(measure.words, Point(at.x, at.y + drop * measure.size_mm), measure.size_mm, anchor=anchor, bold=True)
+    at = Point(at.x, at.y + drop * measure.size_mm)
+    return Text(measure.words, at, measure.size_mm, anchor=anchor, bold=True, told=measure.told)

@@ -135,9 +135,9 @@ def _figures(reading: GapReading, heights: Heights, unit_: Unit) -> Iterator[Mar
     for name, station in reading.stations.items():
         y = heights[name]
         read = "closed" if station.closed else short(station.gap_mm, unit_)
-        yield Text(f"{name} {read}", Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 0.3), READINGS_HIGH_MM, bold=True)
+        yield Text(f"{name} {read}", Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 0.25), READINGS_HIGH_MM, bold=True)
         yield Text(
             f"aim {short(station.target_mm, unit_)}",
-            Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 1.35),
+            Point(READINGS_AT_MM, y - READINGS_HIGH_MM * 1.45),
             READINGS_HIGH_MM,
         )

@@ -31,7 +31,7 @@ from diagnose.sheets.drawn.drawing import (
     frame_of,
     polyline,
 )
-from diagnose.sheets.drawn.pattern_words import with_words
+from diagnose.sheets.drawn.pattern_words import thinned, with_words
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
 from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
@@ -124,16 +124,24 @@ def draw_figures(
     room_letters: float = ROOM_LETTERS,
     without: Collection[str] = (),
     rows: int = 1,
+    least: float = 0.0,
 ) -> Drawing:
-    """The drawing of pieces whose changes have been worked out; the arguments are those of `draw_pattern`."""
+    """The drawing of pieces whose changes have been worked out; the other arguments are those of `draw_pattern`.
+
+    Args:
+        figures: the pieces.
+        least: for a screen: no letters are lower than so much of `text_mm`, and words that would lie on others are left
+            out and told.
+    """
     places = figures.places(text_mm, room_letters, rows)
     shown = list[_Shown]()
     for at in places:
         beside = [mark for one in shown for mark in one.letters]
-        shown.append(_shown(figures.at(at), at, figures.bones, text_mm=text_mm, beside=beside))
+        shown.append(_shown(figures.at(at), at, figures.bones, text_mm=text_mm, beside=beside, least=least))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
-    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of)
+    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of, least=least)
+    layers, left_out = thinned(layers) if least else (layers, ())
     titled = "title" not in without
     frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
     title = " · ".join(part for part in (figures.pattern.name, version, date) if part)
@@ -141,7 +149,7 @@ def draw_figures(
     head = Layer("title", "Title", Pen(0.01), marks=(Text(title, spot, text_mm * 1.3, bold=True),))
     if titled:
         layers, frame = [*layers, head], frame_of([head], text_mm, frame)
-    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame)
+    return Drawing(title, tuple(layer for layer in layers if layer.marks), frame, left_out=left_out)
 
 
 def redrawn_pieces(before: Pattern, after: Pattern) -> tuple[str, ...]:
@@ -160,10 +168,10 @@ class _Shown(Struct, frozen=True):
     numbers: tuple[Mark, ...]
 
 
-def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float, beside: Sequence[Mark]) -> _Shown:
+def _shown(figure: Figure, at: Placed, bones: Bones, text_mm: float, beside: Sequence[Mark], least: float) -> _Shown:
     """The piece in its place, its letters clear of those on the pieces beside it."""
     new = carried(at.piece, at.move)
-    numbers = tuple(number_marks(new, bones, text_mm * NUMBER_SIZE))
+    numbers = tuple(number_marks(new, bones, text_mm * max(NUMBER_SIZE, least)))
     spots = [(mark, at.move(spot)) for mark, spot in figure.spots]
     return _Shown(
         figure,

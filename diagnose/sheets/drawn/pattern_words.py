@@ -17,10 +17,10 @@ from msgspec.structs import replace
 from shapely import Polygon
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.geometry.bezier import Box, flatten
+from diagnose.pattern.geometry.bezier import Box, box_of, flatten
 from diagnose.pattern.geometry.plane import across, add, along, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
-from diagnose.pattern.in_words import piece_title
+from diagnose.pattern.in_words import edge_title, piece_title
 from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import Piece, Point
 from diagnose.sheets.drawn.differences import paper_of
@@ -37,7 +37,7 @@ from diagnose.sheets.drawn.drawing import (
 )
 from diagnose.sheets.drawn.letters import words_wide
 
-__all__ = ["Ground", "cut_words", "ground_of", "level_ways", "with_words"]
+__all__ = ["Ground", "cut_words", "ground_of", "level_ways", "measure_told", "thinned", "with_words"]
 
 WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, "outline": 3.0}
 """How badly words are crossed by the lines of a layer, beside 1 for others: thin lines end at the words' white rim."""
@@ -60,6 +60,12 @@ OFF_PAPER = 6.0
 SAID_LETTERS = 26
 LINE_RATIO = 1.4
 NAME_RATIO = 1.25
+LINES_APART = 1.2
+SCREEN_NAME_RATIO = 1.1
+"""On a screen, where no letters are much lower than others, names take no more room than they need."""
+
+PRIORITY = ("names", "letters", "dimensions", "levels", "landmarks", "numbers")
+"""The layers whose words stay where there is no room for all, the first before the others."""
 LABEL_ROOM_MM = 20.0
 Block = tuple[Text, ...]
 
@@ -170,6 +176,8 @@ def with_words(
     text_mm: float,
     said: Sequence[str] = (),
     clear_of: Sequence[Path] = (),
+    *,
+    least: float = 0.0,
 ) -> list[Layer]:
     """The layers with their words: dimensions set clear, landmarks, levels and pieces named.
 
@@ -179,20 +187,57 @@ def with_words(
         text_mm: the height of the letters.
         said: small lines under the name of each piece.
         clear_of: more lines to keep clear of.
+        least: no letters are lower than so much of that height.
     """
     by_id = {layer.id: layer for layer in layers}
     ground = ground_of([_lines_alone(layer) for layer in layers], clear_of)
     if measures := by_id.get("dimensions"):
         by_id["dimensions"] = replace(measures, marks=tuple(_shifted(mark, ground) for mark in measures.marks))
     words: dict[str, Callable[[], Iterable[Text]]] = {
-        "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground)),
-        "levels": lambda: _levels(pieces, text_mm, ground),
-        "names": lambda: _all_names(pieces, text_mm, said, clear_of=clear_of, ground=ground),
+        "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground, least=least)),
+        "levels": lambda: _levels(pieces, text_mm, ground, least=least),
+        "names": lambda: _all_names(pieces, text_mm, said, clear_of=clear_of, ground=ground, least=least),
     }
     for id_, set_ in words.items():
         if id_ in by_id:
             by_id[id_] = replace(by_id[id_], marks=(*by_id[id_].marks, *set_()))
     return list(by_id.values())
+
+
+def thinned(layers: Sequence[Layer]) -> tuple[list[Layer], tuple[str, ...]]:
+    """The layers with no words over others, and what is told of those that found no room."""
+    kept = list[Box]()
+    left_out = list[str]()
+    by_id = {layer.id: layer for layer in layers}
+    for layer in sorted((by_id[id_] for id_ in PRIORITY if id_ in by_id), key=lambda one: PRIORITY.index(one.id)):
+        marks = list[Mark]()
+        for mark in sorted(layer.marks, key=_may_be_left_out):
+            words = _own_words(mark)
+            box = box_of([words_corners(words)]) if words else None
+            if words is not None and box is not None and words.told and any(box.near(one, 0.0) for one in kept):
+                left_out.append(words.told)
+                if isinstance(mark, Measure):
+                    marks.append(replace(mark, words=""))
+                continue
+            marks.append(mark)
+            kept += [box] if box is not None else []
+        by_id[layer.id] = replace(layer, marks=tuple(marks))
+    return list(by_id.values()), tuple(left_out)
+
+
+def _own_words(mark: Mark) -> Text | None:
+    return words_of(mark) if isinstance(mark, Measure) else mark if isinstance(mark, Text) else None
+
+
+def _may_be_left_out(mark: Mark) -> bool:
+    return bool(isinstance(mark, Text) and mark.told)
+
+
+def measure_told(measure: Measure, piece: Piece) -> str:
+    """A dimension in words, as they stand beside a drawing that has no room for it."""
+    edge = next((one for one in piece.edges if one.name == measure.edge), None)
+    place = f" at the {measure.at}" if measure.at in STATIONS else f" {measure.at}" if measure.at else ""
+    return f"{piece_title(piece.name)}{f', {edge_title(edge)}' if edge else ''}{place}: {measure.words}"
 
 
 def _lines_alone(layer: Layer) -> Layer:
@@ -215,11 +260,13 @@ def _shifted(mark: Mark, ground: Ground) -> Mark:
     return tried[number]
 
 
-def _landmarks(piece: Piece, text_mm: float, ground: Ground) -> Iterator[Text]:
-    size = text_mm * 0.78
+def _landmarks(piece: Piece, text_mm: float, ground: Ground, *, least: float) -> Iterator[Text]:
+    size = text_mm * max(0.78, least)
     for name, p in piece.landmarks.items():
+        words = name.replace("-", " ")
+        told = f"{words}, {piece_title(piece.name)}"
         ways = [
-            (Text(name.replace("-", " "), Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor=anchor),)
+            (Text(words, Point(p.x + x * text_mm, p.y + y * text_mm), size, anchor=anchor, told=told),)
             for (x, anchor), y in product(_ACROSS, (-1.1, 0.6, -0.25, -1.9, 1.5))
         ]
         yield from ground.best(ways)[1]
@@ -228,7 +275,7 @@ def _landmarks(piece: Piece, text_mm: float, ground: Ground) -> Iterator[Text]:
 _ACROSS: tuple[tuple[float, Anchor], ...] = ((0.56, "start"), (-0.56, "end"), (0.0, "middle"), (1.4, "start"))
 
 
-def _levels(pieces: Sequence[Piece], text_mm: float, ground: Ground) -> Iterator[Text]:
+def _levels(pieces: Sequence[Piece], text_mm: float, ground: Ground, *, least: float) -> Iterator[Text]:
     """The levels' names, each once, at the front end on the first piece that has it."""
     named: set[str] = set()
     for piece in pieces:
@@ -237,10 +284,13 @@ def _levels(pieces: Sequence[Piece], text_mm: float, ground: Ground) -> Iterator
                 spots = [p for part in cut_level(piece, piece.levels[station]).parts for p in part]
                 if spots:
                     named.add(station)
-                    yield from ground.best(level_ways(station, spots, text_mm, turned=piece.side == "right"))[1]
+                    ways = level_ways(station, spots, text_mm, turned=piece.side == "right", least=least)
+                    yield from ground.best(ways)[1]
 
 
-def level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: bool) -> Iterator[Block]:
+def level_ways(
+    station: str, spots: Sequence[Point], text_mm: float, *, turned: bool, least: float = 0.0
+) -> Iterator[Block]:
     """The name of a level as it may be set at its front end, the best way first.
 
     Args:
@@ -248,57 +298,65 @@ def level_ways(station: str, spots: Sequence[Point], text_mm: float, *, turned: 
         spots: the ends of its parts inside the outline.
         text_mm: the height of the letters.
         turned: whether its piece is turned over.
+        least: they are not lower than so much of that height.
     """
+    size = text_mm * max(0.8, least)
     out = 1.0 if turned else -1.0
     end = max(spots, key=lambda p: out * p.x)
     anchors: tuple[Anchor, Anchor] = ("start", "end") if turned else ("end", "start")
     for (x, anchor), y in product(
         ((0.5, anchors[0]), (1.6, anchors[0]), (-0.5, anchors[1]), (4.6, anchors[0])), (-0.3, 0.35, -1.0)
     ):
-        yield (Text(station, Point(end.x + out * x * text_mm, end.y + y * text_mm), text_mm * 0.8, anchor=anchor),)
+        spot = Point(end.x + out * x * text_mm, end.y + y * text_mm)
+        yield (Text(station, spot, size, anchor=anchor, told=f"level of the {station}"),)
 
 
 def _all_names(
-    pieces: Sequence[Piece], text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground
-) -> Iterator[Text]:
+    pieces: Sequence[Piece], text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
+    least: float,
+) -> Iterator[Text]:  # fmt: skip
     """The name of each piece, how it is cut, and what else is said of it: never on the paper of another."""
     papers = np.array([paper_of(piece) for piece in pieces], dtype=object)
     for n, piece in enumerate(pieces):
         others = np.delete(papers, n)
-        yield from _names(piece, text_mm, said, clear_of=clear_of, ground=ground, others=others)
+        yield from _names(piece, text_mm, said, clear_of=clear_of, ground=ground, others=others, least=least)
 
 
 def _names(
-    piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *, others: np.ndarray
-) -> Iterator[Text]:
+    piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
+    others: np.ndarray, least: float,
+) -> Iterator[Text]:  # fmt: skip
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
     box = bounds(piece)
-    beyond = words_wide(piece_title(piece.name), text_mm * NAME_RATIO, bold=True) - (box.right - box.left)
+    ratio = SCREEN_NAME_RATIO if least else NAME_RATIO
+    beyond = words_wide(piece_title(piece.name), text_mm * ratio, bold=True) - (box.right - box.left)
     inside = (
-        _block(piece, spot, "middle", text_mm=text_mm, said=lines, parted=beyond > -LABEL_ROOM_MM)
+        _block(piece, spot, "middle", text_mm=text_mm, said=lines, parted=beyond > -LABEL_ROOM_MM, least=least)
         for spot in _spots_on(piece)
     )
     beside = (
-        _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM)
-        for spot, anchor in _spots_beside(piece, text_mm, clear_of)
+        _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM, least=least)
+        for spot, anchor in _spots_beside(piece, text_mm, clear_of, close=bool(least))
     )
     off = (block for block in beside if not shapely.intersects(_boxes(_corners(block))[:, None], others).any())
     yield from ground.best(inside, off)[1]
 
 
 def _block(
-    piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str], *, parted: bool = False
-) -> Block:
+    piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str], *, parted: bool = False,
+    least: float = 0.0,
+) -> Block:  # fmt: skip
     """The words in lines that begin, are centred or end at a place; `parted` ones set the name in two lines."""
-    small, size = text_mm * SMALL_RATIO, text_mm * NAME_RATIO
+    small, size = text_mm * max(SMALL_RATIO, least), text_mm * (SCREEN_NAME_RATIO if least else NAME_RATIO)
     title = piece_title(piece.name)
     first, _, last = title.rpartition(" ") if parted and title[-1:].isalpha() else ("", "", title)
     heads = [Text(first, at, size, anchor=anchor, bold=True)] if first else []
-    low = at.y - (size * 1.1 if first else 0.0)
+    low = at.y - (size * LINES_APART if first else 0.0)
     heads.append(Text(last, Point(at.x, low), size, anchor=anchor, bold=True))
     down = low - text_mm * 1.4
-    cut = Text(cut_words(piece), Point(at.x, down), text_mm * 0.85, anchor=anchor)
+    told = f"{title}: {cut_words(piece)}"
+    cut = Text(cut_words(piece), Point(at.x, down), text_mm * max(0.85, least), anchor=anchor, told=told)
     rows = (
         Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor=anchor)
         for n, words in enumerate(said, 1)
@@ -317,17 +375,22 @@ def _spots_on(piece: Piece) -> Iterator[Point]:
     yield from compress(spots, shapely.intersects_xy(paper_of(piece), spots))
 
 
-def _spots_beside(piece: Piece, text_mm: float, clear_of: Sequence[Path]) -> Iterator[tuple[Point, Anchor]]:
-    """Places off the paper of the piece: to its right, to its left, below it."""
+def _spots_beside(
+    piece: Piece, text_mm: float, clear_of: Sequence[Path], *, close: bool
+) -> Iterator[tuple[Point, Anchor]]:
+    """Places off the paper of the piece: to its right, to its left, below it; more of them where pieces lie close."""
     box = bounds(piece)
     points = [p for path in clear_of for s in path.segments for p in (s.start, s.end)]
     xs, ys = [box.left, box.right, *(p.x for p in points)], [box.bottom, box.top, *(p.y for p in points)]
-    middle = (box.bottom + box.top) / 2.0
-    yield Point(max(xs) + text_mm, middle), "start"
-    yield Point(min(xs) - text_mm, middle), "end"
-    for down in (2.0, 4.5):
-        yield Point((box.left + box.right) / 2.0, min(ys) - down * text_mm), "middle"
-    yield Point((box.left + box.right) / 2.0, max(ys) + 3.0 * text_mm), "middle"
+    for up in (0.5, 0.8, 0.2, 0.65, 0.35) if close else (0.5,):
+        height = box.bottom + up * (box.top - box.bottom)
+        yield Point(max(xs) + text_mm, height), "start"
+        yield Point(min(xs) - text_mm, height), "end"
+    across = ((box.left + box.right) / 2.0, *((box.left, box.right) if close else ()))
+    for x, down in product(across, (2.0, 4.5)):
+        yield Point(x, min(ys) - down * text_mm), "middle"
+    for x in across:
+        yield Point(x, max(ys) + 3.0 * text_mm), "middle"
 
 
 def _label_spot(piece: Piece, box: Box) -> Point:

@@ -20,7 +20,7 @@ from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import added_paper, line_moves, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, Text, words_corners, words_of
-from diagnose.sheets.drawn.pattern_words import level_ways
+from diagnose.sheets.drawn.pattern_words import level_ways, measure_told
 from diagnose.sheets.drawn.placing import Placed, Standing, places_of, standing_pieces
 from diagnose.sheets.drawn.work_layers import Moved, letter_text, letter_ways, work_on
 from diagnose.sheets.hand.figures import Lettered
@@ -47,8 +47,10 @@ class Figure(Struct, frozen=True):
 
     def measured(self, move: Affine, text_mm: float) -> Iterator[Measure]:
         """The dimensions where the move puts the piece, in letters so high."""
+        piece = self.stands.piece
         for one in self.measures:
-            yield replace(one, start=move(one.start), end=move(one.end), size_mm=text_mm)
+            told = measure_told(one, piece)
+            yield replace(one, start=move(one.start), end=move(one.end), size_mm=text_mm, told=told)
 
 
 class Figures(Struct, frozen=True):
@@ -78,15 +80,22 @@ class Figures(Struct, frozen=True):
         """The piece that lies there."""
         return next(one for one in self.pieces if one.stands.piece is place.piece)
 
-    def reach(self, text_mm: float, room_letters: float, rows: int = 1) -> Box:
-        """What the pieces take up with the words on them, each where it stands best."""
+    def reach(self, text_mm: float, room_letters: float, rows: int = 1, *, least: float = 0.0) -> Box:
+        """What the pieces take up with the words on them, each where it stands best.
+
+        Args:
+            text_mm: the height of the letters.
+            room_letters: how many letters apart the pieces stand.
+            rows: in how many rows.
+            least: no letters are lower than so much of that height.
+        """
         places = self.places(text_mm, room_letters, rows)
-        corners = [corner for text in self._words(places, text_mm) for corner in words_corners(text)]
+        corners = [corner for text in self._words(places, text_mm, least) for corner in words_corners(text)]
         boxes = [at.box for at in places] + ([box_of([corners])] if corners else [])
         return Box(min(box.left for box in boxes), min(box.bottom for box in boxes),
                    max(box.right for box in boxes), max(box.top for box in boxes))  # fmt: skip
 
-    def _words(self, places: Sequence[Placed], text_mm: float) -> Iterator[Text]:
+    def _words(self, places: Sequence[Placed], text_mm: float, least: float) -> Iterator[Text]:
         """Dimensions, letters and levels, each in the first place it may have; names stand on their pieces."""
         named = set[str]()
         for at in places:
@@ -99,7 +108,8 @@ class Figures(Struct, frozen=True):
                 ends = [at.move(p) for part in cut_level(at.piece, at.piece.levels[station]).parts for p in part]
                 if ends:
                     named.add(station)
-                    yield from next(level_ways(station, ends, text_mm, turned=at.piece.side == "right"))
+                    turned = at.piece.side == "right"
+                    yield from next(level_ways(station, ends, text_mm, turned=turned, least=least))
 
 
 def figures_of(

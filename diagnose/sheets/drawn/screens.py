@@ -34,17 +34,20 @@ FEW_PIECES = 3
 NARROW_ROOM_LETTERS = 6.0
 ROOM_MM = 25.0
 LETTERS_PER_WIDTH = 58.0
-Screen = Literal["wide", "narrow", "low", "card", "narrow card", "page", "crowded page"]
-"""Where a drawing is looked at: beside its words, on a telephone held upright, on that over a form, on a card among
+Screen = Literal["wide", "low", "narrow", "narrow low", "card", "narrow card", "page", "crowded page"]
+"""Where a drawing is looked at: beside its words, over a form, both on a telephone held upright, on a card among
 others, on a card on a telephone, on a page that is read on any of them.
 """
 SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (66.0, 1.33, 3), "narrow": (27.0, 0.77, 4), "low": (27.0, 1.16, 4), "card": (36.0, 0.9, 3),
-    "narrow card": (28.0, 0.9, 3), "page": (27.0, 0.77, 4), "crowded page": (27.0, 0.45, 8),
+    "wide": (58.0, 1.33, 3), "low": (58.0, 1.6, 3), "narrow": (26.0, 0.77, 4), "narrow low": (26.0, 1.16, 4),
+    "card": (28.0, 0.9, 3), "narrow card": (22.0, 0.9, 3), "page": (26.0, 0.77, 4), "crowded page": (26.0, 0.45, 8),
 }  # fmt: skip
 """By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
 
-MOST_SHORT_ON_SCREEN = 1.1
+LEAST_ON_SCREEN = 0.9
+"""No letters are lower than so much of the others: small ones can't be read at arm's length."""
+
+MOST_SHORT_ON_SCREEN = 1.05
 MOST_TRIES = 4
 NEAR_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
@@ -83,8 +86,9 @@ def screen_picture(
     laid = replace(laid, rows=0) if as_stored else laid
     while True:
         drawing = draw_figures(
-            figures, text_mm=laid.text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without)
-        )
+            figures, text_mm=laid.text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without),
+            least=LEAST_ON_SCREEN,
+        )  # fmt: skip
         box = drawing.frame
         needed = max(box.right - box.left, (box.top - box.bottom) * wider) / letters
         if needed <= MOST_SHORT_ON_SCREEN * laid.text_mm:
@@ -107,7 +111,7 @@ def _laid_for(figures: Figures, screen: Screen) -> Laid:
 
 def _needed_mm(figures: Figures, text_mm: float, letters: float, wider: float, *, room: float, rows: int) -> float:
     """How high letters need to be where letters so high take up their room."""
-    box = figures.reach(text_mm, room, rows).grown(BARE_MARGIN * text_mm)
+    box = figures.reach(text_mm, room, rows, least=LEAST_ON_SCREEN).grown(BARE_MARGIN * text_mm)
     return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
 
 

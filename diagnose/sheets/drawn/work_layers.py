@@ -16,6 +16,7 @@ from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpe
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.geometry.runs import run_length, run_point_at
+from diagnose.pattern.in_words import piece_title, slit_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of
@@ -211,12 +212,13 @@ def number_marks(piece: Piece, bones: Bones, size_mm: float) -> Iterator[Mark]:
         # Numbers of channels that lie close together stand one beneath the other.
         at = next((spot for spot in down if _room(spot, taken) > size_mm * 1.25), along(first, after, 0.5))
         taken.append(at)
-        yield Text(
-            bone_number(bones, piece.name, channel.name), Point(at.x, at.y - size_mm * 0.36), size_mm, anchor="middle"
-        )
+        number = bone_number(bones, piece.name, channel.name)
+        spot = Point(at.x, at.y - size_mm * 0.36)
+        yield Text(number, spot, size_mm, anchor="middle", told=f"bone {number}, {piece_title(piece.name)}")
     for slit in piece.slits:
         foot, tip = slit.line[0], slit.line[-1]
         aside = scaled(across(unit(sub(tip, foot))), size_mm * 0.9)
         at = add(add(tip, aside), scaled(unit(sub(foot, tip)), size_mm))
         name = slit.name.rsplit("-", 1)[-1].removeprefix("s") or slit.name
-        yield Text(name, Point(at.x, at.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)
+        told = f"{slit_title(slit.name)}, {piece_title(piece.name)}"
+        yield Text(name, Point(at.x, at.y - size_mm * 0.36), size_mm, anchor="middle", bold=True, told=told)

@@ -34,6 +34,7 @@ __all__ = ["Picture", "beside_one_another"]
 LEAST_SHARE = 0.55
 PAD_SHARE = 0.16
 LETTERS_SHARE = 0.088
+NAMES_RATIO = 0.85
 MOST_BESIDE = 4
 
 
@@ -96,7 +97,7 @@ def _drawing(shown: Picture) -> Drawing:
             "edges",
             "Edges",
             Pen(pen, "soft"),
-            marks=tuple(_edge_names(piece, frame, letters * 0.75, marks=set_marks)),
+            marks=tuple(_edge_names(piece, frame, letters * NAMES_RATIO, marks=set_marks)),
         ),
         Layer("marks", "Marks", Pen(pen * 1.4), marks=set_marks),
     )

@@ -27,6 +27,7 @@ from diagnose.units import UNITS, Unit, both, in_her_unit
 from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
+from diagnose.workroom.pages.round_pieces import CORNERS, PLACES, round_pieces
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.telling import do_here
 from diagnose.workroom.views import page
@@ -51,6 +52,13 @@ POINTED: Mapping[str, tuple[str, str]] = {
     "middle": ("Say where the front lies", "centre-front"),
 }
 """Where on the page that is put right which is open: what stands on its button, and the field it leads to."""
+SAID_LAST: Mapping[str, str] = {
+    "edge": "what an edge is", "piece": "how a piece is called and cut", "order": "the order of the pieces",
+    "sew": "what is sewn together", "unpick": "what is not sewn together", "as-one": "two edges made one",
+    "apart": "an edge made two", "corners": "the corners of a piece", "levels": "where the levels lie",
+    "scale": "how long an edge is", "whole": "which way round it is", "sure": "that it is so", "size": "the size",
+}  # fmt: skip
+"""What is taken back, by the word of the form that said it."""
 SO: Mapping[str, str] = {
     "lacing": "Nothing is laced", "seams": "Nothing is sewn there", "front": "The front is on the left",
     "middle": "The front is in the middle", "order": "They stand in this order",
@@ -59,7 +67,7 @@ SO: Mapping[str, str] = {
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
 SURE = "sure-"
 """What a mistake's code begins with that is settled by saying that it is so."""
-IN_PLACE = ("edge", "as-one", "sew", "levels", "scale", "order", "piece", "whole", "about")
+IN_PLACE = ("edge", "as-one", "corners", "sew", "levels", "scale", "order", "piece", "whole", "about")
 """What is said in a form of its own, where a refusal is told and what was typed stays."""
 
 
@@ -181,6 +189,8 @@ def _page(
         heights=level_heights(found, begun.unit),
         edges=_edges(pattern, begun.unit) if pattern else [], pointed=POINTED, so=SO, questions=_questions(begun),
         unit=begun.unit, garment=garment, wearer=wearer, target=target or "", put=says if says in IN_PLACE else "",
+        round=round_pieces(begun, found), corners=CORNERS, places=PLACES,
+        last=SAID_LAST.get(begun.before[-1][0], "the last") if begun.before else "",
         typed=refused.one if refused else lambda _name: "", lively=lively, eased_in=_eased_in(found),
     )  # fmt: skip
 

@@ -18,6 +18,7 @@ from diagnose.pattern.outline import Edge, Piece, Point, Seam
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import Unit, both, in_her_unit, read_length
 from diagnose.workroom.asked import Asked
+from diagnose.workroom.pages.round_pieces import CORNERS, corners_said, corners_scaled, corners_turned
 
 __all__ = ["DRAWN_IN", "GIRTHS", "HEIGHTS_OF", "SAYS", "level_heights", "told_of_her"]
 
@@ -43,7 +44,7 @@ def level_heights(found: Seen, unit: Unit) -> dict[str, str]:
 
 def _labelled(change: Callable[[dict[str, Any], Begun, Asked], None]) -> Callable[[Begun, Asked], Begun]:
     def says(begun: Begun, asked: Asked) -> Begun:
-        return beginning.change(begun, lambda labels: change(labels, begun, asked))
+        return beginning.change(begun, lambda labels: change(labels, begun, asked), asked.one("says"))
 
     return says
 
@@ -141,6 +142,23 @@ def _apart(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     _edges_carried(labels, begun, piece)
 
 
+def _corners(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    """Where a round outline parts into its bottom, back, top and front: all else of it is presumed anew."""
+    name = asked.one("piece")
+    row = _piece_of(labels, begun, name)
+    pattern = beginning.understood(begun).pattern
+    assert pattern is not None  # it has the piece
+    row["corners"] = corners_said(pattern.piece(name), [asked.one(f"corner-{n}") for n in range(1, len(CORNERS) + 1)])
+    row.pop("edges", None)
+    row.pop("as-one", None)
+    if "seams" in labels:
+        labels["seams"] = [one for one in labels["seams"] if name not in (_piece_in(one["a"]), _piece_in(one["b"]))]
+
+
+def _piece_in(edge: str) -> str:
+    return edge.rpartition("/")[0]
+
+
 def _edges_carried(labels: dict[str, Any], begun: Begun, piece: str) -> None:
     """What is said of a piece's edges, now that they end elsewhere: each is called as what begins where it began.
 
@@ -235,6 +253,7 @@ def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
             code="wrong-scale",
         )
     labels["scale"] = found.unit_mm * true_mm / drawn_mm
+    corners_scaled(labels, true_mm / drawn_mm)
 
 
 def _sure(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
@@ -250,7 +269,10 @@ def _size(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
 
 def _whole(labels: dict[str, Any], _begun: Begun, asked: Asked) -> None:
     labels["closure"] = asked.one("closure") or "back"
-    labels["centre-front"] = asked.one("centre-front") or "left"
+    front = asked.one("centre-front") or "left"
+    if front != labels.get("centre-front", "left"):
+        corners_turned(labels)
+    labels["centre-front"] = front
 
 
 def _about(begun: Begun, asked: Asked) -> Begun:
@@ -289,8 +311,8 @@ def told_of_her(asked: Asked) -> tuple[dict[str, Any], dict[str, str], str | Non
 SAYS: Mapping[str, Callable[[Begun, Asked], Begun]] = {
     "edge": _labelled(_edge), "piece": _labelled(_piece), "order": _labelled(_order),
     "sew": _labelled(_sew), "unpick": _labelled(_unpick),
-    "as-one": _labelled(_as_one), "apart": _labelled(_apart),
+    "as-one": _labelled(_as_one), "apart": _labelled(_apart), "corners": _labelled(_corners),
     "levels": _labelled(_levels), "scale": _labelled(_scale), "whole": _labelled(_whole), "sure": _labelled(_sure),
     "size": _labelled(_size),
-    "about": _about,
+    "about": _about, "take-back": lambda begun, _asked: beginning.taken_back(begun),
 }  # fmt: skip

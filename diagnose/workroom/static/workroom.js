@@ -257,18 +257,16 @@
   function tapping() {
     let chosen = null;
     const places = () => [...document.querySelectorAll(".tapped")].filter((one) => one.checkVisibility());
-    const filled = (one) => [...one.querySelectorAll("input, select")].every((entry) => entry.value);
+    const filled = (one) => one.dataset.tap === "corner" ? "told" in one.dataset : [...one.querySelectorAll("input, select")].every((entry) => entry.value);
     const now = () => (chosen && places().includes(chosen) ? chosen : places().find((one) => !filled(one) && !("may" in one.dataset)));
     const groups = () => [...document.querySelectorAll(".taps g[data-piece]")];
     const group = (name) => groups().find((one) => one.dataset.piece === name) || (groups().length === 1 ? groups()[0] : null);
     const pieceNamed = (form) => form.elements.piece?.value || form.elements.edge?.value?.replace(/\|[^|]*$/, "") || "";
     const show = () => {
-      const place = now(), hint = document.querySelector(".tap-hint");
+      const place = now(), hint = place?.closest("form").querySelector(".tap-hint");
+      for (const one of document.querySelectorAll(".tap-hint")) one.hidden = one !== hint;
       for (const one of document.querySelectorAll(".tapped")) one.classList.toggle("now", one === place);
-      if (hint) {
-        hint.hidden = !place;
-        if (place) hint.textContent = `Tap: ${place.querySelector("legend, label").textContent.toLowerCase()}`;
-      }
+      if (hint) hint.textContent = `Tap: ${place.querySelector("legend, label").textContent.toLowerCase()}`;
       const edges = new Set([...document.querySelectorAll(".tapped[data-tap=edge] select")].filter((one) => one.checkVisibility()).map((one) => one.value));
       const pieces = new Set([...document.querySelectorAll("[data-says] [data-tap=piece] select")].filter((one) => one.checkVisibility()).map((one) => one.value));
       for (const line of document.querySelectorAll(".tap")) {
@@ -279,12 +277,14 @@
     };
     const points = () => {
       document.querySelectorAll(".picked").forEach((one) => one.remove());
-      const taps = document.querySelector(".taps"), form = document.getElementById("altering");
+      const taps = document.querySelector(".taps");
+      const form = [...document.querySelectorAll("form:has([data-tap=point], [data-tap=corner])")].find((one) => one.checkVisibility());
       if (!taps || !form) return;
       const put = document.createElementNS(taps.namespaceURI, "g"), r = taps.ownerSVGElement.viewBox.baseVal.width / 120;
       put.setAttribute("class", "picked");
       const home = group(pieceNamed(form)), unit = document.querySelector(".sheet").dataset.unit;
       const spots = home ? [...form.querySelectorAll("[data-tap=point]")].map((one) => [...one.querySelectorAll("input")].map((entry) => signed(entry.value, unit))).filter((pair) => pair.every((mm) => mm !== null)) : [];
+      const round = home ? [...form.querySelectorAll("[data-tap=corner] select")].map((one) => placeAt(home, Number(one.value))) : [];
       const drawn = spots.map(([x, y]) => [(home.dataset.over === "1" ? -x : x) + Number(home.dataset.dx), -y - Number(home.dataset.dy)]);
       const add = (kind, attributes) => {
         const one = document.createElementNS(taps.namespaceURI, kind);
@@ -293,12 +293,28 @@
       };
       if (drawn.length > 1) add("polyline", { class: "picked-line", points: drawn.map((pair) => pair.join(",")).join(" "), "stroke-width": r / 2 });
       for (const [cx, cy] of drawn) add("circle", { class: "picked-dot", cx, cy, r });
+      for (const [cx, cy] of round) add("circle", { class: "picked-corner", cx, cy, r: r * 1.8, "stroke-width": r });
       taps.after(put);
+    };
+    // A place so far round a piece's outline, and how far round it lies nearest to a point.
+    const runs = (home) => { let from = 0; return [...home.querySelectorAll(".tap")].map((line) => { const long = line.getTotalLength(); from += long; return { line, long, from: from - long }; }); };
+    const placeAt = (home, share) => {
+      const all = runs(home), at = share * (all.at(-1).from + all.at(-1).long), one = all.findLast((run) => run.from <= at);
+      const spot = one.line.getPointAtLength(at - one.from);
+      return [spot.x, spot.y];
+    };
+    const shareOf = (home, at) => {
+      const all = runs(home), whole = all.at(-1).from + all.at(-1).long, away = (mm) => { const [x, y] = placeAt(home, mm / whole); return Math.hypot(x - at.x, y - at.y); };
+      let best = 0, step = whole / 200;
+      for (let mm = 0; mm < whole; mm += step) if (away(mm) < away(best)) best = mm;
+      for (; step > 0.2; step /= 2) for (const mm of [best - step, best + step]) if (mm >= 0 && mm < whole && away(mm) < away(best)) best = mm;
+      return best / whole;
     };
     // Edges that are all told are told anew by tapping others.
     const again = () => {
       const all = places();
       if (all.some((one) => one.dataset.tap === "point")) return null;
+      if (all[0]?.dataset.tap === "corner") { for (const one of all) delete one.dataset.told; return all[0]; }
       for (const one of all.slice(1)) one.querySelector("select").value = "";
       return all[0];
     };
@@ -306,7 +322,14 @@
       const place = now() || (event.detail.target.closest?.(".tap") && again());
       if (!place) return;
       const { at, target } = event.detail, line = target.closest?.(".tap"), form = place.closest("form");
-      if (place.dataset.tap === "point") {
+      if (place.dataset.tap === "corner") {
+        const home = group(pieceNamed(form)), select = place.querySelector("select");
+        select.querySelector("[data-tapped]")?.remove();
+        const option = new Option("where you tapped", shareOf(home, at).toFixed(5), true, true);
+        option.dataset.tapped = "";
+        select.append(option);
+        place.dataset.told = "";
+      } else if (place.dataset.tap === "point") {
         if (form.elements.piece && !form.elements.piece.value && line) form.elements.piece.value = line.parentNode.dataset.piece;
         const home = group(pieceNamed(form)) || line?.parentNode;
         if (!home) return;

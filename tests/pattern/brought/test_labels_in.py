@@ -212,3 +212,31 @@ def test_edges_that_cannot_be_one_are_all_told() -> None:
 def test_a_table_says_its_own_edges_and_none_of_them_are_joined() -> None:
     with pytest.raises(FitError, match="The file itself says where its edges end"):
         bring_file(b"", "x.csv", labels=labels("pieces: {front: {as-one: [[a, b]]}}"))
+
+
+ROUND = """<path id="front" d="M10 20 L110 20 L110 300 L10 300 Z"/>
+<path id="side"
+ d="M190 25 C240 30 232 80 225 160 C235 240 240 280 190 292 C150 296 140 270 148 160 C140 60 140 22 190 25 Z"/>
+<path id="back" d="M270 20 L360 20 L360 300 L270 300 Z"/>"""
+"""A piece between two others whose outline has no corner anywhere."""
+
+
+def test_a_round_outline_is_parted_at_the_corners_that_are_said_in_any_order() -> None:
+    assert {one.code for one in bring_file(svg(ROUND), "x.svg").asks} >= {"edges-unsure"}
+    said = "unit: mm\npieces: {2: {corners: [[145, -40], [230, -285], [150, -285], [230, -40]]}}"
+    made = bring_file(svg(ROUND), "x.svg", labels=labels(said))
+    assert not {"edges-unsure", "labels-wanted"} & {one.code for one in made.asks}
+    side = made.proposal.pieces[1].piece
+    assert [(edge.name, edge.role) for edge in side.edges] == [
+        ("hem", "bottom"), ("back-seam", "seam"), ("top-edge", "top"), ("front-seam", "seam"),
+    ]  # fmt: skip
+    hem, back = side.edges[0], side.edges[1]
+    assert hem.start.x < 160 < 220 < hem.end.x
+    assert hem.end.y < -250 < -60 < back.end.y
+
+
+def test_corners_that_are_not_four_are_refused_and_so_are_those_of_a_table() -> None:
+    text = refusal("pieces: {2: {corners: [[145, -40], [230, -285]]}}", svg(ROUND))
+    assert "labels.yaml, piece 2, corners: 2 corners are named; a piece has four." in text
+    with pytest.raises(FitError, match="The file itself says where its edges end"):
+        bring_file(b"", "x.csv", labels=labels("pieces: {front: {corners: [[0, 0], [9, 0], [9, 9], [0, 9]]}}"))

@@ -58,7 +58,7 @@ class Outline(Struct, frozen=True):
     """One piece's outline: its number from the left, its name, the ring with the strokes it came from, and its cut.
 
     `cut` is told by words on the piece: fold or pair; empty where none tell. `told` is all that the data of its lines
-    tell. `smooth` are corners that are said to part no edges.
+    tell. `smooth` are corners that are said to part no edges, `corners` the four that are said to part its sides.
     """
 
     number: int
@@ -67,6 +67,7 @@ class Outline(Struct, frozen=True):
     cut: str = ""
     told: Mapping[str, str] = field(default_factory=dict)
     smooth: tuple[Point, ...] = ()
+    corners: tuple[Point, ...] = ()
 
     @property
     def is_stored(self) -> bool:

@@ -1,4 +1,7 @@
-"""Edges that the labels call one, though the line turns between them: the corner is none, and all is presumed anew."""
+"""Edges that end where the labels say: at the corners told of a round outline, and not at a corner that is none.
+
+All else is then presumed anew.
+"""
 
 from __future__ import annotations
 
@@ -16,14 +19,15 @@ __all__ = ["none_joined", "propose_joined"]
 
 
 def propose_joined(outlines: Sequence[Outline], labels: Labels, name: str, closure: str) -> Proposal:
-    """The pattern that the outlines come to, with the edges joined that the labels call one.
+    """The pattern that the outlines come to, with the corners that the labels tell, and the edges joined that they call
+    one.
 
     Each pair is named as the edges are called once the pairs before it are joined.
 
     Raises:
         FitError: with every pair that can't be one edge.
     """
-    made = list(outlines)
+    made = [replace(one, corners=_corners_of(one, labels)) for one in outlines]
     proposal = propose(made, name, closure)
     mistakes: list[Mistake] = []
     for key, label in labels.pieces.items():
@@ -38,6 +42,11 @@ def propose_joined(outlines: Sequence[Outline], labels: Labels, name: str, closu
     if mistakes:
         raise FitError(mistakes)
     return proposal
+
+
+def _corners_of(outline: Outline, labels: Labels) -> tuple[Point, ...]:
+    """The corners that are told of it; none where it has its own."""
+    return next((one.corners for key, one in labels.pieces.items() if key in outline.names), ())
 
 
 def _between(piece: Piece, pair: tuple[str, str], where: str) -> Point:
@@ -61,12 +70,12 @@ def _between(piece: Piece, pair: tuple[str, str], where: str) -> Point:
 
 
 def none_joined(pieces: Sequence[PieceLabel]) -> None:
-    """Refuse edges called one where the file itself says which edges there are.
+    """Refuse edges called one, and corners told, where the file itself says which edges there are.
 
     Raises:
         FitError: with every piece of which it is said.
     """
-    what, do = "The file itself says where its edges end.", "Join them there, and leave out “as-one”."
-    mistakes = [Mistake(label.where, what, do, code="edges-said") for label in pieces if label.as_one]
+    what, do = "The file itself says where its edges end.", "Say it there, and leave out “as-one” and “corners”."
+    mistakes = [Mistake(label.where, what, do, code="edges-said") for label in pieces if label.as_one or label.corners]
     if mistakes:
         raise FitError(mistakes)

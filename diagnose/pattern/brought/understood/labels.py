@@ -15,6 +15,8 @@
         levels: {waist: 5 1/4 in}
       2:
         as-one: [[front-seam-1, front-seam-2]]   # two edges that are one, though the line turns between them
+      3:
+        corners: [[10, 0], [90, 4], [84, 120], [6, 130]]   # where a round outline parts: both ends of bottom and top
     levels:                      # up from the lowest point of all outlines
       waist: 5 1/4 in
     seams:
@@ -48,7 +50,8 @@ from diagnose.units import UNITS, Unit
 __all__ = ["NO_LABELS", "EdgeLabel", "Labels", "PieceLabel", "read_labels"]
 
 _KEYS = ("unit", "scale", "centre-front", "name", "closure", "pieces", "levels", "seams", "sure", "order", "size")
-_PIECE_KEYS = ("name", "cut", "as-one", "edges", "levels")
+_PIECE_KEYS = ("name", "cut", "corners", "as-one", "edges", "levels")
+SIDES_OF_A_PIECE = 4
 _EDGE_KEYS = ("name", "role", "from")
 _SEAM_KEYS = ("name", "a", "b", "ease")
 Height = float | tuple[Point, ...]
@@ -64,7 +67,14 @@ class EdgeLabel(Struct, frozen=True):
 
 
 class PieceLabel(Struct, frozen=True):
-    """What is said of one piece; `where` is its place in the file, `as_one` the pairs of edges that are one."""
+    """What is said of one piece.
+
+    Attributes:
+        where: its place in the file.
+        name, cut, edges, levels: as they are to be.
+        as_one: the pairs of edges that are one.
+        corners: the four places that part bottom, back, top and front of it, in any order; none where it has its own.
+    """
 
     where: str
     name: str = ""
@@ -72,6 +82,7 @@ class PieceLabel(Struct, frozen=True):
     edges: tuple[EdgeLabel, ...] = ()
     levels: Mapping[str, Height] = field(default_factory=dict)
     as_one: tuple[tuple[str, str], ...] = ()
+    corners: tuple[Point, ...] = ()
 
 
 class Labels(Struct, frozen=True):
@@ -197,7 +208,20 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
         edges=_edges(row.get("edges", ()), where, reading),
         levels=_levels(row.get("levels", {}), where, reading),
         as_one=_pairs(row.get("as-one", ()), where, reading),
+        corners=_corners(row["corners"], where, reading) if "corners" in row else (),
     )
+
+
+def _corners(raw: object, where: str, reading: Reading) -> tuple[Point, ...]:
+    """Four places of an outline."""
+    at = f"{where}, corners"
+    rows = reading.rows(raw, where, "corners", most=MOST_EDGES)
+    spots = [spot for row in rows if (spot := reading.point(row, at)) is not None]
+    if len(rows) != SIDES_OF_A_PIECE:
+        do = "Write the places at which its bottom and its top begin and end, like corners: [[10, 0], [90, 4], …]"
+        reading.note(at, f"{len(rows)} corners are named; a piece has four.", do, code="not-four")
+        return ()
+    return tuple(spots)
 
 
 def _pairs(raw: object, where: str, reading: Reading) -> tuple[tuple[str, str], ...]:

@@ -15,7 +15,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
+from diagnose.pattern.brought.drawings.corners import FourCorners, corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.understood.told import told_edges, told_extra, told_seams
@@ -147,7 +147,7 @@ def _first(told: Sequence[Mapping[str, str]], key: str) -> str:
 def _proposed(outline: Outline) -> Proposed:
     ring, breaks, names, roles = _parted(outline)
     corners = [ring.segments[n].start for n in breaks]
-    four = four_corners(corners)
+    four = _told_four(corners) if outline.corners else four_corners(corners)
     begin = four.bottom_front if four and not (outline.is_stored and all(roles)) else 0
     order = [*range(begin, len(breaks)), *range(begin)]
     runs = [_run(ring, breaks, n) for n in order]
@@ -184,12 +184,12 @@ def _with_one_bottom(
 
 
 def _unsure(outline: Outline, count: int) -> Mistake:
-    corners = f"{count} corner(s)" if count else "no corner"
+    corners = "one corner" if count == 1 else f"{count} corners" if count else "no corner"
     what = f"It has {corners}, and it can't be told which edges are its bottom, back, top and front."
     return Mistake(
         f"outline {outline.number} “{outline.name}”",
         what,
-        "Say where its edges begin in a labels file.",
+        "Say in a labels file where its bottom and its top begin and end: corners: [[x, y], …], four of them.",
         code="edges-unsure",
     )
 
@@ -239,9 +239,27 @@ def sides_of(edges: Sequence[Edge]) -> tuple[str, ...]:
 
 def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
     """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
-    ring, breaks, names, roles = _as_drawn(outline)
+    ring, breaks, names, roles = _as_told(outline) if outline.corners else _as_drawn(outline)
     kept = [k for k, n in enumerate(breaks) if ring.segments[n].start not in outline.smooth]
     return ring, tuple(breaks[k] for k in kept), [names[k] for k in kept], [roles[k] for k in kept]
+
+
+def _told_four(corners: Sequence[Point]) -> FourCorners | None:
+    """Of four corners round the outline, which is which; None where they are no more four."""
+    if len(corners) != len(FourCorners._fields):
+        return None
+    first = min(range(4), key=lambda n: corners[n].x + corners[n].y)
+    return FourCorners(*((first + n) % 4 for n in range(4)))
+
+
+def _as_told(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
+    """The ring's parts between the corners that are said."""
+    ring, places = outline.ring, set[Point]()
+    for spot in outline.corners:
+        ring, number = cut_at(ring, spot)
+        places.add(ring.segments[number].start)
+    breaks = tuple(n for n, segment in enumerate(ring.segments) if segment.start in places)
+    return ring, breaks, [""] * len(breaks), [""] * len(breaks)
 
 
 def _as_drawn(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
