@@ -266,3 +266,20 @@ def test_where_no_seam_runs_over_the_bust_the_front_is_slashed_from_beside_it_to
     assert abs(gained["waist"]) < IN / 16
     assert sign * gained["top"] == pytest.approx(IN / 2, rel=0.15)
     assert sign * gained["underbust"] == pytest.approx(IN / 4, rel=0.2)
+
+
+@pytest.mark.parametrize("way", ["lengthen", "shorten"])
+def test_below_the_waist_a_half_in_one_piece_is_lengthened_at_its_hem_and_keeps_every_level_the_hem_leaves(
+    way: str, bodies: Pattern, settings: Settings
+) -> None:
+    """A cut across would change every girth by up to an inch: between straight edges the width grows with height."""
+    drawn = drawn_by(bodies, settings, {"do": "length", "way": way, "station": "waist", "offset": "-1 1/4 in"}, IN)
+    assert drawn.pattern is not None
+    for station in ("top", "underbust", "waist"):
+        assert garment_girth(drawn.pattern, station) == pytest.approx(garment_girth(bodies, station), abs=1e-6)
+    was, now = bodies.pieces[0], drawn.pattern.pieces[0]
+    longer = [edge_length(now.edge(name)) - edge_length(was.edge(name)) for name in ("centre-front", "lacing")]
+    assert longer == [pytest.approx(IN if way == "lengthen" else -IN, abs=0.05)] * 2
+    slits = [distance(*a.line) - distance(*b.line) for a, b in zip(now.slits, was.slits, strict=True)]
+    assert slits == [pytest.approx(IN if way == "lengthen" else -IN, abs=0.1)] * 4
+    assert any("one piece" in note and "lower edge" in note for note in drawn.notes)

@@ -1,14 +1,17 @@
 """What a steel edge, ruled straight again after a cut, gives or takes, taken or given at the seam across the piece.
 
-Millimetres. So every level keeps its width, and the centre back (or front) stays straight. A piece with no seam at its
-other side keeps what the straight line comes to.
+Millimetres. So every level keeps its width, and the centre back (or front) stays straight. A piece with no seam keeps
+what the straight line comes to, and is told why: between two straight edges its width grows evenly with the height, so
+that no line through the waist gives every level, set higher or lower, the width it had.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import sub, unit
@@ -71,7 +74,10 @@ def given_back(made: Altered, was: Piece) -> Altered:
         made: what was made of it.
         was: the piece before.
     """
-    for name in (edge.name for edge in was.edges if edge.role == "seam"):
+    seams = [edge.name for edge in was.edges if edge.role == "seam"]
+    if not seams:
+        return replace(made, notes=(*made.notes, *_kept_uneven(made.pattern.piece(was.name), was)))
+    for name in seams:
         piece = made.pattern.piece(was.name)
         edge, found = piece.edge(name), gains(piece, was, piece.edge(name))
         if not found:
@@ -86,3 +92,19 @@ def given_back(made: Altered, was: Piece) -> Altered:
         )
         made = made.then(Altered(made.pattern.with_piece(piece), (said, *notes), redrawn.zones("moved")))
     return made
+
+
+def _kept_uneven(piece: Piece, was: Piece) -> Iterator[str]:
+    """Why a piece without a seam can't keep its widths, and by how much each level is wider or narrower."""
+    more = {name: station_width(piece, name) - station_width(was, name) for name in piece.levels if name in was.levels}
+    told = [
+        f"{name} {both(abs(mm))} {'wider' if mm > 0.0 else 'narrower'}"
+        for name, mm in more.items()
+        if abs(mm) > LEAST_GIVEN_MM
+    ]
+    if told:
+        yield (
+            f"'{was.name}' has no seam, and between two straight edges its width grows evenly with the height: no"
+            " straight line keeps every level at the new length. This one keeps the waist and changes the others least:"
+            f" {', '.join(told)}."
+        )

@@ -96,11 +96,19 @@ def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -
     own = corner_turn(piece, number) - corner_turn(old, number)
     sewn = _sewn_on(before, now, old, piece=piece, number=number)
     if sewn is None:
-        return own
+        side, _ = _parts(old, number)
+        about = side is not None and side.role != "fold" and abs(corner_turn(old, number) - math.pi / 2.0) > OFF_RAD
+        return _past_square(corner_turn(piece, number)) if about else own
     was, beside, altered = sewn
     off = (own + beside - was) / (2.0 if altered else 1.0)
     about = abs(corner_turn(old, number) + was - math.pi) > SQUARE_RAD
     return math.copysign(min(abs(off), MOST_TURNED_RAD), off) if about else off
+
+
+def _past_square(turned: float) -> float:
+    """By how much a corner is farther from square than one that is about square."""
+    off = turned - math.pi / 2.0
+    return math.copysign(max(0.0, abs(off) - SQUARE_RAD), off)
 
 
 def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:

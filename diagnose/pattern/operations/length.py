@@ -33,12 +33,14 @@ from diagnose.pattern.moved.gates import Ring, ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import Line, Pattern, Piece, Point, Polyline
-from diagnose.pattern.tolerances import NOTHING_MM
+from diagnose.pattern.tolerances import NOTABLE_MM, NOTHING_MM
 from diagnose.units import both
 
 __all__ = ["Length"]
 
 UP = Point(0.0, 1.0)
+PAST_CUT_MM = 2.0 * NOTABLE_MM
+"""So far on the waist's side of a level that lies on the cut the paper is opened."""
 BELOW_WAIST = ("hip", "bottom")
 
 
@@ -138,6 +140,8 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
     up, ring = _up(piece), ring_of(piece)
     line = _line(piece, do, up)
     moving = 1.0 if _moves_up(piece, do, line, up=up) else -1.0
+    if do.amount < 0.0 and _on_cut(piece, do, line, up=up):
+        line = tuple(add(point, scaled(up, -moving * PAST_CUT_MM)) for point in line)
     # The strip lies on the side that moves, so that what is let in there again comes where it was taken out; half to
     # each side of the line where there is no room for that.
     shifts = (moving * do.amount / 2.0, 0.0) if do.amount > 0.0 else (0.0,)
@@ -152,6 +156,17 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
             if made is not None:
                 return made
     return None
+
+
+def _on_cut(piece: Piece, do: Length, line: Polyline, up: Point) -> bool:
+    """Whether another level lies on the cut than the one it is measured from, as one does that was on the far side of a
+    strip folded out there before. It goes with the paper that moves; the waist never does.
+    """
+    heights, ahead = as_heights(line, up), scaled(across(up), -1.0)
+    others = (level for name, level in piece.levels.items() if name not in (do.station, "waist"))
+    return heights is not None and any(
+        all(abs(dot(point, up) - heights(dot(point, ahead))) <= NOTABLE_MM for point in level) for level in others
+    )
 
 
 def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | None:

@@ -31,6 +31,7 @@ from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
+from diagnose.units import both
 
 
 def test_every_channel_along_the_grain_that_crosses_the_line_loses_the_amount_and_no_other_changes() -> None:
@@ -81,6 +82,27 @@ def test_where_no_steel_edge_slants_every_level_keeps_the_girth_it_has(name: str
     if (name, offset) in (("sleeved-bodice", -63.5), ("front-laced-stays", -63.5)) and amount > 0.0:
         pytest.skip("the paper, or the level at its hem, ends in the strip")
     assert _changes(pattern, Length("waist", offset, amount)) == pytest.approx([0.0] * 5, abs=0.25)
+
+
+@pytest.mark.parametrize("name", ["gored-corset", "front-laced-stays", "boned-bodies"])
+def test_what_is_folded_out_up_to_a_level_or_at_a_slanting_steel_edge_comes_back_when_it_is_let_in(name: str) -> None:
+    """The underbust of two of them lies on the far side of the strip, 3 1/2 in above the waist."""
+    pattern = _bundled(name)
+    made = do(pattern, [Length("waist", 63.5, 25.4)]).pattern
+    again = do(made, [Length("waist", 63.5, -25.4)]).pattern
+    for piece, now in zip(pattern.pieces, again.pieces, strict=True):
+        assert polygon(piece).exterior.hausdorff_distance(polygon(now).exterior) < 0.5
+        assert [line[0] for line in now.levels.values()] == [
+            pytest.approx(line[0], abs=0.05) for line in piece.levels.values()
+        ]
+
+
+def test_a_cut_along_the_level_it_is_measured_from_leaves_that_level_and_the_waist_where_they_are() -> None:
+    pattern = _bundled("gored-corset")
+    for station, offset in (("underbust", 0.0), ("underbust", -88.9)):
+        made = do(pattern, [Length(station, offset, -12.7)]).pattern.piece("front")
+        level = "waist" if offset else station
+        assert made.levels[level][0] == pytest.approx(pattern.piece("front").levels[level][0], abs=1e-6)
 
 
 def test_shortening_where_no_edge_bends_says_nothing_of_it() -> None:
@@ -182,6 +204,9 @@ def test_what_the_ruled_lacing_edge_gives_and_takes_stands_in_the_report_and_is_
     made = do(bodies, [Length("waist", 63.5, -25.4)])
     report = change_report(bodies, made.pattern)
     assert report.girths["underbust"].by > 5.0
+    why = next(note for note in made.notes if "no seam" in note)
+    assert "its width grows evenly with the height" in why
+    assert f"underbust {both(report.girths['underbust'].by / 2.0)} wider" in why
     assert any("steel edge" in note and "shared out" in note and "'back-top'" in note for note in made.notes)
 
 

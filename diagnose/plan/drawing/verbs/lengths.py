@@ -11,10 +11,10 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.finish.given_back import gains
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
 from diagnose.pattern.measure import cut_level
-from diagnose.pattern.operations import Length, MoveEdge
+from diagnose.pattern.operations import Length, MoveEdge, Tabs
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
-from diagnose.plan.drawing.board import Board, Op, Task
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, halves_of
 from diagnose.plan.drawing.verbs.moved_seams import girth_kept, on_halves
@@ -30,6 +30,10 @@ ONE_PIECE = (
     "Only the {side} side is altered. With no seam at the side, what is wanted there is drawn at the {edge}: the whole"
     " amount at the side, nothing at centre front and back."
 )
+AT_HEM = (
+    "This half is cut in one piece, with no seam to take up what a cut across it would change in its widths. So the"
+    " length is drawn at the lower edge, along the slits and the straight edges beside it; every level above it stays."
+)
 AT_SIDE = "Only the {side} side is altered: the whole amount at its side seam, nothing at centre front and back."
 
 
@@ -39,10 +43,13 @@ def length(move: Move, task: Task, board: Board) -> Board:
     amount = task.length_mm if move.way == "shorten" else -task.length_mm
     if not amount:
         return board
+    one_piece = not halves_of(board.pattern, task.side)[0].seams
     if task.side == "both":
-        done = board.do([Length(station=station, offset=offset, amount=amount)], task.side)
-        return girth_kept(done, board, task)
-    if not halves_of(board.pattern, task.side)[0].seams:
+        done = _at_hem(task, board, amount) if one_piece and not _is_above(station, offset) else None
+        return done or girth_kept(
+            board.do([Length(station=station, offset=offset, amount=amount)], task.side), board, task
+        )
+    if one_piece:
         return _edge_at_side(task, board, station, offset=offset, amount=amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
@@ -51,9 +58,24 @@ def length(move: Move, task: Task, board: Board) -> Board:
     return girth_kept(done, board, task, still=still)
 
 
+def _at_hem(task: Task, board: Board, amount: float) -> Board | None:
+    """The length drawn at the lower edge of a half in one piece, along its slits and the straight edges beside it; None
+    where there is no room for it there.
+    """
+    try:
+        done = board.do([Tabs(piece=piece.name, lengthen=-amount) for piece in board.pattern.pieces], task.side)
+    except NotDrawnError:
+        return None
+    return done.say(AT_HEM)
+
+
+def _is_above(station: str, offset: float) -> bool:
+    return offset > 0.0 or (station != "waist" and STATIONS.index(station) < STATIONS.index("waist"))
+
+
 def _edge_at_side(task: Task, board: Board, station: str, offset: float, amount: float) -> Board:
     """A half in one piece has nothing shaped at its side between waist and edge: the edge itself is drawn anew."""
-    above = offset > 0.0 or (station != "waist" and STATIONS.index(station) < STATIONS.index("waist"))
+    above = _is_above(station, offset)
     way = "up" if above == (amount < 0.0) else "down"
     move = Move(do="edge", place="underarm" if above else "side-hem", direction=way)
     drawn = replace(task, item=replace(task.item, amount=replace(task.item.amount, length_mm=abs(amount))))
