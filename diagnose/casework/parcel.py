@@ -107,7 +107,9 @@ def _files(data: bytes, name: str) -> dict[str, bytes]:
             name, f"It can't be unpacked ({one_line(str(error), 80)}).", WHOLE, code="not-a-parcel"
         ) from None
     if CASE_NAME not in found:
-        raise FitError.of(name, f"It holds no case: there is no {CASE_NAME} in it.", WHOLE, code="not-a-case")
+        what = f"It holds no case: there is no {CASE_NAME} in it."
+        raise FitError.of(name, what, f"{WHOLE} If a pattern is packed in it, unpack it and give the pattern.",
+                          code="not-a-case")  # fmt: skip
     return found
 
 

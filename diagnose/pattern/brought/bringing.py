@@ -100,6 +100,9 @@ def _table_text(data: bytes, name: str) -> str:
     """The text of a table, as spreadsheets save it: UTF-8, UTF-16, or the old one of Western Europe."""
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return data.decode("utf-16", errors="replace")
+    if b"\0" in data:
+        do = "If it is a spreadsheet's own file, save it there as CSV, and give that."
+        raise FitError.of(name, "This is not a table as text.", do, code="not-text")
     for encoding in ("utf-8-sig", "cp1252"):
         with suppress(UnicodeDecodeError):
             return data.decode(encoding)

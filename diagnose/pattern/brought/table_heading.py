@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from diagnose.errors import nearest, quoted
 from diagnose.pattern.form.strict import Reading
+from diagnose.sentences import counted
 from diagnose.units import Unit
 
 __all__ = ["COLUMNS", "Heading", "cells_of", "heading_of"]
@@ -74,7 +75,7 @@ def cells_of(line: str, mark: str) -> list[str]:
 def heading_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -> Heading | None:
     """The heading among the first lines, each with its place; None once it is noted that there is none."""
     if not 1 < len(lines) <= MOST_ROWS:
-        what = f"The table has {len(lines)} lines."
+        what = f"The table has {counted(len(lines), 'line[|s].')}"
         reading.note(where, what, f"Give 2 to {MOST_ROWS}, the first being {','.join(COLUMNS)}.", code="wrong-length")
         return None
     for number, (at, line) in enumerate(lines[:MOST_TITLES]):

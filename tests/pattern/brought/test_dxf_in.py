@@ -47,6 +47,25 @@ def test_the_header_names_the_unit(unit: int, mm: float) -> None:
     assert sketch.strokes[0].segments[0].end == pytest.approx((120.0, 0.0))
 
 
+@pytest.mark.parametrize("unit", [1, 2, 6])
+def test_a_unit_that_no_sheet_of_patterns_could_be_drawn_in_is_taken_for_mm_and_said(unit: int) -> None:
+    sketch = read_dxf(two_panels(unit), "x.dxf")
+    assert (sketch.unit_mm, sketch.has_unit) == (1.0, False)
+    assert "which no pattern is: one unit was taken for 1 mm" in sketch.said[0]
+    assert read_dxf(two_panels(unit), "x.dxf", "cm").unit_mm == 10.0
+
+
+@pytest.mark.parametrize("state", ["off", "freeze"])
+def test_what_lies_on_a_layer_that_is_switched_off_is_left_out_and_said(state: str) -> None:
+    document = dxf()
+    getattr(document.layers.add("Old Size"), state)()
+    for layer in ("front", "OLD SIZE"):
+        document.modelspace().add_line((0, 0), (9, 0), dxfattribs={"layer": layer})
+    sketch = read_dxf(dxf_bytes(document), "x.dxf")
+    assert len(sketch.strokes) == 1
+    assert sketch.said == ("What lies on layers that are switched off was left out: “OLD SIZE”.",)
+
+
 @pytest.mark.parametrize(("metric", "mm", "words"), [(1, 1.0, "presumed to be 1 mm"), (0, 25.4, "presumed to be 1 in")])
 def test_without_a_unit_the_kind_of_measurement_is_presumed_and_said(metric: int, mm: float, words: str) -> None:
     document = dxf(0)

@@ -121,6 +121,19 @@ def test_a_drawing_inside_the_drawing_is_fitted_to_its_place() -> None:
     assert only(body) == (pytest.approx((35, -20)), pytest.approx((85, -70)))
 
 
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        ".shown,.off{stroke:#000}.off { fill:none; display : none }",
+        "/* .kept{display:none} */ #away,.x{display:none}",
+        ".off{visibility:hidden;}",
+    ],
+)  # fmt: skip
+def test_a_layer_that_the_style_sheet_hides_is_not_drawn(sheet: str) -> None:
+    style = f"<style>{sheet}</style>"
+    assert only(f'{style}<g class="kept off" id="away"><path d="M0 0h9"/></g><path class="kept" d="M1 0h9"/>')
+
+
 def test_hidden_things_and_definitions_are_not_drawn() -> None:
     body = (
         '<g style="display:none"><path d="M0 0L9 9"/></g><path display="none" d="M0 0L9 9"/>'
@@ -301,3 +314,9 @@ def test_lines_stay_lines() -> None:
     pattern = bring(plain_svg())
     assert all(isinstance(s, Line) for piece in pattern.pieces for edge in piece.edges for s in edge.segments)
     assert bounds(pattern.pieces[0]).right == pytest.approx(125.0)
+
+
+def test_pieces_that_lie_on_their_side_are_said_to() -> None:
+    lying = plain_svg().replace(b"<path", b'<path transform="rotate(90)"')
+    with pytest.raises(FitError, match=r"They lie on their side.*Turn the drawing"):
+        bring(lying)

@@ -161,6 +161,14 @@ def test_a_table_saved_by_a_spreadsheet_is_read(tmp_path: Path) -> None:
     assert load_pattern(path).pieces == read_table(PLAIN).pieces
 
 
+@pytest.mark.parametrize("begins", [b"PK\x03\x04", b"\xd0\xcf\x11\xe0"])
+def test_a_spreadsheets_own_file_called_csv_is_told_to_be_saved_as_csv(tmp_path: Path, begins: bytes) -> None:
+    path = tmp_path / "front.csv"
+    path.write_bytes(begins + bytes(200))
+    with pytest.raises(FitError, match=r"This is not a table as text.*save it there as CSV"):
+        load_pattern(path)
+
+
 FAULTS = {
     "empty": ("", "table", "The table has 0 lines"),
     "heading": (PLAIN.replace("kind", "sort"), "table, line 1", "The heading is"),

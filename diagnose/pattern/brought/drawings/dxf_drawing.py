@@ -40,7 +40,7 @@ from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
-from diagnose.sentences import counted
+from diagnose.sentences import counted, listed
 from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["read_dxf"]
@@ -56,6 +56,11 @@ UNITS_MM: Mapping[int, float] = {
 MOST_ENTITIES = 50_000
 """Entities in the file; in older files every point of a polyline is one."""
 
+MOST_SHEET_MM = 5000.0
+"""No sheet of patterns is larger than this both ways; a file that says so names a wrong unit."""
+
+MOST_LAYERS_NAMED = 4
+
 _ENTITY = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n")
 _VERTEX = re.compile(rb"\n[ \t]*1[01][ \t]*\r?\n")
 _AGAIN = "Save it from the drawing program as plain DXF (R2000 or later, as text)."
@@ -66,13 +71,15 @@ _Id = tuple[str, ...]
 
 
 class _Reading(Struct):
-    """One drawing being read."""
+    """One drawing being read; `hidden` are the layers that do not show, `off` those of them that held something."""
 
     where: str
     document: Any
     strokes: list[Stroke] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
     dots: list[Dot] = field(default_factory=list)
+    hidden: frozenset[str] = frozenset()
+    off: set[str] = field(default_factory=set)
 
 
 def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
@@ -156,13 +163,22 @@ def _document(data: bytes, where: str) -> Any:
 
 
 def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
+    _weigh(document, where)
     unit_mm, said = _unit(document)
+    if not said and unit_mm > 1.0:
+        spans = [span * unit_mm for span in _spans(_read(document, where, unit_mm=1.0))]
+        if min(spans) > MOST_SHEET_MM:
+            size = f"{max(spans) / 1000.0:.0f} m long, which no pattern is"
+            taken = f"By the unit that the file names the drawing is {size}: one unit was taken for 1 mm."
+            unit_mm, said = 1.0, (f"{taken} Check it with a known length.",)
     has_unit = not said
     if said and unit:
         unit_mm, said = UNIT_MM[unit], (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
-    reading = _Reading(where, document)
-    _weigh(document, where)
-    _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading=reading)
+    reading = _read(document, where, unit_mm)
+    if reading.off:
+        names = listed([f"“{name}”" for name in sorted(reading.off)[:MOST_LAYERS_NAMED]])
+        more = " and others" * (len(reading.off) > MOST_LAYERS_NAMED)
+        said = (*said, f"What lies on layers that are switched off was left out: {names}{more}.")
     unread = sum(entity.dxftype() in ("SOLID", "HATCH", "REGION", "3DSOLID") for entity in document.modelspace())
     if unread:
         said = (*said, counted(unread, "filled or solid thing[ was|s were] left out: only lines are read."))
@@ -175,6 +191,21 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
         said=said,
         has_unit=has_unit,
     )
+
+
+def _read(document: Any, where: str, unit_mm: float) -> _Reading:
+    """All that is drawn, where one unit is so many mm."""
+    layers = {layer.dxf.name.casefold() for layer in document.layers if layer.is_off() or layer.is_frozen()}
+    reading = _Reading(where, document, hidden=frozenset(layers))
+    _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading=reading)
+    return reading
+
+
+def _spans(reading: _Reading) -> tuple[float, float]:
+    """How far what is drawn reaches across and up."""
+    ends = [segment.end for stroke in reading.strokes for segment in stroke.segments]
+    across, up = ([p.x for p in ends], [p.y for p in ends])
+    return (max(across) - min(across), max(up) - min(up)) if ends else (0.0, 0.0)
 
 
 def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
@@ -220,7 +251,11 @@ def _weigh(document: Any, where: str) -> None:
 def _take_all(layout: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
     for entity in layout:
         kind = entity.dxftype()
+        layer = str(entity.dxf.get("layer", "0"))
         if entity.dxf.get("invisible", 0):
+            continue
+        if layer.casefold() in reading.hidden:
+            reading.off.add(layer)
             continue
         if kind in LINES:
             _take_line(entity, move, groups, reading=reading)

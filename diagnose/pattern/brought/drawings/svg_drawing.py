@@ -6,6 +6,7 @@ moves nothing. Arcs become cubics within `ARC_TOL_MM`, other curves stay what th
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from xml.etree.ElementTree import Element
 
@@ -65,14 +66,18 @@ _PIXELS = Mistake(
     "or in; or write in a labels file scale: 0.352778 mm, where 72 are an inch; or say --sure pixels, where 96 are.",
     code="sure-pixels",
 )
+_REMARK = re.compile(r"/\*.*?\*/", re.DOTALL)
+_RULE = re.compile(r"([^{}]{1,2000})\{([^{}]{0,2000})\}")
+_HIDES = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*hidden)\b", re.IGNORECASE)
 Names = tuple[str, ...]
 
 
 class _Reading(Struct):
-    """One document being read."""
+    """One document being read; `unseen` are the classes and ids that its style sheet does not show."""
 
     where: str
     by_id: Mapping[str, Element]
+    unseen: frozenset[str] = frozenset()
     weights: dict[int, tuple[int, int]] = field(default_factory=dict)
     steps: dict[int, list[Step]] = field(default_factory=dict)
     strokes: list[Stroke] = field(default_factory=list)
@@ -94,7 +99,7 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     if local(root.tag) != "svg":
         raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.", code="not-svg")
     by_id = {name: element for element in root.iter() if (name := element.get("id"))}
-    reading = _Reading(where, by_id)
+    reading = _Reading(where, by_id, unseen=_unseen(root))
     _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
     for child in root:
@@ -201,7 +206,7 @@ def _place(element: Element, where: str) -> str:
 def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
     """Take an element and all below it into the reading."""
     tag, at = local(element.tag), _place(element, reading.where)
-    if _is_hidden(element) or tag == "symbol":
+    if _is_hidden(element, reading.unseen) or tag == "symbol":
         return
     style = _style(element)
     own = read_transform(style.get("transform"), at).then(read_transform(element.get("transform"), at))
@@ -255,11 +260,21 @@ def _style(element: Element) -> dict[str, str]:
     return {key.strip(): value.strip() for key, _, value in parts}
 
 
-def _is_hidden(element: Element) -> bool:
+def _unseen(root: Element) -> frozenset[str]:
+    """The classes (`.name`) and ids (`#name`) that a style sheet in the drawing hides, as programs hide a layer."""
+    sheets = ("".join(one.itertext()) for one in root.iter() if local(one.tag) == "style")
+    rules = [rule for sheet in sheets for rule in _RULE.findall(_REMARK.sub("", sheet))]
+    return frozenset(
+        name.strip() for names, body in rules if _HIDES.search(body) for name in names.split(",") if name.strip()
+    )
+
+
+def _is_hidden(element: Element, unseen: frozenset[str]) -> bool:
     style = _style(element)
     shown = element.get("display", ""), style.get("display", "")
     seen = element.get("visibility", ""), style.get("visibility", "")
-    return "none" in shown or "hidden" in seen
+    called = {f".{name}" for name in element.get("class", "").split()} | {f"#{element.get('id', '')}"}
+    return "none" in shown or "hidden" in seen or ("" in shown and not unseen.isdisjoint(called))
 
 
 def _names(element: Element) -> Names:

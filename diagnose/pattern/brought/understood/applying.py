@@ -56,8 +56,9 @@ def _missed(proposal: Proposal, labels: Labels, low_mm: float) -> Iterator[Mista
     high = max(bounds(one.piece).top for one in proposal.pieces) - low_mm
     for station, height in labels.levels.items():
         if not any(drawn_level(one.piece, low_mm + height) for one in proposal.pieces):
-            what = f"The level {station} misses every piece: none is higher than {both(high)}."
-            do = "Give its height up from the lowest point of all outlines."
+            beyond = f"none is higher than {both(high)}" if height > high else "at that height it runs between them"
+            what = f"The level {station} misses every piece: {beyond}."
+            do = "Give its height up from the lowest point of all outlines, the pieces lying beside one another."
             yield Mistake("levels", what, do, code="level-misses")
 
 

@@ -155,6 +155,11 @@ def _with_heights(piece: Piece, heights: Mapping[str, float], told: set[str]) ->
     return {station: levels[station] for station in STATIONS if station in levels}
 
 
+def _lies_down(piece: Piece) -> bool:
+    box = bounds(piece)
+    return box.right - box.left > box.top - box.bottom
+
+
 def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str, Levels]) -> list[Mistake]:
     """A mistake where no waist could be found."""
     if all(one.is_stored for one in pieces):
@@ -171,6 +176,9 @@ def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str
     names = [f"“{one.piece.name}”" for one in bare]
     names = names if len(names) <= MOST_NAMED else [*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"]
     what = f"The waist can't be presumed for {listed(names)}: nowhere plainly narrower than above and below."
+    if not proposal.is_table and all(_lies_down(one.piece) for one in bare):
+        do = "Turn the drawing until they stand as they are worn, or draw a line along the grain in each."
+        return [Mistake("waist", f"{what} They lie on their side, wider than high.", do, code="no-waist")]
     line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
     where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
     return [Mistake("waist", what, f"Write in {where}: {line}", code="no-waist")]
