@@ -342,3 +342,28 @@ def test_sides_in_two_parts_are_drawn_as_the_one_line_they_are(move: Mapping[str
         assert piece_area(two) == pytest.approx(piece_area(one), rel=1e-4), one.name
         for station in one.levels:
             assert station_width(two, station) == pytest.approx(station_width(one, station), abs=0.2), one.name
+
+
+def without(pattern: Pattern, station: str) -> Pattern:
+    return replace(
+        pattern,
+        pieces=tuple(
+            replace(piece, levels={name: at for name, at in piece.levels.items() if name != station})
+            for piece in pattern.pieces
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("bottom", "drawn", "left_out"), [(2 * IN, 2 * IN, False), (0.0, 2 * IN, True), (4 * IN, 2 * IN, True)]
+)
+def test_a_height_without_a_level_gets_what_is_drawn_beside_it_and_what_is_missing_there_is_said(
+    bottom: float, drawn: float, left_out: bool, settings: Settings
+) -> None:
+    profile: dict[Any, float] = {**dict.fromkeys(STATIONS, 2 * IN), "bottom": bottom}
+    item = girth(alteration({"do": "seams"}), profile)
+    made = draw(replace(item, read=frozenset(STATIONS)), without(FOUR, "bottom"), settings)
+    assert made.operations, made.notes
+    assert made.profile["hip"] == pytest.approx(2 * IN, abs=0.05)
+    assert made.profile["bottom"] == pytest.approx(drawn, abs=0.05)
+    assert any("at the bottom is not drawn" in note for note in made.notes) is left_out

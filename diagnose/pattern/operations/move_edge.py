@@ -264,8 +264,10 @@ def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[str, ..
             continue
         off = station_width(before, place.at) - station_width(after, place.at)
         if abs(off - place.mm) > WORTH_SAYING_MM:
+            way = "in" if place.mm > 0.0 else "out"
+            width = f"{both(abs(off))} {'narrower' if off > 0.0 else 'wider'}"
+            moved = f"moved {both(abs(place.mm))} {way}, square to itself" if place.mm else "where it was"
             notes.append(
-                f"Edge moved {both(place.mm)} square to itself at the {place.at} of '{after.name}'; along the level"
-                f" that changes the width by {both(off)}."
+                f"At the {place.at} of '{after.name}' the edge is {moved}; along the level the piece is {width}."
             )
     return tuple(notes)

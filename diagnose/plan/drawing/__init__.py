@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount
 from diagnose.model.settings import Settings
-from diagnose.model.stations import Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import unfair_edges
 from diagnose.pattern.in_words import place_title
@@ -35,6 +35,10 @@ __all__ = ["Drawn", "draw", "draw_on", "is_drawable"]
 NO_LEVEL = (
     "Not drawn on the pattern. The {stations} is not marked on all of it, so there is no place to draw the change at:"
     " rule the level on each piece, or mark the change on the toile."
+)
+LEFT_OUT = (
+    "What is wanted at the {station} is not drawn: that level is not on the pattern. Rule it on each piece and alter"
+    " again, or mark the change on the toile."
 )
 TOO_LITTLE = "Not drawn on the pattern. Shared over the lines it is for, the amount is less than a ruler shows."
 LESS = "Do less of it in this round, or draw it by hand."
@@ -173,13 +177,29 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     if not board.girth:
         return Drawn(item.amount, item.profile, notes, paper=after, on_paper=on_paper)
     found = changes_mm(paper.pattern, finished.pattern)
-    measured: dict[Station, float] = {**item.profile, **found}
+    measured = {station: _drawn_at(station, item.profile, found) for station in STATIONS}
     amount = item.amount
     if item.alteration.kind == "girth":
         # What can be measured on the paper; a height that has no level there has a figure only where she reads the gap.
         told = {s: mm for s, mm in measured.items() if s in found or (mm and s in item.read)}
         amount = replace(_as_made(item, board, found), by_station_mm=told)
+        missed = [s for s in item.read if s not in found and abs(measured[s] - item.profile[s]) > SHORT_MM]
+        notes = (*notes, *(LEFT_OUT.format(station=station) for station in missed))
     return Drawn(amount, measured, notes, paper=after, on_paper=on_paper)
+
+
+def _drawn_at(station: Station, wanted: Mapping[Station, float], found: Mapping[Station, float]) -> float:
+    """What was drawn at the height; where it has no level, what is wanted as far as the levels beside it tell the same.
+
+    Between two levels the change runs from the one's to the other's; beyond the outermost it is what it is there.
+    """
+    if station in found:
+        return found[station]
+    own = STATIONS.index(station)
+    over = [mm for other, mm in found.items() if STATIONS.index(other) < own]
+    under = [mm for other, mm in found.items() if STATIONS.index(other) > own]
+    beside = [*over[-1:], *under[:1]]
+    return min(max(wanted[station], min(beside)), max(beside)) if beside else 0.0
 
 
 def _idle(item: Wanted, pattern: Pattern) -> tuple[str, ...]:
