@@ -354,14 +354,15 @@ def without(pattern: Pattern, station: str) -> Pattern:
     )
 
 
+@pytest.mark.parametrize("do", ["seams", "lacing-edge"])
 @pytest.mark.parametrize(
     ("bottom", "drawn", "left_out"), [(2 * IN, 2 * IN, False), (0.0, 2 * IN, True), (4 * IN, 2 * IN, True)]
 )
 def test_a_height_without_a_level_gets_what_is_drawn_beside_it_and_what_is_missing_there_is_said(
-    bottom: float, drawn: float, left_out: bool, settings: Settings
+    bottom: float, drawn: float, left_out: bool, do: str, settings: Settings
 ) -> None:
     profile: dict[Any, float] = {**dict.fromkeys(STATIONS, 2 * IN), "bottom": bottom}
-    item = girth(alteration({"do": "seams"}), profile)
+    item = girth(alteration({"do": do}), profile)
     made = draw(replace(item, read=frozenset(STATIONS)), without(FOUR, "bottom"), settings)
     assert made.operations, made.notes
     assert made.profile["hip"] == pytest.approx(2 * IN, abs=0.05)

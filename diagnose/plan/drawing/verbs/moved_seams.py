@@ -279,11 +279,13 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
         return []
     piece, edges = found
     edge, on = replace(edges[0], segments=run_of(edges)), tuple(other.name for other in edges[1:])
-    mm = max(wanted.values(), key=abs)
     start, end = _straight_through(piece, edge, wanted)
     if abs(end - start) > LEAST_SLANT_MM:
         by = from_end_to_end(start, end)
         return [MoveEdge(piece=piece.name, edge=edge.name, by=by, on=on, channels="follow")]
+    mm = (start + end) / 2.0
+    if not mm:
+        return []
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),), on=on)
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
     beside = [c.name for c in piece.channels if run_nearest(edge.segments, c.middle)[1] <= BESIDE_SEAM_MM]
@@ -304,7 +306,7 @@ def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float])
         if run_nearest(edge.segments, end)[1] <= MEETS_MM
     ]
     if len(places) < 2:
-        most = max(wanted.values(), key=abs)
+        most = max([mm for _, mm in places] or wanted.values(), key=abs)
         return most, most
     mean_at, mean = (sum(values) / len(places) for values in zip(*places, strict=True))
     spread = sum((at - mean_at) ** 2 for at, _ in places)
