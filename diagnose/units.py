@@ -27,15 +27,15 @@ UNITS: tuple[Unit, ...] = get_args(Unit)
 UNIT_MM: Mapping[Unit, float] = {"in": INCH_MM, "mm": 1.0, "cm": 10.0}
 
 _UNIT_MM: dict[str, Fraction] = {
-    "in": Fraction(254, 10), "inch": Fraction(254, 10), "inches": Fraction(254, 10), '"': Fraction(254, 10),
-    "″": Fraction(254, 10), "”": Fraction(254, 10), "mm": Fraction(1), "cm": Fraction(10),
+    "in": Fraction(254, 10), "inch": Fraction(254, 10), "inches": Fraction(254, 10),
+    "mm": Fraction(1), "cm": Fraction(10),
 }  # fmt: skip
 _NUMBER = re.compile(
     r"""(?P<sign>[-+\u2212]?)\s*
         (?: (?P<whole>\d{1,6})(?:\s+|-)(?P<num>\d{1,4})/(?P<den>\d{1,4})
           | (?P<num2>\d{1,4})/(?P<den2>\d{1,4})
           | (?P<dec>\d{1,6}(?:\.\d{0,9}|,(?!\d{3}(?!\d))\d{1,9})?|[.,]\d{1,9}) )
-        \s*(?P<unit>inches|inch|in|mm|cm|"|″|”)?""",
+        \s*(?: (?P<unit>inches|inch|in|mm|cm)\.? | (?P<mark>["″”]) )?""",
     re.VERBOSE | re.ASCII,
 )
 _BLANKS = str.maketrans(dict.fromkeys("\u00a0\u2009\u202f", " "))
@@ -62,7 +62,7 @@ def parse_length(text: str, unit: Unit = "in") -> float | None:
         return None
     for glyph, plain in _GLYPHS.items():
         text = text.replace(glyph, " " + plain)
-    match = _NUMBER.fullmatch(text.translate(_BLANKS).strip())
+    match = _NUMBER.fullmatch(text.translate(_BLANKS).strip().lower())
     if match is None:
         return None
     part = match.groupdict()
@@ -73,7 +73,7 @@ def parse_length(text: str, unit: Unit = "in") -> float | None:
         if below == 0:
             return None
         value = Fraction(int(part["num"] or part["num2"]), below) + int(part["whole"] or 0)
-    length_mm = float(value * _UNIT_MM[part["unit"] or unit])
+    length_mm = float(value * _UNIT_MM[part["unit"] or ("in" if part["mark"] else unit)])
     if length_mm > LONGEST_MM:
         return None
     return -length_mm if part["sign"] in ("-", "\u2212") and length_mm else length_mm

@@ -18,7 +18,8 @@ from diagnose.units import Unit, both, in_her_unit, in_inches, on_ruler, parse_l
     [
         ("1 1/2 in", 38.1), ('1-1/2"', 38.1), ("0.5in", 12.7), ('3/8"', 9.525), ("38 mm", 38.0), ("5.1 cm", 51.0),
         ("2", 50.8), ("½ in", 12.7), ("2½", 63.5), ("-1/4 in", -6.35), (".25 in", 6.35), ("1 1/2 inches", 38.1),
-        ("0", 0.0), ("−1 in", -25.4), ("12 mm ", 12.0),
+        ("0", 0.0), ("−1 in", -25.4), ("12 mm ", 12.0), 
+        (" 2 in. ", 50.8), ("2 In", 50.8), ("5,1 CM", 51.0), ("3/8”", 9.525),
     ],
 )  # fmt: skip
 def test_the_spellings_of_a_maker_are_read(text: str, mm: float) -> None:

@@ -64,6 +64,7 @@ class Begun(Struct, frozen=True):
         labels: what she has said of the pattern.
         garment, wearer, target: as in a try-on.
         before: what she had said before each thing that she said, with the word for that; the last can be taken back.
+        ruler: what the rule of the card measures as it was printed; empty where it is true.
     """
 
     folder: Path
@@ -75,6 +76,7 @@ class Begun(Struct, frozen=True):
     wearer: Mapping[str, Any]
     target: Any
     before: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    ruler: str = ""
 
     @property
     def id(self) -> str:
@@ -116,7 +118,9 @@ class Seen(Struct, frozen=True):
     low_mm: float = 0.0
 
 
-def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit) -> Begun | Case:
+def begin(
+    root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit, ruler: str = ""
+) -> Begun | Case:  # fmt: skip
     """Begin a case with a pattern file, or photographs; a parcel of a whole case is that case at once.
 
     Args:
@@ -124,6 +128,7 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
         case: what it is to be called.
         files: each with its name, whose ending says the form, and its bytes.
         unit: of lengths written without one.
+        ruler: what the rule of the card in photographs measures, where it was not printed true.
 
     Raises:
         FitError: when the name is none or taken, the form is unknown, or it can't be written.
@@ -152,7 +157,7 @@ def begin(root: Path, case: str, files: Sequence[tuple[str, bytes]], unit: Unit)
     names = tuple(f"pattern-{n}{ending}" if n > 1 else f"pattern{ending}" for n, ending in enumerate(endings, 1))
     for own, (_, data) in zip(names, files, strict=True):
         write_bytes(folder / own, data)
-    return _kept(Begun(folder, name, names, unit=unit, labels={}, garment={}, wearer={}, target=None))
+    return _kept(Begun(folder, name, names, unit=unit, labels={}, garment={}, wearer={}, target=None, ruler=ruler))
 
 
 def _free_name(root: Path, case: str) -> str:
@@ -188,6 +193,7 @@ def open_begun(root: Path, id_: str) -> Begun | None:
         folder, str(raw["case"]), tuple(raw["files"]), unit=raw["unit"], labels=raw["labels"], garment=raw["garment"],
         wearer=raw["wearer"],
         target=raw["target"], before=tuple((str(said), labels) for said, labels in raw.get("before", ())),
+        ruler=str(raw.get("ruler", "")),
     )  # fmt: skip
 
 
@@ -244,6 +250,7 @@ def _kept(begun: Begun) -> Begun:
         "format": "fit-begun", "version": 1, "case": begun.case, "files": list(begun.files), "unit": begun.unit,
         "labels": begun.labels, "before": [list(one) for one in begun.before],
         "garment": begun.garment, "wearer": begun.wearer, "target": begun.target,
+        "ruler": begun.ruler,
     }  # fmt: skip
     write_text(begun.folder / TOLD, json_text(raw, TOLD))
     return begun
@@ -274,24 +281,31 @@ def _understood(begun: Begun) -> Understood:
     is_told = begun.files[0].endswith(".dxf")
     terms = terms_for(begun.unit, usual_base(begun.unit).settings, known, is_told=is_told, sure=labels.sure)
     if begun.is_photographed:
-        return bring_sketch(_photographed(begun.folder, begun.files).sketch, terms, labels)
+        return bring_sketch(_photographed(begun).sketch, terms, labels)
     return bring(file_bytes(begun.folder / begun.files[0]), begun.files[0], terms, labels=labels)
 
 
+def _photographed(begun: Begun) -> Photographed:
+    return _read_photographs(begun.folder, begun.files, begun.ruler, unit=begun.unit)
+
+
 @lru_cache(maxsize=4)
-def _photographed(folder: Path, files: tuple[str, ...]) -> Photographed:
+def _read_photographs(folder: Path, files: tuple[str, ...], ruler: str, unit: Unit) -> Photographed:
     """What was read from photographs, which takes seconds; the files are never changed."""
     from diagnose.pattern.brought.photo.photographs import read_photos
     from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO  # it brings OpenCV, which may not be there
+    from diagnose.pattern.brought.photo.printed_size import printed_of
 
-    return read_photos([(file_bytes(folder / name, LARGEST_PHOTO), name) for name in files], None)
+    return read_photos(
+        [(file_bytes(folder / name, LARGEST_PHOTO), name) for name in files], printed_of(ruler, unit) if ruler else None
+    )
 
 
 def photograph(begun: Begun, pattern: Pattern) -> Photograph | None:
     """The straightened picture that lies under the pattern; None where it was not read from photographs."""
     if not begun.is_photographed:
         return None
-    found = _photographed(begun.folder, begun.files)
+    found = _photographed(begun)
     picture, (left, bottom, right, top) = found.under(pattern)
     return Photograph(
         picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence

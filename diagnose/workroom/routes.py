@@ -121,6 +121,7 @@ def _inner(room: Room, doors: Doors, phone: str) -> ASGIApp:
         (CASE + "/cutting", CHANGES, giving.cutting_ticks),
         (CASE + "/case.zip", LOOKED_AT, giving.case_file),
         ("/new", BOTH, new_case.bring),
+        ("/card.pdf", LOOKED_AT, giving.card),
         (BEGUN, LOOKED_AT, new_case.shown),
         (BEGUN + "/say", CHANGES, new_case.said),
         (BEGUN + "/photograph.jpg", LOOKED_AT, new_case.photograph),

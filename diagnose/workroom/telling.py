@@ -18,7 +18,7 @@ FILE = re.compile(r"[\w./ -]+\.(?:json|ya?ml|csv|tsv|txt|svg|dxf|zip|jpe?g|png)"
 LINE = re.compile(r"(?:line|row) \d+")
 PART = re.compile(r"(piece|outline|edge|level) (.+)")
 _NOT_HERE = re.compile(
-    r"diagnose (?!card)|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
+    r"diagnose (?=[a-z])|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
 )
 """What a sentence holds that says what to do elsewhere."""
 FROM_A_COPY = (
@@ -34,6 +34,13 @@ HERE: Mapping[str, str] = {
     "level-misses": "Give another height, under “Where do the levels lie?”.",
     "edges-out-of-order": "Say of each of them what it is, under “What is this edge?”.",
     "edges-unsure": "Tap the four on the drawing, under “Where are its corners?”.",
+    "no-card": "Print the card, under “Only on paper? Photograph it”, and lay it beside.",
+    "card-twice": "Lay different ones: the card is printed as two sheets, a card 1 and a card 2.",
+    "printed-size": "Say what the rule on it measures, under “Only on paper? Photograph it”; or print it again at full "
+    "size.",
+    "too-far-from-card": "See that the card lies quite flat, lay the second sheet of it at the far end, and take it "
+    "from nearer.",
+    "no-value": "Write what the rule measures, like 199 mm.",
     "scale": "Give one length you have measured.",
     "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
     "not-an-object": "Bring the drawing that it was made from, or another copy of it.",

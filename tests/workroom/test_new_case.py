@@ -16,9 +16,10 @@ from playwright.sync_api import Locator, expect
 from room_here import Browser, Served, begun, served
 
 from diagnose import casebook
+from diagnose.casework.begun import open_begun, understood
 from diagnose.casework.parcel import packed
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.measure import garment_girth
+from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.places import bundled_cases
 
 DRAWING = bundled_cases() / "patterns" / "corset-drawing.svg"
@@ -348,6 +349,62 @@ def test_the_two_parts_of_a_seam_are_tapped_and_are_one(browser: Chromium, room:
 def test_what_says_its_own_order_is_not_asked_for_it(room: Served) -> None:
     browser = Browser(room)
     assert 'id="order-1"' not in browser.ask(bring(browser, TABLE, case="Lena, grey stays", unit="cm"))[1]
+
+
+def panel(left: int, wide: int, front: int, back: int) -> str:
+    """A panel of a drawing: where it lies, how wide it is, and how long its edges at the front and at the back are."""
+    return f'<path d="M{left},300 h{wide} v{-back} l{-wide},{back - front} z"/>'
+
+
+def test_pieces_stand_as_they_were_tapped_whatever_order_was_guessed(room: Served, tmp_path: Path) -> None:
+    file = tmp_path / "loose.svg"
+    panels = panel(0, 100, 220, 200) + panel(150, 80, 230, 210) + panel(300, 90, 210, 220)
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm" viewBox="0 0 600 400" fill="none" '
+        f'stroke="#000">{panels}</svg>', encoding="utf-8")  # fmt: skip
+    browser = Browser(room)
+    led = bring(browser, file, case="Ada, brown stays", unit="in")
+
+    def widths() -> dict[int, str]:
+        seen = understood(open_begun(room.folder, led.rpartition("/")[2]))
+        assert seen.pattern is not None
+        return {round(box.right - box.left): one.name for one in seen.pattern.pieces for box in [bounds(one)]}
+
+    assert [*widths()] == [80, 90, 100]  # as their edges agree, and not as they lie
+    browser.ask(f"{led}/say", {"says": "piece", "piece": widths()[90], "name": "side", "cut": "pair"})
+    now = widths()
+    asked = {f"order-{n}": now[wide] for n, wide in enumerate((90, 100, 80), 1)}
+    assert browser.ask(f"{led}/say", {"says": "order", **asked})[0].status == 303
+    assert [*widths()] == [90, 100, 80]
+    assert widths()[90] == "side"
+
+
+def test_of_two_pieces_that_are_alike_she_may_say_that_they_are_two(room: Served, tmp_path: Path) -> None:
+    file = tmp_path / "alike.svg"
+    outlines = (
+        '<path d="M0,300 h90 c-9,-60 -9,-120 5,-220 h-95 z"/><path d="M250,300 h-90 c9,-60 9,-120 -5,-220 h95 z"/>'
+        + panel(320, 60, 240, 200)
+    )
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm" viewBox="0 0 600 400" fill="none" '
+        f'stroke="#000">{outlines}</svg>', encoding="utf-8")  # fmt: skip
+    browser = Browser(room)
+    led = bring(browser, file, case="Ada, brown stays", unit="in")
+    assert "They are left and right of one" in browser.ask(led)[1]
+    browser.ask(f"{led}/say", {"says": "sure", "word": "apart"})
+    page = browser.ask(led)[1]
+    assert "3 pieces" in page
+    assert "mirror images" not in page
+
+
+def test_the_card_to_photograph_by_is_printed_from_where_the_pattern_is_brought(room: Served) -> None:
+    browser = Browser(room)
+    page = browser.ask("/new")[1]
+    for place in re.findall(r'href="(/card\.pdf\?paper=\w+)"', page):
+        answer, text = browser.ask(place)
+        assert answer.getheader("content-type") == "application/pdf"
+        assert text.startswith("%PDF")
+    assert page.count("/card.pdf") == 2
 
 
 def middle_of(line: Locator) -> tuple[float, float]:

@@ -15,14 +15,17 @@ from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import UNIT_MM, Unit, both
 
-__all__ = ["LOOK", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of", "read_in"]
+__all__ = ["APART", "LOOK", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of", "read_in"]
 
 PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
 
+APART = "apart"
+"""That pieces that are alike are pieces of their own, none of them another's half."""
+
 SURE_WORDS = (
     "part", "waist", "underbust", "hip", "height", "lacing", "seams", "order", "front", "middle", "pixels", "rows",
-    "twins",
+    "twins", APART,
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
 

@@ -24,7 +24,8 @@ from typing import cast
 from msgspec import Struct, structs
 
 from diagnose.errors import FitError, Mistake, quoted
-from diagnose.pattern.brought.drawings.halves import halved, twins_asked
+from diagnose.pattern.brought.believing import APART
+from diagnose.pattern.brought.drawings.halves import TWINS, Halved, halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.table_corners import Begun, begun_of
@@ -124,7 +125,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     ]
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
-    proposal = _proposal(read, notes, where)
+    proposal = _proposal(read, notes, where, is_apart=APART in (*said.sure, *terms.sure))
     begins = (_BEGUN,) if begun.was_begun else ()
     proposal = structs.replace(proposal, said=(*left_out, *begins, *proposal.said))
     proposal = apply_labels(proposal, said)
@@ -147,7 +148,7 @@ def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Re
         reading.note("--unit", what, "Leave --unit out, or put the unit in the table right.", code="contradiction")
 
 
-def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
+def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool) -> Proposal:
     """The pieces with what the notes tell and what must be presumed, from the centre front on."""
     sewn = tuple(_seam(row) for row in notes.seams)
     refs = {ref for seam in sewn for ref in (seam.a, seam.b)}
@@ -156,7 +157,8 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
     # Pieces that were each measured from their own front edge stand as written.
     if len(set(lefts)) == len(lefts) and not notes.seams:
         pieces = [one for _, one in sorted(zip(lefts, pieces, strict=True), key=lambda row: row[0])]
-    half = halved([one.outline.ring for one in pieces], names=[one.piece.name for one in pieces])
+    rings = [one.outline.ring for one in pieces]
+    half = Halved(tuple(rings)) if is_apart else halved(rings, names=[one.piece.name for one in pieces])
     if len(half.rings) < len(pieces) and not half.folded and not (half.paired and notes.seams):
         kept = {id(ring) for ring in half.rings}
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
@@ -167,13 +169,10 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str) -> Proposal:
         said = (f"The rows of {turned} go round clockwise: they were turned.", *said)
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
     levelled = _with_levels(ended, notes)
-    asks = [*_lost_rows(read), *([twins_asked(_OTHER_NAMES)] if half.is_twin_presumed and not notes.seams else [])]
+    asks = [*_lost_rows(read), *([TWINS] if half.is_twin_presumed and not notes.seams else [])]
     return Proposal(
         name, notes.closure, tuple(levelled), said=said, seams=sewn or None, is_table=True, asks=tuple(asks)
     )
-
-
-_OTHER_NAMES = "give them names that differ in more than a number"
 
 
 def _seam(row: Mapping[str, object]) -> Seam:

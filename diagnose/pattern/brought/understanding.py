@@ -16,6 +16,7 @@ from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bands import without_bands
 from diagnose.pattern.brought.believing import (
+    APART,
     LOOK,
     NO_LIMITS,
     PART_CODE,
@@ -137,10 +138,13 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
         sketch = rescaled(sketch, labels.scale_mm)
     if labels.from_right:
         sketch = mirrored(sketch)
-    found = outlines_of(sketch, is_back_middle=labels.from_right, count=len(labels.order), size=labels.size)
+    is_apart = APART in (*labels.sure, *terms.sure)
+    found = outlines_of(
+        sketch, is_back_middle=labels.from_right, count=len(labels.order), size=labels.size, is_apart=is_apart
+    )
     if found.is_from_back and not labels.from_right:
         sketch = mirrored(sketch)
-        found = outlines_of(sketch, is_back_middle=True, size=labels.size)
+        found = outlines_of(sketch, is_back_middle=True, size=labels.size, is_apart=is_apart)
         how = "The names say that the back lies on the left: the drawing was turned over."
         found = replace(found, said=(how, *found.said))
     closure = labels.closure or terms.closure
@@ -275,9 +279,12 @@ def understood_of(
 def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple[str, ...]:
     if all(one.is_stored for one in pieces):
         return ()
-    names = ", ".join(f"“{name}”" for name in apart_of(pieces, [one.seam for one in seams]))
-    said = f"{names}: taken for made apart; until it is said what they are sewn to, no girth has them."
-    return (said,) if names else ()
+    names = apart_of(pieces, [one.seam for one in seams])
+    called = ", ".join(f"“{name}”" for name in names)
+    they, them = ("it is", "it") if len(names) == 1 else ("they are", "them")
+    return (f"{called}: taken for made apart; until it is said what {they} sewn to, no girth has {them}.",) * bool(
+        names
+    )
 
 
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:

@@ -3,6 +3,8 @@ file."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from starlette.responses import Response
 
 from diagnose.casebook import Case
@@ -11,6 +13,7 @@ from diagnose.casework.parcel import packed
 from diagnose.casework.sheeting import pattern_bytes, sheet_bytes
 from diagnose.errors import FitError
 from diagnose.model.standing import standing
+from diagnose.sheets.card import write_card
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import Remark, cutting_lines
 from diagnose.sheets.words.parts import Heading, Words
@@ -19,9 +22,11 @@ from diagnose.workroom.drawings import drawn
 from diagnose.workroom.room import NoSuchPageError, Room
 from diagnose.workroom.views import page
 
-__all__ = ["case_file", "cutting", "cutting_ticks", "out", "pattern_file", "sheet_file"]
+__all__ = ["card", "card_papers", "case_file", "cutting", "cutting_ticks", "out", "pattern_file", "sheet_file"]
 
 PAPERS = (("a4", "A4"), ("letter", "Letter"), ("one-sheet", "One large sheet"))
+CARDS = 2
+"""Different ones, a sheet each: beside a pattern over two feet across one lies at each end."""
 SHOWN = (".html", ".svg", ".pdf")
 
 
@@ -37,9 +42,25 @@ def out(room: Room, asked: Asked) -> Response:
             here="out",
             version=version,
             sheet=drawn(version.pattern, None, case.unit, screen=asked.screen),
-            papers=sorted(PAPERS, key=lambda one: one[0] != standing().paper),
+            papers=_usual_first(PAPERS),
         )
     )
+
+
+def _usual_first(papers: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    return sorted(papers, key=lambda one: one[0] != standing().paper)
+
+
+def card_papers() -> list[tuple[str, str]]:
+    """The papers that the card is printed on, the usual first."""
+    return _usual_first(PAPERS[:2])
+
+
+def card(_room: Room, asked: Asked) -> Response:
+    """The card that is laid beside paper pieces before they are photographed, to print."""
+    papers = [paper for paper, _ in card_papers()]
+    paper = asked.query.get("paper", "")
+    return file_of(write_card(paper if paper in papers else papers[0], CARDS), "card.pdf", shown=True)
 
 
 def sheet_file(room: Room, asked: Asked) -> Response:

@@ -26,6 +26,7 @@ from diagnose.sheets.words.parts import Said
 from diagnose.units import UNITS, Unit, both, in_her_unit
 from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
+from diagnose.workroom.pages.giving import card_papers
 from diagnose.workroom.pages.pointing import DRAWN_IN, GIRTHS, HEIGHTS_OF, SAYS, level_heights, told_of_her
 from diagnose.workroom.pages.round_pieces import CORNERS, PLACES, round_pieces
 from diagnose.workroom.room import NoSuchPageError, Room
@@ -61,7 +62,8 @@ SAID_LAST: Mapping[str, str] = {
 """What is taken back, by the word of the form that said it."""
 SO: Mapping[str, str] = {
     "lacing": "Nothing is laced", "seams": "Nothing is sewn there", "front": "The front is on the left",
-    "middle": "The front is in the middle", "order": "They stand in this order",
+    "middle": "The front is in the middle", "order": "They stand right as they are",
+    "twins": "They are left and right of one",
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
@@ -85,23 +87,24 @@ def bring(room: Room, asked: Asked) -> Response:
                 )
             unit = cast(Unit, asked.one("unit") if asked.one("unit") in UNITS else "in")
             files = [(one.name, one.data) for one in asked.files]
-            made = _begun_with(room, asked.one("case"), files, unit=unit)
+            made = _begun_with(room, asked.one("case"), files, unit=unit, ruler=asked.one("ruler"))
             return to("case", made.folder.name) if isinstance(made, Case) else to("begun", made.id)
         except FitError as error:
             wrong = error.mistakes
     return html(page("new.html.j2", title="A new case", case_name=asked.one("case"),
                      unit=asked.one("unit") or standing().unit or "in",
+                     papers=card_papers(), ruler=asked.one("ruler"),
                      wrong=wrong), WRONG if wrong else 200)  # fmt: skip
 
 
-def _begun_with(room: Room, case: str, files: Sequence[tuple[str, bytes]], unit: Unit) -> Begun | Case:
+def _begun_with(room: Room, case: str, files: Sequence[tuple[str, bytes]], unit: Unit, ruler: str) -> Begun | Case:
     """What is begun with these files.
 
     Raises:
         FitError: when they are refused, or nothing can be read of them that could be put right by pointing at it.
     """
     with room.changing:
-        made = beginning.begin(room.folder, case, files, unit=unit)
+        made = beginning.begin(room.folder, case, files, unit=unit, ruler=ruler)
     if isinstance(made, Case):
         return made
     found = beginning.understood(made)  # of a photograph it takes seconds, in which others change what is theirs

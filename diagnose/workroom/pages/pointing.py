@@ -13,7 +13,7 @@ from diagnose.errors import FitError
 from diagnose.interview.garment import garment_questions
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.measure import edge_length
+from diagnose.pattern.measure import bounds, edge_length
 from diagnose.pattern.outline import Edge, Piece, Point, Seam
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import Unit, both, in_her_unit, read_length
@@ -96,11 +96,32 @@ def _order(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
     if len({*tapped} & {*stand}) < len(tapped):
         raise FitError.of("", "A piece stands there twice.", "Give each piece one place.", code="piece-doubled")
     order = [*tapped, *(name for name in stand if name not in tapped)]
-    labels["order"] = [int(found.numbers[name]) for name in order]
+    numbers = _from_left(labels, begun, found)
+    called = {number: name for name, number in found.numbers.items()}
+    labels["order"] = [numbers[name] for name in order]
+    labels["pieces"] = {str(numbers[called[n]]): row for n, row in labels.get("pieces", {}).items() if n in called}
     # What has no name of its own is called by where it stands.
     now = beginning.understood(replace(begun, labels={**labels, "seams": []})).numbers
-    called = {number: name for name, number in now.items()}
-    _seams_renamed(labels, {name: called.get(number, name) for name, number in found.numbers.items()})
+    anew = {int(number): name for name, number in now.items()}
+    _seams_renamed(labels, {name: anew.get(number, name) for name, number in numbers.items()})
+
+
+def _from_left(labels: Mapping[str, Any], begun: Begun, found: Seen) -> dict[str, int]:
+    """The number of each piece by its name, counted from the left, as an order told counts them.
+
+    Until one is told they are counted in the order that is presumed.
+    """
+    if labels.get("order"):
+        return {name: int(number) for name, number in found.numbers.items()}
+    counted = {**labels, "pieces": {}, "seams": [], "order": [*range(1, len(found.numbers) + 1)]}
+    laid = beginning.understood(replace(begun, labels=counted))
+    if laid.pattern is None or found.pattern is None:
+        raise FitError(laid.wrong or found.wrong)
+    boxes = [(int(laid.numbers[piece.name]), bounds(piece)) for piece in laid.pattern.pieces]
+    return {
+        piece.name: min(boxes, key=lambda one: sum(abs(a - z) for a, z in zip(one[1], box, strict=True)))[0]
+        for piece in found.pattern.pieces for box in [bounds(piece)]
+    }  # fmt: skip
 
 
 def _seams_said(labels: dict[str, Any], begun: Begun) -> list[dict[str, Any]]:

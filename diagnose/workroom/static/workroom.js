@@ -14,11 +14,11 @@
   function millimetres(text, unit) {
     let plain = text.trim().toLowerCase().replace(/[½¼¾⅛⅜⅝⅞]/g, (glyph) => GLYPHS[glyph]).replace(/^(-?\d*),(\d)/, "$1.$2").trim();
     if (plain === "closed") return 0;
-    const match = /^(?:(\d+)(?:\s+|-)(\d+)\/(\d+)|(\d+)\/(\d+)|(\d*\.?\d+|\d+\.))\s*(in|inch|inches|"|″|”|mm|cm)?$/.exec(plain);
+    const match = /^(?:(\d+)(?:\s+|-)(\d+)\/(\d+)|(\d+)\/(\d+)|(\d*\.?\d+|\d+\.))\s*(?:(in|inch|inches|mm|cm)\.?|("|″|”))?$/.exec(plain);
     if (!match) return null;
     const number = match[6] !== undefined ? Number(match[6])
       : match[4] !== undefined ? match[4] / match[5] : Number(match[1]) + match[2] / match[3];
-    const named = match[7] === undefined ? unit : match[7] === "mm" || match[7] === "cm" ? match[7] : "in";
+    const named = match[8] ? "in" : match[7] === undefined ? unit : match[7] === "mm" || match[7] === "cm" ? match[7] : "in";
     return Number.isFinite(number) ? number * FACTOR[named] : null;
   }
 
@@ -209,9 +209,15 @@
     const body = new URLSearchParams(new FormData(form, button)), headers = { "X-Workroom": "live" };
     const turn = (turns.get(form) || 0) + 1;
     turns.set(form, turn);
-    const answer = form.method === "get" ? await fetch(`${form.action}?${body}`, { headers }) : await fetch(form.action, { method: "POST", body, headers });
-    const text = await answer.text();
-    if (!answer.ok || turns.get(form) !== turn) return;  // one asked for since shows what she has now
+    const sent = form.method === "get" ? fetch(`${form.action}?${body}`, { headers }) : fetch(form.action, { method: "POST", body, headers });
+    button?.setAttribute("aria-busy", "true");
+    const answer = await sent.catch(() => null), text = answer?.ok ? await answer.text().catch(() => "") : "";
+    button?.removeAttribute("aria-busy");
+    if (turns.get(form) !== turn) return;  // one asked for since shows what she has now
+    if (!text) {
+      if (button) HTMLFormElement.prototype.submit.call(form);  // what stands in the way is then told on a page of its own
+      return;
+    }
     const made = new DOMParser().parseFromString(text, "text/html");
     if (only) {
       document.getElementById(only).replaceWith(made.getElementById(only));
@@ -260,6 +266,17 @@
     const filled = (one) => one.dataset.tap === "corner" ? "told" in one.dataset : [...one.querySelectorAll("input, select")].every((entry) => entry.value);
     const now = () => (chosen && places().includes(chosen) ? chosen : places().find((one) => !filled(one) && !("may" in one.dataset)));
     const groups = () => [...document.querySelectorAll(".taps g[data-piece]")];
+    // The piece that a spot lies on: its edges, one after the other, go round it.
+    const pieceAt = (at) => groups().find((one) => {
+      const ring = [...one.querySelectorAll("[data-edge]")].flatMap((line) => {
+        const far = line.getTotalLength();
+        return Array.from({ length: 24 }, (_, n) => line.getPointAtLength(far * n / 24));
+      });
+      return ring.reduce((within, a, n) => {
+        const z = ring[(n + 1) % ring.length];
+        return (a.y > at.y) !== (z.y > at.y) && at.x < a.x + (z.x - a.x) * (at.y - a.y) / (z.y - a.y) ? !within : within;
+      }, false);
+    });
     const group = (name) => groups().find((one) => one.dataset.piece === name) || (groups().length === 1 ? groups()[0] : null);
     const pieceNamed = (form) => form.elements.piece?.value || form.elements.edge?.value?.replace(/\|[^|]*$/, "") || "";
     const show = () => {
@@ -338,8 +355,9 @@
         across.value = `${x.toFixed(1)} mm`;
         up.value = `${y.toFixed(1)} mm`;
       } else {
-        if (!line) return;
-        const piece = line.parentNode.dataset.piece, picked = place.dataset.tap === "edge" ? `${piece}|${line.dataset.edge}` : piece;
+        const on = line?.parentNode || (place.dataset.tap === "piece" ? pieceAt(at) : null);
+        if (!on) return;
+        const { piece } = on.dataset, picked = place.dataset.tap === "edge" ? `${piece}|${line.dataset.edge}` : piece;
         const told = [...form.querySelectorAll("[data-tap=edge] select")];
         if (told.some((one) => one.value === picked && !place.contains(one))) return;  // a second tap on the same edge
         place.querySelector("select").value = picked;
@@ -347,6 +365,9 @@
       chosen = null;
       place.querySelector("input, select").dispatchEvent(new Event("change", { bubbles: true }));
       show();
+      // When all is tapped, what is pressed next is brought into view.
+      const next = !now() && form.matches("[data-says]") && [...form.querySelectorAll("button")].at(-1);
+      if (next) { next.focus({ preventScroll: true }); next.scrollIntoView({ block: "center" }); }
     });
     document.addEventListener("click", (event) => {
       const button = event.target.closest("[data-point]");
@@ -410,7 +431,11 @@
       waits = setTimeout(() => live(shared), 120);
     });
     const ticks = document.querySelector("form[data-kept]");
-    if (ticks) ticks.addEventListener("change", () => fetch(ticks.action, { method: "POST", body: new URLSearchParams(new FormData(ticks)) }));
+    const keep = async () => {
+      const answer = await fetch(ticks.action, { method: "POST", body: new URLSearchParams(new FormData(ticks)) }).catch(() => null);
+      document.getElementById("unkept").hidden = Boolean(answer?.ok);
+    };
+    if (ticks) ticks.addEventListener("change", keep);
   }
 
   // Levels of a new pattern, dragged up and down.

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from diagnose.errors import Mistake
+from diagnose.pattern.brought.believing import APART
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.geometry.bezier import flatten, point_at
@@ -23,7 +24,7 @@ from diagnose.sentences import counted
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["Halved", "halved", "shape_of", "stem_of", "twins_asked"]
+__all__ = ["TWINS", "Halved", "halved", "shape_of", "stem_of"]
 
 LIKE_RATIO = 0.02
 """Twins differ by less than this part of their paper."""
@@ -96,6 +97,13 @@ _TWICE = "piece[|s] drawn twice over [was|were] taken once."
 _BOTH = "Both halves are drawn, as mirror images: one was taken, the centre {} lying in the middle."
 _PAIRS = "piece[ is drawn with its mirror image|s are drawn with their mirror images]: one of each was taken."
 _TWINS = "piece[ is|s are] drawn left and right, and the others once: one of each was taken, and is cut as a pair."
+TWINS = Mistake(
+    "twins",
+    "Two pieces are mirror images of each other, and the others stand once: are they the left and the right of one "
+    "piece?",
+    f"If so, say --sure twins; if they are two pieces of their own, say --sure {APART}.",
+    code="sure-twins",
+)
 _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
 
 
@@ -194,20 +202,6 @@ def _of_both_halves(
         return Halved(kept, frozenset(range(len(whole))), (_BOTH.format("front"),), is_middle_presumed=not whole)
     firsts = [rings[a] for a, _ in pairs]
     return Halved((*(rings[n] for n in sorted(own)), *firsts), said=(counted(len(pairs), _PAIRS),))
-
-
-def twins_asked(otherwise: str) -> Mistake:
-    """What is asked where nothing but their shape tells that two pieces are the left and the right one.
-
-    Args:
-        otherwise: what to do where they are not.
-    """
-    what = (
-        "Two pieces are mirror images of each other, and the others stand once: are they the left and the right of one "
-        "piece?"
-    )
-    do = f"If so, say --sure twins; if they are two pieces of their own, {otherwise}."
-    return Mistake("twins", what, do, code="sure-twins")
 
 
 def _of_one_end(

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.brought.drawings.corners import sharpened, without_notches
-from diagnose.pattern.brought.drawings.halves import Halved, halved, shape_of, twins_asked
+from diagnose.pattern.brought.drawings.halves import TWINS, Halved, halved, shape_of
 from diagnose.pattern.brought.drawings.joining import Ring, joined_rings
 from diagnose.pattern.brought.drawings.nested import is_square, pieces_of
 from diagnose.pattern.brought.drawings.ordering import (
@@ -100,7 +100,9 @@ class Found(Struct, frozen=True):
     notches: tuple[Dot, ...] = ()
 
 
-def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0, size: int = 0) -> Found:
+def outlines_of(
+    sketch: Sketch, *, is_back_middle: bool = False, count: int = 0, size: int = 0, is_apart: bool = False
+) -> Found:  # fmt: skip
     """The pieces' outlines, and what was presumed on the way.
 
     Args:
@@ -108,6 +110,7 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
         is_back_middle: where both halves are drawn, whether it is the centre back that lies in the middle.
         size: of several sizes drawn in one another, which; counted from the innermost.
         count: how many pieces there are by her own word, counted from the left; none of them is then another's half.
+        is_apart: whether none is another's half, by her own word.
 
     Raises:
         FitError: when there is none.
@@ -146,7 +149,7 @@ def outlines_of(sketch: Sketch, *, is_back_middle: bool = False, count: int = 0,
         return replace(found, outlines=_named(rows, _texts([ring for ring, _ in rows], sketch.words)))
     lines, upright, turned = turned_upright(found.loose, rows)
     found = replace(found, loose=lines, said=(*found.said, *turned))
-    return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle, count=count)
+    return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle, count=count, is_apart=is_apart)
 
 
 def _is_letter(ring: Ring, largest: Ring) -> bool:
@@ -164,7 +167,7 @@ def _extent(ring: Ring) -> float:
 
 def _in_order(
     found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool,
-    count: int,
+    count: int, is_apart: bool,
 ) -> Found:  # fmt: skip
     """The pieces that are no stored ones: one half of them, from the centre front on."""
     backs, fronts = back_and_front(words)
@@ -173,7 +176,7 @@ def _in_order(
     rings = [ring for ring, _ in rows]
     named = [_name(ring, told) for ring, told in zip(rings, _texts(rings, words), strict=True)]
     half = (
-        Halved(tuple(rings)) if count == len(rings)
+        Halved(tuple(rings)) if is_apart or count == len(rings)
         else halved(rings, is_back_middle=is_back_middle or off[0] < off[1], names=named)
     )  # fmt: skip
     data = {id(ring.segments): told for ring, told in rows}
@@ -202,10 +205,7 @@ def _in_order(
     if half.is_middle_presumed and not is_back and not any(map(tells_side, names)) and not (backs or fronts):
         found = replace(found, asks=(*found.asks, _MIDDLE))
     if half.is_twin_presumed:
-        order_told = (
-            f"write in a labels file all numbers from the centre front on, as order: {[*range(1, len(rows) + 1)]}"
-        )
-        found = replace(found, asks=(*found.asks, twins_asked(order_told)))
+        found = replace(found, asks=(*found.asks, TWINS))
     return replace(found, outlines=made, said=said, is_from_back=is_back)
 
 
