@@ -116,7 +116,8 @@ def test_a_reader_that_has_seen_enough_is_no_mistake(
 @pytest.mark.parametrize("line", ["rules", "gap --waist 1in"])
 def test_in_a_shell_a_pipe_that_is_cut_short_ends_well_however_much_was_still_to_come(line: str) -> None:
     command = f"set -o pipefail; {shlex.quote(sys.executable)} -m diagnose {line} | true"
-    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=120)
+    known = {**os.environ, "LC_ALL": "C.UTF-8"}  # of a language that is not on the machine a shell would complain
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=120, env=known)
     assert (done.returncode, done.stderr) == (0, "")
 
 

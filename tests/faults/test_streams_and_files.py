@@ -27,10 +27,14 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 
 def run_here(line: str, room: Path, **environment: str) -> subprocess.CompletedProcess[bytes]:
-    """`diagnose` by way of the shell, whose redirections close and fill streams."""
+    """`diagnose` by way of the shell, whose redirections close and fill streams.
+
+    It would complain of a language that is not on the machine.
+    """
+    environment = {**os.environ, "LC_ALL": "C.UTF-8", **environment}
     return subprocess.run(
         ["bash", "-c", f"{shlex.quote(sys.executable)} -m diagnose {line}"], cwd=room, stdin=subprocess.DEVNULL,
-        capture_output=True, env={**os.environ, **environment}, timeout=120,
+        capture_output=True, env=environment, timeout=120,
     )  # fmt: skip
 
 
