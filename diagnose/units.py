@@ -113,13 +113,18 @@ def in_inches(length_mm: float, parts: int = 16) -> str:
 
 
 def in_mm(length_mm: float) -> str:
-    """Millimetres to the nearest one: ``38 mm``, ``6 mm``; under 5 mm to the nearest half: ``1.5 mm``."""
-    if abs(length_mm) >= 5:
-        return f"{round(length_mm)} mm"
-    return f"{round(length_mm * 2) / 2 + 0.0:g} mm"
+    """Millimetres to the nearest one, as ``38 mm``; to the half where it is one, or under 5 mm: ``6.5 mm``."""
+    return f"{_on_her_marks(length_mm):g} mm"
+
+
+def _on_her_marks(length_mm: float) -> float:
+    """The length in mm as a metric ruler shows it: what lies on a half is not rounded away from it."""
+    half = round(length_mm * 2) / 2 + 0.0
+    return half if abs(length_mm) < 5 or abs(length_mm - half) < HALF_TOL_MM else round(length_mm) + 0.0
 
 
 LEAST_SAID_MM = 0.25
+HALF_TOL_MM = 0.01
 
 
 def both(length_mm: float, unit: Unit = "in") -> str:
@@ -129,7 +134,10 @@ def both(length_mm: float, unit: Unit = "in") -> str:
     """
     there = abs(length_mm) >= LEAST_SAID_MM
     if unit == "cm":
-        said = f"{length_mm / 10 + 0.0:.1f} cm"
+        shown_mm = _on_her_marks(length_mm)
+        # Under half a centimetre a half mm may only be what it was rounded to.
+        is_half = shown_mm % 1 and abs(length_mm - shown_mm) < HALF_TOL_MM
+        said = f"{shown_mm / 10:.2f} cm" if is_half else f"{length_mm / 10 + 0.0:.1f} cm"
         return "under 0.1 cm" if there and said in ("0.0 cm", "-0.0 cm") else said.replace("-0.0", "0.0")
     if unit == "mm":
         return in_mm(length_mm)

@@ -62,6 +62,15 @@ def test_lengths_are_shown_as_the_nearest_sixteenth_with_millimetres_beside() ->
     assert in_inches(-9.525) == "-3/8 in"
     assert in_inches(-0.1) == "0 in"
     assert both(38.1, "mm") == "38 mm"
+    assert [both(mm, "mm") for mm in (6.5, 7.5, 523.5, -6.5, 6.4)] == [
+        "6.5 mm",
+        "7.5 mm",
+        "523.5 mm",
+        "-6.5 mm",
+        "6 mm",
+    ]
+    assert [both(mm, "cm") for mm in (6.5, 63.5, 6.4, 3.2)] == ["0.65 cm", "6.35 cm", "0.6 cm", "0.3 cm"]
+    assert both(63.5) == "2 1/2 in (63.5 mm)"
     assert both(38.1, "cm") == "3.8 cm"
 
 

@@ -12,7 +12,7 @@ from diagnose.sentences import upper_first
 
 __all__ = [
     "edge_title", "edge_words", "piece_called", "piece_title", "piece_words", "place_title", "seam_title", "seam_words",
-    "slit_title",
+    "slit_title", "way_square",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -22,6 +22,11 @@ EDGE_NOUNS = ("edge", "seam", "hem", "neck", "armhole", "neckline", "side", "fro
 PIECE_NOUNS = ("panel", "front", "back", "side", "gore", "gusset", "strap", "body", "stomacher")
 NUMBERED = re.compile(r"(?:p|panel)[ -]?(\d{1,2})")
 SHORT_SLIT = re.compile(r"s(\d+)")
+
+
+def way_square(off_mm: float) -> str:
+    """Which way a line goes square to itself, inwards positive: never in or out alone, which are read as the unit."""
+    return "inwards" if off_mm > 0.0 else "outwards"
 
 
 def piece_title(name: str) -> str:

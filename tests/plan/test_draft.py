@@ -85,7 +85,7 @@ def test_a_front_too_long_to_sit_in_is_shortened_by_what_is_over_and_its_clearan
     """A case seen on a maker's page: front 15 in, 13 in seated; with 1/2 in of clearance 2 1/2 in are over."""
     draft = held(half(16.5, 11.5, 17.5, front=15.0), {**WEARER, "front_seated": "13 in"})
     (front,) = [check for check in draft.checks if check.id == "front"]
-    assert (front.state, front.do) == ("mend", "Shorten the front by 2 1/2 in (64 mm), busk and cloth.")
+    assert (front.state, front.do) == ("mend", "Shorten the front by 2 1/2 in (63.5 mm), busk and cloth.")
     assert held(half(16.5, 11.5, 17.5), {**WEARER, "front_seated": "15 in"}).verdict
 
 

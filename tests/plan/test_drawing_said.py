@@ -40,7 +40,7 @@ def test_stations_that_are_drawn_alike_are_told_in_one_sentence_and_lines_left_a
     assert note.startswith(f"At the {named} draw nothing on ")
     nothing, some = note.removeprefix(f"At the {named} draw ").removesuffix(".").split("; ")
     assert nothing.count(" panel, ") == 3
-    assert some.startswith("1/16 in (1.5 mm) in on ")
+    assert some.startswith("1/16 in (1.5 mm) inwards on ")
     assert some.count(" panel, ") == 1
 
 

@@ -225,6 +225,6 @@ def test_the_uneven_lines_are_told_with_their_way_and_their_edges(settings: Sett
     side = "second panel, back, third panel, front"
     others = "first panel, back, second panel, front, third panel, back, fourth panel, front"
     assert drawn.notes == (
-        f"At the top draw 1/16 in (1.5 mm) in on {others}; 1/8 in (3 mm) in on {side}.",
-        f"At the waist draw 1/8 in (3 mm) out on {side}; 1/16 in (1.5 mm) out on {others}.",
+        f"At the top draw 1/16 in (1.5 mm) inwards on {others}; 1/8 in (3 mm) inwards on {side}.",
+        f"At the waist draw 1/8 in (3 mm) outwards on {side}; 1/16 in (1.5 mm) outwards on {others}.",
     )

@@ -478,7 +478,7 @@ def test_a_length_is_cut_as_the_level_runs_where_that_is_not_square_to_the_grain
     assert "square" not in curved.text + curved.brief
     assert "square to the grain" in straight.text
     for step in (curved, straight):
-        assert "2 1/2 in (64 mm) and 3 1/2 in (89 mm) above the waist level" in step.text
+        assert "2 1/2 in (63.5 mm) and 3 1/2 in (89 mm) above the waist level" in step.text
 
 
 def test_a_channel_between_two_moved_seams_follows_the_nearer_and_is_named_once(corset: Pattern) -> None:

@@ -88,7 +88,7 @@ def test_a_closed_gap_asks_for_its_lap_and_says_at_least_until_it_is_known(setti
     lapped = words(
         plain_lines(gap_lines(reading(settings, inches(waist=0), overlap=inches(waist=0.5)), None, settings))
     )
-    assert "take in 2 1/2 in (64 mm)" in lapped
+    assert "take in 2 1/2 in (63.5 mm)" in lapped
     assert "--lap" not in lapped
 
 

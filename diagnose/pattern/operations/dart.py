@@ -160,7 +160,7 @@ def _off_outline(piece: Piece, name: str, point: Point, off_mm: float, hint: str
 
 
 def _said(do: Dart) -> str:
-    taken = f"Closed a dart of {both(do.width)} in '{do.piece}', {both(distance(do.mouth, do.point))} long"
+    taken = f"In '{do.piece}' closed a dart {both(do.width)} wide and {both(distance(do.mouth, do.point))} long"
     if do.relief is None:
         return f"{taken}, right through to the other edge."
     opened = do.width * distance(do.relief, do.point) / distance(do.mouth, do.point)

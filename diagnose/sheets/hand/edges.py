@@ -13,7 +13,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
-from diagnose.pattern.in_words import edge_title, edge_words, piece_title, piece_words, seam_title
+from diagnose.pattern.in_words import edge_title, edge_words, piece_title, piece_words, seam_title, way_square
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
@@ -213,7 +213,10 @@ def _said(
     if even:
         off = _off_words(desk, marks[0].off, way)
         text = f"On {piece_words(old)}, draw a line {off} of {named}, the same all along"
-        return f"{text.replace(' in of', ' inside').replace(' out of', ' outside')}{joined.replace('@', '')}.", ()
+        return (
+            f"{text.replace(' inwards of', ' inside').replace(' outwards of', ' outside')}{joined.replace('@', '')}.",
+            (),
+        )
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     how = "straight up or down from" if way else "square to"
     text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
@@ -266,7 +269,7 @@ def _off_words(desk: Desk, off: float, way: Point | None) -> str:
         return "on the old line"
     if way is not None:
         return f"{desk.say(off)} {'up' if (off > 0.0) == (way.y > 0.0) else 'down'}"
-    return f"{desk.say(off)} {'in' if off > 0.0 else 'out'}"
+    return f"{desk.say(off)} {way_square(off)}"
 
 
 def _join_words(piece: Piece, edges: Sequence[Edge], new: Piece) -> str:

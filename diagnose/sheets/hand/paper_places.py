@@ -182,7 +182,7 @@ def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
         desk.spots[mark] = spot
         words = (
             f"from {corner_words(piece, Corner(edge.name, end))} measure {desk.say(along)} along {edge_words(edge)}, "
-            f"then {desk.say(off)} square in from it, and mark {mark}"
+            f"then {desk.say(off)} inwards, square to it, and mark {mark}"
         )
         return Found(mark, spot, words, figures=(Inset(mark, piece.name, edge.name, end=end, mm=along, in_mm=off),))
     return None

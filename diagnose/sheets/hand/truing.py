@@ -10,7 +10,7 @@ from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, 
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
-from diagnose.pattern.in_words import edge_words, piece_words, seam_title
+from diagnose.pattern.in_words import edge_words, piece_words, seam_title, way_square
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sentences import listed
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
@@ -179,4 +179,4 @@ def _place_words(desk: Desk, piece: Piece, place: Place, mark: str) -> str:
 
 
 def _off_words(desk: Desk, off: float) -> str:
-    return f"{desk.say(off)} {'in' if off > 0 else 'out'}" if off else "on it"
+    return f"{desk.say(off)} {way_square(off)}" if off else "on it"

@@ -62,9 +62,9 @@ class Form(Struct, frozen=True):
 
 MOVING = (("left", "The part on the left, looking from first to second"), ("right", "The part on the right"))
 FORMS: tuple[Form, ...] = (
-    Form("move-edge", "Move an edge in or out", "Tap the edge. To move it in write the amount alone (1/4 in); to move "
-         "it out put a minus before it (-1/4 in). Between the places given the amount runs smoothly; one alone moves "
-         "the whole edge.",
+    Form("move-edge", "Move an edge inwards or outwards", "Tap the edge. To move it inwards write the amount alone "
+         "(1/4 in); to move it outwards put a minus before it (-1/4 in). Between the places given the amount runs "
+         "smoothly; one alone moves the whole edge.",
          asks=(Ask("edge", "edge", "Edge"),
           *(Ask("length", f"at-{name}", f"At the {name}", may=True) for name in STATIONS),
           Ask("tick", "true_partner", "True the edge it is sewn to"))),
@@ -83,8 +83,8 @@ FORMS: tuple[Form, ...] = (
          "is greatest, and where it ends.",
          asks=(Ask("edge", "edge", "Edge"), Ask("point", "from", "Nothing here"), Ask("point", "peak", "Most here"),
           Ask("point", "to", "Nothing again here"), Ask("length", "height", "How much"),
-          Ask("choice", "direction", "Which way", options=(("up", "up"), ("down", "down"), ("in", "in"), ("out",
-          "out"))))),
+          Ask("choice", "direction", "Which way", options=(("up", "up"), ("down", "down"), ("in", "inwards"),
+          ("out", "outwards"))))),
     Form("length", "Shorten or lengthen", "All pieces, at one height. To shorten write the amount alone (1/2 in); "
          "to lengthen put a minus before it (-1/2 in).",
          asks=(Ask("station", "station", "At the level"),

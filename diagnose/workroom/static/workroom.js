@@ -23,8 +23,10 @@
   }
 
   function words(mm, unit) {
-    if (unit === "cm") return `${(mm / 10).toFixed(1)} cm`;
-    if (unit === "mm") return `${Math.round(mm)} mm`;
+    // What lies on a half millimetre is not rounded away from it.
+    const half = Math.round(mm * 2) / 2, isHalf = half % 1 !== 0 && Math.abs(mm - half) < 0.01;
+    if (unit === "cm") return `${(mm / 10).toFixed(isHalf ? 2 : 1)} cm`;
+    if (unit === "mm") return `${isHalf || mm < 5 ? half : Math.round(mm)} mm`;
     const parts = Math.round((mm / INCH) * 16);
     const whole = Math.floor(parts / 16);
     let above = parts % 16, below = 16;

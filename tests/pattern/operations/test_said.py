@@ -55,7 +55,7 @@ def test_a_dart_says_its_length_and_how_far_its_slash_opens() -> None:
     # 1 in over 75 mm, the slash 225 mm long: it opens three times as far.
     said = first_note({**DART, "relief": [0, 200], "width": 12.7})
     assert said == (
-        "Closed a dart of 1/2 in (13 mm) in 'sheet', 2 15/16 in (75 mm) long; the slash to the other edge opens "
+        "In 'sheet' closed a dart 1/2 in (13 mm) wide and 2 15/16 in (75 mm) long; the slash to the other edge opens "
         "1 1/2 in (38 mm)."
     )
     assert "right through to the other edge" in first_note({**DART, "point": [0, 200]})

@@ -12,7 +12,7 @@ from diagnose.gap.shares import share_out
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import place_title, way_square
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
@@ -236,7 +236,7 @@ def _listed(each: Sequence[float], lines: Sequence[str], task: Task) -> list[str
 
 
 def _way(amount: float, task: Task) -> str:
-    return f"{task.say(abs(amount))} {'in' if amount > 0.0 else 'out'}" if amount else "nothing"
+    return f"{task.say(abs(amount))} {way_square(amount)}" if amount else "nothing"
 
 
 def lacing_edge(move: Move, task: Task, board: Board) -> Board:
