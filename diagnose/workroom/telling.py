@@ -18,12 +18,15 @@ FILE = re.compile(r"[\w./ -]+\.(?:json|ya?ml|csv|tsv|txt|svg|dxf|zip|jpe?g|png)"
 LINE = re.compile(r"(?:line|row) \d+")
 PART = re.compile(r"(piece|outline|edge|level) (.+)")
 _NOT_HERE = re.compile(
-    r"diagnose (?=[a-z])|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
+    r"\bdiagnose [a-z]|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
+    r"|pip install|\[x, y\]|as-one|centre-front: |\border: \["
 )
 """What a sentence holds that says what to do elsewhere."""
 FROM_A_COPY = (
     "Take what is named here from a copy; if you kept the whole case in one file, bring that file as a new case."
 )
+
+BRING_AGAIN = "Put it right in what you brought, and bring it again."
 
 HERE: Mapping[str, str] = {
     "not-as-stored": FROM_A_COPY,
@@ -41,6 +44,8 @@ HERE: Mapping[str, str] = {
     "too-far-from-card": "See that the card lies quite flat, lay the second sheet of it at the far end, and take it "
     "from nearer.",
     "no-value": "Write what the rule measures, like 199 mm.",
+    "extra-missing": "Who put the program on this machine can add what reads them; a drawing can be brought without.",
+    "edges-said": "Put them right in the file, and bring it again.",
     "scale": "Give one length you have measured.",
     "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
     "not-an-object": "Bring the drawing that it was made from, or another copy of it.",
@@ -49,8 +54,13 @@ HERE: Mapping[str, str] = {
 
 
 def do_here(mistake: Mistake) -> str:
-    """What to do about it on a page."""
-    return HERE.get(mistake.code, mistake.do) if _NOT_HERE.search(mistake.do) else mistake.do
+    """What to do about it on a page; of what is told to be done elsewhere and has no way here, the rest."""
+    if not _NOT_HERE.search(mistake.do):
+        return mistake.do
+    if mistake.code in HERE:
+        return HERE[mistake.code]
+    kept = [one for one in re.split(r"(?<=[.?!]) (?=[A-Z])", mistake.do) if not _NOT_HERE.search(one)]
+    return " ".join(kept) or BRING_AGAIN
 
 
 def where_here(mistake: Mistake) -> str:

@@ -45,7 +45,7 @@ def test_the_card_is_one_sheet_of_its_paper_and_asks_not_to_be_scaled(paper: str
 
 def test_the_card_says_its_rules_and_how_to_photograph() -> None:
     words = PdfReader(io.BytesIO(write_card())).pages[0].extract_text()
-    for said in ("200 mm, or 7 7/8 in", "92 mm, 3 5/8 in", "--ruler", "second,", "--pattern FILE"):
+    for said in ("200 mm, or 7 7/8 in", "92 mm, 3 5/8 in", "with the picture", "second,", "begin a new case"):
         assert said in words
 
 

@@ -536,3 +536,23 @@ def test_of_several_sizes_drawn_in_one_another_hers_is_said_by_its_number(room: 
         assert browser.ask(f"{led}/say", {"says": "size", "size": wrong})[0].status == 422
     assert browser.led_to(f"{led}/say", {"says": "size", "size": "2"}) == led
     assert "That is hers" not in browser.ask(led)[1]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_card_that_a_photograph_wants_is_printed_where_photographs_are_brought(room: Served, paper: str) -> None:
+    browser = Browser(room)
+    assert f'href="/card.pdf?paper={paper}"' in browser.ask("/new")[1]
+    answer, text = browser.ask(f"/card.pdf?paper={paper}")
+    assert (answer.status, answer.getheader("content-type"), text[:5]) == (200, "application/pdf", "%PDF-")
+
+
+def test_a_photograph_without_a_card_is_refused_with_the_pages_own_way(room: Served, tmp_path: Path) -> None:
+    cv2 = pytest.importorskip("cv2")
+    numpy = pytest.importorskip("numpy")
+    photo = tmp_path / "hers.jpg"
+    cv2.imwrite(str(photo), numpy.full((1500, 2000, 3), 200, numpy.uint8))
+    answer, text = brought(Browser(room), photo, case="Ada", unit="in")
+    assert answer.status == 422
+    assert "Print the card, under “Only on paper? Photograph it”" in text
+    assert "<details open><summary>Only on paper? Photograph it" in text
+    assert "diagnose card" not in text

@@ -43,3 +43,24 @@ def test_what_is_done_in_a_terminal_or_a_file_is_told_as_it_is_done_on_a_page() 
     assert do_here(back) == "To be without it, go back to an older version, under Versions."
     sewn = mistake("plan", "Round 1 is in the pattern already.", "Sew, try on and answer again.", "done-already")
     assert do_here(sewn) == "Sew, try on and answer again."
+
+
+@pytest.mark.parametrize(
+    ("code", "do"),
+    [
+        ("no-card", "Print one (diagnose card --out card.pdf) and lay it beside."),
+        ("card-twice", "Lay different ones: diagnose card --cards 2 prints a card 1 and a card 2."),
+        ("printed-size", "Measure the rule on it and give it, for example --ruler '198.5 mm'; or print it again."),
+        ("extra-missing", "In the program's folder: .venv/bin/pip install '.[photo]'"),
+        ("any", "Say in a labels file where it lies. Or draw it again with --unit mm."),
+    ],
+)
+def test_no_page_tells_a_command_an_option_or_a_file_of_the_program(code: str, do: str) -> None:
+    told = do_here(mistake("x", do=do, code=code))
+    assert told
+    assert not any(word in told for word in ("diagnose", "--", "labels file", "pip"))
+
+
+def test_of_what_is_told_to_be_done_the_part_that_a_page_has_a_way_for_stays() -> None:
+    both = mistake("x", do="Draw it anew. Or say --unit mm.")
+    assert do_here(both) == "Draw it anew."

@@ -41,6 +41,7 @@ def card(
     lines = [
         f"Written: {out}",
         "Print it at full size and measure the rule along its side: 200 mm, or 7 7/8 in.",
+        "Where it is not, give what it measures with --ruler.",
         "Lay it flat beside the pattern and photograph both; then:",
         "  diagnose new CASE --pattern PHOTO.jpg",
     ]

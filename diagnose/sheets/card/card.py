@@ -176,5 +176,5 @@ def _rule_along(canvas: Any) -> None:
     draw_marks(canvas, marks, _FINE)
     ends: list[Path] = [polyline((Point(-4.0, y), Point(RULER_WIDE_MM, y))) for y in (0.0, b.RULER_MM)]
     draw_marks(canvas, ends, _BOLD)
-    words = "Measure this rule from end to end: 200 mm, or 7 7/8 in. If it is not, give what it is with --ruler."
+    words = "Measure this rule from end to end: 200 mm, or 7 7/8 in. If it is not, say what it is with the picture."
     draw_marks(canvas, [Text(words, Point(5.6, b.RULER_MM / 2.0), 3.0, anchor="middle", turn_deg=90.0)], _PLAIN)

@@ -136,5 +136,5 @@ STEPS: tuple[Step, ...] = (
     Step(_two_cards, "Over 60 cm (24 in) across: a second,", "different card at the far end."),
     Step(_light, "Even light from a window or a lamp;", "no flash, no hard shadow across."),
     Step(_held_level, "Hold the telephone level, straight above", "the middle, as near as all will fit."),
-    Step(_all_in_view, "All of it in view and sharp. Then:", "diagnose new CASE --pattern FILE"),
+    Step(_all_in_view, "All of it in view and sharp. Then:", "begin a new case with the picture."),
 )

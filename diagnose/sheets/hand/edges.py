@@ -212,11 +212,8 @@ def _said(
     joined = _join_words(old, edges, new)
     if even:
         off = _off_words(desk, marks[0].off, way)
-        text = f"On {piece_words(old)}, draw a line {off} of {named}, the same all along"
-        return (
-            f"{text.replace(' inwards of', ' inside').replace(' outwards of', ' outside')}{joined.replace('@', '')}.",
-            (),
-        )
+        beside = f"{off} of {named}".replace(" inwards of", " inside").replace(" outwards of", " outside")
+        return f"On {piece_words(old)}, draw a line {beside}, the same all along{joined.replace('@', '')}.", ()
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     how = "straight up or down from" if way else "square to"
     text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
