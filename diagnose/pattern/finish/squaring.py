@@ -22,7 +22,7 @@ from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, end_redrawn
-from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point
 
 __all__ = ["corner_turn", "keeps_square", "squared"]
 
@@ -96,19 +96,13 @@ def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -
     own = corner_turn(piece, number) - corner_turn(old, number)
     sewn = _sewn_on(before, now, old, piece=piece, number=number)
     if sewn is None:
-        side, _ = _parts(old, number)
-        about = side is not None and side.role != "fold" and abs(corner_turn(old, number) - math.pi / 2.0) > OFF_RAD
-        return _past_square(corner_turn(piece, number)) if about else own
+        from_, to = (corner_turn(one, number) - math.pi / 2.0 for one in (old, piece))
+        about = OFF_RAD < abs(from_) <= SQUARE_RAD and all(part and part.role != "fold" for part in _parts(old, number))
+        return math.copysign(max(0.0, abs(to) - SQUARE_RAD), to) if about else own
     was, beside, altered = sewn
     off = (own + beside - was) / (2.0 if altered else 1.0)
     about = abs(corner_turn(old, number) + was - math.pi) > SQUARE_RAD
     return math.copysign(min(abs(off), MOST_TURNED_RAD), off) if about else off
-
-
-def _past_square(turned: float) -> float:
-    """By how much a corner is farther from square than one that is about square."""
-    off = turned - math.pi / 2.0
-    return math.copysign(max(0.0, abs(off) - SQUARE_RAD), off)
 
 
 def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:
@@ -155,9 +149,9 @@ def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
     first, second = piece.edges[number], _after(piece, number)
     ends = [edge for edge in (first, second) if edge.role in END_ROLES]
     turned = corner_turn(piece, number)
-    if len(ends) == 2:
-        return first.role == second.role and abs(turned) <= SMOOTH_RAD
-    if not ends:
+    if first.role == second.role and first.role not in STIFF_ROLES:
+        return abs(turned) <= SMOOTH_RAD
+    if len(ends) != 1:
         return False
     if abs(turned - math.pi / 2.0) <= SQUARE_RAD:
         return True

@@ -7,6 +7,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.bezier import flatten
+from diagnose.pattern.geometry.runs import run_split
 from diagnose.pattern.outline import (
     Channel,
     Cubic,
@@ -22,7 +23,7 @@ from diagnose.pattern.outline import (
     Segment,
 )
 
-__all__ = ["curved", "edge", "line_of", "oblong", "one", "pair_of", "ring"]
+__all__ = ["curved", "edge", "in_two", "line_of", "oblong", "one", "pair_of", "ring"]
 
 
 def line_of(*points: tuple[float, float]) -> tuple[Segment, ...]:
@@ -79,3 +80,12 @@ def pair_of(first: Piece, second: Piece) -> Pattern:
 
 def ring(piece: Piece, tol_mm: float = 0.001) -> list[Point]:
     return [p for e in piece.edges for s in e.segments for p in flatten(s, tol_mm)[:-1]]
+
+
+def in_two(piece: Piece, name: str, mm: float) -> Piece:
+    """The piece with that edge stored in two parts that run on from each other, the first of that length."""
+    whole = piece.edge(name)
+    low, up = run_split(whole.segments, mm)
+    parts = (replace(whole, name=f"{name}-1", segments=low), replace(whole, name=f"{name}-2", segments=up))
+    edges = tuple(part for edge in piece.edges for part in (parts if edge.name == name else (edge,)))
+    return replace(piece, edges=edges, notches=tuple(notch for notch in piece.notches if notch.edge != name))

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from paper import edge as edge_of
-from paper import oblong, pair_of
+from paper import in_two, oblong, pair_of
 from random_alterations import darts, folds
 
 from diagnose.errors import FitError
@@ -299,3 +299,18 @@ def test_a_line_that_was_drawn_to_run_on_across_a_seam_bends_there_no_more_than_
     made = do(pattern, down).pattern
     assert abs(_bend_across_deg(pattern)) == pytest.approx(math.degrees(math.atan(abs(lean_mm) / 100.0)), abs=0.01)
     assert _bend_across_deg(made) == pytest.approx(_bend_across_deg(pattern), abs=0.6)
+
+
+@pytest.mark.parametrize(("name", "role"), [("hem", "bottom"), ("top-edge", "top"), ("back-seam", "seam")])
+def test_an_edge_stored_in_parts_that_run_on_from_each_other_goes_on_running_on(
+    name: str, role: str, corset: Pattern
+) -> None:
+    """A joint that does not turn is none that has to be square."""
+    parted = in_two(corset.piece("p2"), name, edge_length(corset.piece("p2").edge(name)) / 2.0)
+    seams = tuple(seam for seam in corset.seams if "p2" not in (seam.a.piece, seam.b.piece))
+    pattern = replace(corset.with_piece(parted), seams=seams)
+    for raw in ({"op": "length", "at": {"station": "waist", "offset": 20.0}, "amount": 9.0}, *CORSET["upright fold"]):
+        made = do(pattern, parse_operations(raw)).pattern.piece("p2")
+        joint = next(number for number, edge in enumerate(made.edges) if edge.name == f"{name}-1")
+        assert made.edges[joint].role == role
+        assert corner_turn(made, joint) == pytest.approx(0.0, abs=math.radians(1.0))

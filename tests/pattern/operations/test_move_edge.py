@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from paper import curved, edge, line_of, oblong, one, pair_of, ring
+from paper import curved, edge, in_two, line_of, oblong, one, pair_of, ring
 from shapely import LineString, Polygon
 
 from diagnose.errors import FitError
@@ -16,7 +16,6 @@ from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import flatten, point_at, tangent
 from diagnose.pattern.geometry.hits import nearest
-from diagnose.pattern.geometry.runs import run_split
 from diagnose.pattern.measure import (
     edge_length,
     garment_girth,
@@ -282,15 +281,6 @@ def test_a_channel_beside_the_moved_edge_keeps_its_distance_all_along() -> None:
     piece = replace(oblong(), channels=(Channel("b1", (Point(90.0, 10.0), Point(90.0, 190.0)), 9.5),))
     made = moved(piece, "back", Place(0.0, along=0.0), Place(10.0, along=1.0), channels="follow")
     assert [p.x for p in made.channels[0].line] == pytest.approx([89.5, 80.5], abs=0.05)
-
-
-def in_two(piece: Piece, name: str, mm: float) -> Piece:
-    """The piece with that edge stored in two parts that run on from each other, the first of that length."""
-    whole = piece.edge(name)
-    low, up = run_split(whole.segments, mm)
-    parts = (replace(whole, name=f"{name}-1", segments=low), replace(whole, name=f"{name}-2", segments=up))
-    edges = tuple(part for edge in piece.edges for part in (parts if edge.name == name else (edge,)))
-    return replace(piece, edges=edges, notches=tuple(notch for notch in piece.notches if notch.edge != name))
 
 
 @pytest.mark.parametrize("piece", [oblong(), curved()], ids=["oblong", "curved"])
