@@ -13,7 +13,7 @@ from types import TracebackType
 
 __all__ = ["Terminal"]
 
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 
 
 class Terminal:

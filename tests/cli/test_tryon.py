@@ -25,7 +25,7 @@ def folder(tmp_path: Path) -> Path:
 
 def run(*arguments: str, typed: str = "") -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "diagnose", "tryon", *arguments]
-    return subprocess.run(command, input=typed, capture_output=True, text=True, timeout=60)
+    return subprocess.run(command, input=typed, capture_output=True, text=True, timeout=120)
 
 
 def answers_file(folder: Path, answers: object, name: str = "answers.json") -> str:

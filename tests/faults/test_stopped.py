@@ -40,7 +40,7 @@ def stopped_after(seconds: float, command: list[str], here: Path) -> tuple[int, 
         assert process.stderr.read(1) == b"."
         time.sleep(seconds)
         process.send_signal(signal.SIGINT)
-        _, said = process.communicate(timeout=60)
+        _, said = process.communicate(timeout=120)
     return process.returncode, said.decode()
 
 
@@ -85,7 +85,7 @@ try:
 except StoppedError:
     print("stopped")
 """
-    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=60)
+    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=120)
     assert (ended.stdout, ended.stderr) == ("stopped\n", "")
 
 
@@ -107,5 +107,5 @@ try:
 except StoppedError:
     print("stopped")
 """
-    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=60)
+    ended = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, timeout=120)
     assert (ended.stdout, ended.stderr) == ("stopped\n", "")

@@ -27,7 +27,7 @@ def _raster(data: bytes, page: int, folder: Path) -> np.ndarray:
         pytest.skip("needs Debian's poppler-utils")
     (folder / "card.pdf").write_bytes(data)
     run = ["pdftoppm", "-r", str(DPI), "-gray", "-png", "-f", str(page), "-l", str(page), "card.pdf", "card"]
-    subprocess.run(run, cwd=folder, check=True, timeout=60)
+    subprocess.run(run, cwd=folder, check=True, timeout=120)
     return cv2.imread(str(next(folder.glob("card-*.png"))), cv2.IMREAD_GRAYSCALE)
 
 

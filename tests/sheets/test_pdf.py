@@ -71,7 +71,7 @@ def lines_of(data: bytes, page: int, folder: File) -> list[tuple[float, list[Poi
         str(source),
         str(drawn),
     ]
-    subprocess.run(command, check=True, timeout=60)
+    subprocess.run(command, check=True, timeout=120)
     text = drawn.read_text()
     height = float(re.search(r'height="([\d.]+)pt"', text)[1])  # type: ignore[index]
     return [_line(*found, height) for found in STROKED.findall(text)]
@@ -134,7 +134,7 @@ def test_the_squares_measure_so_in_what_a_printer_would_put_down(bodies: Pattern
     (tmp_path / "in.pdf").write_bytes(pdf(bodies))
     top_mm, rows = 60, 4
     crop = ["-r", "1270", "-x", "0", "-y", str(top_mm * 50), "-W", "7000", "-H", str(rows), "-gray"]
-    subprocess.run(["pdftoppm", *crop, "-f", "1", "-l", "1", "in.pdf", "out"], cwd=tmp_path, check=True, timeout=60)
+    subprocess.run(["pdftoppm", *crop, "-f", "1", "-l", "1", "in.pdf", "out"], cwd=tmp_path, check=True, timeout=120)
     (drawn,) = tmp_path.glob("out*.pgm")
     row = [Image.open(drawn).getpixel((x, 1)) for x in range(7000)]
     dark = [x for x, grey in enumerate(row) if grey < 128]  # type: ignore[operator]

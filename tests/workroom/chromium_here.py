@@ -23,7 +23,7 @@ __all__ = [
     "touches",
 ]
 
-PATIENCE_MS = 15_000
+PATIENCE_MS = 60_000
 """How long anything is waited for: a busy machine is no fault of the page."""
 expect.set_options(timeout=PATIENCE_MS)
 PHONE, TABLET, DESK = (390, 844), (820, 1180), (1440, 900)

@@ -136,7 +136,7 @@ class Browser:
         if method == "POST":
             sent |= {"origin": f"http://{place}", "sec-fetch-site": "same-origin"}
         sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-        connection = http.client.HTTPConnection(self.host, self.room.port, timeout=20)
+        connection = http.client.HTTPConnection(self.host, self.room.port, timeout=60)
         connection.request(method, path, body, {name: value for name, value in sent.items() if value})
         answer = connection.getresponse()
         text = answer.read().decode(errors="replace")

@@ -68,7 +68,7 @@ def test_ctrl_c_ends_it_though_a_body_was_announced_and_never_came(tmp_path: Pat
     found = next(found for line in process.stderr if (found := re.search(r"http://(\S+)/\?key=(\S+)", line)))
     place, key = found.groups()
     host, port = place.split(":")
-    line = http.client.HTTPConnection(place, timeout=20)
+    line = http.client.HTTPConnection(place, timeout=60)
     line.request("GET", f"/?key={key}")
     cookie = (line.getresponse().getheader("set-cookie") or "").partition(";")[0]
     with socket.create_connection((host, int(port))) as half:

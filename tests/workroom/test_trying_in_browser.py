@@ -322,7 +322,7 @@ def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(
     press(page, "Go on")
     asked(page, "waist")
     os.kill(process.pid, signal.SIGINT)
-    _, told = process.communicate(timeout=20)
+    _, told = process.communicate(timeout=60)
     assert process.returncode == 130
     assert "kept" in told
     assert "Traceback" not in told
@@ -337,7 +337,7 @@ def test_the_command_serves_is_broken_off_resumed_and_stores_the_tryon(
     press(page, "Show what to do now")
     asked(page, "What to do now")
     os.kill(process.pid, signal.SIGINT)
-    shown, _ = process.communicate(timeout=20)
+    shown, _ = process.communicate(timeout=60)
     assert process.returncode == 0
     assert "Stored as try-on 1." in shown
     stored = casebook.open_case(folder).tryons[0]

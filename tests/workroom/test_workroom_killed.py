@@ -38,7 +38,7 @@ class Browser:
 
     def __init__(self, address: str) -> None:
         parts = urlsplit(address)
-        self._line = http.client.HTTPConnection(parts.netloc, timeout=10)
+        self._line = http.client.HTTPConnection(parts.netloc, timeout=60)
         self._from = f"http://{parts.netloc}"
         self._cookie = ""
         self._cookie = self._asked("GET", f"/?{parts.query}").getheader("set-cookie", "").split(";")[0]
@@ -61,7 +61,7 @@ def serving(case: Case) -> tuple[int, str]:
     if child == 0:
         try:
             sys.dont_write_bytecode = True  # a kill would leave half of it
-            signal.alarm(60)
+            signal.alarm(300)
             hold_workroom(case.folder.parent, lambda line: written(telling, line))
         finally:
             os._exit(0)
