@@ -14,14 +14,14 @@ from diagnose import casebook
 from diagnose.casebook import Case, StoredTryOn
 from diagnose.casework.working import last_tryon, work_out
 from diagnose.errors import FitError, nearest
+from diagnose.pattern.in_words import Bones, Note, bone_numbers, notes_said
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
 from diagnose.plan.drawing.paper import OnPaper
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.change_text import change_lines, notes_in_words
-from diagnose.sheets.words.names import speaking
+from diagnose.sheets.words.change_text import change_lines
 from diagnose.sheets.words.parts import Said, hanging
 from diagnose.sheets.writers.json_out import step_to_json
 
@@ -51,14 +51,20 @@ class NextVersion(Struct, frozen=True):
     done: tuple[str, ...]
     left: tuple[StepPlan, ...]
     operations: tuple[Operation, ...] = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def bones(self) -> Bones:
+        """What the bones are numbered on her sheets."""
+        return bone_numbers(self.before.pattern, self.after)
 
     def said(self) -> list[Said]:
         """What is shown of it, in lines."""
         old = self.before.pattern
-        words, titles = speaking(old, self.after), self.base.entries.alterations
+        titles, bones = self.base.entries.alterations, self.bones
         for_hand = [
-            f"{step.id} {titles[step.alteration].title}: {words(' '.join(step.notes)) or HAND}" for step in self.left
+            f"{step.id} {titles[step.alteration].title}: {' '.join(notes_said(step.notes, bones)) or HAND}"
+            for step in self.left
         ]
         if not self.done:
             hand = f" --by-hand {self.left[0].id}" if self.left else ""
@@ -66,7 +72,7 @@ class NextVersion(Struct, frozen=True):
             return ["Nothing is drawn. What is to be done is for the hand:", *hanging(for_hand), "", say]
         made, of = self.case.newest.number, self.before.newest.number
         changes = change_lines(change_report(old, self.after), old, self.after, unit=self.case.unit)
-        notes = (f"Note: {note}" for note in notes_in_words(self.notes, old, self.after))
+        notes = (f"Note: {note}" for note in notes_said(self.notes, bones))
         head = f"Version {made} stored, made from version {of} by: {', '.join(self.done)}."
         return [head, "", *hanging([*changes, *notes, *for_hand])]
 
@@ -78,7 +84,7 @@ class NextVersion(Struct, frozen=True):
             "steps": list(self.done),
             "for_the_hand": [step.id for step in self.left],
             "operations": [one.to_json() for one in self.operations],
-            "notes": list(self.notes) or [note for step in self.left for note in step.notes],
+            "notes": notes_said(self.notes or [note for step in self.left for note in step.notes], self.bones),
         }
         return data | ({"report": change_report(self.before.pattern, self.after).to_json()} if self.done else {})
 
@@ -133,7 +139,7 @@ def alter_case(
         case.newest.number,
         operations=made.operations,
         steps=done,
-        notes=list(made.notes),
+        notes=notes_said(made.notes, made.bones),
         date=date,
         otherwise=otherwise,
     )

@@ -42,10 +42,10 @@ def view_of(
 
 def words_of(worked: WorkedOut, date: str) -> SheetView:
     """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
-    from diagnose.sheets.words.view_words import in_her_words, view_in_words
+    from diagnose.sheets.words.view_words import view_in_words
 
     title = f"{worked.case.name}: try-on {worked.number}"
-    words = view_in_words(
+    return view_in_words(
         title,
         worked.tryon,
         worked.diagnosis,
@@ -53,8 +53,8 @@ def words_of(worked: WorkedOut, date: str) -> SheetView:
         unit=worked.case.unit,
         date=date,
         version=_version(worked),
+        patterns=(worked.before, worked.after),
     )
-    return in_her_words(words, worked.before, worked.after)
 
 
 def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:

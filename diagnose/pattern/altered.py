@@ -15,6 +15,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box, box_distance, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.geometry.runs import run_length
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.outline import Pattern, Point, Polyline, Role, Run
 from diagnose.pattern.tolerances import NOTABLE_MM
 
@@ -218,7 +219,7 @@ class Altered(Struct, frozen=True):
     """A new pattern, plain sentences for the maker, and what was worked on, in the order of the work."""
 
     pattern: Pattern
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     zones: tuple[Zone, ...] = ()
 
     @property

@@ -11,6 +11,7 @@ from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.in_words import Bones, bone_number, bone_numbers, piece_title, piece_words
 from diagnose.pattern.measure import (
     SLIT_PREFIX,
     channel_length,
@@ -64,17 +65,19 @@ def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings:
     if cause in MEASURED_FLAT:
         yield from _flat(pattern, settings)
     elif cause in WALKED and pattern.seams:
-        walked = "; ".join(f"{s.name} {both(_seam_mm(pattern, s.a), settings.unit)}" for s in pattern.seams)
+        walked = "; ".join(
+            f"{s.name.replace('-', ' ')} {both(_seam_mm(pattern, s.a), settings.unit)}" for s in pattern.seams
+        )
         yield f"By the paper each edge of a seam measures: {walked}."
     elif cause in BONED:
-        yield from _lengths(_body(pattern, item.side), "in every channel", settings)
+        yield from _lengths(_body(pattern, item.side), "in every channel", bone_numbers(pattern), settings=settings)
 
 
 def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
     """By the paper, the width of each panel at every level."""
     for station in STATIONS:
         widths = [
-            f"{piece.name} {both(station_width(piece, station), settings.unit)}"
+            f"{piece_title(piece.name)} {both(station_width(piece, station), settings.unit)}"
             for piece in _body(pattern, "both")
             if station in piece.levels
         ]
@@ -114,20 +117,21 @@ def _bones(item: Wanted, pattern: Pattern, settings: Settings) -> Iterator[str]:
     ends = any(evidence.finding in AT_ENDS for evidence in item.cause.for_)
     meant = pieces if ends else pieces[-1:]
     yield from _lengths(
-        meant, "in every channel" if ends else f"in '{meant[-1].name}', beside the edge that closes", settings
-    )
+        meant, "in every channel" if ends else f"in {piece_words(meant[-1].name)}, beside the edge that closes",
+        bone_numbers(pattern), settings=settings,
+    )  # fmt: skip
 
 
-def _lengths(pieces: Iterable[Piece], where: str, settings: Settings) -> Iterator[str]:
+def _lengths(pieces: Iterable[Piece], where: str, bones: Bones, settings: Settings) -> Iterator[str]:
     short = 2.0 * settings.mm("bone-end")
     lengths = [
-        f"{channel.name} {both(channel_length(channel) - short, settings.unit)}"
+        f"{bone_number(bones, piece.name, channel.name)}: {both(channel_length(channel) - short, settings.unit)}"
         for piece in pieces
         for channel in piece.channels
         if channel_length(channel) > short
     ]
     if lengths:
-        yield f"The bones {where}, cut to their channels less what stays empty: {', '.join(lengths)}."
+        yield f"The bones {where}, cut to their channels less what stays empty, by number: {'; '.join(lengths)}."
 
 
 def _body(pattern: Pattern, side: Side) -> tuple[Piece, ...]:

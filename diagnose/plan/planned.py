@@ -10,6 +10,7 @@ from msgspec import Struct, field
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount, Ask, CauseFound, HeldBack, Reopened, Side, Stop
 from diagnose.model.stations import Station
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.operations import Operation
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
@@ -45,7 +46,7 @@ class StepPlan(Struct, frozen=True):
     before: Foreseen | None = None
     """The gap foreseen before it."""
     on_paper: OnPaper | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     taught: tuple[str, ...] = ()
     """Of the notes those that say how earlier rounds changed the amount, each with the plain arithmetic."""
     in_vain: str = ""

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from diagnose.gap.reading import GapReading
 from diagnose.model.diagnosis import Amount
 from diagnose.model.stations import Station
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
 from diagnose.plan.drawing import Drawn, draw_on, is_drawable
@@ -42,7 +43,7 @@ class _Made(Struct, frozen=True):
     drawn: bool
     amount: Amount
     profile: Mapping[Station, float]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     gap: Foreseen
     paper: Paper | None
     on_paper: OnPaper | None

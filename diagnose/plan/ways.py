@@ -18,6 +18,7 @@ from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.measure import channel_length, piece_area
 from diagnose.pattern.outline import Pattern, pair_and_side
 from diagnose.pattern.tolerances import NOISE_MM
@@ -92,7 +93,7 @@ class Way(Struct, frozen=True):
     cost: Cost
     predicted_gap_mm: Mapping[Station, float]
     leaves_mm: Mapping[Station, float]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     on_paper: OnPaper | None = None
     paper: Paper | None = None
 
@@ -211,7 +212,7 @@ def way_of(
     named = {one.alteration.id: one for one in ways}
     items = [_part(named[part.alteration], part.share, settings) for part in parts]
     made: list[Drawn] = []
-    notes: list[str] = []
+    notes: list[Note] = []
     on, gap, drawing = paper, foreseen, None
     drawn = True
     for item in items:

@@ -23,7 +23,7 @@ from diagnose.sheets.hand.by_hand import steps_for
 from diagnose.sheets.hand.figures import HandStep, Lettered
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words import wording as w
-from diagnose.sheets.words.view_words import in_her_words, predicted_gap, view_in_words
+from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 from diagnose.units import Unit, in_her_unit
 
 __all__ = ["build_view"]
@@ -65,7 +65,9 @@ def build_view(
     Raises:
         FitError: when the operations cannot be done to the pattern.
     """
-    words = view_in_words(case_name, tryon, diagnosis, base=base, unit=unit, date=date, version=version)
+    words = view_in_words(
+        case_name, tryon, diagnosis, base=base, unit=unit, date=date, version=version, patterns=(before, after)
+    )
     first_steps = diagnosis.first_steps
     drawn = diagnosis.rounds[0].on_paper if diagnosis.rounds else None
     made = drawn.made if drawn is not None and drawn.operations == tuple(operations) else ()
@@ -73,7 +75,7 @@ def build_view(
     if operations and before is not None and after is not None:
         steps = (*steps_for(operations, before, after, unit=unit, made=made), *steps)
     zones = drawn.altered.zones if drawn is not None and after is not None else ()
-    words = replace(in_her_words(words, before, after), steps=steps, zones=zones)
+    words = replace(words, steps=steps, zones=zones)
     if not pictures:
         return words
     figures = _figures(before, after, unit, view=words)

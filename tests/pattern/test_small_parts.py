@@ -17,6 +17,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.geometry.runs import run_split, smooth_through
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.kept import forget, kept
 from diagnose.pattern.moved.carried_marks import doubled_channels
 from diagnose.pattern.moved.fairing import Remeasured
@@ -87,8 +88,8 @@ def channel(name: str, x: float) -> Channel:
 def test_only_channels_that_did_not_lie_on_each_other_before_are_told_to_be_doubled() -> None:
     before = replace(BARE, channels=(channel("a", 20.0), channel("b", 22.0), channel("c", 60.0)))
     after = replace(before, channels=(channel("a", 20.0), channel("b", 22.0), channel("c", 24.0)))
-    pairs = [sentence.split("' of '")[0] for sentence in doubled_channels(before, after)]
-    assert pairs == ["Channels 'a' and 'c", "Channels 'b' and 'c"]
+    pairs = [sentence.split(" of ")[0] for sentence in notes_said(doubled_channels(before, after), {})]
+    assert pairs == ["Channels a and c", "Channels b and c"]
     assert list(doubled_channels(before, before)) == []
 
 

@@ -29,6 +29,7 @@ from diagnose.pattern.brought.bringing import bring
 from diagnose.pattern.brought.understood.labels import NO_LABELS, read_labels
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
 from diagnose.places import bundled_cases
@@ -151,8 +152,8 @@ def row(base: RuleBase, name: str, item: Wanted, pattern: str, amount: str) -> R
         read_pattern(after)
         outcome = f"unsound: {'; '.join(bad)}" if bad else "drawn"
     else:
-        assert drawn.notes, f"{name} on {pattern}: nothing is drawn, and nothing is said of it"
-        outcome = " ".join(drawn.notes)
+        assert notes_said(drawn.notes, {}), f"{name} on {pattern}: nothing is drawn, and nothing is said of it"
+        outcome = " ".join(notes_said(drawn.notes, {}))
     return Row(name, pattern, amount, item.side, outcome)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from diagnose.model.tryon import TryOn
+from diagnose.pattern.in_words import notes_said
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
@@ -100,7 +101,7 @@ def test_amounts_are_measured_from_the_targets_own_shape(plan: Plan) -> None:
 def test_the_allowance_left_is_said(allowance: str, said: str, plan: Plan) -> None:
     step = first(plan(2, {"top": "4 in", "waist": "4 in", "bottom": "4 in"}, allowance=allowance))
     assert step.amount.per_edge_mm == pytest.approx(-IN / 4)
-    assert any(said in note for note in step.notes)
+    assert any(said in note for note in notes_said(step.notes, {}))
 
 
 def test_two_steps_do_not_answer_one_gap_twice(plan: Plan) -> None:

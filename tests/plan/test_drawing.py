@@ -15,6 +15,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.kept import forget
 from diagnose.pattern.measure import bounds, edge_length, garment_girth
 from diagnose.pattern.moved.shift import is_straight
@@ -62,7 +63,7 @@ def test_a_let_out_that_does_not_share_out_is_drawn_on_the_ruler_and_adds_up(set
     at_waist = sorted(by["waist"] / IN * 16 for by in moved(drawn).values())
     assert at_waist == pytest.approx([-2] * 6 + [-1] * 4)
     assert drawn.profile["waist"] == pytest.approx(-2 * IN)
-    assert any("1/16 in" in note and "1/8 in" in note for note in drawn.notes)
+    assert any("1/16 in" in note and "1/8 in" in note for note in notes_said(drawn.notes, {}))
 
 
 def test_a_slanted_gap_comes_parallel_by_a_sixteenth_on_every_line(settings: Settings) -> None:
@@ -195,9 +196,9 @@ def test_seams_that_no_longer_match_are_trued_at_their_ends(corset: Pattern, set
     belly = alteration({"do": "seams", "which": "belly", "by": {"waist": "nothing", "bottom": "full"}})
     drawn = draw(girth(belly, {"bottom": -2 * IN}), corset, settings)
     assert drawn.pattern is not None
-    assert any("walked" in note.lower() for note in drawn.notes)
+    assert any("walked" in note.lower() for note in notes_said(drawn.notes, {}))
     read_pattern(to_json(drawn.pattern))
-    assert not any(note.startswith("Seam '") for note in drawn.notes)
+    assert not any(note.startswith("Seam '") for note in notes_said(drawn.notes, {}))
 
 
 def test_a_change_over_seams_is_not_drawn_where_there_are_none(bodies: Pattern, settings: Settings) -> None:
@@ -205,7 +206,7 @@ def test_a_change_over_seams_is_not_drawn_where_there_are_none(bodies: Pattern, 
     drawn = draw(item, bodies, settings)
     assert (told(drawn), drawn.profile, drawn.amount) == ((), item.profile, item.amount)
     assert drawn.pattern == bodies
-    assert "it has no seam to take in or let out" in drawn.notes[0]
+    assert "it has no seam to take in or let out" in notes_said(drawn.notes, {})[0]
 
 
 def test_a_hip_gore_gives_what_was_wanted_at_the_bottom(corset: Pattern, bodies: Pattern, settings: Settings) -> None:
@@ -250,7 +251,7 @@ def test_straps_and_tabs_are_altered_where_they_are_marked(
     for item in (move, flare):
         nothing = draw(length(item, IN / 2), corset, settings)
         assert told(nothing) == ()
-        assert nothing.notes[0].startswith("Not drawn on the pattern.")
+        assert notes_said(nothing.notes, {})[0].startswith("Not drawn on the pattern.")
 
 
 def test_a_pattern_with_a_name_for_nothing_is_drawn_on_all_the_same(corset: Pattern, settings: Settings) -> None:

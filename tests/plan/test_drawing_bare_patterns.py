@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.runs import run_split
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import piece_area, station_width
 from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Piece, Point, Seam
 from diagnose.plan.drawing import Drawn, draw
@@ -81,7 +82,7 @@ def test_a_fold_is_not_drawn_where_it_crosses_none_of_the_levels_it_is_measured_
     drawn = {s: (line[0], Point(levels[s], line[0].y)) for s, line in piece.levels.items() if s in levels}
     done = by_girth(ONE.with_piece(replace(piece, levels=drawn)), settings, fold("back", *stations), ALIKE)
     assert told(done) == ()
-    assert said in done.notes[0]
+    assert said in notes_said(done.notes, {})[0]
 
 
 @pytest.mark.parametrize(
@@ -132,7 +133,7 @@ def test_a_bone_in_the_fold_is_drawn_on_the_closing_line_where_its_neighbours_le
     (lost,) = next(op["remove"] for op in told(done) if op["op"] == "channels" and "remove" in op)
     names = [channel.name for channel in done.pattern.pieces[0].channels]
     assert (lost in names) is room
-    said = next(note for note in done.notes if note.startswith(f"Channel '{lost}' lay in the fold"))
+    said = next(note for note in notes_said(done.notes, {}) if note.startswith(f"Channel '{lost}' lay in the fold"))
     assert ("leave it out" in said) is not room
     assert ("drawn anew on the closing line, where the bone keeps the paper flat" in said) is room
     if room:
@@ -158,7 +159,7 @@ def test_what_has_no_place_on_the_pattern_is_left_to_the_hand(
 ) -> None:
     done = by_length(pattern, settings, move)
     assert (told(done), done.pattern) == ((), pattern)
-    assert said in done.notes[0]
+    assert said in notes_said(done.notes, {})[0]
 
 
 def test_without_a_lower_edge_no_gore_is_let_in(settings: Settings) -> None:
@@ -166,7 +167,7 @@ def test_without_a_lower_edge_no_gore_is_let_in(settings: Settings) -> None:
     plain, bare = (by_girth(p, settings, gores, {"bottom": -IN}) for p in (FOUR, with_roles(FOUR, "bottom", "seam")))
     assert [op["op"] for op in told(plain)] == ["insert-gore"]
     assert told(bare) == ()
-    assert "No slit for a gore was found" in bare.notes[0]
+    assert "No slit for a gore was found" in notes_said(bare.notes, {})[0]
 
 
 @pytest.mark.parametrize(
@@ -280,8 +281,8 @@ def test_what_is_for_a_centre_is_not_drawn_on_panels_from_the_middle_of_a_half(
     middle = part_of(FOUR, 1, 2)
     done = by_length(middle, settings, move)
     assert not done.operations
-    assert f"{missing} is" in done.notes[0]
-    assert "by hand" in done.notes[0]
+    assert f"{missing} is" in notes_said(done.notes, {})[0]
+    assert "by hand" in notes_said(done.notes, {})[0]
     assert by_length(FOUR, settings, move).operations
 
 

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Channel, Pattern, Piece, Point, Slit
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
@@ -65,7 +66,7 @@ UNDERARM = {"do": "edge", "place": "underarm", "direction": "down"}
 )  # fmt: skip
 def test_no_amount_changes_nothing_and_says_nothing(move: Change, settings: Settings) -> None:
     done = drawn(SLITTED, settings, move, 0.0)
-    assert (told(done), done.notes, done.pattern) == ((), (), SLITTED)
+    assert (told(done), notes_said(done.notes, {}), done.pattern) == ((), (), SLITTED)
 
 
 @pytest.mark.parametrize(
@@ -92,7 +93,7 @@ def test_it_is_not_drawn_and_the_reason_is_given(
     done = drawn(pattern, settings, move, side=side)
     assert (told(done), done.pattern) == ((), pattern)
     assert done.amount.length_mm == IN / 2
-    (note,) = done.notes
+    (note,) = notes_said(done.notes, {})
     assert note.startswith("Not drawn on the pattern. ")
     assert said in note
     assert note.endswith(".")
@@ -101,7 +102,7 @@ def test_it_is_not_drawn_and_the_reason_is_given(
 def test_a_gore_needs_width_to_let_in_and_a_place_for_it(settings: Settings) -> None:
     gores = alteration({"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}})
     taken_in = draw(girth(gores, {"bottom": IN}), FOUR, settings)
-    assert "no width to let in at the lower edge" in taken_in.notes[0]
+    assert "no width to let in at the lower edge" in notes_said(taken_in.notes, {})[0]
     full = tuple(
         replace(p, channels=tuple(
             Channel(f"c{n}", (Point(x, -5 * IN), Point(x, 7 * IN)), 9.5)
@@ -113,8 +114,8 @@ def test_a_gore_needs_width_to_let_in_and_a_place_for_it(settings: Settings) -> 
     assert told(crowded) == ()
     no_waist = draw(girth(gores, {"bottom": -IN}), without_level(FOUR, "waist"), settings)
     assert told(no_waist) == ()
-    assert no_waist.notes == crowded.notes
-    assert "runs clear of the channels up to the waist" in crowded.notes[0]
+    assert notes_said(no_waist.notes, {}) == notes_said(crowded.notes, {})
+    assert "runs clear of the channels up to the waist" in notes_said(crowded.notes, {})[0]
 
 
 def test_left_and_right_are_parted_once(settings: Settings) -> None:
@@ -122,9 +123,9 @@ def test_left_and_right_are_parted_once(settings: Settings) -> None:
     once = drawn(FOUR, settings, split)
     assert once.pattern is not None
     assert len(once.pattern.pieces) == 8
-    assert "drawn apart. Draw the side's own difference" in once.notes[-1]
+    assert "drawn apart. Draw the side's own difference" in notes_said(once.notes, {})[-1]
     again = drawn(once.pattern, settings, split)
-    assert (again.pattern, again.notes) == (once.pattern, ("Left and right are already drawn apart.",))
+    assert (again.pattern, notes_said(again.notes, {})) == (once.pattern, ("Left and right are already drawn apart.",))
 
 
 def test_one_tab_more_is_cut_in_the_middle_of_the_widest(settings: Settings) -> None:
@@ -168,7 +169,7 @@ def test_a_length_on_one_side_says_so_and_changes_the_side_seam_alone(
     way: str, amount: float, said: str, settings: Settings
 ) -> None:
     done = drawn(FOUR, settings, {**SHORTEN, "way": way}, amount, "left")
-    assert any(said in note for note in done.notes)
+    assert any(said in note for note in notes_said(done.notes, {}))
     folds = {op["piece"]: (op["amount_from"], op["amount_to"]) for op in told(done) if op["op"] == "fold"}
     sign = 1.0 if way == "shorten" else -1.0
     # the second seam stands in the middle of the half; the first and third half-way to it
@@ -184,7 +185,7 @@ EVERYWHERE = ("top", "underbust", "waist", "hip", "bottom")
 def test_a_lacing_edge_that_is_not_marked_is_moved_by_hand(settings: Settings) -> None:
     done = draw(girth(LACING, dict.fromkeys(EVERYWHERE, IN)), roles_changed(FOUR, "lacing", "seam"), settings)  # type: ignore[arg-type]
     assert told(done) == ()
-    assert "marked as the lacing edge: move it by hand" in done.notes[0]
+    assert "marked as the lacing edge: move it by hand" in notes_said(done.notes, {})[0]
 
 
 @pytest.mark.parametrize(("change", "first"), [(IN, "channels"), (-IN, "move-edge")])
@@ -227,7 +228,9 @@ def test_a_panel_with_no_lower_edge_under_its_top_cannot_be_folded_down(settings
     fold = alteration({"do": "panel-fold", "where": "back", "by": {"top": "full", "waist": "full", "bottom": "full"}})
     done = draw(girth(fold, dict.fromkeys(EVERYWHERE, IN)), roles_changed(ONE, "bottom", "seam"), settings)  # type: ignore[arg-type]
     assert told(done) == ()
-    assert "No straight line runs from the top edge to the lower edge of the back panel" in done.notes[0]
+    assert (
+        "No straight line runs from the top edge to the lower edge of the back panel" in notes_said(done.notes, {})[0]
+    )
 
 
 @pytest.mark.parametrize("what", ["shorten", "shallow", "flare"])
@@ -236,10 +239,10 @@ def test_slits_that_gores_are_let_into_part_no_tabs(what: str, settings: Setting
     gored = read_pattern(json.loads(path.read_text(encoding="utf-8")))
     made = drawn(gored, settings, {"do": "tabs", "what": what})
     assert not made.operations
-    assert "no slits in its lower edge, so it has no tabs" in made.notes[0]
+    assert "no slits in its lower edge, so it has no tabs" in notes_said(made.notes, {})[0]
 
 
 def test_a_tab_is_made_narrower_by_hand_and_the_sentence_says_how(bodies: Pattern, settings: Settings) -> None:
     made = drawn(bodies, settings, {"do": "tabs", "what": "flare"}, -IN / 2)
     assert not made.operations
-    assert "half on each side" in made.notes[0]
+    assert "half on each side" in notes_said(made.notes, {})[0]

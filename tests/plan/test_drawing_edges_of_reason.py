@@ -13,6 +13,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.operations.reshape_edge import Direction
@@ -131,7 +132,9 @@ def test_a_seam_edge_that_came_out_too_long_is_trimmed_and_one_too_short_is_draw
     made = evened(board, pattern, Task(length(alteration({"do": "note", "why": "It is for the hand."}), 0.0), settings))
     assert edge_length(made.pattern.pieces[0].edge("back")) == pytest.approx(old, abs=0.1)
     assert made.pattern.pieces[1] == pattern.pieces[1]
-    assert f"Walked against its partner: first panel, back is drawn 1/4 in (6 mm) {word} at the {role}." in made.notes
+    assert f"Walked against its partner: first panel, back is drawn 1/4 in (6 mm) {word} at the {role}." in notes_said(
+        made.notes, {}
+    )
 
 
 def test_a_change_at_a_level_that_the_pattern_lacks_draws_nothing_and_changes_no_girth(settings: Settings) -> None:
@@ -190,10 +193,10 @@ def test_what_a_slash_in_one_piece_does_to_the_waist_is_told_from_a_sixteenth_of
     # geometry: the waist lies 6 in over the hem, the top 14 in: 3/7 of the amount
     drawn = drawn_by(panels(12 * IN), settings, amount, do="bust-slash", way="spread")
     assert drawn.operations
-    assert any("the waist comes out" in note for note in drawn.notes) is said
+    assert any("the waist comes out" in note for note in notes_said(drawn.notes, {})) is said
     seamed = drawn_by(panels(100, 100, 100), settings, amount, do="bust-slash", way="spread")
     assert seamed.operations
-    assert not any("the waist comes out" in note for note in seamed.notes)
+    assert not any("the waist comes out" in note for note in notes_said(seamed.notes, {}))
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
@@ -216,5 +219,5 @@ def test_a_waist_let_out_between_two_levels_that_stay_is_no_wave(settings: Setti
     by = {"underbust": "nothing", "waist": "full", "bottom": "nothing"}
     profile = dict.fromkeys(STATIONS, 0.0) | {"waist": -inches * IN}
     made = draw(girth(alteration({"do": "seams", "which": "all", "by": by}), profile), bodice, settings)
-    assert not any(" wave" in note for note in made.notes)
+    assert not any(" wave" in note for note in notes_said(made.notes, {}))
     assert made.operations

@@ -7,6 +7,7 @@ from drawing_bench import IN, alteration, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
 from diagnose.plan.drawing import Drawn, draw
 from diagnose.plan.drawing.edge_lines import Stretch
@@ -77,7 +78,7 @@ def test_a_channel_that_ends_well_or_elsewhere_is_left_and_that_is_said(
     made, drawn = carried(pattern, settings, what, place)
     assert made == pattern.pieces[0].channels[0].line
     assert told(drawn) == ()
-    assert drawn.notes == ("The channels there already end where they should.",)
+    assert notes_said(drawn.notes, {}) == ("The channels there already end where they should.",)
 
 
 def bent(*, forward: bool) -> Stretch:

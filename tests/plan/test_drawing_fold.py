@@ -12,6 +12,7 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.polylines import line_gap
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.outline import Pattern, Point
@@ -63,7 +64,7 @@ def test_the_one_channel_that_lay_in_the_fold_is_drawn_on_the_closing_line_and_s
     assert drawn.pattern is not None
     new = drawn.pattern.piece("bodies")
     assert {c.name for c in new.channels} == {c.name for c in bodies.pieces[0].channels}
-    assert [note for note in drawn.notes if "lay in the fold" in note] == [
+    assert [note for note in notes_said(drawn.notes, {}) if "lay in the fold" in note] == [
         "Channel 'b12' lay in the fold: it is drawn anew on the closing line, and ends 3 5/16 in (84 mm) short of the"
         " lower edge, where its neighbours leave it no room. Cut its bone to that."
     ]
@@ -102,20 +103,20 @@ def test_a_lower_edge_too_tight_is_let_out_by_a_gusset_alone(bodies: Pattern, se
 def test_a_lower_edge_too_wide_alone_is_not_folded(bodies: Pattern, settings: Settings) -> None:
     drawn = draw(girth(FOLD, {"bottom": IN}), bodies, settings)
     assert told(drawn) == ()
-    assert "Lap the edges of the slits" in drawn.notes[0]
+    assert "Lap the edges of the slits" in notes_said(drawn.notes, {})[0]
 
 
 def test_what_a_straight_fold_cannot_give_is_said(bodies: Pattern, settings: Settings) -> None:
     drawn = draw(girth(FOLD, {"top": IN}), bodies, settings)
     assert drawn.profile["top"] == pytest.approx(IN, abs=LAND_MM)
     assert drawn.profile["waist"] == pytest.approx(0.0, abs=LAND_MM)
-    assert any("being straight" in note for note in drawn.notes)
+    assert any("being straight" in note for note in notes_said(drawn.notes, {}))
 
 
 def test_without_a_slit_what_is_too_much_at_the_hem_is_said(settings: Settings) -> None:
     drawn = draw(girth(FOLD, {"top": IN, "waist": IN}), panels(12 * IN), settings)
     assert [op["op"] for op in told(drawn)] == ["fold"]
-    assert any("no slit to give it back in" in note for note in drawn.notes)
+    assert any("no slit to give it back in" in note for note in notes_said(drawn.notes, {}))
 
 
 def test_a_fold_in_plain_paper_is_exact_and_its_line_square(settings: Settings) -> None:
@@ -135,7 +136,7 @@ def test_with_seams_the_fold_runs_down_a_panel_behind_the_side(settings: Setting
 
 
 def test_the_maker_is_told_where_the_fold_lies(bodies: Pattern, settings: Settings) -> None:
-    notes = draw(girth(FOLD, DEMO), bodies, settings).notes
+    notes = notes_said(draw(girth(FOLD, DEMO), bodies, settings).notes, {})
     assert any("middle line crosses the top level" in note and "from the front edge" in note for note in notes)
-    metric = draw(girth(FOLD, DEMO), bodies, settings.in_unit("cm")).notes
+    metric = notes_said(draw(girth(FOLD, DEMO), bodies, settings.in_unit("cm")).notes, {})
     assert any("middle line" in note and "35.3 cm" in note for note in metric)

@@ -16,6 +16,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Piece
@@ -82,7 +83,7 @@ def test_what_is_drawn_on_both_sides_is_drawn_on_one(name: str, base: RuleBase, 
             continue
         on_both = draw(wanted(base, alteration, pattern, "both"), pattern, settings)
         on_left = draw(wanted(base, alteration, pattern, "left"), pattern, settings)
-        assert bool(on_left.operations) == bool(on_both.operations), (alteration.id, on_left.notes)
+        assert bool(on_left.operations) == bool(on_both.operations), (alteration.id, notes_said(on_left.notes, {}))
         if not on_left.operations or on_left.pattern is None:
             continue
         drawn_on_one += 1

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Channel, Pattern, Point
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of
@@ -22,7 +23,7 @@ def test_what_the_pattern_refuses_is_not_drawn_and_its_reason_and_remedy_are_pas
 ) -> None:
     drawn = draw(girth(alteration({"do": "lacing-edge"}), dict.fromkeys(STATIONS, 2 * IN), "left"), corset, settings)
     assert (told(drawn), drawn.pattern) == ((), corset)
-    (note,) = drawn.notes
+    (note,) = notes_said(drawn.notes, {})
     assert note.startswith("Not drawn on the pattern. Channel 'p6-1' lies off piece 'p6-left'.")
     assert "The most there is room for" in note
 
@@ -36,7 +37,7 @@ def test_stations_that_are_drawn_alike_are_told_in_one_sentence_and_lines_left_a
 ) -> None:
     # 1/16 in of a half over four lines: it goes on one line, and nothing on the other three
     profile = {station: IN / 8 for station in STATIONS if station in stations}
-    (note,) = draw(girth(EVERYWHERE, profile), panels(90, 90, 90), over_all_seams(settings)).notes
+    (note,) = notes_said(draw(girth(EVERYWHERE, profile), panels(90, 90, 90), over_all_seams(settings)).notes, {})
     assert note.startswith(f"At the {named} draw nothing on ")
     nothing, some = note.removeprefix(f"At the {named} draw ").removesuffix(".").split("; ")
     assert nothing.count(" panel, ") == 3

@@ -14,6 +14,7 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, edge_point_at, garment_girth, seam_difference, station_width
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Channel, Line, Pattern, Point
@@ -111,7 +112,7 @@ def test_a_width_over_the_bust_runs_out_at_the_top_over_twelve_times_as_much_of_
     drawn = drawn_by(pattern.with_piece(bust), settings, move, IN / 2)
     assert max(op["mm"] for move in told(drawn) for op in move["by"]) == pytest.approx(IN / 4)
     assert [move["by"][-1]["mm"] for move in told(drawn)] == [pytest.approx(top * IN / 4)] * 2
-    assert any("would hook" in note for note in drawn.notes) == (top > 0.0)
+    assert any("would hook" in note for note in notes_said(drawn.notes, {})) == (top > 0.0)
 
 
 def test_a_length_on_one_side_is_all_of_it_at_the_side_seam(corset: Pattern, settings: Settings) -> None:
@@ -157,7 +158,7 @@ def test_a_hollow_front_edge_is_laid_straight_and_the_next_seam_takes_the_hollow
 def test_a_straight_front_edge_is_left_as_it_is_with_a_reason(corset: Pattern, settings: Settings) -> None:
     drawn = drawn_by(corset, settings, {"do": "front-straight"}, IN / 2)
     assert told(drawn) == ()
-    assert "straight on the paper already" in drawn.notes[0]
+    assert "straight on the paper already" in notes_said(drawn.notes, {})[0]
 
 
 def test_a_leaning_grain_line_is_set_square_to_the_waist(corset: Pattern, settings: Settings) -> None:
@@ -197,7 +198,7 @@ def test_channels_between_the_first_and_the_last_are_spaced_evenly(settings: Set
     assert places == pytest.approx([20.0, 80.0, 140.0, 200.0], abs=0.01)
     again = draw(length(alteration(move, kind="length"), 0.0), drawn.pattern, settings)
     assert told(again) == ()
-    assert "evenly already" in again.notes[0]
+    assert "evenly already" in notes_said(again.notes, {})[0]
 
 
 def with_gusset() -> Pattern:
@@ -225,8 +226,8 @@ def test_without_a_gusset_the_maker_is_told_so_and_for_its_length_slit_and_gusse
 ) -> None:
     none = drawn_by(panels(12 * IN), settings, {"do": "gores", "where": "bust", "what": "narrow"}, IN / 4)
     longer = drawn_by(with_gusset(), settings, {"do": "gores", "where": "bust", "what": "lengthen"}, IN / 4)
-    assert "No bust gusset is drawn" in none.notes[0]
-    assert "cut 1/4 in (6 mm) longer" in longer.notes[0]
+    assert "No bust gusset is drawn" in notes_said(none.notes, {})[0]
+    assert "cut 1/4 in (6 mm) longer" in notes_said(longer.notes, {})[0]
     assert told(none) == ()
     assert told(longer)
 
@@ -236,7 +237,7 @@ def test_a_slide_of_a_half_in_one_piece_is_declined_with_the_reason(settings: Se
                  {"do": "bust-over-seam", "way": "enlarge", "length_part": "0.75"}):  # fmt: skip
         drawn = drawn_by(panels(12 * IN), settings, move, IN / 2)
         assert told(drawn) == ()
-        assert "one piece" in drawn.notes[0]
+        assert "one piece" in notes_said(drawn.notes, {})[0]
 
 
 @pytest.mark.parametrize("way", ["lengthen", "shorten"])

@@ -9,6 +9,7 @@ from drawing_bench import IN, alteration, girth, length, over_all_seams, panels,
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Channel, Line, Pattern, Point, Slit
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.board import NotDrawnError
@@ -188,7 +189,7 @@ def test_in_one_piece_the_slash_hinges_at_the_hem_and_what_that_does_to_the_wais
         drawn = draw(length(alteration({**SLASH, "way": way}, kind="length"), IN / 2), panels(12 * IN), settings)
         # geometry: the hem lies 14 in under the top, the waist 6 in over the hem
         assert drawn.profile["waist"] / 2 == pytest.approx(sign * IN / 2 * 6 / 14, abs=IN / 32)
-        assert any(said in note for note in drawn.notes)
+        assert any(said in note for note in notes_said(drawn.notes, {}))
 
 
 def test_channels_at_the_arm_are_moved_off_an_edge_that_has_come_too_near(settings: Settings) -> None:
@@ -213,7 +214,7 @@ def test_with_fewer_than_two_or_three_channels_there_is_nothing_to_add_between_o
         move = {"do": "channels", "what": what, "place": "front-top"}
         drawn = draw(length(alteration(move, kind="length"), 0.0), panels(12 * IN), settings)
         assert told(drawn) == ()
-        assert said in drawn.notes[0]
+        assert said in notes_said(drawn.notes, {})[0]
 
 
 def test_the_uneven_lines_are_told_with_their_way_and_their_edges(settings: Settings) -> None:
@@ -224,7 +225,7 @@ def test_the_uneven_lines_are_told_with_their_way_and_their_edges(settings: Sett
     # 1/2 in a half over six lines: two of 1/8 in at the side seam, four of 1/16 in.
     side = "second panel, back, third panel, front"
     others = "first panel, back, second panel, front, third panel, back, fourth panel, front"
-    assert drawn.notes == (
+    assert notes_said(drawn.notes, {}) == (
         f"At the top draw 1/16 in (1.5 mm) inwards on {others}; 1/8 in (3 mm) inwards on {side}.",
         f"At the waist draw 1/8 in (3 mm) outwards on {side}; 1/16 in (1.5 mm) outwards on {others}.",
     )

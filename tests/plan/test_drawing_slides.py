@@ -10,6 +10,7 @@ from drawing_bench import IN, alteration, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, edge_point_at
 from diagnose.pattern.outline import Line, Pattern, Piece, Point
 from diagnose.plan.drawing import Drawn, draw
@@ -145,7 +146,7 @@ def test_the_waist_moves_by_half_of_it_midway_between_the_side_and_the_middles(s
 def test_which_way_the_waist_went_is_said_and_the_heads_only_where_there_are_tabs(
     up: float, said: str, settings: Settings
 ) -> None:
-    notes = slid(four_nipped(), settings, up).notes
+    notes = notes_said(slid(four_nipped(), settings, up).notes, {})
     assert [note for note in notes if note.startswith(f"The waist is drawn {said} at the side")], notes
     assert not any("heads" in note for note in notes)
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn
+from diagnose.pattern.in_words import notes_said
 from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.give import Give, Learnt, Observed, give_notes, give_of, miss_facts, scaled_changes
 from diagnose.plan.whole import diagnose
@@ -63,8 +64,8 @@ def test_the_next_amount_uses_it_and_says_the_plain_arithmetic_too(
     assert plain.amount.by_station_mm["waist"] == pytest.approx(IN)
     assert taught.amount.by_station_mm["waist"] == pytest.approx(1.25 * IN, abs=IN / 16)
     assert taught.predicted_gap_mm["waist"] == pytest.approx(2 * IN, abs=IN / 16)
-    assert "plain arithmetic 1/2 in" in taught.notes[0]
-    assert "0.80 ± 0.10" in taught.notes[0]
+    assert "plain arithmetic 1/2 in" in notes_said(taught.notes, {})[0]
+    assert "0.80 ± 0.10" in notes_said(taught.notes, {})[0]
 
 
 def test_a_miss_at_the_waist_alone_is_first_a_body_that_yields(

@@ -20,6 +20,7 @@ from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern
@@ -113,7 +114,7 @@ def test_every_step_says_why_and_where_and_what_is_beyond_its_limit(
             assert step.why
             assert step.at
             assert step.beyond or not step.capped
-            assert step.drawn or step.notes, step.alteration
+            assert step.drawn or notes_said(step.notes, {}), step.alteration
             most = (5.0 if step.alteration == "insert-hip-gore" else 2.0) * IN + DRAWN_MM
             assert all(abs(mm) <= most for mm in step.amount.by_station_mm.values()), step
         assert all(held.until and held.because for held in found.held_back)
@@ -145,7 +146,11 @@ def test_what_is_drawn_is_drawn_by_its_operations_and_comes_out_as_promised(
             assert foreseen == pytest.approx(max(0.0, comes_out), abs=1.0), (found.id, station)
             read = found.gap.stations[station]  # type: ignore[index]
             worse = abs(comes_out - read.target_mm) - abs(read.change_mm)
-            said = any(f"At the {station} this leaves" in note for step in found.first_steps for note in step.notes)
+            said = any(
+                f"At the {station} this leaves" in note
+                for step in found.first_steps
+                for note in notes_said(step.notes, {})
+            )
             assert said or worse <= LACED_TWICE_MM or abs(comes_out - read.target_mm) <= 9.0, (found.id, station)
     assert drawn > TRYONS / 3
 

@@ -7,6 +7,7 @@ import re
 from typing import Any
 
 import pytest
+from diagnose.sheets.words.names import bone_numbers
 from msgspec.structs import replace
 from plain_pieces import settings
 
@@ -16,7 +17,6 @@ from diagnose.sheets.cutting.cloth import Cloth
 from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList, cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 from diagnose.sheets.cutting.straps import StrapPiece
-from diagnose.sheets.words.names import bone_numbers
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.units import Unit
 

@@ -75,8 +75,9 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, *, replace:
     from diagnose.pattern import operations
     from diagnose.pattern.brought import load_pattern
     from diagnose.pattern.form.writer import dump_text
+    from diagnose.pattern.in_words import bone_numbers, notes_said
     from diagnose.pattern.report import change_report
-    from diagnose.sheets.words.change_text import change_lines, notes_in_words
+    from diagnose.sheets.words.change_text import change_lines
     from diagnose.sheets.words.parts import Said, hanging
 
     chosen = o.unit_of(unit)
@@ -86,7 +87,7 @@ def _alter_file(pattern: Path, do: str, out: Path, unit: str | None, *, replace:
     done = operations.do(before, operations.parse_operations(o.json_argument(do, "--do"), "do", chosen))
     report = change_report(before, done.pattern)
     write_own(out, dump_text(done.pattern).encode(), replace=replace)
-    said = notes_in_words(done.notes, before, done.pattern)
-    told = (*said, *change_lines(report, before, done.pattern, unit=chosen))
+    notes = notes_said(done.notes, bone_numbers(before, done.pattern))
+    told = (*notes, *change_lines(report, before, done.pattern, unit=chosen))
     lines: list[Said] = [f"Written: {out}", *hanging(told)]
-    show(lines, {"out": str(out), "notes": list(done.notes), "report": report.to_json()}, as_json)
+    show(lines, {"out": str(out), "notes": list(notes), "report": report.to_json()}, as_json)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct, field
 
 from diagnose.errors import Mistake
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import UNIT_MM, Unit, both
@@ -89,7 +90,7 @@ def _unlaced(pattern: Pattern, *, is_table: bool) -> Mistake:
     """That nothing is laced, and the line that would say what is: the back edge of the last piece most likely."""
     last = pattern.pieces[-1]
     seams = [edge.name for edge in last.edges if edge.role == "seam"] or [edge.name for edge in last.edges]
-    what = f"No edge is laced or opens. Piece “{last.name}” has these seams: {', '.join(seams)}."
+    what = f"No edge is laced or opens. {piece_quoted(last.name)} has these seams: {', '.join(seams)}."
     if is_table:
         return _doubt(
             "lacing", what, f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}"

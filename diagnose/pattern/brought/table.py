@@ -49,6 +49,7 @@ from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import area
 from diagnose.pattern.geometry.plane import distance, sub
 from diagnose.pattern.geometry.runs import smooth_through
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import (
     CUTS,
@@ -164,7 +165,7 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
     ended, said = with_ends(pieces, notes.closure)
     said = (*half.said, *said) if len(pieces) < len(read) else said
-    turned = ", ".join(f"“{one.piece.name}”" for one in read if one.is_turned)
+    turned = ", ".join(piece_quoted(one.piece.name) for one in read if one.is_turned)
     if turned:
         said = (f"The rows of {turned} go round clockwise: they were turned.", *said)
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)

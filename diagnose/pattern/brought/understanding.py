@@ -48,6 +48,7 @@ from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import Pattern, Seam
 from diagnose.units import UNIT_MM, Unit
@@ -280,7 +281,7 @@ def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple
     if all(one.is_stored for one in pieces):
         return ()
     names = apart_of(pieces, [one.seam for one in seams])
-    called = ", ".join(f"“{name}”" for name in names)
+    called = ", ".join(map(piece_quoted, names))
     they, them = ("it is", "it") if len(names) == 1 else ("they are", "them")
     return (f"{called}: taken for made apart; until it is said what {they} sewn to, no girth has {them}.",) * bool(
         names

@@ -16,11 +16,12 @@ from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import reach, spots_along, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import piece_words, place_title, seam_quoted
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Line, Pattern, Point, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["bends", "seam_notes", "seams_broken", "unfair_edges"]
@@ -56,8 +57,8 @@ def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
         if was is not None and abs(over - seam_difference(before, was)) > LEAST_FOLLOWED_MM:
             longer, shorter = (seam.a, seam.b) if over > 0.0 else (seam.b, seam.a)
             yield (
-                f"Seam '{seam.name}': {place_title(after, *longer)} is now {both(abs(over))} longer than"
-                f" {place_title(after, *shorter)}. Walk the two and true one of them before cutting."
+                f"{upper_first(seam_quoted(seam.name))}: {place_title(after, *longer)} is now {both(abs(over))} longer"
+                f" than {place_title(after, *shorter)}. Walk the two and true one of them before cutting."
             )
 
 
@@ -67,9 +68,9 @@ def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
     for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
         over, was = seam_difference(after, seam), as_before(seam, before)
         if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
-            a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
-            what = f"Seam '{seam.name}' would come apart: {a} and {b} would differ by {both(abs(over))}; "
-            what += f"more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
+            a, b = (f"{place_title(after, *ref)} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
+            what = f"{upper_first(seam_quoted(seam.name))} would come apart: {a}, and {b} would differ by"
+            what += f" {both(abs(over))}; more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
             yield Mistake(
                 f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.", code="seam-comes-apart"
             )
@@ -80,7 +81,8 @@ def _whole_beside(pattern: Pattern, seam: Seam) -> str:
     for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
         side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
         if side != "both" and beside.side == "both" and beside.copies == 2:
-            return f" To alter both alike, part '{beside.name}' into left and right first, and alter its {side} one."
+            apart = f"part {piece_words(beside.name)} into left and right first"
+            return f" To alter both alike, {apart}, and alter its {side} one."
     return ""
 
 

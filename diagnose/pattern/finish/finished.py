@@ -33,7 +33,7 @@ from diagnose.pattern.finish.walking import (
 from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import first_crossing
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import edge_words, piece_first, piece_words, place_title, seam_quoted
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
 from diagnose.pattern.moved.band import Band
 from diagnose.pattern.moved.carry import with_marks
@@ -129,13 +129,15 @@ def _trued(
     if not sides or abs(change_mm) <= LEAST_TRUED_MM:
         return made
     ref, by_mm = max(sides, key=lambda side: _changed(before, made.pattern, side[0]))
-    done = ended(made.pattern.piece(ref.piece), ref.edge, by_mm, upper=upper)
+    own = made.pattern.piece(ref.piece)
+    done = ended(own, ref.edge, by_mm, upper=upper)
     if done is None:
         return made
     word = "drawn on" if by_mm > 0.0 else "trimmed"
     note = (
-        f"Walked seam '{seam.name}': edge '{ref.edge}' of '{ref.piece}' is {word} by {both(abs(by_mm))} at its"
-        f" {done.beside.role} end, and '{done.beside.edge}' redrawn to it over {both(done.end.reach_mm)}."
+        f"Walked {seam_quoted(seam.name)}: {edge_words(own.edge(ref.edge))} of {piece_words(ref.piece)} is {word} by"
+        f" {both(abs(by_mm))} at its {done.beside.role} end, and {edge_words(own.edge(done.beside.edge))} redrawn to it"
+        f" over {both(done.end.reach_mm)}."
     )
     return made.then(Altered(made.pattern.with_piece(done.piece), (note,), (done.end, done.beside)))
 
@@ -167,7 +169,8 @@ def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, .
         moved = _rematched_piece(old[own], now[own], old[other], other=now[other], edges=(names[own], names[other]))
         if moved is not now[own]:
             pattern = pattern.with_piece(moved)
-            notes.append(f"Match marks of seam '{seam.name}' are set again on '{moved.name}', to meet their partners.")
+            where = f"{seam_quoted(seam.name)} are set again on {piece_words(moved.name)}"
+            notes.append(f"Match marks of {where}, to meet their partners.")
     return pattern, tuple(notes)
 
 
@@ -236,7 +239,8 @@ def _gores_followed(before: Pattern, made: Altered) -> Altered:
             made.pattern, gore, hem, by_mm=by_mm
         )
         word = "longer" if by_mm > 0.0 else "shorter"
-        note = f"'{gore.name}' is drawn {both(abs(by_mm))} {word} at its legs, as the slit it is sewn into."
+        drawn = f"drawn {both(abs(by_mm))} {word} at its legs, as the slit it is sewn into"
+        note = f"{piece_first(gore.name)} is {drawn}."
         made = made.then(replace(done, notes=(*done.notes, note)))
     return made
 

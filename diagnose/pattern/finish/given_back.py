@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import sub, unit
 from diagnose.pattern.geometry.smooth_amounts import smooth_profile
+from diagnose.pattern.in_words import edge_words, piece_first, piece_words
 from diagnose.pattern.measure import edge_length, mm_of_point, station_width
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
@@ -87,8 +88,8 @@ def given_back(made: Altered, was: Piece) -> Altered:
         piece, notes = with_marks(redrawn)
         most = max(abs(one.by_mm) for one in found)
         said = (
-            f"What the steel edge gains or loses, ruled straight, is taken or given again at '{name}' of '{was.name}',"
-            f" {both(most)} at most: every level keeps its width."
+            f"What the steel edge gains or loses, ruled straight, is taken or given again at {edge_words(edge)} of"
+            f" {piece_words(was.name)}, {both(most)} at most: every level keeps its width."
         )
         made = made.then(Altered(made.pattern.with_piece(piece), (said, *notes), redrawn.zones("moved")))
     return made
@@ -104,7 +105,7 @@ def _kept_uneven(piece: Piece, was: Piece) -> Iterator[str]:
     ]
     if told:
         yield (
-            f"'{was.name}' has no seam, and between two straight edges its width grows evenly with the height: no"
+            f"{piece_first(was.name)} has no seam, and between two straight edges its width grows evenly with the height: no"
             " straight line keeps every level at the new length. This one keeps the waist and changes the others least:"
             f" {', '.join(told)}."
         )

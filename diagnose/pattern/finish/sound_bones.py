@@ -13,8 +13,9 @@ from msgspec.structs import replace
 
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
+from diagnose.pattern.in_words import Note, OfBones, Parts, piece_words, slit_title
 from diagnose.pattern.measure import cut_level, line_length
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, listed, near_edge, side_chords
+from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM, near_edge, side_chords
 from diagnose.pattern.moved.carried_marks import overlap
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline
 from diagnose.units import INCH_MM
@@ -30,7 +31,7 @@ SAME_PART = 0.95
 SAMPLES = 200
 
 
-def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
+def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[Note, ...]]:
     """The piece with its bones lying soundly, and what was done to those that did not.
 
     Args:
@@ -40,10 +41,10 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
     made, notes = _apart(was, made)
     old = {channel.name: channel for channel in was.channels}
     kept: list[Channel] = []
-    done: dict[tuple[str, str], list[str]] = {}
+    done: dict[tuple[Parts, str], list[str]] = {}
     for channel in made.channels:
         others = [*kept, *made.channels[made.channels.index(channel) + 1 :]]
-        why = _wrong(made, channel, others) if channel.name in old else ""
+        why = _wrong(made, channel, others) if channel.name in old else ()
         if why and not _was_wrong(was, old[channel.name], channel):
             word, better = _mended(made, channel, others)
             done.setdefault((why, word), []).append(channel.name)
@@ -55,7 +56,7 @@ def bones_sound(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
     return replace(made, channels=tuple(kept)), (*notes, *_said(made.name, done))
 
 
-def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
+def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[Note, ...]]:
     """The piece with each bone that was moved on to another laid beside it, where there is room for both."""
     old = {channel.name: channel for channel in was.channels}
     kept, moved = list(made.channels), list[str]()
@@ -80,8 +81,8 @@ def _apart(was: Piece, made: Piece) -> tuple[Piece, tuple[str, ...]]:
     if not moved:
         return made, ()
     them = "it is" if len(moved) == 1 else "they are"
-    note = f"{listed('Channel', moved)} of '{made.name}' would lie on the one beside: {them} laid clear of it."
-    return replace(made, channels=tuple(kept)), (note,)
+    said = f" of {piece_words(made.name)} would lie on the one beside: {them} laid clear of it."
+    return replace(made, channels=tuple(kept)), (OfBones(made.name, (tuple(moved), said)),)
 
 
 def _lies_on_any(channel: Channel, others: Sequence[Channel]) -> bool:
@@ -89,10 +90,10 @@ def _lies_on_any(channel: Channel, others: Sequence[Channel]) -> bool:
     return any(overlap(channel, one) for one in others if one.name != channel.name)
 
 
-def _said(piece: str, done: dict[tuple[str, str], list[str]]) -> Iterator[str]:
+def _said(piece: str, done: dict[tuple[Parts, str], list[str]]) -> Iterator[Note]:
     for (why, word), names in done.items():
         them = "it is" if len(names) == 1 else "they are"
-        yield f"{listed('Channel', names)} of '{piece}' would {why}: {them} {word}."
+        yield OfBones(piece, (tuple(names), f" of {piece_words(piece)} would ", *why, f": {them} {word}."))
 
 
 def _was_wrong(was: Piece, old: Channel, now: Channel) -> bool:
@@ -101,10 +102,10 @@ def _was_wrong(was: Piece, old: Channel, now: Channel) -> bool:
     return old.line == now.line and bool(_wrong(was, old, others))
 
 
-def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> str:
+def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> Parts:
     """What the bone would do that no bone may; empty when it lies soundly."""
     if not _inside(piece, channel.line):
-        return "run off the paper"
+        return ("run off the paper",)
     return _in_the_way(piece, channel, channel.line, others=others)
 
 
@@ -115,16 +116,16 @@ def _inside(piece: Piece, line: Polyline) -> bool:
     return all(distance(stops[n], stops[n + 1]) <= WITHIN_MM for n in range(0, len(stops), 2))
 
 
-def _in_the_way(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> str:
+def _in_the_way(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Parts:
     """The slit that the bone's stitching would lie on, or the bone it would cross; empty when it keeps clear."""
     near = channel.width / 2.0
     for slit in piece.slits:
         if boxes_near(line, slit.line, near) and line_gap(line, slit.line) < near:
-            return f"lie across slit '{slit.name}'"
+            return (f"lie across {slit_title(slit.name)}",)
     for other in others:
         if boxes_near(line, other.line, 0.0) and crosses(line, other.line):
-            return f"cross channel {other.name}"
-    return ""
+            return "cross ", (other.name,)
+    return ()
 
 
 def _mended(piece: Piece, channel: Channel, others: Sequence[Channel]) -> tuple[str, Channel | None]:

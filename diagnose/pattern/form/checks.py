@@ -13,6 +13,7 @@ from diagnose.pattern.geometry.bezier import area, box_distance, controls, outli
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import place_title
 from diagnose.pattern.measure import (
     SLIT_PREFIX,
     bounds,
@@ -34,6 +35,7 @@ from diagnose.pattern.tolerances import (
     SEAM_MATCH_TOL_MM,
     SLIT_FOOT_TOL_MM,
 )
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["crossing_place", "piece_mistakes", "seam_mistakes"]
@@ -233,9 +235,9 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
 def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
     over = seam_difference(pattern, seam)
     if abs(over) > SEAM_MATCH_TOL_MM:
-        a, b = (f"{ref.piece}/{ref.edge} ({both(ref_length(pattern, ref))})" for ref in (seam.a, seam.b))
+        a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref))})" for ref in (seam.a, seam.b))
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
-        what = f"{a} and {b} differ by {both(abs(over))}{ease}; more than 1/8 in can't be sewn flat."
+        what = f"{upper_first(a)}, and {b} differ by {both(abs(over))}{ease}; more than 1/8 in can't be sewn flat."
         yield Mistake(
             at,
             what,
@@ -259,7 +261,7 @@ def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:
     return [
         Mistake(
             where,
-            f"Edge {ref.piece}/{ref.edge} is sewn in more than one seam: {', '.join(names)}.",
+            f"{upper_first(place_title(pattern, *ref))} is sewn in more than one seam: {', '.join(names)}.",
             _ONCE,
             code="sewn-twice",
         )

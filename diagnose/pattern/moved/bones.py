@@ -17,13 +17,15 @@ from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
+from diagnose.pattern.in_words import Note, OfBones, bones_mistake, edge_words, piece_words, slit_title
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline, Role
+from diagnose.sentences import listed
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "exit_of", "follow_edges",
-    "listed", "near_edge", "past_edge", "side_chords", "stopped_at",
+    "near_edge", "past_edge", "side_chords", "stopped_at",
 ]  # fmt: skip
 
 EDGE_CLEARANCE_MM = 6.35
@@ -65,18 +67,18 @@ def stopped_at(line: Polyline, leave: Point, clearance: float) -> Polyline | Non
     return (*line[:-1], sub(leave, scaled(ahead, clearance)))
 
 
-def carry_ends(redrawn: Redrawn, piece: Piece, names: Iterable[str]) -> tuple[Piece, tuple[str, ...]]:
+def carry_ends(redrawn: Redrawn, piece: Piece, names: Iterable[str]) -> tuple[Piece, tuple[Note, ...]]:
     """The piece with each channel that ended at one of those edges carried to the new line, less its own clearance.
 
     A channel that the new edge has come too near is cut back to the clearance of 1/4 in.
     """
     edges = frozenset(names)
     made = [_carried(redrawn, channel, edges) for channel in piece.channels]
-    carried = [new.name for new, old in zip(made, piece.channels, strict=True) if new != old]
+    carried = tuple(new.name for new, old in zip(made, piece.channels, strict=True) if new != old)
     if not carried:
         return piece, ()
-    note = f"{listed('Channel', carried)} of '{piece.name}' carried to the new edge; cut the bones to the new lengths."
-    return replace(piece, channels=tuple(made)), (note,)
+    said = f" of {piece_words(piece.name)} carried to the new edge; cut the bones to the new lengths."
+    return replace(piece, channels=tuple(made)), (OfBones(piece.name, (carried, said)),)
 
 
 def _carried(redrawn: Redrawn, channel: Channel, edges: frozenset[str]) -> Channel:
@@ -96,7 +98,7 @@ def _end_carried(redrawn: Redrawn, line: Polyline, edges: frozenset[str]) -> Pol
     return stopped_at(line, new.point, wanted) or line
 
 
-def follow_edges(redrawn: Redrawn, piece: Piece, names: Sequence[str]) -> tuple[Piece, tuple[str, ...]]:
+def follow_edges(redrawn: Redrawn, piece: Piece, names: Sequence[str]) -> tuple[Piece, tuple[Note, ...]]:
     """The piece with its channels carried along with the moved edges, which are one line, and what was carried.
 
     A channel within 1 in of the moved line keeps its distance to it, one as near to another side edge stays, and those
@@ -106,12 +108,12 @@ def follow_edges(redrawn: Redrawn, piece: Piece, names: Sequence[str]) -> tuple[
     if edges[0].role not in SIDE_ROLES:
         return carry_ends(redrawn, piece, names)
     shares = {channel.name: _share(redrawn.before, channel, edges) for channel in piece.channels}
-    carried = [channel for channel in shares if shares[channel] > 0.0]
+    carried = tuple(channel for channel in shares if shares[channel] > 0.0)
     if not carried:
         return piece, ()
     made = tuple(_swung(redrawn, c, edges, share=shares[c.name]) if c.name in carried else c for c in piece.channels)
-    line = "', '".join(names)
-    return replace(piece, channels=made), (f"{listed('Channel', carried)} of '{piece.name}' moved with '{line}'.",)
+    said = f" of {piece_words(piece.name)} moved with {listed([edge_words(edge) for edge in edges])}."
+    return replace(piece, channels=made), (OfBones(piece.name, (carried, said)),)
 
 
 def _gap_mm(channel: Channel, edge: Edge) -> float:
@@ -143,23 +145,24 @@ def _swung(redrawn: Redrawn, channel: Channel, edges: Sequence[Edge], share: flo
     return replace(channel, line=tuple(moved))
 
 
-def past_edge(piece: Piece, name: str) -> tuple[str, ...]:
+def past_edge(piece: Piece, name: str) -> tuple[Note, ...]:
     """A sentence for the channels whose stitching now lies on a side edge; those quite beyond it are laid anew."""
     edge = piece.edge(name)
     if edge.role not in SIDE_ROLES:
         return ()
     chords = _chords(edge)
-    lost = [
+    lost = tuple(
         channel.name
         for channel in piece.channels
         if near_edge(chords, channel, channel.line)
         and not crosses(chords, channel.line)
         and is_inside(piece, mid(channel.line[-2], channel.line[-1]))
-    ]
+    )
     if not lost:
         return ()
     lie, them = ("lies", "it") if len(lost) == 1 else ("lie", "them")
-    return (f"{listed('Channel', lost)} of '{piece.name}' now {lie} on the line of '{name}': move {them} inwards.",)
+    said = f" of {piece_words(piece.name)} now {lie} on the line of {edge_words(edge)}: move {them} inwards."
+    return (OfBones(piece.name, (lost, said)),)
 
 
 def near_edge(chords: Polyline, channel: Channel, line: Polyline) -> bool:
@@ -178,13 +181,11 @@ def channels_in_slits(before: Piece | None, after: Piece) -> Iterator[Mistake]:
     known = set(_in_slits(before)) if before else set()
     for channel, slit in _in_slits(after):
         if (channel, slit) not in known:
-            what = f"Channel '{channel}' of '{after.name}' would lie in slit '{slit}': no bone crosses a slit."
-            yield Mistake(
-                f"piece {after.name}, channel {channel}",
-                what,
-                "Move the channel aside or take it out first.",
-                code="bone-crosses-slit",
-            )
+            said = f" of {piece_words(after.name)} would lie in {slit_title(slit)}: no bone crosses a slit."
+            yield bones_mistake(
+                f"piece {after.name}, channel {channel}", OfBones(after.name, ((channel,), said)),
+                "Move the channel aside or take it out first.", code="bone-crosses-slit",
+            )  # fmt: skip
 
 
 def _in_slits(piece: Piece) -> Iterator[tuple[str, str]]:
@@ -194,8 +195,3 @@ def _in_slits(piece: Piece) -> Iterator[tuple[str, str]]:
                 line_gap(channel.line, slit.line) < channel.width / 2.0 - TOUCH_MM
             ):
                 yield channel.name, slit.name
-
-
-def listed(noun: str, names: Sequence[str]) -> str:
-    """The noun and the names, in the plural when there are several: `Channels f1, f2`."""
-    return f"{noun}{'' if len(names) == 1 else 's'} {', '.join(names)}"

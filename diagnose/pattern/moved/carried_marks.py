@@ -15,10 +15,12 @@ from msgspec.structs import replace
 
 from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import boxes_near, leg_gap
+from diagnose.pattern.in_words import Note, OfBones, piece_words, slit_title
 from diagnose.pattern.measure import line_length
 from diagnose.pattern.moved.level_ends import drawn_through, trimmed
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Role, Slit
 from diagnose.pattern.tolerances import NOTHING_MM
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
@@ -74,9 +76,9 @@ class _Bit(Struct, frozen=True):
     size: float
 
 
-def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[str, ...]]:
+def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[Note, ...]]:
     """The piece with its marks carried (its edges and notches are not touched), and what there is to say about it."""
-    lost = [c.name for c in piece.channels if _length_now(paper, c) < LOST_MM <= line_length(c.line)]
+    lost = tuple(c.name for c in piece.channels if _length_now(paper, c) < LOST_MM <= line_length(c.line))
     made = replace(
         piece,
         levels={name: _carried_level(paper, piece, line) for name, line in piece.levels.items()},
@@ -199,27 +201,29 @@ def _bit_length(bit: _Bit) -> float:
     return distance(bit.start, bit.end)
 
 
-def _mark_notes(paper: Paper, piece: Piece, lost: list[str]) -> Iterator[str]:
-    within = [c.name for c in piece.channels if c.name not in lost and _parts(paper, c.line) == {"strip"}]
-    bent = [c.name for c in piece.channels if len(_parts(paper, c.line)) > 1 and _bends(paper, c.line)]
+def _mark_notes(paper: Paper, piece: Piece, lost: tuple[str, ...]) -> Iterator[Note]:
+    here = piece_words(piece.name)
+    within = tuple(c.name for c in piece.channels if c.name not in lost and _parts(paper, c.line) == {"strip"})
+    bent = tuple(c.name for c in piece.channels if len(_parts(paper, c.line)) > 1 and _bends(paper, c.line))
     spots = [name for name, point in piece.landmarks.items() if paper.part_of(point) == "strip"]
     levels = [name for name, line in piece.levels.items() if "strip" in _parts(paper, (line[0], line[-1]))]
     if levels:
-        yield f"These levels of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(levels)}."
+        yield f"These levels of {here} lay in the strip and now lie on the closing line: {', '.join(levels)}."
     if lost:
-        yield f"Gone from '{piece.name}', having lain across the strip: channel {_listed(lost)}."
+        yield OfBones(piece.name, (f"Gone from {here}, having lain across the strip: ", lost, "."))
     if within:
-        yield f"These channels of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(within)}."
+        yield OfBones(piece.name, (within, f" of {here} lay in the strip and now {_lie(within)} on the closing line."))
     if bent:
-        yield f"These channels of '{piece.name}' cross the cut and are redrawn straight: {_listed(bent)}."
+        is_are = "crosses the cut and is" if len(bent) == 1 else "cross the cut and are"
+        yield OfBones(piece.name, (bent, f" of {here} {is_are} redrawn straight."))
     for slit in piece.slits:
-        yield from _slit_notes(paper, piece.name, slit)
+        yield from _slit_notes(paper, here, slit)
     if spots:
-        yield f"These marks of '{piece.name}' lay in the strip and now lie on the closing line: {_listed(spots)}."
+        yield f"These marks of {here} lay in the strip and now lie on the closing line: {', '.join(spots)}."
 
 
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(names)
+def _lie(names: Sequence[str]) -> str:
+    return "lies" if len(names) == 1 else "lie"
 
 
 def _parts(paper: Paper, line: Polyline) -> set[Part]:
@@ -232,21 +236,23 @@ def _bends(paper: Paper, line: Polyline) -> bool:
 
 
 def _slit_notes(paper: Paper, piece: str, slit: Slit) -> Iterator[str]:
+    name = upper_first(slit_title(slit.name))
     kinds = _parts(paper, slit.line)
     if kinds == {"strip"}:
-        yield f"Slit '{slit.name}' of '{piece}' lay in the strip; it now lies on the closing line."
+        yield f"{name} of {piece} lay in the strip; it now lies on the closing line."
     elif len(kinds) > 1:
         was, now = line_length(slit.line), line_length(_carried_slit(paper, slit.line))
         word = "shorter" if now < was else "longer"
-        yield f"Slit '{slit.name}' of '{piece}' crosses the cut; it is {both(abs(now - was))} {word}."
+        yield f"{name} of {piece} crosses the cut; it is {both(abs(now - was))} {word}."
 
 
-def doubled_channels(before: Piece, after: Piece) -> Iterator[str]:
+def doubled_channels(before: Piece, after: Piece) -> Iterator[Note]:
     """A sentence for each two channels that lie on each other and did not before."""
     old = {frozenset((a.name, b.name)) for a, b in _doubles(before.channels)}
     for a, b in _doubles(after.channels):
         if frozenset((a.name, b.name)) not in old:
-            yield f"Channels '{a.name}' and '{b.name}' of '{after.name}' now lie on each other: leave one of them out."
+            said = f" of {piece_words(after.name)} now lie on each other: leave one of them out."
+            yield OfBones(after.name, ((a.name, b.name), said))
 
 
 def _doubles(channels: tuple[Channel, ...]) -> Iterator[tuple[Channel, Channel]]:

@@ -21,6 +21,7 @@ from diagnose.pattern.geometry.bezier import box_distance, point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
 from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
+from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
 from diagnose.pattern.outline import END_ROLES, Channel, Notch, Piece, Point, Polyline, Run, Slit
@@ -208,7 +209,7 @@ def _slit(piece: Piece, slit: Slit, stretches: Sequence[_Stretch]) -> Slit:
         return replace(slit, line=(moved, *slit.line[1:]))
     raise FitError.of(
         "slits",
-        f"The edge would pass the tip of slit '{slit.name}' of piece '{piece.name}'.",
+        f"The edge would pass the tip of {slit_title(slit.name)} of {piece_words(piece.name)}.",
         "Give a smaller amount, or deepen the slit first.",
         code="past-slit-tip",
     )
@@ -242,8 +243,8 @@ def _notches(redrawn: Redrawn) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
         made.append(replace(notch, at=at))
         if away > ON_EDGE_MM:
             notes.append(
-                f"The notch {both(notch.at)} along '{notch.edge}' of '{redrawn.before.name}' lay on paper that was"
-                " trimmed off; it now stands at the end of the edge."
+                f"The notch {both(notch.at)} along {edge_words(redrawn.before.edge(notch.edge))} of"
+                f" {piece_words(redrawn.before.name)} lay on paper that was trimmed off; it now stands at its end."
             )
     return tuple(made), tuple(notes)
 

@@ -17,6 +17,7 @@ from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import along, distance, dot, mid, sub
 from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.geometry.runs import run_length
+from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.moved.carried_edges import carried_edge
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed
@@ -33,6 +34,7 @@ from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight, runs_on
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, NOTHING_MM
+from diagnose.sentences import listed, upper_first
 from diagnose.units import INCH_MM, both
 
 __all__ = ["closed_up"]
@@ -84,9 +86,9 @@ def closed_up(
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper=paper), *ends, *zones))
-    trued = (_said(zone) for zone in done.trued if isinstance(zone, RunRedrawn))
+    trued = (_said(done.pattern.piece(zone.piece), zone) for zone in done.trued if isinstance(zone, RunRedrawn))
     lost = _bends_lost(piece, ring, gates, paper=paper, as_one=as_one)
-    to_steel = (_set_to_steel(end) for end in ends if abs(end.by_mm) >= TOLD_END_MM)
+    to_steel = (_set_to_steel(done.pattern.piece(end.piece), end) for end in ends if abs(end.by_mm) >= TOLD_END_MM)
     return replace(done, notes=(*lost, *notes, *to_steel, *trued))
 
 
@@ -121,7 +123,7 @@ def _bends_lost(
         if edge.role in END_ROLES and paper.as_one(edge.role) and any(paper.part_of(at) == "strip" for at in spots):
             lost[number] = None
     if lost:
-        edges = ", ".join(f"'{piece.edges[number].name}' of '{piece.name}'" for number in lost)
+        edges = listed([f"{edge_words(piece.edges[number])} of {piece_words(piece.name)}" for number in lost])
         yield f"These edges bend within what is folded out, and letting it in again will not draw that bend: {edges}."
 
 
@@ -146,7 +148,7 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
     made = list(parts)
     for edge, own in zip(piece.edges, parts, strict=True):
         for before, behind in pairwise(own.runs):
-            _refuse_step(edge.name, joint_of(before, behind).step_mm)
+            _refuse_step(edge, joint_of(before, behind).step_mm)
     for number in range(len(made)):
         after = (number + 1) % len(made)
         end, start = made[number].runs[-1][-1].end, made[after].runs[0][0].start
@@ -155,7 +157,7 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
         if after in opened:
             _fill(made, number, after)
         else:
-            _refuse_step(piece.edges[after].name, distance(end, start))
+            _refuse_step(piece.edges[after], distance(end, start))
             corner = _corner(piece.edges[number], piece.edges[after], end, start=start)
             made[number] = _end_at(made[number], corner)
             made[after] = _start_at(made[after], corner)
@@ -261,17 +263,17 @@ def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at
     )
 
 
-def _set_to_steel(end: EndSet) -> str:
+def _set_to_steel(piece: Piece, end: EndSet) -> str:
     word = "Drawn on" if end.by_mm > 0.0 else "Trimmed"
     return (
         f"{word} to meet the steel edge, which is ruled straight again with its step shared out over the levels:"
-        f" '{end.edge}' of '{end.piece}' by {both(abs(end.by_mm))}."
+        f" {edge_words(piece.edge(end.edge))} of {piece_words(piece.name)} by {both(abs(end.by_mm))}."
     )
 
 
-def _refuse_step(edge: str, step_mm: float) -> None:
+def _refuse_step(edge: Edge, step_mm: float) -> None:
     if step_mm > MOST_STEP_MM:
-        what = f"Edge '{edge}' would be stepped by {both(step_mm)} at the join."
+        what = f"{upper_first(edge_words(edge))} would be stepped by {both(step_mm)} at the join."
         raise FitError.of(
             "amount", what, "Take a smaller amount, or set the line squarer to the edge.", code="join-stepped"
         )
@@ -333,7 +335,8 @@ def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
     )
 
 
-def _said(one: RunRedrawn) -> str:
+def _said(piece: Piece, one: RunRedrawn) -> str:
     why = "Stepped" if one.why == "step" else "Cornered"
     much = f"by {both(one.by_mm)} at most" if one.by_mm >= TOLD_END_MM else "by less than a ruler shows"
-    return f"{why} at the join and redrawn: '{one.edge}' of '{one.piece}' over {both(one.reach_mm)}, {much}."
+    where = f"{edge_words(piece.edge(one.edge))} of {piece_words(piece.name)}"
+    return f"{why} at the join and redrawn: {where} over {both(one.reach_mm)}, {much}."

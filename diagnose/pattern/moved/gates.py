@@ -19,6 +19,7 @@ from diagnose.pattern.geometry.bezier import moved, part, point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
 from diagnose.pattern.geometry.runs import nearest_of, run_length
+from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
 from diagnose.pattern.tolerances import ON_LINE_MM
 
@@ -253,9 +254,9 @@ def broken(piece: Piece, ring: Ring, parts: Sequence[Stretch], move: Affine) -> 
     by_edge: list[list[Stretch]] = [[] for _ in piece.edges]
     for stretch in parts:
         by_edge[stretch.edge].append(stretch)
-    gone = [edge.name for edge, own in zip(piece.edges, by_edge, strict=True) if not own]
+    gone = [edge for edge, own in zip(piece.edges, by_edge, strict=True) if not own]
     if gone:
-        what = f"The whole of edge '{gone[0]}' of piece '{piece.name}' would be taken away."
+        what = f"The whole of {edge_words(gone[0])} of {piece_words(piece.name)} would be taken away."
         raise FitError.of("amount", what, "Take a smaller amount, or set the line elsewhere.", code="edge-gone")
     return [_broken(ring, sorted(own, key=lambda s: s.start), move) for own in by_edge]
 

@@ -19,10 +19,12 @@ from diagnose.pattern.geometry.bezier import reach, tangent
 from diagnose.pattern.geometry.joins import continued, meet, with_end, with_start
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_backwards, run_length
+from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.moved.redraw import Shift, displaced, displaced_point
 from diagnose.pattern.outline import Cubic, Edge, Line, Piece, Point, Run, Segment
 from diagnose.pattern.tolerances import NOTABLE_MM
+from diagnose.sentences import listed, upper_first
 
 __all__ = ["is_straight", "runs_on", "shifted"]
 
@@ -148,7 +150,7 @@ def _closed(piece: Piece, parts: Sequence[_Part]) -> list[_Part]:
         if index == after:
             raise FitError.of(
                 "edge",
-                f"Edge '{first.edge}' goes all the way round.",
+                f"{upper_first(edge_words(piece.edge(first.edge)))} goes all the way round.",
                 "Name its parts as edges first.",
                 code="closed-edge",
             )
@@ -179,12 +181,14 @@ def _joined(first: _Part, second: _Part) -> tuple[Run, Run] | None:
 
 def _apart(piece: Piece, first: _Part, second: _Part) -> FitError:
     if first.edge == second.edge:
-        what = f"Edge '{first.edge}' of piece '{piece.name}' has a corner that cannot move so far."
+        own = upper_first(edge_words(piece.edge(first.edge)))
+        what = f"{own} of {piece_words(piece.name)} has a corner that cannot move so far."
         return FitError.of("edge", what, "Give a smaller amount there.", code="corner-in-the-way")
+    names = listed([edge_words(piece.edge(part.edge)) for part in (first, second)])
     return FitError.of(
         "edge",
-        f"Edges '{first.edge}' and '{second.edge}' of piece '{piece.name}' would no longer meet: the one runs on from"
-        " the other, or is too short to be trimmed so far.",
+        f"{upper_first(names)} of {piece_words(piece.name)} would no longer meet: the one runs on from the other, or is"
+        " too short to be trimmed so far.",
         "Give an amount of 0 at that end, or a smaller one.",
         code="edges-apart",
     )

@@ -21,13 +21,13 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import crosses, first_crossing, leg_gap, line_gap
+from diagnose.pattern.in_words import Note, OfBones, bones_mistake, edge_words, piece_first, piece_words, slit_title
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.bones import (
     EDGE_CLEARANCE_MM,
     ENDED_THERE_MM,
     SLIT_CLEARANCE_MM,
     exit_of,
-    listed,
     stopped_at,
 )
 from diagnose.pattern.operations.operation import OnPiece
@@ -46,13 +46,14 @@ from diagnose.pattern.operations.parameters import (
     or_none,
 )
 from diagnose.pattern.outline import END_ROLES, Channel, Pattern, Piece, Point, Polyline, Slit
+from diagnose.sentences import listed
 from diagnose.units import both
 
 __all__ = ["Channels", "Shifted"]
 
 ONE_PLACE_MM = 1e-6
 LEAST_SINE = 1e-6
-Change = Callable[[Channel], tuple[Channel, tuple[str, ...]]]
+Change = Callable[[Channel], tuple[Channel, tuple[Note, ...]]]
 
 
 class Shifted(Struct, frozen=True):
@@ -108,7 +109,7 @@ class Channels(OnPiece, frozen=True):
         _refuse(piece, self)
         kept = (channel for channel in piece.channels if channel.name not in self.remove)
         made = {channel.name: channel for channel in (*kept, *self.add)}
-        notes: list[str] = []
+        notes: list[Note] = []
         mistakes: list[Mistake] = []
         for where, name, change in _steps(piece, self):
             try:
@@ -143,7 +144,7 @@ def _refuse(piece: Piece, do: Channels) -> None:
     mistakes = [
         Mistake(
             where,
-            f"Piece '{piece.name}' has no channel '{name}'.",
+            f"{piece_first(piece.name)} has no channel '{name}'.",
             nearest(name, has) if has else "It has none.",
             code="no-such-channel",
         )
@@ -152,7 +153,12 @@ def _refuse(piece: Piece, do: Channels) -> None:
     ]
     taken = [c.name for c in do.add if c.name in known - set(do.remove)]
     mistakes += [
-        Mistake("add", f"'{piece.name}' already has a channel '{name}'.", "Name it anew.", code="name-taken")
+        bones_mistake(
+            "add",
+            OfBones(piece.name, (f"{piece_words(piece.name)} already has ", (name,), ".")),
+            "Name it anew.",
+            code="name-taken",
+        )
         for name in taken
     ]
     if do.extend and do.to is None:
@@ -179,7 +185,7 @@ def _steps(piece: Piece, do: Channels) -> Iterator[tuple[str, str, Change]]:
         yield f"extend {name}", name, partial(_extended, piece, do.to or "top", do.clearance)
 
 
-def _moved(piece: Piece, by: Point, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+def _moved(piece: Piece, by: Point, clearance: float, channel: Channel) -> tuple[Channel, tuple[Note, ...]]:
     """The channel shifted; an end that stood at the top or bottom edge stands as far from it again."""
     line = tuple(add(point, by) for point in channel.line)
     line, first = _as_before(piece, channel.line[::-1], line[::-1], clearance=clearance)
@@ -197,20 +203,30 @@ def _as_before(piece: Piece, old: Polyline, new: Polyline, clearance: float) -> 
     return stopped_at(new, now.point, was.gap_mm) or new, was.gap_mm
 
 
-def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel, tuple[Note, ...]]:
     """The channel cut back where it comes too near the top or bottom edge; refused off the piece or across a slit."""
     if not is_inside(piece, mid(channel.line[-2], channel.line[-1])):
-        what = f"Channel '{channel.name}' lies off piece '{piece.name}'."
-        raise FitError.of("channels", what, "Place it inside the outline.", code="off-piece")
+        raise _refused(
+            piece, channel, f" lies off {piece_words(piece.name)}.", do="Place it inside the outline.", code="off-piece"
+        )
     line = _cut_back(piece, _cut_back(piece, channel.line, clearance)[::-1], clearance)[::-1]
     made = replace(channel, line=line)
-    crossed = [slit.name for slit in piece.slits if crosses(slit.line, line)]
+    crossed = [slit_title(slit.name) for slit in piece.slits if crosses(slit.line, line)]
     if crossed:
-        what = f"Channel '{channel.name}' would cross {listed('slit', crossed)}."
-        raise FitError.of("channels", what, "Place it to one side of the slit.", code="bone-crosses-slit")
-    cut = line != channel.line
-    note = f"Channel '{channel.name}' of '{piece.name}' is cut back to end {both(clearance)} inside the edge."
-    return made, ((note,) if cut else ()) + _beside_slits(piece, made)
+        said = f" would cross {listed(crossed)}."
+        raise _refused(piece, channel, said, do="Place it to one side of the slit.", code="bone-crosses-slit")
+    note = _of(piece, channel, f"is cut back to end {both(clearance)} inside the edge.")
+    return made, ((note,) if line != channel.line else ()) + _beside_slits(piece, made)
+
+
+def _of(piece: Piece, channel: Channel, said: str) -> OfBones:
+    """What is said of a channel of the piece."""
+    return OfBones(piece.name, ((channel.name,), f" of {piece_words(piece.name)} {said}"))
+
+
+def _refused(piece: Piece, channel: Channel, said: str, *, do: str, code: str) -> FitError:
+    """A refusal of a channel, with what would be wrong with it."""
+    return FitError([bones_mistake("channels", OfBones(piece.name, ((channel.name,), said)), do, code=code)])
 
 
 def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
@@ -219,41 +235,38 @@ def _cut_back(piece: Piece, line: Polyline, clearance: float) -> Polyline:
         return line
     cut = stopped_at(line, leave.point, clearance) if leave.edge.role in END_ROLES else None
     if cut is None:
-        what = f"The channel runs out over edge '{leave.edge.name}' of piece '{piece.name}'."
+        what = f"The channel runs out over {edge_words(leave.edge)} of {piece_words(piece.name)}."
         raise FitError.of("channels", what, "Place it inside the outline.", code="off-piece")
     return cut
 
 
-def _beside_slits(piece: Piece, channel: Channel) -> tuple[str, ...]:
+def _beside_slits(piece: Piece, channel: Channel) -> tuple[Note, ...]:
     least = channel.width / 2.0 + SLIT_CLEARANCE_MM
-    near = [slit.name for slit in piece.slits if line_gap(slit.line, channel.line) < least]
+    near = [slit_title(slit.name) for slit in piece.slits if line_gap(slit.line, channel.line) < least]
     if not near:
         return ()
-    said = f"Channel '{channel.name}' of '{piece.name}' is stitched less than {both(SLIT_CLEARANCE_MM)}"
-    return (f"{said} from {listed('slit', near)}.",)
+    return (_of(piece, channel, f"is stitched less than {both(SLIT_CLEARANCE_MM)} from {listed(near)}."),)
 
 
-def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tuple[Channel, tuple[str, ...]]:
+def _extended(piece: Piece, to: str, clearance: float, channel: Channel) -> tuple[Channel, tuple[Note, ...]]:
     """The channel carried along its own line to the edge, or to just short of a slit in its way."""
     forwards = (channel.line[-1].y >= channel.line[0].y) == (to == "top")
     line = channel.line if forwards else channel.line[::-1]
     leave = exit_of(piece, line)
     if leave is None or leave.edge.role != to:
-        runs = f"edge '{leave.edge.name}' ({leave.edge.role})" if leave else "no edge"
-        what = f"Drawn on, channel '{channel.name}' meets {runs} of '{piece.name}' and not the {to} edge."
-        raise FitError.of("channels", what, "Move it, or carry it to the other edge.", code="no-room")
+        runs = edge_words(leave.edge) if leave else "no edge"
+        said = f" drawn on meets {runs} of {piece_words(piece.name)} and not the {to} edge."
+        raise _refused(piece, channel, said, do="Move it, or carry it to the other edge.", code="no-room")
     stop, short = leave.point, clearance
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     for slit in piece.slits:
         crossing = first_crossing(line[-2], stop, slit.line)
         if crossing is not None:
             stop, short = crossing, _short_of(slit, crossing, sub(crossing, line[-2]), width=channel.width)
-            notes = (f"Channel '{channel.name}' of '{piece.name}' stops short of slit '{slit.name}'.",)
+            notes = (_of(piece, channel, f"stops short of {slit_title(slit.name)}."),)
     made = stopped_at(line, stop, short)
     if made is None:
-        raise FitError.of(
-            "channels", f"There is no room for channel '{channel.name}' there.", "Take it out instead.", code="no-room"
-        )
+        raise _refused(piece, channel, " has no room there.", do="Take it out instead.", code="no-room")
     return replace(channel, line=made if forwards else made[::-1]), notes
 
 
@@ -264,7 +277,7 @@ def _short_of(slit: Slit, crossing: Point, way: Point, width: float) -> float:
     return (width / 2.0 + SLIT_CLEARANCE_MM) / max(sine, LEAST_SINE)
 
 
-def _doubled(before: Piece, after: Piece) -> tuple[str, ...]:
+def _doubled(before: Piece, after: Piece) -> tuple[Note, ...]:
     """A sentence for each pair of channels that now overlap, where one of them is new or changed."""
     pairs = (
         (a, b)
@@ -273,4 +286,5 @@ def _doubled(before: Piece, after: Piece) -> tuple[str, ...]:
         if (a not in before.channels or b not in before.channels)
         and line_gap(a.line, b.line) < (a.width + b.width) / 2.0 - ONE_PLACE_MM
     )
-    return tuple(f"Channels {a.name} and {b.name} of '{after.name}' now overlap: move one of them." for a, b in pairs)
+    said = f" of {piece_words(after.name)} now overlap: move one of them."
+    return tuple(OfBones(after.name, ((a.name, b.name), said)) for a, b in pairs)

@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, PaperOpened, WedgeClosed, Zone
 from diagnose.pattern.geometry.plane import Affine, add, cross, distance, dot, scaled, sub, turn, unit
+from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.closing import closed_up
@@ -110,7 +111,7 @@ def _placed(piece: Piece, ring: Ring, do: Dart) -> _Places:
         hint = " A dart that ends inside the paper needs a relief: a place on another edge." if not do.relief else ""
         mistakes.append(_off_outline(piece, "relief" if do.relief else "point", far_point, off_mm=far_off, hint=hint))
     if do.relief and not is_inside(piece, do.point):
-        what = f"The dart's point, {do.point}, lies outside piece '{piece.name}'."
+        what = f"The dart's point, {do.point}, lies outside {piece_words(piece.name)}."
         mistakes.append(Mistake("point", what, "Give a place inside it.", code="off-piece"))
     if mistakes:
         raise FitError(mistakes)
@@ -155,12 +156,13 @@ def _bad_numbers(do: Dart) -> Iterator[Mistake]:
 
 
 def _off_outline(piece: Piece, name: str, point: Point, off_mm: float, hint: str = "") -> Mistake:
-    what = f"The {name}, {point}, lies {both(off_mm)} from the outline of piece '{piece.name}'."
+    what = f"The {name}, {point}, lies {both(off_mm)} from the outline of {piece_words(piece.name)}."
     return Mistake(name, what, f"Give a place on an edge.{hint}", code="off-outline")
 
 
 def _said(do: Dart) -> str:
-    taken = f"In '{do.piece}' closed a dart {both(do.width)} wide and {both(distance(do.mouth, do.point))} long"
+    taken = f"In {piece_words(do.piece)} closed a dart {both(do.width)} wide and {both(distance(do.mouth, do.point))}"
+    taken += " long"
     if do.relief is None:
         return f"{taken}, right through to the other edge."
     opened = do.width * distance(do.relief, do.point) / distance(do.mouth, do.point)

@@ -18,6 +18,7 @@ from diagnose.pattern.finish.finished import Cuts, finished
 from diagnose.pattern.finish.sound_bones import bones_sound
 from diagnose.pattern.finish.walking import name_before
 from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.in_words import numbered, piece_words
 from diagnose.pattern.moved.bones import channels_in_slits
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.outline import Pattern
@@ -112,7 +113,7 @@ def _marks_kept(before: Pattern, done: Altered) -> Altered:
             continue
         made, notes = bones_sound(was, piece) if piece.channels else (piece, ())
         gone = [station for station in was.levels if station not in piece.levels]
-        notes += tuple(f"The {station} level no longer crosses '{piece.name}'." for station in gone)
+        notes += tuple(f"The {station} level no longer crosses {piece_words(piece.name)}." for station in gone)
         done = done.then(Altered(done.pattern.with_piece(made), notes)) if notes else done
     return done
 
@@ -120,20 +121,20 @@ def _marks_kept(before: Pattern, done: Altered) -> Altered:
 def _unbroken(before: Pattern, made: Altered, *, whole: bool) -> Altered:
     broken = [*_broken(before, made.pattern), *(seams_broken(before, made.pattern) if whole else ())]
     if broken:
-        raise FitError(broken)
+        raise numbered(FitError(broken), before)
     return made
 
 
 def _explained(pattern: Pattern, operations: Operations, where: str, error: FitError, *, whole: bool) -> FitError:
     """The refusal again, with the step it comes from, where it is one step's, and the most there is room for."""
-    before = pattern
+    before, error = pattern, numbered(error, pattern)
     for index, operation in enumerate(operations):
         attempt = partial(_sound, before, whole=False)
         try:
             before = attempt([operation]).pattern
         except FitError as own:
             step = f"{where}[{index}]" if len(operations) > 1 else where
-            return _placed(step, with_room(attempt, [operation], own))
+            return _placed(step, with_room(attempt, [operation], numbered(own, pattern)))
     return _placed(where, with_room(partial(_sound, pattern, whole=whole), operations, error))
 
 

@@ -19,6 +19,7 @@ from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, PaperOpened, StripFolded, Zone
 from diagnose.pattern.geometry.plane import along, distance
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import (
@@ -133,7 +134,7 @@ def _said(do: Fold) -> str:
     if min(ends) < 0.0 < max(ends):
         word = "Folded out and, beyond the turning point, spread in"
     much = " to ".join(both(abs(end)) if end else "nothing" for end in (ends if ends[0] != ends[1] else ends[:1]))
-    return f"{word} '{do.piece}': {much}."
+    return f"{word} {piece_words(do.piece)}: {much}."
 
 
 def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
@@ -203,7 +204,7 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
     slack = ON_OUTLINE_MM / distance(do.from_, do.to)
     through = [at for at in found if -slack <= at.s <= 1.0 + slack]
     if not through:
-        what = f"The line from {do.from_} to {do.to} does not cross piece '{piece.name}'."
+        what = f"The line from {do.from_} to {do.to} does not cross {piece_words(piece.name)}."
         raise FitError.of(
             "from", what, "Give two places on its outline, or beyond it on either side.", code="line-misses"
         )
@@ -218,9 +219,9 @@ def _through(piece: Piece, ring: Ring, do: Fold) -> tuple[list[Crossing], bool]:
 def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
     mm = run_nearest(outline_segments(piece), at)[1]
     if mm < LEAST_SAID_MM:
-        what = f"At {at}, on the outline of piece '{piece.name}', the line leaves paper behind it."
+        what = f"At {at}, on the outline of {piece_words(piece.name)}, the line leaves paper behind it."
         return what, "Carry the line on to where the piece ends, or turn it so that it crosses the edge there."
-    what = f"The point, {at}, lies inside piece '{piece.name}', {both(mm)} from its outline."
+    what = f"The point, {at}, lies inside {piece_words(piece.name)}, {both(mm)} from its outline."
     return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
 
 

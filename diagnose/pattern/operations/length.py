@@ -26,6 +26,7 @@ from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
@@ -267,7 +268,7 @@ def _left_notes(pattern: Pattern, left: Sequence[str]) -> tuple[str, ...]:
         for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
         if lip.edge.startswith(SLIT_PREFIX)
     }
-    others = [name for name in left if name not in gores]
+    others = [piece_title(name) for name in left if name not in gores]
     return (f"Left as they are, since the line does not reach them: {', '.join(others)}.",) if others else ()
 
 

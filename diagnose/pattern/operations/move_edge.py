@@ -27,6 +27,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.runs import run_length, run_nearest
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
+from diagnose.pattern.in_words import Note, edge_words, piece_words
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.bones import follow_edges, past_edge
 from diagnose.pattern.moved.carry import with_marks
@@ -48,6 +49,7 @@ from diagnose.pattern.operations.parameters import (
 from diagnose.pattern.operations.reshape_edge import adjoining
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
+from diagnose.sentences import upper_first
 from diagnose.units import LEAST_SAID_MM, both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
@@ -149,7 +151,8 @@ class MoveEdge(OnPiece, frozen=True):
         profile = _profile(piece, _as_one(edges), self.by)
         way = UP if self.way == "up" else None
         redrawn = shifted(piece, {edge.name: Shift(profile, begin, direction=way) for edge, begin in _begins(edges)})
-        made, notes = with_marks(redrawn)
+        made, carried = with_marks(redrawn)
+        notes: tuple[Note, ...] = carried
         if self.channels == "follow":
             made, more = follow_edges(redrawn, made, [edge.name for edge in edges])
             notes = (*notes, *more)
@@ -211,7 +214,7 @@ def _apart(edge: Edge, places: Iterable[tuple[float, float]]) -> list[tuple[floa
         if not kept or mm - kept[-1][0] > SAME_PLACE_MM:
             kept.append((mm, amount))
         elif amount != kept[-1][1]:
-            what = f"Two different amounts are given for one place of edge '{edge.name}', {both(mm)} along it."
+            what = f"Two different amounts are given for one place of {edge_words(edge)}, {both(mm)} along it."
             raise FitError.of("by", what, "Give one.", code="two-amounts")
     return kept
 
@@ -224,7 +227,7 @@ def _mm(piece: Piece, edge: Edge, place: Place, size: float) -> float:
     found += [_on_edge(edge, b, a, beyond=False) for a, b in pairwise(level)]
     off, spot = min((hit for hit in found if hit), default=(0.0, None), key=lambda hit: hit[0])
     if spot is None or off > LEVEL_REACH_MM:
-        what = f"Level '{place.at}' does not reach edge '{edge.name}' of piece '{piece.name}'."
+        what = f"The {place.at} level does not reach {edge_words(edge)} of {piece_words(piece.name)}."
         raise FitError.of(
             "by", what, 'Name a level that crosses the edge, or give the place as "along": 0 to 1.', code="level-misses"
         )
@@ -247,16 +250,16 @@ def _on_edge(edge: Edge, end: Point, inner: Point, *, beyond: bool = True) -> tu
     return (distance(near, end), near) if beyond else None
 
 
-def _bent(edge: Edge, made: Piece) -> tuple[str, ...]:
+def _bent(edge: Edge, made: Piece) -> tuple[Note, ...]:
     if edge.role in STIFF_ROLES and is_straight(edge) and not is_straight(made.edge(edge.name)):
         return (
-            f"The {edge.role} edge '{edge.name}' of '{made.name}' is no longer straight; a steel beside it will have"
-            " to follow the curve.",
+            f"{upper_first(edge_words(edge))} of {piece_words(made.name)} is no longer straight; a steel beside it will"
+            " have to follow the curve.",
         )
     return ()
 
 
-def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[str, ...]:
+def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[Note, ...]:
     """What the level loses, where it is not what was moved: the edge slants there, or the level was cut aslant."""
     notes = []
     for place in by:
@@ -268,6 +271,7 @@ def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[str, ..
             width = f"{both(abs(off))} {'narrower' if off > 0.0 else 'wider'}"
             moved = f"moved {both(abs(place.mm))} {way}, square to itself" if place.mm else "where it was"
             notes.append(
-                f"At the {place.at} of '{after.name}' the edge is {moved}; along the level the piece is {width}."
+                f"At the {place.at} of {piece_words(after.name)} the edge is {moved}; along the level the piece is"
+                f" {width}."
             )
     return tuple(notes)

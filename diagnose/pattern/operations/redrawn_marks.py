@@ -21,6 +21,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import across, add, along, distance, mid, scaled, sub, turn, unit
 from diagnose.pattern.geometry.polylines import part_along
+from diagnose.pattern.in_words import piece_first, piece_words
 from diagnose.pattern.measure import cut_level, line_length
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
 from diagnose.pattern.operations.operation import OnPiece
@@ -113,12 +114,17 @@ def _refuse(piece: Piece, do: Marks) -> None:
         )
     if do.grain_deg and piece.grain is None:
         mistakes.append(
-            Mistake("grain_deg", f"Piece '{piece.name}' has no grain line.", "Draw one first.", code="no-grain")
+            Mistake(
+                "grain_deg",
+                f"{piece_first(piece.name)} has no grain line.",
+                "Draw one first.",
+                code="no-grain",
+            )
         )
     named = [("levels", shift.station, piece.levels) for shift in do.levels]
     for where, name, there in (*named, *(("landmarks", shift.name, piece.landmarks) for shift in do.landmarks)):
         if name not in there:
-            what = f"Piece '{piece.name}' has no '{name}' among its {where}."
+            what = f"{piece_first(piece.name)} has no '{name}' among its {where}."
             mistakes.append(
                 Mistake(where, what, nearest(name, there) if there else "It has none.", code="no-such-mark")
             )
@@ -143,7 +149,7 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
     ))  # fmt: skip
     parts = cut_level(piece, (first, *moved[1:-1], last)).parts
     if not parts:
-        what = f"Level '{shift.station}' would leave piece '{piece.name}'."
+        what = f"The {shift.station} level would leave {piece_words(piece.name)}."
         raise FitError.of("levels", what, "Move it by less.", code="off-piece")
     return (parts[0][0], *moved[1:-1], parts[-1][1])
 
@@ -151,13 +157,12 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
 def _said(do: Marks) -> Iterator[str]:
     for shift in do.levels:
         middle = "" if shift.middle is None else f", {_moved(shift.middle)} half-way"
-        yield (
-            f"Level '{shift.station}' of '{do.piece}' is drawn anew, {_moved(shift.front)} at its front end and"
-            f" {_moved(shift.back)} at its back end{middle}."
-        )
+        moved = f"{_moved(shift.front)} at its front end and {_moved(shift.back)} at its back end{middle}"
+        yield f"The {shift.station} level of {piece_words(do.piece)} is drawn anew, {moved}."
     if do.grain_deg:
         way = "back" if do.grain_deg < 0.0 else "front"
-        yield f"The top of the grain line of '{do.piece}' is turned {abs(do.grain_deg):.0f} degrees toward the {way}."
+        turned = f"turned {abs(do.grain_deg):.0f} degrees toward the {way}"
+        yield f"The top of the grain line of {piece_words(do.piece)} is {turned}."
 
 
 def _moved(mm: float) -> str:

@@ -25,6 +25,7 @@ from diagnose.pattern.geometry.plane import across, add, scaled, unit
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place
 from diagnose.pattern.geometry.smooth_amounts import Profile, bump
+from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.moved.bones import carry_ends, past_edge
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.redraw import Shift
@@ -155,7 +156,7 @@ def adjoining(piece: Piece, names: tuple[str, ...]) -> tuple[Edge, ...]:
     starts = [i for i in range(count) if order[i].name in wanted and order[i - 1].name not in wanted] or [0]
     run = tuple(order[(starts[0] + i) % count] for i in range(len(wanted)))
     if len(starts) > 1 or any(edge.name not in wanted for edge in run):
-        what = f"The edges {', '.join(names)} of piece '{piece.name}' do not follow on from each other."
+        what = f"The edges {', '.join(names)} of {piece_words(piece.name)} do not follow on from each other."
         raise FitError.of(
             "edge", what, f"Going round, its edges are: {', '.join(e.name for e in order)}.", code="edges-apart"
         )

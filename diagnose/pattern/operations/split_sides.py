@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import piece_first, piece_words
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, need
 from diagnose.pattern.outline import HALVES, EdgeRef, Pattern, Piece, Seam, Side, half_name
@@ -45,10 +46,10 @@ class SplitSides(OnPiece, frozen=True):
 
 def _refuse(pattern: Pattern, piece: Piece) -> None:
     if piece.side != "both":
-        what = f"Piece '{piece.name}' is already the {piece.side} side's own."
+        what = f"{piece_first(piece.name)} is already the {piece.side} side's own."
         raise FitError.of("piece", what, "Alter it as it is.", code="split-already")
     if piece.cut == "single":
-        what = f"Piece '{piece.name}' is cut once and serves both sides; it has no left and right to part."
+        what = f"{piece_first(piece.name)} is cut once and serves both sides; it has no left and right to part."
         raise FitError.of("piece", what, "Name a piece that is cut as a pair or on the fold.", code="cut-once")
     taken = [name for name in pattern.names if name in {half_name(piece.name, side) for side in HALVES}]
     if taken:
@@ -77,7 +78,8 @@ def _side_ref(ref: EdgeRef, piece: str, side: Side) -> EdgeRef:
 
 
 def _notes(piece: Piece) -> tuple[str, ...]:
-    halves = f"'{piece.name}' is now '{half_name(piece.name, 'left')}' and '{half_name(piece.name, 'right')}'"
+    left, right = (piece_words(half_name(piece.name, side)) for side in HALVES)
+    halves = f"{piece_first(piece.name)} is now {left} and {right}"
     if piece.cut == "fold":
         return (f"{halves}: it can no longer be cut on the fold. Lay the two against each other at the fold line.",)
     return (f"{halves}; mark each half left or right before cutting.",)

@@ -23,6 +23,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_point_at
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
+from diagnose.pattern.in_words import piece_first, piece_words
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
@@ -96,11 +97,14 @@ def _end(piece: Piece, asked: str | None) -> str:
         return there[0]
     if asked is None:
         raise FitError.of(
-            "end", f"Piece '{piece.name}' bears both ends of the strap.", "Say front or back.", code="both-ends"
+            "end",
+            f"{piece_first(piece.name)} bears both ends of the strap.",
+            "Say front or back.",
+            code="both-ends",
         )
     if asked not in there:
         has = ", ".join(piece.landmarks) or "none"
-        what = f"Piece '{piece.name}' has no landmark 'strap-{asked}'."
+        what = f"{piece_first(piece.name)} has no landmark 'strap-{asked}'."
         raise FitError.of("end", what, f"Its landmarks: {has}.", code="no-such-mark")
     return asked
 
@@ -108,7 +112,7 @@ def _end(piece: Piece, asked: str | None) -> str:
 def _own_piece(pattern: Pattern, piece: Piece, do: Strap) -> Altered:
     """The strap's own piece, spread or closed across its middle and along it."""
     if do.move:
-        what = f"Piece '{piece.name}' has no landmark 'strap-front' or 'strap-back' to move."
+        what = f"{piece_first(piece.name)} has no landmark 'strap-front' or 'strap-back' to move."
         raise FitError.of("move", what, "Name the body piece the strap is fixed to.", code="no-such-mark")
     box = bounds(piece)
     upright = box.top - box.bottom >= box.right - box.left
@@ -139,7 +143,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
         # The outline goes round counter-clockwise: along the top, its start is at the back.
         room = at if by > 0.0 else run_length(run) - at
         if abs(by) > room:
-            what = f"The top edge of '{piece.name}' goes on for only {both(room)} beyond the strap's mark."
+            what = f"The top edge of {piece_words(piece.name)} goes on for only {both(room)} beyond the strap's mark."
             raise FitError.of("move", what, "Move the strap by less.", code="no-room")
         mark = run_point_at(run, at - by)
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
@@ -155,7 +159,7 @@ def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
     away = {e.name: run_nearest(e.segments, landmark)[1] for e in piece.edges if e.role == "top"}
     nearest_edge = min(away, key=lambda name: away[name], default=None)
     if nearest_edge is None or away[nearest_edge] > LANDMARK_OFF_MM:
-        what = f"Landmark 'strap-{end}' of piece '{piece.name}' does not lie on a top edge."
+        what = f"The strap {end} mark of {piece_words(piece.name)} does not lie on a top edge."
         raise FitError.of("move", what, "Set the landmark on the edge the strap is sewn to.", code="off-edge")
     order, count = piece.edges, len(piece.edges)
     index = next(i for i, edge in enumerate(order) if edge.name == nearest_edge)

@@ -16,7 +16,7 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.faults import unfair_edges
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import Note, place_title, reworded
 from diagnose.pattern.kept import OfLate
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
@@ -63,7 +63,7 @@ class Drawn(Struct, frozen=True):
 
     amount: Amount
     profile: Mapping[Station, float]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     paper: Paper | None = None
     on_paper: OnPaper | None = None
 
@@ -164,7 +164,7 @@ def _moves(item: Wanted) -> tuple[Move, ...]:
 def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     """What was drawn, with the girth as it now measures; a redrawn top or bottom edge leaves the girth as it was."""
     item, new = task.item, tuple(note for note in finished.notes if note not in paper.notes)
-    notes = tuple(in_her_unit(note, task.settings.unit) for note in new)
+    notes = tuple(reworded(note, lambda text: in_her_unit(text, task.settings.unit)) for note in new)
     if not board.operations:
         wants = [s for s, mm in item.profile.items() if mm and s in item.read]
         lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]

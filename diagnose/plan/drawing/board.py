@@ -14,6 +14,7 @@ from diagnose.model.diagnosis import Side
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, OnPiece, Operation, SplitSides, do_part, finish
 from diagnose.pattern.outline import END_ROLES, Pattern, Piece, half_name
@@ -94,7 +95,7 @@ class Board(Struct, frozen=True):
         return self.altered.pattern
 
     @property
-    def notes(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[Note, ...]:
         """What the maker should know of it."""
         return self.altered.notes
 
@@ -138,7 +139,7 @@ class Board(Struct, frozen=True):
         except FitError as error:
             raise _not_drawn(error) from None
 
-    def say(self, *notes: str) -> Board:
+    def say(self, *notes: Note) -> Board:
         """The board with more to tell the maker."""
         return replace(self, altered=self.altered.then(Altered(self.pattern, notes)))
 

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Side
 from diagnose.model.stations import Station
+from diagnose.pattern.in_words import slit_title
 from diagnose.pattern.operations import InsertGore
 from diagnose.pattern.outline import Pattern, Piece, Slit, half_name
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
@@ -38,7 +39,7 @@ def let_in(board: Board, before: Board, piece: str, slit: str, wanted: Mapping[S
     try:
         return landed(draw, missing, board, task=task)
     except NotDrawnError as why:
-        return board.say(f"No gusset could be let into slit '{slit}': {why}")
+        return board.say(f"No gusset could be let into {slit_title(slit)}: {why}")
 
 
 def gore_op(piece: Piece, slit: Slit, width: float) -> InsertGore:

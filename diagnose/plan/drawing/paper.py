@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import Note
 from diagnose.pattern.kept import OfLate
 from diagnose.pattern.operations import Cuts, Operation
 from diagnose.pattern.outline import Pattern
@@ -29,7 +30,7 @@ class Paper(Struct, frozen=True):
     pattern: Pattern
     loose: Pattern
     cuts: Cuts
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     @classmethod
     def of(cls, pattern: Pattern) -> Paper:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import line_gap
+from diagnose.pattern.in_words import OfBones
 from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM
 from diagnose.pattern.operations import Channels, Fold
 from diagnose.pattern.outline import Channel, Piece, Point
@@ -18,12 +19,12 @@ __all__ = ["closing_line", "redrawn", "taken_out"]
 HALVINGS = 12
 LEAST_BONE_MM = 50.8
 SHORTER_MM = 6.35
-ON_LINE = "Channel '{name}' lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
+ON_LINE = " lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
 ENDS = (
-    "Channel '{name}' lay in the fold: it is drawn anew on the closing line, and ends {much} short of the lower edge,"
+    " lay in the fold: it is drawn anew on the closing line, and ends {much} short of the lower edge,"
     " where its neighbours leave it no room. Cut its bone to that."
 )
-LEFT_OUT = "Channel '{name}' lay in the fold and its neighbours leave it no room: leave it out."
+LEFT_OUT = " lay in the fold and its neighbours leave it no room: leave it out."
 
 
 def taken_out(board: Board, line: FoldLine, task: Task) -> Board:
@@ -52,7 +53,7 @@ def redrawn(board: Board, line: FoldLine, fold: Fold, task: Task) -> Board:
         task: gives side and unit.
     """
     lost = sorted((c for c in line.piece.channels if c.name in line.inside), key=lambda c: -c.width)
-    board = board.say(*(LEFT_OUT.format(name=channel.name) for channel in lost[1:]))
+    board = board.say(*(_of(line, channel, LEFT_OUT) for channel in lost[1:]))
     return _again(board, line, lost[0], closing=closing_line(fold), task=task) if lost else board
 
 
@@ -61,15 +62,19 @@ def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point,
     whole = _within(closing)
     made = _with_room(piece, channel.width, whole)
     if made is None:
-        return board.say(LEFT_OUT.format(name=channel.name))
+        return board.say(_of(line, channel, LEFT_OUT))
     short = distance(made[-1], whole[-1])
     again = Channel(name=channel.name, line=tuple(made), width=channel.width)
     try:
         board = board.do([Channels(piece=piece.name, add=(again,))], task.side)
     except NotDrawnError:
-        return board.say(LEFT_OUT.format(name=channel.name))
+        return board.say(_of(line, channel, LEFT_OUT))
     said = ENDS if short >= SHORTER_MM else ON_LINE
-    return board.say(said.format(name=channel.name, much=task.say(short + EDGE_CLEARANCE_MM)))
+    return board.say(_of(line, channel, said.format(much=task.say(short + EDGE_CLEARANCE_MM))))
+
+
+def _of(line: FoldLine, channel: Channel, said: str) -> OfBones:
+    return OfBones(line.piece.name, ((channel.name,), said))
 
 
 def _within(closing: tuple[Point, Point]) -> tuple[Point, Point]:

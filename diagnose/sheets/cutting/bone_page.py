@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.model.settings import Settings
-from diagnose.pattern.in_words import piece_title
+from diagnose.pattern.in_words import bone_number, bone_numbers, piece_title
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.bones_kept import BoneChange, bone_changes
 from diagnose.sheets.cutting.cutting_list import bones_of
 from diagnose.sheets.drawn.drawing import Text, polyline
 from diagnose.sheets.drawn.page_flow import BODY_MM, HIGH_MM, SMALL_MM, WIDE_MM, Page
-from diagnose.sheets.words.names import bone_number, bone_numbers
 from diagnose.units import Unit, both
 
 __all__ = ["bone_blocks", "bone_rows"]

@@ -9,12 +9,11 @@ from typing import Any
 from msgspec import to_builtins
 from msgspec.structs import replace
 
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import bone_number, bone_numbers, place_title
 from diagnose.pattern.outline import Pattern, pair_and_side
 from diagnose.sentences import listed
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
-from diagnose.sheets.words.names import bone_number, bone_numbers
 from diagnose.sheets.words.parts import Said, Words, heading, wrapped
 from diagnose.units import Unit, both, in_inches
 

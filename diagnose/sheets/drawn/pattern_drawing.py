@@ -16,6 +16,7 @@ from diagnose.pattern.form.drawing_data import edge_data, mark_data, piece_data
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_place, run_point_at
+from diagnose.pattern.in_words import Bones
 from diagnose.pattern.measure import cut_level, edge_length
 from diagnose.pattern.outline import Line, Notch, Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import hatched
@@ -36,7 +37,6 @@ from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_r
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
 from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
 from diagnose.sheets.hand.figures import Lettered
-from diagnose.sheets.words.names import Bones
 from diagnose.units import Unit
 
 __all__ = ["BARE_MARGIN", "PENS", "ROOM_LETTERS", "draw_figures", "draw_pattern", "redrawn_pieces"]

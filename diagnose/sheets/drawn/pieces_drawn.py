@@ -16,6 +16,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.in_words import Bones, bone_numbers
 from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import added_paper, line_moves, taken_paper
@@ -24,7 +25,6 @@ from diagnose.sheets.drawn.pattern_words import level_ways, measure_told
 from diagnose.sheets.drawn.placing import Placed, Standing, places_of, standing_pieces
 from diagnose.sheets.drawn.work_layers import Moved, letter_text, letter_ways, work_on
 from diagnose.sheets.hand.figures import Lettered
-from diagnose.sheets.words.names import Bones, bone_numbers
 from diagnose.units import Unit
 
 __all__ = ["Figure", "Figures", "figures_of", "is_redrawn"]

@@ -16,13 +16,12 @@ from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpe
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.geometry.runs import run_length, run_point_at
-from diagnose.pattern.in_words import piece_title, slit_title
+from diagnose.pattern.in_words import Bones, bone_number, piece_title, slit_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of
 from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Path, Text, arrow_head, carried_mark, polyline
 from diagnose.sheets.drawn.letters import words_wide
-from diagnose.sheets.words.names import Bones, bone_number
 from diagnose.units import Unit, short
 
 __all__ = ["Moved", "Work", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on"]

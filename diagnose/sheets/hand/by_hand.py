@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.in_words import piece_called, piece_title
+from diagnose.pattern.in_words import bone_number, bone_numbers, piece_called, piece_title
 from diagnose.pattern.measure import channel_length, station_width
 from diagnose.pattern.operations import Cuts, Operation, do_part
 from diagnose.pattern.operations.channels import Channels
@@ -64,7 +64,6 @@ from diagnose.sheets.hand.others import (
 from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.paper_places import Desk
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import bone_number, bone_numbers
 from diagnose.units import Unit
 
 __all__ = ["steps_for"]
@@ -293,7 +292,7 @@ def _check(desk: Desk, before: Pattern, after: Pattern) -> Iterator[HandStep]:
                 said.append(f"{station} {desk.say(width)}")
                 levels.append(piece.levels[station])
         if said:
-            rows.append((piece_called(piece), " · ".join(said)))
+            rows.append((piece_called(piece.name), " · ".join(said)))
             shown.append(Picture(piece, lines=levels))
     if rows:
         text = "Check the new widths along the levels, and walk every seam you changed against its partner:"

@@ -52,7 +52,7 @@ def _finish(part: StripFolded | PaperOpened) -> tuple[Point, float]:
 
 
 def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
-    text = f"On {piece_words(piece)}, {a.words}; {b.words}. Rule a line from {a.mark} to {b.mark}."
+    text = f"On {piece_words(piece.name)}, {a.words}; {b.words}. Rule a line from {a.mark} to {b.mark}."
     spots = {a.mark: a.spot, b.mark: b.spot}
     picture = Picture(piece, spots, lines=((a.spot, b.spot),))
     brief = f"{upper_first(a.words)}; {b.words}. Rule {a.mark}–{b.mark}."
@@ -146,7 +146,7 @@ def dart_steps(desk: Desk, do: Dart, before: Pattern, made: Altered) -> Iterator
     piece = before.piece(do.piece)
     mouth, point = on_edge(desk, piece, do.mouth), within(desk, piece, do.point)
     relief = on_edge(desk, piece, do.relief) if do.relief else None
-    text = f"On {piece_words(piece)}, {mouth.words}; {point.words}. Rule {mouth.mark}–{point.mark}."
+    text = f"On {piece_words(piece.name)}, {mouth.words}; {point.words}. Rule {mouth.mark}–{point.mark}."
     spots = {found.mark: found.spot for found in (mouth, point, relief) if found}
     lines = [(mouth.spot, point.spot)]
     figures = [*mouth.figures, *point.figures]
@@ -247,7 +247,7 @@ def length_steps(desk: Desk, do: Length, before: Pattern, made: Altered) -> Iter
     offsets = [desk.read(_above(shown, do.station, side)) for side in sides]
     amount = desk.read(do.amount)
     pieces = "On every piece" if len(names) == len(before.pieces) > 1 else (
-        f"On {listed([piece_words(before.piece(name)) for name in names])}")  # fmt: skip
+        f"On {listed([piece_words(name) for name in names])}")  # fmt: skip
     how = "square to the grain, right across" if straight else (
         f"right across, as the {do.station} level runs, as far from it all along, measured with the grain")  # fmt: skip
     briefly = "square to the grain" if straight else f"as the {do.station} level runs"

@@ -13,7 +13,15 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.plane import across, add, distance, scaled
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
-from diagnose.pattern.in_words import edge_title, edge_words, piece_title, piece_words, seam_title, way_square
+from diagnose.pattern.in_words import (
+    channels_words,
+    edge_title,
+    edge_words,
+    piece_title,
+    piece_words,
+    seam_title,
+    way_square,
+)  # fmt: skip
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
@@ -24,7 +32,6 @@ from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.paper_places import Desk, corner_words, end_words, side_ended
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import channels_words
 
 __all__ = ["changed_edge_steps", "move_edge_steps", "new_line_step", "reshape_steps"]
 
@@ -64,7 +71,7 @@ def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, followed: Co
         said = channels_words(desk.bones, piece.name, beside)
         text = f"Move {said} along with {edge_words(edge)}, so that the distance between them stays."
         picture = Picture(piece, lines=[laid[one] for one in beside])
-        brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece)}."
+        brief = f"Move {said} with {edge_words(edge)} of {piece_words(piece.name)}."
         yield HandStep(text, (), (), pictures=(picture,), brief=brief, kind="follow",
                        rows=((seam_title(piece, edge), said),))  # fmt: skip
 
@@ -213,10 +220,12 @@ def _said(
     if even:
         off = _off_words(desk, marks[0].off, way)
         beside = f"{off} of {named}".replace(" inwards of", " inside").replace(" outwards of", " outside")
-        return f"On {piece_words(old)}, draw a line {beside}, the same all along{joined.replace('@', '')}.", ()
+        return f"On {piece_words(old.name)}, draw a line {beside}, the same all along{joined.replace('@', '')}.", ()
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
     how = "straight up or down from" if way else "square to"
-    text = f"On {piece_words(old)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
+    text = (
+        f"On {piece_words(old.name)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
+    )
     rows = [
         (_along_words(desk, m, names, whole=run_length(run_of(edges))), _off_words(desk, m.off, way)) for m in marks
     ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, sub, turn, unit
-from diagnose.pattern.in_words import edge_words, piece_title, piece_words, slit_title
+from diagnose.pattern.in_words import channels_words, edge_words, piece_title, piece_words, slit_title
 from diagnose.pattern.measure import SLIT_PREFIX, slit_length
 from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.operations.channels import Channels
@@ -22,7 +22,6 @@ from diagnose.sheets.hand.edges import changed_edge_steps
 from diagnose.sheets.hand.figures import Figure, GoreFigure, HandStep, RubbedOut, Ruled, Slide, Tab
 from diagnose.sheets.hand.paper_places import Desk, Found, on_edge, within
 from diagnose.sheets.hand.pictures import Picture
-from diagnose.sheets.words.names import channels_words
 
 __all__ = ["bone_slides", "channel_steps", "gore_steps", "split_steps", "strap_steps", "tab_steps"]
 
@@ -33,12 +32,12 @@ def split_steps(desk: Desk, do: SplitSides, before: Pattern, made: Altered) -> I
     """The piece traced once for each side."""
     piece = before.piece(do.piece)
     text = (
-        f"Trace {piece_words(piece)} once more, with all its marks. Write “left” on the one, turn the other over and "
-        "write “right” on it: from here on they differ."
+        f"Trace {piece_words(piece.name)} once more, with all its marks. Write “left” on the one, turn the other over "
+        "and write “right” on it: from here on they differ."
     )
     if piece.cut == "fold":
         text += " Neither is cut on the fold any more; give both a seam at the fold line, or tape them together there."
-    brief = f"Trace {piece_words(piece)} once more: one “left”, one turned over “right”."
+    brief = f"Trace {piece_words(piece.name)} once more: one “left”, one turned over “right”."
     said = "one “left”, one turned over “right”" + ("; neither is cut on the fold" if piece.cut == "fold" else "")
     yield HandStep(text, (), (), pictures=(Picture(piece),), brief=brief, kind="split",
                    rows=((piece_title(piece.name), said),))  # fmt: skip
@@ -50,7 +49,7 @@ def channel_steps(desk: Desk, do: Channels, before: Pattern, made: Altered) -> I
     old = {channel.name: channel for channel in piece.channels}
     if do.remove:
         said = channels_words(desk.bones, piece.name, do.remove)
-        text = f"On {piece_words(piece)}, rub out {said}."
+        text = f"On {piece_words(piece.name)}, rub out {said}."
         gone = tuple(RubbedOut(piece.name, f"channel:{name}") for name in do.remove)
         picture = Picture(piece, lines=[old[name].line for name in do.remove])
         yield HandStep(text, (), gone, pictures=(picture,), brief=f"Rub out {said}.")
@@ -66,7 +65,7 @@ def _channel_step(desk: Desk, piece: Piece, channel: Channel, *, fresh: bool) ->
     said = channels_words(desk.bones, piece.name, [channel.name])
     line = f"{low[0].mark}–{high[0].mark}{_stops(desk, low, high)}"
     text = (
-        f"On {piece_words(piece)}, {verb} the middle line of {said}: {low[0].words}; {high[0].words}. "
+        f"On {piece_words(piece.name)}, {verb} the middle line of {said}: {low[0].words}; {high[0].words}. "
         f"Rule {line}. "
         f"The channel is {desk.say(channel.width)} wide."
     )
@@ -124,13 +123,13 @@ def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) 
     if do.swing:
         toward = "back" if do.swing > 0.0 else "front"
         texts.append(
-            f"On {piece_words(piece)}, mark the foot of {slit_title(slit.name)} {desk.say(abs(do.swing))} along the "
-            f"edge toward the centre {toward}, and rule the slit from there to its old tip."
+            f"On {piece_words(piece.name)}, mark the foot of {slit_title(slit.name)} {desk.say(abs(do.swing))} along "
+            f"the edge toward the centre {toward}, and rule the slit from there to its old tip."
         )
     if do.lengthen:
         way = "on beyond its tip" if do.lengthen > 0.0 else "back from its tip"
         drawn = f"draw {slit_title(slit.name)} {desk.say(abs(do.lengthen))} {way}, in its own line."
-        texts.append(f"On {piece_words(piece)}, {drawn}")
+        texts.append(f"On {piece_words(piece.name)}, {drawn}")
     for text in texts:
         picture = Picture(before.piece(piece.name), lines=[slit.line])
         yield HandStep(text, (), (), pictures=(picture,), brief=text)
@@ -143,7 +142,7 @@ def eyelet_steps(desk: Desk, do: Eyelets, before: Pattern, made: Altered) -> Ite
     del made
     piece = before.piece(do.piece)
     text = (
-        f"On the lacing edge of {piece_words(piece)}, mark one more eyelet half-way between each two, for "
+        f"On the lacing edge of {piece_words(piece.name)}, mark one more eyelet half-way between each two, for "
         f"{desk.say(do.span)} above and below the waist; the others stay."
     )
     yield HandStep(text, (), (), pictures=(Picture(piece),), brief=text)
@@ -163,9 +162,10 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
     leg, wide = desk.read(slit_length(slit)), desk.read(width)
     name = slit_title(slit.name)
     if known:
-        text = f"On {piece_words(piece)}, {name} ({foot.words}; {tip.words}) takes a gore. "
+        text = f"On {piece_words(piece.name)}, {name} ({foot.words}; {tip.words}) takes a gore. "
     else:
-        text = f"On {piece_words(piece)}, {foot.words}; {tip.words}. Rule {foot.mark}–{tip.mark} and cut it as {name}. "
+        text = f"On {piece_words(piece.name)}, {foot.words}; {tip.words}. "
+        text += f"Rule {foot.mark}–{tip.mark} and cut it as {name}. "
     text += (
         f"On fresh paper draw the gore: a line {desk.say(leg)} long; with its top as centre swing an arc through its "
         f"foot; on the arc mark half of {desk.say(wide)} to each side of the foot, and rule both marks to the top. "
@@ -230,12 +230,14 @@ def _slide_step(desk: Desk, piece: Piece, new: Piece, name: str, by: float) -> H
     if tab:
         ends = listed([edge_words(piece.edge(edge)) for edge in tab])
         text = (
-            f"On {piece_words(piece)}, trace {ends} with the {words} mark, and slide the tracing {desk.say(by)}"
+            f"On {piece_words(piece.name)}, trace {ends} with the {words} mark, and slide the tracing {desk.say(by)}"
             f" straight across towards {towards}: draw it there."
         )
         figure = Tab(piece.name, tab, name, by_mm=read)
     else:
-        text = f"On {piece_words(piece)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}."
+        text = (
+            f"On {piece_words(piece.name)}, move the {words} mark {desk.say(by)} along the top edge towards {towards}."
+        )
         figure = Slide(piece.name, name, read)
     curves = [new.edge(edge).segments for edge in tab]
     brief = f"Move the {words} mark {desk.say(by)} towards {towards}."
@@ -272,8 +274,8 @@ def _longer_step(desk: Desk, piece: Piece, new: Piece, by: float) -> HandStep:
     lines = "both side edges and every slit" if piece.slits else "both side edges"
     each = "each tab's foot" if piece.slits else hem
     text = (
-        f"On {piece_words(piece)}, carry {lines} {desk.say(by)} {onward} {hem}, and trace {each} between the new ends, "
-        "parallel to the old line."
+        f"On {piece_words(piece.name)}, carry {lines} {desk.say(by)} {onward} {hem}, and trace {each} between the new "
+        "ends, parallel to the old line."
     )
     figures = tuple(Slide(piece.name, f"edge:{edge.name}", desk.read(by)) for edge in bottoms)
     curves = [new.edge(edge.name).segments for edge in bottoms]
@@ -289,7 +291,7 @@ def _moved(slit: Slit, old: Slit) -> bool:
 
 def _slit_step(desk: Desk, piece: Piece, slit: Slit, verb: str) -> HandStep:
     foot, tip = on_edge(desk, piece, slit.line[0]), within(desk, piece, slit.line[-1])
-    text = f"On {piece_words(piece)}, {verb} {slit_title(slit.name)}: {foot.words}; {tip.words}. "
+    text = f"On {piece_words(piece.name)}, {verb} {slit_title(slit.name)}: {foot.words}; {tip.words}. "
     text += f"Rule {foot.mark}–{tip.mark}."
     spots = {foot.mark: foot.spot, tip.mark: tip.spot}
     ruled = Ruled(piece.name, f"slit:{slit.name}", (foot.mark, tip.mark))
@@ -302,7 +304,7 @@ def _deeper_step(desk: Desk, piece: Piece, slits: Sequence[Slit], by: float) -> 
     by = desk.read(by)
     word = "longer" if by > 0 else "shorter"
     names = listed([slit_title(slit.name) for slit in slits])
-    text = f"On {piece_words(piece)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
+    text = f"On {piece_words(piece.name)}, make {names} {desk.say(by)} {word} at the tip, in its own direction."
     figures = tuple(Slide(piece.name, f"slit:{slit.name}", by) for slit in slits)
     picture = Picture(piece, lines=[slit.line for slit in slits])
     return HandStep(text, (), figures, pictures=(picture,), brief=f"Make {names} {desk.say(by)} {word} at the tip.")

@@ -32,7 +32,7 @@ def mark_steps(desk: Desk, do: Marks, before: Pattern, made: Altered) -> Iterato
         )
     for moved in do.landmarks:
         found = within(desk, piece, piece.landmarks[moved.name])
-        text = f"On {piece_words(piece)}, mark {moved.name.replace('-', ' ')} anew: {found.words}."
+        text = f"On {piece_words(piece.name)}, mark {moved.name.replace('-', ' ')} anew: {found.words}."
         yield HandStep(text, (), found.figures, pictures=(Picture(piece, {found.mark: found.spot}),), brief=text)
 
 
@@ -44,7 +44,7 @@ def _line(
     along = "–".join(found.mark for found in places)
     how = f"Draw one smooth line {along}" if over else f"Rule {along}"
     measured = "; ".join(found.words for found in (low, high, *over))
-    text = f"On {piece_words(piece)}, draw {name} anew: {measured}. {how} and rub out the old line."
+    text = f"On {piece_words(piece.name)}, draw {name} anew: {measured}. {how} and rub out the old line."
     spots = {found.mark: found.spot for found in places}
     figures = [figure for found in (low, high, *over) for figure in found.figures]
     ruled = Ruled(piece.name, what, (low.mark, high.mark), over=tuple(found.mark for found in over))

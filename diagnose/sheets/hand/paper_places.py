@@ -10,10 +10,9 @@ from msgspec import Struct, field
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
-from diagnose.pattern.in_words import edge_words
+from diagnose.pattern.in_words import Bones, edge_words
 from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
-from diagnose.sheets.words.names import Bones
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [

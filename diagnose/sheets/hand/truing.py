@@ -134,9 +134,9 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     marks = tuple(read.items())
     marks = marks if any(off for _, off in marks) else ()
     figure = Chord(piece.name, edge.name, first, last=last, marks=marks)
-    title, named = seam_title(piece, edge), f"{edge_words(edge)} of {piece_words(piece)}"
+    title, named = seam_title(piece, edge), f"{edge_words(edge)} of {piece_words(piece.name)}"
     if not marks and (first, last) == ((edge.name, "start", 0.0), (edge.name, "end", 0.0)):
-        text = f"Rule {edge_words(edge)} of {piece_words(piece)} straight from one end to the other."
+        text = f"Rule {edge_words(edge)} of {piece_words(piece.name)} straight from one end to the other."
         return HandStep(text, (), (figure,), pictures=(Picture(piece, lines=(spots,)),),
                         brief=f"Rule {named}.",
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
@@ -145,7 +145,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
     where = f"{_place_words(desk, piece, first, mark=a)} and {_place_words(desk, piece, last, mark=b)}".removesuffix(
         ","
     )
-    text = f"True {edge_words(edge)} of {piece_words(piece)}: mark {where}. Lay the ruler from {a} to {b}"
+    text = f"True {edge_words(edge)} of {piece_words(piece.name)}: mark {where}. Lay the ruler from {a} to {b}"
     text += ", mark off it, and draw one smooth line through the marks:" if marks else " and rule it straight there."
     table = tuple((f"{desk.say(along)} from {a}", _off_words(desk, off)) for along, off in marks)
     said = " · ".join(f"{along.removesuffix(f' from {a}')}: {off}" for along, off in table)

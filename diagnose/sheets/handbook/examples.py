@@ -11,6 +11,7 @@ from diagnose.model.diagnosis import Amount, CauseFound
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.in_words import Note, bone_numbers, notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
@@ -70,7 +71,7 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         base: its rule base; of its causes the first whose choice can be drawn is taken.
         patterns: where to try it, best first.
     """
-    said: tuple[str, ...] = ()
+    said: tuple[Note, ...] = ()
     for item, pattern in _tries(alteration, base, patterns):
         drawn = draw(item, pattern, base.settings)
         if drawn.operations and drawn.pattern is not None:
@@ -80,7 +81,11 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         said = said or (FOR_THE_HAND,)
     first = next(_wanted(alteration, base), None)
     amount = first.amount if first else Amount()
-    return Worked(_by_hand(alteration, amount, base.settings), _figure(alteration, amount, base.settings), notes=said)
+    return Worked(
+        _by_hand(alteration, amount, base.settings),
+        _figure(alteration, amount, base.settings),
+        notes=notes_said(said, {}),
+    )
 
 
 def _tries(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Iterator[tuple[Wanted, Pattern]]:
@@ -118,7 +123,14 @@ def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> 
     figure = _figure(item.alteration, drawn.amount, settings)
     steps = _steps(before, after, drawn, settings=settings)
     picture = _picture(before, after, drawn, steps=steps, settings=settings)
-    return Worked(by_hand, figure, before.name, picture=picture, steps=steps, notes=drawn.notes)
+    return Worked(
+        by_hand,
+        figure,
+        before.name,
+        picture=picture,
+        steps=steps,
+        notes=notes_said(drawn.notes, bone_numbers(before, after)),
+    )
 
 
 def _steps(before: Pattern, after: Pattern, drawn: Drawn, settings: Settings) -> tuple[HandStep, ...]:

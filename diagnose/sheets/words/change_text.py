@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from diagnose.pattern.in_words import piece_title, seam_words, slit_title
+from diagnose.pattern.in_words import bone_number, bone_numbers, piece_title, seam_words, slit_title
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import Change, ChangeReport
-from diagnose.sheets.words.names import bone_number, bone_numbers, speaking
 from diagnose.units import Unit, both
 
-__all__ = ["change_lines", "notes_in_words"]
+__all__ = ["change_lines"]
 
 NOTICED_MM = 0.3
 WALKED_MM = 25.4 / 16
@@ -50,11 +49,6 @@ def change_lines(report: ChangeReport, before: Pattern, after: Pattern, unit: Un
         if change.after is not None and abs(change.after) > WALKED_MM:
             differ = both(abs(change.after), unit)
             yield f"{seam_words(after, seam)}: the edges differ by {differ}. Walk and correct it."
-
-
-def notes_in_words(notes: Sequence[str], before: Pattern, after: Pattern) -> tuple[str, ...]:
-    """What the operations said, with pieces, edges and bones called as on her sheets."""
-    return tuple(map(speaking(before, after), notes))
 
 
 def _moved(change: Change) -> bool:

@@ -8,6 +8,7 @@ from diagnose.gap.reading import GapReading, StationGap
 from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
+from diagnose.pattern.in_words import Bones, bone_numbers, notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
@@ -27,17 +28,23 @@ from diagnose.sheets.view_model import (
 )
 from diagnose.sheets.words import wording as w
 from diagnose.sheets.words.gap_text import SHAPES, change_words, range_lines
-from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.rule_text import measured_words
 from diagnose.units import Unit, both, in_her_unit
 
-__all__ = ["in_her_words", "predicted_gap", "view_in_words"]
+__all__ = ["predicted_gap", "view_in_words"]
 
 GAP_CHANGED_MM = 0.5
 
 
 def view_in_words(
-    title: str, tryon: TryOn, diagnosis: Diagnosis, base: RuleBase, unit: Unit, date: str, version: str
+    title: str,
+    tryon: TryOn,
+    diagnosis: Diagnosis,
+    base: RuleBase,
+    unit: Unit,
+    date: str,
+    version: str,
+    patterns: Sequence[Pattern | None] = (),
 ) -> SheetView:
     """The sheet of one try-on without its pictures, the dimensions in them and the steps by hand.
 
@@ -49,8 +56,9 @@ def view_in_words(
         unit: the maker's unit.
         date: the day of the try-on.
         version: the name of the new pattern version.
+        patterns: the versions of her pattern that it speaks of, the oldest first, for the numbers of bones.
     """
-    rules, first_steps = base.entries, diagnosis.first_steps
+    bones, rules, first_steps = bone_numbers(*patterns), base.entries, diagnosis.first_steps
     predicted = predicted_gap(first_steps, diagnosis.gap)
     view = SheetView(
         title=title,
@@ -58,7 +66,7 @@ def view_in_words(
         date=date,
         version=version,
         stop=_stop(diagnosis, rules),
-        first=tuple(_step(step, rules, unit) for step in first_steps),
+        first=tuple(_step(step, rules, unit, bones=bones) for step in first_steps),
         nothing=_nothing(diagnosis),
         findings=tuple(_findings(diagnosis, tryon, rules, unit=unit)),
         absent=tuple(w.finding_title(rules, name) for name, seen in tryon.seen.items() if not seen.shown),
@@ -69,9 +77,10 @@ def view_in_words(
         gap=tuple(
             _gap_row(name, one, base, unit=unit, predicted=predicted) for name, one in diagnosis.gap.stations.items()
         ),
-        paper=tuple(w.said_once(_on_the_paper(first_steps))),
+        paper=tuple(w.said_once(_on_the_paper(first_steps, bones))),
         later=tuple(
-            RoundView(r.number, tuple(_step(step, rules, unit) for step in r.steps)) for r in diagnosis.rounds[1:]
+            RoundView(r.number, tuple(_step(step, rules, unit, bones=bones) for step in r.steps))
+            for r in diagnosis.rounds[1:]
         ),
         held=tuple(_held(diagnosis, rules)),
         expect=diagnosis.rounds[0].expect if diagnosis.rounds else (),
@@ -85,16 +94,6 @@ def view_in_words(
         halves=w.halves_words(first_steps, unit),
     )
     return view if unit == "in" else w.each_text(view, lambda text: in_her_unit(text, unit))
-
-
-def in_her_words(view: SheetView, *patterns: Pattern | None) -> SheetView:
-    """The sheet with pieces, edges and bones called as she calls them.
-
-    Args:
-        view: as the plan says it.
-        patterns: the versions of her pattern that it speaks of, the oldest first.
-    """
-    return w.each_text(view, speaking(*patterns)) if any(patterns) else view
 
 
 def predicted_gap(steps: Sequence[StepPlan], reading: GapReading) -> Mapping[Station, float]:
@@ -165,12 +164,13 @@ def _reopened(diagnosis: Diagnosis, base: RuleBase, unit: Unit) -> Iterator[str]
     yield from found.explanations
 
 
-def _on_the_paper(steps: Sequence[StepPlan]) -> Iterator[str]:
+def _on_the_paper(steps: Sequence[StepPlan], bones: Bones) -> Iterator[str]:
     """What the drawing of the steps had to say."""
-    return (note for step in steps if step.operations for note in step.notes if note not in step.taught)
+    drawn = (step for step in steps if step.operations)
+    return (note for step in drawn for note in notes_said(step.notes, bones) if note not in step.taught)
 
 
-def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
+def _step(step: StepPlan, rules: RuleSet, unit: Unit, bones: Bones) -> StepView:
     entry = rules.alterations.get(step.alteration)
     figure, of = w.big_figure(step.amount, unit, entry.ways if entry else None)
     remarks = list[str]()
@@ -181,7 +181,7 @@ def _step(step: StepPlan, rules: RuleSet, unit: Unit) -> StepView:
     return StepView(
         w.way_title(rules, step.way or step.alteration), w.side_words(step.side), figure, figure_of=of,
         rows=w.amount_rows(step.amount, unit), at=step.at, why=step.why,
-        remarks=(*remarks, *(step.taught if step.operations else step.notes)),
+        remarks=(*remarks, *(step.taught if step.operations else notes_said(step.notes, bones))),
     )  # fmt: skip
 
 

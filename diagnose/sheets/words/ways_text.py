@@ -7,13 +7,12 @@ from typing import Any
 
 from diagnose.casebook import StepDone
 from diagnose.errors import FitError, nearest
-from diagnose.pattern.in_words import piece_title
+from diagnose.pattern.in_words import bone_numbers, notes_said, piece_title
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.ways import Way
 from diagnose.rulebase.base import RuleBase
 from diagnose.sentences import listed
-from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.wording import big_figure, way_title
 from diagnose.units import Unit, both
@@ -41,13 +40,13 @@ def ways_lines(
     step: StepPlan, ways: Sequence[Way], base: RuleBase, unit: Unit, *patterns: Pattern | None
 ) -> Iterator[Said]:
     """The ways in lines, best first; `patterns` are the versions that they speak of, the oldest first."""
-    said = speaking(*patterns)
+    bones = bone_numbers(*patterns)
     yield f"Ways of step {step.id}, best first:"
     for number, way in enumerate(ways, 1):
         yield ""
         yield from wrapped(f"{way_title(base.entries, way.name)} ({way.name})", f"{number}. ")
         if not way.drawn:
-            yield from wrapped(said(" ".join(way.notes)) or "It is done by hand.", "   For the hand: ")
+            yield from wrapped(" ".join(notes_said(way.notes, bones)) or "It is done by hand.", "   For the hand: ")
             continue
         entry = base.entries.alterations.get(way.parts[0].alteration)
         yield from wrapped(" ".join(filter(None, big_figure(way.amount, unit, entry.ways if entry else None))), "   ")
@@ -111,5 +110,5 @@ def _way(way: Way, base: RuleBase) -> dict[str, Any]:
         },
         "predicted_gap_mm": dict(way.predicted_gap_mm),
         "leaves_mm": dict(way.leaves_mm),
-        "notes": list(way.notes),
+        "notes": notes_said(way.notes, {}),
     }

@@ -7,10 +7,10 @@ from typing import Any
 
 from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import CauseFound, Evidence
+from diagnose.pattern.in_words import bone_numbers, notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
-from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.rule_text import entry_lines
 from diagnose.sheets.words.wording import NEARLY, evidence_words
@@ -26,12 +26,12 @@ def why_lines(diagnosis: Diagnosis, base: RuleBase, name: str, *patterns: Patter
         FitError: when the name is neither a cause nor an alteration, or this try-on says nothing of it.
     """
     causes, steps = _about(diagnosis, base, name)
-    said = speaking(*patterns)
+    bones = bone_numbers(*patterns)
     for step in steps:
         yield from wrapped(step.why, f"Step {step.id}: ")
         yield from wrapped(step.at, "  Where: ")
-        for note in step.notes:
-            yield from wrapped(said(note), "  ")
+        for note in notes_said(step.notes, bones):
+            yield from wrapped(note, "  ")
     for held in diagnosis.held_back:
         if name in (held.alteration, held.cause):
             yield from wrapped(f"{held.because} It waits until {held.until}.", "Held back: ")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence
+from diagnose.pattern.in_words import notes_said
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
 
@@ -96,7 +97,7 @@ def step_to_json(step: StepPlan) -> dict[str, Any]:
         "drawn": step.drawn,
         "ways": [way.alteration.id for way in step.ways],
         "operations": [operation.to_json() for operation in step.operations],
-        "notes": list(step.notes),
+        "notes": list(notes_said(step.notes, {})),
     }
 
 

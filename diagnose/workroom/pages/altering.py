@@ -18,11 +18,11 @@ from diagnose.casebook import Case
 from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.in_words import bone_numbers, notes_said
 from diagnose.pattern.operations import Operation, do, parse_operations
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import change_report
-from diagnose.sheets.words.change_text import change_lines, notes_in_words
-from diagnose.sheets.words.names import bone_numbers, speaking
+from diagnose.sheets.words.change_text import change_lines
 from diagnose.units import Unit, in_her_unit, read_length
 from diagnose.workroom.asked import WRONG, Asked, html, to
 from diagnose.workroom.drawings import drawn
@@ -125,15 +125,13 @@ def alter(room: Room, asked: Asked) -> Response:
             if asked.one("does-keep"):
                 return _kept(room, case, asked, doing=doing, made=made)
         except FitError as error:
-            wrong, made = [_told(one, case.pattern, form) for one in error.mistakes], None
+            wrong, made = [_told(one, form) for one in error.mistakes], None
     return html(_page(case, form, asked, made=made, wrong=wrong), WRONG if wrong and not asked.lively else 200)
 
 
-def _told(one: Mistake, pattern: Pattern, form: Form) -> Mistake:
-    """A mistake in her words; the form it was made in stands over it."""
-    hers = speaking(pattern)
-    where = one.where.removeprefix(form.title).removeprefix(", ")
-    return replace(one, where=where, what=hers(one.what), do=hers(one.do))
+def _told(one: Mistake, form: Form) -> Mistake:
+    """A mistake as it is told beneath its form, which need not be named."""
+    return replace(one, where=one.where.removeprefix(form.title).removeprefix(", "))
 
 
 def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made: Altered) -> Response:
@@ -143,7 +141,8 @@ def _kept(room: Room, case: Case, asked: Asked, doing: Sequence[Operation], made
         if asked.one("of") != str(now.newest.number):
             what = f"Version {now.newest.number} was stored meanwhile, on another device or in another window."
             raise FitError.of("", what, "Look at it, and do this again on it.", code="newer-version")
-        casebook.add_version(now, made.pattern, now.newest.number, operations=doing, steps=(), notes=made.notes)
+        noted = notes_said(made.notes, bone_numbers(now.pattern, made.pattern))
+        casebook.add_version(now, made.pattern, now.newest.number, operations=doing, steps=(), notes=noted)
     return to("case", case.folder.name, "versions")
 
 
@@ -152,14 +151,14 @@ def _page(case: Case, form: Form, asked: Asked, made: Altered | None, wrong: Seq
         made.pattern if made else case.pattern, case.pattern if made else None, case.unit, tapped=True,
         under=photograph_under(case), screen=asked.screen,
     )  # fmt: skip
-    said = [] if made is None else [
+    told = [] if made is None else [
         *change_lines(change_report(case.pattern, made.pattern), case.pattern, made.pattern, unit=case.unit),
-        *notes_in_words(made.notes, case.pattern, made.pattern),
+        *notes_said(made.notes, bone_numbers(case.pattern, made.pattern)),
     ]  # fmt: skip
     template = "altered.html.j2" if asked.lively else "alter.html.j2"
     return page(
         template, title=form.title, case=case, here="alter", forms=FORMS, form=form, fields=asked.fields, sheet=sheet,
-        made=made, said=said, wrong=wrong, pattern=case.pattern, stations=_stations(case.pattern),
+        made=made, said=told, wrong=wrong, pattern=case.pattern, stations=_stations(case.pattern),
         hers=lambda text: in_her_unit(text, case.unit), numbers=bone_numbers(case.pattern),
     )  # fmt: skip
 

@@ -21,7 +21,6 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
-from diagnose.sheets.words.names import speaking
 from diagnose.sheets.words.parts import Said
 from diagnose.units import UNITS, Unit, both, in_her_unit
 from diagnose.workroom.asked import WRONG, Asked, html, to, url
@@ -253,7 +252,7 @@ def _told(one: Mistake, found: Seen, unit: Unit) -> Mistake:
 
 def _hers(text: str, found: Seen, unit: Unit) -> str:
     """A sentence in her unit, pieces and edges called as the drawing calls them."""
-    pattern, said = found.pattern, speaking(found.pattern)(in_her_unit(text, unit))
+    pattern, said = found.pattern, in_her_unit(text, unit)
     names = {edge.name for piece in pattern.pieces for edge in piece.edges} if pattern else set()
     for name in (name for name in names if "-" in name):
         said = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", name.replace("-", " "), said)

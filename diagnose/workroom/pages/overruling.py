@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from diagnose.casebook import Case
 from diagnose.errors import FitError
+from diagnose.pattern.in_words import bone_numbers, notes_said
 from diagnose.plan.planned import StepPlan
 from diagnose.plan.stepping import ways_of
 from diagnose.plan.ways import Way
@@ -122,9 +123,10 @@ def _shown(
         ("way drawn", unit, screen), lambda: drawn(after, before, unit, only_changed=True, screen=screen), of=way
     ) if after and before and way.drawn else None  # fmt: skip
     target = {name: way.predicted_gap_mm[name] - left for name, left in way.leaves_mm.items()}
+    noted = notes_said(way.notes, bone_numbers(case.pattern, after))
     read = dict(step.before.gap_mm) if step.before else {}
     return WayOnPage(
         name=way.name, title=way_title(rules, way.name), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
         sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm), costs=cost_said(way, unit),
-        leaves=left_said(way, unit), notes=way.notes, query={**taken, step.id: way.name},
+        leaves=left_said(way, unit), notes=noted, query={**taken, step.id: way.name},
     )  # fmt: skip

@@ -196,7 +196,7 @@ def test_without_a_narrowest_place_the_waist_is_asked_for_and_a_draft_shown() ->
 
 def test_of_many_pieces_without_a_waist_the_first_are_named_and_the_rest_counted() -> None:
     text = refusal("".join(f'<path d="M{x} 0H{x + 100}L{x + 130} 300H{x}Z"/>' for x in range(0, 3200, 200)))
-    assert "for “piece-1”, “piece-2”, “piece-3”, “piece-4”, “piece-5” and 3 more: nowhere" in text
+    assert "for “piece 1”, “piece 2”, “piece 3”, “piece 4”, “piece 5” and 3 more: nowhere" in text
 
 
 def test_without_corners_the_edges_are_asked_for_and_a_draft_shown() -> None:
@@ -232,7 +232,7 @@ def test_a_gore_beside_the_panels_is_no_panel_and_takes_no_lacing() -> None:
     assert [edge.role for edge in pieces[1].edges].count("lacing") == 1
     assert not any(edge.role == "lacing" for edge in pieces[2].edges)
     assert pieces[2].levels == {}
-    assert any("piece-3" in sentence and "no girth has them" in sentence for sentence in made.said)
+    assert any("piece 3" in sentence and "no girth has them" in sentence for sentence in made.said)
 
 
 def test_a_front_laced_garment_is_laced_in_front_and_folded_behind() -> None:

@@ -37,8 +37,8 @@ def test_bare_outlines_become_named_pieces_with_roles_levels_and_a_seam() -> Non
 
 def test_what_is_presumed_is_said() -> None:
     text = said(plain_svg())
-    assert "front edge of “piece-1” was presumed to lie on the fold" in text
-    assert "back edge of “piece-2” was presumed to be laced" in text
+    assert "front edge of “piece 1” was presumed to lie on the fold" in text
+    assert "back edge of “piece 2” was presumed to be laced" in text
     assert "waist was presumed at the narrowest place, 5 7/8 in (150 mm) up" in text
     assert "Presumed to be sewn" in text
 

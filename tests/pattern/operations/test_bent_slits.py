@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
@@ -24,7 +25,7 @@ def test_a_bent_slit_is_deepened_along_its_last_leg(by: float, tip: tuple[float,
 
 def test_a_bent_slit_is_not_shortened_beyond_its_last_leg() -> None:
     piece = replace(oblong(), slits=(BENT,), channels=())
-    with pytest.raises(FitError, match="deepen: Slit 's1' is only"):
+    with pytest.raises(FitError, match="deepen: Slit 1 is only"):
         Tabs("side", deepen=-29.0).done(one(piece))
 
 
@@ -46,4 +47,6 @@ def test_a_channel_from_over_which_the_tab_has_moved_is_cut_back_and_that_is_sai
     cut, kept = done.pattern.pieces[0].channels
     assert cut.line[-1].y < 200.0
     assert kept.line[-1] == Point(55.0, 223.0)
-    assert "Channel c0 of 'front' carried to the new edge; cut the bones to the new lengths." in done.notes
+    assert "Channel c0 of the front carried to the new edge; cut the bones to the new lengths." in notes_said(
+        done.notes, {}
+    )

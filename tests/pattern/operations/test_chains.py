@@ -19,6 +19,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import bounds, edge_length, edge_point_at
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Edge, Pattern
@@ -111,7 +112,7 @@ def chain(name: str, seed: int) -> Iterator[tuple[Raw, Pattern, Altered]]:
 def unsound(name: str, seed: int) -> list[str]:
     found: list[str] = []
     for number, (raw, before, made) in enumerate(chain(name, seed)):
-        after, said = made.pattern, " ".join(made.notes)
+        after, said = made.pattern, " ".join(notes_said(made.notes, {}))
         report = change_report(before, after).to_json()
         bad = faults(stored(before), stored(after), report)
         assert read_pattern(stored(after)) == read_pattern(stored(read_pattern(stored(after))))
@@ -171,7 +172,7 @@ def there_and_back(name: str, seed: int) -> Iterator[tuple[str, float]]:
             continue
         pairs = zip(stored(first)["pieces"], stored(again.pattern)["pieces"], strict=True)
         off = max(outline_of(a).exterior.hausdorff_distance(outline_of(b).exterior) for a, b in pairs)
-        if not swallowed((*there.notes, *again.notes)):
+        if not swallowed((*notes_said(there.notes, {}), *notes_said(again.notes, {}))):
             yield json.dumps(raw), off
 
 

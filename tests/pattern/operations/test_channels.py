@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.operations.channels import Channels, Shifted
 from diagnose.pattern.operations.move_edge import MoveEdge, Place
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
@@ -19,7 +20,7 @@ def changed(piece: Piece, **how: object) -> Piece:
 
 
 def notes(piece: Piece, **how: object) -> tuple[str, ...]:
-    return Channels(piece.name, **how).done(one(piece)).notes  # type: ignore[arg-type]
+    return notes_said(Channels(piece.name, **how).done(one(piece)).notes, {})  # type: ignore[arg-type]
 
 
 def with_short() -> Piece:
@@ -50,12 +51,12 @@ def test_a_channel_that_meets_a_slit_stops_with_its_stitching_an_eighth_clear_of
     piece = replace(with_short(), slits=(slit,))
     (channel,) = changed(piece, extend=("f1",), to="bottom").channels
     assert channel.line[0] == pytest.approx(Point(20.0, 30.0 + (4.75 + 3.175) * 2.0**0.5))
-    assert any("stops short of slit 's1'" in note for note in notes(piece, extend=("f1",), to="bottom"))
+    assert any("stops short of slit 1" in note for note in notes(piece, extend=("f1",), to="bottom"))
 
 
 def test_a_channel_that_would_meet_a_seam_first_is_refused() -> None:
     flat = replace(SHORT, line=(Point(20.0, 100.0), Point(60.0, 101.0)))
-    with pytest.raises(FitError, match="meets edge 'back'"):
+    with pytest.raises(FitError, match="meets the back of the side"):
         changed(replace(oblong(), channels=(flat,)), extend=("f1",), to="top")
 
 
@@ -81,7 +82,7 @@ def test_a_moved_channel_keeps_its_distance_to_the_edges() -> None:
 
 def test_channels_that_come_to_overlap_are_reported() -> None:
     said = notes(oblong(), move=(Shifted("f1", Point(66.0, 0.0)),))
-    assert said == ("Channels f1 and b1 of 'side' now overlap: move one of them.",)
+    assert said == ("Channels f1 and b1 of the side now overlap: move one of them.",)
 
 
 def test_a_channel_off_the_piece_or_across_a_slit_is_refused_all_at_once() -> None:
@@ -98,7 +99,7 @@ def test_every_unknown_name_is_refused_at_once_with_those_there_are() -> None:
     said = str(caught.value)
     assert len(caught.value.mistakes) == 4
     assert "f1" in said
-    assert "already has a channel 'b1'" in said
+    assert "already has channel b1" in said
     assert "top or bottom" in said
 
 
@@ -111,7 +112,7 @@ def test_a_channel_stitched_within_an_eighth_of_a_slit_is_said_with_the_slit() -
     slit = Slit("s1", (Point(50.0, 0.0), Point(50.0, 60.0)))
     piece = replace(oblong(), channels=(), slits=(slit,))
     near = Channel("n", (Point(57.0, 20.0), Point(57.0, 120.0)), 9.5)
-    assert notes(piece, add=(near,)) == ("Channel 'n' of 'side' is stitched less than 1/8 in (3 mm) from slit s1.",)
+    assert notes(piece, add=(near,)) == ("Channel n of the side is stitched less than 1/8 in (3 mm) from slit 1.",)
     clear = replace(near, line=(Point(58.0, 20.0), Point(58.0, 120.0)))
     assert notes(piece, add=(clear,)) == ()
 

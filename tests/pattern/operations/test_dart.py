@@ -17,6 +17,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, line_length, piece_area
 from diagnose.pattern.operations import do
 from diagnose.pattern.operations.dart import Dart
@@ -155,7 +156,7 @@ def test_a_channel_the_dart_cuts_is_straight_between_its_moved_ends() -> None:
     (channel,) = only(made.pattern).channels
     assert channel.line[0] == Point(200, 20)
     assert distance(channel.line[1], Point(150, 250)) == pytest.approx(distance(Point(200, 380), Point(150, 250)))
-    assert any("long" in note and "straight" in note for note in made.notes)
+    assert any("long" in note and "straight" in note for note in notes_said(made.notes, {}))
 
 
 def test_a_mark_between_the_legs_comes_to_lie_on_the_closing_line() -> None:
@@ -164,7 +165,7 @@ def test_a_mark_between_the_legs_comes_to_lie_on_the_closing_line() -> None:
     assert distance(only(made.pattern).landmarks["mark"], Point(150, 250)) == pytest.approx(
         distance(Point(152, 380), Point(150, 250))
     )
-    assert any("mark" in note and "closing line" in note for note in made.notes)
+    assert any("mark" in note and "closing line" in note for note in notes_said(made.notes, {}))
 
 
 def test_a_slit_beside_a_dart_in_the_hem_keeps_its_foot_on_the_edge() -> None:

@@ -24,6 +24,7 @@ from diagnose.pattern.finish.squaring import corner_turn, keeps_square
 from diagnose.pattern.finish.walking import as_before, name_before, rises, waist_mm
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
 from diagnose.pattern.operations import MoveEdge, do, parse_operations
 from diagnose.pattern.operations.move_edge import Place
@@ -136,7 +137,7 @@ def test_every_seam_matches_to_a_sixteenth_or_is_said_not_to(case: tuple[Pattern
     for seam in made.pattern.seams:
         was = as_before(seam, before)
         change = seam_difference(made.pattern, seam) - seam_difference(before, was) if was else 0.0
-        said = any(note.startswith(f"Seam '{seam.name}'") for note in made.notes)
+        said = any(note.startswith(f"Seam “{seam.name.replace('-', ' ')}”") for note in notes_said(made.notes, {}))
         assert abs(change) <= INCH / 16 or said, (seam.name, change)
 
 
@@ -185,13 +186,13 @@ def test_a_cut_through_a_seam_is_walked_and_the_report_says_so(corset: Pattern) 
     }
     (trued,) = (one for one in made.trued if one.why == "partner" and one.edge == "back-seam")
     assert trued.by_mm == pytest.approx(-off, abs=0.2)
-    assert any(note.startswith("Walked seam 'seam-3'") for note in made.notes)
+    assert any(note.startswith("Walked seam “seam 3”") for note in notes_said(made.notes, {}))
     assert made.pattern.piece("p4").edge("front-seam") == corset.piece("p4").edge("front-seam")
 
 
 def test_the_half_below_the_waist_is_walked_at_the_hem(corset: Pattern) -> None:
     made = done(corset, CORSET["spread through a seam"])
-    assert any("at its bottom end" in note for note in made.notes)
+    assert any("at its bottom end" in note for note in notes_said(made.notes, {}))
     plain = done(corset, CORSET["spread through a seam"], whole=False).pattern.piece("p4")
     assert made.pattern.piece("p4").edge("back-seam").end == plain.edge("back-seam").end
 
@@ -215,7 +216,7 @@ def test_a_wedge_through_two_neighbours_is_not_walked_between_its_two_steps(cors
     ]  # fmt: skip
     made = done(corset, both)
     assert abs(seam_difference(made.pattern, seam) - seam_difference(corset, seam)) <= INCH / 16
-    assert not any("seam-3" in note for note in made.notes)
+    assert not any("seam 3" in note for note in notes_said(made.notes, {}))
 
 
 def test_what_a_later_step_makes_even_again_is_neither_walked_nor_said(corset: Pattern) -> None:
@@ -223,24 +224,24 @@ def test_what_a_later_step_makes_even_again_is_neither_walked_nor_said(corset: P
              "amount_to": 0.0}  # fmt: skip
     back = {**there, "amount_from": -6.0}
     made = done(corset, [there, back])
-    assert not any("eam 'seam-" in note for note in made.notes)
+    assert not any("eam “seam " in note for note in notes_said(made.notes, {}))
 
 
 def test_an_alteration_that_breaks_a_seam_is_refused_with_the_most_that_works(corset: Pattern) -> None:
     raised = {"op": "move-edge", "piece": "p3", "edge": "top-edge",
               "by": [{"along": 0, "mm": -10}, {"along": 1, "mm": 0}]}  # fmt: skip
     with pytest.raises(
-        FitError, match=r"Seam 'seam-3' would come apart.*about 1/8 in \(3 mm\) out at the edge's start"
+        FitError, match=r"Seam “seam 3” would come apart.*about 1/8 in \(3 mm\) out at the edge's start"
     ):
         done(corset, [raised])
     less = {**raised, "by": [{"along": 0, "mm": -2.9}, {"along": 1, "mm": 0}]}
-    assert any(note.startswith("Seam 'seam-3'") for note in done(corset, [less]).notes)
+    assert any(note.startswith("Seam “seam 3”") for note in notes_said(done(corset, [less]).notes, {}))
 
 
 def test_one_side_of_a_pair_beside_a_whole_pair_is_refused_with_what_to_part_first(corset: Pattern) -> None:
     parted: Raw = {"op": "split-sides", "piece": "p4"}
     raised: Raw = {"op": "move-edge", "piece": "p4-left", "edge": "top-edge", "by": [{"along": 0, "mm": -9}]}
-    with pytest.raises(FitError, match=r"part 'p3' into left and right first"):
+    with pytest.raises(FitError, match=r"part the third panel into left and right first"):
         done(corset, [parted, raised])
     names = [piece.name for piece in corset.pieces]
     all_parted = [{"op": "split-sides", "piece": name} for name in names]
@@ -265,7 +266,9 @@ def test_cuts_of_any_panel_leave_its_seams_even_or_are_refused(corset: Pattern, 
         return
     for seam in corset.seams:
         change = seam_difference(made.pattern, seam) - seam_difference(corset, seam)
-        assert abs(change) <= INCH / 16 + 0.05 or any(f"Seam '{seam.name}'" in note for note in made.notes)
+        assert abs(change) <= INCH / 16 + 0.05 or any(
+            f"Seam “{seam.name.replace('-', ' ')}”" in note for note in notes_said(made.notes, {})
+        )
 
 
 def test_a_corner_that_was_neither_square_nor_ran_on_is_left_alone(bodies: Pattern) -> None:

@@ -19,6 +19,7 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at, smooth_through
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import channel_length, edge_length, line_length, piece_area, station_width
 from diagnose.pattern.moved.strip import Strip
 from diagnose.pattern.operations.fold import Fold
@@ -107,7 +108,9 @@ def test_a_straight_lacing_edge_stays_one_straight_line_and_the_maker_is_told() 
     piece = sheet(7 * INCH, 18 * INCH, back="lacing")
     made = folded(piece, (7 * INCH, 9 * INCH), (0, 9 * INCH), INCH / 2, 0.0, move="right")
     assert len(only(made.pattern).edge("back").segments) == 1
-    assert any("'back'" in note and "redrawn" in note.lower() for note in made.notes)
+    assert any(
+        "the back of the sheet piece" in note and "redrawn" in note.lower() for note in notes_said(made.notes, {})
+    )
 
 
 @pytest.mark.parametrize("begins", [0, 2])
@@ -243,7 +246,7 @@ def test_a_channel_cut_by_the_fold_is_straight_between_its_moved_ends() -> None:
     piece = replace(sheet(), channels=(Channel("slant", (Point(60, 100), Point(240, 300)), 9.5),))
     made = folded(piece, (100, -10), (100, 410), 20.0)
     assert only(made.pattern).channels[0].line == (Point(80, 100), Point(240, 300))
-    assert any("slant" in note and "straight" in note for note in made.notes)
+    assert any("slant" in note and "straight" in note for note in notes_said(made.notes, {}))
 
 
 def test_what_lies_in_the_strip_comes_to_lie_on_the_closing_line_and_is_reported() -> None:
@@ -259,8 +262,8 @@ def test_what_lies_in_the_strip_comes_to_lie_on_the_closing_line_and_is_reported
     new = only(made.pattern)
     assert new.channels == (Channel("in", (Point(160, 20), Point(160, 380)), 9.5),)
     assert new.landmarks["mark"] == pytest.approx((160, 90))
-    said = " ".join(made.notes)
-    assert "lie on the closing line: in." in said
+    said = " ".join(notes_said(made.notes, {}))
+    assert "Channel in of the sheet piece lay in the strip and now lies on the closing line." in said
     assert "lie on the closing line: mark." in said
     assert "channel gone" in said
 
@@ -273,8 +276,10 @@ def test_a_channel_that_comes_to_lie_on_another_is_reported_as_doubled() -> None
             Channel("b", (Point(165, 20), Point(165, 380)), 9.5),
         ),
     )
-    assert any("'a' and 'b'" in note for note in folded(piece, (150, -10), (150, 410), 28.0).notes)
-    assert not any("'a' and 'b'" in note for note in folded(piece, (150, -10), (150, 410), 15.0).notes)
+    assert any("Channels a and b" in note for note in notes_said(folded(piece, (150, -10), (150, 410), 28.0).notes, {}))
+    assert not any(
+        "Channels a and b" in note for note in notes_said(folded(piece, (150, -10), (150, 410), 15.0).notes, {})
+    )
 
 
 def test_notches_are_measured_anew_along_the_edge() -> None:
@@ -303,7 +308,7 @@ def test_a_fold_along_a_slit_lays_it_on_the_closing_line_with_its_foot_on_the_ed
     foot, tip = new.slits[0].line
     assert run_nearest(new.edge("hem").segments, foot)[1] < 1e-6
     assert (foot.x, tip.x) == pytest.approx((86.0, 86.0), abs=0.1)
-    assert any("s1" in note for note in made.notes)
+    assert any("Slit 1 " in note for note in notes_said(made.notes, {}))
 
 
 def curved_slit() -> Piece:
@@ -316,7 +321,7 @@ def test_a_fold_across_a_slit_shortens_it_and_leaves_its_foot_on_the_hem() -> No
     made = folded(sheet(), (-10, 30), (310, 30), 10.0)
     (slit,) = only(made.pattern).slits
     assert slit.line == (Point(80, 0), Point(80, 50))
-    assert any("s1" in note for note in made.notes)
+    assert any("Slit 1 " in note for note in notes_said(made.notes, {}))
 
 
 def test_a_spread_fills_its_gap_in_the_edges_and_lengthens_the_levels() -> None:

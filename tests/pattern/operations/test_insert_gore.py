@@ -13,6 +13,7 @@ from paper import oblong, one
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes, seam_mistakes
 from diagnose.pattern.geometry.bezier import flatten
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, garment_girth, is_inside, piece_area, station_width
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.outline import Channel, EdgeRef, Pattern, Piece, Point, Slit
@@ -80,7 +81,7 @@ def test_a_slit_that_is_there_is_cut_deeper_when_the_tip_is_further_up() -> None
     piece = replace(oblong(), slits=(Slit("tab-2", (FOOT, Point(50.0, 60.0))),))
     done = InsertGore("side", FOOT, TIP, 30.0).done(one(piece))
     assert done.pattern.pieces[0].slits == (Slit("tab-2", (FOOT, TIP)),)
-    assert any("is cut anew" in note for note in done.notes)
+    assert any("is cut anew" in note for note in notes_said(done.notes, {}))
 
 
 def test_a_second_gore_takes_the_next_names() -> None:
@@ -98,7 +99,7 @@ def test_a_channel_across_the_slit_is_refused_by_name() -> None:
 
 def test_a_channel_close_beside_the_slit_is_reported() -> None:
     piece = replace(oblong(), channels=(Channel("c7", (Point(56.0, 6.0), Point(56.0, 190.0)), 9.5),))
-    assert any("c7" in note for note in InsertGore("side", FOOT, TIP, 30.0).done(one(piece)).notes)
+    assert any("c7" in note for note in notes_said(InsertGore("side", FOOT, TIP, 30.0).done(one(piece)).notes, {}))
 
 
 @pytest.mark.parametrize(

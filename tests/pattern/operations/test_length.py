@@ -17,6 +17,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import (
     channel_length,
     edge_length,
@@ -68,7 +69,7 @@ def test_shortening_at_a_hollow_waist_leaves_the_girth_there_and_the_bend_on_the
     pattern = _bundled(name)
     made = do(pattern, [Length("waist", 0.0, 12.0)])
     assert garment_girth(made.pattern, "waist") == pytest.approx(garment_girth(pattern, "waist"), abs=0.05)
-    assert not any("will not draw that bend" in note for note in made.notes)
+    assert not any("will not draw that bend" in note for note in notes_said(made.notes, {}))
     back = do(made.pattern, [Length("waist", 0.0, -12.0)]).pattern
     for piece, again in zip(pattern.pieces, back.pieces, strict=True):
         assert polygon(piece).exterior.hausdorff_distance(polygon(again).exterior) < 0.35
@@ -107,7 +108,7 @@ def test_a_cut_along_the_level_it_is_measured_from_leaves_that_level_and_the_wai
 
 def test_shortening_where_no_edge_bends_says_nothing_of_it() -> None:
     made = Length("waist", 50.0, INCH).done(alone(sheet()))
-    assert not any("bend" in note for note in made.notes)
+    assert not any("bend" in note for note in notes_said(made.notes, {}))
 
 
 def test_a_line_above_the_hip_but_below_the_waist_moves_the_lower_half() -> None:
@@ -136,7 +137,7 @@ def test_the_cut_is_square_to_the_grain() -> None:
 def test_lengthening_opens_the_paper_by_the_amount() -> None:
     made = Length("waist", 50.0, -INCH).done(alone(sheet()))
     assert piece_area(only(made.pattern)) == pytest.approx(300 * (400 + INCH))
-    assert "longer" in made.notes[0]
+    assert "longer" in notes_said(made.notes, {})[0]
 
 
 @settings(max_examples=40, deadline=None)
@@ -204,10 +205,11 @@ def test_what_the_ruled_lacing_edge_gives_and_takes_stands_in_the_report_and_is_
     made = do(bodies, [Length("waist", 63.5, -25.4)])
     report = change_report(bodies, made.pattern)
     assert report.girths["underbust"].by > 5.0
-    why = next(note for note in made.notes if "no seam" in note)
+    notes = notes_said(made.notes, {})
+    why = next(note for note in notes if "no seam" in note)
     assert "its width grows evenly with the height" in why
     assert f"underbust {both(report.girths['underbust'].by / 2.0)} wider" in why
-    assert any("steel edge" in note and "shared out" in note and "'back-top'" in note for note in made.notes)
+    assert any("steel edge" in note and "shared out" in note and "the back top" in note for note in notes)
 
 
 @pytest.mark.parametrize("offset", [0.0, 25.4, 63.5, -63.5])
@@ -222,7 +224,7 @@ def test_what_a_slanting_lacing_edge_gives_or_takes_is_taken_or_given_at_the_sea
     was, now = pattern.piece("n2"), made.pattern.piece("n2")
     assert max(abs(station_width(now, name) - station_width(was, name)) for name in was.levels) < 0.25
     assert max(map(abs, _changes(pattern, Length("waist", offset, amount)))) < 3.0
-    assert any("every level keeps its width" in note for note in made.notes)
+    assert any("every level keeps its width" in note for note in notes_said(made.notes, {}))
     for seam in pattern.seams:
         assert abs(seam_difference(made.pattern, seam) - seam_difference(pattern, seam)) < INCH / 16
 
@@ -251,7 +253,7 @@ def test_a_gore_is_cut_where_its_slit_is_and_keeps_its_width_at_the_hip_and_at_t
         # Both are cut at one height: the gore's level is as far from its tip as the panel's.
         down = slit[-1].y - made.pattern.piece(panel).levels["hip"][0].y
         assert tip.y - gore.levels["hip"][0].y == pytest.approx(down, abs=1.5)
-    assert not any("Left as they are" in note for note in made.notes)
+    assert not any("Left as they are" in note for note in notes_said(made.notes, {}))
 
 
 @pytest.mark.parametrize("amount", [3.175, 12.7, -12.7])
@@ -272,7 +274,7 @@ def test_pieces_the_line_does_not_reach_are_left_and_named() -> None:
     pattern = Pattern("a test", "back", (sheet(), short))
     made = Length("waist", 30.0, 10.0).done(pattern)
     assert made.pattern.piece("gore") == short
-    assert any("gore" in note for note in made.notes)
+    assert any("gore" in note for note in notes_said(made.notes, {}))
 
 
 def test_a_station_nobody_has_is_refused_with_those_there_are() -> None:

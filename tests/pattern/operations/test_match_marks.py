@@ -8,6 +8,7 @@ from paper import edge, oblong, pair_of
 
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.finished import Cuts, finished
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.outline import Notch, Pattern, Piece, Point
 from diagnose.units import INCH_MM
 
@@ -45,13 +46,13 @@ def heights(pattern: Pattern, piece: str, side: str) -> list[float]:
 
 
 FRONT, BACK = oblong("a"), oblong("b", x=300.0)
-SET_AGAIN = "Match marks of seam 's' are set again on '{piece}', to meet their partners."
+SET_AGAIN = "Match marks of seam “s” are set again on the {piece} piece, to meet their partners."
 
 
 def finish(before: tuple[Piece, Piece], after: tuple[Piece, Piece]) -> tuple[Pattern, bool, bool]:
     """The finished pair, and whether it is said of the first and of the second piece that marks were set again."""
     made = finished(pair_of(*before), Altered(pair_of(*after)), Cuts())
-    return made.pattern, *(SET_AGAIN.format(piece=name) in made.notes for name in ("a", "b"))
+    return made.pattern, *(SET_AGAIN.format(piece=name) in notes_said(made.notes, {}) for name in ("a", "b"))
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,7 @@ def test_everything_that_is_not_there_is_said_at_once() -> None:
     with pytest.raises(FitError) as refused:
         marked(levels=[{"station": "hip", "front": 1, "back": 1}], landmarks=[{"name": "bust", "by": [0, 1]}])
     assert [m.what for m in refused.value.mistakes] == [
-        "Piece 'a' has no 'hip' among its levels.", "Piece 'a' has no 'bust' among its landmarks.",
+        "The a piece has no 'hip' among its levels.", "The a piece has no 'bust' among its landmarks.",
     ]  # fmt: skip
 
 
@@ -69,7 +69,7 @@ def test_everything_that_is_not_there_is_said_at_once() -> None:
     ("asked", "says"),
     [
         ({}, "Nothing is asked for."),
-        ({"levels": [{"station": "waist", "front": 900, "back": 900}]}, "would leave piece"),
+        ({"levels": [{"station": "waist", "front": 900, "back": 900}]}, "would leave the a piece"),
     ],
 )
 def test_a_request_that_cannot_be_drawn_is_refused(asked: dict[str, object], says: str) -> None:

@@ -15,6 +15,7 @@ from paper import oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.channels import Channels, Shifted
 from diagnose.pattern.operations.dart import Dart
@@ -236,8 +237,11 @@ def test_operations_are_done_in_order_and_what_they_say_is_gathered() -> None:
     ])  # fmt: skip
     done = do(one(oblong()), operations)
     assert [p.edge("back").start.x for p in done.pattern.pieces] == pytest.approx([88.0, 100.0])
-    assert len(done.notes) == 2
-    assert done.notes[1] == "Channel b1 of 'side-left' would run off the paper: it is re-laid straight inside."
+    assert len(notes_said(done.notes, {})) == 2
+    assert (
+        notes_said(done.notes, {})[1]
+        == "Channel b1 of the left side would run off the paper: it is re-laid straight inside."
+    )
     laid = next(channel for channel in done.pattern.piece("side-left").channels if channel.name == "b1")
     assert all(point.x <= 88.0 - laid.width / 2.0 for point in laid.line)
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from paper import edge, oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.moved.bones import past_edge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge
 from diagnose.pattern.outline import Channel, Piece, Point
@@ -146,6 +147,6 @@ def test_a_channel_that_a_moved_side_edge_has_come_over_is_named(
 ) -> None:
     good = Channel("good", (Point(30.0, 20.0), Point(30.0, 180.0)), 9.5)
     piece = replace(oblong(), channels=(good, Channel("b", tuple(Point(*end) for end in line), 9.5)))
-    said = past_edge(piece, "back")
-    assert said == (("Channel b of 'side' now lies on the line of 'back': move it inwards.",) if lost else ())
+    said = notes_said(past_edge(piece, "back"), {})
+    assert said == (("Channel b of the side now lies on the line of the back: move it inwards.",) if lost else ())
     assert past_edge(piece, "neck") == ()

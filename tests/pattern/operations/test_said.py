@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from paper import oblong, one
 
 from diagnose.errors import FitError
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.operations import Operation, do, parse_operations
 from diagnose.pattern.operations.doing import with_room
 from diagnose.pattern.outline import Pattern
@@ -28,7 +29,7 @@ def operation(raw: dict[str, Any]) -> tuple[Operation, ...]:
 
 
 def first_note(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
-    return do(pattern or alone(sheet()), operation(raw), whole=False).notes[0]
+    return notes_said(do(pattern or alone(sheet()), operation(raw), whole=False).notes, {})[0]
 
 
 def refusal(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
@@ -40,11 +41,14 @@ def refusal(raw: dict[str, Any], pattern: Pattern | None = None) -> str:
 @pytest.mark.parametrize(
     ("ends", "said"),
     [
-        ((6.35, 6.35), "Folded out of 'sheet': 1/4 in (6 mm)."),
-        ((-6.35, -6.35), "Cut and spread in 'sheet': 1/4 in (6 mm)."),
-        ((0.0, 6.35), "Folded out of 'sheet': nothing to 1/4 in (6 mm)."),
-        ((-6.35, 0.0), "Cut and spread in 'sheet': 1/4 in (6 mm) to nothing."),
-        ((12.7, -6.35), "Folded out and, beyond the turning point, spread in 'sheet': 1/2 in (13 mm) to 1/4 in (6"),
+        ((6.35, 6.35), "Folded out of the sheet piece: 1/4 in (6 mm)."),
+        ((-6.35, -6.35), "Cut and spread in the sheet piece: 1/4 in (6 mm)."),
+        ((0.0, 6.35), "Folded out of the sheet piece: nothing to 1/4 in (6 mm)."),
+        ((-6.35, 0.0), "Cut and spread in the sheet piece: 1/4 in (6 mm) to nothing."),
+        (
+            (12.7, -6.35),
+            "Folded out and, beyond the turning point, spread in the sheet piece: 1/2 in (13 mm) to 1/4 in",
+        ),
     ],
 )
 def test_a_fold_says_which_way_how_much_at_either_end(ends: tuple[float, float], said: str) -> None:
@@ -55,8 +59,8 @@ def test_a_dart_says_its_length_and_how_far_its_slash_opens() -> None:
     # 1 in over 75 mm, the slash 225 mm long: it opens three times as far.
     said = first_note({**DART, "relief": [0, 200], "width": 12.7})
     assert said == (
-        "In 'sheet' closed a dart 1/2 in (13 mm) wide and 2 15/16 in (75 mm) long; the slash to the other edge opens "
-        "1 1/2 in (38 mm)."
+        "In the sheet piece closed a dart 1/2 in (13 mm) wide and 2 15/16 in (75 mm) long; the slash to the other edge "
+        "opens 1 1/2 in (38 mm)."
     )
     assert "right through to the other edge" in first_note({**DART, "point": [0, 200]})
 
@@ -77,9 +81,9 @@ def test_a_change_of_length_says_where_the_line_lies(offset: float, amount: floa
 def test_pieces_that_the_line_does_not_reach_are_named_and_only_those() -> None:
     raw = {"op": "length", "at": {"station": "waist", "offset": 10}, "amount": 5}
     two = Pattern("t", "back", (sheet(), replace(sheet(), name="facing", levels={})))
-    notes = do(two, operation(raw)).notes
+    notes = notes_said(do(two, operation(raw)).notes, {})
     assert "Left as they are, since the line does not reach them: facing." in notes
-    assert not any("Left as they are" in note for note in do(alone(sheet()), operation(raw)).notes)
+    assert not any("Left as they are" in note for note in notes_said(do(alone(sheet()), operation(raw)).notes, {}))
 
 
 @pytest.mark.parametrize(
@@ -98,12 +102,12 @@ def test_a_level_drawn_anew_says_higher_or_lower_at_each_end() -> None:
 
 
 def test_a_gore_says_its_slit_and_what_is_cut_anew() -> None:
-    assert do(alone(sheet()), operation(GORE), whole=False).notes == (
-        "Gore 'gore-1' let into slit 's1' of 'sheet': stay the tip with a bar.",
+    assert notes_said(do(alone(sheet()), operation(GORE), whole=False).notes, {}) == (
+        "Gore 1 is let into slit 1 of the sheet piece: stay the tip with a bar.",
     )
-    deeper = do(alone(sheet()), operation({**GORE, "tip": [80, 76.2]}), whole=False).notes
-    assert deeper[0] == "Slit 's1' of 'sheet' is cut anew, 3 in (76 mm) long."
-    assert "'gore-1' let into slit 's2'" in first_note({**GORE, "slit_foot": [150, 400], "tip": [150, 300]})
+    deeper = notes_said(do(alone(sheet()), operation({**GORE, "tip": [80, 76.2]}), whole=False).notes, {})
+    assert deeper[0] == "Slit 1 of the sheet piece is cut anew, 3 in (76 mm) long."
+    assert "Gore 1 is let into slit 2" in first_note({**GORE, "slit_foot": [150, 400], "tip": [150, 300]})
 
 
 @pytest.mark.parametrize(
@@ -117,7 +121,7 @@ def test_a_gore_says_its_slit_and_what_is_cut_anew() -> None:
 )
 def test_a_strap_says_longer_or_shorter_wider_or_narrower(asked: dict[str, float], said: str) -> None:
     body = replace(oblong("body"), landmarks={"strap-front": oblong().landmarks["apex"]})
-    assert do(one(body), operation({"op": "strap", "piece": "body", **asked})).notes == (said,)
+    assert notes_said(do(one(body), operation({"op": "strap", "piece": "body", **asked})).notes, {}) == (said,)
 
 
 SHIFT = {"op": "channels", "piece": "sheet", "move": [{"name": "c1", "by": [300, 0]}]}

@@ -8,6 +8,7 @@ from paper import oblong, one, pair_of
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import seam_mistakes
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import garment_girth, seams_per_half
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.outline import EdgeRef, Pattern, Seam
@@ -66,7 +67,7 @@ def test_a_seam_within_the_piece_is_one_for_each_side() -> None:
 
 def test_a_piece_on_the_fold_says_that_it_can_no_longer_be_cut_so() -> None:
     piece = replace(oblong(), cut="fold")
-    assert "no longer be cut on the fold" in SplitSides("side").done(one(piece)).notes[0]
+    assert "no longer be cut on the fold" in notes_said(SplitSides("side").done(one(piece)).notes, {})[0]
 
 
 def test_what_is_one_sided_already_or_single_is_refused() -> None:
@@ -84,5 +85,5 @@ def test_a_name_that_is_taken_is_refused() -> None:
 
 
 def test_the_new_names_are_told() -> None:
-    (note,) = SplitSides("side").done(two()).notes
-    assert "'side' is now 'side-left' and 'side-right'" in note
+    (note,) = notes_said(SplitSides("side").done(two()).notes, {})
+    assert "The side is now the left side and the right side" in note

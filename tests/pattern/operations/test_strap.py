@@ -8,6 +8,7 @@ from paper import edge, oblong, one
 
 from diagnose.errors import FitError
 from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import bounds, piece_area
 from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Piece, Point
@@ -82,7 +83,7 @@ def test_a_body_piece_keeps_the_change_with_the_pattern_and_adds_it_up() -> None
     pattern = Strap("front", lengthen=12.0).done(one(with_tab())).pattern
     altered = Strap("front", lengthen=-4.0, widen=6.35).done(pattern)
     assert altered.pattern.extra["straps"] == {"front/front": {"lengthened_mm": 8.0, "widened_mm": 6.35}}
-    assert altered.notes == (
+    assert notes_said(altered.notes, {}) == (
         "Cut the strap at the front fixing 3/16 in (4 mm) shorter.",
         "Cut the strap at the front fixing 1/4 in (6 mm) wider.",
     )
@@ -136,9 +137,9 @@ def test_a_strap_that_lies_on_its_side_is_lengthened_along_itself() -> None:
 
 def test_an_upright_strap_says_what_was_done_for_each_change() -> None:
     piece = replace(oblong("strap", 30.0, 300.0), levels={}, landmarks={}, channels=(), notches=())
-    notes = Strap("strap", lengthen=12.7, widen=-6.35).done(one(piece)).notes
+    notes = notes_said(Strap("strap", lengthen=12.7, widen=-6.35).done(one(piece)).notes, {})
     assert [*notes] == [
-        "Cut and spread in 'strap': 1/2 in (13 mm).", "Folded out of 'strap': 1/4 in (6 mm).",
+        "Cut and spread in the strap: 1/2 in (13 mm).", "Folded out of the strap: 1/4 in (6 mm).",
     ]  # fmt: skip
 
 

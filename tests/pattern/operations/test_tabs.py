@@ -72,7 +72,7 @@ def test_flared_tabs_add_so_much_at_each_foot() -> None:
         ({}, "Nothing is asked for"),
         ({"slits": ("s9",), "deepen": 3.0}, "no slit 's9'"),
         ({"deepen": -58.0}, "only"),
-        ({"deepen": 145.0}, "off piece"),
+        ({"deepen": 145.0}, "lie off the side"),
         ({"add": (NewSlit(300.0),)}, "is not on the bottom edge"),
         ({"add": (NewSlit(60.0),)}, "Channel c"),
         ({"slits": ("s1", "s2"), "redivide": True}, "only 2"),

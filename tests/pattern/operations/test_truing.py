@@ -19,6 +19,7 @@ from diagnose.pattern.geometry.bezier import flatten, tangent
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, Joint, blend, joint_of, plainly_joined, shifted_end
 from diagnose.pattern.geometry.plane import distance, turn
 from diagnose.pattern.geometry.runs import run_length, run_nearest
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, Remeasured, fair_joint
 from diagnose.pattern.operations.dart import Dart
@@ -180,7 +181,7 @@ def test_walking_restores_an_edge_that_lost_length_at_its_top() -> None:
     assert edge_length(done.pattern.piece("second").edge("front")) == 400.0
     assert piece_mistakes(done.pattern.piece("first"), "first") == []
     assert done.trued[-1].why == "partner"
-    assert any("drawn on" in note for note in done.notes)
+    assert any("drawn on" in note for note in notes_said(done.notes, {}))
 
 
 def test_walking_trims_an_edge_that_gained_length() -> None:
@@ -188,7 +189,7 @@ def test_walking_trims_an_edge_that_gained_length() -> None:
     made = Fold("second", Point(0, 250), Point(300, 250), -10.0, 0.0, "left").done(before)
     done = walked_after(before, made, "second")
     assert abs(seam_difference(done.pattern, before.seams[0])) < 0.05
-    assert any("trimmed" in note for note in done.notes)
+    assert any("trimmed" in note for note in notes_said(done.notes, {}))
     assert {n.edge: n.at for n in done.pattern.piece("second").notches}["back"] == pytest.approx(200.0)
 
 

@@ -14,6 +14,7 @@ from diagnose.pattern import operations
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.polylines import line_gap
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import bounds, edge_length, piece_area
 from diagnose.pattern.moved.bones import exit_of
 from diagnose.pattern.outline import Channel, Cubic, Edge, Line, Notch, Pattern, Piece, Point, Role, Slit
@@ -135,7 +136,7 @@ def test_a_corner_in_an_edge_that_is_used_up_is_refused_with_what_there_is_room_
     notched = with_edge(BARE, edge("neck", "top", (100, 200), (52, 200), (50, 198), (48, 200), (0, 200)))
     by = [{"along": 0, "mm": mm}, {"along": 1, "mm": mm}]
     said = refusal(notched, op="move-edge", edge="neck", by=by)
-    assert "Edge 'neck' of piece 'side' has a corner that cannot move so far." in said
+    assert "The neck of the side has a corner that cannot move so far." in said
     assert "The most there is room for is about" in said
 
 
@@ -148,7 +149,7 @@ def test_one_amount_may_be_given_twice_for_a_place_but_not_two() -> None:
 def test_a_channel_without_room_to_be_carried_on_is_refused() -> None:
     short = replace(BARE, channels=(Channel("f1", (Point(50.0, 196.0), Point(50.0, 199.0)), 9.0),))
     said = refusal(short, op="channels", extend=["f1"], to="top")
-    assert "There is no room for channel 'f1' there." in said
+    assert "Channel 1 has no room there." in said
 
 
 @pytest.mark.parametrize("width", [3.0, 6.35, 9.525, 12.7])
@@ -166,7 +167,9 @@ def test_a_channel_carried_to_a_slit_in_its_way_stays_clear_of_it_and_is_not_ref
     )
     (down,) = found.pattern.pieces[0].channels
     assert line_gap(down.line, crossing.line) == pytest.approx(width / 2.0 + 3.175)
-    assert [note for note in found.notes if "slit" in note] == ["Channel 'f1' of 'side' stops short of slit 'in-way'."]
+    assert [note for note in notes_said(found.notes, {}) if "slit" in note] == [
+        "Channel f1 of the side stops short of slit in-way."
+    ]
     assert up.pattern.pieces[0].channels[0].line[-1] == pytest.approx((50.0, 200.0 - 6.35))
 
 
@@ -195,7 +198,7 @@ def test_a_channel_beside_the_other_seam_is_not_carried_with_the_moved_one(edge_
     found = done(piece, move)
     xs = {point.x for point in found.pattern.pieces[0].channels[0].line}
     assert xs == {85.0 if carried else 90.0}
-    assert any("moved with" in note for note in found.notes) is carried
+    assert any("moved with" in note for note in notes_said(found.notes, {})) is carried
 
 
 def test_a_dart_whose_legs_end_at_a_slot_before_its_mouth_is_refused() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.understood.proposal import Proposed
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds, edge_length
 from diagnose.units import Unit, both, read_length
 
@@ -85,7 +86,7 @@ def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
     for one in pieces:
         if name in _names(one):
             box = bounds(one.piece)
-            return f"the height of “{one.piece.name}”", box.top - box.bottom
+            return f"the height of {piece_quoted(one.piece.name)}", box.top - box.bottom
     found = [
         (f"{one.piece.name}.{edge.name}", edge_length(edge))
         for one in pieces for edge in one.piece.edges

@@ -15,6 +15,7 @@ from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceL
 from diagnose.pattern.brought.understood.levels import drawn_level
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges, plain_role
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Seam
 from diagnose.units import both
@@ -79,9 +80,9 @@ def _still_true(proposal: Proposal, named: Mapping[int, PieceLabel]) -> tuple[st
     """What was presumed, without what labels of edges decide, in the labels' names."""
     said = proposal.said
     for n, label in named.items():
-        name = f"“{proposal.pieces[n].piece.name}”"
+        name = piece_quoted(proposal.pieces[n].piece.name)
         kept = (sentence for sentence in said if not label.edges or name not in sentence)
-        said = tuple(sentence.replace(name, f"“{label.name}”") if label.name else sentence for sentence in kept)
+        said = tuple(sentence.replace(name, piece_quoted(label.name)) if label.name else sentence for sentence in kept)
     return said
 
 

@@ -23,6 +23,7 @@ from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
 from diagnose.pattern.geometry.runs import run_length
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import (
     CUTS,
@@ -390,29 +391,37 @@ def _front_edge(one: Proposed) -> tuple[Proposed, str]:
     found = _longest(one, "front")
     name = one.piece.name
     if found is None:
-        return one, f"No straight edge at the front of “{name}”: none was presumed to lie on the fold or to open."
+        return (
+            one,
+            f"No straight edge at the front of {piece_quoted(name)}: none was presumed to lie on the fold or to open.",
+        )
     on_fold = one.outline.cut != "pair" and _is_upright(one.piece.edges[found])
     role: Role = "fold" if on_fold else "opening"
     words = "to lie on the fold" if on_fold else "to open"
-    return _with_spare(_with_role(one, found, role), found), f"The front edge of “{name}” was presumed {words}."
+    return _with_spare(
+        _with_role(one, found, role), found
+    ), f"The front edge of {piece_quoted(name)} was presumed {words}."
 
 
 def _laced(one: Proposed, side: str) -> tuple[Proposed, str]:
     found = _longest(one, side)
     name = one.piece.name
     if found is None:
-        return one, f"No straight edge at the {side} of “{name}”: none was presumed to be laced."
+        return one, f"No straight edge at the {side} of {piece_quoted(name)}: none was presumed to be laced."
     made = _with_spare(_with_role(one, found, "lacing"), found)
-    return made, f"The {side} edge of “{name}” was presumed to be laced."
+    return made, f"The {side} edge of {piece_quoted(name)} was presumed to be laced."
 
 
 def _back_fold(one: Proposed) -> tuple[Proposed, str]:
     found = _longest(one, "back")
     name = one.piece.name
     if found is None or not _is_upright(one.piece.edges[found]):
-        return one, f"No straight upright edge at the back of “{name}”: none was presumed to lie on the fold."
+        return (
+            one,
+            f"No straight upright edge at the back of {piece_quoted(name)}: none was presumed to lie on the fold.",
+        )
     made = _with_spare(_with_role(one, found, "fold"), found)
-    return made, f"The back edge of “{name}” was presumed to lie on the fold."
+    return made, f"The back edge of {piece_quoted(name)} was presumed to lie on the fold."
 
 
 def _longest(one: Proposed, side: str) -> int | None:

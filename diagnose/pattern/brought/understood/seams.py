@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained, is_made_apart
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import edge_length, slit_length
 from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam, Slit
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
@@ -66,7 +67,8 @@ def set_in(pieces: Sequence[Proposed]) -> tuple[tuple[Seam, ...], tuple[str, ...
             Seam(f"{one.name}-{edge.name}", EdgeRef(one.name, edge.name), EdgeRef(name, f"slit:{slit.name}"))
             for edge in pair
         ]  # fmt: skip
-        said.append(f"“{one.name}” was presumed to be set into the slit of “{name}”: its legs are as long.")
+        where = f"the slit of {piece_quoted(name)}"
+        said.append(f"{piece_quoted(one.name)} was presumed to be set into {where}: its legs are as long.")
     return tuple(seams), tuple(said)
 
 
@@ -133,7 +135,7 @@ def _loose(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[Mistake]:
               is_table=proposal.is_table)
         for leg in legs
     )  # fmt: skip
-    said = ", ".join(f"“{name}”" for name in names)
+    said = ", ".join(map(piece_quoted, names))
     what = f"{said}: sewn to nothing as yet, and so counted in no girth."
     do = f"Draw the slits that they are set into, or write in the {where}:\n{slit}{lines}\nor say --sure seams."
     yield Mistake("seams", what, do, code="sure-seams")
@@ -192,7 +194,7 @@ def _agree(edge: Edge, other: Edge) -> bool:
 
 def _unlike(one: Proposed, other: Proposed, mine: Sequence[int], theirs: Sequence[int]) -> str:
     a, b = (max(edge_length(p.piece.edges[k]) for k in numbers) for p, numbers in ((one, mine), (other, theirs)))
-    names = f"“{one.piece.name}” ({both(a)}) and “{other.piece.name}” ({both(b)})"
+    names = f"{piece_quoted(one.piece.name)} ({both(a)}) and {piece_quoted(other.piece.name)} ({both(b)})"
     why = f"No seam was presumed between {names}: the lengths differ by more than 1/8 in."
     return f"{why} If they are sewn, say so, with the ease."
 

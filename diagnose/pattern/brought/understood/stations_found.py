@@ -23,6 +23,7 @@ from diagnose.pattern.brought.understood.levels import (
 )
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained
 from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Seam
 from diagnose.sentences import listed
@@ -136,7 +137,7 @@ def _found(
         if station in told or len(drawn) == len(with_it):
             rows.append(LevelFound(station, False, f"The {station} lies where you say."))
         elif drawn:
-            bare = ", ".join(f"“{name}”" for name in with_it if name not in drawn)
+            bare = ", ".join(piece_quoted(name) for name in with_it if name not in drawn)
             rows.append(
                 LevelFound(station, True, f"The {station} is not drawn on {bare}: it was run on from the others.")
             )
@@ -173,7 +174,7 @@ def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str
     ]  # fmt: skip
     if not bare or (len(bare) < len(pieces) and lie_level([one.piece for one in pieces])):
         return []
-    names = [f"“{one.piece.name}”" for one in bare]
+    names = [piece_quoted(one.piece.name) for one in bare]
     names = names if len(names) <= MOST_NAMED else [*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"]
     what = f"The waist can't be presumed for {listed(names)}: nowhere plainly narrower than above and below."
     if not proposal.is_table and all(_lies_down(one.piece) for one in bare):

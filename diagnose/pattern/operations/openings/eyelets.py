@@ -16,10 +16,12 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.runs import run_nearest
+from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, above_nothing, need
 from diagnose.pattern.outline import Edge, Pattern, Piece
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["Closer", "Eyelets", "closer_at"]
@@ -57,13 +59,14 @@ class Eyelets(OnPiece, frozen=True):
         piece = pattern.piece(self.piece)
         edge = piece.edge(self.edge)
         if edge.role != "lacing":
-            what = f"Edge '{edge.name}' of piece '{piece.name}' is a {edge.role} edge, and bears no eyelets."
+            where = f"{upper_first(edge_words(edge))} of {piece_words(piece.name)}"
+            what = f"{where} is a {edge.role} edge, and bears no eyelets."
             raise FitError.of("edge", what, "Name a lacing edge.", code="wrong-role")
         _waist_mm(piece, edge)
         kept = pattern.extra.get(KEY)
         wishes = dict(kept) if isinstance(kept, Mapping) else {}
         wishes[f"{piece.name}/{edge.name}"] = {"span_mm": self.span, "times": TIMES}
-        note = f"Twice as many eyelets on '{piece.name}' for {both(self.span)} above and below the waist."
+        note = f"Twice as many eyelets on {piece_words(piece.name)} for {both(self.span)} above and below the waist."
         return Altered(replace(pattern, extra={**pattern.extra, KEY: wishes}), (note,))
 
 
@@ -86,6 +89,9 @@ def _waist_mm(piece: Piece, edge: Edge) -> float:
     ends = [point for part in parts for point in part]
     if not ends:
         raise FitError.of(
-            "piece", f"The waist level misses piece '{piece.name}'.", "Draw the level across it.", code="level-misses"
+            "piece",
+            f"The waist level misses {piece_words(piece.name)}.",
+            "Draw the level across it.",
+            code="level-misses",
         )
     return min((run_nearest(edge.segments, point) for point in ends), key=lambda found: found[1])[0]

@@ -21,8 +21,9 @@ from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.geometry.polylines import crosses, line_gap
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
+from diagnose.pattern.in_words import Note, OfBones, bones_mistake, piece_first, piece_words, slit_title
 from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
-from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM, listed
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
 from diagnose.pattern.outline import (
@@ -39,6 +40,7 @@ from diagnose.pattern.outline import (
     Segment,
     Slit,
 )
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["InsertGore", "refuse_channels", "slit_end"]
@@ -76,7 +78,7 @@ class InsertGore(OnPiece, frozen=True):
         piece = pattern.piece(self.piece)
         role, foot = slit_end(piece, self.slit_foot, "slit_foot")
         if not is_inside(piece, self.tip) or distance(foot, self.tip) <= SAME_FOOT_MM:
-            what = f"The tip, {self.tip}, does not lie inside piece '{piece.name}'."
+            what = f"The tip, {self.tip}, does not lie inside {piece_words(piece.name)}."
             raise FitError.of(
                 "tip", what, "Give a point inside, above the foot for a slit in the bottom edge.", code="off-piece"
             )
@@ -92,7 +94,8 @@ class InsertGore(OnPiece, frozen=True):
         gore = _gore(pattern, slitted, slit, width=self.width, role=role)
         after = pattern.with_piece(slitted)
         seams = (*after.seams, *_seams(gore.name, piece.name, slit.name))
-        notes = (*notes, f"Gore '{gore.name}' let into slit '{slit.name}' of '{piece.name}': stay the tip with a bar.")
+        said = f"{piece_first(gore.name)} is let into {slit_title(slit.name)} of {piece_words(piece.name)}"
+        notes = (*notes, f"{said}: stay the tip with a bar.")
         opened = SlitOpened(piece=piece.name, slit=slit.name, gore=gore.name, line=slit.line, width=self.width)
         made = replace(after, pieces=(*after.pieces, gore), seams=seams)
         return Altered(made, (*notes, *_near(piece, slit)), (opened,))
@@ -111,7 +114,7 @@ def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
     sewn = (seam for seam in pattern.seams if lips in (seam.a, seam.b))
     there = [ref.piece for seam in sewn for ref in (seam.a, seam.b) if ref != lips]
     if there:
-        what = f"Slit '{slit.name}' of '{piece.name}' already has a gore, '{there[0]}'."
+        what = f"{upper_first(slit_title(slit.name))} of {piece_words(piece.name)} already has {piece_words(there[0])}."
         raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.", code="gore-there")
 
 
@@ -126,25 +129,21 @@ def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
     mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
     if edge is None or away > FOOT_OFF_MM:
         off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"
-        what = f"The slit's foot, {foot}, lies {off} of '{piece.name}'."
+        what = f"The slit's foot, {foot}, lies {off} of {piece_words(piece.name)}."
         raise FitError.of(where, what, "Give a point on the bottom or top edge.", code="slit-off-edge")
     return edge.role, run_point_at(edge.segments, mm)
 
 
 def refuse_channels(piece: Piece, slit: Slit, where: str) -> None:
     """Refuse a slit that a channel lies across, naming the channels."""
-    crossed = [channel.name for channel in piece.channels if crosses(slit.line, channel.line)]
+    crossed = tuple(channel.name for channel in piece.channels if crosses(slit.line, channel.line))
     if crossed:
-        what = f"{listed('Channel', crossed)} of '{piece.name}' would lie across slit '{slit.name}'."
-        raise FitError.of(
-            where,
-            what,
-            "Move the channel aside or take it out first: no bone crosses a slit.",
-            code="bone-crosses-slit",
-        )
+        said = f" of {piece_words(piece.name)} would lie across {slit_title(slit.name)}."
+        remedy = "Move the channel aside or take it out first: no bone crosses a slit."
+        raise FitError([bones_mistake(where, OfBones(piece.name, (crossed, said)), remedy, code="bone-crosses-slit")])
 
 
-def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[str, ...]]:
+def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[Note, ...]]:
     """The slit of that foot, its tip where it is asked for; or a new one."""
     there = next((s for s in piece.slits if distance(s.line[0], foot) <= SAME_FOOT_MM), None)
     if there is None:
@@ -157,7 +156,8 @@ def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[str, ...]]
         return there, ()
     recut = replace(there, line=(there.line[0], tip))
     refuse_channels(piece, recut, "slit_foot")
-    return recut, (f"Slit '{there.name}' of '{piece.name}' is cut anew, {both(line_length(recut.line))} long.",)
+    said = f"{upper_first(slit_title(there.name))} of {piece_words(piece.name)} is cut anew"
+    return recut, (f"{said}, {both(line_length(recut.line))} long.",)
 
 
 def _with_slit(piece: Piece, slit: Slit) -> Piece:
@@ -234,9 +234,9 @@ def _seams(gore: str, piece: str, slit: str) -> tuple[Seam, ...]:
     return tuple(Seam(f"{gore}-{leg}", EdgeRef(gore, f"leg-{leg}"), lips) for leg in ("front", "back"))
 
 
-def _near(piece: Piece, slit: Slit) -> tuple[str, ...]:
-    near = [c.name for c in piece.channels if line_gap(slit.line, c.line) < c.width / 2.0 + SLIT_CLEARANCE_MM]
+def _near(piece: Piece, slit: Slit) -> tuple[Note, ...]:
+    near = tuple(c.name for c in piece.channels if line_gap(slit.line, c.line) < c.width / 2.0 + SLIT_CLEARANCE_MM)
     if not near:
         return ()
-    said = f"{listed('Channel', near)} of '{piece.name}' stitched less than {both(SLIT_CLEARANCE_MM)}"
-    return (f"{said} from slit '{slit.name}': the seam of the gore needs more room.",)
+    said = f" of {piece_words(piece.name)} stitched less than {both(SLIT_CLEARANCE_MM)} from {slit_title(slit.name)}"
+    return (OfBones(piece.name, (near, f"{said}: the seam of the gore needs more room.")),)

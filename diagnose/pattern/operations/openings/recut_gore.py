@@ -17,11 +17,13 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
+from diagnose.pattern.in_words import edge_words, piece_first, piece_words, slit_title
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
 from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Point, Seam, Slit
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["RecutGore"]
@@ -61,7 +63,7 @@ class RecutGore(OnPiece, frozen=True):
         foot = _swung(body, slit.line[0], self.swing) if self.swing else slit.line[0]
         size = distance(foot, tip) if self.swing else slit_length(slit)
         if size + self.lengthen < LEAST_DEPTH_MM:
-            what = f"Slit '{slit.name}' would be {both(size + self.lengthen)} long."
+            what = f"{upper_first(slit_title(slit.name))} would be {both(size + self.lengthen)} long."
             raise FitError.of("lengthen", what, f"Leave at least {both(LEAST_DEPTH_MM)} of it.", code="slit-too-short")
         moved = add(tip, scaled(unit(sub(tip, foot)), self.lengthen))
         width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
@@ -71,7 +73,7 @@ class RecutGore(OnPiece, frozen=True):
         )
         bare = replace(bare, pieces=tuple(piece for piece in bare.pieces if piece.name != gore.name))
         made = InsertGore(piece=body.name, slit_foot=foot, tip=moved, width=width).done(bare).pattern
-        said = f"Slit '{slit.name}' of '{body.name}' and gore '{gore.name}' are"
+        said = f"{upper_first(slit_title(slit.name))} of {piece_words(body.name)} and {piece_words(gore.name)} are"
         notes = []
         if self.lengthen:
             longer = "longer" if self.lengthen > 0.0 else "shorter"
@@ -98,7 +100,8 @@ def _swung(body: Piece, foot: Point, swing: float) -> Point:
     onward = swing if edge.end.x > edge.start.x else -swing
     at, size = run_nearest(edge.segments, foot)[0] + onward, edge_length(edge)
     if not FOOT_INSIDE_MM <= at <= size - FOOT_INSIDE_MM:
-        what = f"Swung by {both(abs(swing))}, the foot of the slit would come off edge '{edge.name}' of '{body.name}'."
+        what = f"Swung by {both(abs(swing))}, the foot of the slit would come off {edge_words(edge)} of"
+        what += f" {piece_words(body.name)}."
         raise FitError.of("swing", what, "Swing it less, or set the gore into the next panel.", code="off-its-edge")
     return run_point_at(edge.segments, at)
 
@@ -112,7 +115,7 @@ def _slit_of(pattern: Pattern, gore: Piece) -> tuple[Piece, Slit]:
         if own.piece == gore.name and lip.edge.startswith(SLIT_PREFIX)
     ]
     if len(lips) != 2 or lips[0] != lips[1]:
-        what = f"Piece '{gore.name}' is not sewn by two legs into one slit."
+        what = f"{piece_first(gore.name)} is not sewn by two legs into one slit."
         raise FitError.of("piece", what, "Name a gore, or draw its legs anew by hand.", code="not-a-gore")
     body = pattern.piece(lips[0].piece)
     return body, next(slit for slit in body.slits if SLIT_PREFIX + slit.name == lips[0].edge)

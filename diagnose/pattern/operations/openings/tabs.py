@@ -27,6 +27,7 @@ from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, 
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
+from diagnose.pattern.in_words import piece_first, piece_words, slit_title
 from diagnose.pattern.measure import is_inside, slit_length
 from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
@@ -48,6 +49,7 @@ from diagnose.pattern.operations.parameters import (
 )
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit, run_of
+from diagnose.sentences import upper_first
 from diagnose.units import both
 
 __all__ = ["NewSlit", "Tabs"]
@@ -98,7 +100,10 @@ class Tabs(OnPiece, frozen=True):
         bottom = tuple(edge for edge in piece.edges if edge.role == "bottom")
         if not bottom:
             raise FitError.of(
-                "piece", f"Piece '{piece.name}' has no bottom edge.", "Name a piece with tabs.", code="no-bottom-edge"
+                "piece",
+                f"{piece_first(piece.name)} has no bottom edge.",
+                "Name a piece with tabs.",
+                code="no-bottom-edge",
             )
         _refuse_idle(self)
         meant = {slit.name for slit in _meant(piece, bottom, self)}
@@ -141,11 +146,17 @@ def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
     if wrong:
         remedy = nearest(wrong[0], known) if known else "It has none."
         raise FitError.of(
-            "slits", f"Piece '{piece.name}' has no slit '{wrong[0]}' in its bottom edge.", remedy, code="no-such-slit"
+            "slits",
+            f"{piece_first(piece.name)} has no slit '{wrong[0]}' in its bottom edge.",
+            remedy,
+            code="no-such-slit",
         )
     if not there and not do.add and not do.lengthen:
         raise FitError.of(
-            "slits", f"Piece '{piece.name}' has no slits in its bottom edge.", "Add some first.", code="no-slits"
+            "slits",
+            f"{piece_first(piece.name)} has no slits in its bottom edge.",
+            "Add some first.",
+            code="no-slits",
         )
     return [slit for slit in there if not do.slits or slit.name in do.slits]
 
@@ -158,12 +169,16 @@ def _with_added(piece: Piece, bottom: Sequence[Edge], new: Sequence[NewSlit]) ->
     for number, slit in enumerate(new):
         where = f"add[{number}]"
         if not 0.0 < slit.along < size:
-            what = f"{both(slit.along)} is not on the bottom edge of '{piece.name}', which is {both(size)} long."
+            edge = f"the bottom edge of {piece_words(piece.name)}"
+            what = f"{both(slit.along)} is not on {edge}, which is {both(size)} long."
             raise FitError.of(where, what, "Give a length between its ends.", code="off-edge")
         depth = slit.depth if slit.depth is not None else sum(usual) / len(usual) if usual else None
         if depth is None:
             raise FitError.of(
-                where, f"Piece '{piece.name}' has no slits to take a depth from.", "Give the depth.", code="no-slits"
+                where,
+                f"{piece_first(piece.name)} has no slits to take a depth from.",
+                "Give the depth.",
+                code="no-slits",
             )
         used = {s.name for s in piece.slits}
         name = next(name for n in count(1) if (name := f"s{n}") not in used)
@@ -184,7 +199,7 @@ def _redivided(piece: Piece, bottom: Sequence[Edge], meant: set[str]) -> Piece:
     feet = sorted((run_nearest(run, s.line[0])[0], s.name) for s in piece.slits if s.name in meant)
     if len(feet) < 3:
         slits = f"only {len(feet)} such slit{'' if len(feet) == 1 else 's'}" if feet else "no such slit"
-        what = f"Piece '{piece.name}' has {slits}; there is nothing between to divide anew."
+        what = f"{piece_first(piece.name)} has {slits}; there is nothing between to divide anew."
         raise FitError.of("redivide", what, "Add slits, or name more of them.", code="too-few-slits")
     by_name = {slit.name: slit for slit in piece.slits}
     tips = [by_name[name].line[-1] for _, name in feet]
@@ -199,7 +214,7 @@ def _deepened(slit: Slit, by: float) -> Slit:
     """The slit with its tip moved on along its last leg."""
     inner, tip = slit.line[-2], slit.line[-1]
     if distance(inner, tip) + by < LEAST_SLIT_MM:
-        what = f"Slit '{slit.name}' is only {both(slit_length(slit))} deep."
+        what = f"{upper_first(slit_title(slit.name))} is only {both(slit_length(slit))} deep."
         raise FitError.of("deepen", what, "Shorten it by less.", code="slit-too-short")
     return replace(slit, line=(*slit.line[:-1], add(tip, scaled(unit(sub(tip, inner)), by))))
 
@@ -210,7 +225,7 @@ def _check(before: Piece, after: Piece) -> None:
         if slit in before.slits:
             continue
         if not is_inside(after, slit.line[-1]):
-            what = f"The tip of slit '{slit.name}' would lie off piece '{after.name}'."
+            what = f"The tip of {slit_title(slit.name)} would lie off {piece_words(after.name)}."
             raise FitError.of("slits", what, "Give a smaller depth.", code="off-piece")
         refuse_channels(after, slit, "slits")
 

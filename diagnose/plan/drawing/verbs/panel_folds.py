@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
+from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.measure import slit_length, station_width
 from diagnose.pattern.operations import Fold
 from diagnose.pattern.outline import Edge, Piece, Point, Slit
@@ -153,7 +154,8 @@ def _where(line: FoldLine, task: Task) -> str:
     at = " and ".join(
         f"the {station} level {task.say(share * station_width(line.piece, station))}" for station, share in ends.items()
     )
-    return f"The fold's middle line crosses {at} from the front edge of '{line.piece.name}', measured along the level."
+    edge = f"the front edge of {piece_words(line.piece.name)}"
+    return f"The fold's middle line crosses {at} from {edge}, measured along the level."
 
 
 def _given_back(plan: _Plan, station: Station, task: Task, before: Board, board: Board) -> Board:

@@ -9,6 +9,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.in_words import piece_first, piece_words
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.moved.shift import is_straight
 from diagnose.pattern.operations import Marks, MoveEdge, Tabs
@@ -21,6 +22,7 @@ from diagnose.plan.drawing.named_places import no_bust_seam, seams_named
 from diagnose.plan.drawing.slides import Upright
 from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.rulebase.reading.moves import Move
+from diagnose.sentences import listed
 from diagnose.units import on_ruler
 
 __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_slide"]
@@ -28,7 +30,7 @@ __all__ = ["apex_place", "bust_shift", "front_straight", "side_parts", "waist_sl
 SLIDE_PER_MM = 4.0
 STRAIGHT_PLACES = 24
 NO_BUST_SEAM = "{why} So no seam carries the shape of the bust, and there is none to move."
-NO_WAIST = "Piece '{piece}' has no waist drawn on it. Draw the string's line on it by hand."
+NO_WAIST = "{piece} has no waist drawn on it. Draw the string's line on it by hand."
 SIDE_STRING = (
     "The waist is drawn {much} {way} at the side, less and less to nothing at centre front and at the lacing edge:"
     " where the string showed something else on a panel, draw that."
@@ -114,7 +116,7 @@ def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
     try:
         return board.do(on_halves(board.pattern, task, make), task.side)
     except NotDrawnError:
-        return board.say(HEADS.format(pieces=", ".join(dict.fromkeys(slitted))))
+        return board.say(HEADS.format(pieces=listed([piece_words(name) for name in dict.fromkeys(slitted)])))
 
 
 def _head_ops(half: Half, sewn: set[tuple[str, str]], up_mm: float, ruler_mm: float) -> list[Op]:
@@ -136,7 +138,7 @@ def _waist_ops(half: Half, up_mm: float, ruler_mm: float) -> list[Op]:
     if not half.seams:
         (piece,) = half.pieces
         if "waist" not in piece.levels:
-            raise NotDrawnError(NO_WAIST.format(piece=piece.name))
+            raise NotDrawnError(NO_WAIST.format(piece=piece_first(piece.name)))
         return [Marks(piece=piece.name, levels=(LevelShift(station="waist", front=0.0, back=0.0, middle=up_mm),))]
     amounts = [on_ruler(up_mm * part, ruler_mm) for part in side_parts(half)]
     made: list[Op] = []

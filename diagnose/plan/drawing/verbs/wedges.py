@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from diagnose.gap.shares import share_out
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
+from diagnose.pattern.in_words import piece_first
 from diagnose.pattern.measure import cut_level, station_width
 from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides
 from diagnose.pattern.operations.move_edge import from_end_to_end
@@ -162,11 +163,11 @@ def _slash_ops(half: Half, amount: float, spread: bool) -> list[Op]:
     piece = half.piece(place.at(place.peak).piece if place else joins[0][0].back.piece)
     if "waist" not in piece.levels:
         raise NotDrawnError(
-            f"Piece '{piece.name}' has no waist drawn on it to end the slash at. Draw it, or slash by hand."
+            f"{piece_first(piece.name)} has no waist drawn on it to end the slash at. Draw it, or slash by hand."
         )
     own = [one for one in line.stretches if one.piece == piece.name]
     if not own:
-        raise NotDrawnError(f"Piece '{piece.name}' has no top edge to slash from.")
+        raise NotDrawnError(f"{piece_first(piece.name)} has no top edge to slash from.")
     mouth = place.point(place.peak) if place else line.point((own[0].begin + own[-1].end) / 2.0)
     return [_hinged_slash(piece, mouth, amount, spread=spread, to_side=place is not None)]
 
