@@ -8,8 +8,8 @@ import traceback
 from collections.abc import Sequence
 from io import TextIOWrapper
 
-from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli.printing import talk
+from diagnose.cli.stopping import STOPPED, StoppedError
 from diagnose.errors import FitError
 
 __all__ = ["run"]

@@ -12,7 +12,7 @@ from random import Random
 
 import pytest
 
-from diagnose.cli import STOPPED, StoppedError
+from diagnose.cli.stopping import STOPPED, StoppedError
 
 COMMANDS = {
     "gap": ["gap", "--waist", "1 in", "--target", "2 in"],
@@ -73,7 +73,7 @@ def test_ctrl_c_at_random_ends_with_130_and_one_sentence(seed: int, tmp_path: Pa
 def test_ctrl_c_that_comes_where_nothing_can_be_raised_comes_again() -> None:
     told = """
 import signal, sys, time
-from diagnose.cli import StoppedError, _stop, _unraised
+from diagnose.cli.stopping import StoppedError, _stop, _unraised
 signal.signal(signal.SIGINT, _stop)
 sys.unraisablehook = _unraised
 class Gone:
@@ -94,7 +94,7 @@ def test_ctrl_c_that_comes_while_pydantic_builds_a_validator_is_no_fault_of_ours
     told = """
 import signal, time
 from pydantic import TypeAdapter
-from diagnose.cli import StoppedError, _stop
+from diagnose.cli.stopping import StoppedError, _stop
 class Schema:
     @classmethod
     def __get_pydantic_core_schema__(cls, source, handler):

@@ -65,7 +65,7 @@ def test_the_one_channel_that_lay_in_the_fold_is_drawn_on_the_closing_line_and_s
     new = drawn.pattern.piece("bodies")
     assert {c.name for c in new.channels} == {c.name for c in bodies.pieces[0].channels}
     assert [note for note in notes_said(drawn.notes, {}) if "lay in the fold" in note] == [
-        "Channel 'b12' lay in the fold: it is drawn anew on the closing line, and ends 3 5/16 in (84 mm) short of the"
+        "Channel b12 lay in the fold: it is drawn anew on the closing line, and ends 3 5/16 in (84 mm) short of the"
         " lower edge, where its neighbours leave it no room. Cut its bone to that."
     ]
     for one, other in combinations(new.channels, 2):

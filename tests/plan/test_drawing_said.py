@@ -24,7 +24,7 @@ def test_what_the_pattern_refuses_is_not_drawn_and_its_reason_and_remedy_are_pas
     drawn = draw(girth(alteration({"do": "lacing-edge"}), dict.fromkeys(STATIONS, 2 * IN), "left"), corset, settings)
     assert (told(drawn), drawn.pattern) == ((), corset)
     (note,) = notes_said(drawn.notes, {})
-    assert note.startswith("Not drawn on the pattern. Channel 'p6-1' lies off piece 'p6-left'.")
+    assert note.startswith("Not drawn on the pattern. Channel 8 lies off the left sixth panel.")
     assert "The most there is room for" in note
 
 

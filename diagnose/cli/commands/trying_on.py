@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from diagnose.cli import STOPPED, StoppedError
 from diagnose.cli import options as o
 from diagnose.cli.printing import putting, show, taking, talk
+from diagnose.cli.stopping import STOPPED, StoppedError
 
 if TYPE_CHECKING:
     from diagnose.casebook import Case
