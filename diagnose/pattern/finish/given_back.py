@@ -105,7 +105,7 @@ def _kept_uneven(piece: Piece, was: Piece) -> Iterator[str]:
     ]
     if told:
         yield (
-            f"{piece_first(was.name)} has no seam, and between two straight edges its width grows evenly with the height:"
-            " no straight line keeps every level at the new length. This one keeps the waist and changes the others least:"
-            f" {', '.join(told)}."
+            f"{piece_first(was.name)} has no seam, and between two straight edges its width grows evenly with the"
+            " height: no straight line keeps every level at the new length. This one keeps the waist and changes the"
+            f" others least: {', '.join(told)}."
         )
