@@ -87,6 +87,10 @@ def signs_off(base: RuleBase, known: Known) -> tuple[str, ...]:
     return next((place.signs for place in places_for(base, known.garment) if place.id == ONCE_OFF), ())
 
 
+UNHOOKED = "fronts-spring-apart"
+"""The sign for which it is unhooked before it is unlaced."""
+
+
 def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     """What is looked for as soon as it is off, as one question; then the details of what is there."""
     names = [name for name in signs_off(base, known) if f"sign.{name}" not in given]
@@ -95,7 +99,8 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     entries = [base.entries.symptoms[name] for name in names]
     yield Question(
         f"at.{ONCE_OFF}", OFF, "several",
-        text="Unhook it as it is laced, then take it off. Which of these do you find?",
+        text=f"{'Unhook it as it is laced, then take' if UNHOOKED in names else 'Take'} it off. Which of these do you "
+        "find?",
         why="All that is seen while it is on has been asked; these are seen only now.",
         how="What you don't name is taken as looked for and not there. A mark wants its time: answer once it has faded,"
         " or leave the answers until then.",
