@@ -254,7 +254,7 @@ def as_told(told: object, unit: Unit) -> str:
     """A length in her words, with its unit where she left it to the case; a number is millimetres."""
     if isinstance(told, int | float):
         return short(float(told), unit)
-    return f"{told} {unit}" if str(told)[-1:].isdigit() else str(told)
+    return f"{told} {unit}" if str(told)[-1:].isnumeric() else str(told)
 
 
 def _garment(garment: Mapping[str, Any]) -> str:

@@ -133,6 +133,6 @@ def _told_steps(steps: Sequence[StepPlan], rules: RuleSet, unit: Unit, *, drawn:
             yield from map(HandStep, said)
         else:
             side = f", {w.side_words(step.side)}" if step.side != "both" else ""
-            figure = " ".join(filter(None, w.big_figure(step.amount, unit, entry.ways)))
+            figure = " ".join(filter(None, w.big_figure(step.amount, unit, entry.ways, side=step.side)))
             brief = f"{entry.title}{side}{f': {figure}' if figure else ''}."
             yield HandStep(f"{entry.title}{side}:", tuple((f"{n}.", one) for n, one in enumerate(said, 1)), brief=brief)

@@ -35,6 +35,7 @@ class StepView(Struct, frozen=True):
     at: str
     why: str
     remarks: tuple[str, ...]
+    rows_of: str = "on each half"
 
 
 class RoundView(Struct, frozen=True):

@@ -8,11 +8,13 @@ import pytest
 from made_up import sheet
 from msgspec.structs import replace
 
+from diagnose.model.diagnosis import Amount, Side
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view_model import Fact, RoundView, SheetView, StepView, StopView, Weight
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import brief_lines, plan_lines
+from diagnose.sheets.words.wording import amount_rows, big_figure
 
 PLAIN = StepView(
     "Lower the underarm", "right side", "1/2 in", "to cut away", (), "At the arm.", "It digs.", ("Mind it.",)
@@ -83,6 +85,18 @@ def test_later_rounds_are_a_line_a_step_with_side_and_figure(shown: SheetView) -
 
 
 @pytest.mark.parametrize(
+    ("side", "much", "where"),
+    [("both", "1/2 in (13 mm)", "on each half"), ("right", "1 in (25 mm)", "on the right half")],
+)
+def test_what_one_side_alone_takes_is_not_halved(side: Side, much: str, where: str) -> None:
+    amount = Amount(
+        whole_mm=-25.4, per_half_mm=-25.4 if side != "both" else -12.7, by_station_mm={"waist": 0.0, "bottom": -25.4}
+    )
+    assert amount_rows(amount, "in", side) == (("waist", "nothing"), ("bottom", f"let out {much}"))
+    assert big_figure(amount, "in", side=side) == (much, f"to let out {where}")
+
+
+@pytest.mark.parametrize(
     ("step", "wanted"),
     [
         (PLAIN, ["Lower the underarm (right side)", "1/2 in to cut away", "At the arm.", "Mind it.", "It digs."]),
@@ -91,6 +105,8 @@ def test_later_rounds_are_a_line_a_step_with_side_and_figure(shown: SheetView) -
         (replace(PLAIN, figure_of="", at="", why=""), ["Lower the underarm (right side)", "1/2 in", "Mind it."]),
         (replace(PLAIN, figure="", rows=(("top", "take in 1 in"),), at="", remarks=(), why=""),
          ["Lower the underarm (right side)", "at the  on each half", "top     take in 1 in"]),
+        (replace(PLAIN, figure="", rows=(("top", "take in 1 in"),), rows_of="on the right half", remarks=(), why=""),
+         ["Lower the underarm (right side)", "at the  on the right half", "top     take in 1 in", "At the arm."]),
     ],
 )  # fmt: skip
 def test_a_step_has_figure_rows_place_and_remarks_as_far_as_it_has_them(

@@ -193,7 +193,7 @@ def _step(step: StepView) -> Iterator[Said]:
     if step.figure:
         yield from paragraph(f"{step.figure} {step.figure_of}".strip(), 2)
     if step.rows:
-        yield from table(("at the", "on each half"), step.rows, 2)
+        yield from table(("at the", step.rows_of), step.rows, 2)
     for text in (step.at, *step.remarks, step.why):
         yield from paragraph(text, 2) if text else ()
 

@@ -49,7 +49,8 @@ def ways_lines(
             yield from wrapped(" ".join(notes_said(way.notes, bones)) or "It is done by hand.", "   For the hand: ")
             continue
         entry = base.entries.alterations.get(way.parts[0].alteration)
-        yield from wrapped(" ".join(filter(None, big_figure(way.amount, unit, entry.ways if entry else None))), "   ")
+        figure = big_figure(way.amount, unit, entry.ways if entry else None, side=step.side)
+        yield from wrapped(" ".join(filter(None, figure)), "   ")
         yield from wrapped(cost_said(way, unit), "   Costs: ")
         yield from wrapped(left_said(way, unit), "   Leaves: ")
     yield ""

@@ -29,6 +29,7 @@ __all__ = [
     "filled",
     "finding_title",
     "garment_words",
+    "half_words",
     "halves_words",
     "how_strong",
     "how_sure",
@@ -69,6 +70,11 @@ def how_strong(weight: float) -> str:
 def side_words(side: Side) -> str:
     """The side where it is only one."""
     return "" if side == "both" else f"{side} side"
+
+
+def half_words(side: Side) -> str:
+    """Where what is done to a half is done."""
+    return "on each half" if side == "both" else f"on the {side} half"
 
 
 def finding_title(rules: RuleSet, finding: str) -> str:
@@ -147,14 +153,14 @@ def _closed(garment: Garment) -> str:
     return "laced front and back" if garment.closure == "both" else f"{garment.closure} lacing"
 
 
-def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[str, str]:
+def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None, *, side: Side = "both") -> tuple[str, str]:
     """The one figure to work with, and what is done with it and where; empty where the step has no amount."""
     if amount.length_mm is not None:
         way = (ways.more if amount.length_mm > 0 else ways.less) if ways else ""
         return both(abs(amount.length_mm), unit), f"to {way}" if way else ""
     for much, where in (
         (amount.per_edge_mm, "on each stitching line"),
-        (amount.per_half_mm, "on each half"),
+        (amount.per_half_mm, half_words(side)),
         (amount.whole_mm, "of the whole girth"),
     ):
         if much:
@@ -162,12 +168,13 @@ def big_figure(amount: Amount, unit: Unit, ways: Ways | None = None) -> tuple[st
     return "", ""
 
 
-def amount_rows(amount: Amount, unit: Unit) -> tuple[tuple[str, str], ...]:
-    """The change of a half at each station, where it differs from station to station."""
+def amount_rows(amount: Amount, unit: Unit, side: Side = "both") -> tuple[tuple[str, str], ...]:
+    """The change of a half at each station, where it differs from place to place; one side alone takes all of it."""
     by = [(station, amount.by_station_mm[station]) for station in STATIONS if station in amount.by_station_mm]
     if len({round(whole, 2) for _, whole in by}) < 2:
         return ()
-    return tuple((station, _half(whole, unit)) for station, whole in by)
+    halves = 2.0 if side == "both" else 1.0
+    return tuple((station, _in_or_out(whole / halves, unit)) for station, whole in by)
 
 
 def halves_words(steps: Sequence[StepPlan], unit: Unit) -> dict[str, str]:
@@ -187,9 +194,9 @@ def _everywhere(amount: Amount) -> float:
     return 0.0 if amount.by_station_mm else amount.whole_mm or 0.0
 
 
-def _half(whole: float, unit: Unit) -> str:
-    said = both(abs(whole) / 2.0, unit)
-    return "nothing" if NOTHING.match(said) else f"{in_or_out(whole)} {said}"
+def _in_or_out(much_mm: float, unit: Unit) -> str:
+    said = both(abs(much_mm), unit)
+    return "nothing" if NOTHING.match(said) else f"{in_or_out(much_mm)} {said}"
 
 
 def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:

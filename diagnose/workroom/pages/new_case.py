@@ -144,9 +144,11 @@ def start_case(room: Room, asked: Asked) -> Response:
     begun = _begun(room, asked)
     try:
         with room.changing:
+            if asked.one("says"):  # what is typed of her goes along
+                begun = SAYS["about"](begun, asked)
             case = beginning.start(begun, room.folder)
     except FitError as error:
-        return html(_page(room, begun, error.mistakes, screen=asked.screen), WRONG)
+        return html(_page(room, begun, error.mistakes, refused=asked, screen=asked.screen), WRONG)
     return to("case", case.folder.name)
 
 

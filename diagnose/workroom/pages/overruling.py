@@ -116,7 +116,7 @@ def _shown(
 ) -> WayOnPage:
     rules, unit = base.entries, case.unit
     entry = rules.alterations.get(way.parts[0].alteration)
-    figure, of = big_figure(way.amount, unit, entry.ways if entry else None)
+    figure, of = big_figure(way.amount, unit, entry.ways if entry else None, side=step.side)
     before = step.started.pattern if step.started else None
     after = way.paper.pattern if way.paper else None
     sheet = room.kept(

@@ -196,12 +196,14 @@ def _pictures(room: Room, case: Case, asked: Question) -> dict[str, Markup]:
 
 def _answers(room: Room, case: Case, wrong: Sequence[Mistake] = ()) -> str:
     """All answers so far as a page."""
-    walk = room.walk(case, replies_now(case))
+    replies = replies_now(case)
+    walk = room.walk(case, replies)
     rows = [(one, said(one, value, case.unit)) for one, value in walk.answered]
+    further = {*replies} - {one.id for one, _ in walk.answered} - {ENOUGH}
     ready = walk.next is None and not walk.trouble
     title = "That is all that is needed" if ready else "Your answers so far"
     return page("answers.html.j2", title=title, case=case, here="tryon", tryon=len(case.tryons) + 1, rows=rows,
-                ready=ready, wrong=(*wrong, *walk.trouble))  # fmt: skip
+                ready=ready, further=bool(further), wrong=(*wrong, *walk.trouble))  # fmt: skip
 
 
 def _written(value: Value, typed: str | None) -> str:

@@ -414,7 +414,7 @@
   function saying() {
     document.addEventListener("submit", (event) => {
       const form = event.target;
-      if (!form.matches("[data-says]")) return;
+      if (!form.matches("[data-says]") || event.submitter?.hasAttribute("formaction")) return;
       event.preventDefault();
       live(form, event.submitter);
     });
