@@ -10,7 +10,7 @@ from diagnose.casebook import Case
 from diagnose.casework.working import base_for, learnt_of, matcher_of, tryon_of
 from diagnose.interview import Interview, Known, Value, draft_of, replies_of
 from diagnose.model.diagnosis import Ask
-from diagnose.plan.asked.late_questions import late_questions
+from diagnose.plan.whole import late_questions
 
 __all__ = ["change_replies", "interview_for", "replies_now"]
 

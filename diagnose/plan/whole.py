@@ -1,4 +1,4 @@
-"""One way through: a try-on to its diagnosis and plan."""
+"""One way through: a try-on to its diagnosis and plan; and, while she stands laced in, to what to look at next."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from diagnose.engine.findings import BodySide, SideFindings, find_sides
 from diagnose.engine.ranking import evidence
 from diagnose.gap.reading import GapReading, read_gap
-from diagnose.model.diagnosis import CauseFound, HeldBack, Side, Stop
+from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Side, Stop
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, of_no_part
 from diagnose.pattern.outline import Pattern
@@ -27,7 +27,7 @@ from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.schema import Limit
 from diagnose.units import both
 
-__all__ = ["cautions_of", "diagnose", "finish_lines"]
+__all__ = ["cautions_of", "diagnose", "finish_lines", "late_questions"]
 
 
 def diagnose(
@@ -204,3 +204,39 @@ def _said(limit: Limit, value: float, settings: Settings) -> str:
     if not setting.is_length and setting.value < 1:
         shown = [f"{100 * number:.3g} %" for number in (value, setting.value)]
     return limit.say.replace("{value}", shown[0]).replace("{most}", shown[1])
+
+
+def late_questions(
+    tryon: TryOn, base: RuleBase, matcher: Matcher, *, pattern: Pattern | None, learnt: Learnt
+) -> tuple[Ask, ...]:
+    """What to look at next, best first; none where a stop flag is up, or no answer would change round 1.
+
+    Of the plan no more is drawn than shows which step stands first: she stands laced in while the next question is
+    found.
+
+    Args:
+        tryon: the try-on so far, checked.
+        base: the rule base; matcher: compiled from it.
+        pattern: her pattern; None where there is none.
+        learnt: what the rounds before teach of this wearer.
+
+    Raises:
+        FitError: when answers contradict the readings.
+    """
+    reading = read_gap(tryon, base.settings)
+    found = find_sides(tryon, reading, base, matcher=matcher, more=seams_of(tryon, pattern, base))
+    if any(side.stops for side in found.values()):
+        return ()
+    shown = shown_by(tryon, reading, found, base=base, matcher=matcher, learnt=learnt)
+    going = shown.going
+    while True:
+        rounds, _ = arrange(going, shown.unmeasured, base, matcher=matcher)
+        first = rounds[0] if rounds else ()
+        planned = planned_rounds(
+            [first] if any(item.alteration.kind == "girth" for item in first) else [],
+            reading, base, pattern=pattern, learnt=learnt, allowance_mm=tryon.garment.allowance_mm,
+        )  # fmt: skip
+        beyond = list(beyond_the_cut(planned))
+        if not beyond:
+            return asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=True)
+        going = without(going, beyond)

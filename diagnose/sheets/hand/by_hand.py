@@ -51,17 +51,15 @@ from diagnose.sheets.hand.figures import (
     Square,
     Width,
 )
-from diagnose.sheets.hand.others import (
+from diagnose.sheets.hand.openings_cut import gore_steps, recut_gore_steps, tab_steps
+from diagnose.sheets.hand.paper_marks import (
     bone_slides,
     channel_steps,
     eyelet_steps,
-    gore_steps,
-    recut_gore_steps,
+    mark_steps,
     split_steps,
     strap_steps,
-    tab_steps,
 )
-from diagnose.sheets.hand.paper_marks import mark_steps
 from diagnose.sheets.hand.paper_places import Desk
 from diagnose.sheets.hand.pictures import Picture
 from diagnose.units import Unit
