@@ -14,12 +14,11 @@ from diagnose.pattern.operations.openings.tabs import Tabs
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
 from diagnose.sentences import listed
 from diagnose.sheets.hand.figures import GoreFigure, HandStep, Ruled, Slide
+from diagnose.sheets.hand.paper_marks import MOVED_ASIDE_MM
 from diagnose.sheets.hand.paper_places import Desk, on_edge, within
 from diagnose.sheets.hand.pictures import Picture
 
 __all__ = ["gore_steps", "recut_gore_steps", "tab_steps"]
-
-MOVED_ASIDE_MM = 0.4
 
 
 def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
