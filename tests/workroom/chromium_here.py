@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from itertools import combinations
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
@@ -17,6 +18,7 @@ __all__ = [
     "asked",
     "fits",
     "led_on",
+    "letters_can_be_read",
     "nothing_more",
     "open_page",
     "press",
@@ -26,6 +28,9 @@ __all__ = [
 PATIENCE_MS = 60_000
 """How long anything is waited for: a busy machine is no fault of the page."""
 expect.set_options(timeout=PATIENCE_MS)
+LEAST_PX, TOUCH_PX = 11.0, 0.5
+"""How high the letters of a drawing are at least, on the screen; and how far two words may touch, in px."""
+
 PHONE, TABLET, DESK = (390, 844), (820, 1180), (1440, 900)
 
 
@@ -90,6 +95,26 @@ def fits(page: Page) -> None:
         .filter(([, w, h]) => w < 44 || h < 44)"""
     )
     assert small == []
+
+
+def letters_can_be_read(page: Page) -> None:
+    """Every word of every drawing is as high as letters have to be, and none lies on another of its drawing."""
+    words = page.evaluate(
+        """() => [...document.querySelectorAll("svg")].map(svg => [...svg.querySelectorAll("text")]
+        .filter(one => one.checkVisibility() && one.textContent.trim()).map(one => {
+          const { left, right, top, bottom } = one.getBoundingClientRect(), { a, b } = one.getScreenCTM();
+          const high = parseFloat(getComputedStyle(one).fontSize) * Math.hypot(a, b);
+          return [one.textContent, high, left, right, top, bottom]; }))"""
+    )
+    assert [one[:2] for drawing in words for one in drawing if one[1] < LEAST_PX] == []
+    apart = [
+        (one[0], other[0])
+        for drawing in words
+        for one, other in combinations(drawing, 2)
+        if min(one[3], other[3]) - max(one[2], other[2]) > TOUCH_PX
+        and min(one[5], other[5]) - max(one[4], other[4]) > TOUCH_PX
+    ]
+    assert apart == []
 
 
 def touches(page: Page, *moves: Sequence[tuple[float, float]]) -> None:

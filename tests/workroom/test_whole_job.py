@@ -19,6 +19,7 @@ from chromium_here import (
     asked,
     fits,
     led_on,
+    letters_can_be_read,
     nothing_more,
     open_page,
     press,
@@ -409,6 +410,8 @@ def test_every_page_of_a_case_is_accessible_and_fits_at_every_size_with_all_open
             accessible_and_fits(page)
             page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
             accessible_and_fits(page)
+            if script:
+                letters_can_be_read(page)
             for wide, high in (TABLET, DESK):
                 page.set_viewport_size({"width": wide, "height": high})
                 fits(page)

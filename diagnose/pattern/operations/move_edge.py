@@ -27,7 +27,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.runs import run_length, run_nearest
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
-from diagnose.pattern.in_words import Note, edge_words, piece_words
+from diagnose.pattern.in_words import Note, edge_words, piece_words, way_square
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.bones import follow_edges, past_edge
 from diagnose.pattern.moved.carry import with_marks
@@ -267,7 +267,7 @@ def _widths(before: Piece, after: Piece, by: tuple[Place, ...]) -> tuple[Note, .
             continue
         off = station_width(before, place.at) - station_width(after, place.at)
         if abs(off - place.mm) > WORTH_SAYING_MM:
-            way = "in" if place.mm > 0.0 else "out"
+            way = way_square(place.mm)
             width = f"{both(abs(off))} {'narrower' if off > 0.0 else 'wider'}"
             moved = f"moved {both(abs(place.mm))} {way}, square to itself" if place.mm else "where it was"
             notes.append(

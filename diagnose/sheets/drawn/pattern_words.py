@@ -382,15 +382,19 @@ def _spots_beside(
     box = bounds(piece)
     points = [p for path in clear_of for s in path.segments for p in (s.start, s.end)]
     xs, ys = [box.left, box.right, *(p.x for p in points)], [box.bottom, box.top, *(p.y for p in points)]
-    for up in (0.5, 0.8, 0.2, 0.65, 0.35) if close else (0.5,):
-        height = box.bottom + up * (box.top - box.bottom)
-        yield Point(max(xs) + text_mm, height), "start"
-        yield Point(min(xs) - text_mm, height), "end"
+    heights = [box.bottom + up * (box.top - box.bottom) for up in ((0.5, 0.8, 0.2, 0.65, 0.35) if close else (0.5,))]
+    beside: list[tuple[Point, Anchor]] = [(Point(min(xs) - text_mm, height), "end") for height in heights]
+    yield from ((Point(max(xs) + text_mm, height), "start") for height in heights)
+    if not close:
+        yield from beside
     across = ((box.left + box.right) / 2.0, *((box.left, box.right) if close else ()))
     for x, down in product(across, (2.0, 4.5)):
         yield Point(x, min(ys) - down * text_mm), "middle"
     for x in across:
         yield Point(x, max(ys) + 3.0 * text_mm), "middle"
+    if close:
+        # To its left a name may be read as that of the piece beside it.
+        yield from beside
 
 
 def _label_spot(piece: Piece, box: Box) -> Point:
