@@ -3,6 +3,7 @@
 Where the two edges of a corner were square, or ran on from the piece beside, and an alteration has turned the one
 against the other, the end of the top or bottom edge is turned back, fading to nothing. Across a seam it is the line
 over both pieces that has to run on: each turns by half of what is missing, or the one that was altered by all of it.
+A line that bent across the seam before is let bend less, and not more.
 The line is turned over two inches, less where the edge is short or a level would lose more than 1/32 in.
 """
 
@@ -29,6 +30,8 @@ __all__ = ["corner_turn", "keeps_square", "squared"]
 SQUARE_RAD = math.radians(3.0)
 RUNS_ON_RAD = math.radians(10.0)
 """A line that bends by no more where it crosses a seam was meant to run on: paper is no truer (no source)."""
+MOST_BENT_RAD = math.radians(60.0)
+"""A line that bends by so much across a seam, or less, is not to bend more; one that bends more has a corner there."""
 MOST_TURNED_RAD = math.radians(20.0)
 """A line that only about ran on is turned back by no more than this: by more, its end would hook (no source)."""
 SMOOTH_RAD = math.radians(1.0)
@@ -91,24 +94,30 @@ def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: i
 
 def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> float:
     """By how much the end of the top or bottom edge has to turn at the corner (radians)."""
-    if not keeps_square(before, old, number):
-        return 0.0
+    is_kept = keeps_square(before, old, number)
+    sewn = _sewn_on(before, now, old, piece=piece, number=number, most=RUNS_ON_RAD if is_kept else MOST_BENT_RAD)
     own = corner_turn(piece, number) - corner_turn(old, number)
-    sewn = _sewn_on(before, now, old, piece=piece, number=number)
-    if sewn is None:
-        from_, to = (corner_turn(one, number) - math.pi / 2.0 for one in (old, piece))
-        about = OFF_RAD < abs(from_) <= SQUARE_RAD and all(part and part.role != "fold" for part in _parts(old, number))
-        return math.copysign(max(0.0, abs(to) - SQUARE_RAD), to) if about else own
-    was, beside, altered = sewn
-    off = (own + beside - was) / (2.0 if altered else 1.0)
-    about = abs(corner_turn(old, number) + was - math.pi) > SQUARE_RAD
-    return math.copysign(min(abs(off), MOST_TURNED_RAD), off) if about else off
+    if sewn is not None:
+        was, beside, altered = sewn
+        bent = corner_turn(old, number) + was - math.pi
+        more = own + beside - was
+        if not is_kept:
+            more = math.copysign(max(0.0, abs(bent + more) - abs(bent)), bent + more)
+        off = more / (2.0 if altered else 1.0)
+        return math.copysign(min(abs(off), MOST_TURNED_RAD), off) if abs(bent) > SQUARE_RAD else off
+    if not is_kept:
+        return 0.0
+    from_, to = (corner_turn(one, number) - math.pi / 2.0 for one in (old, piece))
+    about = OFF_RAD < abs(from_) <= SQUARE_RAD and all(part and part.role != "fold" for part in _parts(old, number))
+    return math.copysign(max(0.0, abs(to) - SQUARE_RAD), to) if about else own
 
 
-def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> tuple[float, float, bool] | None:
+def _sewn_on(
+    before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int, most: float
+) -> tuple[float, float, bool] | None:
     """The turn beside the corner across its seam, before and now, and whether the piece there was altered as well.
 
-    None where the corner is at no seam, or the line did not run on across it.
+    None where the corner is at no seam, or the line bent across it by more than `most`.
     """
     side, end = _parts(old, number)
     if side is None or end is None:
@@ -120,7 +129,7 @@ def _sewn_on(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: in
         strict=False,
     )
     for (was_piece, was), (now_piece, beside) in pairs:
-        if abs(turned + was - math.pi) <= RUNS_ON_RAD:
+        if abs(turned + was - math.pi) <= most:
             return was, beside, now_piece is not was_piece
     return None
 

@@ -5,6 +5,7 @@ On both bundled patterns, for each operation that can put them out.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator
 from typing import Any
@@ -23,12 +24,14 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.finish.squaring import corner_turn, keeps_square
 from diagnose.pattern.finish.walking import as_before, name_before, rises, waist_mm
 from diagnose.pattern.form.checks import piece_mistakes
+from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference, station_width
 from diagnose.pattern.operations import MoveEdge, do, parse_operations
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Pattern, Piece
+from diagnose.places import bundled_cases
 
 Raw = dict[str, Any]
 BODIES: dict[str, list[Raw]] = {
@@ -317,3 +320,28 @@ def test_an_edge_stored_in_parts_that_run_on_from_each_other_goes_on_running_on(
         joint = next(number for number, edge in enumerate(made.edges) if edge.name == f"{name}-1")
         assert made.edges[joint].role == role
         assert corner_turn(made, joint) == pytest.approx(0.0, abs=math.radians(1.0))
+
+
+@pytest.mark.parametrize("mm", [9.0, -9.0])
+def test_a_line_that_bent_across_its_seam_before_an_alteration_bends_no_more_after_it(mm: float) -> None:
+    """The top of the front-laced pair bends by some 35 degrees at the side, its hem by 15."""
+    pattern = read_pattern(json.loads((bundled_cases() / "patterns" / "front-laced-stays.json").read_text("utf-8")))
+    raw = {"op": "move-edge", "piece": "back", "edge": "side-seam", "true_partner": True,
+           "by": [{"at": "top", "mm": mm}, {"at": "waist", "mm": 0}, {"at": "bottom", "mm": -mm}]}  # fmt: skip
+    made = do(pattern, parse_operations(raw)).pattern
+    for old, now in zip(_bends_across(pattern), _bends_across(made), strict=True):
+        assert abs(math.degrees(old)) > 10.0
+        assert abs(now) <= abs(old) + math.radians(1.0)
+
+
+def _bends_across(pattern: Pattern) -> list[float]:
+    """By how much hem and top line bend across the side seam."""
+    front, back = (pattern.piece(name) for name in ("front", "back"))
+    turns = [
+        corner_turn(piece, number)
+        for piece in (front, back)
+        for number, edge in enumerate(piece.edges)
+        if "side-seam" in (edge.name, piece.edges[(number + 1) % len(piece.edges)].name)
+    ]
+    ends = [(turns[0], turns[3]), (turns[1], turns[2])]
+    return [one + other - math.pi for one, other in ends]
