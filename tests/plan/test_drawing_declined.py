@@ -76,7 +76,7 @@ def test_no_amount_changes_nothing_and_says_nothing(move: Change, settings: Sett
         (ONE, {"do": "bust-shift", "way": "up-down"}, "both", "no seam carries the shape of the bust"),
         (FOUR, {"do": "bust-shift", "way": "up-down"}, "both", "straight over the breast on both panels"),
         (roles_changed(FOUR, "opening", "seam"), {"do": "front-straight"}, "both", "marked as its front edge"),
-        (without_level(FOUR, "waist"), SLASH, "both", "'panel-2' has no waist drawn on it to end the slash at"),
+        (without_level(FOUR, "waist"), SLASH, "both", "The second panel has no waist drawn on it to end the slash at"),
         (roles_changed(FOUR, "top", "seam"), UNDERARM, "both", "No edge of this pattern is marked as its top"),
         (roles_changed(FOUR, "bottom", "seam"), {**UNDERARM, "place": "front-hem"}, "both", "marked as its bottom"),
         (FOUR, {**UNDERARM, "place": "elbow"}, "both", "No place “elbow” is known on the outline"),

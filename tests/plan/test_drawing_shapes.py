@@ -283,4 +283,4 @@ def test_below_the_waist_a_half_in_one_piece_is_lengthened_at_its_hem_and_keeps_
     assert longer == [pytest.approx(IN if way == "lengthen" else -IN, abs=0.05)] * 2
     slits = [distance(*a.line) - distance(*b.line) for a, b in zip(now.slits, was.slits, strict=True)]
     assert slits == [pytest.approx(IN if way == "lengthen" else -IN, abs=0.1)] * 4
-    assert any("one piece" in note and "lower edge" in note for note in drawn.notes)
+    assert any("one piece" in note and "lower edge" in note for note in notes_said(drawn.notes, {}))

@@ -7,10 +7,10 @@ import re
 from typing import Any
 
 import pytest
-from diagnose.sheets.words.names import bone_numbers
 from msgspec.structs import replace
 from plain_pieces import settings
 
+from diagnose.pattern.in_words import bone_numbers
 from diagnose.pattern.outline import Pattern
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, CutDown, Reuse, bone_changes
 from diagnose.sheets.cutting.cloth import Cloth

@@ -48,7 +48,7 @@ from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
-from diagnose.pattern.in_words import piece_quoted
+from diagnose.pattern.in_words import piece_quoted, seam_title
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import Pattern, Seam
 from diagnose.units import UNIT_MM, Unit
@@ -308,7 +308,9 @@ def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ..
         return proposal.pieces, tuple(SeamFound(seam, why) for seam in proposal.seams), (), ""
     pieces, seams, said = presumed_seams(proposal.pieces)
     into, into_said = set_in(pieces)
-    pairs = ", ".join(f"{'/'.join(seam.a)} to {'/'.join(seam.b)}" for seam in seams)
+    named = {one.piece.name: one.piece for one in pieces}
+    sides = [[seam_title(named[ref.piece], named[ref.piece].edge(ref.edge)) for ref in (one.a, one.b)] for one in seams]
+    pairs = "; ".join(" to ".join(titles) for titles in sides)
     of_seams = f"Presumed to be sewn, their lengths being alike: {pairs}." if seams else ""
     why = "Their lengths are alike, and the two pieces lie side by side."
     found = [SeamFound(seam, why) for seam in seams]
