@@ -209,7 +209,8 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
     for _, own in over:
         if all(abs(row.at.y) > NO_ROW_MM for row in own):
             one = own[0]
-            what = f"Edge {one.edge} of {piece_quoted(one.piece)} has no point at the waist, and the others have one: is a row missing?"
+            what = f"Edge {one.edge} of {piece_quoted(one.piece)} has no point at the waist, and the others have one:"
+            what += " is a row missing?"
             line = f"{one.piece},{one.edge},{one.role or 'seam'},,OUT,0,curve"
             do = f"Measure it and write: {line}; or, if it is so, say --sure rows."
             yield Mistake(one.where, what, do, code="sure-rows")
