@@ -11,10 +11,12 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.model.tryon import TryOn
 from diagnose.model.tryon_reading import read_tryon
+from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.operations import do
 from diagnose.pattern.outline import Pattern
+from diagnose.places import bundled_cases
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.plan.stepping import ways_of
 from diagnose.plan.whole import diagnose
@@ -125,6 +127,24 @@ def test_front_and_back_lacing_answer_each_for_itself(told: Told) -> None:
     assert step.predicted_gap_mm["top"] == pytest.approx(4 * IN, abs=IN / 8)
 
 
+def test_with_a_seam_at_the_side_alone_front_and_back_are_altered_on_their_own_line_of_it(told: Told) -> None:
+    two_pieces = load_pattern(bundled_cases() / "patterns" / "front-laced-stays.json")
+    garment = {"style": "stays", "closure": "both"}
+    found = told(
+        replace(two_pieces, closure="both"), garment=garment, target="4 in", gap=gap("4 in", "4 in", "4 in"),
+        gap_front=gap("3 in", "2 in", "1 in"),
+    )  # fmt: skip
+    (step,) = steps(found)
+    assert step.on_paper is not None
+    before, after = ({p.name: p for p in pattern.pieces} for pattern in (step.on_paper.before, step.on_paper.after))
+    assert step.parts["front"]["top"] == pytest.approx(-IN)
+    for name in ("front", "back"):
+        for station in ("top", "underbust", "waist", "bottom"):
+            change = station_width(after[name], station) - station_width(before[name], station)
+            assert -2 * change == pytest.approx(step.parts[name][station], abs=IN / 16), (name, station)
+    assert step.amount.per_edge_mm == pytest.approx(IN / 2)
+
+
 @pytest.mark.parametrize(
     ("answers", "asks"),
     [
@@ -169,9 +189,9 @@ def test_a_half_in_one_piece_laced_before_and_behind_is_told_what_no_seam_can_gi
     told: Told, base: RuleBase, bodies: Pattern
 ) -> None:
     garment = {**GARMENT, "closure": "both"}
-    front = {"top": "1/2 in", "waist": "1/2 in", "bottom": "1/2 in"}
+    front, even = gap("1 in", "2 in", "3 in"), gap("4 in", "4 in", "4 in")
     bare = replace(bodies, closure="both", seams=())
-    found = told(bare, garment=garment, target="2 in", gap=gap("1 in", "1 in", "2 3/4 in"), gap_front=front)
+    found = told(bare, garment=garment, target="4 in", gap=even, gap_front=front)
     by_seams = [step for step in steps(found) if step.alteration == "re-angle-lacing"]
     assert by_seams
     assert not any(step.drawn for step in by_seams)

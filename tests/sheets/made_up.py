@@ -49,7 +49,7 @@ def diagnosis(base: RuleBase, tryon: TryOn) -> Diagnosis:
     step = StepPlan(
         "1.1", "fold-out-in-panel", "too-big-at-waist", "both", Amount(44.45, 22.225, by_station_mm=by),  # type: ignore[arg-type]
         "Inside the back, halfway to the side.", False, False, "Too big at the waist.", "",
-        {"top": 76.2, "waist": 76.2, "bottom": 76.2}, drawn(load_pattern(bundled_cases() / BODIES)),
+        {"top": 76.2, "waist": 76.2, "bottom": 76.2}, on_paper=drawn(load_pattern(bundled_cases() / BODIES)),
     )  # fmt: skip
     found = {"slides-down": "yes", "gap-widens-downward": "yes", "gap-narrowest-at-waist": "no", "hem-flares": "no"}
     speaks = Evidence("slides-down", "r", 6.0), Evidence("relaced-from-waist=yes", "r", 2.5)

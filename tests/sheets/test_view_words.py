@@ -185,3 +185,14 @@ def test_causes_at_two_heights_are_said_to_be_each_its_own(base: RuleBase, match
     said = near(top="1/4 in", waist="3/4 in", bottom="2 in")
     assert "1 3/4 in (44 mm) at the top and 1 1/4 in (32 mm) at the waist: neither explains the other" in said
     assert near(top="1/4 in", waist="2 in", bottom="2 in") == ""
+
+
+def test_what_front_and_back_are_each_given_is_said_apart(base: RuleBase, found: Diagnosis) -> None:
+    parts = {"front": {"top": -IN, "waist": 0.0, "hip": IN}, "back": {"top": IN, "waist": 0.0, "hip": -IN}}
+    nothing = Amount(whole_mm=IN, per_half_mm=IN / 2, by_station_mm={"top": 0.0, "waist": 0.0})
+    shown = view(base, with_step(found, parts=parts, amount=nothing))
+    (step,) = shown.first
+    assert (step.figure, step.figure_of) == ("1/2 in (13 mm)", "at most on each half, front and back apart")
+    said = "front let out 1/2 in (13 mm), back take in 1/2 in (13 mm)"
+    assert step.rows == (("top", said), ("waist", "front nothing, back nothing"))
+    assert shown.halves["top"] == said

@@ -173,6 +173,8 @@ def _on_the_paper(steps: Sequence[StepPlan], bones: Bones) -> Iterator[str]:
 def _step(step: StepPlan, rules: RuleSet, unit: Unit, bones: Bones) -> StepView:
     entry = rules.alterations.get(step.alteration)
     figure, of = w.big_figure(step.amount, unit, entry.ways if entry else None, side=step.side)
+    if step.parts:
+        figure, of = w.parts_figure(step, unit)
     remarks = list[str]()
     if step.at_least:
         remarks.append("At least: the gap was closed. Lace on again and read it before cutting the cloth.")
@@ -180,7 +182,8 @@ def _step(step: StepPlan, rules: RuleSet, unit: Unit, bones: Bones) -> StepView:
         remarks.append(f"More is wanted than one round should take. {step.beyond}".strip())
     return StepView(
         w.way_title(rules, step.way or step.alteration), w.side_words(step.side), figure, figure_of=of,
-        rows=w.amount_rows(step.amount, unit, step.side), rows_of=w.half_words(step.side), at=step.at, why=step.why,
+        rows=w.parts_rows(step, unit) if step.parts else w.amount_rows(step.amount, unit, step.side),
+        rows_of=w.half_words(step.side), at=step.at, why=step.why,
         remarks=(*remarks, *(step.taught if step.operations else notes_said(step.notes, bones))),
     )  # fmt: skip
 

@@ -34,6 +34,8 @@ __all__ = [
     "how_strong",
     "how_sure",
     "in_first_unit",
+    "parts_figure",
+    "parts_rows",
     "question_words",
     "said_once",
     "seen_words",
@@ -177,8 +179,29 @@ def amount_rows(amount: Amount, unit: Unit, side: Side = "both") -> tuple[tuple[
     return tuple((station, _in_or_out(whole / halves, unit)) for station, whole in by)
 
 
+def parts_figure(step: StepPlan, unit: Unit) -> tuple[str, str]:
+    """The greatest change of a half, and where, for a step that answers front and back each for itself."""
+    most = max((abs(mm) for by in step.parts.values() for mm in by.values()), default=0.0)
+    return both(most / 2.0, unit), "at most on each half, front and back apart"
+
+
+def parts_rows(step: StepPlan, unit: Unit) -> tuple[tuple[str, str], ...]:
+    """What front and back of a half are each changed by at every station, for a step that answers them apart."""
+    stations = [station for station in STATIONS if station in step.amount.by_station_mm]
+    halves = {part: {s: mm / 2.0 for s, mm in by.items()} for part, by in step.parts.items()}
+    return tuple(
+        (station, ", ".join(f"{part} {_in_or_out(by[station], unit)}" for part, by in halves.items() if station in by))
+        for station in stations
+    )
+
+
 def halves_words(steps: Sequence[StepPlan], unit: Unit) -> dict[str, str]:
     """What the steps together do to each half at every station; nothing where that is the same, or one side's alone."""
+    apart = [step for step in steps if step.parts]
+    if apart:
+        rest = halves_words([step for step in steps if not step.parts], unit)
+        rows = [(station, said) for step in apart for station, said in parts_rows(step, unit)]
+        return {station: "; ".join(filter(None, (rest.get(station), said))) for station, said in rows}
     by_station = {station for step in steps for station in step.amount.by_station_mm}
     if any(step.side != "both" and step.amount.whole_mm for step in steps):
         return {}

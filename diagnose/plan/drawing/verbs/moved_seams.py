@@ -58,10 +58,12 @@ def seams(move: Move, task: Task, board: Board) -> Board:
     which = task.item.part or move.which
     greatest = max(wanted.values(), key=abs, default=0.0)
     count = few(_counted(board.pattern, task, which), greatest, task.settings)
+    lines = _lines_of(board.pattern, task)
 
     def draw(amounts: Mapping[Station, float]) -> Board:
-        shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
-        make = partial(_seam_ops, which=which, count=count, shares=shares)
+        each = len(lines) * count
+        shares = {station: share_out(much, each, task.settings.ruler_mm) for station, much in amounts.items()}
+        make = partial(_seam_ops, which=which, count=count, shares=shares, lines=lines)
         done = board.do(on_halves(board.pattern, task, make), task.side)
         return replace(done, edges_mm=shares, girth=True)
 
@@ -104,8 +106,12 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
 
 
 def named_amounts(move: Move, task: Task) -> dict[Station, float]:
-    """The change of one half wanted at each station that the move names, mm; its own only where one was read."""
-    named = move.by if move.by is not None else dict.fromkeys(STATIONS, "full")
+    """The change of one half wanted at each station that the move names, mm; its own only where one was read.
+
+    Where front and back each answer for themselves, at every station: they are told as what each was given there.
+    """
+    whole = move.by is None or task.item.part is not None
+    named = dict.fromkeys(STATIONS, "full") if whole else move.by or {}
     own = {s for s, how in named.items() if how == "own" and s not in task.item.read}
     return {s: 0.0 if named[s] == "nothing" else task.per_half(s) for s in STATIONS if s in named and s not in own}
 
@@ -157,9 +163,24 @@ def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
     return [[join[side] for join in parts] for parts in joins for side in (0, 1)]
 
 
-def _seam_ops(half: Half, which: str, count: int, shares: Mapping[Station, Sequence[float]]) -> list[Op]:
+def _lines_of(pattern: Pattern, task: Task) -> tuple[int, ...]:
+    """Which stitching lines of a seam are moved, the one in front 0, the one behind 1: as a rule both.
+
+    Where front and back each answer for themselves and the part has no seam but the one at the side, that seam's line
+    on the part's own piece: moved on both, the front's change would go half into the back.
+    """
+    half = halves_of(pattern, task.side)[0]
+    if task.item.part is None or seams_named(half, task.item.part) != seams_named(half, "side"):
+        return (0, 1)
+    return (0,) if task.item.part == "front" else (1,)
+
+
+def _seam_ops(
+    half: Half, which: str, count: int, shares: Mapping[Station, Sequence[float]], lines: Collection[int] = (0, 1)
+) -> list[Op]:
     made: list[Op] = []
-    for index, refs in enumerate(seam_sides(fewest(half, which, count))):
+    sides = [refs for number, refs in enumerate(seam_sides(fewest(half, which, count))) if number % 2 in lines]
+    for index, refs in enumerate(sides):
         amounts = {station: each[index] for station, each in shares.items()}
         made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], amounts)
     return made
