@@ -1,12 +1,14 @@
-"""Where the bundled rules and cases stand: in the checkout, or inside the installed package."""
+"""Where the bundled rules and cases stand, in the checkout or inside the installed package; and folders of her own."""
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable
 from pathlib import Path
 
 from diagnose.errors import FitError
 
-__all__ = ["bundled_cases", "bundled_rules", "check_rules_folder"]
+__all__ = ["bundled_cases", "bundled_rules", "check_rules_folder", "own_folder"]
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -24,6 +26,20 @@ def bundled_rules() -> Path:
 def bundled_cases() -> Path:
     """The folder of the bundled cases and patterns."""
     return _bundled("cases")
+
+
+def own_folder(of_kind: Callable[..., str]) -> Path:
+    """Her own folder for what this program keeps; nowhere, where the machine does not say whole where she is at home.
+
+    Args:
+        of_kind: that of platformdirs for the kind of folder.
+    """
+    name = "diagnose-fit"
+    try:
+        folder = Path(of_kind(name, appauthor=False))
+    except RuntimeError:  # it knows no home, as for a user whom the machine has no entry of
+        folder = Path()
+    return folder if folder.is_absolute() else Path(os.devnull, name)
 
 
 def check_rules_folder(folder: Path) -> None:

@@ -14,6 +14,7 @@ from platformdirs import user_config_dir
 from diagnose.errors import FitError
 from diagnose.files import bytes_of
 from diagnose.model.settings import Settings
+from diagnose.places import own_folder
 from diagnose.units import UNITS, Unit
 
 __all__ = ["PAPERS", "Standing", "settings_file", "standing", "under_standing"]
@@ -38,7 +39,7 @@ class Standing(Struct, frozen=True):
 
 def settings_file() -> Path:
     """Where they are kept."""
-    return Path(user_config_dir("diagnose-fit", appauthor=False)) / "settings.json"
+    return own_folder(user_config_dir) / "settings.json"
 
 
 def standing() -> Standing:

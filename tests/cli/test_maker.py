@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import time
 from pathlib import Path
@@ -71,6 +72,21 @@ def test_every_setting_that_can_not_be_is_told_at_once_and_none_is_changed(capsy
     )
     error = capsys.readouterr().err
     assert len(error.splitlines()) == 6
+    assert told(capsys, "settings")["yours"] == {}
+
+
+def test_where_the_machine_knows_no_home_all_goes_on_and_only_settings_can_not_be_kept(
+    capsys: Said, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(os, "getuid", lambda: 2_000_000_011)  # of whom it has no entry
+    assert told(capsys, "gap", "--waist", "1 in")["gap"]["stations"]["waist"]["gap_mm"] == 25.4
+    assert run(["new", "lark", "--pattern", str(CORSET)]) == 0
+    assert run(["pattern", "lark", "--out", "lark.svg"]) == 0
+    capsys.readouterr()
+    assert run(["settings", "unit=cm"]) == 2
+    assert "does not say where your own folder is" in capsys.readouterr().err
     assert told(capsys, "settings")["yours"] == {}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from typing import cast
 
@@ -38,6 +39,9 @@ def change_standing(changes: Sequence[str], settings: Settings) -> Standing:
     if mistakes:
         raise FitError(mistakes)
     path = settings_file()
+    if path.is_relative_to(os.devnull):
+        what = "This machine does not say where your own folder is, so they can't be kept."
+        raise FitError.of("settings", what, "Tell it by the variable HOME.", code="no-home")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

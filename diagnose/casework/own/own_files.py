@@ -17,6 +17,7 @@ from platformdirs import user_state_dir
 
 from diagnose.casebook.safely import write_bytes
 from diagnose.errors import FitError, shown_path
+from diagnose.places import own_folder
 
 __all__ = ["check_own", "check_own_folder", "keep_own_folder", "write_own"]
 
@@ -77,7 +78,7 @@ def _sum_of(path: Path) -> str:
 
 
 def _ledger() -> Path:
-    return Path(user_state_dir("diagnose-fit", appauthor=False)) / "written.json"
+    return own_folder(user_state_dir) / "written.json"
 
 
 def _name(path: Path) -> str:

@@ -12,6 +12,7 @@ from zlib import crc32
 from platformdirs import user_cache_dir
 
 from diagnose.files import bytes_of
+from diagnose.places import own_folder
 
 __all__ = ["cache_folder", "keep_file", "kept_file"]
 
@@ -19,9 +20,8 @@ LARGEST = 100_000_000
 
 
 def cache_folder() -> Path:
-    """Where rules and templates are kept: in the user's cache folder; nowhere where that is not told whole."""
-    folder = Path(user_cache_dir("diagnose-fit", appauthor=False))
-    return folder if folder.is_absolute() else Path(os.devnull, folder.name)
+    """Where rules and templates are kept."""
+    return own_folder(user_cache_dir)
 
 
 def kept_file(path: Path) -> bytes | None:
