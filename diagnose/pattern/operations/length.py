@@ -23,17 +23,19 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered, EndSet
 from diagnose.pattern.finish.given_back import given_back
 from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.geometry.arclength import length_to
 from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
-from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, distance, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.in_words import piece_title
-from diagnose.pattern.measure import SLIT_PREFIX
+from diagnose.pattern.measure import SLIT_PREFIX, edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
-from diagnose.pattern.outline import Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTABLE_MM, NOTHING_MM
 from diagnose.units import both
 
@@ -85,7 +87,7 @@ class Length(Operation, frozen=True):
         made, mistakes, left = Altered(pattern), list[Mistake](), list[str]()
         for piece in pattern.pieces:
             try:
-                one = _shortened(made.pattern, piece, self) if self.station in piece.levels else None
+                one = _shortened(made.pattern, piece, self, cut=_cut_of(pattern, piece, self))
             except FitError as error:
                 mistakes += [replace(m, where=f"piece {piece.name}") for m in error.mistakes]
                 continue
@@ -132,16 +134,69 @@ def _refuse_bad(pattern: Pattern, do: Length) -> None:
         raise FitError.of("at", what, f"The levels it has: {', '.join(known) or 'none'}.", code="no-such-level")
 
 
-def _shortened(pattern: Pattern, piece: Piece, do: Length) -> Altered | None:
-    """The pattern with that piece shortened; None when the line does not reach it.
+class _Cut(Struct, frozen=True):
+    """The line a piece is cut along, and the side of it that moves: 1 for what lies above."""
+
+    line: Polyline
+    moving: float
+
+
+def _cut_of(pattern: Pattern, piece: Piece, do: Length) -> _Cut | None:
+    """Where the piece is cut: along its own level, else where what it is sewn to is cut; None where neither is there.
+
+    A hip gore that ends below the waist has no waist of its own, and is cut across from the one leg to the other.
+    """
+    if do.station in piece.levels:
+        line, up = _line(piece, do, _up(piece)), _up(piece)
+        return _Cut(line, 1.0 if _moves_up(piece, do, line, up=up) else -1.0)
+    met: dict[str, tuple[Point, float]] = {}
+    for seam in pattern.seams:
+        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+            if own.piece != piece.name or other.piece not in pattern.names or other.edge.startswith(SLIT_PREFIX):
+                continue
+            beside = pattern.piece(other.piece)
+            cut = _cut_of(pattern, beside, do) if do.station in beside.levels else None
+            mm = _from_foot(beside.edge(other.edge), cut.line) if cut else None
+            if cut and mm is not None:
+                edge = piece.edge(own.edge)
+                met[edge.name] = edge_point_at(edge, mm if _rises(edge) else edge_length(edge) - mm), cut.moving
+    if len(met) != len(("front", "back")):
+        return None
+    (one, moving), (two, _) = met.values()
+    return _Cut((one, two), moving)
+
+
+def _rises(edge: Edge) -> bool:
+    return edge.end.y >= edge.start.y
+
+
+def _from_foot(edge: Edge, line: Polyline) -> float | None:
+    """How far along the edge from its lower end the line, drawn on at both ends, crosses it; None where it does not.
+
+    Of several places the one nearest to an end of the line counts.
+    """
+    found = [
+        (distance(point_at(segment, t), end), run_length(edge.segments[:number]) + length_to(segment, t))
+        for inner, end in ((line[1], line[0]), (line[-2], line[-1]))
+        for number, segment in enumerate(edge.segments)
+        for t, _ in (line_hits(segment, inner, end) if inner != end else ())
+    ]
+    if not found:
+        return None
+    _, mm = min(found)
+    return mm if _rises(edge) else edge_length(edge) - mm
+
+
+def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> Altered | None:
+    """The pattern with that piece shortened; None when no line reaches it.
 
     Raises:
         FitError: when there is no room for so much.
     """
-    up, ring = _up(piece), ring_of(piece)
-    line = _line(piece, do, up)
-    moving = 1.0 if _moves_up(piece, do, line, up=up) else -1.0
-    if do.amount < 0.0 and _on_cut(piece, do, line, up=up):
+    if cut is None:
+        return None
+    up, ring, line, moving = _up(piece), ring_of(piece), cut.line, cut.moving
+    if do.station in piece.levels and do.amount < 0.0 and _on_cut(piece, do, line, up=up):
         line = tuple(add(point, scaled(up, -moving * PAST_CUT_MM)) for point in line)
     # The strip lies on the side that moves, so that what is let in there again comes where it was taken out; half to
     # each side of the line where there is no room for that.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from typing import Any
 
 import pytest
 from awkward_patterns import awkward_pattern
@@ -307,3 +308,43 @@ def test_a_piece_without_a_waist_or_a_grain_is_cut_level_by_its_station() -> Non
 def test_numbers_that_are_none_are_refused() -> None:
     with pytest.raises(FitError, match="not a number"):
         Length("waist", math.nan, 10.0).done(alone(sheet()))
+
+
+def _gore_between() -> Pattern:
+    """Two oblongs of 100 by 400 mm and, between their seams from 20 mm below the waist down, a hip gore 60 mm wide."""
+
+    def piece(name: str, edges: list[tuple[str, str, float, float]], **levels: float) -> dict[str, Any]:
+        *_, (_, _, *start) = edges
+        return {
+            "name": name,
+            "cut": "pair",
+            "side": "both",
+            "start": start,
+            "edges": [{"name": edge, "role": role, "path": [["L", x, y]]} for edge, role, x, y in edges],
+            "levels": {station: [[start[0] - 5, y], [start[0] + 105, y]] for station, y in levels.items()},
+        }
+
+    front = [("hem", "bottom", 100, -200), ("low", "seam", 100, -20), ("up", "seam", 100, 200)]
+    front += [("top", "top", 0, 200), ("busk", "opening", 0, -200)]
+    back = [("hem", "bottom", 400, -200), ("lace", "lacing", 400, 200), ("top", "top", 300, 200)]
+    back += [("up", "seam", 300, -20), ("low", "seam", 300, -200)]
+    tip = -200 + math.sqrt(180**2 - 30**2)
+    gore = [("hem", "bottom", 230, -200), ("leg-back", "seam", 200, tip), ("leg-front", "seam", 170, -200)]
+    both_levels = {"waist": 0.0, "hip": -100.0}
+    pieces = [piece("front", front, **both_levels), piece("back", back, **both_levels), piece("gore", gore, hip=-100.0)]
+    sewn = [("front", "up", "back", "up"), ("front", "low", "gore", "leg-front"), ("gore", "leg-back", "back", "low")]
+    seams = [{"name": a + b, "a": [a, own], "b": [b, other], "ease": 0} for a, own, b, other in sewn]
+    form = {"format": "stays-pattern", "version": 1, "name": "hip gores", "closure": "back"}
+    return read_pattern({**form, "pieces": pieces, "seams": seams})
+
+
+@pytest.mark.parametrize("amount", [INCH / 2, INCH, -INCH])
+def test_a_gore_without_the_station_is_cut_where_the_pieces_it_is_sewn_to_are(amount: float) -> None:
+    made = do(_gore_between(), [Length("waist", -2.5 * INCH, amount)]).pattern
+    assert edge_length(made.piece("front").edge("low")) == pytest.approx(180.0 - amount, abs=0.1)
+    for seam in made.seams:
+        assert abs(seam_difference(made, seam)) < INCH / 16
+    assert made.piece("gore").edge("leg-back").end.y == pytest.approx(
+        _gore_between().piece("gore").edge("leg-back").end.y
+    )
+    assert made.piece("gore").edge("hem").start.y == pytest.approx(-200.0 + amount, abs=0.5)
