@@ -124,7 +124,7 @@ def _on_her_marks(length_mm: float) -> float:
 
 
 LEAST_SAID_MM = 0.25
-HALF_TOL_MM = 0.01
+HALF_TOL_MM = 0.001
 
 
 def both(length_mm: float, unit: Unit = "in") -> str:

@@ -48,7 +48,7 @@ def test_the_steps_of_round_one_are_drawn_and_the_girths_that_changed_are_told(t
     told = " ".join(capsys.readouterr().out.split())
     assert told.startswith("Version 2 stored, made from version 1 by: 1.1.")
     assert "Girth of the whole at the top: 34 1/2 in (876 mm) to 33 1/2 in (851 mm), 1 in (25 mm) less" in told
-    assert "Girth of the whole at the bottom: 35 in (889 mm) to 36 in (914 mm), 1 in (25.5 mm) more" in told
+    assert "Girth of the whole at the bottom: 35 in (889 mm) to 36 in (914 mm), 1 in (26 mm) more" in told
     assert "at the waist" not in told
     assert "Note: Channel 3 of the third panel moved with the front seam." in told
     before, after = casebook.open_case(tried).versions

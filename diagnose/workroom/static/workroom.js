@@ -24,7 +24,7 @@
 
   function words(mm, unit) {
     // What lies on a half millimetre is not rounded away from it.
-    const half = Math.round(mm * 2) / 2, isHalf = half % 1 !== 0 && Math.abs(mm - half) < 0.01;
+    const half = Math.round(mm * 2) / 2, isHalf = half % 1 !== 0 && Math.abs(mm - half) < 0.001;
     if (unit === "cm") return `${(mm / 10).toFixed(isHalf ? 2 : 1)} cm`;
     if (unit === "mm") return `${isHalf || mm < 5 ? half : Math.round(mm)} mm`;
     const parts = Math.round((mm / INCH) * 16);
