@@ -117,8 +117,10 @@ def add_tryon(case: Case, answers: Mapping[str, Any], plan: Mapping[str, Any] | 
         return _counted(replace(now, tryons=(*now.tryons, new)))
 
 
-def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None = None) -> Case:
+def note_skipped(case: Case, tryon: int, step: str, why: str | None, date: str | None = None) -> Case:
     """Note that a step of a try-on's plan was not done, and why; said again of the same step, the last word counts.
+
+    With None for the reason what was noted of the step is taken back.
 
     Raises:
         FitError: when there is no such try-on or step.
@@ -131,8 +133,8 @@ def note_skipped(case: Case, tryon: int, step: str, why: str, date: str | None =
                 f"try-on {tryon}", what, nearest(step, map(one_line, stored.step_ids)), code="no-such-step"
             )
         others = [one for one in stored.skipped if one.step != step]
-        one = Skipped(step=one_line(step), why=one_line(why), date=day(date))
-        file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, one])
+        noted = [] if why is None else [Skipped(step=one_line(step), why=one_line(why), date=day(date))]
+        file = SkippedFile(format="fit-skipped", version=1, skipped=[*others, *noted])
         where = layout.skipped_of(tryon)
         plan = layout.plan_of(tryon)
         write_text(case.folder / where, sealed(json_text(file.model_dump(), where), where, sums_of(now.folder, plan)))

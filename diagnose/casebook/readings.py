@@ -105,13 +105,14 @@ def _after_steps(tryon: StoredTryOn, station: str, gap_mm: float, done: Mapping[
 
 
 def signs(tryon: StoredTryOn) -> dict[str, bool]:
-    """The signs looked for, and whether each was there, on either side: those found, else those answered."""
-    found: dict[str, bool] = {}
+    """The signs looked for, and whether each was there, on either side: those found, and what else was answered."""
+    answered = table(tryon.answers.get("seen"))
+    found = dict[str, bool]()
     for side in table((tryon.plan or {}).get("findings")).values():
         for sign, said in table(side).items():
             found[one_line(sign)] = found.get(one_line(sign), False) or said == "yes"
-    answered = table(tryon.answers.get("seen"))
-    return found or {one_line(sign): said is not False and said is not None for sign, said in answered.items()}
+    told = {one_line(sign): said is not False for sign, said in answered.items() if said is not None}
+    return {**told, **found}
 
 
 def _number(value: object) -> float | None:

@@ -57,7 +57,7 @@ def test_a_case_with_no_tryon_shows_its_versions_alone(base: RuleBase, corset: P
         (station(IN), "waist 1 in 2 in -"),
         (station(IN, None), "waist 1 in - -"),
         (station(IN, predicted=IN), "waist 1 in 2 in 1 in"),
-        (station(-IN), "waist laps 1 in 2 in -"),
+        (station(-IN), "waist laps over 1 in 2 in -"),
         (station(0.0, at_least=True), "waist closed 2 in -"),
         (station(0.0), "waist closed 2 in -"),
         (station(IN, predicted=2 * IN, flagged=True), "waist 1 in 2 in 2 in !"),

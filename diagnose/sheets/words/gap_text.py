@@ -14,12 +14,12 @@ from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
 from diagnose.sheets.words.takein_words import take_in_words
-from diagnose.units import Unit, both
+from diagnose.units import LEAST_SAID_MM, Unit, both
 
 if TYPE_CHECKING:  # a gap of bare numbers needs no rules
     from diagnose.rulebase.base import RuleBase
 
-__all__ = ["SHAPES", "change_words", "gap_lines", "in_or_out", "range_lines", "take_in_lines"]
+__all__ = ["SHAPES", "change_words", "gap_lines", "gap_words", "in_or_out", "range_lines", "take_in_lines"]
 
 SHAPES = {
     "closed": "The edges meet all the way.",
@@ -88,6 +88,13 @@ def change_words(station: StationGap, dead_band_mm: float, unit: Unit) -> str:
         return "right" if not station.at_least else "right, or more"
     least = "at least " if station.at_least else ""
     return f"{in_or_out(station.change_mm)} {least}{both(abs(station.change_mm), unit)}"
+
+
+def gap_words(gap_mm: float, unit: Unit) -> str:
+    """A gap as it was read or is foreseen; edges that would lap over have one below nothing."""
+    if abs(gap_mm) < LEAST_SAID_MM:
+        return "closed"
+    return both(gap_mm, unit) if gap_mm > 0.0 else f"laps over {both(-gap_mm, unit)}"
 
 
 def in_or_out(girth_mm: float) -> str:

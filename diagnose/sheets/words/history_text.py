@@ -11,10 +11,11 @@ from diagnose.pattern.operations import OPERATIONS
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
 from diagnose.sentences import listed, lower_first
+from diagnose.sheets.words.gap_text import gap_words
 from diagnose.sheets.words.parts import Said, heading, table, wrapped
 from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.sheets.words.wording import in_first_unit, step_title
-from diagnose.units import INCH_MM, LEAST_SAID_MM, Unit, both
+from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["history_lines", "history_to_json", "step_words"]
 
@@ -101,9 +102,7 @@ def _in_small(station: HistoryStation) -> str:
 
 
 def _gap(station: HistoryStation, unit: Unit) -> str:
-    if station.at_least or abs(station.gap_mm) < LEAST_SAID_MM:
-        return "closed"
-    return both(station.gap_mm, unit) if station.gap_mm >= 0 else f"laps {both(-station.gap_mm, unit)}"
+    return "closed" if station.at_least else gap_words(station.gap_mm, unit)
 
 
 def _or_dash(value: float | None, unit: Unit) -> str:

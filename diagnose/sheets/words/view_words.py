@@ -27,7 +27,7 @@ from diagnose.sheets.view_model import (
     Weight,
 )
 from diagnose.sheets.words import wording as w
-from diagnose.sheets.words.gap_text import SHAPES, change_words, range_lines
+from diagnose.sheets.words.gap_text import SHAPES, change_words, gap_words, range_lines
 from diagnose.sheets.words.rule_text import measured_words
 from diagnose.units import Unit, both, in_her_unit
 
@@ -220,9 +220,7 @@ def _weight(evidence: Evidence, rules: RuleSet) -> Weight:
 
 
 def _gap_row(name: Station, one: StationGap, base: RuleBase, unit: Unit, predicted: Mapping[Station, float]) -> GapRow:
-    read = "closed" if one.closed else both(one.gap_mm, unit)
-    if one.overlap_mm:
-        read = f"laps over {both(one.overlap_mm, unit)}"
+    read = "closed" if one.closed and not one.overlap_mm else gap_words(-one.overlap_mm or one.gap_mm, unit)
     after = (
         "" if name not in predicted else both(predicted[name], unit) if predicted[name] > GAP_CHANGED_MM else "closed"
     )

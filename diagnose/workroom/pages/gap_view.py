@@ -14,7 +14,9 @@ from diagnose.interview import Interview, Question, Walk
 from diagnose.interview.opening import STATION_NAMES
 from diagnose.model.stations import STATIONS, Station
 from diagnose.model.tryon_reading import read_tryon
-from diagnose.units import INCH_MM, Unit, both, in_inches, read_length
+from diagnose.sheets.words.gap_text import gap_words
+from diagnose.sheets.words.wording import in_first_unit
+from diagnose.units import INCH_MM, Unit, read_length
 
 __all__ = ["GapView", "Row", "gap_view", "small_gap"]
 
@@ -98,7 +100,7 @@ def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -
 
 
 def _short(gap_mm: float, unit: Unit) -> str:
-    return "closed" if not gap_mm else in_inches(gap_mm) if unit == "in" else both(gap_mm, unit)
+    return in_first_unit(gap_words(gap_mm, unit))
 
 
 def _targets(walk: Walk, interview: Interview) -> dict[Station, float]:
@@ -116,6 +118,8 @@ def small_gap(
     read_mm: Mapping[Station, float],
     target_mm: Mapping[Station, float],
     foreseen_mm: Mapping[Station, float] | None = None,
+    *,
+    unit: Unit,
 ) -> Markup:
     """The two lacing edges as a small picture: as read, dashed as aimed at, dotted as foreseen."""
     lines = [("target", target_mm), ("foreseen", foreseen_mm or {}), ("edge", read_mm)]
@@ -123,7 +127,9 @@ def small_gap(
         f'<polyline class="{kind}" points="{_points(side, widths)}"/>'
         for kind, widths in lines for side in (-1, 1) if len(widths) > 1
     ]  # fmt: skip
-    said = ", ".join(f"{name} {mm / INCH_MM:.2f} in" for name, mm in read_mm.items())
+    said = ", ".join(f"{name} {_short(mm, unit)}" for name, mm in read_mm.items())
+    if foreseen_mm:
+        said += "; foreseen: " + ", ".join(f"{name} {_short(mm, unit)}" for name, mm in foreseen_mm.items())
     return Markup(
         f'<svg class="small-gap" role="img" aria-label="The gap as read: {said or "not read"}" '
         f'viewBox="{MIDDLE - 80:g} 20 160 194"><line class="spine" x1="{MIDDLE}" y1="24" x2="{MIDDLE}" y2="210"/>'

@@ -10,12 +10,16 @@ from starlette.responses import Response
 
 from diagnose import casebook
 from diagnose.casebook import HistoryRound
+from diagnose.casebook.jsonfile import table
 from diagnose.casebook.readings import signs
+from diagnose.casework.glance import as_told
 from diagnose.casework.learnt import give_shown
 from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS, Station
+from diagnose.model.tryon import GRADE_WORDS
 from diagnose.plan.give import Give
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.words.gap_text import gap_words
 from diagnose.sheets.words.ways_text import drawn_title
 from diagnose.units import INCH_MM, Unit, both, short
 from diagnose.workroom.asked import Asked, html, to
@@ -74,7 +78,7 @@ class RoundOnPage(Struct, frozen=True):
         of: what the casebook says of it; gap: the lacing edges as a small picture.
         done: what was done to the pattern since the one before.
         read, foreseen: the gap in words, by station; missed: the stations where it came out otherwise than foreseen.
-        signs: those looked for, and whether each was there.
+        signs: those looked for, and whether each was there; more: on which side, how bad or how much.
     """
 
     of: HistoryRound
@@ -84,6 +88,7 @@ class RoundOnPage(Struct, frozen=True):
     foreseen: Mapping[str, str]
     missed: frozenset[str]
     signs: Mapping[str, bool]
+    more: Mapping[str, str]
 
 
 def rounds(room: Room, asked: Asked) -> Response:
@@ -105,21 +110,33 @@ def rounds(room: Room, asked: Asked) -> Response:
 
 
 def _on_page(one: HistoryRound, case: casebook.Case, base: RuleBase) -> RoundOnPage:
+    stored = case.tryon(one.tryon)
     stations = {name: one.stations[name] for name in STATIONS if name in one.stations}
     foreseen_mm = {name: s.predicted_mm for name, s in stations.items() if s.predicted_mm is not None}
     picture = small_gap(
         {name: stations[name].gap_mm for name in stations},
-        {name: s.target_mm for name, s in stations.items() if s.target_mm is not None}, foreseen_mm,
-    )  # fmt: skip
+        {name: s.target_mm for name, s in stations.items() if s.target_mm is not None}, foreseen_mm, unit=case.unit,
+    ) if stations else Markup()  # fmt: skip
     done = tuple(drawn_title(step, base) for step in one.done if step.alteration)
     back = ("an older version, taken up again",) if one.went_back else ()
     by_hand = () if done or back or one.tryon == 1 or one.pattern_version == 1 else ("by her own hand, or nothing",)
     return RoundOnPage(
         of=one, gap=picture, done=(*back, *done) or by_hand,
-        read={name: "closed" if s.at_least else both(s.gap_mm, case.unit) for name, s in stations.items()},
-        foreseen={name: both(mm, case.unit) for name, mm in foreseen_mm.items()},
-        missed=frozenset(name for name, s in stations.items() if s.flagged), signs=signs(case.tryon(one.tryon)),
+        read={name: "closed" if s.at_least else gap_words(s.gap_mm, case.unit) for name, s in stations.items()},
+        foreseen={name: gap_words(mm, case.unit) for name, mm in foreseen_mm.items()},
+        missed=frozenset(name for name, s in stations.items() if s.flagged), signs=signs(stored),
+        more={name: _more(said, base.entries.symptoms[name].record.amount, case.unit)
+              for name, said in table(stored.answers.get("seen")).items() if name in base.entries.symptoms},
     )  # fmt: skip
+
+
+def _more(said: object, kind: str, unit: Unit) -> str:
+    """What was told of a sign beside that it is there: its side, how bad it is, or how much."""
+    told = table(said)
+    side, grade, amount = told.get("side"), told.get("grade"), told.get("amount")
+    words = [side if side in ("left", "right") else "", GRADE_WORDS.get(grade, "") if isinstance(grade, int) else ""]
+    much = "" if amount is None else as_told(amount, unit) if kind == "length" else f"{amount} {kind}"
+    return ", ".join(filter(None, [*words, much]))
 
 
 def _aimed(rounds: Sequence[HistoryRound], name: Station, unit: Unit) -> str:

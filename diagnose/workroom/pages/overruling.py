@@ -127,6 +127,6 @@ def _shown(
     read = dict(step.before.gap_mm) if step.before else {}
     return WayOnPage(
         name=way.name, title=way_title(rules, way.name), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
-        sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm), costs=cost_said(way, unit),
+        sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm, unit=unit), costs=cost_said(way, unit),
         leaves=left_said(way, unit), notes=noted, query={**taken, step.id: way.name},
     )  # fmt: skip

@@ -65,15 +65,16 @@ def _left(room: Room, case: Case, steps: Sequence[str]) -> list[str]:
 
 
 def skip_step(room: Room, asked: Asked) -> Response:
-    """Note that a step is not done, and why."""
+    """Note that a step is not done, and why; or take that back."""
     case = room.case(asked.path["case"])
     try:
-        if not asked.one("why"):
+        is_back = bool(asked.one("back"))
+        if not asked.one("why") and not is_back:
             raise FitError.of(
                 "", "The reason is missing.", "Say why it is not done: the next plan is read with it.", code="missing"
             )
         with room.changing:
-            casebook.note_skipped(case, len(case.tryons), asked.one("step"), why=asked.one("why"))
+            casebook.note_skipped(case, len(case.tryons), asked.one("step"), why=None if is_back else asked.one("why"))
     except FitError as error:
         return html(_plan(room, case, asked, wrong=error), WRONG)
     return _again(case, asked)
