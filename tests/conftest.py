@@ -29,7 +29,11 @@ MakeTryOn = Callable[..., TryOn]
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
-hypothesis.settings.register_profile("any-machine", deadline=None)  # a busy machine is no fault of the code
+# A busy machine is no fault of the code; and what fails on one run is to fail on the next, whatever ran before.
+# New examples each time: tests/faults/random_inputs.py and tests/faults/fuzz_readers.py, by hand.
+hypothesis.settings.register_profile(
+    "any-machine", deadline=None, derandomize=True, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+)
 hypothesis.settings.load_profile("any-machine")
 
 
