@@ -177,20 +177,21 @@ def _beside(pattern: Pattern, own: EdgeRef, role: str, *, at_end: bool) -> Itera
     Outlines run one way round, so an edge ends where the one sewn to it begins: that tells the two ends of a shoulder
     apart, which has a top edge at both.
     """
-    known = {piece.name: piece for piece in pattern.pieces}
-    for seam in pattern.seams:
-        ref = seam.b if seam.a == own else seam.a if seam.b == own else None
-        if ref is None or ref.piece not in known:
-            continue
-        piece = known[ref.piece]
-        corners = {
-            number: _after(piece, number).name == ref.edge
-            for number, edge in enumerate(piece.edges)
-            if role in {edge.role, _after(piece, number).role} and ref.edge in {edge.name, _after(piece, number).name}
-        }
-        for number, at_start in corners.items():
-            if len(corners) == 1 or at_start is at_end:
-                yield piece, corner_turn(piece, number)
+    for seam in (one for one in pattern.seams if own in (one.a, one.b)):
+        ref = seam.b if seam.a == own else seam.a
+        piece = pattern.piece(ref.piece)
+        for number in _corners_of(piece, ref.edge, role, at_start=at_end):
+            yield piece, corner_turn(piece, number)
+
+
+def _corners_of(piece: Piece, edge: str, role: str, *, at_start: bool) -> list[int]:
+    """The corner of an edge with an edge of that role, at its start (or end); the one there is, where there is one."""
+    after = next((number for number, one in enumerate(piece.edges) if one.name == edge), None)
+    if after is None:
+        return []  # a slit
+    before = (after - 1) % len(piece.edges)
+    found = [n for n in (before, after) if role in (piece.edges[n].role, _after(piece, n).role)]
+    return [n for n in found if len(found) == 1 or (n == before) is at_start]
 
 
 def _turned(piece: Piece, end: _End, *, is_sewn: bool) -> tuple[Piece, list[RunRedrawn]]:

@@ -87,9 +87,8 @@ def carried_edge(
     gaps = [] if broken.shifted else _gaps(old, broken, move)
     if not gaps or _plain(old, broken, gaps):
         return None
-    marks = sorted({(mm, share_of(place)) for mm, place, *_ in level_hits(old.segments, levels)})
-    kept = {mm for mm, *_ in level_hits(old.segments, keep)}
-    for held in (marks, [mark for mark in marks if mark[0] in kept]):
+    met = [(line in keep, mm, share_of(at)) for line in levels for mm, at, *_ in level_hits(old.segments, (line,))]
+    for held in (sorted({mark[1:] for mark in met}), sorted({mark[1:] for mark in met if mark[0]})):
         rises = _rises(old, broken, gaps, move=move, marks=held)
         drawn = _drawn(piece, old, move, rises=rises) if rises else None
         if drawn and all(_is_fair(zone.new) for zone in drawn.zones):

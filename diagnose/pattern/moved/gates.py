@@ -15,6 +15,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.errors import FitError
+from diagnose.pattern.geometry.arclength import length_to
 from diagnose.pattern.geometry.bezier import moved, part, point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import Affine, cross, distance, dot, sub, unit
@@ -269,10 +270,7 @@ def _broken(ring: Ring, own: Sequence[Stretch], move: Affine) -> Broken:
 
 
 def _mm_before(ring: Ring, first: int, place: Place) -> float:
-    if place == (first, 0.0):
-        return 0.0
-    inside = run_length((part(ring.segments[place.at], 0.0, place.t),)) if place.t > 0.0 else 0.0
-    return run_length(ring.segments[first : place.at]) + inside
+    return run_length(ring.segments[first : place.at]) + length_to(ring.segments[place.at], place.t)
 
 
 def _cornered(ring: Ring, before: Stretch, after: Stretch) -> bool:

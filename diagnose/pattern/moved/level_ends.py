@@ -127,6 +127,7 @@ def _lies_on(edge: Edge, inner: Point, end: Point) -> bool:
     return inner != end and any(
         distance(point_at(segment, t), end) <= ON_LINE_MM
         for segment in edge.segments
+        if box_distance(segment, end) <= ON_LINE_MM
         for t, _ in line_hits(segment, inner, end)
     )
 

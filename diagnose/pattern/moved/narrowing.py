@@ -12,8 +12,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.arclength import length
-from diagnose.pattern.geometry.bezier import box_of, point_at, split, tangent
+from diagnose.pattern.geometry.arclength import length, length_to
+from diagnose.pattern.geometry.bezier import box_of, point_at, tangent
 from diagnose.pattern.geometry.blend import Blend
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
@@ -72,7 +72,7 @@ def level_hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[fl
         for number, segment in enumerate(run):
             for t, s in line_hits(segment, a, b):
                 if least <= s <= most:
-                    along = run_length(run[:number]) + (length(split(segment, t)[0]) if t > 0.0 else 0.0)
+                    along = run_length(run[:number]) + length_to(segment, t)
                     left, level = across(tangent(segment, t)), unit(sub(b, a))
                     level = level if dot(left, level) >= 0.0 else scaled(level, -1.0)
                     # The paper lies left of the edge; a level that runs nearly along it is taken at a small angle.
