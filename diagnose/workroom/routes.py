@@ -45,7 +45,7 @@ def workroom_app(room: Room, doors: Doors, places: Collection[str], phone: str =
         phone: the host and port that a telephone finds it at; empty without one.
     """
     routes: list[BaseRoute] = [Route("/", _endpoint(room, wall))]
-    routes += [Route("/favicon.ico", lambda _request: Response(status_code=204))]
+    routes += [Route("/favicon.ico", lambda _request: Response(status_code=204)), Route("/screen/{wide}", _screen)]
     routes += [Route(asset_path(name), _asset(name, kind)) for name, kind in ASSETS.items()]
     later = _Later(lambda: _inner(room, doors, phone))
     routes.append(Mount("/", app=later))
@@ -187,6 +187,13 @@ def _let_go(what: str, status: int) -> Response:
 
 def _nowhere(request: Request, _error: Exception | None = None) -> Response:
     return html(message("There is nothing here", "The address leads nowhere. Begin again at your cases."), 404)
+
+
+def _screen(request: Request) -> Response:
+    """A page without its script tells so how wide its screen is."""
+    wide = "narrow" if request.path_params["wide"] == "narrow" else "wide"
+    kept = {"set-cookie": f"screen={wide}; path=/; samesite=strict", "cache-control": "no-store"}
+    return Response(status_code=204, headers=kept)
 
 
 def _asset(name: str, kind: str) -> Callable[[Request], Response]:

@@ -172,3 +172,14 @@ def test_the_drawing_takes_up_its_whole_frame_whatever_its_name(
         letter = wide / 20
         assert left - x < letter
         assert x + wide - right < letter
+
+
+def test_without_a_script_too_a_drawing_is_laid_out_for_the_screen_it_is_on(browser: Browser, altered: Served) -> None:
+    page = open_page(browser, altered.address(), PHONE, java_script_enabled=False)
+    page.get_by_role("link", name="wren").first.click()
+    expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow")
+    letters_can_be_read(page)
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    page.reload()
+    page.reload()
+    expect(page.locator(".sheet")).to_have_attribute("data-screen", "wide")
