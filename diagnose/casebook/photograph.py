@@ -41,7 +41,7 @@ class Photograph(Struct, frozen=True):
 
 
 class _File(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
 
     format: Literal["fit-photograph"]
     version: Literal[1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, cast
 
 from diagnose import casebook
@@ -26,13 +26,9 @@ def learnt_before(
     from diagnose.casebook.readings import gap_readings, predicted_gap
 
     stored = case.tryons[: number - 1]
-    rounds = casebook.history(case).rounds[: number - 1]
-    pairs = zip(stored, stored[1:], rounds[1:], strict=False)
-    observed = [
-        one for before, now, round_ in pairs if alike(before.answers, now.answers) for one in _observed(before, round_)
-    ]
     if not stored:
         return Learnt()
+    observed = list(_between(stored, casebook.history(case).rounds))
     last = stored[-1]
     worn = case.version(case.tryons[number - 1].pattern_version) if number <= len(case.tryons) else case.newest
     steps_done = casebook.steps_beyond(case, worn, case.version(last.pattern_version))
@@ -52,9 +48,16 @@ def learnt_before(
     return Learnt(give_of(observed, settings), miss, causes, done_mm=planned)
 
 
-def give_shown(case: Case, settings: Settings) -> Mapping[Station, Give]:
+def give_shown(case: Case, rounds: Sequence[HistoryRound], settings: Settings) -> Mapping[Station, Give]:
     """What all stored rounds show of how much of a change shows in her gap, by station."""
-    return learnt_before(case, len(case.tryons) + 1, {}, gap_mm={}, settings=settings).give
+    return give_of(_between(case.tryons, rounds), settings)
+
+
+def _between(stored: Sequence[StoredTryOn], rounds: Sequence[HistoryRound]) -> Iterator[Observed]:
+    """What the stored try-ons show from each to the next; `rounds` are those of the case from the first on."""
+    for before, now, round_ in zip(stored, stored[1:], rounds[1:], strict=False):
+        if alike(before.answers, now.answers):
+            yield from _observed(before, round_)
 
 
 def alike(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:

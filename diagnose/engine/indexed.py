@@ -43,7 +43,7 @@ class IndexedMatcher:
 
 class _Stage:
     def __init__(self, rules: Sequence[Rule], kinds: dict[str, Kind]) -> None:
-        self._firings = [firing_of(rule) for rule in rules]
+        self._rules = rules
         self._always = [number for number, rule in enumerate(rules) if not rule.tests]
         self._wanted: list[int] = []
         self._words: defaultdict[str, dict[Value, list[int]]] = defaultdict(dict)
@@ -71,4 +71,4 @@ class _Stage:
                     left[number] -= 1
                     if not left[number]:
                         fired.append(number)
-        return tuple(self._firings[number] for number in sorted(fired))
+        return tuple(firing_of(self._rules[number]) for number in sorted(fired))

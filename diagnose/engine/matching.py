@@ -11,7 +11,6 @@ from contextlib import suppress
 from importlib.util import find_spec
 
 from diagnose.engine.indexed import IndexedMatcher
-from diagnose.engine.rulesets import compile_rules
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
@@ -35,7 +34,9 @@ def matcher_for(base: RuleBase) -> Matcher:
     """
     if len(base.rules) > DURABLE_MOST or not has_durable():
         return IndexedMatcher(base.rules)
-    from diagnose.engine.durable import DurableMatcher  # only here: it can't be imported where it can't be had
+    # Only here: it can't be imported where it can't be had.
+    from diagnose.engine.durable import DurableMatcher
+    from diagnose.engine.rulesets import compile_rules
 
     path = cache_folder() / f"rules-{base.digest[:32]}.compiled.json"
     kept = kept_file(path)

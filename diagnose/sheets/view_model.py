@@ -9,10 +9,13 @@ from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from diagnose.pattern.altered import Zone
+    from diagnose.rulebase.reading.schema import Picture
     from diagnose.sheets.drawn.drawing import Drawing
     from diagnose.sheets.hand.figures import HandStep, Lettered
 
-__all__ = ["FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "StepView", "StopView", "Weight"]
+__all__ = [
+    "FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "Sign", "StepView", "StopView", "Weight",
+]  # fmt: skip
 
 FROM_THE_GAP = "from the gap readings"
 """Said of a finding that was worked out and not looked for."""
@@ -45,12 +48,20 @@ class RoundView(Struct, frozen=True):
     steps: tuple[StepView, ...]
 
 
+class Sign(Struct, frozen=True):
+    """What the picture of a sign is drawn from, on paper alone: the rule's line, her kind of garment, and its title."""
+
+    picture: Picture
+    style: str | None
+    title: str
+
+
 class Fact(Struct, frozen=True):
-    """A short statement, what is added to it in a quieter voice, and the picture of a sign."""
+    """A short statement, what is added to it in a quieter voice, and the sign that it is about."""
 
     text: str
     more: str = ""
-    picture: Drawing | None = None
+    sign: Sign | None = None
 
 
 class Weight(Struct, frozen=True):

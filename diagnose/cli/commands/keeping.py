@@ -165,7 +165,7 @@ def history(case: o.CaseArgument, json: o.Json = False) -> None:
     opened = casebook.open_case(case)
     base = base_for(opened)
     found = casebook.history(opened, base.settings.mm("reopen-miss"))
-    give = give_shown(opened, base.settings)
+    give = give_shown(opened, found.rounds, base.settings)
     show(history_lines(found, base, give), history_to_json(found, give), json)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -55,6 +55,7 @@ class _Pair(Struct, frozen=True):
 
 _FINE = _Pair(_gauss_legendre(12), _gauss_legendre(8), 2e-11)
 _COARSE = _Pair(_gauss_legendre(6), _gauss_legendre(4), 1e-9)
+_GENTLE, _STEEP = (_COARSE, _FINE), (_FINE,)
 GENTLE_RATIO = 0.15
 """Where no leg is further from a third of the chord than this part of it, the coarse pair does for the curve: where
 its rules agree they are within 1e-10 of the length. Most curves of a pattern are so gentle."""
@@ -84,68 +85,86 @@ def _whole(segment: Cubic) -> float:
 
 def _arc(segment: Cubic, t0: float, t1: float) -> float:
     """The length from `t0` to `t1`."""
-    return _ruler(segment)(t0, t1)
+    return _ruler(segment).between(t0, t1)
 
 
-@kept(RULERS_KEPT)
-def _ruler(segment: Cubic) -> Callable[[float, float], float]:
-    """What gives the length from one `t` to another; all that holds for the whole curve is worked out once."""
-    a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
-    ax, bx, cx = 3.0 * a.x, 6.0 * (b.x - a.x), 3.0 * (a.x - 2.0 * b.x + c.x)
-    ay, by, cy = 3.0 * a.y, 6.0 * (b.y - a.y), 3.0 * (a.y - 2.0 * b.y + c.y)
-    # The square of the speed is a polynomial, but as a sum of two squares it keeps its digits near a cusp.
+class _Ruler(Struct, frozen=True):
+    """What gives the length from one `t` of a curve to another; all that holds for the whole curve stands in it.
 
-    def speed(t: float) -> float:
-        return math.hypot(ax + t * (bx + t * cx), ay + t * (by + t * cy))
+    The slope is ``a + t * (b + t * c)``, by x and by y. `kinks` are the places where the curve turns (nearly) on the
+    spot, each with the width of its kink.
+    """
 
-    def rule(u0: float, u1: float, nodes: _Rule) -> float:
+    ax: float
+    bx: float
+    cx: float
+    ay: float
+    by: float
+    cy: float
+    size: float
+    gentle: bool
+    kinks: tuple[tuple[float, float], ...]
+
+    def between(self, t0: float, t1: float) -> float:
+        """The length from `t0` to `t1`."""
+        pairs = _GENTLE if self.gentle else _STEEP
+        if not self.kinks:
+            return self._adaptive(t0, t1, pairs, depth=DEEPEST)
+        stops = {t + step * wide for t, wide in self.kinks if t0 < t < t1 for step in KINK_STEPS}
+        ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
+        return sum(self._adaptive(*span, pairs, depth=DEEPEST) for span in pairwise(ends))
+
+    def _adaptive(self, t0: float, t1: float, pairs: Sequence[_Pair], depth: int) -> float:
+        """The integral; where no pair of rules agrees, that of the two halves."""
+        for pair in pairs:
+            whole = self._rule(t0, t1, pair.finer)
+            if abs(self._rule(t0, t1, pair.coarser) - whole) <= pair.agree_ratio * self.size + LENGTH_LEAST_TOL_MM:
+                return whole
+        if depth == 0:
+            return whole
+        middle = (t0 + t1) / 2.0
+        return sum(self._adaptive(*half, pairs, depth=depth - 1) for half in ((t0, middle), (middle, t1)))
+
+    def _rule(self, u0: float, u1: float, nodes: _Rule) -> float:
+        ax, bx, cx, ay, by, cy = self.ax, self.bx, self.cx, self.ay, self.by, self.cy
         wide, total = u1 - u0, 0.0
         for node, weight in nodes:
             t = u0 + wide * node
+            # The square of the speed is a polynomial, but as a sum of two squares it keeps its digits near a cusp.
             x, y = ax + t * (bx + t * cx), ay + t * (by + t * cy)
             total += weight * math.sqrt(x * x + y * y)
         return total * wide
 
+
+@kept(RULERS_KEPT)
+def _ruler(segment: Cubic) -> _Ruler:
+    a, b, c = sub(segment.c1, segment.start), sub(segment.c2, segment.c1), sub(segment.end, segment.c2)
+    ax, bx, cx = 3.0 * a.x, 6.0 * (b.x - a.x), 3.0 * (a.x - 2.0 * b.x + c.x)
+    ay, by, cy = 3.0 * a.y, 6.0 * (b.y - a.y), 3.0 * (a.y - 2.0 * b.y + c.y)
     third = Point((segment.end.x - segment.start.x) / 3.0, (segment.end.y - segment.start.y) / 3.0)
     slack = GENTLE_RATIO * math.hypot(third.x, third.y)
-    pairs = (_COARSE, _FINE) if all(distance(leg, third) <= slack for leg in (a, b, c)) else (_FINE,)
+    gentle = all(distance(leg, third) <= slack for leg in (a, b, c))
     size = reach(segment)
+    kinks: list[tuple[float, float]] = []
     # Where the curve turns (nearly) on the spot its speed has a kink, which no smooth rule gets right, and which two
     # rules may both step over. The stretch ends there, and beside it in steps that grow from the width of the kink.
     # With no two of its legs set against each other it nowhere does.
-    if min(dot(a, b), dot(b, c), dot(a, c)) > 0.0:
-        return lambda t0, t1: _adaptive(rule, pairs, (t0, t1), size=size, depth=DEEPEST)
-    turns = (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy))
-    slow = [(t, now) for t in turns if (now := speed(t)) < SLOW_RATIO * size]
-    kinks = [(t, now / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)) for t, now in slow]
-
-    def between(t0: float, t1: float) -> float:
-        stops = {t + step * wide for t, wide in kinks if t0 < t < t1 for step in KINK_STEPS}
-        ends = [t0, *sorted(t for t in stops if t0 < t < t1), t1]
-        return sum(_adaptive(rule, pairs, span, size=size, depth=DEEPEST) for span in pairwise(ends))
-
-    return between
+    if min(dot(a, b), dot(b, c), dot(a, c)) <= 0.0:
+        for t in (*quadratic_roots(ax, bx, cx), *quadratic_roots(ay, by, cy)):
+            speed = math.hypot(ax + t * (bx + t * cx), ay + t * (by + t * cy))
+            if speed < SLOW_RATIO * size:
+                kinks.append((t, speed / (math.hypot(bx + 2.0 * cx * t, by + 2.0 * cy * t) or math.inf)))
+    return _Ruler(ax=ax, bx=bx, cx=cx, ay=ay, by=by, cy=cy, size=size, gentle=gentle, kinks=tuple(kinks))
 
 
-def _adaptive(
-    rule: Callable[[float, float, _Rule], float], pairs: Sequence[_Pair], span: tuple[float, float], size: float,
-    depth: int,
-) -> float:  # fmt: skip
-    """The integral; where no pair of rules agrees, that of the two halves."""
-    t0, t1 = span
-    for pair in pairs:
-        whole = rule(t0, t1, pair.finer)
-        if abs(rule(t0, t1, pair.coarser) - whole) <= pair.agree_ratio * size + LENGTH_LEAST_TOL_MM:
-            return whole
-    if depth == 0:
-        return whole
-    middle = (t0 + t1) / 2.0
-    return sum(_adaptive(rule, pairs, half, size=size, depth=depth - 1) for half in ((t0, middle), (middle, t1)))
+def t_at_length(segment: Segment, mm: float, since: tuple[float, float] = (0.0, 0.0)) -> float:
+    """The `t` at that length from the start; lengths beyond an end give that end.
 
-
-@kept(MOST_KEPT)
-def t_at_length(segment: Segment, mm: float) -> float:
-    """The `t` at that length from the start; lengths beyond an end give that end."""
+    Args:
+        segment: the curve.
+        mm: the length.
+        since: a `t` no farther than that, and the length to it: it is looked for from there.
+    """
     whole = length(segment)
     if mm <= 0.0 or whole == 0.0:
         return 0.0
@@ -153,10 +172,11 @@ def t_at_length(segment: Segment, mm: float) -> float:
         return 1.0
     if isinstance(segment, Line):
         return mm / whole
-    low, high, t, done, at = 0.0, 1.0, mm / whole, 0.0, 0.0
-    between = _ruler(segment)
+    ruler = _ruler(segment)
+    at, done = since
+    low, high, t = at, 1.0, at + (mm - done) / (whole - done) * (1.0 - at)
     for _ in range(60):
-        done += between(at, t) if t > at else -between(t, at)
+        done += ruler.between(at, t) if t > at else -ruler.between(t, at)
         at = t
         low, high = (t, high) if done < mm else (low, t)
         slope = derivative(segment, t)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from diagnose.errors import FitError
@@ -21,6 +21,7 @@ __all__ = [
     "run_length",
     "run_nearest",
     "run_place",
+    "run_places",
     "run_point_at",
     "run_split",
     "smooth_through",
@@ -39,15 +40,23 @@ def run_backwards(segments: Sequence[Segment]) -> tuple[Segment, ...]:
 
 def run_place(segments: Sequence[Segment], mm: float) -> tuple[int, float]:
     """The segment's index and its `t` at `mm` along the run; lengths beyond an end give that end."""
-    left = mm
-    for index, segment in enumerate(segments):
+    return next(run_places(segments, (mm,)))
+
+
+def run_places(segments: Sequence[Segment], growing_mm: Iterable[float]) -> Iterator[tuple[int, float]]:
+    """The segment's index and its `t` at each of some growing lengths along the run, found in one walk along it."""
+    index, before, last, since = 0, 0.0, len(segments) - 1, (0.0, 0.0)
+    for mm in growing_mm:
+        while (left := mm - before) > SLIVER_MM and index < last and left >= length(segments[index]) - SLIVER_MM:
+            before += length(segments[index])
+            index, since = index + 1, (0.0, 0.0)
         if left <= SLIVER_MM:
-            return index, 0.0
-        size = length(segment)
-        if left < size - SLIVER_MM:
-            return index, t_at_length(segment, left)
-        left -= size
-    return len(segments) - 1, 1.0
+            yield index, 0.0
+        elif left >= length(segments[index]) - SLIVER_MM:
+            yield index, 1.0
+        else:
+            since = t_at_length(segments[index], left, since), left
+            yield index, since[0]
 
 
 def run_point_at(segments: Sequence[Segment], mm: float) -> Point:

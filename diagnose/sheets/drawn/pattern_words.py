@@ -15,6 +15,7 @@ import shapely
 from msgspec import Struct, field
 from msgspec.structs import replace
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import Box, box_of, flatten
@@ -318,13 +319,15 @@ def _all_names(
     """The name of each piece, how it is cut, and what else is said of it: never on the paper of another."""
     papers = np.array([paper_of(piece) for piece in pieces], dtype=object)
     for n, piece in enumerate(pieces):
-        others = np.delete(papers, n)
-        yield from _names(piece, text_mm, said, clear_of=clear_of, ground=ground, others=others, least=least)
+        yield from _names(
+            piece, text_mm, said, clear_of=clear_of, ground=ground, paper=papers[n], others=np.delete(papers, n),
+            least=least,
+        )  # fmt: skip
 
 
 def _names(
     piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
-    others: np.ndarray, least: float,
+    paper: BaseGeometry, others: np.ndarray, least: float,
 ) -> Iterator[Text]:  # fmt: skip
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
@@ -333,11 +336,11 @@ def _names(
     beyond = words_wide(piece_title(piece.name), text_mm * ratio, bold=True) - (box.right - box.left)
     inside = (
         _block(piece, spot, "middle", text_mm=text_mm, said=lines, parted=beyond > -LABEL_ROOM_MM, least=least)
-        for spot in _spots_on(piece)
+        for spot in _spots_on(piece, box, paper)
     )
     beside = (
         _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM, least=least)
-        for spot, anchor in _spots_beside(piece, text_mm, clear_of, close=bool(least))
+        for spot, anchor in _spots_beside(box, text_mm, clear_of, close=bool(least))
     )
     off = (block for block in beside if not shapely.intersects(_boxes(_corners(block))[:, None], others).any())
     yield from ground.best(inside, off)[1]
@@ -364,22 +367,20 @@ def _block(
     return (*heads, cut, *rows)
 
 
-def _spots_on(piece: Piece) -> Iterator[Point]:
+def _spots_on(piece: Piece, box: Box, paper: BaseGeometry) -> Iterator[Point]:
     """The middle of the piece, then other places on its paper."""
-    box = bounds(piece)
     yield _label_spot(piece, box)
     spots = [
         Point(box.left + part * (box.right - box.left), box.bottom + up * (box.top - box.bottom))
         for up, part in product((0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2), (0.5, 0.38, 0.62, 0.28, 0.72))
     ]
-    yield from compress(spots, shapely.intersects_xy(paper_of(piece), spots))
+    yield from compress(spots, shapely.intersects_xy(paper, spots))
 
 
 def _spots_beside(
-    piece: Piece, text_mm: float, clear_of: Sequence[Path], *, close: bool
+    box: Box, text_mm: float, clear_of: Sequence[Path], *, close: bool
 ) -> Iterator[tuple[Point, Anchor]]:
     """Places off the paper of the piece: to its right, to its left, below it; more of them where pieces lie close."""
-    box = bounds(piece)
     points = [p for path in clear_of for s in path.segments for p in (s.start, s.end)]
     xs, ys = [box.left, box.right, *(p.x for p in points)], [box.bottom, box.top, *(p.y for p in points)]
     heights = [box.bottom + up * (box.top - box.bottom) for up in ((0.5, 0.8, 0.2, 0.65, 0.35) if close else (0.5,))]

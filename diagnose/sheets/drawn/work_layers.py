@@ -28,6 +28,8 @@ __all__ = ["Moved", "Work", "letter_marks", "letter_text", "letter_ways", "numbe
 
 LEAST_ARROW_MM = 2.0
 WORK_CHORD_TOL_MM = 0.3
+SEEN_DECIMALS = 3
+"""Of a mm; what differs by less looks the same."""
 Spots = Sequence[tuple[str, Point]]
 
 
@@ -184,7 +186,10 @@ def letter_text(mark: str, middle: Point, size_mm: float) -> Text:
 
 
 def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], within: Box | None) -> float:
-    """How clear of others a letter stands; nothing where it would lie beyond its frame."""
+    """How clear of others a letter stands, to what is seen of it, so that of places as clear the first is taken.
+
+    Nothing where it would lie beyond its frame.
+    """
     half = words_wide(mark, size_mm, bold=True) / 2.0
     beyond = (
         within is not None
@@ -193,7 +198,7 @@ def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], withi
         )
         > 0.0
     )
-    return -1.0 if beyond else min(size_mm * 1.5, _room(spot, taken))
+    return -1.0 if beyond else round(min(size_mm * 1.5, _room(spot, taken)), SEEN_DECIMALS)
 
 
 def _room(spot: Point, taken: Sequence[Point]) -> float:

@@ -11,7 +11,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
+from diagnose.pattern.geometry.runs import run_length, run_places, run_point_at
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
@@ -63,7 +63,8 @@ def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     """
     size = run_length(old)
     count = max(4, math.ceil(size / WALK_STEP_MM))
-    places = [_place(old, size * n / count, way) for n in range(count + 1)]
+    along = [size * n / count for n in range(count + 1)]
+    places = [_place(old[index], t, mm, way) for mm, (index, t) in zip(along, run_places(old, along), strict=True)]
     middle = count // 2
     ahead = _followed(places[middle:], new, None)
     back = _followed(places[middle::-1], new, ahead[0])
@@ -71,10 +72,9 @@ def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     return Offsets(size, tuple(Off(p.mm, by, add(p.spot, scaled(p.way, by))) for p, by in met if by is not None))
 
 
-def _place(old: Run, mm: float, way: Point | None) -> _Place:
-    """The place so far along the line; without a way, looked from square to the line, inwards."""
-    index, t = run_place(old, mm)
-    return _Place(mm, point_at(old[index], t), way or across(tangent(old[index], t)))
+def _place(segment: Segment, t: float, mm: float, way: Point | None) -> _Place:
+    """The place on a segment of the line; without a way, looked from square to the line, inwards."""
+    return _Place(mm, point_at(segment, t), way or across(tangent(segment, t)))
 
 
 def _followed(places: Sequence[_Place], new: Run, last: float | None) -> list[float | None]:

@@ -14,7 +14,6 @@ from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sentences import listed
-from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.view_model import (
     FROM_THE_GAP,
     CauseView,
@@ -22,6 +21,7 @@ from diagnose.sheets.view_model import (
     GapRow,
     RoundView,
     SheetView,
+    Sign,
     StepView,
     StopView,
     Weight,
@@ -197,8 +197,8 @@ def _findings(diagnosis: Diagnosis, tryon: TryOn, rules: RuleSet, unit: Unit) ->
         one = tryon.seen.get(name)
         side: Side = one.side if one is not None and one.side else "both"
         entry = rules.symptoms.get(name)
-        drawn = sign_picture(entry.picture, tryon.garment.style, entry.title) if entry and entry.picture else None
-        yield Fact(w.seen_words(rules, name, one, unit=unit), w.side_words(side) if one else FROM_THE_GAP, drawn)
+        sign = Sign(entry.picture, tryon.garment.style, entry.title) if entry and entry.picture else None
+        yield Fact(w.seen_words(rules, name, one, unit=unit), w.side_words(side) if one else FROM_THE_GAP, sign)
 
 
 def _cause(cause: CauseFound, rules: RuleSet) -> CauseView:

@@ -11,8 +11,9 @@ from markupsafe import Markup
 
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
+from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.templates import templates_of
-from diagnose.sheets.view_model import FROM_THE_GAP, SheetView
+from diagnose.sheets.view_model import FROM_THE_GAP, SheetView, Sign
 from diagnose.sheets.writers.svg import picture_svg
 
 __all__ = ["write_html"]
@@ -24,7 +25,7 @@ TEMPLATE = "page.html.j2"
 def write_html(view: SheetView) -> str:
     """The page of a sheet; whatever the maker wrote is escaped."""
     return _template().render(
-        view=view, wall=wall_sheet(view), picture=_picture, percent=_percent, from_the_gap=FROM_THE_GAP
+        view=view, wall=wall_sheet(view), picture=_picture, sign=_sign, percent=_percent, from_the_gap=FROM_THE_GAP
     )
 
 
@@ -43,6 +44,10 @@ def _unbroken(value: object) -> object:
 def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
     """A drawing for the page; `picture_svg` has escaped every word in it."""
     return Markup(picture_svg(drawing, label, kind))
+
+
+def _sign(sign: Sign, label: str) -> Markup:
+    return _picture(sign_picture(sign.picture, sign.style, sign.title), label)
 
 
 def _percent(share: float) -> str:

@@ -100,7 +100,7 @@ def rounds(room: Room, asked: Asked) -> Response:
     told = [name for name in STATIONS if any(name in one.read for one in shown)]
     known = base.entries.symptoms
     seen = dict.fromkeys(name for one in shown for name, there in one.signs.items() if there and name in known)
-    give = give_shown(case, base.settings)
+    give = give_shown(case, found.rounds, base.settings)
     return html(page(
         "rounds.html.j2", title="Rounds", case=case, here="rounds", rounds=shown,
         stations=[(name, _aimed(found.rounds, name, case.unit)) for name in told],
