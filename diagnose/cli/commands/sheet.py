@@ -90,8 +90,10 @@ def plan(
         from diagnose.sheets.words.text import plan_lines, short_plan
 
         said = plan_lines if all_ else short_plan
-        shown = () if json else said(view_of(worked, date, pictures=False))
-        show(shown, diagnosis_to_json(worked.diagnosis), json)
+        if json:
+            show((), diagnosis_to_json(worked.diagnosis), json)
+        else:
+            show(said(view_of(worked, date, pictures=False)), {}, json)
         return
     from diagnose.sheets.words.why_text import why_lines, why_to_json
 

@@ -23,6 +23,7 @@ __all__ = [
     "run_place",
     "run_places",
     "run_point_at",
+    "run_points_at",
     "run_split",
     "smooth_through",
 ]
@@ -63,6 +64,11 @@ def run_point_at(segments: Sequence[Segment], mm: float) -> Point:
     """The point at `mm` along the run; lengths beyond an end give that end."""
     index, t = run_place(segments, mm)
     return point_at(segments[index], t)
+
+
+def run_points_at(segments: Sequence[Segment], growing_mm: Iterable[float]) -> list[Point]:
+    """The points at some growing lengths along the run."""
+    return [point_at(segments[index], t) for index, t in run_places(segments, growing_mm)]
 
 
 def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:

@@ -284,6 +284,11 @@ class Cause(Entry):
     alterations: tuple[AlterationChoice, ...]
     examples: Examples
 
+    def without_examples(self) -> Self:
+        """The cause without examples and figures worked by hand."""
+        bare = tuple(choice.model_copy(update={"worked": None}) for choice in self.alterations)
+        return self.model_copy(update={"examples": Examples(), "alterations": bare})
+
 
 class AlterationExample(Entry):
     """What an amount comes to, in the maker's words."""
@@ -630,12 +635,12 @@ class RuleSet(Entry):
     def without_examples(self) -> Self:
         """The rules alone, for use: examples only prove that they are right, and are a fifth of all there is to read.
 
-        Those of alterations stay; the handbook shows them.
+        So do the figures worked by hand. The examples of alterations stay; the handbook shows them.
         """
         none = Examples()
         bare = {
             kind: {name: entry.model_copy(update={"examples": none}) for name, entry in entries.items()}
-            for kind, entries in self.by_kind.items()
-            if kind != "alterations"
+            for kind, entries in (("symptoms", self.symptoms), ("questions", self.questions))
         }
-        return self.model_copy(update=bare)
+        causes = {name: cause.without_examples() for name, cause in self.causes.items()}
+        return self.model_copy(update={**bare, "causes": causes})

@@ -17,7 +17,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import flatten, outline_points, point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import distance, dot, sub
-from diagnose.pattern.geometry.runs import nearest_of, run_length, run_nearest, run_place, run_point_at
+from diagnose.pattern.geometry.runs import nearest_of, run_length, run_nearest, run_place, run_point_at, run_points_at
 from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
@@ -143,7 +143,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
     """How far the edge moved square to itself where it moved most, near its middle where it moved evenly."""
     size = run_length(edge.segments)
     count = max(2, math.ceil(size / COMPARED_EVERY_MM))
-    spots = [run_point_at(edge.segments, size * n / count) for n in range(count + 1)]
+    spots = run_points_at(edge.segments, [size * n / count for n in range(count + 1)])
     away = distances(now.segments, spots)
     by_most = sorted((n for n in range(count + 1) if away[n] >= LEAST_SHOWN_MM), key=lambda n: -away[n])
     most = next((away[n] for n in by_most if _square_to(now, spots[n])), None)

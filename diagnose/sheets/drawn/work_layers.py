@@ -6,7 +6,8 @@ Zones say it (`diagnose.pattern.altered`); nothing is found out from the outline
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
+from operator import itemgetter
 
 from msgspec import Struct
 from shapely.geometry import Polygon
@@ -30,6 +31,8 @@ LEAST_ARROW_MM = 2.0
 WORK_CHORD_TOL_MM = 0.3
 SEEN_DECIMALS = 3
 """Of a mm; what differs by less looks the same."""
+CLEAR_LETTERS = 1.5
+"""A letter is clear of another whose middle is so many letters away."""
 Spots = Sequence[tuple[str, Point]]
 
 
@@ -165,9 +168,8 @@ def letter_marks(
     for mark, at in spots:
         for up in (arm, -arm):
             yield polyline((Point(at.x - arm, at.y - up), Point(at.x + arm, at.y + up)))
-        spot = max(
-            letter_ways(at, middle, size_mm), key=lambda way: _worth(mark, way, size_mm, taken=taken, within=within)
-        )
+        half = words_wide(mark, size_mm, bold=True) / 2.0
+        spot = _clear(letter_ways(at, middle, size_mm), half, size_mm, taken=taken, within=within)
         taken.append(spot)
         yield letter_text(mark, spot, size_mm)
 
@@ -185,20 +187,20 @@ def letter_text(mark: str, middle: Point, size_mm: float) -> Text:
     return Text(mark, Point(middle.x, middle.y - size_mm * 0.36), size_mm, anchor="middle", bold=True)
 
 
-def _worth(mark: str, spot: Point, size_mm: float, taken: Sequence[Point], within: Box | None) -> float:
-    """How clear of others a letter stands, to what is seen of it, so that of places as clear the first is taken.
+def _clear(ways: Iterable[Point], half: float, size_mm: float, taken: Sequence[Point], within: Box | None) -> Point:
+    """The first place at which a letter stands clear of others, to what is seen of it; else the clearest.
 
-    Nothing where it would lie beyond its frame.
+    A place where it would lie beyond its frame is the last.
     """
-    half = words_wide(mark, size_mm, bold=True) / 2.0
-    beyond = (
-        within is not None
-        and max(
-            within.off(Point(spot.x + x, spot.y + y)) for x in (-half, half) for y in (-0.7 * size_mm, 0.6 * size_mm)
-        )
-        > 0.0
-    )
-    return -1.0 if beyond else round(min(size_mm * 1.5, _room(spot, taken)), SEEN_DECIMALS)
+    enough, less = round(size_mm * CLEAR_LETTERS, SEEN_DECIMALS), list[tuple[float, Point]]()
+    for spot in ways:
+        corners = product((spot.x - half, spot.x + half), (spot.y - 0.7 * size_mm, spot.y + 0.6 * size_mm))
+        beyond = within is not None and any(within.off(Point(*corner)) > 0.0 for corner in corners)
+        worth = -1.0 if beyond else round(_room(spot, taken), SEEN_DECIMALS)
+        if worth >= enough:
+            return spot
+        less.append((worth, spot))
+    return max(less, key=itemgetter(0))[1]
 
 
 def _room(spot: Point, taken: Sequence[Point]) -> float:

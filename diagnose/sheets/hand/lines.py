@@ -11,7 +11,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length, run_places, run_point_at
+from diagnose.pattern.geometry.runs import run_length, run_places, run_point_at, run_points_at
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
@@ -64,7 +64,7 @@ def walk(old: Run, new: Run, way: Point | None = None) -> Offsets:
     size = run_length(old)
     count = max(4, math.ceil(size / WALK_STEP_MM))
     along = [size * n / count for n in range(count + 1)]
-    places = [_place(old[index], t, mm, way) for mm, (index, t) in zip(along, run_places(old, along), strict=True)]
+    places = [_place(old[index], t, mm, way=way) for mm, (index, t) in zip(along, run_places(old, along), strict=True)]
     middle = count // 2
     ahead = _followed(places[middle:], new, None)
     back = _followed(places[middle::-1], new, ahead[0])
@@ -162,7 +162,7 @@ def chord_marks(run: Run, start_mm: float, end_mm: float) -> tuple[tuple[float, 
     left = across(way)
     count = max(4, math.ceil((end_mm - start_mm) / WALK_STEP_MM))
     places = [start_mm + (end_mm - start_mm) * n / count for n in range(count + 1)]
-    found = tuple(Off(dot(sub(p, a), way), dot(sub(p, a), left), p) for p in (run_point_at(run, mm) for mm in places))
+    found = tuple(Off(dot(sub(p, a), way), dot(sub(p, a), left), p) for p in run_points_at(run, places))
     offsets = Offsets(distance(a, b), found)
     if offsets.changed is None:
         return ()
