@@ -377,9 +377,7 @@ def _spots_on(piece: Piece, box: Box, paper: BaseGeometry) -> Iterator[Point]:
     yield from compress(spots, shapely.intersects_xy(paper, spots))
 
 
-def _spots_beside(
-    box: Box, text_mm: float, clear_of: Sequence[Path], *, close: bool
-) -> Iterator[tuple[Point, Anchor]]:
+def _spots_beside(box: Box, text_mm: float, clear_of: Sequence[Path], *, close: bool) -> Iterator[tuple[Point, Anchor]]:
     """Places off the paper of the piece: to its right, to its left, below it; more of them where pieces lie close."""
     points = [p for path in clear_of for s in path.segments for p in (s.start, s.end)]
     xs, ys = [box.left, box.right, *(p.x for p in points)], [box.bottom, box.top, *(p.y for p in points)]
