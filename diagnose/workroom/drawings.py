@@ -13,6 +13,7 @@ from diagnose.casebook import Photograph
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine
+from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Edge, EdgeRef, Line, Pattern, Point
 from diagnose.sheets.drawn.drawing import Drawing
@@ -23,7 +24,7 @@ from diagnose.sheets.drawn.screens import Screen, screen_picture
 from diagnose.sheets.writers.svg import path_data, picture_svg
 from diagnose.units import Unit
 
-__all__ = ["Sheet", "Under", "as_sheet", "drawn", "small_picture", "strip_picture", "under_of"]
+__all__ = ["Sheet", "Under", "as_sheet", "drawn", "small_picture", "strip_picture", "told_of", "under_of"]
 
 SWITCHED = (
     "levels",
@@ -102,7 +103,7 @@ def drawn(
     figures = figures_of(pattern, before, unit, only=only or None)
     drawing, laid = screen_picture(figures, _where(screen, tapped=tapped, on_card=only_changed),
                                    NOT_ON_CARDS if only_changed else (), as_stored=under is not None)  # fmt: skip
-    said = label or f"The pattern {pattern.name}{', new line bold over the old' if before else ''}"
+    said = label or told_of(pattern, before)
     sheet = as_sheet(drawing, unit, said, screen=screen)
     if under is not None:
         sheet = _over(sheet, under)
@@ -114,6 +115,15 @@ def drawn(
     if levels_from is not None:
         edges += _handles(placed, levels_from)
     return replace(sheet, svg=Markup(str(sheet.svg).replace("</svg>", f"{edges}</svg>")))
+
+
+def told_of(pattern: Pattern, before: Pattern | None) -> str:
+    """What is drawn, for whoever does not see it: the pieces, and which of them have another line than before."""
+    named = f"The pattern {pattern.name}: {', '.join(piece_title(piece.name) for piece in pattern.pieces)}"
+    if before is None:
+        return named
+    anew = [piece_title(name) for name in redrawn_pieces(before, pattern)]
+    return f"{named}. The new line is bold over the old on: {', '.join(anew)}" if anew else f"{named}, all as before"
 
 
 def _where(screen: Screen, *, tapped: bool, on_card: bool) -> Screen:

@@ -21,7 +21,7 @@ from markupsafe import Markup
 from diagnose import casebook
 from diagnose.casebook import Case
 from diagnose.casebook.layout import CASE_NAME
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, one_line
 from diagnose.model.standing import standing
 from diagnose.workroom.views import Terms
 
@@ -79,7 +79,10 @@ class Room:
         if name.startswith(".") or "/" in name or "\\" in name or "\0" in name:
             raise NoSuchPageError
         if not os.path.isfile(self.folder / name / CASE_NAME):  # no, too, where the name is too long for any folder
-            raise NoSuchPageError
+            raise NoSuchPageError(
+                f"No case stands in a folder “{one_line(name, 60)}”. It may have been taken away or renamed; look "
+                "among your cases."
+            )
         try:
             return casebook.open_case(self.folder / name)
         except FitError as error:

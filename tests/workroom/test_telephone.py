@@ -173,7 +173,7 @@ def test_pairing_in_two_browsers(browser: Chromium, room: Served) -> None:
     computer.get_by_role("link", name="It is scanned: who waits?").click()
     accessible_and_fits(computer)
     press(computer, "Let it in")
-    asked(phone, "Her cases")
+    asked(phone, "Your cases")
     phone.get_by_role("link", name=re.compile("^wren")).click()
     asked(phone, "wren")
     press(computer, "Forget it")

@@ -141,7 +141,7 @@ def new_case_put_right(page: Page, hand: Mouse) -> None:
         expect(page.locator("#result").get_by_text(waist)).to_be_visible()
     for name, girth in (("Bust", "37 in"), ("Underbust", "32 in"), ("Waist", "26 in"), ("Hip", "38 in")):
         hand.write(page.get_by_label(f"{name}, round", exact=True), girth)
-    hand.write(page.get_by_label("The lacing gap she aims at"), "2 in")
+    hand.write(page.get_by_label("The lacing gap aimed at"), "2 in")
     hand.button("Keep this")
     expect(page.locator("#draft-part .was")).to_be_visible()
     looked_at(page, hand)
@@ -358,8 +358,8 @@ def test_a_term_leads_to_its_entry_and_the_handbook_back_to_her_cases(browser: B
         expect(page).to_have_url(re.compile("/handbook/"))
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         assert page.evaluate("document.styleSheets.length") > 0
-        page.get_by_role("link", name="Her cases").click()
-        asked(page, "Her cases")
+        page.get_by_role("link", name="Your cases").click()
+        asked(page, "Your cases")
         assert refused == []
 
 

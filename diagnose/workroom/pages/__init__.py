@@ -26,7 +26,7 @@ def wall(room: Room, asked: Asked) -> Response:
     begun = () if words else begun_in(room.folder)
     made = html(
         page(
-            "wall.html.j2", title="Her cases", cases=found, count=len(cases), words=words, here=asked.here, on=on,
+            "wall.html.j2", title="Your cases", cases=found, count=len(cases), words=words, here=asked.here, on=on,
             begun=begun,
         )
     )  # fmt: skip

@@ -21,7 +21,7 @@ def book_page(room: Room, asked: Asked) -> Response:
     if text is None:
         raise NoSuchPageError
     home = '<nav aria-label="Handbook">'
-    text = text.replace(home, f'{home}\n<a href="/">Her cases</a>', 1)
+    text = text.replace(home, f'{home}\n<a href="/">Your cases</a>', 1)
     return html(text if place == TERMS_PAGE else words_linked(text))
 
 

@@ -57,7 +57,7 @@ def _done_words(case: casebook.Case, version: casebook.PatternVersion, base: Rul
     if done.steps and done.tryon:
         made_from = case.version(version.made_from)
         return "; ".join(drawn_title(step, base) for step in casebook.steps_beyond(case, version, made_from))
-    return "by her own hand"
+    return "by your own hand"
 
 
 def back(room: Room, asked: Asked) -> Response:
@@ -119,7 +119,7 @@ def _on_page(one: HistoryRound, case: casebook.Case, base: RuleBase) -> RoundOnP
     ) if stations else Markup()  # fmt: skip
     done = tuple(drawn_title(step, base) for step in one.done if step.alteration)
     back = ("an older version, taken up again",) if one.went_back else ()
-    by_hand = () if done or back or one.tryon == 1 or one.pattern_version == 1 else ("by her own hand, or nothing",)
+    by_hand = () if done or back or one.tryon == 1 or one.pattern_version == 1 else ("by your own hand, or nothing",)
     return RoundOnPage(
         of=one, gap=picture, done=(*back, *done) or by_hand,
         read={name: "closed" if s.at_least else gap_words(s.gap_mm, case.unit) for name, s in stations.items()},

@@ -15,7 +15,7 @@ from diagnose.casework.working import WorkedOut
 from diagnose.errors import FitError
 from diagnose.sheets.view_model import SheetView
 from diagnose.workroom.asked import WRONG, Asked, html, to
-from diagnose.workroom.drawings import as_sheet
+from diagnose.workroom.drawings import as_sheet, told_of
 from diagnose.workroom.pages.overruling import asked_ways, told_ways
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page, query_of
@@ -98,6 +98,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
         ("view", asked.screen), lambda: view_of(worked, stored.date, wall=False, screen=asked.screen), of=worked,
     )  # fmt: skip
     steps = _steps(case, stored, worked)
+    changed_from = worked.before if worked.after else None
     waiting = [one for one in steps if one.drawn and not one.done and not one.skipped]
     return page(
         "plan.html.j2", title="Stop. Unlace now." if view.stop else "What to do now" if last else f"Try-on {number}",
@@ -105,7 +106,7 @@ def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -
         pairs=list(zip(steps, view.first, strict=False)), waiting=waiting, taken=told_ways(ways),
         causes=[c.id for c in worked.diagnosis.causes],
         sheet=as_sheet(
-            view.pattern_picture, case.unit, "The pattern, the new line bold over the old", screen=asked.screen
+            view.pattern_picture, case.unit, told_of(worked.after or worked.before, changed_from), screen=asked.screen
         ) if view.pattern_picture else None,
         gap_picture=view.gap_picture, wrong=wrong.mistakes if wrong else (), linked=room.terms(case).linked,
     )  # fmt: skip

@@ -312,7 +312,7 @@ def _field(where: str) -> str:
     """What stands beside the field that a mistake in what is told of her is about."""
     part, _, name = where.partition(".")
     if part == "target":
-        return "The lacing gap she aims at"
+        return "The lacing gap aimed at"
     return {**{name: f"{name.capitalize()}, round" for name in GIRTHS}, **DRAWN_IN, **HEIGHTS_OF}.get(name, "")
 
 

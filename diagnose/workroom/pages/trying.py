@@ -136,10 +136,10 @@ def _typed(asked: Asked) -> str:
 def _answered_elsewhere(asked: Asked, found: Question, walk: Walk, value: Value, case: Case) -> Mistake | None:
     """What to say when the question was answered elsewhere since this page was made, and otherwise."""
     now = {q.id: reply for q, reply in walk.answered}
-    if "had" not in asked.fields or found.id not in now or now[found.id] == value:
+    if "had" not in asked.fields or found.id not in now:
         return None
     said_now = said(found, now[found.id], case.unit)
-    if asked.one("had") == said_now:
+    if said_now in (asked.one("had"), said(found, value, case.unit)):
         return None
     return Mistake(
         "",
