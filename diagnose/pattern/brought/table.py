@@ -34,17 +34,10 @@ from diagnose.pattern.brought.table_notes import Notes, read_notes
 from diagnose.pattern.brought.table_rows import TableRow, rows_of
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
+from diagnose.pattern.brought.understood.edges_presumed import named_edges, plain_role, sides_of
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.levels import drawn_level, side_range
-from diagnose.pattern.brought.understood.proposal import (
-    Proposal,
-    Proposed,
-    chained,
-    named_edges,
-    plain_role,
-    sides_of,
-    with_ends,
-)
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained, with_ends
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import area
 from diagnose.pattern.geometry.plane import distance, sub

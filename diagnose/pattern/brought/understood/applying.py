@@ -11,9 +11,10 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, gathered
 from diagnose.pattern.brought.drawings.corners import cut_at
+from diagnose.pattern.brought.understood.edges_presumed import corner_sides, named_edges, plain_role
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
 from diagnose.pattern.brought.understood.levels import drawn_level
-from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, corner_sides, named_edges, plain_role
+from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds

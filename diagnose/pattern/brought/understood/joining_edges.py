@@ -11,8 +11,9 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, gathered
 from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.understood.edges_presumed import LEAST_EDGES
 from diagnose.pattern.brought.understood.labels import Labels, PieceLabel
-from diagnose.pattern.brought.understood.proposal import LEAST_EDGES, Proposal, propose
+from diagnose.pattern.brought.understood.proposal import Proposal, propose
 from diagnose.pattern.outline import Piece, Point
 
 __all__ = ["none_joined", "propose_joined"]

@@ -7,7 +7,6 @@ plain sentences; what can't be is kept as a mistake that a labels file may mend.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -15,10 +14,19 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import Mistake
-from diagnose.pattern.brought.drawings.corners import FourCorners, corners_of, cut_at, four_corners
-from diagnose.pattern.brought.drawings.joining import Ring
+from diagnose.pattern.brought.drawings.corners import four_corners
 from diagnose.pattern.brought.drawings.outlines import Outline
-from diagnose.pattern.brought.understood.told import told_edges, told_extra, told_seams
+from diagnose.pattern.brought.understood.edges_presumed import (
+    EDGE_NAMES,
+    edge_name,
+    named_edges,
+    parted_outline,
+    plain_role,
+    run_between,
+    sided,
+    told_four,
+)
+from diagnose.pattern.brought.understood.told import told_extra, told_seams
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit
@@ -27,52 +35,29 @@ from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import (
     CUTS,
-    END_ROLES,
-    ROLES,
     SIDES,
-    STIFF_ROLES,
     Cut,
     Edge,
     Piece,
-    Point,
     Role,
     Seam,
-    Segment,
     run_of,
 )
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "Proposal",
-    "Proposed",
-    "as_stored",
-    "chained",
-    "corner_sides",
-    "front_unsure",
-    "is_made_apart",
-    "is_straight",
-    "named_edges",
-    "plain_role",
-    "propose",
-    "sided",
-    "sides_of",
-    "tells_apart",
-    "with_ends",
-]
+    "Proposal", "Proposed", "as_stored", "chained", "front_unsure", "is_made_apart", "is_straight", "propose",
+    "tells_apart", "with_ends",
+]  # fmt: skip
 
 STRAIGHT_TOL_MM = INCH_MM / 32
 UPRIGHT_RATIO = 0.02
-LEAST_EDGES = 3
 SET_IN_RATIO = 0.5
 """A piece that is lower than this part of the highest is a gusset or a gore."""
 
 _MADE_APART = re.compile(r"stomacher|sleeve|strap|collar|facing|pocket|modesty", re.IGNORECASE)
 _SET_IN = re.compile(r"gusset|\bgore\b|godet", re.IGNORECASE)
 EDGE_CHORD_TOL_MM = 0.2
-EDGE_NAMES: Mapping[str, str] = {
-    "bottom": "hem", "back": "back-seam", "top": "top-edge", "front": "front-seam", "lacing": "centre-back",
-    "fold": "centre-front", "opening": "centre-front",
-}  # fmt: skip
 
 
 class Proposed(Struct, frozen=True):
@@ -146,12 +131,12 @@ def _first(told: Sequence[Mapping[str, str]], key: str) -> str:
 
 
 def _proposed(outline: Outline) -> Proposed:
-    ring, breaks, names, roles = _parted(outline)
+    ring, breaks, names, roles = parted_outline(outline)
     corners = [ring.segments[n].start for n in breaks]
-    four = _told_four(corners) if outline.corners else four_corners(corners)
+    four = told_four(corners) if outline.corners else four_corners(corners)
     begin = four.bottom_front if four and not (outline.is_stored and all(roles)) else 0
     order = [*range(begin, len(breaks)), *range(begin)]
-    runs = [_run(ring, breaks, n) for n in order]
+    runs = [run_between(ring, breaks, n) for n in order]
     sides = sided(len(runs), tuple((n - begin) % len(breaks) for n in four)) if four else ("",) * len(runs)
     edges = [
         Edge(names[n], cast(Role, roles[n] or plain_role(side)), run)
@@ -195,121 +180,6 @@ def _unsure(outline: Outline, count: int) -> Mistake:
     )
 
 
-def _run(ring: Ring, breaks: Sequence[int], n: int) -> tuple[Segment, ...]:
-    first, last = breaks[n], breaks[(n + 1) % len(breaks)]
-    return ring.segments[first:last] if first < last else (*ring.segments[first:], *ring.segments[:last])
-
-
-def plain_role(side: str) -> Role:
-    """The role of an edge of which nothing is told but on which side of the piece it lies."""
-    return next((role for role in END_ROLES if role == side), "seam")
-
-
-def sided(count: int, four: tuple[int, ...]) -> tuple[str, ...]:
-    """For each of `count` edges from the bottom front corner, the side it is part of."""
-    _, bottom_back, top_back, top_front = four
-    return tuple(
-        "bottom" if n < bottom_back else "back" if n < top_back else "top" if n < top_front else "front"
-        for n in range(count)
-    )
-
-
-def corner_sides(corners: Sequence[Point]) -> tuple[str, ...]:
-    """For each edge, begun at one of the corners, the side it is part of; empty where that can't be told."""
-    four = four_corners(corners)
-    if four is None:
-        return ("",) * len(corners)
-    count = len(corners)
-    found = sided(count, tuple((n - four.bottom_front) % count for n in four))
-    return tuple(found[(n - four.bottom_front) % count] for n in range(count))
-
-
-def sides_of(edges: Sequence[Edge]) -> tuple[str, ...]:
-    """For each edge the side it is part of: by the roles bottom and top where both are given, else by its corners."""
-    roles = [edge.role for edge in edges]
-    if "bottom" not in roles or "top" not in roles:
-        return corner_sides([edge.start for edge in edges])
-    sides, last = [""] * len(edges), ""
-    for n in (*range(len(edges)), *range(len(edges))):
-        if roles[n] in END_ROLES:
-            sides[n] = last = str(roles[n])
-        elif last:
-            sides[n] = "back" if last == "bottom" else "front"
-    return tuple(sides)
-
-
-def _parted(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
-    """Where the ring's edges begin, and the names and roles the drawing gives them (empty where it gives none)."""
-    ring, breaks, names, roles = _as_told(outline) if outline.corners else _as_drawn(outline)
-    kept = [k for k, n in enumerate(breaks) if ring.segments[n].start not in outline.smooth]
-    return ring, tuple(breaks[k] for k in kept), [names[k] for k in kept], [roles[k] for k in kept]
-
-
-def _told_four(corners: Sequence[Point]) -> FourCorners | None:
-    """Of four corners round the outline, which is which; None where they are no more four."""
-    if len(corners) != len(FourCorners._fields):
-        return None
-    first = min(range(4), key=lambda n: corners[n].x + corners[n].y)
-    return FourCorners(*((first + n) % 4 for n in range(4)))
-
-
-def _as_told(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
-    """The ring's parts between the corners that are said."""
-    ring, places = outline.ring, set[Point]()
-    for spot in outline.corners:
-        ring, number = cut_at(ring, spot)
-        places.add(ring.segments[number].start)
-    breaks = tuple(n for n, segment in enumerate(ring.segments) if segment.start in places)
-    return ring, breaks, [""] * len(breaks), [""] * len(breaks)
-
-
-def _as_drawn(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
-    """The ring's parts before any of its corners is said to be none."""
-    ring = outline.ring
-    counted = _counted(ring)
-    if counted is not None:
-        return ring, *counted
-    if any(owner.part or owner.data.get("role") for owner in ring.owners):
-        return _by_strokes(ring, whole=outline.is_stored)
-    breaks = corners_of(ring) or (0,)
-    return ring, breaks, [""] * len(breaks), [""] * len(breaks)
-
-
-def _counted(ring: Ring) -> tuple[tuple[int, ...], list[str], list[str]] | None:
-    """Edges told by the outline's own data ``edges``: words ``NAME:ROLE:STEPS``, in order from its first step."""
-    told = told_edges(ring.owners[0].data)
-    if ring.is_turned:
-        told = told[::-1]
-    steps = [edge.steps for edge in told]
-    breaks = tuple(sum(steps[:n]) for n in range(len(steps)))
-    if sum(steps) != len(ring.segments):
-        breaks = corners_of(ring)  # points were set or taken out since: its corners may still be as many
-    if not told or len(breaks) != len(told) or breaks[0] != 0:
-        return None
-    return breaks, [edge.name for edge in told], [edge.role for edge in told]
-
-
-def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list[str], list[str]]:
-    """Edges as the drawing's own lines name them; where it names none, or too few, as its corners part them."""
-    told = [(owner.part, owner.data.get("role", "")) for owner in ring.owners]
-    few = len(set(told)) < LEAST_EDGES and not whole
-    corners = set(corners_of(ring))
-    parted = (n for n, one in enumerate(told) if told[n - 1] != one or (n in corners and (few or not one[0])))
-    breaks = tuple(parted) or (0,)
-    return ring, breaks, [told[n][0] for n in breaks], [told[n][1] if told[n][1] in ROLES else "" for n in breaks]
-
-
-def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]:
-    """The edges, those without a name called after their side; no two of one name."""
-    names = [edge.name or _name_of(edge.role, side) for edge, side in zip(edges, sides, strict=True)]
-    counts, seen = Counter(names), Counter[str]()
-    made = []
-    for edge, name in zip(edges, names, strict=True):
-        seen[name] += 1
-        made.append(replace(edge, name=f"{name}-{seen[name]}" if counts[name] > 1 else name))
-    return tuple(made)
-
-
 def is_made_apart(name: str) -> bool:
     """Whether a piece of that name is made by itself, and sewn to the half later or not at all."""
     return bool(_MADE_APART.search(name))
@@ -318,14 +188,6 @@ def is_made_apart(name: str) -> bool:
 def tells_apart(name: str) -> bool:
     """Whether a name says that a piece is no part of the half's chain: made apart, or set in."""
     return is_made_apart(name) or bool(_SET_IN.search(name))
-
-
-def _name_of(role: str, side: str) -> str:
-    """What an edge is called by its role and its side: what closes or is folded is the centre of that side."""
-    if role in STIFF_ROLES and side in ("front", "back"):
-        return f"centre-{side}"
-    named = (role, side) if role in ("lacing", "fold", "opening", "top", "bottom") else (side,)
-    return next((EDGE_NAMES[one] for one in named if one in EDGE_NAMES), "edge")
 
 
 def chained(pieces: Sequence[Proposed]) -> list[int]:
@@ -449,7 +311,7 @@ def _with_role(one: Proposed, number: int, role: Role) -> Proposed:
     edges = list(one.piece.edges)
     old = edges[number]
     plain = old.name.startswith(EDGE_NAMES[one.sides[number]])
-    edges[number] = replace(old, role=role, name=_name_of(role, one.sides[number]) if plain else old.name)
+    edges[number] = replace(old, role=role, name=edge_name(role, one.sides[number]) if plain else old.name)
     return replace(one, piece=replace(one.piece, edges=tuple(edges)))
 
 
