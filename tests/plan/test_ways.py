@@ -142,7 +142,16 @@ def test_with_a_seam_at_the_side_alone_front_and_back_are_altered_on_their_own_l
         for station in ("top", "underbust", "waist", "bottom"):
             change = station_width(after[name], station) - station_width(before[name], station)
             assert -2 * change == pytest.approx(step.parts[name][station], abs=IN / 16), (name, station)
-    assert step.amount.per_edge_mm == pytest.approx(IN / 2)
+    assert (step.amount.per_edge_mm, step.amount.per_seam_mm) == (pytest.approx(IN / 2), pytest.approx(IN / 2))
+
+
+def test_what_is_wanted_where_the_paper_has_no_level_is_not_told_as_drawn(told: Told) -> None:
+    two_pieces = load_pattern(bundled_cases() / "patterns" / "front-laced-stays.json")
+    assert not any("hip" in piece.levels for piece in two_pieces.pieces)
+    read = {"top": "3 in", "waist": "3 in", "hip": "4 1/2 in", "bottom": "4 in"}
+    found = told(two_pieces, garment={"style": "stays", "closure": "front"}, target="3 in", gap=read)
+    (step,) = (one for one in steps(found) if one.alteration == "release-hip")
+    assert step.amount.per_edge_mm == pytest.approx(step.amount.by_station_mm["bottom"] / 4.0, abs=IN / 32)
 
 
 @pytest.mark.parametrize(

@@ -229,6 +229,6 @@ def _as_made(item: Wanted, board: Board, found: Mapping[Station, float]) -> Amou
     half = sum(lines)
     whole = half if item.side != "both" else 2 * half
     return Amount(
-        whole_mm=whole, per_half_mm=half, per_seam_mm=2 * half / len(lines), per_edge_mm=half / len(lines),
+        whole_mm=whole, per_half_mm=half, per_seam_mm=half / max(1, len(lines) // 2), per_edge_mm=half / len(lines),
         edges_mm=board.edges_mm,
     )  # fmt: skip

@@ -65,7 +65,8 @@ def seams(move: Move, task: Task, board: Board) -> Board:
         shares = {station: share_out(much, each, task.settings.ruler_mm) for station, much in amounts.items()}
         make = partial(_seam_ops, which=which, count=count, shares=shares, lines=lines)
         done = board.do(on_halves(board.pattern, task, make), task.side)
-        return replace(done, edges_mm=shares, girth=True)
+        drawn = {s: mm for s, mm in shares.items() if any(s in piece.levels for piece in board.pattern.pieces)}
+        return replace(done, edges_mm=drawn or shares, girth=True)
 
     done = landed(draw, wanted, board, task=task)
     return done.say(*_uneven(done, task, which, count=count))
