@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from chromium_here import DESK, PHONE, TABLET, letters_can_be_read, open_page, press, touches
 from msgspec.structs import replace
 from playwright.sync_api import Browser, Page, expect
+from pypdf import PdfReader
 from room_here import Served, begun, served
 
 from diagnose import casebook
@@ -183,3 +185,18 @@ def test_without_a_script_too_a_drawing_is_laid_out_for_the_screen_it_is_on(brow
     page.reload()
     page.reload()
     expect(page.locator(".sheet")).to_have_attribute("data-screen", "wide")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_page_prints_without_its_buttons_and_with_what_its_drawing_had_no_room_for(
+    browser: Browser, altered: Served, paper: str
+) -> None:
+    page = open_page(browser, altered.address("/case/wren/versions"), PHONE)
+    expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow")
+    told = page.locator(".left-out li").first
+    expect(told).to_be_hidden()
+    words = " ".join((told.text_content() or "").split())
+    printed = "\n".join(one.extract_text() for one in PdfReader(io.BytesIO(page.pdf(format=paper))).pages)
+    assert words.replace("\N{NO-BREAK SPACE}", " ") in printed.replace("\N{NO-BREAK SPACE}", " ").replace("\n", " ")
+    for button in ("Measure", "Whole", "Lay them", "Print it", "Undo"):
+        assert button not in printed
