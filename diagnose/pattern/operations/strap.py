@@ -32,7 +32,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.operation import OnPiece, named_amounts
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, run_of
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
 from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.units import INCH_MM, both
 
@@ -147,7 +147,7 @@ def _moved(pattern: Pattern, piece: Piece, end: str, by: float) -> Altered:
             raise FitError.of("move", what, "Move the strap by less.", code="no-room")
         mark = run_point_at(run, at - by)
         return Altered(pattern.with_piece(replace(piece, landmarks={**piece.landmarks, f"strap-{end}": mark})))
-    profile = _tab_profile(tab, at, by, size=run_length(run))
+    profile = _tab_profile(run, tab, at, by=by)
     redrawn = shifted(piece, shifts_over(edges, profile, Point(1.0, 0.0)))
     made, notes = with_marks(redrawn)
     made, more = carry_ends(redrawn, made, [edge.name for edge in edges])
@@ -186,14 +186,26 @@ def _corners(edges: Sequence[Edge]) -> list[float]:
     return [mm for mm, a, b in zip(joints, segments, segments[1:], strict=False) if not runs_on(a, b)]
 
 
-def _tab_profile(tab: Sequence[float], at: float, by: float, size: float) -> Profile:
+def _tab_profile(run: Run, tab: Sequence[float], at: float, by: float) -> Profile:
     """All of the move over the tab, blended to nothing on both sides of it."""
-    reach = reach_for(by)
     first, last = min(*tab, at), max(*tab, at)
     inner = [Knot(first, by)] if first == last else [Knot(first, by), Knot(last, by)]
-    before = [Knot(max(0.0, first - reach), 0.0)] if first > 0.0 else []
-    after = [Knot(min(size, last + reach), 0.0)] if last < size else []
-    return Profile((*before, *inner, *after))
+    return Profile((*_faded(run, first, by, way=-1.0), *inner, *_faded(run, last, by, way=1.0)))
+
+
+def _faded(run: Run, corner: float, by: float, *, way: float) -> Iterator[Knot]:
+    """Where the move has come to nothing beyond a corner of the tab; nowhere where the run ends at it.
+
+    Of the two sides one becomes shorter, the other longer, by the move's share along their chords. Each reaches as far
+    as a blend does on the mean of before and after: so a tab that is moved back lies as it lay.
+    """
+    size, reach = run_length(run), reach_for(by)
+    far = min(max(corner + way * reach, 0.0), size)
+    if 0.0 < far < size:
+        longer = by * (run_point_at(run, corner).x - run_point_at(run, far).x) / reach
+        far = min(max(far - way * longer / 2.0, 0.0), size)
+    if far != corner:
+        yield Knot(far, 0.0)
 
 
 def _recorded(pattern: Pattern, piece: str, end: str, do: Strap) -> Pattern:
