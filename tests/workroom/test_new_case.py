@@ -433,7 +433,7 @@ def test_tapped_pieces_are_shown_and_take_their_places_one_after_the_other(brows
 
 def test_of_the_cases_of_one_day_the_one_last_worked_on_comes_first(room: Served) -> None:
     for name in ("ann", "bea", "zoe"):
-        begun(room.folder, name=name)
+        begun(room.folder, name=name, date="2026-03-02")
     browser = Browser(room)
     for name in ("bea", "ann", "zoe"):
         later = max(path.stat().st_mtime for path in room.folder.rglob("*")) + 1.0
