@@ -495,3 +495,16 @@ def test_a_channel_between_two_moved_seams_follows_the_nearer_and_is_named_once(
     steps, _ = steps_of(corset, *both_seams)
     rows = [row for step in steps if step.kind == "follow" for row in step.rows]
     assert [said for _, said in rows] == ["channel 3", "channel 4"]
+
+
+def test_a_channel_that_ends_at_a_moved_top_edge_is_made_longer_and_is_not_moved_along(corset: Pattern) -> None:
+    piece = next(one for one in corset.pieces if one.channels and not one.slits)
+    top = next(edge.name for edge in piece.edges if edge.role == "top")
+    by = [{"along": 0.0, "mm": 0}, {"along": 0.5, "mm": "-1/4 in"}, {"along": 1.0, "mm": 0}]
+    moved = {"op": "move-edge", "piece": piece.name, "edge": top, "by": by, "channels": "follow"}
+    done = operations.parse_operations([moved])
+    after = operations.do(corset, done).pattern
+    assert after.piece(piece.name).channels != piece.channels
+    said = [text for step in steps_for(done, corset, after) for text in (step.text, *(row for _, row in step.table))]
+    assert not any("so that the distance between them stays" in text for text in said)
+    assert any("its top end" in text and "higher" in text for text in said)

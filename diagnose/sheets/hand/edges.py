@@ -26,7 +26,7 @@ from diagnose.pattern.measure import cut_level
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
@@ -64,6 +64,9 @@ def _moved_edge(desk: Desk, piece: Piece, new: Piece, name: str, *, followed: Co
     step = new_line_step(desk, piece, new, edges=(edge,), wanted=tuple(stations), names=stations)
     if step is not None:
         yield step
+    if edge.role in END_ROLES:
+        # A channel that ends at it gets longer or shorter and stays beside its seam.
+        return
     laid = {channel.name: channel.line for channel in new.channels}
     changed = [one for one in piece.channels if one.name in laid and laid[one.name] != one.line]
     beside = [one.name for one in changed if _nearest(piece, one.middle, followed) == name]
