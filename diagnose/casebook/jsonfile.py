@@ -15,19 +15,9 @@ from diagnose.errors import FitError, Mistake, one_line
 from diagnose.files import bytes_of
 
 __all__ = [
-    "FROM_A_COPY",
-    "MOST_BYTES",
-    "DoubledKeyError",
-    "as_model",
-    "bounded",
-    "json_text",
-    "keyed",
-    "object_of",
-    "read_object",
-    "read_text",
-    "rows_of",
-    "table",
-]
+    "FROM_A_COPY", "MOST_BYTES", "DoubledKeyError", "as_model", "bounded", "json_text", "keyed", "object_of",
+    "read_object", "read_text", "rows_of", "table",
+]  # fmt: skip
 
 MOST_BYTES = 20_000_000
 FROM_A_COPY = "Put it right, or take the file from a copy."

@@ -23,15 +23,8 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake, shown_path
 
 __all__ = [
-    "PART_PREFIX",
-    "PART_SUFFIX",
-    "filled",
-    "refusal",
-    "sync_folder",
-    "write_bytes",
-    "write_new_text",
-    "write_text",
-]
+    "PART_PREFIX", "PART_SUFFIX", "filled", "refusal", "sync_folder", "write_bytes", "write_new_text", "write_text",
+]  # fmt: skip
 
 PART_PREFIX = ".writing-"
 PART_SUFFIX = ".part"

@@ -19,16 +19,8 @@ from diagnose.errors import FitError, one_line, shown_path
 from diagnose.units import UNITS, Unit, short
 
 __all__ = [
-    "BEGUN_PREFIX",
-    "TOLD",
-    "Glance",
-    "NotStarted",
-    "as_told",
-    "begun_in",
-    "cases_in",
-    "glance_at",
-    "glances_under",
-]
+    "BEGUN_PREFIX", "TOLD", "Glance", "NotStarted", "as_told", "begun_in", "cases_in", "glance_at", "glances_under",
+]  # fmt: skip
 
 MOST_CASES = 2000
 BEGUN_PREFIX, TOLD = ".begun-", "told.json"

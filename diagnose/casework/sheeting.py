@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from diagnose.sheets.words.parts import Said
     from diagnose.units import Unit
 
-__all__ = ["allowances_for", "draft_said", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
+__all__ = ["draft_said", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
 
 Told = Callable[[int, int | None], None]
 
@@ -137,7 +137,7 @@ def pattern_bytes(
     from diagnose.sheets.writers.svg import write_svg
 
     garment = read_tryon({"id": "case", "garment": case.garment}, NO_WORDS, case.unit).garment
-    allowances = allowances_for(base_for(case).settings, garment.allowance_mm, allow, unit=case.unit)
+    allowances = _allowances_for(base_for(case).settings, garment.allowance_mm, allow, unit=case.unit)
     name = f"version {version.number}"
     drawn: dict[str, Callable[[], str | bytes]] = {
         ".pdf": lambda: pattern_pdf(
@@ -209,10 +209,10 @@ def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
 
 
 def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:
-    return allowances_for(worked.base.settings, worked.tryon.garment.allowance_mm, allow, unit=worked.case.unit)
+    return _allowances_for(worked.base.settings, worked.tryon.garment.allowance_mm, allow, unit=worked.case.unit)
 
 
-def allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[str], unit: Unit) -> Allowances:
+def _allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[str], unit: Unit) -> Allowances:
     """The allowances of the settings, over them a toile's own on its seams, and over that those chosen by hand.
 
     Args:

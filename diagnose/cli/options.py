@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 __all__ = [
     "AllowOption", "Bottom", "CaseArgument", "Hip", "Json", "Labels", "Lap", "Length", "MaybeCase", "Meets",
     "PaperOption", "ReplaceOption", "Seams", "Set", "Sure", "Target", "Top", "Underbust", "UnitOption", "Waist",
-    "all_named", "check_apart", "check_belongs", "check_stored_form", "folder_named", "json_argument", "named",
+    "all_named", "check_apart", "check_belongs", "check_stored_form", "json_argument", "named",
     "paper_of", "raw_readings", "settings_with", "targets_of", "unit_of", "unit_told", "whole",
 ]  # fmt: skip
 
 LARGEST_JSON = 20_000_000
 
 
-def folder_named(text: str) -> Path:
+def _folder_named(text: str) -> Path:
     """The folder of a case, as it is named on the command line.
 
     Raises:
@@ -64,8 +64,8 @@ def whole(where: str, least: int = 0, most: int | None = None) -> Callable[[str]
     return read
 
 
-CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", parser=folder_named, help="A case folder.")]
-MaybeCase = Annotated[Path | None, typer.Argument(metavar="[CASE]", parser=folder_named, help="A case folder.")]
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE", parser=_folder_named, help="A case folder.")]
+MaybeCase = Annotated[Path | None, typer.Argument(metavar="[CASE]", parser=_folder_named, help="A case folder.")]
 Json = Annotated[bool, typer.Option("--json", help="Give one JSON object instead of text.")]
 UnitOption = Annotated[str | None, typer.Option("--unit", help="Unit of lengths written without one: in, mm or cm.")]
 Set = Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="Change a setting for this once.")]

@@ -15,17 +15,9 @@ from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.neutral import COMPARISONS, Comparison, Facts, Firing, Rule, Test
 
 __all__ = [
-    "COMPARE",
-    "LARGEST",
-    "THOUSANDTHS",
-    "Kind",
-    "Value",
-    "firing_of",
-    "kinds_of",
-    "read_facts",
-    "read_value",
+    "COMPARE", "LARGEST", "THOUSANDTHS", "Kind", "Value", "firing_of", "kinds_of", "read_facts", "read_value",
     "tests_of",
-]
+]  # fmt: skip
 
 Kind = Literal["word", "number"]
 Value = str | int

@@ -13,14 +13,7 @@ from typing import Literal, TypeAlias
 
 from msgspec import Struct
 
-__all__ = [
-    "WHERE_IN_RANGE",
-    "GapRange",
-    "TakeInRange",
-    "Today",
-    "gap_range",
-    "take_in_over_range",
-]
+__all__ = ["WHERE_IN_RANGE", "GapRange", "TakeInRange", "Today", "gap_range", "take_in_over_range"]
 
 Today: TypeAlias = Literal["smallest", "usual", "largest"]
 

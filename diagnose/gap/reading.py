@@ -20,18 +20,9 @@ if TYPE_CHECKING:
     from diagnose.model.tryon import TryOn
 
 __all__ = [
-    "GapReading",
-    "Readings",
-    "StationGap",
-    "change_facts",
-    "gap_facts",
-    "gap_of",
-    "read_gap",
-    "readings_of",
-    "shape_of",
-    "today_of",
+    "GapReading", "Readings", "StationGap", "change_facts", "gap_facts", "gap_of", "read_gap", "shape_of", "today_of",
     "usual_targets",
-]
+]  # fmt: skip
 
 
 class Readings(Struct, frozen=True):
@@ -115,10 +106,10 @@ class GapReading(Struct, frozen=True):
 
 def read_gap(tryon: TryOn, settings: Settings) -> GapReading:
     """The gap of a try-on against its target."""
-    return gap_of(readings_of(tryon), settings)
+    return gap_of(_readings_of(tryon), settings)
 
 
-def readings_of(tryon: TryOn) -> Readings:
+def _readings_of(tryon: TryOn) -> Readings:
     """What of a try-on the gap is worked out from."""
     return Readings(
         tryon.gap, tryon.overlap, tryon.target or {}, front=tryon.gap_front,

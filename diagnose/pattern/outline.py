@@ -16,35 +16,10 @@ from diagnose.errors import FitError
 from diagnose.units import both
 
 __all__ = [
-    "CUTS",
-    "END_ROLES",
-    "HALVES",
-    "ROLES",
-    "SIDES",
-    "SIDE_ROLES",
-    "STIFF_ROLES",
-    "Along",
-    "Channel",
-    "Cubic",
-    "Cut",
-    "Edge",
-    "EdgeRef",
-    "Line",
-    "Notch",
-    "Pattern",
-    "Piece",
-    "Point",
-    "Polyline",
-    "Role",
-    "Run",
-    "Seam",
-    "Segment",
-    "Side",
-    "Slit",
-    "half_name",
-    "pair_and_side",
-    "run_of",
-]  # fmt: skip
+    "CUTS", "END_ROLES", "HALVES", "ROLES", "SIDES", "SIDE_ROLES", "STIFF_ROLES", "Along", "Channel", "Cubic", "Cut",
+    "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Polyline", "Role", "Run", "Seam", "Segment",
+    "Side", "Slit", "half_name", "pair_and_side", "run_of",
+]  # fmt: skip  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
 ROLES: tuple[Role, ...] = get_args(Role)

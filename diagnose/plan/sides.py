@@ -16,7 +16,7 @@ from diagnose.plan.profiles import named_stations, run_between, station_heights
 from diagnose.plan.wanted import Facts, Part, Wanted, limited
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["LEANS", "Leaning", "for_each_lacing", "leaning_of", "on_their_sides", "sided"]
+__all__ = ["LEANS", "Leaning", "for_each_lacing", "leaning_of", "sided"]
 
 SHARE = "front-back-share-wrong"
 LEANS = "lacing-edge-leans"
@@ -40,11 +40,11 @@ def sided(
     item = _of_the_whole(item, leaning, facts_of, settings=base.settings)
     lean = leaning if _leans_there(item, facts) else None
     exchange = _exchanged(item, base) if leaning is not None else []
-    made = exchange or on_their_sides(item, lean or _one_sided(item, facts_of), base.settings)
+    made = exchange or _on_their_sides(item, lean or _one_sided(item, facts_of), base.settings)
     return made, None if lean is not None and any(one.side != "both" for one in made) else leaning
 
 
-def on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) -> list[Wanted]:
+def _on_their_sides(item: Wanted, leaning: Leaning | None, settings: Settings) -> list[Wanted]:
     """A change of girth given to the sides that lack it: as a rule to both alike.
 
     Where one lacing edge leans, the halves differ by what it leans, and the leaning one has met more body: of a change

@@ -18,7 +18,7 @@ from diagnose.rulebase.reading.moves import Move, moves_for
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler
 
-__all__ = ["Facts", "Part", "Unmeasured", "Wanted", "few", "is_the_rounds", "limited", "on_few_seams", "seams_moved"]
+__all__ = ["Facts", "Part", "Unmeasured", "Wanted", "few", "is_the_rounds", "limited", "on_few_seams"]
 
 Facts = Mapping[str, str | float]
 Part = Literal["front", "back"]
@@ -80,7 +80,7 @@ def limited(item: Wanted, settings: Settings) -> Wanted:
     capped = item.capped or any(abs(half) > most + NOISE_MM for half in wanted.values())
     half = {s: on_ruler(max(-most, min(most, mm)), settings.ruler_mm) for s, mm in wanted.items()}
     greatest = max(half.values(), key=abs)
-    count = seams_moved(item, greatest, settings)
+    count = _seams_moved(item, greatest, settings)
     lines = {s: share_out(mm, 2 * count, settings.ruler_mm) for s, mm in half.items()} if count else {}
     profile: Profile = {station: halves * mm for station, mm in half.items()}
     amount = Amount(
@@ -94,7 +94,7 @@ def limited(item: Wanted, settings: Settings) -> Wanted:
     return replace(item, profile=profile, amount=amount, capped=capped)
 
 
-def seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
+def _seams_moved(item: Wanted, half_mm: float, settings: Settings) -> int | None:
     """How many seams of a half share a change of so much; None where the alteration shares nothing over seams.
 
     Few are moved far enough to be seen and sewn, rather than many by a pencil line: no more than leaves each stitching

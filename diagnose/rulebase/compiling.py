@@ -16,17 +16,9 @@ from diagnose.rulebase.neutral import Comparison, Rule, Test
 from diagnose.rulebase.reading.schema import CauseLink, Condition, RuleSet, Symptom
 
 __all__ = [
-    "ANY",
-    "Link",
-    "answer_finding",
-    "by_finding",
-    "cause_fact",
-    "chosen_fact",
-    "conditions_of",
-    "either",
-    "link_rules",
-    "links_by_rule",
-]
+    "ANY", "Link", "answer_finding", "by_finding", "cause_fact", "chosen_fact", "conditions_of", "either",
+    "link_rules", "links_by_rule",
+]  # fmt: skip
 
 ANY = "-"
 """A word that no fact has: ``is-not ANY`` holds as soon as the fact is known."""

@@ -17,9 +17,9 @@ from diagnose.pattern.geometry.bezier import Box, box_of, outline_points
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.packing import Oblong, shelves
 from diagnose.sheets.drawn.drawing import Path, Text, words_corners
 from diagnose.sheets.writers.match_marks import joint_layers
-from diagnose.sheets.writers.packing import Oblong, shelves
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, OVERLAP_MM, PAPERS, named_paper
 from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
 

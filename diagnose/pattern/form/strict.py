@@ -14,9 +14,7 @@ from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import MOST_EXTRA_DEPTH
 from diagnose.units import LONGEST_MM, SPELLINGS, Unit, read_length
 
-__all__ = [
-    "Reading",
-]
+__all__ = ["Reading"]
 
 LONGEST_NAME = 100
 LARGEST_EXTRA = 1e15

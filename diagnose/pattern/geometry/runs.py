@@ -15,18 +15,9 @@ from diagnose.pattern.outline import Cubic, Point, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = [
-    "nearest_of",
-    "run_backwards",
-    "run_between",
-    "run_length",
-    "run_nearest",
-    "run_place",
-    "run_places",
-    "run_point_at",
-    "run_points_at",
-    "run_split",
-    "smooth_through",
-]
+    "nearest_of", "run_backwards", "run_between", "run_length", "run_nearest", "run_place", "run_places",
+    "run_point_at", "run_points_at", "run_split", "smooth_through",
+]  # fmt: skip
 
 
 def run_length(segments: Sequence[Segment]) -> float:

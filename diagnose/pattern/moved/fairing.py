@@ -28,16 +28,9 @@ from diagnose.pattern.tolerances import NOTABLE_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "FAIR_STEP_MM",
-    "FAIR_TURN_DEG",
-    "MOST_NARROWING_MM",
-    "Remeasured",
-    "TruedEdge",
-    "end_redrawn",
-    "fair_joint",
-    "ruled",
-    "true_edge",
-]
+    "FAIR_STEP_MM", "FAIR_TURN_DEG", "MOST_NARROWING_MM", "Remeasured", "TruedEdge", "end_redrawn", "fair_joint",
+    "ruled", "true_edge",
+]  # fmt: skip
 
 MOST_NARROWING_MM = INCH_MM / 32
 FAIR_STEP_MM = 1e-6

@@ -15,26 +15,9 @@ from diagnose.pattern.form.strict import Reading
 from diagnose.units import both
 
 __all__ = [
-    "SIDE",
-    "Kind",
-    "Parameter",
-    "a_length",
-    "a_line",
-    "a_name",
-    "a_part",
-    "a_place",
-    "a_point",
-    "above_nothing",
-    "degrees",
-    "many",
-    "may",
-    "need",
-    "not_negative",
-    "one_of",
-    "one_or_more",
-    "or_none",
-    "yes_no",
-]  # fmt: skip
+    "SIDE", "Kind", "Parameter", "a_length", "a_line", "a_name", "a_part", "a_place", "a_point", "above_nothing",
+    "degrees", "many", "may", "need", "not_negative", "one_of", "one_or_more", "or_none", "yes_no",
+]  # fmt: skip  # fmt: skip
 
 Reader = Callable[[Reading, object, str], object]
 MOST_ITEMS = 5000

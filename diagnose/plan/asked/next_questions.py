@@ -14,7 +14,7 @@ from diagnose.rulebase.compiling import Link
 from diagnose.rulebase.reading.schema import Question
 from diagnose.sentences import lower_first
 
-__all__ = ["candidates", "question_text", "questions_to_ask", "shown_of"]
+__all__ = ["candidates", "question_text", "questions_to_ask"]
 
 MOST_ASKED = 3
 MOST_GATES = 2
@@ -116,7 +116,7 @@ def _left_out(tryon: TryOn, base: RuleBase) -> set[str]:
     return pointless.union(tryon.cant_tell, of_no_part(tryon.garment, base.parts, base.usual))
 
 
-def shown_of(question: Question, seen: Mapping[str, Seen]) -> tuple[str, ...]:
+def _shown_of(question: Question, seen: Mapping[str, Seen]) -> tuple[str, ...]:
     """Of the signs that a question is about, those that show."""
     return tuple(sign for sign in question.about if sign in seen and seen[sign].shown)
 
@@ -186,7 +186,7 @@ def _ask(name: str, causes: Sequence[CauseFound], base: RuleBase, tryon: TryOn) 
     question = base.entries.questions.get(name)
     if question is not None:
         settles = {link.cause for link in question.points_to}
-        text = question_text(question, shown_of(question, tryon.seen), base)
+        text = question_text(question, _shown_of(question, tryon.seen), base)
         return Ask(name, text, question.why, how=question.how, settles=tuple(c for c in probable if c in settles))
     symptom = base.entries.symptoms[name]
     settles = {link.cause for link in symptom.causes}

@@ -13,7 +13,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import SettleFirst
 
-__all__ = ["HOW_TO_READ", "first_asked", "gap_question", "held_for", "measures_wanted", "stations_to_read", "to_settle"]
+__all__ = ["HOW_TO_READ", "first_asked", "held_for", "measures_wanted", "stations_to_read", "to_settle"]
 
 MOST_MEASURES = 3
 Facts = Mapping[str, str | float]
@@ -32,7 +32,7 @@ def stations_to_read(tryon: TryOn) -> tuple[Station, ...]:
     return tuple(s for s in STATIONS if s in READ_AT and s not in tryon.gap) if len(tryon.gap) == 1 else ()
 
 
-def gap_question(station: Station) -> str:
+def _gap_question(station: Station) -> str:
     """How the gap at a station is asked for."""
     return f"How wide is the gap, edge to edge, at the {station}?"
 
@@ -41,7 +41,7 @@ def first_asked(firsts: Iterable[SettleFirst], stations: Iterable[Station], base
     """The questions that settle it, each with why it is asked."""
     asks: dict[str, Ask] = {}
     for station in stations:
-        asks[f"gap-{station}"] = Ask(f"gap-{station}", gap_question(station), TO_READ, how=HOW_TO_READ, settles=())
+        asks[f"gap-{station}"] = Ask(f"gap-{station}", _gap_question(station), TO_READ, how=HOW_TO_READ, settles=())
     for first in firsts:
         for name in first.ask:
             entry = base.entries.questions.get(name) or base.entries.symptoms[name]
@@ -111,7 +111,7 @@ def _asks(item: Wanted | Unmeasured, facts: Facts, base: RuleBase) -> Iterator[A
         sign, _, of = name.partition(".")
         station = next((one for one in STATIONS if name == f"change-{one}"), None)
         if station is not None:
-            yield Ask(f"gap-{station}", gap_question(station), why, how=HOW_TO_READ, settles=(item.cause.id,))
+            yield Ask(f"gap-{station}", _gap_question(station), why, how=HOW_TO_READ, settles=(item.cause.id,))
         elif of == "amount" and facts.get(sign) == "yes":
             symptom = base.entries.symptoms[sign]
             question = f"{symptom.title}: how much? Measure {symptom.record.means}."

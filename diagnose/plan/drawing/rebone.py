@@ -14,7 +14,7 @@ from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.foldline import FoldLine
 from diagnose.plan.drawing.gussets import own_piece
 
-__all__ = ["closing_line", "redrawn", "taken_out"]
+__all__ = ["redrawn", "taken_out"]
 
 HALVINGS = 12
 LEAST_BONE_MM = 50.8
@@ -34,7 +34,7 @@ def taken_out(board: Board, line: FoldLine, task: Task) -> Board:
     return board.do([Channels(piece=line.piece.name, remove=line.inside)], task.side)
 
 
-def closing_line(fold: Fold) -> tuple[Point, Point]:
+def _closing_line(fold: Fold) -> tuple[Point, Point]:
     """The side of a fold's strip that stays where it is: there the paper closes."""
     stays = 1.0 if fold.move == "right" else -1.0
     off = scaled(across(unit(sub(fold.to, fold.from_))), stays / 2.0)
@@ -54,7 +54,7 @@ def redrawn(board: Board, line: FoldLine, fold: Fold, task: Task) -> Board:
     """
     lost = sorted((c for c in line.piece.channels if c.name in line.inside), key=lambda c: -c.width)
     board = board.say(*(_of(line, channel, LEFT_OUT) for channel in lost[1:]))
-    return _again(board, line, lost[0], closing=closing_line(fold), task=task) if lost else board
+    return _again(board, line, lost[0], closing=_closing_line(fold), task=task) if lost else board
 
 
 def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point, Point], task: Task) -> Board:

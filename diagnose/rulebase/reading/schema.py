@@ -19,43 +19,11 @@ from diagnose.sentences import upper_first
 from diagnose.units import parse_length
 
 __all__ = [
-    "Alteration",
-    "AlterationChoice",
-    "AnswerLink",
-    "Cause",
-    "CauseLink",
-    "Caution",
-    "Cautions",
-    "Condition",
-    "Conflict",
-    "EntryOfItsOwn",
-    "Example",
-    "Examples",
-    "Fact",
-    "GarmentKind",
-    "Garments",
-    "Hold",
-    "Limit",
-    "Miss",
-    "Misses",
-    "MoveLine",
-    "Order",
-    "PartCondition",
-    "Picture",
-    "PictureMark",
-    "PicturePlace",
-    "PictureView",
-    "PointsTo",
-    "Question",
-    "RuleSet",
-    "Source",
-    "Step",
-    "Symptom",
-    "Term",
-    "Terms",
-    "Words",
-    "WorkedAmount",
-]  # fmt: skip
+    "Alteration", "AlterationChoice", "AnswerLink", "Cause", "CauseLink", "Caution", "Cautions", "Condition",
+    "Conflict", "EntryOfItsOwn", "Example", "Examples", "Fact", "GarmentKind", "Garments", "Hold", "Limit", "Miss",
+    "Misses", "MoveLine", "Order", "PartCondition", "Picture", "PictureMark", "PicturePlace", "PictureView",
+    "PointsTo", "Question", "RuleSet", "Source", "Step", "Symptom", "Term", "Terms", "Words", "WorkedAmount",
+]  # fmt: skip  # fmt: skip
 
 
 class Entry(BaseModel):

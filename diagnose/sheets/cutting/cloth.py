@@ -16,7 +16,7 @@ from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
-from diagnose.sheets.writers.packing import Oblong, shelves
+from diagnose.sheets.cutting.packing import Oblong, shelves
 
 __all__ = ["Cloth", "cloth_for"]
 

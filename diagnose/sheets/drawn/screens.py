@@ -17,15 +17,7 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, ROOM_LETTERS, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figures
 
-__all__ = [
-    "FEW_PIECES",
-    "Laid",
-    "Screen",
-    "page_picture",
-    "readable_mm",
-    "screen_picture",
-    "settled_mm",
-]
+__all__ = ["FEW_PIECES", "Laid", "Screen", "page_picture", "readable_mm", "screen_picture", "settled_mm"]
 
 LEAST_TEXT_MM = 4.0
 FEW_PIECES = 3

@@ -18,19 +18,9 @@ if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderResult
 
 __all__ = [
-    "WIDTH",
-    "Heading",
-    "Part",
-    "Said",
-    "Words",
-    "hanging",
-    "heading",
-    "item",
-    "paragraph",
-    "plain_lines",
-    "table",
+    "WIDTH", "Heading", "Part", "Said", "Words", "hanging", "heading", "item", "paragraph", "plain_lines", "table",
     "wrapped",
-]
+]  # fmt: skip
 
 WIDTH = 80
 GAP = 2

@@ -13,14 +13,9 @@ from diagnose.sheets.words.parts import Said, paragraph, wrapped
 from diagnose.units import both
 
 __all__ = [
-    "amount_words",
-    "condition_words",
-    "entry_lines",
-    "limit_words",
-    "listing_lines",
-    "measured_words",
+    "amount_words", "condition_words", "entry_lines", "limit_words", "listing_lines", "measured_words",
     "source_words",
-]
+]  # fmt: skip
 
 
 def listing_lines(rules: RuleSet) -> Iterator[Said]:

@@ -19,30 +19,11 @@ from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both
 
 __all__ = [
-    "NEARLY",
-    "amount_rows",
-    "big_figure",
-    "cause_title",
-    "chance_words",
-    "each_text",
-    "evidence_words",
-    "filled",
-    "finding_title",
-    "garment_words",
-    "half_words",
-    "halves_words",
-    "how_strong",
-    "how_sure",
-    "in_first_unit",
-    "parts_figure",
-    "parts_rows",
-    "question_words",
-    "said_once",
-    "seen_words",
-    "side_words",
-    "step_title",
+    "NEARLY", "amount_rows", "big_figure", "cause_title", "chance_words", "each_text", "evidence_words", "filled",
+    "finding_title", "garment_words", "half_words", "halves_words", "how_strong", "how_sure", "in_first_unit",
+    "parts_figure", "parts_rows", "question_words", "said_once", "seen_words", "side_words", "step_title",
     "way_title",
-]  # fmt: skip
+]  # fmt: skip  # fmt: skip
 
 SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
 NEARLY = (

@@ -18,11 +18,11 @@ from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import Allowances
 from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.packing import Laid, Oblong, shelves
 from diagnose.sheets.drawn.drawing import Drawing, Pen, Text
 from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.writers.kept_words import KeptWords, kept_words, without_words
 from diagnose.sheets.writers.match_marks import joint_layers
-from diagnose.sheets.writers.packing import Laid, Oblong, shelves
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, MOST_SIDE_MM, ONE_SHEET, Paper, named_paper
 from diagnose.sheets.writers.pdf_front import Sheet, front_drawing
 from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks, put_drawing

@@ -20,8 +20,8 @@ from shapely.geometry.base import BaseGeometry
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine
+from diagnose.sheets.cutting.packing import Laid, Oblong, shelves
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
-from diagnose.sheets.writers.packing import Laid, Oblong, shelves
 from diagnose.sheets.writers.paper_sizes import OVERLAP_MM, Paper
 
 __all__ = ["Placing", "Tile", "Tiling", "tiled"]

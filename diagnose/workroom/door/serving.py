@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import io
 import socket
 import sys
 import threading
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from diagnose.workroom.room import Room
 
-__all__ = ["HERE", "addresses_of_home", "hold_workroom", "listening_at"]
+__all__ = ["HERE", "addresses_of_home", "code_lines", "hold_workroom", "listening_at"]
 
 HERE = "127.0.0.1"
 PORT = 8417
@@ -106,8 +107,6 @@ def _serve(
          else "Open this in a browser of this machine; it works once, for one browser:")  # fmt: skip
     tell(f"  {first}")
     if phone:
-        from diagnose.workroom.pages.telephone import code_lines
-
         tell("")
         tell("On the telephone: scan this within ten minutes, then let it in at the computer")
         tell("(Telephone).")
@@ -206,3 +205,12 @@ def _is_home(host: str) -> bool:
 
     one = ipaddress.ip_address(host)
     return one.is_private and not one.is_loopback and not one.is_link_local
+
+
+def code_lines(address: str) -> list[str]:
+    """The code that a telephone scans, as lines of a terminal."""
+    import segno
+
+    made = io.StringIO()
+    segno.make(address, error="l", micro=False).terminal(out=made, compact=True, border=2)
+    return made.getvalue().rstrip("\n").split("\n")

@@ -19,15 +19,9 @@ from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.writers.svg import path_data
 
 __all__ = [
-    "CORNERS",
-    "PLACES",
-    "RoundPiece",
-    "corner_at",
-    "corners_said",
-    "corners_scaled",
-    "corners_turned",
+    "CORNERS", "PLACES", "RoundPiece", "corner_at", "corners_said", "corners_scaled", "corners_turned",
     "round_pieces",
-]
+]  # fmt: skip
 
 CORNERS = ("bottom, towards the front", "bottom, towards the back", "top, towards the back", "top, towards the front")
 PLACES = 24

@@ -14,7 +14,7 @@ from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.room import Room
 from diagnose.workroom.views import page
 
-__all__ = ["Telephone", "code_lines"]
+__all__ = ["Telephone"]
 
 
 class Telephone:
@@ -82,10 +82,3 @@ def _code(address: str) -> Markup:
         dark="#000", light="#fff",
     )  # fmt: skip
     return Markup(made.getvalue().decode())
-
-
-def code_lines(address: str) -> list[str]:
-    """The code as lines of a terminal."""
-    made = io.StringIO()
-    segno.make(address, error="l", micro=False).terminal(out=made, compact=True, border=2)
-    return made.getvalue().rstrip("\n").split("\n")

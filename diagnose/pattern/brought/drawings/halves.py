@@ -24,7 +24,7 @@ from diagnose.sentences import counted
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["TWINS", "Halved", "halved", "shape_of", "stem_of"]
+__all__ = ["TWINS", "Halved", "halved", "shape_of"]
 
 LIKE_RATIO = 0.02
 """Twins differ by less than this part of their paper."""
@@ -76,7 +76,7 @@ def halved(rings: Sequence[Ring], *, is_back_middle: bool = False, names: Sequen
     and numbers are no twins, however alike they are.
     """
     shapes = [shape_of(ring) for ring in rings]
-    stems = [stem_of(name) for name in names] or [""] * len(rings)
+    stems = [_stem_of(name) for name in names] or [""] * len(rings)
     doubles = _doubles(shapes)
     if doubles and not _are_named_apart(stems, len(doubles)):
         kept = [n for n in range(len(rings)) if n not in doubles]
@@ -155,7 +155,7 @@ def _lone_doubles(shapes: Sequence[Polygon]) -> set[int]:
     return second
 
 
-def stem_of(name: str) -> str:
+def _stem_of(name: str) -> str:
     """A piece's name without the words that say which half it is of, or which of several; empty for none."""
     return re.sub(r"[\W\d_]+", " ", _HALVES.sub("", name.casefold())).strip()
 

@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.plane import distance, dot, scaled
 from diagnose.pattern.outline import Point, Segment
 from diagnose.units import INCH_MM
 
-__all__ = ["Ring", "join_tol_mm", "joined_rings"]
+__all__ = ["Ring", "joined_rings"]
 
 LOOSE_ENDS_MM = INCH_MM / 32
 """Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
@@ -57,7 +57,7 @@ class Ring(Struct, frozen=True):
         return Ring((*self.segments[first:], *self.segments[:first]), (*self.owners[first:], *self.owners[:first]))
 
 
-def join_tol_mm(strokes: Iterable[Stroke]) -> float:
+def _join_tol_mm(strokes: Iterable[Stroke]) -> float:
     """How far apart two ends may lie that are joined."""
     ends = [segment.end for stroke in strokes for segment in stroke.segments]
     if not ends:
@@ -71,7 +71,7 @@ def joined_rings(strokes: Sequence[Stroke]) -> tuple[list[Ring], list[Stroke]]:
 
     Strokes of one piece's name are joined first, then whatever is left, nearest ends first.
     """
-    tol_mm = join_tol_mm(strokes)
+    tol_mm = _join_tol_mm(strokes)
     whole = [stroke for stroke in strokes if _closes(stroke, tol_mm)]
     rings = [_ring([stroke]) for stroke in whole]
     by_piece: dict[str, list[Stroke]] = defaultdict(list)

@@ -30,17 +30,9 @@ if TYPE_CHECKING:
     from shapely import LineString, Polygon
 
 __all__ = [
-    "BY_EDGES",
-    "Lying",
-    "agreeing",
-    "back_and_front",
-    "from_left",
-    "is_from_back",
-    "lying_of",
-    "order_of",
-    "tells_side",
-    "turned_upright",
-]
+    "BY_EDGES", "Lying", "agreeing", "back_and_front", "from_left", "is_from_back", "lying_of", "order_of",
+    "tells_side", "turned_upright",
+]  # fmt: skip
 
 MOST_TRIED = 9
 """So many pieces at most are tried in every order."""

@@ -20,25 +20,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = [
-    "ACROSS",
-    "CARDS",
-    "CARD_HIGH_MM",
-    "CARD_WIDE_MM",
-    "MARKER_MM",
-    "RULER_ACROSS_MM",
-    "RULER_MM",
-    "SQUARE_MM",
-    "UP",
-    "WINDOW",
-    "board",
-    "corner_places",
-    "dictionary",
-    "is_left_out",
-    "marker_bits",
-    "markers",
-    "opencv",
+    "ACROSS", "CARDS", "CARD_HIGH_MM", "CARD_WIDE_MM", "MARKER_MM", "RULER_ACROSS_MM", "RULER_MM", "SQUARE_MM", "UP",
+    "WINDOW", "board", "corner_places", "dictionary", "is_left_out", "marker_bits", "markers", "opencv",
     "real_corners",
-]  # fmt: skip
+]  # fmt: skip  # fmt: skip
 
 ACROSS, UP = 9, 13
 """Squares."""

@@ -26,7 +26,7 @@ from diagnose.pattern.measure import bounds, cut_level, edge_x_at, is_inside
 from diagnose.pattern.outline import END_ROLES, Line, Piece, Point
 from diagnose.sentences import counted
 
-__all__ = ["lines_inside", "station_of"]
+__all__ = ["lines_inside"]
 
 STROKE_CHORD_TOL_MM = 0.3
 LEVEL_RATIO = 0.45
@@ -69,7 +69,7 @@ class _Level(Struct, frozen=True):
         return distance(self.line[0], self.line[-1])
 
 
-def station_of(text: str) -> str:
+def _station_of(text: str) -> str:
     """The station that words on a drawing name; empty for none."""
     return next((name for pattern, name in _STATIONS if re.search(pattern, text, re.IGNORECASE)), "")
 
@@ -171,7 +171,7 @@ def _drawn_on(before: Point, end: Point, mm: float) -> Point:
 
 def _station(stroke: Stroke, points: Sequence[Point], words: Sequence[Words]) -> str:
     """The station that the line's own name, its layer or the nearest words give."""
-    own = stroke.part if stroke.part in STATIONS else station_of(stroke.part) or station_of(stroke.piece)
+    own = stroke.part if stroke.part in STATIONS else _station_of(stroke.part) or _station_of(stroke.piece)
     return own or _told(points, words)
 
 
@@ -179,7 +179,7 @@ def _told(points: Sequence[Point], words: Sequence[Words]) -> str:
     """The station of the nearest words beside the line."""
     near = [
         (min(leg_gap(one.at, a, b) for a, b in pairwise(points)), station)
-        for one in words if (station := station_of(one.text))
+        for one in words if (station := _station_of(one.text))
     ]  # fmt: skip
     found = min(near, default=(WORDS_NEAR_MM + 1.0, ""))
     return found[1] if found[0] <= WORDS_NEAR_MM else ""

@@ -43,7 +43,7 @@ from diagnose.pattern.outline import (
 from diagnose.sentences import upper_first
 from diagnose.units import both
 
-__all__ = ["InsertGore", "refuse_channels", "slit_end"]
+__all__ = ["InsertGore", "refuse_channels"]
 
 FOOT_OFF_MM = 6.35
 SAME_FOOT_MM = 1.0
@@ -76,7 +76,7 @@ class InsertGore(OnPiece, frozen=True):
                 channel lies across the slit.
         """
         piece = pattern.piece(self.piece)
-        role, foot = slit_end(piece, self.slit_foot, "slit_foot")
+        role, foot = _slit_end(piece, self.slit_foot, "slit_foot")
         if not is_inside(piece, self.tip) or distance(foot, self.tip) <= SAME_FOOT_MM:
             what = f"The tip, {self.tip}, does not lie inside {piece_words(piece.name)}."
             raise FitError.of(
@@ -118,7 +118,7 @@ def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
         raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.", code="gore-there")
 
 
-def slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
+def _slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
     """The role of the bottom or top edge the foot lies on, and the foot set on that edge.
 
     Raises:

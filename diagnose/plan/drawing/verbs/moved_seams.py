@@ -27,17 +27,9 @@ from diagnose.rulebase.reading.moves import Move
 from diagnose.sentences import listed
 
 __all__ = [
-    "adjoining",
-    "closing_edge",
-    "follows",
-    "girth_kept",
-    "lacing_edge",
-    "move_ops",
-    "named_amounts",
-    "seam_sides",
-    "seams",
-    "split_share",
-]
+    "adjoining", "closing_edge", "follows", "girth_kept", "lacing_edge", "move_ops", "named_amounts", "seam_sides",
+    "seams", "split_share",
+]  # fmt: skip
 
 MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
