@@ -84,6 +84,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     near = get_close_matches(word[:LONGEST_QUOTED], options, n=3, cutoff=0.6)
     if near:
         return f"Did you mean {' or '.join(near)}?"
+    if not options:
+        return "There is none to name."
     if len(options) <= 12:
         return f"Known: {', '.join(options)}."
     return f"{len(options)} are known; none is spelt nearly so."

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, nearest
 from diagnose.places import bundled_rules
 from diagnose.units import Unit, both, in_her_unit, in_inches, on_ruler, parse_length, read_length
 
@@ -144,3 +144,8 @@ def _rule_texts() -> Iterator[str]:
         text = " ".join(file.read_text(encoding="utf-8").split())
         # What is said of two inches and a half may be one row: "6 in, 6 1/2 in or 9 in (152, 165 or 229 mm)".
         yield re.sub(r" in(?=, \d| or \d)", "", text)
+
+
+def test_where_nothing_is_known_no_empty_list_is_offered() -> None:
+    assert nearest("4.4", []) == "There is none to name."
+    assert nearest("4.4", ["1.1"]) == "Known: 1.1."

@@ -116,16 +116,28 @@ def miss_facts(miss_mm: Mapping[str, float], done_mm: Mapping[str, float] | None
     return facts
 
 
-def give_notes(profile: Mapping[Station, float], learnt: Learnt, settings: Settings) -> tuple[str, ...]:
-    """For each station whose amount was changed by her give: the plain arithmetic, her give, and the amount drawn."""
+def give_notes(
+    profile: Mapping[Station, float], learnt: Learnt, settings: Settings, asked: Mapping[Station, float] | None = None
+) -> tuple[str, ...]:
+    """For each station whose amount was changed by her give: the plain arithmetic, her give, and the amount drawn.
+
+    Args:
+        profile: what is drawn of the whole girth, by station.
+        learnt: her give.
+        settings: for unit and ruler.
+        asked: what was asked for before a round's limit cut it, where that may be more.
+    """
     notes = []
     for station, give in learnt.give.items():
         drawn = profile.get(station, 0.0)
         if give.used(settings) and drawn:
-            plain, unit = drawn * give.share, settings.unit
+            wanted, unit = (asked or {}).get(station, drawn), settings.unit
+            is_cut = abs(wanted) - abs(drawn) > 2.0 * settings.ruler_mm
+            wanted = wanted if is_cut else drawn
+            now = f", of which {both(abs(drawn) / 2, unit)} now" if is_cut else ""
             notes.append(
-                f"By plain arithmetic {both(abs(plain) / 2, unit)} a half at the {station}; of earlier changes "
-                f"{give.share:.2f} ± {give.sd:.2f} has shown in this wearer's gap there, "
-                f"so {both(abs(drawn) / 2, unit)}."
+                f"By plain arithmetic {both(abs(wanted * give.share) / 2, unit)} a half at the {station}; of earlier "
+                f"changes {give.share:.2f} ± {give.sd:.2f} has shown in this wearer's gap there, "
+                f"so {both(abs(wanted) / 2, unit)}{now}."
             )
     return tuple(notes)
