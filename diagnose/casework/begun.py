@@ -137,9 +137,8 @@ def begin(
     endings = [Path(file).suffix.lower() for file, _ in files]
     if endings == [".zip"]:
         return unpacked(files[0][1], root / name, one_line(files[0][0], 80))
-    known = all(ending in PHOTOGRAPHS for ending in endings) or (
-        len(endings) == 1 and endings[0] in (*DRAWINGS, *TABLES, *STORED)
-    )
+    known_photos = all(ending in PHOTOGRAPHS for ending in endings)
+    known = known_photos or (len(endings) == 1 and endings[0] in (*DRAWINGS, *TABLES, *STORED))
     if not known:
         what = f"“{one_line(', '.join(file for file, _ in files), 60)}” is no form of pattern that can be read."
         raise FitError.of("the file", what, FORMS, code="unknown-form")
@@ -147,8 +146,9 @@ def begin(
         what = "It is a PDF inside, whatever it is called."
         raise FitError.of("the file", what, "Save the drawing itself as plain SVG or DXF.", code="unknown-form")
     if sum(len(data) for _, data in files) > MOST_BYTES:
-        raise FitError.of("the file", "It is larger than 40 MB.", "Leave out what is no pattern.", code="too-large")
-    _sweep(root)
+        do = "Send fewer photographs, or smaller ones." if known_photos else "Leave out what is no pattern."
+        raise FitError.of("the file", "It is larger than 40 MB.", do, code="too-large")
+    _checked_count(root)
     folder = root / f"{BEGUN_PREFIX}{secrets.token_hex(6)}"
     try:
         folder.mkdir()
@@ -176,11 +176,15 @@ def _free_name(root: Path, case: str) -> str:
     return name
 
 
-def _sweep(root: Path) -> None:
-    """Keep what was begun within bounds: the oldest goes."""
-    begun = sorted(root.glob(f"{BEGUN_PREFIX}*"), key=lambda path: path.stat().st_mtime)
-    for old in begun[: max(0, len(begun) - MOST_BEGUN + 1)]:
-        shutil.rmtree(old, ignore_errors=True)
+def _checked_count(root: Path) -> None:
+    """Refuses to begin more than can be overlooked: none is thrown away unasked.
+
+    Raises:
+        FitError: when so many are begun and not started.
+    """
+    if len([*root.glob(f"{BEGUN_PREFIX}*")]) >= MOST_BEGUN:
+        what = f"{MOST_BEGUN} cases are begun and not started yet."
+        raise FitError.of("the file", what, "Start some of them, or give them up, first.", code="too-many")
 
 
 def open_begun(root: Path, id_: str) -> Begun | None:

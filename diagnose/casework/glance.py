@@ -8,6 +8,7 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from unicodedata import combining, normalize
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -95,8 +96,8 @@ class Glance(Struct, frozen=True):
 
     def has(self, words: str) -> bool:
         """Whether every word is found on the card."""
-        text = f"{self.name} {self.folder} {self.garment} {self.wearer} {self.date} {self.next}".casefold()
-        return all(word in text for word in words.casefold().split())
+        text = f"{self.name} {self.folder} {self.garment} {self.wearer} {self.date} {self.next}"
+        return all(word in _plain(text) for word in _plain(words).split())
 
 
 def cases_in(folder: Path) -> tuple[Glance, ...]:
@@ -240,6 +241,11 @@ def _wearer(about: Mapping[str, Any]) -> str:
     unit: Unit = about["unit"] if about.get("unit") in UNITS else "in"
     told = {name: as_told(girths[name], unit) for name in ("bust", "waist") if girths.get(name)}
     return one_line(", ".join(f"{name} {girth}" for name, girth in told.items()), 40)
+
+
+def _plain(text: str) -> str:
+    """The text as it is sought: small letters, and no accents."""
+    return "".join(c for c in normalize("NFKD", text.casefold()) if not combining(c))
 
 
 def as_told(told: object, unit: Unit) -> str:

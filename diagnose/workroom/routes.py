@@ -157,7 +157,7 @@ def _endpoint(room: Room, answer: Page) -> Callable[[Request], object]:
         except FitError as error:
             return html(message("That can't be done", "", error.mistakes, back=_back(request)), WRONG)
         except TooLong:
-            return _let_go("More was sent than is taken here.", 413)
+            return _let_go("More was sent than is taken here at once. Send fewer photographs, or smaller ones.", 413)
         except TooSlow:
             return _let_go("What was sent did not arrive in time.", 408)
         except ClientDisconnect:  # nobody is there any more to read it

@@ -397,6 +397,15 @@ def test_of_two_pieces_that_are_alike_she_may_say_that_they_are_two(room: Served
     assert "mirror images" not in page
 
 
+def test_what_was_begun_is_never_thrown_away_for_what_is_begun_later(room: Served) -> None:
+    for n in range(50):
+        (room.folder / f".begun-{n:012x}").mkdir()
+    answer, page = brought(Browser(room), DRAWING, case="Ada, brown stays", unit="in")
+    assert answer.status == 422
+    assert "50 cases are begun and not started yet" in page
+    assert len([*room.folder.glob(".begun-*")]) == 50
+
+
 def test_the_card_to_photograph_by_is_printed_from_where_the_pattern_is_brought(room: Served) -> None:
     browser = Browser(room)
     page = browser.ask("/new")[1]

@@ -84,6 +84,9 @@ def test_a_step_not_done_is_noted_with_its_reason(room: Served, browser: Browser
     assert browser.led_to(f"{CASE}/plan/skip", {"step": "1.1", "why": "no cloth left"}) == f"{CASE}/plan"
     assert "Not done: no cloth left" in browser.ask(f"{CASE}/plan")[1]
     assert stored(room).tryons[0].skipped[0].why == "no cloth left"
+    assert browser.led_to(f"{CASE}/plan/skip", {"step": "1.1", "back": "yes"}) == f"{CASE}/plan"
+    assert "Not done" not in browser.ask(f"{CASE}/plan")[1]
+    assert not stored(room).tryons[0].skipped
 
 
 def test_a_stored_try_on_is_worked_out_once_and_anew_when_the_case_says_otherwise(
