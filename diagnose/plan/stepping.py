@@ -127,7 +127,7 @@ def _step(
     told = bench.asked.get(id_)
     made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap=gap, bench=bench)
     taken = made.item
-    taught = give_notes(made.profile, bench.learnt, settings, taken.asked)
+    taught = give_notes(made.profile, bench.learnt, settings, asked=taken.asked)
     ways = (taken, *(one for one in ways if one.alteration.id != taken.alteration.id))
     step = StepPlan(
         id=id_,

@@ -157,7 +157,7 @@ def test_the_plain_arithmetic_is_said_only_where_the_give_was_used_and_something
     (note,) = give_notes({"waist": -1.25 * IN, "top": 0.0, "hip": IN}, learnt, settings)
     assert note.startswith("By plain arithmetic 1/2 in (13 mm) a half at the waist; of earlier changes 0.80 ± 0.10 has")
     assert note.endswith("so 5/8 in (16 mm).")
-    (cut,) = give_notes({"waist": 2.0 * IN}, learnt, settings, {"waist": 3.0 * IN})
+    (cut,) = give_notes({"waist": 2.0 * IN}, learnt, settings, asked={"waist": 3.0 * IN})
     assert "arithmetic 1 3/16 in (30 mm) a half" in cut
     assert cut.endswith("so 1 1/2 in (38 mm), of which 1 in (25 mm) now.")
     (metric,) = give_notes({"waist": 1.25 * IN}, learnt, settings.in_unit("mm"))
