@@ -131,7 +131,7 @@ class Channels(OnPiece, frozen=True):
         for one in self.move:
             ways = [f"{both(abs(mm))} {way}" for mm, way in ((one.by.x, "across"), (one.by.y, "up or down")) if mm]
             if ways:
-                yield f"{' and '.join(ways)} for {one.name}"
+                yield " and ".join(ways) if len(self.move) == 1 else f"{' and '.join(ways)} for {one.name}"
 
 
 def _refuse(piece: Piece, do: Channels) -> None:
