@@ -236,6 +236,20 @@ def test_a_bust_point_marked_behind_the_side_leaves_the_bust_seam_in_front(numbe
     assert [join.front.piece for join in joins] == ["panel-1"]
 
 
+@pytest.mark.parametrize(
+    ("wide", "said"), [((200, 80, 80, 80), "too far from the bust point"), ((200, 200), "in one piece")]
+)
+def test_why_no_seam_runs_over_the_bust_is_said_as_it_is(
+    wide: tuple[float, ...], said: str, settings: Settings
+) -> None:
+    pattern = panels(*wide)
+    piece = pattern.pieces[0]
+    marked = pattern.with_piece(replace(piece, landmarks={"bust-point": Point(75.0, 100.0)}))
+    made = by_length(marked, settings, {"do": "bust-shift", "way": "up"})
+    assert not made.operations
+    assert said in " ".join(made.notes)
+
+
 def test_an_underarm_marked_off_the_edge_named_armhole_leaves_the_peak_on_that_edge() -> None:
     """The armhole is the top of the second panel, 80 to 160 mm along; level, it is lowest in its middle."""
     second, third = FOUR.pieces[1:3]

@@ -26,7 +26,7 @@ What is found from a centre is not on a pattern that does not go on to it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -51,6 +51,7 @@ NO_BUST = (
 )
 ONE_PIECE = "This half is cut in one piece: no seam runs over the bust."
 NO_SEAM_OVER_BUST = "The front is cut in one piece to the side: no seam runs over the bust."
+FAR_FROM_BUST = "The seams of the front lie too far from the bust point: none runs over the bust."
 FROM_FRONT, FROM_BACK = ("front-top", "front-hem", "side-hem", "thigh-line"), ("back-top", "side-hem")
 
 SIDE_SHARE = 0.5
@@ -144,7 +145,7 @@ def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
         return []
     if which == "belly" and not half.to_front:
         raise NotDrawnError(NOT_TO_FRONT)
-    side = min(range(count), key=lambda index: abs(shares[index] - SIDE_SHARE))
+    side = _side(shares)
     chosen = {
         "front": range(side) or [side],
         "side": [side],
@@ -153,6 +154,11 @@ def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
         "belly": range(2 if count >= FEWEST_FOR_TWO_BELLY else 1),
     }.get(which, range(count))
     return [half.seams[index] for index in chosen]
+
+
+def _side(shares: Sequence[float]) -> int:
+    """The number of the seam nearest to the side."""
+    return min(range(len(shares)), key=lambda index: abs(shares[index] - SIDE_SHARE))
 
 
 def _bust_seam(half: Half, side: int) -> list[int]:
@@ -173,7 +179,9 @@ def _bust_seam(half: Half, side: int) -> list[int]:
 
 def no_bust_seam(half: Half) -> str:
     """Why there is no seam over the breast."""
-    return NO_SEAM_OVER_BUST if half.seams else ONE_PIECE
+    if not half.seams:
+        return ONE_PIECE
+    return FAR_FROM_BUST if _side(half.shares()) else NO_SEAM_OVER_BUST
 
 
 def _off_seam(piece: Piece, joins: tuple[Join, ...], point: Point) -> float:
