@@ -138,7 +138,7 @@ LENGTH = r"[\d /]+ in \(\d+ mm\)"
         ({**BACK, "by": [{"along": 0.5, "mm": 500}]}, f"about {LENGTH} in at the middle of the edge."),
         ({**TABS, "deepen": 1000}, f"about {LENGTH} to deepen."),
         ({**TABS, "add": [{"along": 120, "depth": 900}]}, rf"about {LENGTH} deep at 4 3/4 in \(120 mm\)."),
-        (SHIFT, rf"about {LENGTH} across\."),
+        (SHIFT, rf"about {LENGTH} across."),
         # The slit is 60 mm long: the hem stops at its tip, and the legs of a gore span no more than twice that.
         ({**TABS, "lengthen": -100}, r"about 2 3/8 in \(60 mm\) to shorten."),
         ({**TABS, "flare": 300}, r"about 4 3/4 in \(120 mm\) to flare."),
