@@ -147,7 +147,7 @@ def test_a_gore_swings_about_its_tip_and_keeps_its_width(by: float, base: RuleBa
 
 
 def test_a_gore_swung_off_its_panel_is_refused() -> None:
-    with pytest.raises(FitError, match="come off edge"):
+    with pytest.raises(FitError, match="come off the hem"):
         do(bundled("gored-corset"), parse_operations([{"op": "recut-gore", "piece": "hip-gore-front", "lengthen": 0,
                                                        "swing": "6 in"}]))  # fmt: skip
 
