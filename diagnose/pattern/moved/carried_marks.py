@@ -28,7 +28,7 @@ __all__ = ["Paper", "Part", "carried_marks", "doubled_channels", "overlap"]
 Part = Literal["stays", "moves", "strip"]
 LOST_MM = 1.0
 AT_CUT_MM = 0.01
-LAID_PART = 0.5
+LAID_PART = 0.8
 """A line that ends in the strip runs along it where so much of it is left once it is laid on the closing line."""
 DOUBLE_SAMPLES = 9
 

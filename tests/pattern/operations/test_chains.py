@@ -130,7 +130,14 @@ def unsound(name: str, seed: int) -> list[str]:
 
 @pytest.mark.parametrize(
     ("name", "seed"),
-    [("six-panel-corset", 0), ("boned-bodies", 0), ("bow-backed", 0), ("curved waist", 0), ("narrow gore", 1)],
+    [
+        ("six-panel-corset", 0),
+        ("boned-bodies", 0),
+        ("bow-backed", 0),
+        ("curved waist", 0),
+        ("narrow gore", 1),
+        ("small bodies", 30),
+    ],
 )
 def test_a_chain_of_ten_leaves_nothing_a_cutter_would_send_back(name: str, seed: int) -> None:
     assert unsound(name, seed) == []
