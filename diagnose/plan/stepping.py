@@ -24,7 +24,7 @@ from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
 from diagnose.plan.planned import Round, StepPlan
 from diagnose.plan.wanted import Wanted, is_the_rounds, on_few_seams
-from diagnose.plan.ways import Way, all_ways, parts_of, way_of
+from diagnose.plan.ways import Way, all_ways, fell_short, parts_of, way_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import both
 
@@ -129,6 +129,7 @@ def _step(
     taken = made.item
     taught = give_notes(made.profile, bench.learnt, settings, asked=taken.asked)
     ways = (taken, *(one for one in ways if one.alteration.id != taken.alteration.id))
+    capped = taken.capped or (made.drawn and fell_short(taken, made.amount))
     step = StepPlan(
         id=id_,
         alteration=taken.alteration.id,
@@ -138,9 +139,9 @@ def _step(
         at=" ".join(filter(None, (made.at, on_few_seams(taken, made.amount, settings)))),
         parts=taken.parts,
         at_least=any(item.profile.values()) and bench.reading.at_least,
-        capped=taken.capped,
+        capped=capped,
         why=f"{base.entries.causes[item.cause.id].title}. {taken.choice.because}",
-        beyond=_beyond(taken, bench) if taken.capped else "",
+        beyond=_beyond(taken, bench) if capped else "",
         predicted_gap_mm=made.gap.gap_mm,
         drawn=made.drawn,
         ways=ways,

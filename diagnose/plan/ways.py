@@ -32,7 +32,7 @@ from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.sentences import lower_first
 from diagnose.units import on_ruler
 
-__all__ = ["Cost", "Part", "Way", "all_ways", "parts_of", "way_of"]
+__all__ = ["Cost", "Part", "Way", "all_ways", "fell_short", "parts_of", "way_of"]
 
 ANYWHERE = "either"
 BONE_MM = 1.0
@@ -230,7 +230,8 @@ def way_of(
         at=" And ".join([items[0].choice.at, *(lower_first(item.choice.at) for item in items[1:])]),
         side=items[0].side,
         drawn=drawn,
-        capped=any(item.capped for item in items),
+        capped=any(item.capped for item in items)
+        or any(fell_short(item, one.amount) for item, one in zip(items, made, strict=False)),
         cost=cost_of(drawing),
         predicted_gap_mm=gap.gap_mm,
         leaves_mm={station: round(gap.off_mm(station), 2) for station in gap.apart_mm},
@@ -238,6 +239,12 @@ def way_of(
         on_paper=drawing,
         paper=on,
     )
+
+
+def fell_short(item: Wanted, drawn: Amount) -> bool:
+    """Whether of a length less was drawn than was wanted, the pattern having no room for all of it."""
+    wanted, made = item.amount.length_mm, drawn.length_mm
+    return wanted is not None and made is not None and made < wanted - NOISE_MM
 
 
 def _part(item: Wanted, part: Fraction, settings: Settings) -> Wanted:

@@ -10,12 +10,14 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import bounds, garment_girth
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.plan.drawing import draw
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.drawing.named_places import place_named
 from diagnose.plan.wanted import Wanted
+from diagnose.plan.ways import fell_short
 
 TOP, HEM = 8 * IN, -6 * IN
 GORE = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}
@@ -110,3 +112,17 @@ def test_a_place_that_begins_along_the_line_rises_from_its_own_beginning(
     stops = [start - 10.0, start, start + up, start + 2 * up, peak, peak + 2 * down, peak + 3 * down, end, end + 10.0]
     parts = [0.0, 0.0, 0.15625, 0.5, 1.0, 0.5, 0.15625, 0.0, 0.0]
     assert [place.part_at(s) for s in stops] == pytest.approx(parts)
+
+
+def test_of_a_length_the_levels_have_no_room_for_as_much_is_drawn_as_there_is_and_said(settings: Settings) -> None:
+    move = {"do": "length", "station": "waist", "offset": "2 1/2 in", "way": "shorten"}
+    item = length(alteration(move, kind="length"), 1.5 * IN)
+    drawn = draw(item, panels(120.0, 110.0, top_mm=4.25 * IN), settings)
+    assert drawn.amount.length_mm == pytest.approx(1.125 * IN)
+    assert fell_short(item, drawn.amount)
+    said = list(notes_said(drawn.notes, {}))
+    assert any(note.startswith("1 1/8 in (29 mm) is drawn, not the 1 1/2 in (38 mm)") for note in said), said
+    assert drawn.pattern is not None
+    again = draw(item, drawn.pattern, settings)
+    assert again.operations == ()
+    assert "The most there is room for is about 1/16 in" in " ".join(notes_said(again.notes, {}))

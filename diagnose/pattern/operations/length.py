@@ -33,6 +33,7 @@ from diagnose.pattern.measure import SLIT_PREFIX, edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
+from diagnose.pattern.operations.level_order import levels_too_near
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point, Polyline
@@ -208,9 +209,11 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> 
         except FitError:
             if number == len(shifts):
                 raise
-        else:
-            if made is not None:
-                return made
+            continue
+        if made is not None:
+            if do.amount > 0.0 and (near := [*levels_too_near(piece, made.pattern.piece(piece.name), up)]):
+                raise FitError(near)
+            return made
     return None
 
 

@@ -174,6 +174,8 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
     altered = replace(finished, notes=notes)
     on_paper = OnPaper(before=paper.pattern, altered=altered, operations=board.operations, made=board.made)
+    if board.length_mm is not None:
+        item = replace(item, amount=replace(item.amount, length_mm=board.length_mm))
     if not board.girth:
         return Drawn(item.amount, item.profile, notes, paper=after, on_paper=on_paper)
     found = changes_mm(paper.pattern, finished.pattern)

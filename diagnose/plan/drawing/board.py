@@ -80,6 +80,7 @@ class Board(Struct, frozen=True):
         edges_mm: what was drawn on each stitching line of a half, by station.
         girth: whether the change of girth may be read off the levels; a redrawn top edge only cuts into them.
         cuts: what folds, darts and changes of length have put out of true, for `finished` to put right.
+        length_mm: how much of a length was drawn, where there was no room for all of it.
     """
 
     altered: Altered
@@ -88,6 +89,7 @@ class Board(Struct, frozen=True):
     edges_mm: Mapping[Station, tuple[float, ...]] = field(default_factory=dict)
     girth: bool = False
     cuts: Cuts = field(default_factory=Cuts)
+    length_mm: float | None = None
 
     @property
     def pattern(self) -> Pattern:
@@ -160,7 +162,7 @@ def _change_mm(before: Pattern, after: Pattern, station: Station) -> float | Non
 
 
 def _not_drawn(error: FitError) -> NotDrawnError:
-    return NotDrawnError(" ".join(f"{m.what} {m.do}".strip() for m in error.mistakes))
+    return NotDrawnError(" ".join(dict.fromkeys(f"{m.what} {m.do}".strip() for m in error.mistakes)))
 
 
 def touched_by(operation: Op) -> str | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -348,3 +349,22 @@ def test_a_gore_without_the_station_is_cut_where_the_pieces_it_is_sewn_to_are(am
         _gore_between().piece("gore").edge("leg-back").end.y
     )
     assert made.piece("gore").edge("hem").start.y == pytest.approx(-200.0 + amount, abs=0.5)
+
+
+def test_levels_keep_their_order_and_room_however_often_it_is_shortened_above_the_waist(corset: Pattern) -> None:
+    pattern, again = corset, Length("waist", 2.5 * INCH, INCH)
+    for _ in range(3):
+        pattern = do(pattern, [again]).pattern
+    with pytest.raises(FitError, match=r"top level would lie only .* above the underbust level") as caught:
+        do(pattern, [again])
+    assert "The most there is room for is about" in caught.value.mistakes[0].do
+    do(pattern, [Length("waist", 2.5 * INCH, INCH / 4)])
+    for piece in pattern.pieces:
+        heights = [piece.levels[station][0].y for station in STATIONS]
+        assert all(upper - lower >= 0.75 * INCH for upper, lower in pairwise(heights))
+
+
+def test_two_levels_are_not_folded_on_to_one_line() -> None:
+    levels = {**sheet().levels, "underbust": (Point(0, 280), Point(300, 280))}
+    with pytest.raises(FitError, match="The top level would lie on or under the underbust level"):
+        do(alone(replace(sheet(), levels=levels)), [Length("waist", 40.0, 80.0)])

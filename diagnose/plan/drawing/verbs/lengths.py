@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 from msgspec.structs import replace
@@ -14,6 +15,7 @@ from diagnose.pattern.measure import cut_level
 from diagnose.pattern.operations import Length, MoveEdge, Tabs
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
+from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
 from diagnose.plan.drawing.half import Half, halves_of
@@ -34,6 +36,7 @@ AT_HEM = (
     "This half is cut in one piece, with no seam to take up what a cut across it would change in its widths. So the"
     " length is drawn at the lower edge, along the slits and the straight edges beside it; every level above it stays."
 )
+NO_MORE_ROOM = "{drawn} is drawn, not the {wanted} that is wanted. With all of it: {why}"
 AT_SIDE = "Only the {side} side is altered: the whole amount at its side seam, nothing at centre front and back."
 
 
@@ -46,9 +49,10 @@ def length(move: Move, task: Task, board: Board) -> Board:
     one_piece = not halves_of(board.pattern, task.side)[0].seams
     if task.side == "both":
         done = _at_hem(task, board, amount) if one_piece and not _is_above(station, offset) else None
-        return done or girth_kept(
-            board.do([Length(station=station, offset=offset, amount=amount)], task.side), board, task
-        )
+        if done is not None:
+            return done
+        made = _as_much_as_goes(board, task, Length(station=station, offset=offset, amount=amount))
+        return girth_kept(made, board, task)
     if one_piece:
         return _edge_at_side(task, board, station, offset=offset, amount=amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
@@ -56,6 +60,33 @@ def length(move: Move, task: Task, board: Board) -> Board:
     done = _steel_given_back(done, board, task)
     still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task.side) else ()
     return girth_kept(done, board, task, still=still)
+
+
+def _as_much_as_goes(board: Board, task: Task, whole: Length) -> Board:
+    """The board after the change of length, or of as much of it, in whole marks of the ruler, as the levels leave room
+    for; no less than the alteration is worth doing for.
+
+    Raises:
+        NotDrawnError: when there is no room for that either, as the whole of it is refused.
+    """
+    try:
+        return board.do([whole], task.side)
+    except NotDrawnError as refused:
+        mark, least = task.settings.ruler_mm, task.item.alteration.smallest or 0.0
+        low, high = max(1, math.ceil(least / mark - NOISE_MM)), math.ceil(abs(whole.amount) / mark - NOISE_MM)
+        found: tuple[float, Board] | None = None
+        while low < high:
+            middle = (low + high) // 2
+            part = replace(whole, amount=math.copysign(middle * mark, whole.amount))
+            try:
+                found, low = (middle * mark, board.do([part], task.side)), middle + 1
+            except NotDrawnError:
+                high = middle
+        if found is None:
+            raise
+        drawn_mm, drawn = found
+        said = NO_MORE_ROOM.format(drawn=task.say(drawn_mm), wanted=task.say(abs(whole.amount)), why=refused)
+        return replace(drawn, length_mm=drawn_mm).say(said)
 
 
 def _at_hem(task: Task, board: Board, amount: float) -> Board | None:
