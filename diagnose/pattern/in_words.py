@@ -17,13 +17,15 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, pair_and_side
+from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import listed, upper_first
+from diagnose.units import both, in_inches
 
 __all__ = [
     "Bones", "BonesMistake", "Note", "OfBones", "Parts", "bone_number", "bone_numbers", "bones_mistake",
     "channels_words", "edge_title", "edge_words", "notes_said", "numbered", "piece_called", "piece_first",
     "piece_quoted", "piece_title", "piece_words", "place_title", "reworded", "seam_quoted", "seam_title", "seam_words",
-    "slit_title", "way_square",
+    "slit_title", "too_much_to_sew", "way_square",
 ]  # fmt: skip
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
@@ -127,6 +129,18 @@ def slit_title(name: str) -> str:
     """The slit without an article: slit 4."""
     bare = SHORT_SLIT.fullmatch(name)
     return f"slit {bare[1]}" if bare else name.replace("-", " ") if "slit" in name else f"slit {name}"
+
+
+def too_much_to_sew(over_mm: float, beside: str = "") -> str:
+    """What two edges differ by, and what is the most that can be sewn, to follow on “differ by”.
+
+    Args:
+        over_mm: what they differ by.
+        beside: what is said of it besides, after the figure.
+    """
+    just = in_inches(abs(over_mm)) == in_inches(SEAM_MATCH_TOL_MM)
+    much = f"{'a little over ' if just else ''}{both(abs(over_mm))}{beside}"
+    return f"{much}; more than 1/8 in can't be sewn flat."
 
 
 def bone_numbers(*patterns: Pattern | None) -> Bones:

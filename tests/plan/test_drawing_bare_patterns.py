@@ -383,3 +383,12 @@ def test_a_height_without_a_level_gets_what_is_drawn_beside_it_and_what_is_missi
     assert made.profile["hip"] == pytest.approx(2 * IN, abs=0.05)
     assert made.profile["bottom"] == pytest.approx(drawn, abs=0.05)
     assert any("at the bottom is not drawn" in note for note in notes_said(made.notes, {})) is left_out
+
+
+def test_a_gore_whose_width_is_wanted_where_no_level_is_says_which_level_is_missing(settings: Settings) -> None:
+    gores = {"do": "gores", "where": "hip", "by": {"waist": "nothing", "bottom": "full"}}
+    cut = FOUR
+    for number in range(len(FOUR.pieces)):
+        cut = with_levels(cut, number, "top", "underbust", "waist", "hip")
+    bare = by_girth(cut, settings, gores, {"bottom": -IN})
+    assert notes_said(bare.notes, {})[0].startswith("Not drawn on the pattern. The bottom is not marked on all of it")

@@ -16,7 +16,7 @@ from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import reach, spots_along, tangent
 from diagnose.pattern.geometry.plane import cross, distance, dot
-from diagnose.pattern.in_words import piece_words, place_title, seam_quoted
+from diagnose.pattern.in_words import piece_words, place_title, seam_quoted, too_much_to_sew
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import ref_length, seam_difference
 from diagnose.pattern.outline import EdgeRef, Line, Pattern, Point, Run, Seam
@@ -70,7 +70,7 @@ def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
         if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
             a, b = (f"{place_title(after, *ref)} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
             what = f"{upper_first(seam_quoted(seam.name))} would come apart: {a}, and {b} would differ by"
-            what += f" {both(abs(over))}; more than 1/8 in can't be sewn flat.{_whole_beside(after, seam)}"
+            what += f" {too_much_to_sew(over)}{_whole_beside(after, seam)}"
             yield Mistake(
                 f"seam {seam.name}", what, "Alter both sides of the seam alike, or by less.", code="seam-comes-apart"
             )

@@ -13,7 +13,7 @@ from diagnose.pattern.geometry.bezier import area, box_distance, controls, outli
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.in_words import place_title
+from diagnose.pattern.in_words import place_title, too_much_to_sew
 from diagnose.pattern.measure import (
     SLIT_PREFIX,
     bounds,
@@ -237,7 +237,7 @@ def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
     if abs(over) > SEAM_MATCH_TOL_MM:
         a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref))})" for ref in (seam.a, seam.b))
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
-        what = f"{upper_first(a)}, and {b} differ by {both(abs(over))}{ease}; more than 1/8 in can't be sewn flat."
+        what = f"{upper_first(a)}, and {b} differ by {too_much_to_sew(over, ease)}"
         yield Mistake(
             at,
             what,

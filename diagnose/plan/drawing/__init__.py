@@ -6,7 +6,7 @@ before and after. What a pattern gives no place for is not drawn; the maker is t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,7 +20,7 @@ from diagnose.pattern.in_words import Note, place_title, reworded
 from diagnose.pattern.kept import OfLate
 from diagnose.pattern.operations import Operation
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.drawing.board import Board, NotDrawnError, Task, changes_mm
+from diagnose.plan.drawing.board import NO_LEVEL, Board, NotDrawnError, Task, changes_mm
 from diagnose.plan.drawing.evening import evened
 from diagnose.plan.drawing.paper import OnPaper, Paper
 from diagnose.plan.drawing.sleeve_heads import heads_matched
@@ -32,10 +32,7 @@ from diagnose.units import in_her_unit
 __all__ = ["Drawn", "draw", "draw_on", "is_drawable"]
 
 
-NO_LEVEL = (
-    "Not drawn on the pattern. The {stations} is not marked on all of it, so there is no place to draw the change at:"
-    " rule the level on each piece, or mark the change on the toile."
-)
+NOT_DRAWN = "Not drawn on the pattern. {why}"
 LEFT_OUT = (
     "What is wanted at the {station} is not drawn: that level is not on the pattern. Rule it on each piece and alter"
     " again, or mark the change on the toile."
@@ -125,7 +122,7 @@ def _draw(item: Wanted, paper: Paper, settings: Settings) -> Drawn:
         finished = board.finished(paper.before)
         _refuse_rough(paper.pattern, finished.pattern)
     except NotDrawnError as why:
-        said = in_her_unit(f"Not drawn on the pattern. {why}", settings.unit)
+        said = in_her_unit(NOT_DRAWN.format(why=why), settings.unit)
         return Drawn(item.amount, item.profile, (said,), paper=paper)
     return _drawn(task, paper, board, finished=finished)
 
@@ -168,7 +165,7 @@ def _drawn(task: Task, paper: Paper, board: Board, finished: Altered) -> Drawn:
     if not board.operations:
         wants = [s for s, mm in item.profile.items() if mm and s in item.read]
         lacking = [s for s in wants if all(s not in piece.levels for piece in paper.pattern.pieces)]
-        notes = (NO_LEVEL.format(stations=" and the ".join(lacking)),) if lacking == wants != [] else notes
+        notes = (_no_level(lacking),) if lacking == wants != [] else notes
         return Drawn(item.amount, item.profile, notes or _idle(item, paper.pattern), paper=paper)
     said = (*paper.notes, *(note for note in new if note not in board.notes))
     after = Paper(before=paper.before, pattern=finished.pattern, loose=board.pattern, cuts=board.cuts, notes=said)
@@ -212,8 +209,12 @@ def _idle(item: Wanted, pattern: Pattern) -> tuple[str, ...]:
     body = [piece for piece in pattern.pieces if piece.levels]
     lacking = [station for station in wants if any(station not in piece.levels for piece in body)]
     if lacking:
-        return (NO_LEVEL.format(stations=" and the ".join(lacking)),)
+        return (_no_level(lacking),)
     return (TOO_LITTLE,) if wants else ()
+
+
+def _no_level(stations: Iterable[str]) -> str:
+    return NOT_DRAWN.format(why=NO_LEVEL.format(stations=" and the ".join(stations)))
 
 
 def _as_made(item: Wanted, board: Board, found: Mapping[Station, float]) -> Amount:

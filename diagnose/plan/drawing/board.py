@@ -22,9 +22,13 @@ from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.wanted import Wanted
 from diagnose.units import both
 
-__all__ = ["Board", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]
+__all__ = ["NO_LEVEL", "Board", "NotDrawnError", "Op", "Task", "changes_mm", "touched_by"]
 
 Op: TypeAlias = Operation
+NO_LEVEL = (
+    "The {stations} is not marked on all of it, so there is no place to draw the change at: rule the level on each"
+    " piece, or mark the change on the toile."
+)
 DECIMALS = 4
 PLACES = 6
 

@@ -18,7 +18,7 @@ from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
 from diagnose.pattern.operations import InsertGore, Strap, Tabs
 from diagnose.pattern.operations.openings.tabs import NewSlit
 from diagnose.pattern.outline import Pattern, Piece, Point, Slit
-from diagnose.plan.drawing.board import Board, NotDrawnError, Task
+from diagnose.plan.drawing.board import NO_LEVEL, Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
@@ -62,6 +62,9 @@ def gores(move: Move, task: Task, board: Board) -> Board:
     there = {station for piece in board.pattern.pieces for station in piece.levels}
     low = next((s for s in reversed(STATIONS) if s in there and named.get(s, task.per_half(s)) < 0.0), None)
     if low is None:
+        lacking = [s for s in STATIONS if s not in there and named.get(s, task.per_half(s)) < 0.0]
+        if lacking:
+            raise NotDrawnError(NO_LEVEL.format(stations=" and the ".join(lacking)))
         raise NotDrawnError("There is no width to let in at the lower edge.")
     wanted = {low: named.get(low, task.per_half(low))}
     count = 1 if -wanted[low] <= ONE_GORE_MM else 2
