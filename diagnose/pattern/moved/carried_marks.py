@@ -65,14 +65,12 @@ class _Bit(Struct, frozen=True):
         part: the part of the paper.
         start: where it begins now.
         end: where it ends now.
-        cut: whether it begins at a cut.
         size: how long it was, mm.
     """
 
     part: Part
     start: Point
     end: Point
-    cut: bool
     size: float
 
 
@@ -129,7 +127,7 @@ def _joined(bits: list[_Bit]) -> Polyline:
     kept = [bit for i, bit in enumerate(bits) if i not in dropped]
     parts: list[list[Point]] = [[kept[0].start, kept[0].end]]
     for before, bit in pairwise(kept):
-        if bit.cut and bit.part != before.part:
+        if bit.part != before.part:
             parts.append([bit.start, bit.end])
         else:
             parts[-1] += [bit.start, bit.end]
@@ -144,7 +142,7 @@ def _bits(paper: Paper, a: Point, b: Point) -> Iterator[_Bit]:
     for s0, s1 in pairwise(cuts):
         part = paper.part_of(along(a, b, (s0 + s1) / 2.0))
         start, end = (paper.carried(along(a, b, s), part) for s in (s0, s1))
-        yield _Bit(part, start, end, cut=s0 > 0.0, size=(s1 - s0) * distance(a, b))
+        yield _Bit(part, start, end, size=(s1 - s0) * distance(a, b))
 
 
 def _crossing(a: Point, b: Point, p: Point, q: Point) -> Iterator[float]:

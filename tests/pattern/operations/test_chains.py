@@ -137,6 +137,7 @@ def unsound(name: str, seed: int) -> list[str]:
         ("curved waist", 0),
         ("narrow gore", 1),
         ("small bodies", 30),
+        ("level on the closing line", 57),
     ],
 )
 def test_a_chain_of_ten_leaves_nothing_a_cutter_would_send_back(name: str, seed: int) -> None:
