@@ -95,7 +95,11 @@ def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: i
 def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> float:
     """By how much the end of the top or bottom edge has to turn at the corner (radians)."""
     is_kept = keeps_square(before, old, number)
-    sewn = _sewn_on(before, now, old, piece=piece, number=number, most=RUNS_ON_RAD if is_kept else MOST_BENT_RAD)
+    sewn = _sewn_on(before, now, old, piece=piece, number=number, most=MOST_BENT_RAD)
+    if sewn is not None and abs(corner_turn(old, number) + sewn[0] - math.pi) > RUNS_ON_RAD:
+        is_kept = (
+            False  # square by chance on one side of a seam across which the line bends: it is the line that counts
+        )
     own = corner_turn(piece, number) - corner_turn(old, number)
     if sewn is not None:
         was, beside, altered = sewn

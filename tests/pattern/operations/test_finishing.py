@@ -307,6 +307,27 @@ def test_a_line_that_was_drawn_to_run_on_across_a_seam_bends_there_no_more_than_
     assert _bend_across_deg(made) == pytest.approx(_bend_across_deg(pattern), abs=0.6)
 
 
+@pytest.mark.parametrize("lean_mm", [20.0, -20.0])
+@pytest.mark.parametrize("down_mm", [12.0, -12.0])
+def test_a_line_that_bends_across_a_seam_bends_no_more_though_one_piece_was_square_to_it(
+    lean_mm: float, down_mm: float
+) -> None:
+    """20 mm in 100 are 11 degrees; the line over both is tilted by 12 mm in 100, so the bend stays."""
+    side, behind = oblong("side"), oblong("back-piece", x=200.0)
+    leant = (
+        edge_of("back", "seam", (300.0, 0.0), (300.0, 200.0 + lean_mm)),
+        edge_of("neck", "top", (300.0, 200.0 + lean_mm), (200.0, 200.0)),
+    )
+    pattern = pair_of(side, replace(behind, edges=(behind.edges[0], *leant, behind.edges[3]), landmarks={}))
+    parts = [number / 16 for number in range(17)]
+    down = [
+        MoveEdge("side", "neck", tuple(Place(down_mm * (1.0 - part), along=part) for part in parts)),
+        MoveEdge("back-piece", "neck", tuple(Place(down_mm * (2.0 - part), along=part) for part in parts)),
+    ]
+    made = do(pattern, down).pattern
+    assert abs(_bend_across_deg(made)) <= abs(_bend_across_deg(pattern)) + 0.6
+
+
 @pytest.mark.parametrize(("name", "role"), [("hem", "bottom"), ("top-edge", "top"), ("back-seam", "seam")])
 def test_an_edge_stored_in_parts_that_run_on_from_each_other_goes_on_running_on(
     name: str, role: str, corset: Pattern
