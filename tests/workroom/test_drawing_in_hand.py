@@ -12,13 +12,15 @@ from chromium_here import DESK, PHONE, TABLET, letters_can_be_read, open_page, p
 from msgspec.structs import replace
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
-from room_here import Served, begun, served
+from room_here import GARMENT, Served, begun, served
 
 from diagnose import casebook
 from diagnose.casework.next_version import alter_case
 from diagnose.casework.working import store_tryon
 from diagnose.pattern.brought import load_pattern
+from diagnose.pattern.operations import do, parse_operations
 from diagnose.places import bundled_cases
+from diagnose.sheets.drawn.screens import FEW_PIECES
 
 pytestmark = pytest.mark.browser
 
@@ -33,13 +35,24 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 @pytest.fixture(scope="module")
 def altered(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A corset of six panels, taken in on every seam."""
+    """A corset of six panels, taken in on every seam; and the same with every pair parted."""
     folder = tmp_path_factory.mktemp("altered")
     case = begun(folder)
     store_tryon(case.folder, {"gap": dict.fromkeys(("top", "waist", "bottom"), "1/2 in"), "tension": "working"})
     alter_case(case.folder, ["1.1"])
+    parted = [{"op": "split-sides", "piece": name} for name in case.pattern.names]
+    halves = do(case.pattern, parse_operations(parted)).pattern
+    case = casebook.create(folder / HALVES, halves, garment=GARMENT, target="2 in")
+    store_tryon(case.folder, {"gap": dict.fromkeys(("top", "waist", "bottom"), "1/2 in"), "tension": "working"})
+    alter_case(case.folder, ["1.1"])
     with served(folder) as room:
         yield room
+
+
+HALVES = "halves"
+"""The case of twelve pieces: every pair is parted into a left and a right one."""
+
+LEAST_PIECE_PX = 100
 
 
 def box_of(page: Page) -> list[float]:
@@ -148,13 +161,32 @@ def test_on_a_telephone_held_upright_the_pieces_stand_in_rows(browser: Browser, 
 
 @pytest.mark.parametrize("size", [PHONE, TABLET, DESK], ids=["phone", "tablet", "desk"])
 @pytest.mark.parametrize("place", ["", "/alter", "/versions", "/plan"])
+@pytest.mark.parametrize("name", ["wren", HALVES])
 def test_every_word_of_a_drawing_can_be_read_where_it_is_looked_at(
-    browser: Browser, altered: Served, place: str, size: tuple[int, int]
+    browser: Browser, altered: Served, name: str, place: str, size: tuple[int, int]
 ) -> None:
-    page = open_page(browser, altered.address(f"/case/wren{place}"), size)
+    page = open_page(browser, altered.address(f"/case/{name}{place}"), size)
     expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow" if size == PHONE else "wide")
     assert page.locator(".view svg text").count() > 10
     letters_can_be_read(page)
+
+
+@pytest.mark.parametrize("place", ["", "/versions", "/plan"])
+def test_twelve_pieces_are_large_enough_on_a_telephone_and_the_left_ones_come_first(
+    browser: Browser, altered: Served, place: str
+) -> None:
+    page = open_page(browser, altered.address(f"/case/{HALVES}{place}"), PHONE)
+    boxes = page.locator(".view .l-outline path").evaluate_all(
+        "all => all.map(one => one.getBoundingClientRect()).map(one => [one.top, one.left, one.height])"
+    )
+    assert len(boxes) > FEW_PIECES
+    assert min(high for *_, high in boxes) >= LEAST_PIECE_PX
+    sides = page.locator(".view .l-names text").evaluate_all(
+        """all => all.map(one => [one.getBoundingClientRect().top, one.textContent.split(" ")[0]])
+        .filter(one => ["left", "right"].includes(one[1]))"""
+    )
+    last_left = max(top for top, side in sides if side == "left")
+    assert all(top > last_left - LEAST_PIECE_PX for top, side in sides if side == "right")
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
@@ -191,7 +223,7 @@ def test_without_a_script_too_a_drawing_is_laid_out_for_the_screen_it_is_on(brow
 def test_a_page_prints_without_its_buttons_and_with_what_its_drawing_had_no_room_for(
     browser: Browser, altered: Served, paper: str
 ) -> None:
-    page = open_page(browser, altered.address("/case/wren/versions"), PHONE)
+    page = open_page(browser, altered.address(f"/case/{HALVES}/versions"), PHONE)
     expect(page.locator(".sheet")).to_have_attribute("data-screen", "narrow")
     told = page.locator(".left-out li").first
     expect(told).to_be_hidden()

@@ -22,9 +22,9 @@ from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide
 
 __all__ = [
-    "ASCENT", "DESCENT", "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen", "Plain", "Text",
-    "arrow_head", "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline", "shifted", "with_layers",
-    "words_corners", "words_of",
+    "ASCENT", "DESCENT", "UNSHIFTED", "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen",
+    "Plain", "Text", "arrow_head", "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline",
+    "shifted", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
 Ink = Literal["ink", "soft", "accent"]

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.drawing_data import edge_data, mark_data, piece_data
-from diagnose.pattern.geometry.bezier import moved, tangent
+from diagnose.pattern.geometry.bezier import Box, moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_place, run_point_at
 from diagnose.pattern.in_words import Bones
@@ -32,7 +32,7 @@ from diagnose.sheets.drawn.drawing import (
     frame_of,
     polyline,
 )
-from diagnose.sheets.drawn.pattern_words import thinned, with_words
+from diagnose.sheets.drawn.pattern_words import around, cut_told, thinned, with_words
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
 from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
@@ -125,6 +125,8 @@ def draw_figures(
     without: Collection[str] = (),
     rows: int = 1,
     least: float = 0.0,
+    most: tuple[float, float] | None = None,
+    crowded: bool = False,
 ) -> Drawing:
     """The drawing of pieces whose changes have been worked out; the other arguments are those of `draw_pattern`.
 
@@ -132,6 +134,9 @@ def draw_figures(
         figures: the pieces.
         least: for a screen: no letters are lower than so much of `text_mm`, and words that would lie on others are left
             out and told.
+        most: for a screen: how wide and high the pieces with their words may be, mm; words that would make it larger
+            are left out and told.
+        crowded: how each piece is cut is told, and not written on it.
     """
     places = figures.places(text_mm, room_letters, rows)
     shown = list[_Shown]()
@@ -140,8 +145,11 @@ def draw_figures(
         shown.append(_shown(figures.at(at), at, figures.bones, text_mm=text_mm, beside=beside, least=least))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
-    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of, least=least)
-    layers, left_out = thinned(layers) if least else (layers, ())
+    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of, least=least,
+                        crowded=crowded, within=_room_round(places, most) if most else None)  # fmt: skip
+    layers, left_out = thinned(layers, [at.box for at in places], most) if least else (layers, ())
+    if crowded and "names" not in without:
+        left_out = tuple(dict.fromkeys((*left_out, *(cut_told(one.new) for one in shown))))
     titled = "title" not in without
     frame = frame_of(layers, text_mm * (1.0 if titled else BARE_MARGIN))
     title = " · ".join(part for part in (figures.pattern.name, version, date) if part)
@@ -150,6 +158,14 @@ def draw_figures(
     if titled:
         layers, frame = [*layers, head], frame_of([head], text_mm, frame)
     return Drawing(title, tuple(layer for layer in layers if layer.marks), frame, left_out=left_out)
+
+
+def _room_round(places: Iterable[Placed], most: tuple[float, float]) -> Box:
+    """The room that a drawing which may be so wide and high has, its pieces in the middle."""
+    whole = around(at.box for at in places)
+    dx, dy = most[0] - whole.right + whole.left, most[1] - whole.top + whole.bottom
+    beside, above = (max(0.0, free) / 2.0 for free in (dx, dy))
+    return Box(whole.left - beside, whole.bottom - above, right=whole.right + beside, top=whole.top + above)
 
 
 def redrawn_pieces(before: Pattern, after: Pattern) -> tuple[str, ...]:

@@ -19,13 +19,14 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import Box, box_of, flatten
-from diagnose.pattern.geometry.plane import across, add, along, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.in_words import edge_title, piece_title
 from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import Piece, Point
 from diagnose.sheets.drawn.differences import paper_of
 from diagnose.sheets.drawn.drawing import (
+    UNSHIFTED,
     Anchor,
     Layer,
     Mark,
@@ -38,7 +39,17 @@ from diagnose.sheets.drawn.drawing import (
 )
 from diagnose.sheets.drawn.letters import words_wide
 
-__all__ = ["Ground", "cut_words", "ground_of", "level_ways", "measure_told", "thinned", "with_words"]
+__all__ = [
+    "Ground",
+    "around",
+    "cut_told",
+    "cut_words",
+    "ground_of",
+    "level_ways",
+    "measure_told",
+    "thinned",
+    "with_words",
+]
 
 WEIGHTS: Mapping[str, float] = {"channels": 0.12, "levels": 0.12, "grain": 0.4, "outline": 3.0}
 """How badly words are crossed by the lines of a layer, beside 1 for others: thin lines end at the words' white rim."""
@@ -67,6 +78,7 @@ SCREEN_NAME_RATIO = 1.1
 
 PRIORITY = ("names", "letters", "dimensions", "levels", "landmarks", "numbers")
 """The layers whose words stay where there is no room for all, the first before the others."""
+FAR_LETTERS = 2.5
 LABEL_ROOM_MM = 20.0
 Block = tuple[Text, ...]
 
@@ -179,6 +191,8 @@ def with_words(
     clear_of: Sequence[Path] = (),
     *,
     least: float = 0.0,
+    crowded: bool = False,
+    within: Box | None = None,
 ) -> list[Layer]:
     """The layers with their words: dimensions set clear, landmarks, levels and pieces named.
 
@@ -189,6 +203,8 @@ def with_words(
         said: small lines under the name of each piece.
         clear_of: more lines to keep clear of.
         least: no letters are lower than so much of that height.
+        crowded: how a piece is cut is not written on it.
+        within: names that stand beside their pieces stand within it.
     """
     by_id = {layer.id: layer for layer in layers}
     ground = ground_of([_lines_alone(layer) for layer in layers], clear_of)
@@ -197,7 +213,16 @@ def with_words(
     words: dict[str, Callable[[], Iterable[Text]]] = {
         "landmarks": lambda: (text for piece in pieces for text in _landmarks(piece, text_mm, ground, least=least)),
         "levels": lambda: _levels(pieces, text_mm, ground, least=least),
-        "names": lambda: _all_names(pieces, text_mm, said, clear_of=clear_of, ground=ground, least=least),
+        "names": lambda: _all_names(
+            pieces,
+            text_mm,
+            said,
+            clear_of=clear_of,
+            ground=ground,
+            least=least,
+            crowded=crowded,
+            within=within,
+        ),
     }
     for id_, set_ in words.items():
         if id_ in by_id:
@@ -205,9 +230,17 @@ def with_words(
     return list(by_id.values())
 
 
-def thinned(layers: Sequence[Layer]) -> tuple[list[Layer], tuple[str, ...]]:
-    """The layers with no words over others, and what is told of those that found no room."""
-    kept = list[Box]()
+def thinned(
+    layers: Sequence[Layer], pieces: Sequence[Box], most: tuple[float, float] | None = None
+) -> tuple[list[Layer], tuple[str, ...]]:
+    """The layers with no words over others, and what is told of those that found no room.
+
+    Args:
+        layers: with all their words.
+        pieces: what each piece takes up.
+        most: how wide and high pieces and words may be together, mm.
+    """
+    kept, whole = list[Box](), around(pieces)
     left_out = list[str]()
     by_id = {layer.id: layer for layer in layers}
     for layer in sorted((by_id[id_] for id_ in PRIORITY if id_ in by_id), key=lambda one: PRIORITY.index(one.id)):
@@ -215,15 +248,38 @@ def thinned(layers: Sequence[Layer]) -> tuple[list[Layer], tuple[str, ...]]:
         for mark in sorted(layer.marks, key=_may_be_left_out):
             words = _own_words(mark)
             box = box_of([words_corners(words)]) if words else None
-            if words is not None and box is not None and words.told and any(box.near(one, 0.0) for one in kept):
-                left_out.append(words.told)
-                if isinstance(mark, Measure):
-                    marks.append(replace(mark, words=""))
-                continue
+            if words is not None and box is not None:
+                grown = around((whole, box))
+                badly = any(box.near(one, 0.0) for one in kept) or (
+                    most is not None and (_is_far(mark) or not _is_within(grown, whole, most))
+                )
+                # The second line of a name goes with the first.
+                if words.told and (badly or words.told in left_out):
+                    left_out.append(words.told)
+                    if isinstance(mark, Measure):
+                        marks.append(replace(mark, words=""))
+                    continue
+                kept.append(box)
+                whole = grown
             marks.append(mark)
-            kept += [box] if box is not None else []
         by_id[layer.id] = replace(layer, marks=tuple(marks))
-    return list(by_id.values()), tuple(left_out)
+    return list(by_id.values()), tuple(dict.fromkeys(left_out))
+
+
+def around(boxes: Iterable[Box]) -> Box:
+    """The box round boxes."""
+    return box_of([corner for box in boxes for corner in [(Point(box.left, box.bottom), Point(box.right, box.top))]])
+
+
+def _is_far(mark: Mark) -> bool:
+    """Whether words stand so far from the end of their dimension that they may be read as another's."""
+    return isinstance(mark, Measure) and distance(mark.aside, UNSHIFTED) > FAR_LETTERS * mark.size_mm
+
+
+def _is_within(grown: Box, before: Box, most: tuple[float, float]) -> bool:
+    """Whether it is no wider and no higher than that, or than before."""
+    wide = grown.right - grown.left <= max(most[0], before.right - before.left)
+    return wide and grown.top - grown.bottom <= max(most[1], before.top - before.bottom)
 
 
 def _own_words(mark: Mark) -> Text | None:
@@ -231,7 +287,7 @@ def _own_words(mark: Mark) -> Text | None:
 
 
 def _may_be_left_out(mark: Mark) -> bool:
-    return bool(isinstance(mark, Text) and mark.told)
+    return bool(isinstance(mark, Text) and mark.told and not mark.bold)
 
 
 def measure_told(measure: Measure, piece: Piece) -> str:
@@ -314,20 +370,21 @@ def level_ways(
 
 def _all_names(
     pieces: Sequence[Piece], text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
-    least: float,
+    least: float, crowded: bool, within: Box | None,
 ) -> Iterator[Text]:  # fmt: skip
     """The name of each piece, how it is cut, and what else is said of it: never on the paper of another."""
     papers = np.array([paper_of(piece) for piece in pieces], dtype=object)
     for n, piece in enumerate(pieces):
         yield from _names(
             piece, text_mm, said, clear_of=clear_of, ground=ground, paper=papers[n], others=np.delete(papers, n),
-            least=least,
+            least=least, crowded=crowded, within=within,
         )  # fmt: skip
 
 
 def _names(
     piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
-    paper: BaseGeometry, others: np.ndarray, least: float,
+    paper: BaseGeometry, others: np.ndarray, least: float, crowded: bool,
+    within: Box | None,
 ) -> Iterator[Text]:  # fmt: skip
     """The piece's name, how it is cut, and what else is said of it, in one block."""
     lines = [line for words in said if words for line in wrap(words, SAID_LETTERS)]
@@ -335,20 +392,43 @@ def _names(
     ratio = SCREEN_NAME_RATIO if least else NAME_RATIO
     beyond = words_wide(piece_title(piece.name), text_mm * ratio, bold=True) - (box.right - box.left)
     inside = (
-        _block(piece, spot, "middle", text_mm=text_mm, said=lines, parted=beyond > -LABEL_ROOM_MM, least=least)
+        _block(
+            piece,
+            spot,
+            "middle",
+            text_mm=text_mm,
+            said=lines,
+            parted=beyond > -LABEL_ROOM_MM,
+            least=least,
+            crowded=crowded,
+        )
         for spot in _spots_on(piece, box, paper)
     )
     beside = (
-        _block(piece, spot, anchor, text_mm=text_mm, said=lines, parted=beyond > LABEL_ROOM_MM, least=least)
+        _block(
+            piece,
+            spot,
+            anchor,
+            text_mm=text_mm,
+            said=lines,
+            parted=beyond > LABEL_ROOM_MM,
+            least=least,
+            crowded=crowded,
+        )
         for spot, anchor in _spots_beside(box, text_mm, clear_of, close=bool(least))
     )
-    off = (block for block in beside if not shapely.intersects(_boxes(_corners(block))[:, None], others).any())
+    held = (block for block in beside if within is None or all(within.off(p) == 0.0 for p in _corner_points(block)))
+    off = (block for block in held if not shapely.intersects(_boxes(_corners(block))[:, None], others).any())
     yield from ground.best(inside, off)[1]
+
+
+def _corner_points(block: Block) -> Iterator[Point]:
+    return chain.from_iterable(words_corners(text) for text in block)
 
 
 def _block(
     piece: Piece, at: Point, anchor: Anchor, text_mm: float, said: Sequence[str], *, parted: bool = False,
-    least: float = 0.0,
+    least: float = 0.0, crowded: bool = False,
 ) -> Block:  # fmt: skip
     """The words in lines that begin, are centred or end at a place; `parted` ones set the name in two lines."""
     small, size = text_mm * max(SMALL_RATIO, least), text_mm * (SCREEN_NAME_RATIO if least else NAME_RATIO)
@@ -357,8 +437,12 @@ def _block(
     heads = [Text(first, at, size, anchor=anchor, bold=True)] if first else []
     low = at.y - (size * LINES_APART if first else 0.0)
     heads.append(Text(last, Point(at.x, low), size, anchor=anchor, bold=True))
+    told = cut_told(piece)
+    if least:
+        heads = [replace(one, told=told) for one in heads]
+    if crowded:
+        return tuple(heads)
     down = low - text_mm * 1.4
-    told = f"{title}: {cut_words(piece)}"
     cut = Text(cut_words(piece), Point(at.x, down), text_mm * max(0.85, least), anchor=anchor, told=told)
     rows = (
         Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor=anchor)
@@ -404,6 +488,11 @@ def _label_spot(piece: Piece, box: Box) -> Point:
         return Point((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
     upper, lower = (part_along(list(pairwise(level)), 0.5) for level in (line, low))
     return along(lower, upper, 0.5)
+
+
+def cut_told(piece: Piece) -> str:
+    """How a piece is cut, as it stands beside a drawing that has no room for it."""
+    return f"{piece_title(piece.name)}: {cut_words(piece)}"
 
 
 def cut_words(piece: Piece) -> str:

@@ -30,6 +30,9 @@ from diagnose.units import Unit
 __all__ = ["Figure", "Figures", "figures_of", "is_redrawn"]
 
 FEW_SPOTS = 2
+NAMED_ROOM = 2.5
+"""Letters of room between pieces in rows without any dimension: names are longer than narrow pieces are wide."""
+
 LETTERED_ROOM = 1.0
 """Letters of room more between pieces that have more marks than so many: their letters stand there."""
 
@@ -73,7 +76,8 @@ class Figures(Struct, frozen=True):
     def places(self, text_mm: float, room_letters: float, rows: int = 1) -> tuple[Placed, ...]:
         """Where each piece lies, so many letters apart where older pieces lie beneath."""
         lettered = max((len(one.spots) for one in self.pieces), default=0) > FEW_SPOTS
-        between_mm = text_mm * (room_letters + (LETTERED_ROOM if lettered else 0.0)) if self.over else 0.0
+        beside = room_letters + (LETTERED_ROOM if lettered else 0.0) if self.over else NAMED_ROOM if rows > 1 else 0.0
+        between_mm = text_mm * beside
         return places_of([one.stands for one in self.pieces], between_mm, rows)
 
     def at(self, place: Placed) -> Figure:

@@ -87,9 +87,10 @@ def places_of(standing: Sequence[Standing], between_mm: float, rows: int = 1) ->
 
 def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator[Placed]:
     """The pieces as even rows from left to right, each begun where the first is and set under the one before; room that
-    other rows' pieces have left is closed. Words stand beside one another less high than long."""
+    other rows' pieces have left is closed. Words stand beside one another less high than long. Those of the right side
+    come last, as the pattern has them."""
     between_mm, under_mm = (max(mm, ROWS_APART_MM) for mm in (between_mm, between_mm * UNDER_RATIO))
-    by_left = sorted(placed, key=lambda at: at.box.left)
+    by_left = sorted(placed, key=_reading_order)
     size, left, under = -(-len(placed) // rows), by_left[0].box.left, 0.0
     for first in range(0, len(placed), size):
         row = by_left[first : first + size]
@@ -98,9 +99,15 @@ def _in_rows(placed: Sequence[Placed], rows: int, between_mm: float) -> Iterator
         under = min(at.box.bottom for at in row) + dy
         right = left
         for at in row:
-            dx -= max(0.0, at.box.left + dx - right - between_mm)
+            room = at.box.left + dx - right - between_mm
+            dx -= room if at.piece.side == "right" and at is not row[0] else max(0.0, room)
             right = max(right, at.box.right + dx)
             yield replace(at, move=at.move.then(Affine(dx=dx, dy=dy)), box=at.box.shifted(dx, dy))
+
+
+def _reading_order(at: Placed) -> tuple[bool, float]:
+    """Pieces of the right side, which are turned over, lie from the back on: they are taken as the pattern has them."""
+    return (True, 0.0) if at.piece.side == "right" else (False, at.box.left)
 
 
 def _places(standing: Sequence[Standing], between_mm: float) -> Iterator[Placed]:

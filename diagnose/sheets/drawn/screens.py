@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
+from math import ceil
 from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, ROOM_LETTERS, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figures
@@ -30,16 +32,31 @@ Screen = Literal["wide", "low", "narrow", "narrow low", "card", "narrow card", "
 """Where a drawing is looked at: beside its words, over a form, both on a telephone held upright, on a card among
 others, on a card on a telephone, on a page that is read on any of them.
 """
-SCREENS: Mapping[Screen, tuple[float, float, int]] = {
-    "wide": (58.0, 1.33, 3), "low": (58.0, 1.6, 3), "narrow": (26.0, 0.77, 4), "narrow low": (26.0, 1.16, 4),
-    "card": (28.0, 0.9, 3), "narrow card": (22.0, 0.9, 3), "page": (26.0, 0.77, 4), "crowded page": (26.0, 0.45, 8),
+SCREENS: Mapping[Screen, tuple[float, tuple[float, float], tuple[int, int]]] = {
+    "wide": (58.0, (1.33, 1.33), (3, 4)), "low": (58.0, (1.6, 1.6), (3, 4)),
+    "narrow": (26.0, (0.77, 0.5), (4, 6)), "narrow low": (26.0, (1.16, 0.9), (4, 5)),
+    "card": (28.0, (0.9, 0.7), (3, 5)), "narrow card": (22.0, (0.9, 0.55), (3, 6)),
+    "page": (26.0, (0.77, 0.5), (4, 6)), "crowded page": (26.0, (0.45, 0.45), (8, 8)),
 }  # fmt: skip
-"""By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes."""
+"""By screen: how many letters high its width is, how much wider than high it is, and how many rows it takes; the second
+of each is for pieces that would be too small otherwise."""
+
+CLOSE_ROOM_LETTERS, LEAST_ROOM_LETTERS = 4.5, 3.0
+MUCH_TOO_SMALL = 1.4
+"""Pieces that even so come out lower than this part of what is wanted stand so close that names lose their room."""
+
+NAME_LETTERS, NAME_WIDE_LETTERS = 3.0, 7.2
+"""How much room the name of a crowded piece takes: under it, and across."""
+
+LEAST_PIECE_LETTERS = 9.5
+"""The highest piece is at least so many letters high where a way can be found; for that pieces stand closer, in more
+rows, and with fewer words on them."""
 
 LEAST_ON_SCREEN = 0.9
 """No letters are lower than so much of the others: small ones can't be read at arm's length."""
 
 MOST_SHORT_ON_SCREEN = 1.05
+MOST_DRAWN = 3
 MOST_TRIES = 4
 NEAR_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
@@ -56,11 +73,14 @@ def readable_mm(figures: Figures) -> float:
 
 
 class Laid(Struct, frozen=True):
-    """How pieces are laid: in how many rows, with letters how high, mm, and how many letters apart."""
+    """How pieces are laid: in how many rows, with letters how high, mm, how many letters apart, in what shape, and
+    whether with few words."""
 
     rows: int
     text_mm: float
     room_letters: float
+    wider: float
+    crowded: bool = False
 
 
 def screen_picture(
@@ -73,44 +93,65 @@ def screen_picture(
         without: ids of layers to leave out besides the title.
         as_stored: where they are stored, and not in rows.
     """
-    letters, wider, _ = SCREENS[screen]
-    laid = _laid_for(figures, screen)
+    letters, laid = SCREENS[screen][0], _laid_for(figures, screen)
     laid = replace(laid, rows=0) if as_stored else laid
-    while True:
+    for last in (*[False] * (MOST_DRAWN - 1), True):
+        wide_mm = letters * laid.text_mm * MOST_SHORT_ON_SCREEN
         drawing = draw_figures(
             figures, text_mm=laid.text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without),
-            least=LEAST_ON_SCREEN,
+            least=LEAST_ON_SCREEN, most=(wide_mm, wide_mm / laid.wider), crowded=laid.crowded,
         )  # fmt: skip
-        box = drawing.frame
-        needed = max(box.right - box.left, (box.top - box.bottom) * wider) / letters
-        if needed <= MOST_SHORT_ON_SCREEN * laid.text_mm:
-            return drawing, laid
-        # Words that found no room on their pieces stand beside them, and make all of it larger.
+        needed = _wide_mm(drawing.frame, laid.wider) / letters
+        if last or needed <= MOST_SHORT_ON_SCREEN * laid.text_mm:
+            break
+        # Names that found no room on their pieces stand beside them, and make all of it larger.
         laid = replace(laid, text_mm=needed)
+    return drawing, laid
 
 
 def _laid_for(figures: Figures, screen: Screen) -> Laid:
-    letters, wider, most = SCREENS[screen]
-    first_mm = _alone_mm(figures, screen)
-    ways = []
-    for rows in range(1, min(most, len(figures.pieces)) + 1):
-        room = NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS
-        needed = partial(_needed_mm, figures, letters=letters, wider=wider, room=room, rows=rows)
-        ways.append((float(max(LEAST_TEXT_MM, settled_mm(needed, first_mm))), rows, room))
-    text_mm, rows, room = min(ways)
-    return Laid(rows, text_mm, room)
+    """The first way in which the pieces are high enough, else the one that shows them largest."""
+    letters, (wider, tall), (few, many) = SCREENS[screen]
+    enough_mm = max(box.top - box.bottom for box in figures.boxes) / LEAST_PIECE_LETTERS
+    ways = list[Laid]()
+    named = min(many, ceil(len(figures.pieces) / (letters // NAME_WIDE_LETTERS)))
+    for shape, most, close, least in (
+        (wider, few, None, 1), (tall, many, None, 1), (tall, many, CLOSE_ROOM_LETTERS, named),
+        (tall, many, LEAST_ROOM_LETTERS, 1),
+    ):  # fmt: skip
+        first_mm = _alone_mm(figures, letters, wider=shape, most=most)
+        for rows in range(least, min(most, len(figures.pieces)) + 1):
+            room = close or (NARROW_ROOM_LETTERS if rows > 1 else ROOM_LETTERS)
+            needed = partial(_needed_mm, figures, letters=letters, wider=shape, room=room, rows=rows)
+            text_mm = max(LEAST_TEXT_MM, settled_mm(needed, first_mm))
+            ways.append(Laid(rows, text_mm, room, wider=shape, crowded=close is not None))
+        best = min(ways, key=_height_of_letters)
+        if best.text_mm <= enough_mm * (MUCH_TOO_SMALL if close else 1.0):
+            break
+    return best
+
+
+def _height_of_letters(laid: Laid) -> float:
+    return laid.text_mm
+
+
+def _wide_mm(box: Box, wider: float) -> float:
+    """How wide a picture so much wider than high is that holds the box."""
+    return max(box.right - box.left, (box.top - box.bottom) * wider)
 
 
 def _needed_mm(figures: Figures, text_mm: float, letters: float, wider: float, *, room: float, rows: int) -> float:
     """How high letters need to be where letters so high take up their room."""
     box = figures.reach(text_mm, room, rows, least=LEAST_ON_SCREEN).grown(BARE_MARGIN * text_mm)
-    return max(box.right - box.left, (box.top - box.bottom) * wider) / letters
+    if rows > 1:
+        # Names that are longer than their pieces are wide stand above and below them.
+        box = Box(box.left, box.bottom - NAME_LETTERS * text_mm, right=box.right, top=box.top)
+    return _wide_mm(box, wider) / letters
 
 
-def _alone_mm(figures: Figures, screen: Screen) -> float:
+def _alone_mm(figures: Figures, letters: float, *, wider: float, most: int) -> float:
     """How high letters have to be to be read where these pieces alone, in the rows that show them largest, fill it."""
     boxes = figures.boxes
-    letters, wider, most = SCREENS[screen]
     ways = []
     for rows in range(1, min(most, len(boxes)) + 1):
         size = -(-len(boxes) // rows)
