@@ -247,7 +247,7 @@ def thinned(
         marks = list[Mark]()
         for mark in sorted(layer.marks, key=_may_be_left_out):
             words = _own_words(mark)
-            box = box_of([words_corners(words)]) if words else None
+            box = _rimmed(words) if words else None
             if words is not None and box is not None:
                 grown = around((whole, box))
                 badly = any(box.near(one, 0.0) for one in kept) or (
@@ -264,6 +264,12 @@ def thinned(
             marks.append(mark)
         by_id[layer.id] = replace(layer, marks=tuple(marks))
     return list(by_id.values()), tuple(dict.fromkeys(left_out))
+
+
+def _rimmed(words: Text) -> Box:
+    """The box of words, with room before and behind them: no two letter faces run equally wide."""
+    box, rim = box_of([words_corners(words)]), BESIDE / 2.0 * words.size_mm
+    return Box(box.left - rim, box.bottom, right=box.right + rim, top=box.top)
 
 
 def around(boxes: Iterable[Box]) -> Box:

@@ -33,7 +33,7 @@ Screen = Literal["wide", "low", "narrow", "narrow low", "card", "narrow card", "
 others, on a card on a telephone, on a page that is read on any of them.
 """
 SCREENS: Mapping[Screen, tuple[float, tuple[float, float], tuple[int, int]]] = {
-    "wide": (58.0, (1.33, 1.33), (3, 4)), "low": (58.0, (1.6, 1.6), (3, 4)),
+    "wide": (53.0, (1.33, 1.33), (3, 4)), "low": (53.0, (1.6, 1.6), (3, 4)),
     "narrow": (26.0, (0.77, 0.5), (4, 6)), "narrow low": (26.0, (1.16, 0.9), (4, 5)),
     "card": (28.0, (0.9, 0.7), (3, 5)), "narrow card": (22.0, (0.9, 0.55), (3, 6)),
     "page": (26.0, (0.77, 0.5), (4, 6)), "crowded page": (26.0, (0.45, 0.45), (8, 8)),
