@@ -28,7 +28,7 @@ from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_length
-from diagnose.pattern.in_words import piece_title
+from diagnose.pattern.in_words import piece_title, piece_words
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
@@ -197,7 +197,8 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> 
     if cut is None:
         return None
     up, ring, line, moving = _up(piece), ring_of(piece), cut.line, cut.moving
-    if do.station in piece.levels and do.amount < 0.0 and _on_cut(piece, do, line, up=up):
+    on_cut = _on_cut(piece, do, line, up=up) if do.station in piece.levels else ()
+    if on_cut and do.amount < 0.0:
         line = tuple(add(point, scaled(up, -moving * PAST_CUT_MM)) for point in line)
     # The strip lies on the side that moves, so that what is let in there again comes where it was taken out; half to
     # each side of the line where there is no room for that.
@@ -213,18 +214,27 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> 
         if made is not None:
             if do.amount > 0.0 and (near := [*levels_too_near(piece, made.pattern.piece(piece.name), up)]):
                 raise FitError(near)
-            return made
+            return replace(made, notes=(*made.notes, *_moves_when_let_in(piece, on_cut if do.amount > 0.0 else ())))
     return None
 
 
-def _on_cut(piece: Piece, do: Length, line: Polyline, up: Point) -> bool:
-    """Whether another level lies on the cut than the one it is measured from, as one does that was on the far side of a
-    strip folded out there before. It goes with the paper that moves; the waist never does.
+def _moves_when_let_in(piece: Piece, levels: Sequence[str]) -> Iterator[str]:
+    if levels:
+        here, names = piece_words(piece.name), ", ".join(levels)
+        yield f"These levels of {here} lie on the cut, and move up or down with what is let in there again: {names}."
+
+
+def _on_cut(piece: Piece, do: Length, line: Polyline, up: Point) -> tuple[str, ...]:
+    """The levels that lie on the cut besides the one it is measured from, as one does that was on the far side of a
+    strip folded out there before. They go with the paper that moves; the waist never does.
     """
     heights, ahead = as_heights(line, up), scaled(across(up), -1.0)
-    others = (level for name, level in piece.levels.items() if name not in (do.station, "waist"))
-    return heights is not None and any(
-        all(abs(dot(point, up) - heights(dot(point, ahead))) <= NOTABLE_MM for point in level) for level in others
+    return tuple(
+        name
+        for name, level in piece.levels.items()
+        if heights is not None
+        and name not in (do.station, "waist")
+        and all(abs(dot(point, up) - heights(dot(point, ahead))) <= NOTABLE_MM for point in level)
     )
 
 
