@@ -297,14 +297,12 @@ def _cuts_from_tip(before: Pattern, made: Altered, gore: Piece) -> Iterator[floa
 def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float]]:
     """Each gore whose legs no longer match its slit, its free edge, and by how much both legs are too short, mm.
 
-    A pair of gores may be sewn into the slits of a left and of a right piece: then all four seams say the same. Where a
-    leg was moved by hand, both come out longer, not quite alike; what is left between them is less than is trued.
+    A pair of gores may be sewn into the slits of a left and of a right piece: then all four seams say the same.
     """
     for gore in after.pieces:
         hems = [edge for edge in gore.edges if edge.role in END_ROLES]
         found = list(_missing(before, after, gore))
-        alike_mm = min(SEAM_TRUE_MM, max(ALIKE_MM, min(map(abs, found)))) if len(found) > 1 else 0.0
-        if len(hems) == 1 and len(found) > 1 and max(found) - min(found) <= alike_mm:
+        if len(hems) == 1 and len(found) > 1 and max(found) - min(found) <= ALIKE_MM:
             by_mm = sum(found) / len(found)
             if abs(by_mm) > LEAST_SEWN_MM:
                 yield gore, hems[0], by_mm
