@@ -14,8 +14,9 @@ from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance,
 from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 
 __all__ = [
-    "Box", "area", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "moved", "outline_points",
-    "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "spots_along", "tangent", "turning_ts",
+    "Box", "area", "around", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "moved",
+    "outline_points", "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "spots_along",
+    "tangent", "turning_ts",
 ]  # fmt: skip
 
 
@@ -150,6 +151,12 @@ def box_of(lines: Iterable[Iterable[Point]]) -> Box:
     """The box of the points of segments or polylines, handles among them; they lie in it."""
     xs, ys = zip(*(point for line in lines for point in line), strict=True)
     return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def around(boxes: Iterable[Box]) -> Box:
+    """The box round boxes."""
+    lefts, bottoms, rights, tops = zip(*boxes, strict=True)
+    return Box(min(lefts), min(bottoms), max(rights), max(tops))
 
 
 def box_distance(segment: Segment, point: Point) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 
 from diagnose.gap.reading import GapReading
 from diagnose.model.stations import STATIONS, Station
-from diagnose.pattern.geometry.runs import run_length, run_point_at, smooth_through
+from diagnose.pattern.geometry.runs import run_length, run_points_at, smooth_through
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Text, frame_of, polyline
 from diagnose.units import Unit, short
@@ -98,7 +98,7 @@ def _backs(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: 
     """The cloth to both sides, and its top and bottom lines."""
     run = _edge(gaps, heights, top, bottom=bottom)
     size = run_length(run)
-    spots = [run_point_at(run, size * n / 24.0) for n in range(25)]
+    spots = run_points_at(run, [size * n / 24.0 for n in range(25)])
     for way in (1.0, -1.0):
         inner = [Point(p.x * way, p.y) for p in spots]
         outer = [Point(HALF_BACK_MM * way, bottom), Point(HALF_BACK_MM * way, top)]
@@ -111,7 +111,7 @@ def _lace(gaps: Mapping[Station, float], heights: Heights, top: float, bottom: f
     """The lace from side to side through eyelets set in from the edges."""
     run = _edge(gaps, heights, top, bottom=bottom)
     size = run_length(run)
-    spots = [run_point_at(run, size * (n + 0.5) / EYELETS) for n in range(EYELETS)]
+    spots = run_points_at(run, [size * (n + 0.5) / EYELETS for n in range(EYELETS)])
     holes = [(Point(p.x + EYELET_IN_MM, p.y), Point(-p.x - EYELET_IN_MM, p.y)) for p in spots]
     yield polyline(pair[n % 2] for n, pair in enumerate(holes))
     yield polyline(pair[(n + 1) % 2] for n, pair in enumerate(holes))

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.drawing_data import edge_data, mark_data, piece_data
-from diagnose.pattern.geometry.bezier import Box, moved, tangent
+from diagnose.pattern.geometry.bezier import Box, around, moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_place, run_point_at
 from diagnose.pattern.in_words import Bones
@@ -32,7 +32,7 @@ from diagnose.sheets.drawn.drawing import (
     frame_of,
     polyline,
 )
-from diagnose.sheets.drawn.pattern_words import around, cut_told, thinned, with_words
+from diagnose.sheets.drawn.pattern_words import cut_told, thinned, with_words
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
 from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
@@ -163,7 +163,7 @@ def draw_figures(
 def _room_round(places: Iterable[Placed], most: tuple[float, float]) -> Box:
     """The room that a drawing which may be so wide and high has, its pieces in the middle."""
     whole = around(at.box for at in places)
-    dx, dy = most[0] - whole.right + whole.left, most[1] - whole.top + whole.bottom
+    dx, dy = most[0] - whole.wide, most[1] - whole.high
     beside, above = (max(0.0, free) / 2.0 for free in (dx, dy))
     return Box(whole.left - beside, whole.bottom - above, right=whole.right + beside, top=whole.top + above)
 

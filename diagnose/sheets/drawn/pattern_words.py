@@ -18,7 +18,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.geometry.bezier import Box, box_of, flatten
+from diagnose.pattern.geometry.bezier import Box, around, box_of, flatten
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.in_words import edge_title, piece_title
@@ -41,7 +41,6 @@ from diagnose.sheets.drawn.letters import words_wide
 
 __all__ = [
     "Ground",
-    "around",
     "cut_told",
     "cut_words",
     "ground_of",
@@ -270,11 +269,6 @@ def _rimmed(words: Text) -> Box:
     """The box of words, with room before and behind them: no two letter faces run equally wide."""
     box, rim = box_of([words_corners(words)]), BESIDE / 2.0 * words.size_mm
     return Box(box.left - rim, box.bottom, right=box.right + rim, top=box.top)
-
-
-def around(boxes: Iterable[Box]) -> Box:
-    """The box round boxes."""
-    return box_of([corner for box in boxes for corner in [(Point(box.left, box.bottom), Point(box.right, box.top))]])
 
 
 def _is_far(mark: Mark) -> bool:

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Zone
-from diagnose.pattern.geometry.bezier import Box, box_of
+from diagnose.pattern.geometry.bezier import Box, around, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import Bones, bone_numbers
 from diagnose.pattern.measure import bounds, cut_level
@@ -95,9 +95,7 @@ class Figures(Struct, frozen=True):
         """
         places = self.places(text_mm, room_letters, rows)
         corners = [corner for text in self._words(places, text_mm, least) for corner in words_corners(text)]
-        boxes = [at.box for at in places] + ([box_of([corners])] if corners else [])
-        return Box(min(box.left for box in boxes), min(box.bottom for box in boxes),
-                   max(box.right for box in boxes), max(box.top for box in boxes))  # fmt: skip
+        return around([at.box for at in places] + ([box_of([corners])] if corners else []))
 
     def _words(self, places: Sequence[Placed], text_mm: float, least: float) -> Iterator[Text]:
         """Dimensions, letters and levels, each in the first place it may have; names stand on their pieces."""

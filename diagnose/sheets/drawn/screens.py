@@ -137,7 +137,7 @@ def _height_of_letters(laid: Laid) -> float:
 
 def _wide_mm(box: Box, wider: float) -> float:
     """How wide a picture so much wider than high is that holds the box."""
-    return max(box.right - box.left, (box.top - box.bottom) * wider)
+    return max(box.wide, box.high * wider)
 
 
 def _needed_mm(figures: Figures, text_mm: float, letters: float, wider: float, *, room: float, rows: int) -> float:

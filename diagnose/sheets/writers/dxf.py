@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.drawing_data import APPLICATION, mark_data, piece_data
+from diagnose.pattern.geometry.bezier import around
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.geometry.runs import run_point_at
 from diagnose.pattern.in_words import piece_title
@@ -255,8 +256,8 @@ def _annotate_piece(block: Any, piece: Piece) -> None:
 
 def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
     """Words on the whole pattern, below it."""
-    boxes = [bounds(piece) for piece in pattern.pieces]
-    left, top = min(box.left for box in boxes), min(box.bottom for box in boxes) - 4.0 * WORDS_HIGH_MM
+    whole = around(bounds(piece) for piece in pattern.pieces)
+    left, top = whole.left, whole.bottom - 4.0 * WORDS_HIGH_MM
     for n, words in enumerate(filter(None, said)):
         _words(space, Text(words, Point(left, top - n * WORDS_HIGH_MM * BETWEEN_LINES), WORDS_HIGH_MM), "15")
 
