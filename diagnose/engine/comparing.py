@@ -1,42 +1,20 @@
-"""What every matcher does first: check the rules, check the facts, and bring both to words and whole numbers.
-
-A number is compared as whole thousandths (of a millimetre for lengths), so that 0.1 + 0.2 is 0.3, 5 is 5.0, and two
-matchers never differ by the last bit of a float.
-"""
+"""What every matcher does first: check the rules, check the facts, and bring both to words and whole numbers."""
 
 from __future__ import annotations
 
-import operator
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any, Literal
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Literal
 
 from diagnose.errors import FitError, Mistake, nearest
-from diagnose.rulebase.neutral import COMPARISONS, Comparison, Facts, Firing, Rule, Test
+from diagnose.rulebase.neutral import COMPARE, COMPARISONS, Facts, Firing, Rule, Test, Value, read_value
 
-__all__ = [
-    "COMPARE", "LARGEST", "THOUSANDTHS", "Kind", "Value", "firing_of", "kinds_of", "read_facts", "read_value",
-    "tests_of",
-]  # fmt: skip
+__all__ = ["LARGEST", "Kind", "firing_of", "kinds_of", "read_facts", "tests_of"]
 
 Kind = Literal["word", "number"]
-Value = str | int
-"""A word, or a number in whole thousandths."""
-
-THOUSANDTHS = 1000
-"""Of these a whole number is made up, in which numbers are compared."""
 
 LARGEST = 1_000_000.0
 """The largest number a fact or a test may hold, either sign: a kilometre, and in thousandths still within 32 bits."""
-
-COMPARE: Mapping[Comparison, Callable[[Any, Any], bool]] = {
-    "is": operator.eq,
-    "is-not": operator.ne,
-    "at-least": operator.ge,
-    "at-most": operator.le,
-    "more-than": operator.gt,
-    "less-than": operator.lt,
-}
 
 
 def kinds_of(rules: Iterable[Rule]) -> dict[str, Kind]:
@@ -90,11 +68,6 @@ def _wrong(kind: Kind, value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return "that is not a number."
     return "" if -LARGEST <= value <= LARGEST else "that number is out of range."
-
-
-def read_value(value: str | float) -> Value:
-    """A checked value as it is compared: a word as it stands, a number rounded to whole thousandths."""
-    return value if isinstance(value, str) else round(value * THOUSANDTHS)
 
 
 def read_facts(facts: Facts, kinds: Mapping[str, Kind]) -> dict[str, Value]:

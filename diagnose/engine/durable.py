@@ -26,10 +26,10 @@ from typing import Self
 
 import durable_rules_engine as engine
 
-from diagnose.engine.comparing import LARGEST, THOUSANDTHS, Kind, read_facts
+from diagnose.engine.comparing import LARGEST, Kind, read_facts
 from diagnose.engine.rulesets import FORM, Compiled, Ruleset, compile_rules
 from diagnose.errors import FitError
-from diagnose.rulebase.neutral import COMPARISONS, Comparison, Facts, Firing, Rule
+from diagnose.rulebase.neutral import COMPARISONS, THOUSANDTHS, Comparison, Facts, Firing, Rule
 
 __all__ = ["DurableMatcher", "compile_rules"]
 

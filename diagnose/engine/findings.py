@@ -19,7 +19,6 @@ from diagnose.errors import FitError, Mistake
 from diagnose.gap.reading import GapReading, gap_facts
 from diagnose.model.tryon import GARMENT_FACTS, TryOn, garment_word
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
 from diagnose.rulebase.reading.schema import Condition, SettleFirst
@@ -86,7 +85,7 @@ def settled_first(facts: Facts, base: RuleBase) -> Iterator[SettleFirst]:
     """
     for first in base.entries.settle.settle:
         open_ = not any(name in facts for name in first.unknown)
-        if open_ and all(holds(line, facts) or _unsaid(line, facts) for line in first.when):
+        if open_ and all(line.holds(facts) or _unsaid(line, facts) for line in first.when):
             yield first
 
 

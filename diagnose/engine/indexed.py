@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 
-from diagnose.engine.comparing import COMPARE, Kind, Value, firing_of, kinds_of, read_facts, tests_of
-from diagnose.rulebase.neutral import Facts, Firing, Rule
+from diagnose.engine.comparing import Kind, firing_of, kinds_of, read_facts, tests_of
+from diagnose.rulebase.neutral import COMPARE, Facts, Firing, Rule, Value
 
 __all__ = ["IndexedMatcher"]
 

@@ -11,9 +11,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypedDict
 
-from diagnose.engine.comparing import COMPARE, Kind, firing_of, kinds_of, tests_of
+from diagnose.engine.comparing import Kind, firing_of, kinds_of, tests_of
 from diagnose.errors import FitError, Mistake
-from diagnose.rulebase.neutral import COMPARISONS, Rule, Test
+from diagnose.rulebase.neutral import COMPARE, COMPARISONS, Rule, Test
 
 __all__ = ["FORM", "Compiled", "Ruleset", "compile_rules"]
 

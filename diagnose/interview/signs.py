@@ -12,7 +12,6 @@ from diagnose.interview.question import GROUPS, Option, Question, Value, names_i
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Symptom
 from diagnose.sentences import lower_first
 from diagnose.units import both
@@ -284,4 +283,4 @@ def stops_by_amount(base: RuleBase, amounts: Mapping[str, float]) -> tuple[str, 
     """The stop flags that recorded numbers raise (a mark that has stayed too long)."""
     facts: dict[str, str | float] = {f"{name}.amount": amount for name, amount in amounts.items()}
     flags = [entry for entry in base.entries.symptoms.values() if entry.now is not None and entry.when]
-    return tuple(flag.id for flag in flags if all(holds(line, facts) for line in flag.when))
+    return tuple(flag.id for flag in flags if all(line.holds(facts) for line in flag.when))

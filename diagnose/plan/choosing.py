@@ -15,7 +15,6 @@ from diagnose.plan.profiles import Profile, profile_of
 from diagnose.plan.sides import LEANS, leaning_of, sided
 from diagnose.plan.wanted import Facts, Unmeasured, Wanted, limited
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
@@ -192,7 +191,7 @@ def _first_that_does(
 def _may_be(choice: AlterationChoice, facts: Facts, base: RuleBase) -> bool:
     """Whether a choice could be taken for the cause although its own signs do not show: the garment allows it."""
     return all(
-        line.fact not in facts or line.fact.partition(".")[0] in base.entries.symptoms or holds(line, facts)
+        line.fact not in facts or line.fact.partition(".")[0] in base.entries.symptoms or line.holds(facts)
         for line in choice.only_if
     )
 

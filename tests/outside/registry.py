@@ -20,9 +20,9 @@ from diagnose.places import bundled_rules
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.outside import OutsideChecks, read_checks
 from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.reading.outside_checks import OutsideChecks, read_checks
 
 __all__ = [
     "INCH", "WORKED_OUT", "alone", "base", "checks", "diagnosis", "figures_of", "reading", "settings", "take_in",

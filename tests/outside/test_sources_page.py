@@ -13,7 +13,7 @@ from registry import base, checks, settings
 
 from diagnose.cli.running import run
 from diagnose.places import bundled_rules
-from diagnose.rulebase.checking.outside import lines_resting
+from diagnose.rulebase.reading.outside_checks import lines_resting
 
 
 def page(capsys: pytest.CaptureFixture[str], *options: str) -> str:

@@ -11,7 +11,7 @@ from registry import checks, settings, tryon
 
 from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS
-from diagnose.rulebase.checking.outside import quantity
+from diagnose.rulebase.reading.outside_checks import quantity
 
 LOW, HIGH = 0.005, 0.995
 MEASURED: dict[str, Callable[[], Sequence[float]]] = {

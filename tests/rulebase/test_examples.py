@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from small_rules import changed, small_folder
 
-from diagnose.rulebase.checking.firing_examples import check_examples, example_facts, holds
+from diagnose.rulebase.checking.firing_examples import check_examples, example_facts
 from diagnose.rulebase.reading.load import read_rules
 from diagnose.rulebase.reading.schema import Condition
 
@@ -33,16 +33,21 @@ def test_facts_are_numbers_lengths_in_mm_or_words() -> None:
 )  # fmt: skip
 def test_a_number_is_compared_below_on_and_above_the_limit(comparison: str, below: bool, on: bool, above: bool) -> None:
     line = Condition.model_validate({"fact": "gap-fall", "comparison": comparison, "value": 10.0})
-    assert [holds(line, {"gap-fall": value}) for value in (9.99, 10.0, 10.01)] == [below, on, above]
+    assert [line.holds({"gap-fall": value}) for value in (9.99, 10.0, 10.01)] == [below, on, above]
+
+
+def test_the_last_bit_of_a_float_tells_nothing() -> None:
+    line = Condition.model_validate({"fact": "gap-fall", "comparison": "at-most", "value": 0.3})
+    assert line.holds({"gap-fall": 0.1 + 0.2})
 
 
 def test_a_word_is_or_is_not_another_and_what_is_unknown_or_of_another_kind_never_holds() -> None:
     is_, is_not = (Condition(fact="tabs", comparison=word, value="none") for word in ("is", "is-not"))
     number = Condition(fact="tabs", comparison="at-least", value=1.0)
-    assert [holds(line, {"tabs": "none"}) for line in (is_, is_not, number)] == [True, False, False]
-    assert [holds(line, {"tabs": "plain"}) for line in (is_, is_not)] == [False, True]
-    assert not any(holds(line, {}) for line in (is_, is_not, number))
-    assert not any(holds(line, {"tabs": 2.0}) for line in (is_, is_not))
+    assert [line.holds({"tabs": "none"}) for line in (is_, is_not, number)] == [True, False, False]
+    assert [line.holds({"tabs": "plain"}) for line in (is_, is_not)] == [False, True]
+    assert not any(line.holds({}) for line in (is_, is_not, number))
+    assert not any(line.holds({"tabs": 2.0}) for line in (is_, is_not))
 
 
 def test_the_small_folder_shows_each_of_its_lines(folder: Path) -> None:

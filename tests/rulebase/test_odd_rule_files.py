@@ -14,9 +14,9 @@ from diagnose.errors import FitError
 from diagnose.model.settings import Settings
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.check import check_folder
-from diagnose.rulebase.checking.outside import Figure
 from diagnose.rulebase.compiling import conditions_of
 from diagnose.rulebase.reading.moves import wrong_with
+from diagnose.rulebase.reading.outside_checks import Figure
 
 LOW = "causes/height/edge-low.yaml"
 WIDE = "causes/girth/too-wide.yaml"

@@ -53,8 +53,8 @@ def show_entry(name: Annotated[str, typer.Argument(metavar="ID")], json: o.Json 
 def sources(json: o.Json = False) -> None:
     """Show where the rules come from, and every figure of ours beside the outside one it is held against."""
     from diagnose.places import bundled_rules
-    from diagnose.rulebase.checking.outside import lines_resting, read_checks
     from diagnose.rulebase.loading import load_rulebase
+    from diagnose.rulebase.reading.outside_checks import lines_resting, read_checks
     from diagnose.sheets.words.sources_text import sources_json, sources_lines
 
     folder, known = bundled_rules(), load_rulebase().entries.sources

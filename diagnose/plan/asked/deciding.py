@@ -15,7 +15,6 @@ from diagnose.engine.asking import look_ahead
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import CauseFound
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.neutral import Facts
 from diagnose.rulebase.reading.schema import Cause
 
@@ -70,7 +69,7 @@ def parting_signs(
 def _open_signs(cause: Cause, facts: Facts, base: RuleBase) -> Iterator[str]:
     """The findings not yet known on which the choices wait, down to the first choice that waits on none."""
     for choice in cause.alterations:
-        if all(holds(line, facts) for line in choice.only_if if line.fact in facts):
+        if all(line.holds(facts) for line in choice.only_if if line.fact in facts):
             waits = [line for line in choice.only_if if line.fact not in facts]
             if not waits:
                 return

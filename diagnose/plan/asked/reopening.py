@@ -6,7 +6,6 @@ from diagnose.model.diagnosis import Ask, Reopened
 from diagnose.model.tryon import TryOn
 from diagnose.plan.give import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.reading.schema import Miss, Question
 from diagnose.sentences import lower_first
 
@@ -22,7 +21,7 @@ def reopened_by(learnt: Learnt, tryon: TryOn, base: RuleBase) -> tuple[Reopened 
     size = facts.get("miss-size")
     if not isinstance(size, float) or size <= base.settings.mm("reopen-miss"):
         return None, ()
-    fitting = [miss for miss in base.entries.misses.misses if all(holds(line, facts) for line in miss.when)]
+    fitting = [miss for miss in base.entries.misses.misses if all(line.holds(facts) for line in miss.when)]
     asks: dict[str, Ask] = {}
     said: list[str] = []
     ruled_out: list[str] = []

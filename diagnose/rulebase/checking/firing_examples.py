@@ -6,7 +6,7 @@ silent because of that line alone, so that dropping the line would make it fire.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError, Mistake
@@ -17,7 +17,7 @@ from diagnose.units import parse_length
 if TYPE_CHECKING:
     from diagnose.rulebase.reading.load import RuleFolder
 
-__all__ = ["check_examples", "example_facts", "holds"]
+__all__ = ["check_examples", "example_facts"]
 
 WORKED_TOL_MM = 0.05
 Facts = dict[str, str | float]
@@ -34,19 +34,6 @@ def example_facts(given: dict[str, str]) -> Facts:
             length_mm = parse_length(text) if any(c.isdigit() for c in text) else None
             facts[name] = text if length_mm is None else length_mm
     return facts
-
-
-def holds(line: Condition, facts: Mapping[str, str | float]) -> bool:
-    """Whether a condition holds; False when its fact is not known."""
-    value = facts.get(line.fact)
-    if value is None or isinstance(value, str) != isinstance(line.value, str):
-        return False
-    if isinstance(value, str):
-        return (value == line.value) == (line.comparison == "is")
-    limit = float(line.value)
-    return {
-        "at-least": value >= limit, "at-most": value <= limit, "more-than": value > limit, "less-than": value < limit,
-    }[line.comparison]  # fmt: skip
 
 
 def check_examples(read: RuleFolder) -> Iterator[Mistake]:
@@ -99,7 +86,7 @@ def _of_lists(read: RuleFolder) -> Iterator[Mistake]:
     listed += [(first, read.at("settle", "", "settle", i)) for i, first in enumerate(read.rules.settle.settle)]
     for miss, where in listed:
         for example in miss.examples.fires:
-            if not all(holds(line, example_facts(example.facts)) for line in miss.when):
+            if not all(line.holds(example_facts(example.facts)) for line in miss.when):
                 yield Mistake(
                     where,
                     f"The example does not fire '{miss.id}'.",
@@ -107,7 +94,7 @@ def _of_lists(read: RuleFolder) -> Iterator[Mistake]:
                     code="does-not-fire",
                 )
         for line in miss.when:
-            if all(holds(line, example_facts(example.facts)) for example in miss.examples.silent):
+            if all(line.holds(example_facts(example.facts)) for example in miss.examples.silent):
                 yield Mistake(
                     where, f"No silent example shows a line of '{miss.id}'.", "Add one.", code="line-not-shown"
                 )
@@ -142,7 +129,7 @@ def _check(
                     "Name one that has.",
                     code="no-such-line",
                 )
-            elif not any(all(holds(line, facts) for line in lines) for lines in ways[name]):
+            elif not any(all(line.holds(facts) for line in lines) for lines in ways[name]):
                 yield Mistake(
                     where,
                     f"The example does not fire '{name}'.",
@@ -152,7 +139,7 @@ def _check(
     silent = _told(examples.silent, key)
     for example, (names, facts) in zip(examples.silent, silent, strict=True):
         for name in names:
-            if any(all(holds(line, facts) for line in lines) for lines in ways.get(name, ())):
+            if any(all(line.holds(facts) for line in lines) for lines in ways.get(name, ())):
                 yield Mistake(
                     where,
                     f"The silent example fires '{name}'.",
@@ -182,7 +169,7 @@ def _shown(
 ) -> bool:
     rest = [line for line in lines if line != dropped]
     return any(
-        name in names and not holds(dropped, facts) and all(holds(line, facts) for line in rest)
+        name in names and not dropped.holds(facts) and all(line.holds(facts) for line in rest)
         for names, facts in silent
     )
 
@@ -190,7 +177,7 @@ def _shown(
 def _instead(read: RuleFolder, example: Example, instead: str, *, where: str) -> Iterator[Mistake]:
     other = read.rules.symptoms[instead]
     lines = other.when or (Condition(fact=other.id, comparison="is", value="yes"),)
-    if not all(holds(line, example_facts(example.facts)) for line in lines):
+    if not all(line.holds(example_facts(example.facts)) for line in lines):
         yield Mistake(
             where, f"The facts do not show '{other.id}' instead.", "Correct them, or drop instead.", code="not-instead"
         )

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.errors import FitError, Mistake, nearest
-from diagnose.rulebase.checking.outside import CHECKS_FILE, lines_resting, read_checks
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
+from diagnose.rulebase.reading.outside_checks import CHECKS_FILE, lines_resting, read_checks
 from diagnose.rulebase.reading.references import references
 from diagnose.rulebase.reading.settings_file import read_settings
 

@@ -13,7 +13,7 @@ from msgspec import Struct
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from diagnose.model.stations import Station
-from diagnose.rulebase.neutral import COMPARISONS, Comparison
+from diagnose.rulebase.neutral import COMPARE, COMPARISONS, Comparison, Facts, read_value
 from diagnose.rulebase.reading.moves import OTHERWISE, Move, read_move
 from diagnose.sentences import upper_first
 from diagnose.units import parse_length
@@ -105,6 +105,13 @@ class Condition(Entry):
         comparison = found[0]
         value = data[comparison] if comparison in ("is", "is-not") else _number(data[comparison])
         return {"fact": data["fact"], "comparison": comparison, "value": value}
+
+    def holds(self, facts: Facts) -> bool:
+        """Whether it holds on these facts; not where its own is not known, or is of the other kind."""
+        value = facts.get(self.fact)
+        if value is None or isinstance(value, str) != isinstance(self.value, str):
+            return False
+        return COMPARE[self.comparison](read_value(value), read_value(self.value))
 
 
 class PartCondition(Condition):

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
-from diagnose.rulebase.checking.outside import CheckSource, Figure, OutsideCheck, OutsideChecks
+from diagnose.rulebase.reading.outside_checks import CheckSource, Figure, OutsideCheck, OutsideChecks
 from diagnose.rulebase.reading.schema import Source
 from diagnose.sheets.words.parts import Said, heading, wrapped
 from diagnose.units import in_mm, parse_length

@@ -122,10 +122,6 @@ class Figure(Entry):
         """Whether a value worked out afresh is what the table gives as ours."""
         return quantity(self.ours).holds(value)
 
-    def agrees_with(self, value: Value) -> bool:
-        """Whether a value of ours is as theirs."""
-        return quantity(self.theirs).holds(value, quantity(self.within).low if self.within else 0.0)
-
 
 class OutsideCheck(Entry):
     """One check; `differs` says why where ours is not as theirs."""

@@ -6,7 +6,6 @@ from collections.abc import Collection, Mapping
 
 from msgspec import Struct
 
-from diagnose.rulebase.checking.firing_examples import holds
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts
 from diagnose.rulebase.reading.schema import Condition
@@ -36,7 +35,7 @@ class Askable(Struct, frozen=True):
         """The links that the finding would bring, were it known beside these facts."""
         if not self.conditions:
             return self.always
-        met = {rule for rule, lines in self.conditions.items() if all(holds(line, facts) for line in lines)}
+        met = {rule for rule, lines in self.conditions.items() if all(line.holds(facts) for line in lines)}
         if not met:
             return self.always
         more = [link for link in self.links if link.rule in met]
