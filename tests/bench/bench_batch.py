@@ -40,8 +40,12 @@ BLOCK = 50
 """Lines that a matcher answers before it is the next one's turn, so that all meet the same moments of the machine."""
 MEMORY = """
 import pathlib, re, sys
-from diagnose.cli.running import run
-code = run(["batch"])
+from diagnose.cli import main
+sys.argv = ["diagnose", "batch"]
+try:
+    main()
+except SystemExit as ended:
+    code = ended.code
 held = re.search("VmHWM:\\s+(\\d+)", pathlib.Path("/proc/self/status").read_text())
 sys.stderr.write(f"{code} {held[1]}")
 """
