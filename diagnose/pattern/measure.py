@@ -7,7 +7,7 @@ inside the outline, whose curves are cut as curves. What lies on the outline cou
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -22,9 +22,9 @@ from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Pie
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_CORNER_MM, ON_OUTLINE_TOL_MM
 
 __all__ = [
-    "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at",
-    "edge_x_at", "garment_girth", "is_inside", "line_length", "mm_of_point", "outline_segments", "piece_area",
-    "ref_length", "seam_difference", "seams_per_half", "slit_length", "station_width",
+    "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at", "edge_x_at",
+    "garment_girth", "is_inside", "levels_ending", "line_length", "mm_of_point", "outline_segments", "piece_area",
+    "ref_length", "seam_difference", "seams_per_half", "slit_length", "station_ends", "station_width",
 ]  # fmt: skip
 
 SLIT_PREFIX = "slit:"
@@ -44,6 +44,16 @@ class LevelCut(Struct, frozen=True):
         """The length inside the outline."""
         return sum(distance(a, b) for a, b in self.parts)
 
+    @property
+    def ends(self) -> tuple[Point, Point] | None:
+        """Where the level comes on to the paper and where it leaves it; None where it misses it."""
+        return (self.parts[0][0], self.parts[-1][1]) if self.parts else None
+
+    def outside(self, level: Sequence[Point], least_mm: float) -> Iterator[tuple[Point, Point]]:
+        """From where to where the level that was cut runs outside the outline, by more than that."""
+        stops = (level[0], *(point for part in self.parts for point in part), level[-1])
+        return (gap for gap in zip(stops[::2], stops[1::2], strict=True) if distance(*gap) > least_mm)
+
 
 def outline_segments(piece: Piece) -> tuple[Segment, ...]:
     """The outline's segments in order."""
@@ -57,6 +67,20 @@ def station_width(piece: Piece, station: str) -> float:
         FitError: when the piece has no such level.
     """
     return cut_level(piece, piece.level(station)).width
+
+
+def station_ends(piece: Piece, station: str) -> tuple[Point, Point] | None:
+    """Where the station's level meets the outline in front and behind; None where the piece has none."""
+    return cut_level(piece, piece.levels[station]).ends if station in piece.levels else None
+
+
+def levels_ending(piece: Piece, edge: Edge, within_mm: float) -> Iterator[tuple[str, float]]:
+    """The stations whose levels end on the edge, or so near to it, each with how far along the edge that is."""
+    for station in piece.levels:
+        for end in station_ends(piece, station) or ():
+            mm, off = mm_of_point(edge, end)
+            if off <= within_mm:
+                yield station, mm
 
 
 def garment_girth(pattern: Pattern, station: str) -> float | None:
@@ -238,14 +262,10 @@ def seams_per_half(pattern: Pattern) -> int:
         seam.a != seam.b
         and not any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b))
         and "right" not in (sides.get(seam.a.piece), sides.get(seam.b.piece))
-        and all(_a_level_ends_on(pattern, ref) for ref in (seam.a, seam.b))
+        and all(_a_level_ends_on(pattern.piece(ref.piece), ref.edge) for ref in (seam.a, seam.b))
         for seam in pattern.seams
     )
 
 
-def _a_level_ends_on(pattern: Pattern, ref: EdgeRef) -> bool:
-    piece = pattern.piece(ref.piece)
-    edge = piece.edge(ref.edge)
-    parts = [cut.parts for level in piece.levels.values() if (cut := cut_level(piece, level)).parts]
-    ends = (end for found in parts for end in (found[0][0], found[-1][-1]))
-    return any(mm_of_point(edge, end)[1] <= LEVEL_REACH_TOL_MM for end in ends)
+def _a_level_ends_on(piece: Piece, edge: str) -> bool:
+    return any(True for _ in levels_ending(piece, piece.edge(edge), LEVEL_REACH_TOL_MM))

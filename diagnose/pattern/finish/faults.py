@@ -15,11 +15,11 @@ from typing import NamedTuple
 from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
 from diagnose.pattern.geometry.bezier import reach, spots_along, tangent
-from diagnose.pattern.geometry.plane import cross, distance, dot
+from diagnose.pattern.geometry.plane import angle, distance
 from diagnose.pattern.in_words import piece_words, place_title, seam_quoted, too_much_to_sew
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import ref_length, seam_difference
-from diagnose.pattern.outline import EdgeRef, Line, Pattern, Point, Run, Seam
+from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import upper_first
 from diagnose.units import both
@@ -125,18 +125,13 @@ def _turning(run: Run, most_steps: int = MOST_STEPS) -> list[Turned]:
         steps = 1 if isinstance(segment, Line) else min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
         spots = spots_along(segment, steps)
         at, deg = made[-1]
-        joint = _turn_deg(last, spots[0][1])
+        joint = math.degrees(angle(last, spots[0][1]))
         made[-1] = Turned(at, deg + (joint if abs(joint) <= CORNER_DEG else 0.0))
         for (p, start), (q, end) in pairwise(spots):
             at, deg = made[-1]
-            made.append(Turned(at + distance(p, q), deg + _turn_deg(start, end)))
+            made.append(Turned(at + distance(p, q), deg + math.degrees(angle(start, end))))
         last = spots[-1][1]
     return made
-
-
-def _turn_deg(start: Point, end: Point) -> float:
-    """From one direction to another, positive counter-clockwise."""
-    return math.degrees(math.atan2(cross(start, end), dot(start, end)))
 
 
 def _turn_deg_a_mm(along: Sequence[Turned]) -> float:

@@ -18,10 +18,17 @@ from diagnose.pattern.altered import Altered, RunRedrawn
 from diagnose.pattern.finish.faults import bends
 from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, name_before
 from diagnose.pattern.geometry.bezier import tangent
-from diagnose.pattern.geometry.blend import corner_deg
 from diagnose.pattern.geometry.one_curve import one_curve
-from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at, run_split, smooth_through
-from diagnose.pattern.measure import mm_of_point, seam_difference
+from diagnose.pattern.geometry.plane import corner_deg
+from diagnose.pattern.geometry.runs import (
+    run_between,
+    run_length,
+    run_nearest,
+    run_points_at,
+    run_split,
+    smooth_through,
+)
+from diagnose.pattern.measure import levels_ending, seam_difference
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.outline import END_ROLES, Edge, EdgeRef, Pattern, Piece, Run
 from diagnose.pattern.tolerances import ON_EDGE_MM
@@ -105,7 +112,7 @@ def _stretches(piece: Piece, edge: Edge) -> Iterator[Run]:
         yield from _between_corners(edge.segments)
         return
     left, at = edge.segments, 0.0
-    for stop in sorted(_level_ends(piece, edge)):
+    for stop in sorted({mm for _, mm in levels_ending(piece, edge, ON_EDGE_MM)}):
         part, left = run_split(left, stop - at)
         at = stop
         yield from _between_corners(part)
@@ -128,22 +135,18 @@ def _through_marks(piece: Piece, old: Edge, edge: Edge, *, most_mm: float) -> tu
     start = run_length(run[: same.index(False)]) if False in same else 0.0
     stop = size - (run_length(run[len(run) - last.index(False) :]) if False in last else 0.0)
     start, stop = (0.0 if start < TO_THE_END_MM else start), (size if size - stop < TO_THE_END_MM else stop)
-    inner = sorted({mm for mm in _level_ends(piece, edge) if start + ON_EDGE_MM < mm < stop - ON_EDGE_MM})
+    ends = {mm for _, mm in levels_ending(piece, edge, ON_EDGE_MM)}
+    places = (start, *sorted(mm for mm in ends if start + ON_EDGE_MM < mm < stop - ON_EDGE_MM), stop)
     (head, rest), tail = run_split(run, start), run_split(run, stop)[1]
     ways = tangent(rest[0], 0.0) if head else None, tangent(tail[0], 0.0) if tail else None
-    lath = smooth_through([run_point_at(run, mm) for mm in (start, *inner, stop)], *ways)
+    lath = smooth_through(run_points_at(run, places), *ways)
     fresh = tuple(
         found[0] if (found := one_curve(run_between(run, *span), (tangent(one, 0.0), tangent(one, 1.0)))) else one
-        for span, one in zip(pairwise((start, *inner, stop)), lath, strict=True)
+        for span, one in zip(pairwise(places), lath, strict=True)
     )
-    off_mm = max(run_nearest(fresh, run_point_at(run, start + (stop - start) * n / SAMPLES))[1] for n in range(SAMPLES))
+    looked_at = run_points_at(run, [start + (stop - start) * n / SAMPLES for n in range(SAMPLES)])
+    off_mm = max(run_nearest(fresh, spot)[1] for spot in looked_at)
     return ((*head, *fresh, *tail), off_mm) if off_mm <= most_mm else (run, 0.0)
-
-
-def _level_ends(piece: Piece, edge: Edge) -> set[float]:
-    """How far along the edge levels end on it."""
-    ends = (mm_of_point(edge, end) for line in piece.levels.values() for end in (line[0], line[-1]))
-    return {mm for mm, off in ends if off <= ON_EDGE_MM}
 
 
 def _between_corners(run: Run, least_deg: float = CORNER_DEG) -> Iterator[Run]:

@@ -111,9 +111,7 @@ def _wrong(piece: Piece, channel: Channel, others: Sequence[Channel]) -> Parts:
 
 def _inside(piece: Piece, line: Polyline) -> bool:
     """Whether the line lies on the paper from one end to the other."""
-    cut = cut_level(piece, line)
-    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
-    return all(distance(stops[n], stops[n + 1]) <= WITHIN_MM for n in range(0, len(stops), 2))
+    return not any(cut_level(piece, line).outside(line, WITHIN_MM))
 
 
 def _in_the_way(piece: Piece, channel: Channel, line: Polyline, others: Sequence[Channel]) -> Parts:

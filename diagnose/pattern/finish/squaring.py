@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, shifted_end
-from diagnose.pattern.geometry.plane import cross, dot, turn
+from diagnose.pattern.geometry.plane import angle, turned
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.measure import station_width
 from diagnose.pattern.moved.carry import followed
@@ -70,7 +70,7 @@ def squared(before: Pattern, now: Pattern, old: Piece, piece: Piece) -> tuple[Pi
 def corner_turn(piece: Piece, number: int) -> float:
     """By how much the outline turns (radians, left positive) from the edge of that number to the one after it."""
     out, on = tangent(piece.edges[number].segments[-1], 1.0), tangent(_after(piece, number).segments[0], 0.0)
-    return math.atan2(cross(out, on), dot(out, on))
+    return angle(out, on)
 
 
 def _after(piece: Piece, number: int) -> Edge:
@@ -84,12 +84,12 @@ def _ends_off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: i
         return
     out, on = tangent(first.segments[-1], 1.0), tangent(second.segments[0], 0.0)
     if first.role == second.role:
-        yield _End(first.name, False, _rotated(out, off / 2.0))
-        yield _End(second.name, True, _rotated(on, -off / 2.0))
+        yield _End(first.name, False, turned(out, off / 2.0))
+        yield _End(second.name, True, turned(on, -off / 2.0))
     elif first.role in END_ROLES:
-        yield _End(first.name, False, _rotated(out, off))
+        yield _End(first.name, False, turned(out, off))
     else:
-        yield _End(second.name, True, _rotated(on, -off))
+        yield _End(second.name, True, turned(on, -off))
 
 
 def _off(before: Pattern, now: Pattern, old: Piece, piece: Piece, number: int) -> float:
@@ -147,10 +147,6 @@ def _parts(piece: Piece, number: int) -> tuple[Edge | None, Edge | None]:
     )
 
 
-def _rotated(way: Point, angle_rad: float) -> Point:
-    return turn(Point(0.0, 0.0), angle_rad)(way)
-
-
 def keeps_square(pattern: Pattern, piece: Piece, number: int) -> bool:
     """Whether a corner must stay as it is: a top or bottom edge square to a side or running on across its seam.
 
@@ -203,7 +199,7 @@ def _turned(piece: Piece, end: _End, *, is_sewn: bool) -> tuple[Piece, list[RunR
     edge = piece.edge(end.edge)
     size = run_length(edge.segments)
     own = tangent(edge.segments[0], 0.0) if end.at_start else tangent(edge.segments[-1], 1.0)
-    bend = abs(math.atan2(cross(own, end.way), dot(own, end.way)))
+    bend = abs(angle(own, end.way))
     if size < LEAST_EDGE_MM or bend == 0.0:
         return piece, []
     reach = min(LEAST_REACH_MM, size)

@@ -27,7 +27,7 @@ from diagnose.units import INCH_MM
 
 __all__ = [
     "LEAST_FOLLOWED_MM", "LEAST_TRUED_MM", "SEAM_TRUE_MM", "Arms", "Ended", "arms_change", "as_before",
-    "beside_end", "changed_pieces", "ended", "name_before", "owed", "rises", "true_partner", "waist_mm",
+    "beside_end", "changed_pieces", "ended", "met_mm", "name_before", "owed", "rises", "true_partner", "waist_mm",
 ]  # fmt: skip
 
 SEAM_TRUE_MM = INCH_MM / 16
@@ -160,12 +160,12 @@ def rises(edge: Edge) -> bool:
 def waist_mm(piece: Piece, edge: Edge) -> float | None:
     """How far along the edge the waist level meets it; None where it does not."""
     level = piece.levels.get("waist", ())
-    return _met_mm(edge, (level[1], level[0]), (level[-2], level[-1])) if len(level) > 1 else None
+    return met_mm(edge, (level[1], level[0]), (level[-2], level[-1])) if len(level) > 1 else None
 
 
 # The same few edges are asked again and again while one list of operations is done; they are values.
 @kept(512)
-def _met_mm(edge: Edge, *legs: tuple[Point, Point]) -> float | None:
+def met_mm(edge: Edge, *legs: tuple[Point, Point]) -> float | None:
     """How far along the edge it is met by one of the legs drawn on, where nearest to that leg's end."""
     best: tuple[float, int, float] | None = None
     for inner, end in legs:

@@ -16,15 +16,15 @@ from msgspec import Struct
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import derivative, hermite, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
-from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, spot, sub, unit
+from diagnose.pattern.geometry.plane import add, corner_deg, cross, distance, dot, scaled, spot, sub, unit
 from diagnose.pattern.geometry.runs import run_length, run_split
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_REACH_MM", "SAME_MM", "Blend", "HeldBlend", "Joint", "blend", "corner_deg", "displaced_by", "joint_of",
-    "plainly_joined", "reach_for", "shifted_end",
+    "LEAST_REACH_MM", "SAME_MM", "Blend", "HeldBlend", "Joint", "blend", "displaced_by", "joint_of", "plainly_joined",
+    "reach_for", "shifted_end",
 ]  # fmt: skip
 
 LEAST_REACH_MM = 2 * INCH_MM
@@ -82,11 +82,6 @@ class Joint(Struct, frozen=True, dict=True):
     def turn_deg(self) -> float:
         """By how much the edge would turn here, 0 to 180; 0 where it had a corner of its own."""
         return 0.0 if self.keeps_corner else corner_deg(*self.directions)
-
-
-def corner_deg(out: Point, on: Point) -> float:
-    """The angle between two directions, 0 to 180."""
-    return math.degrees(abs(math.atan2(cross(out, on), dot(out, on))))
 
 
 def joint_of(before: Run, after: Run, *, keeps_corner: bool = False) -> Joint:

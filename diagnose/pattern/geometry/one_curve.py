@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import add, distance, dot, scaled, sub
-from diagnose.pattern.geometry.runs import run_length, run_point_at
+from diagnose.pattern.geometry.runs import run_length, run_points_at
 from diagnose.pattern.outline import Cubic, Point, Run
 
 __all__ = ["one_curve"]
@@ -30,7 +30,7 @@ def one_curve(run: Run, ways: tuple[Point, Point] | None = None) -> tuple[Cubic,
         ways: the directions of travel at its two ends, where they are not to be the run's own.
     """
     size = run_length(run)
-    spots = [run_point_at(run, size * n / SAMPLES) for n in range(1, SAMPLES)]
+    spots = run_points_at(run, [size * n / SAMPLES for n in range(1, SAMPLES)])
     ts = [n / SAMPLES for n in range(1, SAMPLES)]
     made = None
     for _ in range(ROUNDS):

@@ -13,8 +13,8 @@ from typing import NamedTuple
 from diagnose.pattern.outline import Point
 
 __all__ = [
-    "TURNED_OVER", "UNMOVED", "Affine", "across", "add", "along", "cross", "distance", "dot", "mid", "scaled", "shift",
-    "spot", "sub", "turn", "unit",
+    "TURNED_OVER", "UNMOVED", "Affine", "across", "add", "along", "angle", "corner_deg", "cross", "distance", "dot",
+    "mid", "scaled", "shift", "spot", "sub", "turn", "turned", "unit",
 ]  # fmt: skip
 
 # What is most often done of all; a named tuple's own constructor takes twice as long.
@@ -73,6 +73,16 @@ def across(p: Point) -> Point:
     return spot((-p.y, p.x))
 
 
+def angle(out: Point, on: Point) -> float:
+    """By how much the second direction is turned from the first, radians: positive to the left."""
+    return math.atan2(cross(out, on), dot(out, on))
+
+
+def corner_deg(out: Point, on: Point) -> float:
+    """The angle between two directions, 0 to 180 degrees."""
+    return math.degrees(abs(angle(out, on)))
+
+
 class Affine(NamedTuple):
     """The map (x, y) → (xx·x + xy·y + dx, yx·x + yy·y + dy)."""
 
@@ -111,3 +121,8 @@ def turn(about: Point, angle_rad: float) -> Affine:
     """The turn about a point, counter-clockwise when positive."""
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
     return Affine(cos, -sin, sin, cos, about.x - cos * about.x + sin * about.y, about.y - sin * about.x - cos * about.y)
+
+
+def turned(way: Point, angle_rad: float) -> Point:
+    """The vector turned, counter-clockwise when positive."""
+    return turn(Point(0.0, 0.0), angle_rad)(way)

@@ -12,7 +12,7 @@ from itertools import accumulate, pairwise
 
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import tangent
-from diagnose.pattern.geometry.blend import corner_deg
+from diagnose.pattern.geometry.plane import corner_deg
 from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Line, Run, Segment
 from diagnose.pattern.tolerances import NOTHING_MM

@@ -9,14 +9,14 @@ from itertools import pairwise
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
 from diagnose.pattern.geometry.bezier import box_distance, hermite, point_at, reverse, split
-from diagnose.pattern.geometry.hits import nearest
+from diagnose.pattern.geometry.hits import line_hits, nearest
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.outline import Cubic, Point, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = [
-    "nearest_of", "run_backwards", "run_between", "run_length", "run_nearest", "run_place", "run_places",
-    "run_point_at", "run_points_at", "run_split", "smooth_through",
+    "nearest_of", "run_backwards", "run_between", "run_length", "run_meets", "run_met", "run_nearest", "run_place",
+    "run_places", "run_point_at", "run_points_at", "run_split", "smooth_through",
 ]  # fmt: skip
 
 
@@ -95,6 +95,16 @@ def run_nearest(segments: Sequence[Segment], point: Point) -> tuple[float, float
     """How far along the run (mm) the place nearest to `point` lies, and its distance from it (mm)."""
     index, t, away = nearest_of(segments, point)
     return run_length(segments[:index]) + length_to(segments[index], t), away
+
+
+def run_meets(segments: Sequence[Segment], a: Point, b: Point) -> list[Point]:
+    """Where the run meets the endless line through `a` and `b`."""
+    return [point_at(segment, t) for segment in segments for t, _ in line_hits(segment, a, b)]
+
+
+def run_met(segments: Sequence[Segment], a: Point, b: Point, *, near: Point) -> Point | None:
+    """Where the run meets the endless line through `a` and `b`, nearest to a point; None where it does not."""
+    return min(run_meets(segments, a, b), key=lambda met: distance(met, near), default=None)
 
 
 def smooth_through(

@@ -17,9 +17,9 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import moved, point_at, tangent
-from diagnose.pattern.geometry.blend import SAME_MM, Joint, corner_deg, displaced_by, plainly_joined, reach_for
+from diagnose.pattern.geometry.blend import SAME_MM, Joint, displaced_by, plainly_joined, reach_for
 from diagnose.pattern.geometry.joins import with_start
-from diagnose.pattern.geometry.plane import Affine, add, cross, distance, scaled, sub
+from diagnose.pattern.geometry.plane import Affine, add, corner_deg, cross, distance, scaled, sub
 from diagnose.pattern.geometry.runs import run_between, run_length, run_place, run_point_at, run_split
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile, never_back
 from diagnose.pattern.moved.fairing import FAIR_STEP_MM, FAIR_TURN_DEG, Remeasured, TruedEdge

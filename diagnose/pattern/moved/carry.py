@@ -17,10 +17,9 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import EndSet, RunRedrawn
-from diagnose.pattern.geometry.bezier import box_distance, point_at
-from diagnose.pattern.geometry.hits import line_hits
+from diagnose.pattern.geometry.bezier import box_distance
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
-from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_between, run_length, run_met, run_nearest, run_point_at
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
@@ -227,7 +226,7 @@ def feet_reached(made: Piece, was: Piece, folded_away: Callable[[Point], bool]) 
     def slit(line: Polyline, old: Polyline) -> Polyline:
         if line[0] == line[1] or not folded_away(old[0]):
             return line
-        return _hit(outline_segments(made), line[1], line[0], near=line[0]) or line[0], *line[1:]
+        return run_met(outline_segments(made), line[1], line[0], near=line[0]) or line[0], *line[1:]
 
     slits = (replace(new, line=slit(new.line, old.line)) for new, old in zip(made.slits, was.slits, strict=True))
     return replace(made, slits=tuple(slits))
@@ -267,7 +266,7 @@ def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Pol
     if len(line) == 2:
         return line
     for zone in zones:
-        now = _hit(zone.new, line[-3], line[-2], near=end)
+        now = run_met(zone.new, line[-3], line[-2], near=end)
         if now and dot(sub(now, line[-3]), sub(line[-2], line[-3])) > 0.0:
             return (*line[:-2], now)
     return line
@@ -275,13 +274,8 @@ def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Pol
 
 def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn], within_mm: float) -> Point:
     for zone in zones if end != inner else ():
-        was = _hit(zone.old, inner, end, near=end) if zone.near(end, within_mm) else None
-        now = _hit(zone.new, inner, end, near=was) if was and distance(was, end) <= within_mm else None
+        was = run_met(zone.old, inner, end, near=end) if zone.near(end, within_mm) else None
+        now = run_met(zone.new, inner, end, near=was) if was and distance(was, end) <= within_mm else None
         if was and now:
             return add(end, sub(now, was))
     return end
-
-
-def _hit(run: Run, a: Point, b: Point, near: Point) -> Point | None:
-    found = [point_at(segment, t) for segment in run for t, _ in line_hits(segment, a, b)]
-    return min(found, key=lambda p: distance(p, near), default=None)

@@ -11,10 +11,10 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.bezier import point_at, tangent
-from diagnose.pattern.geometry.blend import corner_deg, joint_of, reach_for, shifted_end
+from diagnose.pattern.geometry.blend import joint_of, reach_for, shifted_end
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
-from diagnose.pattern.geometry.plane import along, distance, dot, mid, sub
+from diagnose.pattern.geometry.plane import along, corner_deg, distance, dot, mid, sub
 from diagnose.pattern.geometry.polylines import evenest_line
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.in_words import edge_words, piece_words

@@ -7,7 +7,7 @@ taut round that edge; all the rest of it stays as it lies.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import partial
 from itertools import groupby, pairwise
 
@@ -155,10 +155,8 @@ def _laid(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) ->
 
 def _reaches(cut: LevelCut, line: Polyline) -> bool:
     """Whether the level lies inside from one of its ends to the other and stops short of nothing."""
-    if not cut.parts or cut.short_start or cut.short_end:
-        return False
-    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
-    return all(distance(stops[n], stops[n + 1]) <= ON_LINE_MM for n in range(0, len(stops), 2))
+    short = not cut.parts or cut.short_start or cut.short_end
+    return not short and not any(cut.outside(line, ON_LINE_MM))
 
 
 def _at_sides(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) -> bool:
@@ -218,9 +216,9 @@ def trimmed(piece: Piece, line: Polyline) -> Polyline:
 
 
 def _trimmed(cut: LevelCut, line: Polyline) -> Polyline:
-    if not cut.parts:
+    if cut.ends is None:
         return line
-    start, end = _same(cut.parts[0][0], line[0]), _same(cut.parts[-1][1], line[-1])
+    start, end = map(_same, cut.ends, (line[0], line[-1]))
     on_start = [i for i, (a, b) in enumerate(pairwise(line)) if _between(a, b, start)]
     on_end = [i for i, (a, b) in enumerate(pairwise(line)) if _between(a, b, end)]
     return start, *line[on_start[0] + 1 : on_end[-1] + 1], end
@@ -242,7 +240,7 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
         line = (*(cut[:1] if free[0] else line[:1]), *_inner(line, cut), *(cut[-1:] if free[1] else line[-1:]))
     # Drawn round one place, it may come to cross the outline at another.
     for _ in range(MOST_ROUNDS):
-        gaps = list(_gaps(cut_level(piece, line), line))
+        gaps = list(cut_level(piece, line).outside(line, ON_LINE_MM))
         if not gaps:
             return line
         for rim, own in groupby(gaps, key=partial(_rim, piece)):
@@ -254,14 +252,6 @@ def _taut(piece: Piece, line: Polyline, free: tuple[bool, bool]) -> Polyline:
 def _inner(line: Polyline, cut: Polyline) -> Polyline:
     """The points between the ends that the level keeps."""
     return tuple(point for point in line[1:-1] if point in cut or point not in (line[0], line[-1]))
-
-
-def _gaps(cut: LevelCut, line: Polyline) -> Iterator[tuple[Point, Point]]:
-    """From where to where the level runs outside the paper."""
-    stops = (line[0], *(point for part in cut.parts for point in part), line[-1])
-    for n in range(0, len(stops), 2):
-        if distance(stops[n], stops[n + 1]) > ON_LINE_MM:
-            yield stops[n], stops[n + 1]
 
 
 def _rim(piece: Piece, gap: tuple[Point, Point]) -> Run:

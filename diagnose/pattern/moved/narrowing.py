@@ -17,7 +17,7 @@ from diagnose.pattern.geometry.bezier import box_of, point_at, tangent
 from diagnose.pattern.geometry.blend import Blend
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, distance, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length
+from diagnose.pattern.geometry.runs import run_length, run_meets
 from diagnose.pattern.outline import Point, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM
 from diagnose.units import INCH_MM
@@ -110,5 +110,5 @@ def taken_in(blend: Blend, stations: Sequence[Met]) -> float:
 
 def _taken_in(run: Run, met: Met) -> float:
     ahead = add(met.place, met.level)
-    hits = [point_at(segment, t) for segment in run for t, _ in line_hits(segment, met.place, ahead)]
-    return min((dot(sub(hit, met.place), met.level) for hit in hits), key=abs, default=0.0)
+    hits = (dot(sub(hit, met.place), met.level) for hit in run_meets(run, met.place, ahead))
+    return min(hits, key=abs, default=0.0)

@@ -17,7 +17,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import reach, tangent
 from diagnose.pattern.geometry.joins import continued, meet, with_end, with_start
-from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub, unit
+from diagnose.pattern.geometry.plane import add, angle, cross, distance, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_backwards, run_length
 from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.moved.carry import Redrawn
@@ -121,7 +121,7 @@ def _evened(before: Segment, after: Segment) -> tuple[Segment, Segment]:
     Where the amount changes along an edge whose curvature jumps, what was smooth comes out with a corner.
     """
     out, on = tangent(before, 1.0), tangent(after, 0.0)
-    if abs(math.atan2(cross(out, on), dot(out, on))) <= LEAST_CORNER_RAD:
+    if abs(angle(out, on)) <= LEAST_CORNER_RAD:
         return before, after
     way = out if isinstance(before, Line) else on if isinstance(after, Line) else unit(add(out, on))
     return _ending(before, way), _beginning(after, way)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from functools import cache
 
-from diagnose.pattern.geometry.plane import Affine, across, add, along, dot, scaled, shift, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, across, add, along, dot, scaled, shift, sub, turn, turned, unit
 from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.regions import Regions
 from diagnose.pattern.outline import Point, Polyline
@@ -71,9 +71,8 @@ class Strip:
             # The inverse of the fold that would close it: the chord from→from' is square to the middle of the spread.
             half = math.asin(max(-1.0, min(1.0, -narrowing / (2.0 * self.size)))) * self.moving
             start, angle = self.start, 2.0 * half
-            end = add(start, turn(Point(0.0, 0.0), half)(scaled(self.left, -self.moving * self.widths[0])))
-        turned = turn(start, angle)
-        return turned.then(shift(sub(end, start)))
+            end = add(start, turned(scaled(self.left, -self.moving * self.widths[0]), half))
+        return turn(start, angle).then(shift(sub(end, start)))
 
     def edge(self, side: float, reach: tuple[float, float]) -> Polyline:
         """The cut along that side of the strip, where it folds, and along the line itself, where it spreads."""

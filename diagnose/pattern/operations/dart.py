@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered, PaperOpened, WedgeClosed, Zone
-from diagnose.pattern.geometry.plane import Affine, add, cross, distance, dot, scaled, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, add, cross, distance, dot, scaled, sub, turn, turned, unit
 from diagnose.pattern.in_words import piece_words
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carried_marks import Paper, Part
@@ -184,7 +184,7 @@ class _Wedge:
 
     def _leg(self, side: float) -> tuple[Place, Point]:
         """Where that leg first meets the outline."""
-        way = turn(Point(0.0, 0.0), side * self.half)(self.ahead)
+        way = turned(self.ahead, side * self.half)
         found = [
             (s, place) for place, s in hits(self.ring, self.at.point, add(self.at.point, way)) if s > NEAR_POINT_MM
         ]

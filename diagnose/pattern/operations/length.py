@@ -22,12 +22,11 @@ from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered, EndSet
 from diagnose.pattern.finish.given_back import given_back
+from diagnose.pattern.finish.walking import met_mm, rises
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.arclength import length_to
 from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
-from diagnose.pattern.geometry.plane import across, add, distance, dot, mid, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length
+from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.in_words import piece_title, piece_words
 from diagnose.pattern.measure import SLIT_PREFIX, edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
@@ -160,15 +159,11 @@ def _cut_of(pattern: Pattern, piece: Piece, do: Length) -> _Cut | None:
             mm = _from_foot(beside.edge(other.edge), cut.line) if cut else None
             if cut and mm is not None:
                 edge = piece.edge(own.edge)
-                met[edge.name] = edge_point_at(edge, mm if _rises(edge) else edge_length(edge) - mm), cut.moving
+                met[edge.name] = edge_point_at(edge, mm if rises(edge) else edge_length(edge) - mm), cut.moving
     if len(met) != len(("front", "back")):
         return None
     (one, moving), (two, _) = met.values()
     return _Cut((one, two), moving)
-
-
-def _rises(edge: Edge) -> bool:
-    return edge.end.y >= edge.start.y
 
 
 def _from_foot(edge: Edge, line: Polyline) -> float | None:
@@ -176,16 +171,8 @@ def _from_foot(edge: Edge, line: Polyline) -> float | None:
 
     Of several places the one nearest to an end of the line counts.
     """
-    found = [
-        (distance(point_at(segment, t), end), run_length(edge.segments[:number]) + length_to(segment, t))
-        for inner, end in ((line[1], line[0]), (line[-2], line[-1]))
-        for number, segment in enumerate(edge.segments)
-        for t, _ in (line_hits(segment, inner, end) if inner != end else ())
-    ]
-    if not found:
-        return None
-    _, mm = min(found)
-    return mm if _rises(edge) else edge_length(edge) - mm
+    mm = met_mm(edge, (line[1], line[0]), (line[-2], line[-1]))
+    return mm if mm is None or rises(edge) else edge_length(edge) - mm
 
 
 def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> Altered | None:

@@ -147,11 +147,11 @@ def _level(piece: Piece, shift: LevelShift) -> Polyline:
     first, last = (along(inner, end, 1.0 + DRAWN_ON_MM / distance(inner, end)) for inner, end in (
         (moved[1], moved[0]), (moved[-2], moved[-1]),
     ))  # fmt: skip
-    parts = cut_level(piece, (first, *moved[1:-1], last)).parts
-    if not parts:
+    ends = cut_level(piece, (first, *moved[1:-1], last)).ends
+    if ends is None:
         what = f"The {shift.station} level would leave {piece_words(piece.name)}."
         raise FitError.of("levels", what, "Move it by less.", code="off-piece")
-    return (parts[0][0], *moved[1:-1], parts[-1][1])
+    return (ends[0], *moved[1:-1], ends[1])
 
 
 def _said(do: Marks) -> Iterator[str]:

@@ -20,8 +20,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.bezier import tangent
-from diagnose.pattern.geometry.blend import corner_deg
-from diagnose.pattern.geometry.plane import across, add, scaled, unit
+from diagnose.pattern.geometry.plane import across, add, corner_deg, scaled, unit
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place
 from diagnose.pattern.geometry.smooth_amounts import Profile, bump

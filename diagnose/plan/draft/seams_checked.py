@@ -14,7 +14,7 @@ from msgspec import Struct
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.bezier import tangent
-from diagnose.pattern.geometry.plane import cross, dot, scaled
+from diagnose.pattern.geometry.plane import angle, scaled
 from diagnose.pattern.in_words import place_title, seam_words
 from diagnose.pattern.measure import edge_length, mm_of_point, seam_difference
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Seam
@@ -141,7 +141,7 @@ def _angle_at(piece: Piece, name: str, *, is_top: bool) -> float | None:
         return None
     before, after = (edge, beside) if at_end else (beside, edge)
     came, goes = tangent(before.segments[-1], 1.0), tangent(after.segments[0], 0.0)
-    return math.degrees(math.atan2(cross(goes, scaled(came, -1.0)), dot(goes, scaled(came, -1.0)))) % 360.0
+    return math.degrees(angle(goes, scaled(came, -1.0))) % 360.0
 
 
 def _bones(pattern: Pattern, settings: Settings) -> Checked:

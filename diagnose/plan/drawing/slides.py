@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from diagnose.pattern.geometry.plane import cross, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.measure import cut_level, edge_length, edge_point_at
+from diagnose.pattern.measure import edge_length, edge_point_at, station_ends
 from diagnose.pattern.operations import MoveEdge
 from diagnose.pattern.operations.move_edge import Place
 from diagnose.pattern.outline import Edge, Piece, Point
@@ -56,8 +56,7 @@ class Upright(Struct, frozen=True):
 
     def station(self, station: str) -> float | None:
         """The place at which the level meets the edge; None where it does not."""
-        parts = cut_level(self.piece, self.piece.levels[station]).parts if station in self.piece.levels else ()
-        ends = [run_nearest(self.edge.segments, end) for end in (parts[0][0], parts[-1][1])] if parts else []
+        ends = [run_nearest(self.edge.segments, end) for end in station_ends(self.piece, station) or ()]
         mm, off = min(ends, key=lambda found: found[1], default=(0.0, math.inf))
         return None if off > SEAM_MATCH_TOL_MM else (mm if self.rises else self.size - mm)
 

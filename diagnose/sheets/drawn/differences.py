@@ -14,10 +14,17 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.geometry.bezier import flatten, outline_points, point_at, tangent
-from diagnose.pattern.geometry.hits import line_hits
+from diagnose.pattern.geometry.bezier import flatten, outline_points, tangent
 from diagnose.pattern.geometry.plane import distance, dot, sub
-from diagnose.pattern.geometry.runs import nearest_of, run_length, run_nearest, run_place, run_point_at, run_points_at
+from diagnose.pattern.geometry.runs import (
+    nearest_of,
+    run_length,
+    run_met,
+    run_nearest,
+    run_place,
+    run_point_at,
+    run_points_at,
+)
 from diagnose.pattern.measure import cut_level, is_inside
 from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, polyline
@@ -127,8 +134,7 @@ def _along(edge: Edge, inner: Point, end: Point) -> Point | None:
     """Where the level, run on, meets the edge now."""
     if inner == end:
         return None
-    found = [point_at(s, t) for s in edge.segments for t, _ in line_hits(s, inner, end)]
-    near = min(found, key=lambda p: distance(p, end), default=None)
+    near = run_met(edge.segments, inner, end, near=end)
     return near if near is not None and distance(near, end) < MOST_MOVED_MM else None
 
 

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 
 from diagnose.pattern.geometry.bezier import Box, box_of, flatten, moved
-from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, spot, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, spot, sub, turn, turned, unit
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide
 
@@ -143,7 +143,7 @@ def oblong(box: Box, name: str = "") -> Path:
 def arrow_head(tip: Point, back: Point, size_mm: float) -> Path:
     """A filled head at `tip` of a line that comes from `back`."""
     away = scaled(unit(sub(back, tip)), size_mm)
-    sides = [add(tip, turn(Point(0.0, 0.0), angle)(away)) for angle in (0.35, -0.35)]
+    sides = [add(tip, turned(away, angle)) for angle in (0.35, -0.35)]
     points = (tip, sides[0], sides[1], tip)
     return Path(tuple(Line(a, b) for a, b in pairwise(points)), closed=True, filled=True)
 
@@ -161,7 +161,7 @@ def plain_marks(marks: Iterable[Mark]) -> Iterator[Plain]:
 
 def _ticks(measure: Measure) -> tuple[Path, ...]:
     along = unit(sub(measure.end, measure.start))
-    slant = scaled(turn(Point(0.0, 0.0), 0.9)(along), measure.size_mm * 0.35)
+    slant = scaled(turned(along, 0.9), measure.size_mm * 0.35)
     ticks = tuple(polyline((sub(at, slant), add(at, slant))) for at in (measure.start, measure.end))
     return (polyline((measure.start, measure.end)), *ticks)
 

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
 from diagnose.pattern.geometry.bezier import Box, flatten
-from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turn, unit
+from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turned, unit
 from diagnose.pattern.geometry.runs import run_length, run_point_at
 from diagnose.pattern.in_words import Bones, bone_number, piece_title, slit_title
 from diagnose.pattern.measure import bounds
@@ -113,8 +113,7 @@ def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
     foot, tip = zone.line[0], zone.line[-1]
     angle = zone.width / max(1.0, distance(foot, tip)) / 2.0
     axis = sub(foot, tip)
-    origin = Point(0.0, 0.0)
-    return tip, add(tip, turn(origin, angle)(axis)), add(tip, turn(origin, -angle)(axis))
+    return tip, add(tip, turned(axis, angle)), add(tip, turned(axis, -angle))
 
 
 def _moved(zone: PartMoved) -> Iterator[Moved]:
@@ -179,7 +178,7 @@ def letter_ways(at: Point, middle: Point, size_mm: float) -> Iterator[Point]:
     away = unit(sub(at, middle)) if at != middle else Point(0.0, 1.0)
     for far in (1.0, 1.5, 2.1, 2.8):
         for angle in (0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4):
-            yield add(at, scaled(turn(Point(0.0, 0.0), angle)(away), size_mm * far))
+            yield add(at, scaled(turned(away, angle), size_mm * far))
 
 
 def letter_text(mark: str, middle: Point, size_mm: float) -> Text:

@@ -22,7 +22,7 @@ from diagnose.pattern.in_words import (
     seam_title,
     way_square,
 )  # fmt: skip
-from diagnose.pattern.measure import cut_level
+from diagnose.pattern.measure import station_ends
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
@@ -253,8 +253,7 @@ def _station_places(piece: Piece, edge: Edge) -> dict[float, str]:
     """Where the levels meet the edge, mm from its start."""
     found: dict[float, str] = {}
     for station in STATIONS:
-        parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
-        for spot in (parts[0][0], parts[-1][1]) if parts else ():
+        for spot in station_ends(piece, station) or ():
             mm, away = run_nearest(edge.segments, spot)
             if away <= AT_LEVEL_MM:
                 found[mm] = station

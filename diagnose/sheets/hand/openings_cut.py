@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.plane import add, distance, sub, turn
+from diagnose.pattern.geometry.plane import add, distance, sub, turned
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import SLIT_PREFIX, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
@@ -88,7 +88,7 @@ def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
     foot, tip = slit.line[0], slit.line[-1]
     angle = width / max(1.0, distance(foot, tip)) / 2.0
     axis = sub(foot, tip)
-    return tip, add(tip, turn(Point(0.0, 0.0), angle)(axis)), add(tip, turn(Point(0.0, 0.0), -angle)(axis))
+    return tip, add(tip, turned(axis, angle)), add(tip, turned(axis, -angle))
 
 
 def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[HandStep]:

@@ -9,7 +9,7 @@ from msgspec import Struct, field
 
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at, run_points_at
 from diagnose.pattern.in_words import Bones, edge_words
 from diagnose.pattern.outline import SIDE_ROLES, Edge, Piece, Point
 from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Inset, OnEdge
@@ -110,10 +110,12 @@ def side_words(piece: Piece, a: Point, b: Point, left: float) -> str:
     way = unit(sub(b, a))
 
     def off(edge: Edge) -> float:
-        spots = [run_point_at(edge.segments, run_length(edge.segments) * part) for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
+        size = run_length(edge.segments)
+        spots = run_points_at(edge.segments, [size * n / 4.0 for n in range(5)])
         return min(left * cross(way, sub(spot, a)) for spot in spots)
 
-    inside = [(edge.role not in SIDE_ROLES, -off(edge), edge.name) for edge in piece.edges if off(edge) > -SAME_SPOT_MM]
+    offs = [(edge, off(edge)) for edge in piece.edges]
+    inside = [(edge.role not in SIDE_ROLES, -mm, edge.name) for edge, mm in offs if mm > -SAME_SPOT_MM]
     if inside:
         return f"the part with {edge_words(piece.edge(min(inside)[2]))}"
     square = Point(-way.y * left, way.x * left)

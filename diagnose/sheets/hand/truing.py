@@ -9,7 +9,7 @@ from msgspec import Struct
 from diagnose.pattern.altered import Altered, EdgeParts, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_points_at
 from diagnose.pattern.in_words import edge_words, piece_words, seam_title, way_square
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sentences import listed
@@ -126,7 +126,7 @@ def _on_part(laid: Laid, edge: Edge, spot: Point, end: End) -> tuple[float, Plac
 
 
 def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid: Mapping[str, Laid]) -> HandStep:
-    spots = [run_point_at(edge.segments, mm) for mm in zone]
+    spots = run_points_at(edge.segments, zone)
     first, last = (
         _read(desk, _place(laid, piece, edge, spot=spot, end=end)) for spot, end in zip(spots, ENDS, strict=True)
     )

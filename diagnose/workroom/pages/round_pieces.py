@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
@@ -11,9 +10,9 @@ from msgspec import Struct
 
 from diagnose.casework.begun import Begun, Seen
 from diagnose.errors import FitError
-from diagnose.pattern.geometry.bezier import tangent
-from diagnose.pattern.geometry.plane import across, add, cross, dot, scaled
-from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_point_at
+from diagnose.pattern.geometry.bezier import point_at, tangent
+from diagnose.pattern.geometry.plane import across, add, corner_deg, scaled
+from diagnose.pattern.geometry.runs import run_length, run_nearest, run_place, run_places, run_point_at, run_points_at
 from diagnose.pattern.measure import bounds, outline_segments
 from diagnose.pattern.outline import Piece, Point, Segment
 from diagnose.sheets.writers.svg import path_data
@@ -68,15 +67,11 @@ def round_pieces(begun: Begun, found: Seen) -> list[RoundPiece]:
 
 def _farthest_out(piece: Piece) -> list[Point]:
     """The places farthest out towards the four corners of the paper."""
-    box, spots = bounds(piece), [_place(piece, n) for n in range(PLACES)]
+    box, segments = bounds(piece), outline_segments(piece)
+    spots = run_points_at(segments, [run_length(segments) * n / PLACES for n in range(PLACES)])
     wide, high = max(box.right - box.left, 1.0), max(box.top - box.bottom, 1.0)
     ways = ((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0))
     return [max(spots, key=lambda p: x * p.x / wide + y * p.y / high) for x, y in ways]
-
-
-def _place(piece: Piece, number: int) -> Point:
-    segments = outline_segments(piece)
-    return run_point_at(segments, run_length(segments) * number / PLACES)
 
 
 def _nearest(piece: Piece, spot: Point) -> int:
@@ -91,9 +86,8 @@ def numbered(piece: Piece) -> Markup:
     mm = most / (WIDE_PX - 2 * MARGIN_PX)
     pad, size = MARGIN_PX * mm, run_length(segments)
     rows = [f'<path d="{path_data(segments, closed=True)}" stroke-width="{2 * mm:.3f}"/>']
-    for number in range(PLACES):
-        index, t = run_place(segments, size * number / PLACES)
-        spot = run_point_at(segments, size * number / PLACES)
+    for number, (index, t) in enumerate(run_places(segments, [size * n / PLACES for n in range(PLACES)])):
+        spot = point_at(segments[index], t)
         away = add(spot, scaled(across(tangent(segments[index], t)), -LETTERS_PX * mm))
         rows.append(
             f'<circle cx="{spot.x:.2f}" cy="{-spot.y:.2f}" r="{2.5 * mm:.2f}"/><text x="{away.x:.2f}" '
@@ -140,8 +134,7 @@ def _turn_deg(segments: Sequence[Segment], mm: float, reach_mm: float) -> float:
     """How far the line turns about a place."""
     size = run_length(segments)
     (m, s), (n, t) = (run_place(segments, far % size) for far in (mm - reach_mm, mm + reach_mm))
-    a, b = tangent(segments[m], s), tangent(segments[n], t)
-    return abs(math.degrees(math.atan2(cross(a, b), dot(a, b))))
+    return corner_deg(tangent(segments[m], s), tangent(segments[n], t))
 
 
 def corners_scaled(labels: Mapping[str, Any], ratio: float) -> None:

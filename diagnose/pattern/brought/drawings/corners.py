@@ -16,7 +16,7 @@ from diagnose.pattern.brought.drawings.sketch import Stroke
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import split, tangent
 from diagnose.pattern.geometry.hits import nearest
-from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, sub
+from diagnose.pattern.geometry.plane import add, angle, cross, distance, scaled, sub
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.pattern.tolerances import ON_CORNER_MM
 
@@ -70,8 +70,7 @@ def corners_of(ring: Ring) -> tuple[int, ...]:
 
 def _turn_deg(before: Segment, after: Segment) -> float:
     """The turn from one segment to the next, positive to the left."""
-    a, b = tangent(before, 1.0), tangent(after, 0.0)
-    return math.degrees(math.atan2(cross(a, b), dot(a, b)))
+    return math.degrees(angle(tangent(before, 1.0), tangent(after, 0.0)))
 
 
 def _is_sample(
@@ -173,8 +172,7 @@ def sharpened(ring: Ring) -> Ring:
 
 def _own_turn_deg(segment: Segment) -> float:
     """How far the segment itself turns from its start to its end, positive to the left."""
-    a, b = tangent(segment, 0.0), tangent(segment, 1.0)
-    return math.degrees(math.atan2(cross(a, b), dot(a, b)))
+    return math.degrees(angle(tangent(segment, 0.0), tangent(segment, 1.0)))
 
 
 def _rounding(order: Sequence[int], turns: Sequence[float], own: Sequence[float], sizes: Sequence[float]) -> int:

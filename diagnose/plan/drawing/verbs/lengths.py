@@ -161,5 +161,4 @@ def _line(piece: Piece, station: str, offset: float) -> tuple[Point, Point] | No
         add(sub(level[0], scaled(way, CARRIED_ON_MM)), up),
         add(add(level[-1], scaled(way, CARRIED_ON_MM)), up),
     )
-    parts = cut_level(piece, ends).parts
-    return (parts[0][0], parts[-1][1]) if parts else None
+    return cut_level(piece, ends).ends

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from functools import partial
 
-from diagnose.pattern.geometry.plane import across, cross, dot, sub, unit
+from diagnose.pattern.geometry.plane import across, angle, sub, unit
 from diagnose.pattern.operations import Eyelets, Marks
 from diagnose.pattern.outline import Piece
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
@@ -48,7 +48,7 @@ def _lean_deg(piece: Piece) -> float:
     level = piece.levels["waist"]
     low, high = sorted(piece.grain, key=lambda point: point.y)
     way, square = unit(sub(high, low)), across(unit(sub(level[-1], level[0])))
-    return math.degrees(math.atan2(cross(square, way), dot(square, way)))
+    return math.degrees(angle(square, way))
 
 
 def eyelets(move: Move, task: Task, board: Board) -> Board:

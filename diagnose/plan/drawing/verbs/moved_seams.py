@@ -13,11 +13,11 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import place_title, way_square
-from diagnose.pattern.measure import cut_level, edge_length
+from diagnose.pattern.measure import edge_length, station_ends
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Point, run_of
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, run_of
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
@@ -224,8 +224,7 @@ def follows(piece: Piece, edges: Sequence[Edge]) -> Literal["stay", "follow"]:
 
 
 def _meets(piece: Piece, edge: Edge, station: str) -> bool:
-    parts = cut_level(piece, piece.levels[station]).parts if station in piece.levels else ()
-    return bool(parts) and any(run_nearest(edge.segments, end)[1] <= MEETS_MM for end in (parts[0][0], parts[-1][1]))
+    return any(run_nearest(edge.segments, end)[1] <= MEETS_MM for end in station_ends(piece, station) or ())
 
 
 def _uneven(board: Board, task: Task, which: str, count: int) -> tuple[str, ...]:
@@ -316,7 +315,7 @@ def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float])
         (run_nearest(edge.segments, end)[0] / size, mm)
         for station, mm in wanted.items()
         if _meets(piece, edge, station)
-        for end in _level_ends(piece, station)
+        for end in station_ends(piece, station) or ()
         if run_nearest(edge.segments, end)[1] <= MEETS_MM
     ]
     if len(places) < 2:
@@ -326,11 +325,6 @@ def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float])
     spread = sum((at - mean_at) ** 2 for at, _ in places)
     slope = sum((at - mean_at) * (mm - mean) for at, mm in places) / spread if spread else 0.0
     return mean - slope * mean_at, mean + slope * (1.0 - mean_at)
-
-
-def _level_ends(piece: Piece, station: str) -> tuple[Point, ...]:
-    parts = cut_level(piece, piece.levels[station]).parts
-    return (parts[0][0], parts[-1][1]) if parts else ()
 
 
 def split_share(move: Move, task: Task, board: Board) -> Board:
