@@ -13,18 +13,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.gap.reading import GapReading
-from diagnose.model.diagnosis import Amount
-from diagnose.model.stations import Station
-from diagnose.pattern.in_words import Note
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.by_figures import by_the_figures
-from diagnose.plan.drawing import Drawn, draw_on, is_drawable
-from diagnose.plan.drawing.paper import OnPaper, Paper
+from diagnose.plan.drawing.paper import Paper
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.give import Learnt, give_notes
 from diagnose.plan.planned import Round, StepPlan
 from diagnose.plan.wanted import Wanted, is_the_rounds, on_few_seams
-from diagnose.plan.ways import Way, all_ways, fell_short, parts_of, way_of
+from diagnose.plan.ways import Part, Way, all_ways, parts_of, way_of
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import both
 
@@ -34,26 +30,6 @@ NO_GAIN = "Not drawn on the pattern. On this cut every way of drawing it takes a
 NO_NEARER = "the gap would be no nearer to its target."
 LEAST_GAIN_MM = 1.5
 THEN = "try on again"
-
-
-class _Made(Struct, frozen=True):
-    """A step as it came out: the way taken, what it draws, whether it is drawn, and the gap after it."""
-
-    item: Wanted
-    drawn: bool
-    amount: Amount
-    profile: Mapping[Station, float]
-    notes: tuple[Note, ...]
-    gap: Foreseen
-    paper: Paper | None
-    on_paper: OnPaper | None
-    shared_at: str = ""
-    in_vain: str = ""
-
-    @property
-    def at(self) -> str:
-        """At which place, or places."""
-        return self.shared_at or self.item.choice.at
 
 
 class _Bench(Struct, frozen=True):
@@ -111,10 +87,11 @@ def ways_of(step: StepPlan, base: RuleBase, ask: str | None = None) -> tuple[Way
     Raises:
         FitError: when the way asked for is none of the step.
     """
-    asked = [parts_of(ask, step.ways)] if ask is not None else [parts_of(one.alteration.id, [one]) for one in step.ways]
-    if step.before is None:
+    before = step.before
+    if before is None:
         return ()
-    found = [way_of(parts, step.ways, step.started, foreseen=step.before, settings=base.settings) for parts in asked]
+    asked = [parts_of(ask, step.ways)] if ask is not None else [(Part(one),) for one in step.ways]
+    found = [way_of(parts, step.started, before).with_losses(before) for parts in asked]
     return tuple(found) if ask is not None else tuple(sorted(found, key=lambda way: not way.drawn))
 
 
@@ -125,11 +102,10 @@ def _step(
     ways = all_ways(item, base, paper.pattern if paper is not None else None)
     on = paper if bench.only is None or id_ in bench.only else None
     told = bench.asked.get(id_)
-    made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap=gap, bench=bench)
+    made = _best(ways, on, gap) if told is None else _as_asked(told, ways, on, gap=gap)
     taken = made.item
     taught = give_notes(made.profile, bench.learnt, settings, asked=taken.asked)
     ways = (taken, *(one for one in ways if one.alteration.id != taken.alteration.id))
-    capped = taken.capped or (made.drawn and fell_short(taken, made.amount))
     step = StepPlan(
         id=id_,
         alteration=taken.alteration.id,
@@ -139,10 +115,10 @@ def _step(
         at=" ".join(filter(None, (made.at, on_few_seams(taken, made.amount, settings)))),
         parts=taken.parts,
         at_least=any(item.profile.values()) and bench.reading.at_least,
-        capped=capped,
+        capped=made.capped,
         why=f"{base.entries.causes[item.cause.id].title}. {taken.choice.because}",
-        beyond=_beyond(taken, bench) if capped else "",
-        predicted_gap_mm=made.gap.gap_mm,
+        beyond=_beyond(taken, bench) if made.capped else "",
+        predicted_gap_mm=made.predicted_gap_mm,
         drawn=made.drawn,
         ways=ways,
         way=told or "",
@@ -161,22 +137,17 @@ def _step(
     return step, made.paper or paper, made.gap
 
 
-def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
+def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> Way:
     """The first way that can be drawn and spoils nothing; else the one that leaves the gap nearest, or none."""
     first = ways[0]
     if paper is None:
-        for_paper = is_drawable(first)
-        after = gap.after(first.profile) if for_paper else gap
-        return _Made(
-            first, for_paper, first.amount, profile=first.profile, notes=(), gap=after, paper=paper, on_paper=None
-        )
+        return way_of([Part(first)], paper, gap)
     aim = gap.aimed_at(first.profile) if first.exchanged else gap
-    useless: _Made | None = None
-    spoiling: list[tuple[float, _Made]] = []
-    refused: _Made | None = None
+    useless: Way | None = None
+    spoiling: list[tuple[float, Way]] = []
+    refused: Way | None = None
     for item in ways:
-        drawn = draw_on(item, paper, gap.settings)
-        made = _made(item, drawn, gap)
+        made = way_of([Part(item)], paper, gap)
         then = replace(aim, apart_mm=made.gap.apart_mm)
         if not made.drawn:
             refused = refused or made
@@ -193,12 +164,12 @@ def _best(ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> _Made:
     if not spoiling and useless is not None:
         return _no_gain(first, useless.gap, gap, paper=paper)
     if not spoiling:
-        return refused or _made(first, draw_on(first, paper, gap.settings), gap)
+        assert refused is not None  # each way was refused
+        return refused
     left, best = min(spoiling, key=lambda one: one[0])
-    losses = tuple(gap.losses(best.gap)) if not first.exchanged else ()
     if first.alteration.kind == "girth" and left >= aim.whole_off_mm:
         return _no_gain(first, best.gap, gap, paper=paper)
-    return replace(best, notes=(*best.notes, *losses))
+    return best if first.exchanged else best.with_losses(gap)
 
 
 def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:
@@ -206,58 +177,18 @@ def _gains_nothing(before: Foreseen, after: Foreseen) -> bool:
     return bool(before.apart_mm) and after.whole_off_mm > before.whole_off_mm - LEAST_GAIN_MM
 
 
-def _no_gain(item: Wanted, best: Foreseen, gap: Foreseen, paper: Paper) -> _Made:
+def _no_gain(item: Wanted, best: Foreseen, gap: Foreseen, paper: Paper) -> Way:
     """A change of girth that this cut cannot be given."""
     in_vain = " ".join((NO_GAIN, *(tuple(gap.losses(best)) or (NO_NEARER,))))
-    return _Made(
-        item,
-        False,
-        item.amount,
-        profile=dict.fromkeys(item.profile, 0.0),
-        notes=(in_vain,),
-        gap=gap,
-        paper=paper,
-        on_paper=None,
-        in_vain=in_vain,
-    )
-
-
-def _made(item: Wanted, drawn: Drawn, gap: Foreseen) -> _Made:
-    done = drawn.on_paper is not None
-    profile = drawn.profile if done else dict.fromkeys(item.profile, 0.0)
-    return _Made(
-        item,
-        done,
-        drawn.amount,
-        profile=profile,
-        notes=drawn.notes,
-        gap=gap.after(profile),
-        paper=drawn.paper,
-        on_paper=drawn.on_paper,
-    )
-
-
-def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen, bench: _Bench) -> _Made:
-    """The way that she asks for, whatever it leaves."""
-    parts = parts_of(told, ways, "--way")
-    way = way_of(parts, ways, paper, foreseen=gap, settings=bench.base.settings)
-    item = next(one for one in ways if one.alteration.id == parts[0].alteration)
-    profile = {s: way.predicted_gap_mm[s] - gap.gap_mm[s] for s in way.predicted_gap_mm}
-    after = Foreseen(
-        apart_mm={s: gap.target_mm[s] + off for s, off in way.leaves_mm.items()},
-        target_mm=gap.target_mm, shows=gap.shows, settings=gap.settings,
+    return Way(
+        (Part(item),), item.amount, dict.fromkeys(item.profile, 0.0), gap=gap, drawn=False, capped=item.capped,
+        notes=(in_vain,), paper=paper, in_vain=in_vain,
     )  # fmt: skip
-    return _Made(
-        item,
-        way.drawn,
-        way.amount,
-        profile=profile,
-        notes=way.notes,
-        gap=after,
-        paper=way.paper,
-        on_paper=way.on_paper,
-        shared_at=way.at,
-    )
+
+
+def _as_asked(told: str, ways: Sequence[Wanted], paper: Paper | None, gap: Foreseen) -> Way:
+    """The way that she asks for, whatever it leaves."""
+    return way_of(parts_of(told, ways, "--way"), paper, gap).with_losses(gap)
 
 
 def _beyond(item: Wanted, bench: _Bench) -> str:
@@ -274,7 +205,7 @@ def _beyond(item: Wanted, bench: _Bench) -> str:
     return f"{beyond} {whole}"
 
 
-def _allowance_left(made: _Made, bench: _Bench) -> tuple[str, ...]:
+def _allowance_left(made: Way, bench: _Bench) -> tuple[str, ...]:
     """What is left of the allowance where stitching lines are let out."""
     out = [-mm for each in made.amount.edges_mm.values() for mm in each if mm < 0.0]
     if bench.allowance_mm is None or not out or not made.drawn:

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, nearest
 from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
-from diagnose.model.stations import Station
+from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.in_words import Note
 from diagnose.pattern.measure import channel_length, piece_area
 from diagnose.pattern.outline import Pattern, pair_and_side
@@ -60,10 +60,15 @@ class Cost(Struct, frozen=True):
 
 
 class Part(Struct, frozen=True):
-    """A part of a step done by one alteration."""
+    """A part of a step: the alteration that does it, and what share of the whole."""
 
-    alteration: str
-    share: Fraction
+    item: Wanted
+    share: Fraction = Fraction(1)
+
+    @property
+    def alteration(self) -> str:
+        """The id of the alteration."""
+        return self.item.alteration.id
 
 
 class Way(Struct, frozen=True):
@@ -72,30 +77,26 @@ class Way(Struct, frozen=True):
     Attributes:
         parts: the alterations it is made of, with their shares; one of them, as a rule.
         amount: how much, as drawn.
-        at: where.
-        side: on which side.
+        profile: the change of the whole girth at each station, as drawn; take in positive.
+        gap: the gap foreseen when the step is done so.
         drawn: whether it could be drawn; `notes` say why not.
-        capped: whether it gives less than was wanted, since a round may take no more.
-        cost: what it costs.
-        predicted_gap_mm: the gap foreseen when the step is done so.
-        leaves_mm: what is left between that gap and its target, wider above 0.
+        capped: whether it gives less than was wanted: a round may take no more, or the pattern has no room for more.
         notes: what the maker should know.
-        on_paper: the drawing.
         paper: the paper after it.
+        on_paper: the drawing.
+        in_vain: why this cut can be given no such change of girth by any way; empty where it can.
     """
 
     parts: tuple[Part, ...]
     amount: Amount
-    at: str
-    side: Side
+    profile: Mapping[Station, float]
+    gap: Foreseen
     drawn: bool
     capped: bool
-    cost: Cost
-    predicted_gap_mm: Mapping[Station, float]
-    leaves_mm: Mapping[Station, float]
     notes: tuple[Note, ...] = ()
-    on_paper: OnPaper | None = None
     paper: Paper | None = None
+    on_paper: OnPaper | None = None
+    in_vain: str = ""
 
     @property
     def name(self) -> str:
@@ -103,6 +104,40 @@ class Way(Struct, frozen=True):
         if len(self.parts) == 1:
             return self.parts[0].alteration
         return "+".join(f"{part.alteration}:{part.share}" for part in self.parts)
+
+    @property
+    def item(self) -> Wanted:
+        """The alteration wanted that it is made of, or the first of them."""
+        return self.parts[0].item
+
+    @property
+    def side(self) -> Side:
+        """On which side."""
+        return self.item.side
+
+    @property
+    def at(self) -> str:
+        """At which place, or places."""
+        return " And ".join([self.item.choice.at, *(lower_first(part.item.choice.at) for part in self.parts[1:])])
+
+    @property
+    def cost(self) -> Cost:
+        """What it costs."""
+        return cost_of(self.on_paper)
+
+    @property
+    def predicted_gap_mm(self) -> dict[Station, float]:
+        """The gap at each station, as it will be read."""
+        return self.gap.gap_mm
+
+    @property
+    def leaves_mm(self) -> dict[Station, float]:
+        """What is left between the gap foreseen and its target, wider above 0."""
+        return {station: round(self.gap.off_mm(station), 2) for station in self.gap.apart_mm}
+
+    def with_losses(self, before: Foreseen) -> Way:
+        """The way, with a word on every station that it takes from its target."""
+        return replace(self, notes=(*self.notes, *before.losses(self.gap)))
 
 
 def all_ways(item: Wanted, base: RuleBase, pattern: Pattern | None) -> tuple[Wanted, ...]:
@@ -167,13 +202,13 @@ def parts_of(text: str, ways: Sequence[Wanted], where: str = "way") -> tuple[Par
     Raises:
         FitError: when it is not written so, names what is no way of the step, or the shares do not make a whole.
     """
-    known = [one.alteration.id for one in ways]
+    known = {one.alteration.id: one for one in ways}
     parts: list[Part] = []
     for word in re.split(r"\s*\+\s*", text.strip()):
         name, colon, told = word.partition(":")
         if name not in known:
             raise FitError.of(where, f"“{name[:60]}” is no way of this step.", nearest(name, known), code="no-such-way")
-        parts.append(Part(name, _share(told, where) if colon else Fraction(1)))
+        parts.append(Part(known[name], _share(told, where) if colon else Fraction(1)))
     if len({part.alteration for part in parts}) < len(parts):
         raise FitError.of(
             where, "One alteration is named twice.", "Name each once, with its whole share.", code="named-twice"
@@ -197,47 +232,39 @@ def _share(text: str, where: str) -> Fraction:
     return found
 
 
-def way_of(
-    parts: Sequence[Part], ways: Sequence[Wanted], paper: Paper | None, foreseen: Foreseen, settings: Settings
-) -> Way:
+def way_of(parts: Sequence[Part], paper: Paper | None, before: Foreseen) -> Way:
     """A way of a step, drawn part by part.
 
     Args:
         parts: what it is made of.
-        ways: the alterations it may be made of.
         paper: the paper before the step; None where there is no pattern.
-        foreseen: the gap before the step.
-        settings: ruler and unit.
+        before: the gap before it.
     """
-    named = {one.alteration.id: one for one in ways}
-    items = [_part(named[part.alteration], part.share, settings) for part in parts]
+    items = [_part(part, before.settings) for part in parts]
     made: list[Drawn] = []
     notes: list[Note] = []
-    on, gap, drawing = paper, foreseen, None
-    drawn = True
+    on, gap, capped = paper, before, False
+    drawing: OnPaper | None = None
+    profile = dict.fromkeys(STATIONS, 0.0)
     for item in items:
-        one = draw_on(item, on, settings)
+        one = draw_on(item, on, before.settings)
         notes += [note for note in one.notes if note not in notes]
-        done = one.on_paper is not None if paper is not None else is_drawable(item)
-        drawn = drawn and done
-        if done:
+        capped = capped or item.capped or fell_short(item, one.amount)
+        if one.on_paper is not None if paper is not None else is_drawable(item):
             made.append(one)
             gap, on = gap.after(one.profile), one.paper
             drawing = one.on_paper if drawing is None or one.on_paper is None else drawing.then(one.on_paper)
+            profile = {station: mm + one.profile.get(station, 0.0) for station, mm in profile.items()}
     return Way(
         parts=tuple(parts),
         amount=_sum([one.amount for one in made] or [item.amount for item in items]),
-        at=" And ".join([items[0].choice.at, *(lower_first(item.choice.at) for item in items[1:])]),
-        side=items[0].side,
-        drawn=drawn,
-        capped=any(item.capped for item in items)
-        or any(fell_short(item, one.amount) for item, one in zip(items, made, strict=False)),
-        cost=cost_of(drawing),
-        predicted_gap_mm=gap.gap_mm,
-        leaves_mm={station: round(gap.off_mm(station), 2) for station in gap.apart_mm},
-        notes=(*notes, *foreseen.losses(gap)),
-        on_paper=drawing,
+        profile=profile,
+        gap=gap,
+        drawn=len(made) == len(items),
+        capped=capped,
+        notes=tuple(notes),
         paper=on,
+        on_paper=drawing,
     )
 
 
@@ -247,16 +274,17 @@ def fell_short(item: Wanted, drawn: Amount) -> bool:
     return wanted is not None and made is not None and made < wanted - NOISE_MM
 
 
-def _part(item: Wanted, part: Fraction, settings: Settings) -> Wanted:
+def _part(part: Part, settings: Settings) -> Wanted:
     """So much of the change; the parts of a girth are whole divisions of the ruler on a half."""
-    if part == 1:
+    item, share = part.item, float(part.share)
+    if share == 1.0:
         return item
     if item.alteration.kind != "girth":
         length = item.amount.length_mm
-        less = None if length is None else on_ruler(length * float(part), settings.ruler_mm)
+        less = None if length is None else on_ruler(length * share, settings.ruler_mm)
         return replace(item, amount=replace(item.amount, length_mm=less))
     halves = 2 if item.side == "both" else 1
-    profile = {s: halves * on_ruler(mm * float(part) / halves, settings.ruler_mm) for s, mm in item.profile.items()}
+    profile = {s: halves * on_ruler(mm * share / halves, settings.ruler_mm) for s, mm in item.profile.items()}
     return limited(replace(item, profile=profile, capped=item.capped), settings)
 
 
