@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.outline import Channel, Edge, Pattern, Piece, pair_and_side
+from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, pair_and_side
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import listed, upper_first
 from diagnose.units import both, in_inches
@@ -103,7 +103,7 @@ def seam_title(piece: Piece, edge: Edge) -> str:
 def seam_words(pattern: Pattern, name: str) -> str:
     """A seam by the two edges that it joins: Second panel, back seam, and third panel, front seam."""
     seam = next((one for one in pattern.seams if one.name == name), None)
-    said = [place_title(pattern, *ref) for ref in (seam.a, seam.b)] if seam else [name.replace("-", " ")]
+    said = [place_title(pattern, *ref) for ref in seam.refs] if seam else [name.replace("-", " ")]
     words = ", and ".join(said)
     return upper_first(words)
 
@@ -118,7 +118,7 @@ def place_title(pattern: Pattern, piece: str, edge: str) -> str:
     found = [(one, line) for one in pattern.pieces if one.name == piece for line in one.edges if line.name == edge]
     if found:
         return seam_title(*found[0])
-    return f"{piece_title(piece)}, {slit_title(edge.removeprefix('slit:'))}"
+    return f"{piece_title(piece)}, {slit_title(EdgeRef(piece, edge).slit or edge)}"
 
 
 def _noun(edge: Edge) -> str:

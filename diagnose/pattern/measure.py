@@ -22,12 +22,11 @@ from diagnose.pattern.outline import Channel, Cubic, Edge, EdgeRef, Pattern, Pie
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, ON_CORNER_MM, ON_OUTLINE_TOL_MM
 
 __all__ = [
-    "SLIT_PREFIX", "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at", "edge_x_at",
+    "LevelCut", "bounds", "channel_length", "cut_level", "edge_length", "edge_point_at", "edge_x_at",
     "garment_girth", "is_inside", "levels_ending", "line_length", "mm_of_point", "outline_segments", "piece_area",
     "ref_length", "seam_difference", "seams_per_half", "slit_length", "station_ends", "station_width",
 ]  # fmt: skip
 
-SLIT_PREFIX = "slit:"
 END_T = 1e-9
 _RAYS = tuple(Point(math.cos(math.radians(a)), math.sin(math.radians(a))) for a in (81.3, 67.9, 104.7, 53.1, 122.9))
 
@@ -239,10 +238,8 @@ def ref_length(pattern: Pattern, ref: EdgeRef) -> float:
         FitError: when there is no such piece, edge or slit.
     """
     piece = pattern.piece(ref.piece)
-    for slit in piece.slits:
-        if ref.edge == SLIT_PREFIX + slit.name:
-            return slit_length(slit)
-    return edge_length(piece.edge(ref.edge))
+    slit = next((one for one in piece.slits if one.name == ref.slit), None)
+    return edge_length(piece.edge(ref.edge)) if slit is None else slit_length(slit)
 
 
 def seam_difference(pattern: Pattern, seam: Seam) -> float:
@@ -260,9 +257,9 @@ def seams_per_half(pattern: Pattern) -> int:
     sides = {piece.name: piece.side for piece in pattern.pieces}
     return sum(
         seam.a != seam.b
-        and not any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b))
+        and not any(ref.slit for ref in seam.refs)
         and "right" not in (sides.get(seam.a.piece), sides.get(seam.b.piece))
-        and all(_a_level_ends_on(pattern.piece(ref.piece), ref.edge) for ref in (seam.a, seam.b))
+        and all(_a_level_ends_on(pattern.piece(ref.piece), ref.edge) for ref in seam.refs)
         for seam in pattern.seams
     )
 

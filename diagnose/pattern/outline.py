@@ -16,10 +16,10 @@ from diagnose.errors import FitError
 from diagnose.units import both
 
 __all__ = [
-    "CUTS", "END_ROLES", "HALVES", "ROLES", "SIDES", "SIDE_ROLES", "STIFF_ROLES", "Along", "Channel", "Cubic", "Cut",
-    "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Polyline", "Role", "Run", "Seam", "Segment",
-    "Side", "Slit", "half_name", "pair_and_side", "run_of",
-]  # fmt: skip  # fmt: skip
+    "CUTS", "END_ROLES", "HALVES", "ROLES", "SIDES", "SIDE_ROLES", "SLIT_PREFIX", "STIFF_ROLES", "Along", "Channel",
+    "Cubic", "Cut", "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Polyline", "Role", "Run", "Seam",
+    "Segment", "Side", "Slit", "half_name", "lips_of", "pair_and_side", "run_of",
+]  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
 ROLES: tuple[Role, ...] = get_args(Role)
@@ -32,6 +32,7 @@ Cut = Literal["fold", "pair", "single"]
 CUTS: tuple[Cut, ...] = get_args(Cut)
 Side = Literal["both", "left", "right"]
 SIDES: tuple[Side, ...] = get_args(Side)
+SLIT_PREFIX = "slit:"
 HALVES: tuple[Side, Side] = ("left", "right")
 """The two pieces that a pair is parted into."""
 
@@ -144,6 +145,11 @@ class Notch(Struct, frozen=True):
     at: float
 
 
+def _no_such(kind: str, what: str, known: Iterable[str], where: str = "") -> FitError:
+    """The refusal of a name that is not there, with those that are."""
+    return FitError.of(where or kind, what, f"It has: {', '.join(known) or 'none'}.", code=f"no-such-{kind}")
+
+
 class Piece(Struct, frozen=True):
     """One pattern piece: a closed outline of named edges, and the marks that lie on its paper."""
 
@@ -173,12 +179,7 @@ class Piece(Struct, frozen=True):
         for edge in self.edges:
             if edge.name == name:
                 return edge
-        raise FitError.of(
-            "edge",
-            f"Piece '{self.name}' has no edge '{name}'.",
-            f"It has: {', '.join(e.name for e in self.edges)}.",
-            code="no-such-edge",
-        )
+        raise _no_such("edge", f"Piece '{self.name}' has no edge '{name}'.", (edge.name for edge in self.edges))
 
     def level(self, station: str) -> tuple[Point, ...]:
         """The level of that station, a polyline across the piece.
@@ -188,12 +189,7 @@ class Piece(Struct, frozen=True):
         """
         if station in self.levels:
             return self.levels[station]
-        raise FitError.of(
-            "at",
-            f"Piece '{self.name}' has no level '{station}'.",
-            f"It has: {', '.join(self.levels) or 'none'}.",
-            code="no-such-level",
-        )
+        raise _no_such("level", f"Piece '{self.name}' has no level '{station}'.", self.levels, where="at")
 
     def with_edge(self, edge: Edge) -> Piece:
         """The piece with the edge of that name replaced."""
@@ -201,10 +197,20 @@ class Piece(Struct, frozen=True):
 
 
 class EdgeRef(NamedTuple):
-    """An edge of a piece, by name. In a seam, ``slit:NAME`` names a slit's edge."""
+    """An edge of a piece, or the lips of a slit, by name: ``slit:NAME`` names a slit's lips."""
 
     piece: str
     edge: str
+
+    @property
+    def slit(self) -> str:
+        """The name of the slit whose lips it is; empty for an edge."""
+        return self.edge.removeprefix(SLIT_PREFIX) if self.edge.startswith(SLIT_PREFIX) else ""
+
+
+def lips_of(piece: str, slit: str) -> EdgeRef:
+    """The lips of a slit, as seams name them."""
+    return EdgeRef(piece, SLIT_PREFIX + slit)
 
 
 class Seam(Struct, frozen=True):
@@ -214,6 +220,21 @@ class Seam(Struct, frozen=True):
     a: EdgeRef
     b: EdgeRef
     ease: float = 0.0
+
+    @property
+    def refs(self) -> tuple[EdgeRef, EdgeRef]:
+        """Its two sides."""
+        return self.a, self.b
+
+    @property
+    def both_ways(self) -> tuple[tuple[EdgeRef, EdgeRef], tuple[EdgeRef, EdgeRef]]:
+        """Each of its sides with the other."""
+        return (self.a, self.b), (self.b, self.a)
+
+    @property
+    def pieces(self) -> frozenset[str]:
+        """The names of the pieces that it joins."""
+        return frozenset((self.a.piece, self.b.piece))
 
 
 class Pattern(Struct, frozen=True):
@@ -230,6 +251,11 @@ class Pattern(Struct, frozen=True):
         """The names of its pieces, in order."""
         return tuple(piece.name for piece in self.pieces)
 
+    @property
+    def in_slits(self) -> tuple[tuple[EdgeRef, EdgeRef, Seam], ...]:
+        """Each edge that is sewn into a slit, with the slit's lips and their seam."""
+        return tuple((own, lips, seam) for seam in self.seams for own, lips in seam.both_ways if lips.slit)
+
     def piece(self, name: str) -> Piece:
         """The piece of that name.
 
@@ -239,12 +265,7 @@ class Pattern(Struct, frozen=True):
         for piece in self.pieces:
             if piece.name == name:
                 return piece
-        raise FitError.of(
-            "piece",
-            f"The pattern has no piece '{name}'.",
-            f"It has: {', '.join(self.names)}.",
-            code="no-such-piece",
-        )
+        raise _no_such("piece", f"The pattern has no piece '{name}'.", self.names)
 
     def with_piece(self, piece: Piece) -> Pattern:
         """The pattern with the piece of that name replaced."""

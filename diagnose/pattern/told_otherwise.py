@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.model.tryon import Garment
-from diagnose.pattern.measure import SLIT_PREFIX, seams_per_half
-from diagnose.pattern.outline import Pattern
+from diagnose.pattern.measure import seams_per_half
+from diagnose.pattern.outline import Pattern, lips_of
 
 __all__ = ["gussets_of", "told_otherwise"]
 
@@ -55,26 +55,20 @@ def _named(pattern: Pattern, word: str) -> str:
     return next((name for name in names if word in name.casefold()), "")
 
 
-def _filled(pattern: Pattern) -> set[tuple[str, str]]:
-    return {
-        (ref.piece, ref.edge) for seam in pattern.seams for ref in (seam.a, seam.b) if ref.edge.startswith(SLIT_PREFIX)
-    }
-
-
 def _open_slits(pattern: Pattern) -> int:
     """How many slits from the lower edge nothing is set into."""
-    filled = _filled(pattern)
+    filled = {lips for _, lips, _ in pattern.in_slits}
     return sum(
-        slit.line[-1].y > slit.line[0].y and (piece.name, SLIT_PREFIX + slit.name) not in filled
+        slit.line[-1].y > slit.line[0].y and lips_of(piece.name, slit.name) not in filled
         for piece in pattern.pieces for slit in piece.slits
     )  # fmt: skip
 
 
 def gussets_of(pattern: Pattern) -> str:
     """Where gores are set into slits: bust, hip or both; empty for nowhere."""
-    filled = _filled(pattern)
+    filled = {lips for _, lips, _ in pattern.in_slits}
     from_top = {
         slit.line[-1].y < slit.line[0].y
-        for piece in pattern.pieces for slit in piece.slits if (piece.name, SLIT_PREFIX + slit.name) in filled
+        for piece in pattern.pieces for slit in piece.slits if lips_of(piece.name, slit.name) in filled
     }  # fmt: skip
     return "both" if len(from_top) > 1 else "bust" if True in from_top else "hip" if from_top else ""

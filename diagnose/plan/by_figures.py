@@ -13,14 +13,12 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.in_words import Bones, bone_number, bone_numbers, piece_title, piece_words
 from diagnose.pattern.measure import (
-    SLIT_PREFIX,
     channel_length,
-    edge_length,
     garment_girth,
-    slit_length,
+    ref_length,
     station_width,
 )
-from diagnose.pattern.outline import EdgeRef, Pattern, Piece
+from diagnose.pattern.outline import Pattern, Piece
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.wanted import Wanted
@@ -66,7 +64,7 @@ def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings:
         yield from _flat(pattern, settings)
     elif cause in WALKED and pattern.seams:
         walked = "; ".join(
-            f"{s.name.replace('-', ' ')} {both(_seam_mm(pattern, s.a), settings.unit)}" for s in pattern.seams
+            f"{s.name.replace('-', ' ')} {both(ref_length(pattern, s.a), settings.unit)}" for s in pattern.seams
         )
         yield f"By the paper each edge of a seam measures: {walked}."
     elif cause in BONED:
@@ -87,12 +85,6 @@ def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
                 f"At the {station}, between the stitching lines: {', '.join(widths)}; the whole garment"
                 f" {both(whole, settings.unit)}."
             )
-
-
-def _seam_mm(pattern: Pattern, ref: EdgeRef) -> float:
-    piece = pattern.piece(ref.piece)
-    slit = next((one for one in piece.slits if f"{SLIT_PREFIX}{one.name}" == ref.edge), None)
-    return slit_length(slit) if slit is not None else edge_length(piece.edge(ref.edge))
 
 
 def _size(reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:

@@ -145,7 +145,7 @@ def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Re
 def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool) -> Proposal:
     """The pieces with what the notes tell and what must be presumed, from the centre front on."""
     sewn = tuple(_seam(row) for row in notes.seams)
-    refs = {ref for seam in sewn for ref in (seam.a, seam.b)}
+    refs = {ref for seam in sewn for ref in seam.refs}
     pieces = [_proposed(n, one, refs, cut=notes.cuts.get(one.piece.name, "")) for n, one in enumerate(read, 1)]
     lefts = [min(edge.start.x for edge in one.piece.edges) for one in read]
     # Pieces that were each measured from their own front edge stand as written.

@@ -309,7 +309,7 @@ def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ..
     pieces, seams, said = presumed_seams(proposal.pieces)
     into, into_said = set_in(pieces)
     named = {one.piece.name: one.piece for one in pieces}
-    sides = [[seam_title(named[ref.piece], named[ref.piece].edge(ref.edge)) for ref in (one.a, one.b)] for one in seams]
+    sides = [[seam_title(named[ref.piece], named[ref.piece].edge(ref.edge)) for ref in one.refs] for one in seams]
     pairs = "; ".join(" to ".join(titles) for titles in sides)
     of_seams = f"Presumed to be sewn, their lengths being alike: {pairs}." if seams else ""
     why = "Their lengths are alike, and the two pieces lie side by side."

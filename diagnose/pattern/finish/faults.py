@@ -51,7 +51,7 @@ class Turned(NamedTuple):
 def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
     """A sentence for each seam that has come to differ by more than 1/16 in."""
     changed = changed_pieces(before, after)
-    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
+    for seam in (one for one in after.seams if one.pieces & changed):
         over = seam_difference(after, seam)
         was = as_before(seam, before) if abs(over) > SEAM_TRUE_MM else None
         if was is not None and abs(over - seam_difference(before, was)) > LEAST_FOLLOWED_MM:
@@ -65,10 +65,10 @@ def seam_notes(before: Pattern, after: Pattern) -> Iterator[str]:
 def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
     """A mistake for each seam that can no longer be sewn flat and could before."""
     changed = changed_pieces(before, after)
-    for seam in (one for one in after.seams if {one.a.piece, one.b.piece} & changed):
+    for seam in (one for one in after.seams if one.pieces & changed):
         over, was = seam_difference(after, seam), as_before(seam, before)
         if abs(over) > SEAM_MATCH_TOL_MM and (was is None or abs(seam_difference(before, was)) <= SEAM_MATCH_TOL_MM):
-            a, b = (f"{place_title(after, *ref)} ({both(ref_length(after, ref))})" for ref in (seam.a, seam.b))
+            a, b = (f"{place_title(after, *ref)} ({both(ref_length(after, ref))})" for ref in seam.refs)
             what = f"{upper_first(seam_quoted(seam.name))} would come apart: {a}, and {b} would differ by"
             what += f" {too_much_to_sew(over)}{_whole_beside(after, seam)}"
             yield Mistake(
@@ -78,7 +78,7 @@ def seams_broken(before: Pattern, after: Pattern) -> Iterator[Mistake]:
 
 def _whole_beside(pattern: Pattern, seam: Seam) -> str:
     """What has to be done first where one half of a pair is sewn to a pair that is still whole."""
-    for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+    for own, other in seam.both_ways:
         side, beside = pattern.piece(own.piece).side, pattern.piece(other.piece)
         if side != "both" and beside.side == "both" and beside.copies == 2:
             apart = f"part {piece_words(beside.name)} into left and right first"

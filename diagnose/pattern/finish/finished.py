@@ -34,7 +34,7 @@ from diagnose.pattern.geometry.plane import across, add, distance, mid, scaled, 
 from diagnose.pattern.geometry.polylines import first_crossing
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile
 from diagnose.pattern.in_words import edge_words, piece_first, piece_words, place_title, seam_quoted
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, seam_difference
+from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.band import Band
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.closing import closed_up
@@ -68,7 +68,7 @@ class Cuts(Struct, frozen=True):
         changed = changed_pieces(before, after)
         found = dict(self.seams)
         for seam in after.seams:
-            if {seam.a.piece, seam.b.piece} & changed:
+            if seam.pieces & changed:
                 found[seam.name] = _sum(found.get(seam.name), arms_change(before, after, seam))
         return Cuts(found, self.pieces | changed)
 
@@ -156,10 +156,10 @@ def _rematched(before: Pattern, pattern: Pattern) -> tuple[Pattern, tuple[str, .
     notes = []
     for seam in pattern.seams:
         was = as_before(seam, before)
-        if was is None or seam.a == seam.b or any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b)):
+        if was is None or seam.a == seam.b or any(ref.slit for ref in seam.refs):
             continue
-        old = [before.piece(ref.piece) for ref in (was.a, was.b)]
-        now = [pattern.piece(ref.piece) for ref in (seam.a, seam.b)]
+        old = [before.piece(ref.piece) for ref in was.refs]
+        now = [pattern.piece(ref.piece) for ref in seam.refs]
         names = (seam.a.edge, seam.b.edge)
         kept = [one.edge(name) == other.edge(name) for one, other, name in zip(old, now, names, strict=True)]
         if all(kept):
@@ -283,13 +283,13 @@ def _cut_as_its_slit(before: Pattern, made: Altered, gore: Piece, hem: Edge, by_
 
 def _cuts_from_tip(before: Pattern, made: Altered, gore: Piece) -> Iterator[float]:
     """How far from the tip a cut went through the slit the gore is sewn into."""
-    for own, lip, _ in _lips(made.pattern):
-        name = name_before(lip.piece, before)
+    for own, lips, _ in made.pattern.in_slits:
+        name = name_before(lips.piece, before)
         if own.piece != gore.name or name is None:
             continue
-        lines = [slit.line for slit in before.piece(name).slits if SLIT_PREFIX + slit.name == lip.edge]
+        lines = [slit.line for slit in before.piece(name).slits if slit.name == lips.slit]
         for zone in made.zones:
-            if isinstance(zone, StripFolded | PaperOpened) and zone.piece in (lip.piece, name):
+            if isinstance(zone, StripFolded | PaperOpened) and zone.piece in (lips.piece, name):
                 cut = zone.line if isinstance(zone, StripFolded) else zone.cut
                 yield from (distance(line[-1], at) for line in lines if (at := first_crossing(line[-1], line[0], cut)))
 
@@ -310,16 +310,8 @@ def _short(before: Pattern, after: Pattern) -> Iterator[tuple[Piece, Edge, float
 
 def _missing(before: Pattern, after: Pattern, gore: Piece) -> Iterator[float]:
     """For each leg sewn to a slit, by how much it has come to be too short for it."""
-    for own, lip, seam in _lips(after):
+    for own, lips, seam in after.in_slits:
         was = as_before(seam, before)
         if own.piece == gore.name and was is not None:
-            sign = 1.0 if seam.a == lip else -1.0
+            sign = 1.0 if seam.a == lips else -1.0
             yield sign * (seam_difference(after, seam) - seam_difference(before, was))
-
-
-def _lips(pattern: Pattern) -> Iterator[tuple[EdgeRef, EdgeRef, Seam]]:
-    """Each edge that is sewn to a slit, and that slit, with their seam."""
-    for seam in pattern.seams:
-        for own, lip in ((seam.a, seam.b), (seam.b, seam.a)):
-            if lip.edge.startswith(SLIT_PREFIX):
-                yield own, lip, seam

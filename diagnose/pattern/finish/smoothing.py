@@ -101,7 +101,7 @@ def _still_sews(pattern: Pattern, ref: EdgeRef, run: Run) -> bool:
     gained = run_length(run) - run_length(edge.segments)
     if abs(gained) <= MOST_GAINED_MM:
         return True
-    seams = (seam for seam in pattern.seams if ref in (seam.a, seam.b))
+    seams = (seam for seam in pattern.seams if ref in seam.refs)
     differ = (seam_difference(pattern, seam) + (gained if seam.a == ref else -gained) for seam in seams)
     return all(abs(mm) < SEAM_TRUE_MM for mm in differ)
 

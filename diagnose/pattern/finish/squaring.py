@@ -61,7 +61,7 @@ def squared(before: Pattern, now: Pattern, old: Piece, piece: Piece) -> tuple[Pi
     trued: list[RunRedrawn] = []
     for number in range(len(piece.edges)):
         for end in _ends_off(before, now, old, piece=piece, number=number):
-            is_sewn = any(EdgeRef(piece.name, end.edge) in (seam.a, seam.b) for seam in now.seams)
+            is_sewn = any(EdgeRef(piece.name, end.edge) in seam.refs for seam in now.seams)
             piece, one = _turned(piece, end, is_sewn=is_sewn)
             trued += one
     return piece, tuple(trued)
@@ -177,7 +177,7 @@ def _beside(pattern: Pattern, own: EdgeRef, role: str, *, at_end: bool) -> Itera
     Outlines run one way round, so an edge ends where the one sewn to it begins: that tells the two ends of a shoulder
     apart, which has a top edge at both.
     """
-    for seam in (one for one in pattern.seams if own in (one.a, one.b)):
+    for seam in (one for one in pattern.seams if own in one.refs):
         ref = seam.b if seam.a == own else seam.a
         piece = pattern.piece(ref.piece)
         for number in _corners_of(piece, ref.edge, role, at_start=at_end):

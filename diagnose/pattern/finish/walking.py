@@ -19,7 +19,7 @@ from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.geometry.runs import run_backwards, run_length, run_split
 from diagnose.pattern.kept import kept
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length
+from diagnose.pattern.measure import edge_length
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import Remeasured, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam, pair_and_side
@@ -87,7 +87,7 @@ def name_before(piece: str, before: Pattern) -> str | None:
 
 def as_before(seam: Seam, before: Pattern) -> Seam | None:
     """The seam as it stood before pairs were parted; None when one of its sides was not there."""
-    a, b = (_ref_before(ref, before) for ref in (seam.a, seam.b))
+    a, b = (_ref_before(ref, before) for ref in seam.refs)
     return replace(seam, a=a, b=b) if a is not None and b is not None else None
 
 
@@ -96,14 +96,14 @@ def _ref_before(ref: EdgeRef, before: Pattern) -> EdgeRef | None:
     if name is None:
         return None
     piece = before.piece(name)
-    known = {edge.name for edge in piece.edges} | {SLIT_PREFIX + slit.name for slit in piece.slits}
-    return EdgeRef(name, ref.edge) if ref.edge in known else None
+    known = {slit.name for slit in piece.slits} if ref.slit else {edge.name for edge in piece.edges}
+    return EdgeRef(name, ref.edge) if (ref.slit or ref.edge) in known else None
 
 
 def arms_change(before: Pattern, after: Pattern, seam: Seam) -> Arms:
     """How much longer its side a has become than its side b, over the waist and under it; nothing for a new seam."""
     was = as_before(seam, before)
-    if was is None or any(ref.edge.startswith(SLIT_PREFIX) for ref in (seam.a, seam.b)):
+    if was is None or any(ref.slit for ref in seam.refs):
         return Arms(0.0, 0.0)
     pairs = ((after, seam.a), (after, seam.b), (before, was.a), (before, was.b))
     found = [_arms(pattern.piece(ref.piece), ref.edge) for pattern, ref in pairs]
@@ -129,7 +129,7 @@ def true_partner(before: Pattern, after: Pattern, piece: str, edge: str) -> tupl
     pattern, zones = after, list[Zone]()
     for seam in after.seams:
         own = EdgeRef(piece, edge)
-        if own not in (seam.a, seam.b) or seam.a == seam.b:
+        if own not in seam.refs or seam.a == seam.b:
             continue
         ref, sign = (seam.b, 1.0) if seam.a == own else (seam.a, -1.0)
         for upper, by_mm in zip((True, False), arms_change(before, after, seam), strict=True):

@@ -15,7 +15,6 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import place_title, too_much_to_sew
 from diagnose.pattern.measure import (
-    SLIT_PREFIX,
     bounds,
     cut_level,
     edge_length,
@@ -23,7 +22,7 @@ from diagnose.pattern.measure import (
     ref_length,
     seam_difference,
 )
-from diagnose.pattern.outline import END_ROLES, EdgeRef, Line, Pattern, Piece, Point, Seam, Segment
+from diagnose.pattern.outline import END_ROLES, EdgeRef, Line, Pattern, Piece, Point, Seam, Segment, lips_of
 from diagnose.pattern.tolerances import (
     CLOSE_TOL_MM,
     FLATTEN_TOL_MM,
@@ -211,7 +210,7 @@ def seam_mistakes(pattern: Pattern, where: str, unread: Collection[str] = ()) ->
     known = {piece.name: piece for piece in pattern.pieces}
     for seam in pattern.seams:
         at = f"{where}, seam {seam.name}"
-        missing = [mistake for ref in (seam.a, seam.b) for mistake in _missing(ref, known, unread, at=at)]
+        missing = [mistake for ref in seam.refs for mistake in _missing(ref, known, unread, at=at)]
         found += missing
         if not missing and seam.a.piece in known and seam.b.piece in known:
             found += _lengths_differ(pattern, seam, at)
@@ -225,7 +224,7 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
             yield Mistake(at, f"The pattern has no piece “{ref.piece}”.", f"It has: {has}.", code="seam-without-piece")
         return
     piece = known[ref.piece]
-    names = [edge.name for edge in piece.edges] + [SLIT_PREFIX + slit.name for slit in piece.slits]
+    names = [edge.name for edge in piece.edges] + [lips_of(piece.name, slit.name).edge for slit in piece.slits]
     if ref.edge not in names:
         yield Mistake(
             at, f"Piece {ref.piece} has no edge “{ref.edge}”.", f"It has: {', '.join(names)}.", code="seam-without-edge"
@@ -235,7 +234,7 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
 def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
     over = seam_difference(pattern, seam)
     if abs(over) > SEAM_MATCH_TOL_MM:
-        a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref))})" for ref in (seam.a, seam.b))
+        a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref))})" for ref in seam.refs)
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
         what = f"{upper_first(a)}, and {b} differ by {too_much_to_sew(over, ease)}"
         yield Mistake(
@@ -251,13 +250,11 @@ def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:
     sides = {piece.name: piece.side for piece in pattern.pieces}
     sewn: dict[tuple[EdgeRef, str], list[str]] = {}
     for seam in pattern.seams:
-        body = next((side for ref in (seam.a, seam.b) if (side := sides.get(ref.piece, "both")) != "both"), "both")
+        body = next((side for ref in seam.refs if (side := sides.get(ref.piece, "both")) != "both"), "both")
         for ref in dict.fromkeys((seam.a, seam.b)):
             for side in ("left", "right") if body == "both" else (body,):
                 sewn.setdefault((ref, side), []).append(seam.name)
-    doubled = {
-        ref: names for (ref, _), names in sewn.items() if len(names) > (2 if ref.edge.startswith(SLIT_PREFIX) else 1)
-    }
+    doubled = {ref: names for (ref, _), names in sewn.items() if len(names) > (2 if ref.slit else 1)}
     return [
         Mistake(
             where,

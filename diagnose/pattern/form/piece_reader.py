@@ -13,11 +13,11 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.plane import distance
-from diagnose.pattern.measure import SLIT_PREFIX
 from diagnose.pattern.outline import (
     CUTS,
     ROLES,
     SIDES,
+    SLIT_PREFIX,
     Channel,
     Cubic,
     Cut,

@@ -28,7 +28,7 @@ from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
 from diagnose.pattern.in_words import piece_title, piece_words
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, edge_point_at
+from diagnose.pattern.measure import edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
@@ -151,8 +151,8 @@ def _cut_of(pattern: Pattern, piece: Piece, do: Length) -> _Cut | None:
         return _Cut(line, 1.0 if _moves_up(piece, do, line, up=up) else -1.0)
     met: dict[str, tuple[Point, float]] = {}
     for seam in pattern.seams:
-        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
-            if own.piece != piece.name or other.piece not in pattern.names or other.edge.startswith(SLIT_PREFIX):
+        for own, other in seam.both_ways:
+            if own.piece != piece.name or other.piece not in pattern.names or other.slit:
                 continue
             beside = pattern.piece(other.piece)
             cut = _cut_of(pattern, beside, do) if do.station in beside.levels else None
@@ -317,12 +317,7 @@ def _place(do: Length) -> str:
 
 def _left_notes(pattern: Pattern, left: Sequence[str]) -> tuple[str, ...]:
     """What is left as it is; a gore is not, which is cut as the slit it is sewn into."""
-    gores = {
-        own.piece
-        for seam in pattern.seams
-        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
-        if lip.edge.startswith(SLIT_PREFIX)
-    }
+    gores = {own.piece for own, _, _ in pattern.in_slits}
     others = [piece_title(name) for name in left if name not in gores]
     return (f"Left as they are, since the line does not reach them: {', '.join(others)}.",) if others else ()
 

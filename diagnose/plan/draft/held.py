@@ -209,7 +209,7 @@ def _left_out(pattern: Pattern, heights: dict[Station, float]) -> list[str]:
     Slits that stand open, as between tabs, spread when it is worn; a level that a piece of the half lacks is no girth.
     """
     said: list[str] = []
-    filled = {(ref.piece, ref.edge) for seam in pattern.seams for ref in (seam.a, seam.b)}
+    filled = {(ref.piece, ref.edge) for seam in pattern.seams for ref in seam.refs}
     half = [piece for piece in pattern.pieces if "waist" in piece.levels]
     for station in tuple(heights):
         if any(

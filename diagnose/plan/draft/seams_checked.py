@@ -83,7 +83,7 @@ def _level_steps(pattern: Pattern) -> Iterator[tuple[str, Seam, float]]:
     """How far apart a level meets the two sides of each seam."""
     edges = {(piece.name, edge.name): (piece, edge) for piece in pattern.pieces for edge in piece.edges}
     for seam in pattern.seams:
-        sides = [edges.get((ref.piece, ref.edge)) for ref in (seam.a, seam.b)]
+        sides = [edges.get((ref.piece, ref.edge)) for ref in seam.refs]
         if None in sides or seam.a == seam.b:
             continue
         for station in STATIONS:
@@ -122,7 +122,7 @@ def _turns(pattern: Pattern) -> Iterator[tuple[float, str]]:
         if seam.a == seam.b or seam.a.piece not in pieces or seam.b.piece not in pieces:
             continue
         for is_top in (True, False):
-            angles = [_angle_at(pieces[ref.piece], ref.edge, is_top=is_top) for ref in (seam.a, seam.b)]
+            angles = [_angle_at(pieces[ref.piece], ref.edge, is_top=is_top) for ref in seam.refs]
             if None not in angles:
                 what = "The top edge" if is_top else "The hem"
                 turn = abs(180.0 - sum(angle for angle in angles if angle is not None))

@@ -15,9 +15,9 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.in_words import Note
-from diagnose.pattern.measure import SLIT_PREFIX, garment_girth, mm_of_point
+from diagnose.pattern.measure import garment_girth, mm_of_point
 from diagnose.pattern.operations import Cuts, OnPiece, Operation, SplitSides, do_part, finish
-from diagnose.pattern.outline import END_ROLES, Pattern, Piece, half_name
+from diagnose.pattern.outline import END_ROLES, Pattern, Piece, half_name, lips_of
 from diagnose.pattern.tolerances import SLIT_FOOT_TOL_MM
 from diagnose.plan.wanted import Wanted
 from diagnose.units import both
@@ -191,8 +191,8 @@ def _hanging_on(pattern: Pattern, operation: OnPiece) -> Iterator[str]:
     name = operation.piece
     ends = {edge.name for edge in pattern.piece(name).edges if edge.role in END_ROLES}
     for seam in pattern.seams:
-        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
-            if own.piece == name and (own.edge in ends or (operation.cuts and own.edge.startswith(SLIT_PREFIX))):
+        for own, other in seam.both_ways:
+            if own.piece == name and (own.edge in ends or (operation.cuts and own.slit)):
                 yield other.piece
     yield from _gores_along(pattern, operation)
 
@@ -219,14 +219,9 @@ def _gores_along(pattern: Pattern, operation: OnPiece) -> list[str]:
     """The gores whose slits begin at a top or bottom edge that the operation redraws: they are drawn on with it."""
     piece = pattern.piece(operation.piece)
     edges = [edge for edge in piece.edges if edge.name in operation.redrawn and edge.role in END_ROLES]
-    lips = {
-        SLIT_PREFIX + slit.name
+    begun = {
+        lips_of(piece.name, slit.name)
         for slit in piece.slits
         if any(mm_of_point(edge, slit.line[0])[1] <= SLIT_FOOT_TOL_MM for edge in edges)
     }
-    return [
-        own.piece
-        for seam in pattern.seams
-        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
-        if lip.piece == piece.name and lip.edge in lips
-    ]
+    return [own.piece for own, lips, _ in pattern.in_slits if lips in begun]

@@ -19,7 +19,7 @@ from msgspec import Struct
 from diagnose.model.diagnosis import Side
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.polylines import leg_gap
-from diagnose.pattern.measure import SLIT_PREFIX, bounds, edge_length, station_width
+from diagnose.pattern.measure import bounds, edge_length, station_width
 from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import NotDrawnError
 
@@ -87,8 +87,7 @@ def halves_of(pattern: Pattern, side: Side) -> tuple[Half, ...]:
 
 def sewn_slits(pattern: Pattern) -> set[tuple[str, str]]:
     """The piece and the name of every slit that a gore is sewn into; the others part tabs."""
-    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
-    return {(ref.piece, ref.edge.removeprefix(SLIT_PREFIX)) for ref in refs if ref.edge.startswith(SLIT_PREFIX)}
+    return {(lips.piece, lips.slit) for _, lips, _ in pattern.in_slits}
 
 
 def back_edges(piece: Piece) -> list[Edge]:
@@ -103,13 +102,8 @@ def front_edges(piece: Piece) -> list[Edge]:
 
 def _half(pattern: Pattern, side: Side) -> Half | None:
     own = [piece for piece in pattern.pieces if "both" in (piece.side, side) or piece.side == side]
-    slitted = {
-        ref.piece
-        for seam in pattern.seams
-        for ref, other in ((seam.a, seam.b), (seam.b, seam.a))
-        if other.edge.startswith(SLIT_PREFIX)
-    }
-    body = [piece for piece in own if piece.name not in slitted and _has_sides(piece)]
+    gores = {own.piece for own, _, _ in pattern.in_slits}
+    body = [piece for piece in own if piece.name not in gores and _has_sides(piece)]
     if not body:
         return None
     chain, seams = _by_seams(pattern.seams, body)
@@ -162,7 +156,7 @@ def _onward(seams: Sequence[Seam], piece: Piece, pool: dict[str, Piece]) -> tupl
     lengths = {edge.name: edge_length(edge) for edge in back_edges(piece)}
     found: dict[str, list[Join]] = {}
     for seam in seams:
-        for own, other in ((seam.a, seam.b), (seam.b, seam.a)):
+        for own, other in seam.both_ways:
             if own.piece == piece.name and own.edge in lengths and other.piece in pool:
                 found.setdefault(other.piece, []).append(Join(own, other))
     if not found:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.pattern.finish.walking import as_before
-from diagnose.pattern.measure import SLIT_PREFIX, ends_at, seam_difference
+from diagnose.pattern.measure import ends_at, seam_difference
 from diagnose.pattern.operations import MoveEdge
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, Pattern, Piece, Seam
@@ -40,10 +40,7 @@ def heads_matched(board: Board, before: Pattern, task: Task) -> Board:
 
 def is_head_seam(pattern: Pattern, seam: Seam) -> bool:
     """Whether it sews a top edge to a top edge: a sleeve's head to an armhole."""
-    refs = (seam.a, seam.b)
-    if any(ref.edge.startswith(SLIT_PREFIX) for ref in refs):
-        return False
-    return all(pattern.piece(ref.piece).edge(ref.edge).role == "top" for ref in refs)
+    return all(not ref.slit and pattern.piece(ref.piece).edge(ref.edge).role == "top" for ref in seam.refs)
 
 
 def _steps(pattern: Pattern, before: Pattern) -> Iterator[MoveEdge]:

@@ -78,7 +78,7 @@ def _mistake(role: str, mm: float) -> Mistake | None:
 
 def sewn_edges(pattern: Pattern, piece: Piece) -> frozenset[str]:
     """The names of the piece's edges that are sewn to another."""
-    refs = (ref for seam in pattern.seams for ref in (seam.a, seam.b))
+    refs = (ref for seam in pattern.seams for ref in seam.refs)
     return frozenset(ref.edge for ref in refs if ref.piece == piece.name)
 
 

@@ -16,9 +16,9 @@ from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.measure import SLIT_PREFIX, channel_length, edge_length, garment_girth, slit_length
+from diagnose.pattern.measure import channel_length, edge_length, garment_girth, slit_length
 from diagnose.pattern.operations.openings.eyelets import Closer, closer_at
-from diagnose.pattern.outline import Channel, Pattern, Piece
+from diagnose.pattern.outline import Channel, Pattern, Piece, lips_of
 from diagnose.sheets.cutting.allowance import Allowances, allowances_of
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused
 from diagnose.sheets.cutting.cloth import Cloth, cloth_for
@@ -207,10 +207,10 @@ def _lacing(name: str, copies: int, length_mm: float, settings: Settings) -> Lac
 
 
 def _binding(pattern: Pattern) -> Binding:
-    sewn = {ref for seam in pattern.seams for ref in (seam.a, seam.b)}
+    sewn = {lips for _, lips, _ in pattern.in_slits}
     slits = sum(
         2.0 * piece.copies * slit_length(slit)
-        for piece in pattern.pieces for slit in piece.slits if (piece.name, SLIT_PREFIX + slit.name) not in sewn
+        for piece in pattern.pieces for slit in piece.slits if lips_of(piece.name, slit.name) not in sewn
     )  # fmt: skip
     return Binding(_ends(pattern, "top"), _ends(pattern, "bottom"), slits)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, distance, sub, turned
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
-from diagnose.pattern.measure import SLIT_PREFIX, slit_length
+from diagnose.pattern.measure import slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.openings.recut_gore import RecutGore
 from diagnose.pattern.operations.openings.tabs import Tabs
@@ -24,12 +24,9 @@ __all__ = ["gore_steps", "recut_gore_steps", "tab_steps"]
 def recut_gore_steps(desk: Desk, do: RecutGore, before: Pattern, made: Altered) -> Iterator[HandStep]:
     """A slit and its gore swung, made longer or shorter: its line drawn anew, and the gore for it."""
     new = made.pattern.piece(do.piece)
-    lip = next(
-        ref for seam in made.pattern.seams for ref in (seam.a, seam.b)
-        if ref.edge.startswith(SLIT_PREFIX) and do.piece in (seam.a.piece, seam.b.piece)
-    )  # fmt: skip
-    piece = made.pattern.piece(lip.piece)
-    slit = next(one for one in piece.slits if SLIT_PREFIX + one.name == lip.edge)
+    lips = next(lips for own, lips, _ in made.pattern.in_slits if own.piece == do.piece)
+    piece = made.pattern.piece(lips.piece)
+    slit = next(one for one in piece.slits if one.name == lips.slit)
     texts = []
     if do.swing:
         toward = "back" if do.swing > 0.0 else "front"
@@ -106,8 +103,7 @@ def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[
     if deeper:
         yield _deeper_step(desk, new, deeper, by=do.deepen)
     if do.flare:
-        names = {seam.b.edge.removeprefix("slit:") for seam in made.pattern.seams if seam.b.edge.startswith("slit:")}
-        known = {seam.b.edge.removeprefix("slit:") for seam in before.seams if seam.b.edge.startswith("slit:")}
+        names, known = ({lips.slit for _, lips, _ in pattern.in_slits} for pattern in (made.pattern, before))
         for slit in (s for s in new.slits if s.name in names - known):
             yield from _gore_for(desk, new, slit, width=do.flare, known=slit.name in old)
 

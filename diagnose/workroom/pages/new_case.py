@@ -220,7 +220,7 @@ def _joined(begun: Begun, found: Seen) -> list[str]:
 
 def _unsewn(pattern: Pattern) -> list[EdgeRef]:
     """The edges that are to be sewn, and to which none is known."""
-    sewn = {ref for seam in pattern.seams for ref in (seam.a, seam.b)}
+    sewn = {ref for seam in pattern.seams for ref in seam.refs}
     edges = [(EdgeRef(piece.name, edge.name), edge.role) for piece in pattern.pieces for edge in piece.edges]
     return [ref for ref, role in edges if role == "seam" and ref not in sewn]
 

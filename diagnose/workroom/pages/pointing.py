@@ -221,7 +221,7 @@ def _sewn_still(
     for seam in presumed:
         a, b = "/".join(seam.a), "/".join(seam.b)
         is_free = not any({a, b} & {row["a"], row["b"]} for row in kept)
-        if is_free and piece in (seam.a.piece, seam.b.piece) and not {a, b} & {*same.values()}:
+        if is_free and piece in seam.pieces and not {a, b} & {*same.values()}:
             kept.append({"name": _free_seam(kept), "a": a, "b": b})
     return kept
 

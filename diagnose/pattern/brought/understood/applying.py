@@ -232,7 +232,7 @@ def _draft(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[str]:
     if seams:
         yield "seams:"
     for seam in seams:
-        a, b = ("/".join(ref) for ref in (seam.a, seam.b))
+        a, b = ("/".join(ref) for ref in seam.refs)
         yield f"  - {{name: {_word(seam.name)}, a: {_word(a)}, b: {_word(b)}}}"
 
 

@@ -92,7 +92,7 @@ def _fits(legs: tuple[Edge, Edge], slit: Slit) -> bool:
 def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistake]:
     """What is to be asked where neighbours are not sewn together, with the lines that would say how."""
     pieces = proposal.pieces
-    joined = {frozenset((seam.a.piece, seam.b.piece)) for seam in seams}
+    joined = {seam.pieces for seam in seams}
     names = [one.piece.name for one in pieces]
     bare = [(n, m) for n, m in _neighbours(pieces) if frozenset((names[n], names[m])) not in joined]
     if not bare:
@@ -113,7 +113,7 @@ def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistak
 
 def apart_of(pieces: Sequence[Proposed], seams: Sequence[Seam]) -> list[str]:
     """The names of the pieces that are no part of the half and sewn to nothing yet."""
-    sewn = {ref.piece for seam in seams for ref in (seam.a, seam.b)}
+    sewn = {ref.piece for seam in seams for ref in seam.refs}
     chain = set(chained(pieces))
     return [one.piece.name for n, one in enumerate(pieces) if n not in chain and one.piece.name not in sewn]
 

@@ -60,7 +60,7 @@ def levels_of(
         found = {piece.name: _with_heights(piece, told, set(told)) for piece in pieces}
         return found, _found(pieces, found, told, how="")
     half = {pieces[n].name for n in chained(proposal.pieces)}
-    half |= {ref.piece for one in seams for ref in (one.a, one.b)}
+    half |= {ref.piece for one in seams for ref in one.refs}
     lifts = lifts_mm(pieces, seams)
     lifts |= _lifts_into_slits(pieces, seams, lifts)
     if lie_level(pieces) and all(abs(lift) <= SAME_HEIGHT_MM for lift in lifts.values()):

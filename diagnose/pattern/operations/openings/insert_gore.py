@@ -22,7 +22,7 @@ from diagnose.pattern.geometry.plane import across, add, along, distance, scaled
 from diagnose.pattern.geometry.polylines import crosses, line_gap
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.in_words import Note, OfBones, bones_mistake, piece_first, piece_words, slit_title
-from diagnose.pattern.measure import SLIT_PREFIX, is_inside, line_length, slit_length
+from diagnose.pattern.measure import is_inside, line_length, slit_length
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_name, a_point, above_nothing, need
@@ -39,6 +39,7 @@ from diagnose.pattern.outline import (
     Seam,
     Segment,
     Slit,
+    lips_of,
 )
 from diagnose.sentences import upper_first
 from diagnose.units import both
@@ -110,9 +111,8 @@ class InsertGore(OnPiece, frozen=True):
 
 
 def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
-    lips = EdgeRef(piece.name, SLIT_PREFIX + slit.name)
-    sewn = (seam for seam in pattern.seams if lips in (seam.a, seam.b))
-    there = [ref.piece for seam in sewn for ref in (seam.a, seam.b) if ref != lips]
+    lips = lips_of(piece.name, slit.name)
+    there = [own.piece for own, slitted, _ in pattern.in_slits if slitted == lips]
     if there:
         what = f"{upper_first(slit_title(slit.name))} of {piece_words(piece.name)} already has {piece_words(there[0])}."
         raise FitError.of("slit_foot", what, "Widen that gore at its legs, or let one in elsewhere.", code="gore-there")
@@ -230,7 +230,7 @@ def _crossed_at(slit: Slit, level: tuple[Point, ...]) -> float | None:
 
 
 def _seams(gore: str, piece: str, slit: str) -> tuple[Seam, ...]:
-    lips = EdgeRef(piece, SLIT_PREFIX + slit)
+    lips = lips_of(piece, slit)
     return tuple(Seam(f"{gore}-{leg}", EdgeRef(gore, f"leg-{leg}"), lips) for leg in ("front", "back"))
 
 

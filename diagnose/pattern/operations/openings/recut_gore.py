@@ -18,11 +18,11 @@ from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.in_words import edge_words, piece_first, piece_words, slit_title
-from diagnose.pattern.measure import SLIT_PREFIX, edge_length, slit_length
+from diagnose.pattern.measure import edge_length, slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
-from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Point, Seam, Slit
+from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Point, Seam, Slit, lips_of
 from diagnose.sentences import upper_first
 from diagnose.units import both
 
@@ -69,7 +69,7 @@ class RecutGore(OnPiece, frozen=True):
         width = _hem_width(pattern, gore) * ((size + self.lengthen) / size if self.keep == "angle" else 1.0)
         bare = replace(
             pattern.with_piece(replace(body, slits=tuple(s for s in body.slits if s.name != slit.name))),
-            seams=tuple(seam for seam in pattern.seams if gore.name not in (seam.a.piece, seam.b.piece)),
+            seams=tuple(seam for seam in pattern.seams if gore.name not in seam.pieces),
         )
         bare = replace(bare, pieces=tuple(piece for piece in bare.pieces if piece.name != gore.name))
         made = InsertGore(piece=body.name, slit_foot=foot, tip=moved, width=width).done(bare).pattern
@@ -81,7 +81,7 @@ class RecutGore(OnPiece, frozen=True):
         if self.swing:
             way = "back" if self.swing > 0.0 else "front"
             notes.append(f"{said} swung {both(abs(self.swing))} toward the {way} at the edge: the tip stays.")
-        sewn = [seam for seam in pattern.seams if gore.name in (seam.a.piece, seam.b.piece)]
+        sewn = [seam for seam in pattern.seams if gore.name in seam.pieces]
         return Altered(_named_as_before(made, gore, body, slit=slit, old_seams=sewn), tuple(notes))
 
     def in_part(self, part: float) -> Self:
@@ -108,24 +108,17 @@ def _swung(body: Piece, foot: Point, swing: float) -> Point:
 
 def _slit_of(pattern: Pattern, gore: Piece) -> tuple[Piece, Slit]:
     """The piece and the slit that the gore is sewn into by two legs."""
-    lips = [
-        lip
-        for seam in pattern.seams
-        for own, lip in ((seam.a, seam.b), (seam.b, seam.a))
-        if own.piece == gore.name and lip.edge.startswith(SLIT_PREFIX)
-    ]
+    lips = [lips for own, lips, _ in pattern.in_slits if own.piece == gore.name]
     if len(lips) != 2 or lips[0] != lips[1]:
         what = f"{piece_first(gore.name)} is not sewn by two legs into one slit."
         raise FitError.of("piece", what, "Name a gore, or draw its legs anew by hand.", code="not-a-gore")
     body = pattern.piece(lips[0].piece)
-    return body, next(slit for slit in body.slits if SLIT_PREFIX + slit.name == lips[0].edge)
+    return body, next(slit for slit in body.slits if slit.name == lips[0].slit)
 
 
 def _hem_width(pattern: Pattern, gore: Piece) -> float:
     """The chord from foot to foot: the legs meet at the tip."""
-    one, other = [gore.edge(own.edge) for seam in pattern.seams for own in (seam.a, seam.b) if own.piece == gore.name][
-        :2
-    ]
+    one, other = [gore.edge(own.edge) for seam in pattern.seams for own in seam.refs if own.piece == gore.name][:2]
     pairs = [(a, b) for a in (one.start, one.end) for b in (other.start, other.end)]
     tip = min(pairs, key=lambda pair: distance(*pair))
     return max(distance(a, b) for a, b in pairs if a != tip[0] and b != tip[1])
@@ -134,10 +127,10 @@ def _hem_width(pattern: Pattern, gore: Piece) -> float:
 def _named_as_before(made: Pattern, gore: Piece, body: Piece, slit: Slit, old_seams: Sequence[Seam]) -> Pattern:
     """The new gore, its seams and the new slit under the old names."""
     fresh, cut = made.pieces[-1], made.piece(body.name).slits[-1]
-    lip, old_lip = EdgeRef(body.name, SLIT_PREFIX + cut.name), EdgeRef(body.name, SLIT_PREFIX + slit.name)
+    lips, old_lips = (lips_of(body.name, one.name) for one in (cut, slit))
 
     def renamed(ref: EdgeRef) -> EdgeRef:
-        return old_lip if ref == lip else EdgeRef(gore.name, ref.edge) if ref.piece == fresh.name else ref
+        return old_lips if ref == lips else EdgeRef(gore.name, ref.edge) if ref.piece == fresh.name else ref
 
     others = [piece for piece in made.pieces[:-1] if piece.name != body.name]
     slitted = made.piece(body.name)

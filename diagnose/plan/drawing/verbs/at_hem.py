@@ -199,7 +199,7 @@ def strap(move: Move, task: Task, board: Board) -> Board:
 
 def _strap_piece(pattern: Pattern) -> str | None:
     """The strap's own piece: one that no level crosses and that is sewn to nothing."""
-    sewn = {ref.piece for seam in pattern.seams for ref in (seam.a, seam.b)}
+    sewn = {ref.piece for seam in pattern.seams for ref in seam.refs}
     return next((p.name for p in pattern.pieces if not p.levels and p.name not in sewn), None)
 
 

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from diagnose.gap.shares import share_out
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
-from diagnose.pattern.measure import SLIT_PREFIX, cut_level, mm_of_point
+from diagnose.pattern.measure import cut_level, mm_of_point
 from diagnose.pattern.operations import Fold, MoveEdge, RecutGore
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
@@ -161,7 +161,7 @@ def gussets(move: Move, task: Task, board: Board) -> Board:
 def _with_their_slits(pattern: Pattern, role: Role) -> list[Piece]:
     """The gussets and the pieces whose slits they are let into: one side's slit is altered with its gusset."""
     names = set(_gussets(pattern, role))
-    sewn = [{seam.a.piece, seam.b.piece} for seam in pattern.seams]
+    sewn = [seam.pieces for seam in pattern.seams]
     slitted = set[str]().union(*(pair for pair in sewn if pair & names))
     return [piece for piece in pattern.pieces if piece.name in names | slitted]
 
@@ -169,16 +169,15 @@ def _with_their_slits(pattern: Pattern, role: Role) -> list[Piece]:
 def _gussets(pattern: Pattern, role: Role) -> dict[str, list[str]]:
     """The pieces sewn by two legs into a slit of a top or bottom edge, with the names of the legs."""
     found: dict[str, list[str]] = {}
-    for seam in pattern.seams:
-        for leg, lip in ((seam.a, seam.b), (seam.b, seam.a)):
-            if lip.edge.startswith(SLIT_PREFIX) and _role_at(pattern, lip) == role:
-                found.setdefault(leg.piece, []).append(leg.edge)
+    for leg, lips, _ in pattern.in_slits:
+        if _role_at(pattern, lips) == role:
+            found.setdefault(leg.piece, []).append(leg.edge)
     return {name: legs for name, legs in found.items() if len(legs) == 2}
 
 
-def _role_at(pattern: Pattern, lip: EdgeRef) -> Role:
-    piece = pattern.piece(lip.piece)
-    foot = next(slit.line[0] for slit in piece.slits if SLIT_PREFIX + slit.name == lip.edge)
+def _role_at(pattern: Pattern, lips: EdgeRef) -> Role:
+    piece = pattern.piece(lips.piece)
+    foot = next(slit.line[0] for slit in piece.slits if slit.name == lips.slit)
     return min(piece.edges, key=lambda edge: mm_of_point(edge, foot)[1]).role
 
 

@@ -119,7 +119,7 @@ def _is_sewn_on(pattern: Pattern, side: Side) -> bool:
     tops = {
         EdgeRef(p.name, edge.name) for p in halves_of(pattern, side)[0].pieces for edge in p.edges if edge.role == "top"
     }
-    return any(ref in tops for seam in pattern.seams for ref in (seam.a, seam.b))
+    return any(ref in tops for seam in pattern.seams for ref in seam.refs)
 
 
 def _side_ops(half: Half, station: str, offset: float, amount: float, ruler_mm: float) -> list[Op]:
