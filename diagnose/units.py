@@ -156,20 +156,21 @@ _SPELT_MM = {
     )) if count} | {"an": INCH_MM},
 }  # fmt: skip
 _SPELT = "|".join(sorted(_SPELT_MM, key=len, reverse=True)).replace(" ", "[ ]")
-_INCHES = re.compile(
-    rf"""(?:under[ ])?-?(?:{_NUMBER_IN}[ ]to[ ])?{_NUMBER_IN}[ \u00a0]in[ ]\((?P<mm>-?[\d.]+(?:[ ]to[ ][\d.]+)?)[ ]mm\)
-        | \b(?P<bare>(?:(?:{_NUMBER_IN},[ ])*{_NUMBER_IN}[ ](?:to|and|or)[ ])?{_NUMBER_IN})[ \u00a0]in\b(?![ ]100)
-          (?:[ ]\([\d.]+(?:,[ ][\d.]+)*[ ](?:and|or)[ ][\d.]+[ ]mm\))?
-        | (?<!holes[ ])(?<!stitches[ ])\b(?P<spelt>{_SPELT})[ ]inch(?:es)?\b(?![ ]or\b)
-          (?P<more>[ ]and[ ]a[ ]half\b)?(?:[ ]\([\d.]+[ ]mm\))?""",
-    re.VERBOSE | re.IGNORECASE,
-)
+_INCHES = rf"""
+    (?:under[ ])?-?(?:{_NUMBER_IN}[ ]to[ ])?{_NUMBER_IN}[ \u00a0]in[ ]\((?P<mm>-?[\d.]+(?:[ ]to[ ][\d.]+)?)[ ]mm\)
+    | \b(?P<bare>(?:(?:{_NUMBER_IN},[ ])*{_NUMBER_IN}[ ](?:to|and|or)[ ])?{_NUMBER_IN})[ \u00a0]in\b(?![ ]100)
+      (?:[ ]\([\d.]+(?:,[ ][\d.]+)*[ ](?:and|or)[ ][\d.]+[ ]mm\))?
+    | (?<!holes[ ])(?<!stitches[ ])\b(?P<spelt>{_SPELT})[ ]inch(?:es)?\b(?![ ]or\b)
+      (?P<more>[ ]and[ ]a[ ]half\b)?(?:[ ]\([\d.]+[ ]mm\))?
+"""
 _EACH = re.compile(_NUMBER_IN)
 
 
 def in_her_unit(text: str, unit: Unit) -> str:
     """A sentence whose lengths are in inches, in figures or spelt out, as a maker who works in `unit` reads it."""
-    return text if unit == "in" else _INCHES.sub(lambda found: _in_unit(found, unit), text)
+    if unit == "in":
+        return text
+    return re.sub(_INCHES, lambda found: _in_unit(found, unit), text, flags=re.VERBOSE | re.IGNORECASE)
 
 
 def _in_unit(found: re.Match[str], unit: Unit) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 
 from diagnose.cli.stopping import STOPPED, StoppedError, hear_ctrl_c, hear_no_more
@@ -20,6 +21,8 @@ def main() -> None:
     Exit codes: 0 done; 1 nothing could be said; 2 the user can put it right; 3 our fault; 130 stopped by Ctrl-C.
     """
     gc.set_threshold(OBJECTS_BETWEEN_LOOKS)
+    # What else is installed beside this program has no part in it: pydantic need not look there for plugins.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         hear_ctrl_c()
         # Here, and not above, so that Ctrl-C while all this loads is met too.

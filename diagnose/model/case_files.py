@@ -65,7 +65,7 @@ class CaseFile(_Stored):
     target: Any
     measurings: list[Measuring]
     settings: dict[str, FiniteFloat]
-    stored: Stored = Stored()
+    stored: Stored = Field(default_factory=lambda: Stored())
 
 
 class DoneFile(_Stored):

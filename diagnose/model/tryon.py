@@ -132,14 +132,14 @@ class TryOn(FromOutside):
     id: str = Field(max_length=200)
     garment: Garment = Field(default_factory=lambda: Garment.model_validate({}))
     target: Annotated[dict[Station, Gap] | None, BeforeValidator(_targets)] = None
-    gap: Readings = Field(default_factory=dict)
-    gap_front: Readings = Field(default_factory=dict)
-    overlap: Readings = Field(default_factory=dict)
+    gap: Readings = {}
+    gap_front: Readings = {}
+    overlap: Readings = {}
     tension: Literal["loose", "working", "hard"] | None = None
     wearer: Wearer = Field(default_factory=lambda: Wearer.model_validate({}))
-    seen: dict[str, Annotated[Seen, BeforeValidator(_sign)]] = Field(default_factory=dict)
-    known: dict[str, bool] = Field(default_factory=dict)
-    cant_tell: list[str] = Field(default_factory=list)
+    seen: dict[str, Annotated[Seen, BeforeValidator(_sign)]] = {}
+    known: dict[str, bool] = {}
+    cant_tell: list[str] = []
     pattern: Any = None
 
     @property

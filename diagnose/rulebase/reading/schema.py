@@ -591,9 +591,9 @@ class RuleSet(Entry):
     order: Order
     cautions: Cautions
     misses: Misses
-    settle: Settling = Settling()
-    garments: Garments = Garments()
-    terms: Terms = Terms()
+    settle: Settling = Field(default_factory=lambda: Settling())
+    garments: Garments = Field(default_factory=lambda: Garments())
+    terms: Terms = Field(default_factory=lambda: Terms())
     symptoms: dict[str, Symptom]
     causes: dict[str, Cause]
     alterations: dict[str, Alteration]
