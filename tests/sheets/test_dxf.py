@@ -171,6 +171,14 @@ def test_the_same_pattern_gives_the_same_bytes(corset: Pattern) -> None:
     assert "version 2" in first
 
 
+def test_kinds_in_use_are_declared_in_one_order_whatever_the_run(corset: Pattern) -> None:
+    document = written(corset)
+    declared = [entity.dxf.name for entity in document.classes.classes.values()]
+    in_use = sorted(document.entitydb.dxf_types_in_use() & set(declared))
+    assert len(in_use) > 2
+    assert declared[: len(in_use)] == in_use
+
+
 @pytest.mark.parametrize("name", ["*Model_Space", "a<b>|c", "..", "naïve ☂", "x\ny", '"' * 9, "0\n0\nEOF"])
 def test_a_name_that_no_block_may_have_makes_a_sound_file(name: str) -> None:
     text = pattern_dxf(one(replace(oblong(), name=name)), allowances=ALLOWED)

@@ -151,6 +151,9 @@ def _undated() -> Iterator[None]:
 
 
 def _text(document: Any) -> str:
+    # Declared in this order: the library's own is that of a set, which is another in every run.
+    for kind in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(kind)
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue()
