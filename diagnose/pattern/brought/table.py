@@ -156,17 +156,15 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool
     if len(half.rings) < len(pieces) and not half.folded and not (half.paired and notes.seams):
         kept = {id(ring) for ring in half.rings}
         pieces = [one for one in pieces if id(one.outline.ring) in kept]
-    ended, said = with_ends(pieces, notes.closure)
-    said = (*half.said, *said) if len(pieces) < len(read) else said
+    ended, ends = with_ends(pieces, notes.closure)
     turned = ", ".join(piece_quoted(one.piece.name) for one in read if one.is_turned)
-    if turned:
-        said = (f"The rows of {turned} go round clockwise: they were turned.", *said)
+    clockwise = (f"The rows of {turned} go round clockwise: they were turned.",) if turned else ()
+    halves = half.said if len(pieces) < len(read) else ()
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
-    levelled = _with_levels(ended, notes)
-    asks = [*_lost_rows(read), *([TWINS] if half.is_twin_presumed and not notes.seams else [])]
-    return Proposal(
-        name, notes.closure, tuple(levelled), said=said, seams=sewn or None, is_table=True, asks=tuple(asks)
-    )
+    levelled = tuple(_with_levels(ended, notes))
+    asks = (*_lost_rows(read), *((TWINS,) if half.is_twin_presumed and not notes.seams else ()))
+    said = (*clockwise, *halves, *ends)
+    return Proposal(name, notes.closure, levelled, said=said, seams=sewn or None, is_table=True, asks=asks)
 
 
 def _seam(row: Mapping[str, object]) -> Seam:

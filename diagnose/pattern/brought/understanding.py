@@ -251,7 +251,7 @@ def understood_of(
     asks = unsure or no_waist(proposal, pieces, found)
     sewn = replace(proposal, pieces=pieces)
     laid = [level.why for level in levels if level.is_laid]
-    told = (*proposal.said, *_apart_said(pieces, seams), *laid, *filter(None, (of_seams,)), *said)
+    told = (*proposal.sentences, *_apart_said(pieces, seams), *laid, *filter(None, (of_seams,)), *said)
     made = Understood(
         sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)), said_of_seams=of_seams
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -16,7 +16,6 @@ from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceL
 from diagnose.pattern.brought.understood.levels import drawn_level
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Seam
 from diagnose.units import both
@@ -34,6 +33,7 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
         FitError: with every label that fits nothing in the drawing.
     """
     named, mistakes = _named(proposal, labels)
+    told = {proposal.pieces[n].outline.number for n, label in named.items() if label.edges}
     low = lowest_mm(proposal)
     pieces = []
     for n, one in enumerate(proposal.pieces):
@@ -47,7 +47,7 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
         name=labels.name or proposal.name,
         closure=labels.closure or proposal.closure,
         pieces=tuple(pieces),
-        said=_still_true(proposal, named),
+        said=tuple(one for one in proposal.said if isinstance(one, str) or one.outline not in told),
         seams=proposal.seams if labels.seams is None else labels.seams,
         heights_mm=labels.levels,
     )
@@ -75,16 +75,6 @@ def _named(proposal: Proposal, labels: Labels) -> tuple[dict[int, PieceLabel], l
         else:
             mistakes.append(_no_outline(proposal, key, label, twice=bool(found)))
     return named, mistakes
-
-
-def _still_true(proposal: Proposal, named: Mapping[int, PieceLabel]) -> tuple[str, ...]:
-    """What was presumed, without what labels of edges decide, in the labels' names."""
-    said = proposal.said
-    for n, label in named.items():
-        name = piece_quoted(proposal.pieces[n].piece.name)
-        kept = (sentence for sentence in said if not label.edges or name not in sentence)
-        said = tuple(sentence.replace(name, piece_quoted(label.name)) if label.name else sentence for sentence in kept)
-    return said
 
 
 def _no_outline(proposal: Proposal, key: str, label: PieceLabel, *, twice: bool) -> Mistake:

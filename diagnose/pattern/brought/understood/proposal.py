@@ -46,8 +46,8 @@ from diagnose.pattern.outline import (
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "Proposal", "Proposed", "as_stored", "chained", "front_unsure", "is_made_apart", "is_straight", "propose",
-    "tells_apart", "with_ends",
+    "OfEdges", "Proposal", "Proposed", "as_stored", "chained", "front_unsure", "is_made_apart", "is_straight",
+    "propose", "tells_apart", "with_ends",
 ]  # fmt: skip
 
 STRAIGHT_TOL_MM = INCH_MM / 32
@@ -79,6 +79,13 @@ class Proposed(Struct, frozen=True):
         return self.outline.is_stored and all(self.given)
 
 
+class OfEdges(Struct, frozen=True):
+    """What was presumed of the edges of the outline of that number; {} stands for the name of its piece."""
+
+    outline: int
+    text: str
+
+
 class Proposal(Struct, frozen=True):
     """The whole pattern as presumed; levels and seams are found last, unless they are given.
 
@@ -88,12 +95,18 @@ class Proposal(Struct, frozen=True):
     name: str
     closure: str
     pieces: tuple[Proposed, ...]
-    said: tuple[str, ...] = ()
+    said: tuple[str | OfEdges, ...] = ()
     seams: tuple[Seam, ...] | None = None
     heights_mm: Mapping[str, float] = field(default_factory=dict)
     extra: Mapping[str, object] = field(default_factory=dict)
     is_table: bool = False
     asks: tuple[Mistake, ...] = ()
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What was presumed, each piece called as it now is."""
+        names = {one.outline.number: piece_quoted(one.piece.name) for one in self.pieces}
+        return tuple(one if isinstance(one, str) else one.text.format(names[one.outline]) for one in self.said)
 
 
 def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") -> Proposal:
@@ -105,7 +118,7 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
         closure: where it is laced or hooked: back, front or both.
     """
     pieces = [_proposed(outline) for outline in outlines]
-    said: tuple[str, ...] = ()
+    said: tuple[OfEdges, ...] = ()
     if not all(one.is_stored for one in pieces):
         pieces, said = with_ends(pieces, closure)
     return Proposal(name, closure, tuple(pieces), said=said)
@@ -200,32 +213,32 @@ def chained(pieces: Sequence[Proposed]) -> list[int]:
     return found or list(range(len(pieces)))
 
 
-def with_ends(pieces: Sequence[Proposed], closure: str = "back") -> tuple[list[Proposed], tuple[str, ...]]:
+def with_ends(pieces: Sequence[Proposed], closure: str = "back") -> tuple[list[Proposed], tuple[OfEdges, ...]]:
     """The first piece with its front edge, and the last with its back edge, where they are straight enough.
 
     What closes is laced, and the other end lies on the fold; a garment laced behind may open in front.
     """
-    made, said = list(pieces), list[str]()
+    made, said = list(pieces), list[OfEdges]()
     chain = chained(pieces)
     first, last = chain[0], chain[-1]
-    roles = {edge.role for one in made for edge in one.piece.edges}
+    given = {edge.role for one in made for edge in one.piece.edges}
+
+    def end(n: int, side: str, *roles: Role) -> None:
+        made[n], told = _ended(made[n], side, roles)
+        said.append(told)
+
     if closure == "back":
-        if not roles & {"fold", "opening"}:
-            made[first], told = _front_edge(made[first])
-            said.append(told)
-        if "lacing" not in roles:
-            made[last], told = _laced(made[last], "back")
-            said.append(told)
+        if not given & {"fold", "opening"}:
+            end(first, "front", *(("opening",) if made[first].outline.cut == "pair" else ("fold", "opening")))
+        if "lacing" not in given:
+            end(last, "back", "lacing")
     else:
-        if "lacing" not in roles:
-            made[first], told = _laced(made[first], "front")
-            said.append(told)
+        if "lacing" not in given:
+            end(first, "front", "lacing")
         if closure == "both" and not any(edge.role == "lacing" for edge in made[last].piece.edges):
-            made[last], told = _laced(made[last], "back")
-            said.append(told)
-        elif closure == "front" and "fold" not in roles:
-            made[last], told = _back_fold(made[last])
-            said.append(told)
+            end(last, "back", "lacing")
+        elif closure == "front" and "fold" not in given:
+            end(last, "back", "fold")
     for n, one in enumerate(made):
         on_fold = any(edge.role == "fold" for edge in one.piece.edges)
         if on_fold and one.piece.cut == "pair" and one.outline.cut != "pair":
@@ -249,41 +262,22 @@ def front_unsure(pieces: Sequence[Proposed]) -> bool:
     return front is not None and back is not None and not _is_upright(front) and _is_upright(back)
 
 
-def _front_edge(one: Proposed) -> tuple[Proposed, str]:
-    found = _longest(one, "front")
-    name = one.piece.name
-    if found is None:
-        return (
-            one,
-            f"No straight edge at the front of {piece_quoted(name)}: none was presumed to lie on the fold or to open.",
-        )
-    on_fold = one.outline.cut != "pair" and _is_upright(one.piece.edges[found])
-    role: Role = "fold" if on_fold else "opening"
-    words = "to lie on the fold" if on_fold else "to open"
-    return _with_spare(
-        _with_role(one, found, role), found
-    ), f"The front edge of {piece_quoted(name)} was presumed {words}."
+_SAID: Mapping[str, str] = {"fold": "to lie on the fold", "opening": "to open", "lacing": "to be laced"}
 
 
-def _laced(one: Proposed, side: str) -> tuple[Proposed, str]:
+def _ended(one: Proposed, side: str, roles: Sequence[Role]) -> tuple[Proposed, OfEdges]:
+    """The piece, the longest straight edge on a side with the first of the roles that it may have, and what is said.
+
+    Only what is upright may lie on the fold.
+    """
     found = _longest(one, side)
-    name = one.piece.name
-    if found is None:
-        return one, f"No straight edge at the {side} of {piece_quoted(name)}: none was presumed to be laced."
-    made = _with_spare(_with_role(one, found, "lacing"), found)
-    return made, f"The {side} edge of {piece_quoted(name)} was presumed to be laced."
-
-
-def _back_fold(one: Proposed) -> tuple[Proposed, str]:
-    found = _longest(one, "back")
-    name = one.piece.name
-    if found is None or not _is_upright(one.piece.edges[found]):
-        return (
-            one,
-            f"No straight upright edge at the back of {piece_quoted(name)}: none was presumed to lie on the fold.",
-        )
-    made = _with_spare(_with_role(one, found, "fold"), found)
-    return made, f"The back edge of {piece_quoted(name)} was presumed to lie on the fold."
+    fits = [r for r in roles if found is not None and (r != "fold" or _is_upright(one.piece.edges[found]))]
+    if found is None or not fits:
+        edge = "straight upright edge" if roles == ("fold",) else "straight edge"
+        none = " or ".join(_SAID[role] for role in roles)
+        return one, OfEdges(one.outline.number, f"No {edge} at the {side} of {{}}: none was presumed {none}.")
+    made = _with_spare(_with_role(one, found, fits[0]), found)
+    return made, OfEdges(one.outline.number, f"The {side} edge of {{}} was presumed {_SAID[fits[0]]}.")
 
 
 def _longest(one: Proposed, side: str) -> int | None:
