@@ -58,9 +58,14 @@ def file_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
         raise FitError.of(
             str(path), f"The file can't be read: {reason}.", "Look at its name and place.", code="unreadable"
         ) from None
+    return _of_a_size(data, path.name, most)
+
+
+def _of_a_size(data: bytes, name: str, most: int = LARGEST_FILE) -> bytes:
+    """The file as it stands, where it is not too large."""
     if len(data) > most:
         what = f"The file is larger than {most // 1_000_000} MB."
-        raise FitError.of(path.name, what, "Leave out what is not pattern.", code="too-large")
+        raise FitError.of(name, what, "Leave out pictures and what is not pattern.", code="too-large")
     return data
 
 
@@ -133,7 +138,7 @@ def read_sketch(data: bytes, name: str, terms: Terms = USUAL) -> Sketch:
     Raises:
         FitError: when the file is not sound, or is too much.
     """
-    told = terms.unit if terms.is_told else None
+    told, data = terms.unit if terms.is_told else None, _of_a_size(data, name)
     # Each reader is imported only for a file of its form.
     if name.lower().endswith(".dxf"):
         from diagnose.pattern.brought.drawings.dxf_drawing import read_dxf

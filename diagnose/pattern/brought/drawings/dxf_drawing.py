@@ -22,10 +22,9 @@ from typing import Any
 
 from msgspec import Struct, field
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.drawings.dxf_lines import LINES, segments_of
 from diagnose.pattern.brought.drawings.sketch import (
-    LARGEST_FILE,
     LONGEST_DATA,
     MOST_DEPTH,
     MOST_ELEMENTS,
@@ -35,6 +34,9 @@ from diagnose.pattern.brought.drawings.sketch import (
     Sketch,
     Stroke,
     Words,
+    box_of_strokes,
+    taken_for,
+    too_many,
 )
 from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.form.drawing_data import APPLICATION
@@ -64,8 +66,6 @@ MOST_LAYERS_NAMED = 4
 _ENTITY = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n")
 _VERTEX = re.compile(rb"\n[ \t]*1[01][ \t]*\r?\n")
 _AGAIN = "Save it from the drawing program as plain DXF (R2000 or later, as text)."
-_GUESSES = ("recover_int", "recover_float")
-"""Where the library remarks on a number that it had to guess: a guess is no coordinate."""
 
 _Id = tuple[str, ...]
 
@@ -94,71 +94,58 @@ def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
         FitError: when it is no DXF of text, or anything in it is unsound, endless or too much.
     """
     _look_over(data, where)
-    with _quiet_library() as told:
-        sketch = _taken_apart(data, where, unit)
-    spoilt = [record.getMessage() for record in told if record.funcName in _GUESSES]
-    if spoilt:
-        what = f"{len(spoilt)} number(s) in the file are spoilt, the first {spoilt[0].rpartition(' as ')[0][-20:]}."
-        raise FitError.of(where, what, _AGAIN, code="spoilt-numbers")
-    return sketch
+    with _quiet_library():
+        document = _document(data, where)
+        try:
+            return _sketch(document, where, unit)
+        except _MALFORMED as error:
+            what = f"Something in the drawing is malformed ({type(error).__name__})."
+            raise FitError.of(where, what, _AGAIN, code="malformed") from None
+
+
+_MALFORMED = (ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError)
+"""What the library raises over malformed entities: a spline without knots, a text without a place."""
 
 
 @contextmanager
-def _quiet_library() -> Iterator[list[logging.LogRecord]]:
-    """Keep the library's remarks from the maker's terminal, and collect them."""
-    told: list[logging.LogRecord] = []
-    log, handler = logging.getLogger("ezdxf"), logging.Handler()
-    handler.emit = lambda record: told.append(record)  # type: ignore[method-assign]
-    log.addHandler(handler)
-    before, log.propagate = log.propagate, False
+def _quiet_library() -> Iterator[None]:
+    """Keep the library's remarks from the maker's terminal."""
+    log = logging.getLogger("ezdxf")
+    before, log.disabled = log.disabled, True
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)
-            yield told
+            yield
     finally:
-        log.propagate = before
-        log.removeHandler(handler)
-
-
-def _taken_apart(data: bytes, where: str, unit: Unit | None) -> Sketch:
-    document = _document(data, where)
-    try:
-        return _sketch(document, where, unit)
-    # The library meets malformed entities (a spline without knots, a text without a place) with these.
-    except (ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError) as error:
-        what = f"Something in the drawing is malformed ({type(error).__name__})."
-        raise FitError.of(where, what, _AGAIN, code="malformed") from None
+        log.disabled = before
 
 
 def _look_over(data: bytes, where: str) -> None:
     """Refuse what is too much, or no DXF, before it is taken apart."""
-    if len(data) > LARGEST_FILE:
-        raise FitError.of(where, "The file is larger than 20 MB.", "Leave out what is not pattern.", code="too-large")
     if data.startswith((b"AutoCAD Binary DXF", b"AC10")):
         raise FitError.of(where, "This is not DXF as text.", _AGAIN, code="not-dxf")
     if not re.match(rb"\s*(?:999\s*\n|0\s*\n\s*SECTION)", data[:2000]):
         raise FitError.of(where, "This is not DXF.", _AGAIN, code="not-dxf")
     for pattern, most, what in ((_ENTITY, MOST_ENTITIES, "entities"), (_VERTEX, MOST_STEPS, "points")):
         if sum(1 for _ in zip(pattern.finditer(data), range(most + 1), strict=False)) > most:
-            raise FitError.of(
-                where, f"The drawing has more than {most} {what}.", "Keep only the pattern.", code="too-many"
-            )
+            raise too_many(where, f"The drawing has more than {most} {what}.")
 
 
 def _document(data: bytes, where: str) -> Any:
     from ezdxf import recover  # late: it takes longer to import than a pattern takes to read
+    from ezdxf.audit import AuditError
     from ezdxf.lldxf.const import DXFError
 
     try:
-        document, _ = recover.read(io.BytesIO(data))
-    # The library has errors of its own; broken files bring out these others besides.
-    except (
-        DXFError, OSError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError, AssertionError,
-        RecursionError,
-    ) as error:  # fmt: skip
-        raise FitError.of(
-            where, f"The drawing can't be taken apart ({type(error).__name__}).", _AGAIN, code="malformed"
-        ) from None
+        document, audited = recover.read(io.BytesIO(data))
+    except (DXFError, OSError, RecursionError, *_MALFORMED) as error:
+        what = f"The drawing can't be taken apart ({type(error).__name__})."
+        raise FitError.of(where, what, _AGAIN, code="malformed") from None
+    guessed = (AuditError.INVALID_INTEGER_VALUE, AuditError.INVALID_FLOATING_POINT_VALUE)
+    spoilt = [one.message for one in audited.errors if one.code in guessed]  # a guess is no coordinate
+    if spoilt:
+        what = f"{counted(len(spoilt), 'number[|s] in the file [is|are] spoilt')}, the first so: {spoilt[0]}."
+        raise FitError.of(where, what, _AGAIN, code="spoilt-numbers")
     return document
 
 
@@ -166,14 +153,14 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     _weigh(document, where)
     unit_mm, said = _unit(document)
     if not said and unit_mm > 1.0:
-        spans = [span * unit_mm for span in _spans(_read(document, where, unit_mm=1.0))]
-        if min(spans) > MOST_SHEET_MM:
-            size = f"{max(spans) / 1000.0:.0f} m long, which no pattern is"
+        box = box_of_strokes(_read(document, where, unit_mm=1.0).strokes)
+        if min(box.wide, box.high) * unit_mm > MOST_SHEET_MM:
+            size = f"{max(box.wide, box.high) * unit_mm / 1000.0:.0f} m long, which no pattern is"
             taken = f"By the unit that the file names the drawing is {size}: one unit was taken for 1 mm."
             unit_mm, said = 1.0, (f"{taken} Check it with a known length.",)
     has_unit = not said
     if said and unit:
-        unit_mm, said = UNIT_MM[unit], (f"One unit of the drawing was taken for 1 {unit}, as you say.",)
+        unit_mm, said = UNIT_MM[unit], (taken_for(unit),)
     reading = _read(document, where, unit_mm)
     if reading.off:
         names = listed([f"“{name}”" for name in sorted(reading.off)[:MOST_LAYERS_NAMED]])
@@ -183,14 +170,9 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     if unread:
         said = (*said, counted(unread, "filled or solid thing[ was|s were] left out: only lines are read."))
     return Sketch(
-        where,
-        tuple(reading.strokes),
-        tuple(reading.words),
-        dots=tuple(reading.dots),
-        unit_mm=unit_mm,
-        said=said,
+        where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm=unit_mm, said=said,
         has_unit=has_unit,
-    )
+    )  # fmt: skip
 
 
 def _read(document: Any, where: str, unit_mm: float) -> _Reading:
@@ -199,13 +181,6 @@ def _read(document: Any, where: str, unit_mm: float) -> _Reading:
     reading = _Reading(where, document, hidden=frozenset(layers))
     _take_all(document.modelspace(), Affine(xx=unit_mm, yy=unit_mm), (), reading=reading)
     return reading
-
-
-def _spans(reading: _Reading) -> tuple[float, float]:
-    """How far what is drawn reaches across and up."""
-    ends = [segment.end for stroke in reading.strokes for segment in stroke.segments]
-    across, up = ([p.x for p in ends], [p.y for p in ends])
-    return (max(across) - min(across), max(up) - min(up)) if ends else (0.0, 0.0)
 
 
 def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
@@ -242,7 +217,7 @@ def _weigh(document: Any, where: str) -> None:
             total += 1 + times
             if total > MOST_ELEMENTS:
                 what = f"The drawing comes to more than {MOST_ELEMENTS} entities with all its blocks."
-                raise FitError.of(where, what, "Keep only the pattern.", code="too-many")
+                raise too_many(where, what)
         return total
 
     _sum(document.modelspace(), 0)
@@ -307,7 +282,7 @@ def _own_data(entity: Any) -> dict[str, str]:
 
 
 def _take_line(entity: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
-    at = f"{reading.where}, {entity.dxftype()} on layer “{_shown(entity.dxf.get('layer', '0'))}”"
+    at = f"{reading.where}, {entity.dxftype()} on layer {quoted(str(entity.dxf.get('layer', '0')))}"
     segments, closed = segments_of(entity, move, at)
     if segments:
         said, piece, part, data = _told(entity, groups, closed=closed)
@@ -326,7 +301,3 @@ def _take_words(entity: Any, move: Affine, reading: _Reading) -> None:
     text = entity.plain_text()
     if isinstance(text, str) and text.strip() and math.isfinite(at.x) and math.isfinite(at.y):
         reading.words.append(Words(" ".join(text.split())[:200], move(Point(at.x, at.y))))
-
-
-def _shown(text: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in str(text)[:60])

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import arc_parts, line_to, without_idle_steps
+from diagnose.pattern.brought.drawings.sketch import arc_parts, line_to, too_many, without_idle_steps
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Segment
 
@@ -58,13 +58,10 @@ def _beziers(spline: Any) -> Iterator[Any]:
 
 def _check_spline(entity: Any, at: str) -> None:
     if max(entity.control_point_count(), entity.fit_point_count(), entity.knot_count()) > MOST_POINTS + MOST_DEGREE + 1:
-        raise FitError.of(
-            at, f"A spline has more than {MOST_POINTS} points.", "Simplify it; a pattern needs few.", code="too-many"
-        )
+        raise too_many(at, f"A spline has more than {MOST_POINTS} points.", of_a_line=True)
     if not 1 <= entity.dxf.degree <= MOST_DEGREE:
-        raise FitError.of(
-            at, f"A spline of degree {entity.dxf.degree} can't be drawn.", "Redraw it as a cubic.", code="bad-spline"
-        )
+        what = f"A spline of degree {entity.dxf.degree} can't be drawn."
+        raise FitError.of(at, what, "Redraw it as a cubic.", code="bad-spline")
 
 
 def _arc_parts(entity: Any, kind: str, stretch: float) -> int:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.drawings.sketch import Stroke, without_idle_steps
+from diagnose.pattern.brought.drawings.sketch import Stroke, box_of_strokes, without_idle_steps
 from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, scaled
@@ -57,12 +57,9 @@ class Ring(Struct, frozen=True):
         return Ring((*self.segments[first:], *self.segments[:first]), (*self.owners[first:], *self.owners[:first]))
 
 
-def _join_tol_mm(strokes: Iterable[Stroke]) -> float:
+def _join_tol_mm(strokes: Sequence[Stroke]) -> float:
     """How far apart two ends may lie that are joined."""
-    ends = [segment.end for stroke in strokes for segment in stroke.segments]
-    if not ends:
-        return LOOSE_ENDS_MM
-    box = box_of([ends])
+    box = box_of_strokes(strokes)
     return min(LOOSE_ENDS_MM, JOIN_TOL_RATIO * max(box.wide, box.high))
 
 

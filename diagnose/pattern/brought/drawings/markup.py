@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, MOST_DEPTH, MOST_ELEMENTS
+from diagnose.pattern.brought.drawings.sketch import MOST_DEPTH, MOST_ELEMENTS, too_many
 
 __all__ = ["local", "parse_markup"]
 
@@ -21,12 +21,8 @@ def parse_markup(data: bytes, where: str) -> Element:
     """The root element; names carry their namespace in braces.
 
     Raises:
-        FitError: when it is too large, declares entities, nests too deeply, holds too much or is not well formed.
+        FitError: when it declares entities, nests too deeply, holds too much or is not well formed.
     """
-    if len(data) > LARGEST_FILE:
-        raise FitError.of(
-            where, "The file is larger than 20 MB.", "Leave out pictures and what is not pattern.", code="too-large"
-        )
     if data[:2] == b"\x1f\x8b":
         raise FitError.of(where, "The file is packed (SVGZ).", _PLAIN, code="packed")
     taking = _Taking(where)
@@ -44,9 +40,8 @@ def parse_markup(data: bytes, where: str) -> Element:
         why = expat.errors.messages.get(error.code, "it is not well formed")
         raise FitError.of(at, f"This is not sound XML: {why}.", _PLAIN, code="not-xml") from None
     except (LookupError, ValueError):  # how expat answers an encoding it does not know
-        raise FitError.of(
-            where, "The file names an encoding that can't be read.", "Save it as UTF-8.", code="unknown-encoding"
-        ) from None
+        what = "The file names an encoding that can't be read."
+        raise FitError.of(where, what, "Save it as UTF-8.", code="unknown-encoding") from None
     root: Element = taking.builder.close()
     return root
 
@@ -62,29 +57,20 @@ class _Taking:
 
     def doctype(self, name: str, system: str | None, public: str | None, has_subset: int) -> None:
         if has_subset:
-            raise FitError.of(
-                self.where, "The file declares entities of its own; they are not expanded.", _PLAIN, code="entities"
-            )
+            self.entity()
 
     def entity(self, *declared: object) -> None:
-        raise FitError.of(
-            self.where, "The file declares an entity; entities are not expanded.", _PLAIN, code="entities"
-        )
+        what = "The file declares entities of its own; they are not expanded."
+        raise FitError.of(self.where, what, _PLAIN, code="entities")
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         self.depth += 1
         self.count += 1
         if self.depth > MOST_DEPTH:
-            raise FitError.of(
-                self.where, f"Elements lie more than {MOST_DEPTH} deep in one another.", _PLAIN, code="too-deep"
-            )
+            what = f"Elements lie more than {MOST_DEPTH} deep in one another."
+            raise FitError.of(self.where, what, _PLAIN, code="too-deep")
         if self.count > MOST_ELEMENTS:
-            raise FitError.of(
-                self.where,
-                f"The file has more than {MOST_ELEMENTS} elements.",
-                "Keep only the pattern.",
-                code="too-many",
-            )
+            raise too_many(self.where, f"The file has more than {MOST_ELEMENTS} elements.")
         self.builder.start(tag, attributes)
 
     def end(self, tag: str) -> None:

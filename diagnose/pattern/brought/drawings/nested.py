@@ -85,7 +85,7 @@ def pieces_of(
         if cutting and not _is_oblong(rings[n]):
             kept.discard(n)
             outer.add(n)
-            said.append("Of two outlines one in the other, the inner was taken for the stitching line.")
+            said.append(_INNER)
             if any(_is_allowance(shapes[a], shapes[b]) for a in cutting for b in cutting if a != b):
                 asks.append(_SIZES)
         elif others and sum(filled) > (OBLONG_FRAME_RATIO if _is_oblong(rings[n]) else FRAME_RATIO):
@@ -102,6 +102,7 @@ def pieces_of(
     return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
 
 
+_INNER = "Of two outlines one in the other, the inner was taken for the stitching line."
 _SIZES = Mistake("sizes", "", "", code="sizes")
 
 
@@ -110,7 +111,7 @@ def _one_size(
 ) -> tuple[list[Mistake], list[str]]:
     """What is asked, or said, of a pattern of several sizes, each told by how wide and high its largest piece is."""
     others = [ask for ask in asks if ask is not _SIZES]
-    kept = [one for one in said if "one in the other" not in one]
+    kept = [one for one in said if one != _INNER]
     deep = max(len(chain) for chain in chains)
     if 0 < size <= deep:
         return others, [*kept, f"Of {deep} sizes drawn in one another the one told was taken: {size} from the inside."]

@@ -26,7 +26,7 @@ from diagnose.pattern.brought.drawings.ordering import (
     tells_side,
     turned_upright,
 )
-from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words
+from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words, too_many
 from diagnose.pattern.brought.understood.naming import clean_name
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import box_of
@@ -121,17 +121,14 @@ def outlines_of(
     if not rings:
         raise _no_outline(sketch, loose)
     if len(rings) > MOST_RINGS:
-        raise FitError.of(
-            sketch.name, f"The drawing has {len(rings)} closed lines.", "Keep only the pattern.", code="too-many"
-        )
+        raise too_many(sketch.name, f"The drawing has {len(rings)} closed lines.")
     largest = max(rings, key=lambda ring: ring.area_mm2)
     letters = [ring for ring in rings if _is_letter(ring, largest)]
     large = [r for r in rings if r.area_mm2 >= SPECK_RATIO * largest.area_mm2 and not _is_letter(r, largest)]
     kept, marks, notes, asks = pieces_of(large, sketch, size)
     if len(kept) > MOST_PIECES:
-        raise FitError.of(
-            sketch.name, f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}.", code="too-many"
-        )
+        what, do = f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}."
+        raise FitError.of(sketch.name, what, do, code="too-many")
     own = {id(stroke) for ring in kept for stroke in ring.owners}
     lines = (*loose, *(ring.owners[0] for ring in (*marks, *letters)))
     unnamed = (

@@ -6,23 +6,23 @@ A reader of a file form makes a `Sketch`; everything after it (joining, corners,
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
-from diagnose.pattern.geometry.bezier import moved
+from diagnose.pattern.geometry.bezier import Box, box_of, moved
 from diagnose.pattern.geometry.plane import Affine, distance
 from diagnose.pattern.outline import Along, Cubic, Line, Point, Segment
 from diagnose.pattern.tolerances import LEAST_STEP_MM, MOST_SEGMENTS
-from diagnose.units import LONGEST_MM
+from diagnose.units import LONGEST_MM, Unit
 
 __all__ = [
     "ARC_TOL_MM", "LARGEST_FILE", "LONGEST_DATA", "MOST_DEPTH", "MOST_ELEMENTS", "MOST_IN_A_LINE", "MOST_STEPS", "Dot",
-    "Kind", "Sketch", "Stroke", "Words", "arc_parts", "carried", "line_to", "mirrored", "rescaled",
-    "without_idle_steps",
+    "Kind", "Sketch", "Stroke", "Words", "arc_parts", "box_of_strokes", "carried", "line_to", "mirrored", "rescaled",
+    "taken_for", "too_many", "without_idle_steps",
 ]  # fmt: skip
 
 LONGEST_DATA = 65_536
@@ -97,6 +97,23 @@ class Sketch(Struct, frozen=True):
     said: tuple[str, ...] = ()
     has_unit: bool = True
     asks: tuple[Mistake, ...] = ()
+
+
+def too_many(where: str, what: str, *, of_a_line: bool = False) -> FitError:
+    """The refusal of a drawing, or of one line in it, of which there is too much."""
+    do = "Simplify it; a pattern needs few." if of_a_line else "Keep only the pattern."
+    return FitError.of(where, what, do, code="too-many")
+
+
+def taken_for(unit: Unit) -> str:
+    """What is said of a drawing that names no unit, where she does."""
+    return f"One unit of the drawing was taken for 1 {unit}, as you say."
+
+
+def box_of_strokes(strokes: Sequence[Stroke]) -> Box:
+    """The box round the places at which segments end; where there are none, that of a point."""
+    ends = [segment.end for stroke in strokes for segment in stroke.segments]
+    return box_of([ends or [Point(0.0, 0.0)]])
 
 
 def arc_parts(radius_mm: float, sweep_rad: float) -> int:

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake
+from diagnose.errors import FitError, Mistake, quoted
 from diagnose.pattern.brought.drawings.markup import local, parse_markup
 from diagnose.pattern.brought.drawings.sketch import (
     LONGEST_DATA,
@@ -24,7 +24,10 @@ from diagnose.pattern.brought.drawings.sketch import (
     Sketch,
     Stroke,
     Words,
+    box_of_strokes,
     rescaled,
+    taken_for,
+    too_many,
     without_idle_steps,
 )
 from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
@@ -104,28 +107,19 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
     move, unit_mm, said = _page(root, where)
     for child in root:
         _walk(child, move, (), reading=reading)
-    asks = (_PIXELS,) if said else ()
     sketch = Sketch(
-        where,
-        tuple(reading.strokes),
-        tuple(reading.words),
-        dots=(),
-        unit_mm=unit_mm,
-        said=said,
-        has_unit=not said,
-        asks=asks,
-    )
+        where, tuple(reading.strokes), tuple(reading.words), unit_mm=unit_mm, said=said, has_unit=not said,
+        asks=(_PIXELS,) if said else (),
+    )  # fmt: skip
     return _in_unit(sketch, unit) if said and unit else sketch
 
 
 def _in_unit(sketch: Sketch, unit: Unit) -> Sketch:
     """The sketch of a page without a size, in the unit that is told; as it is where that can't be meant."""
-    ends = [segment.end for stroke in sketch.strokes for segment in stroke.segments]
-    spans = [max(at) - min(at) for at in ([p.x for p in ends], [p.y for p in ends]) if at]
-    if max(spans, default=0.0) / sketch.unit_mm * UNIT_MM[unit] > MOST_PAGE_MM:
+    box = box_of_strokes(sketch.strokes)
+    if max(box.wide, box.high) / sketch.unit_mm * UNIT_MM[unit] > MOST_PAGE_MM:
         return sketch
-    said = f"One unit of the drawing was taken for 1 {unit}, as you say."
-    return replace(rescaled(sketch, UNIT_MM[unit]), said=(said,), asks=())
+    return replace(rescaled(sketch, UNIT_MM[unit]), said=(taken_for(unit),), asks=())
 
 
 def _page(root: Element, where: str) -> tuple[Affine, float, tuple[str, ...]]:
@@ -179,7 +173,7 @@ def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
     steps = _own_steps(element, reading) + sum(count for _, count in below)
     if elements > MOST_ELEMENTS or steps > MOST_STEPS:
         what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
-        raise FitError.of(reading.where, what, "Keep only the pattern.", code="too-many")
+        raise too_many(reading.where, what)
     reading.weights[id(element)] = elements, steps
     return elements, steps
 
@@ -190,17 +184,14 @@ def _own_steps(element: Element, reading: _Reading) -> int:
     at = _place(element, reading.where)
     steps = steps_of(element, at)
     if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
-        raise FitError.of(
-            at, f"It has more than {MOST_IN_A_LINE} points.", "Simplify it; a pattern needs few.", code="too-many"
-        )
+        raise too_many(at, f"It has more than {MOST_IN_A_LINE} points.", of_a_line=True)
     reading.steps[id(element)] = steps
     return len(steps)
 
 
 def _place(element: Element, where: str) -> str:
     name = next((found for key in (*_LABELS, "id") if (found := element.get(key))), "")
-    shown = "".join(c if c.isprintable() else "?" for c in name[:60])
-    return f"{where}, {local(element.tag)[:40]}" + (f" “{shown}”" if shown else "")
+    return f"{where}, {local(element.tag)[:40]}" + (f" {quoted(name)}" if name else "")
 
 
 def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS
+from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS, too_many
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
 from diagnose.pattern.outline import Point
 
@@ -108,9 +108,7 @@ def read_path(path_data: str, where: str) -> list[Step]:
 
 def _too_many(where: str, most: int) -> FitError:
     part = "One line of the path" if most == MOST_IN_A_LINE else "The path"
-    return FitError.of(
-        where, f"{part} has more than {most} steps.", "Simplify it; a pattern needs few.", code="too-many"
-    )
+    return too_many(where, f"{part} has more than {most} steps.", of_a_line=True)
 
 
 def _letter(letter: str, number: int) -> str:

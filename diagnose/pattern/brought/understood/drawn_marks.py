@@ -7,9 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
+from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words, too_many
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.bezier import box_of, point_at
 from diagnose.pattern.geometry.plane import distance, mid
@@ -50,9 +49,7 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
     """
     strokes = [stroke for stroke in sketch.strokes if stroke.kind in _KINDS]
     if len(strokes) + len(sketch.dots) > MOST_MARKS:
-        raise FitError.of(
-            sketch.name, f"The drawing has over {MOST_MARKS} marks.", "Keep only the pattern.", code="too-many"
-        )
+        raise too_many(sketch.name, f"The drawing has over {MOST_MARKS} marks.")
     homes = [_home(stroke.piece, _middle(stroke), proposal.pieces) for stroke in strokes]
     dot_homes = [_home(dot.piece, dot.at, proposal.pieces) for dot in sketch.dots]
     made = []
