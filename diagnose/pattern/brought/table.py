@@ -5,7 +5,7 @@ The heading is ``piece,edge,role,point,out,up,kind`` in any order, or other usua
 ``down`` column may stand instead). The rows go round each piece: along the bottom from front to back, up the back,
 along the top to the front, and down; a piece written the other way round is turned. An edge begins where the edge
 before it ended; that corner is written at the end of the edge before, and may be written again at the start of the
-next; written at the start of the next alone, throughout, it is understood too (`table_corners`). `kind` is ``corner``
+next; written at the start of the next alone, throughout, it is understood too (`table_rows`). `kind` is ``corner``
 or ``curve``: a smooth curve is laid through curve points from corner to corner. `point` is a label; numbers must rise
 along an edge. `role`, `point` and `kind` may be left out: roles are then presumed, and every point is a corner. Cells
 may be parted by semicolons or tabs, with decimal commas; a piece or edge left blank is that of the row above.
@@ -17,7 +17,7 @@ proposed as for a drawing: seams between edges of one length, levels, the edges 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import cast
 
@@ -28,10 +28,9 @@ from diagnose.pattern.brought.believing import APART
 from diagnose.pattern.brought.drawings.halves import TWINS, Halved, halved
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
-from diagnose.pattern.brought.table_corners import Begun, begun_of
 from diagnose.pattern.brought.table_heading import heading_of
 from diagnose.pattern.brought.table_notes import Notes, read_notes
-from diagnose.pattern.brought.table_rows import TableRow, rows_of
+from diagnose.pattern.brought.table_rows import TableRow, edges_in, rows_of
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
 from diagnose.pattern.brought.understood.edges_presumed import named_edges, plain_role, sides_of
@@ -40,7 +39,7 @@ from diagnose.pattern.brought.understood.levels import drawn_level, side_range
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed, chained, with_ends
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import area
-from diagnose.pattern.geometry.plane import distance, sub
+from diagnose.pattern.geometry.plane import sub
 from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import edge_length
@@ -56,12 +55,10 @@ from diagnose.pattern.outline import (
     Piece,
     Point,
     Role,
-    Seam,
     Segment,
     Slit,
     run_of,
 )  # fmt: skip
-from diagnose.pattern.tolerances import CLOSE_TOL_MM
 from diagnose.units import UNIT_MM, Unit
 
 __all__ = ["bring_table"]
@@ -104,31 +101,22 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     notes = read_notes(told, reading)
     notes.closure = notes.closure or terms.closure
     _check_unit(notes, by_heading, terms, reading=reading)
-    rows, left_out = rows_of(lines, heading, reading) if heading else ([], ())
+    rows, how = rows_of(lines, heading, reading) if heading else ([], ())
     for at, name in notes.named:
         if name not in {row.piece for row in rows}:
-            reading.note(
-                at, f"The table has no piece {quoted(name)}.", "Name a piece of the piece column.", code="no-such-piece"
-            )
+            what = f"The table has no piece {quoted(name)}."
+            reading.note(at, what, "Name a piece of the piece column.", code="no-such-piece")
     if heading and not rows and not reading.mistakes:
         what = "No row of the table holds a point."
         reading.note(where, what, "Write each point on a row: piece, edge, out and up.", code="no-points")
-    begun = begun_of(rows) if rows else Begun(())
-    read = [
-        _piece(name, list(group), notes, reading=reading) for name, group in groupby(begun.rows, lambda row: row.piece)
-    ]
+    read = [_piece(name, list(group), notes, reading=reading) for name, group in groupby(rows, lambda row: row.piece)]
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
     proposal = _proposal(read, notes, where, is_apart=APART in (*said.sure, *terms.sure))
-    begins = (_BEGUN,) if begun.was_begun else ()
-    proposal = structs.replace(proposal, said=(*left_out, *begins, *proposal.said))
-    proposal = apply_labels(proposal, said)
+    proposal = apply_labels(structs.replace(proposal, said=(*how, *proposal.said)), said)
     told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
     made = understood_of(proposal, where, terms, labels=said, told_mm=told_mm)
     return structs.replace(made, unit=notes.unit if notes.has_unit else None)
-
-
-_BEGUN = "The rows of each edge begin at its own first corner: each was taken to end at the first row of the next."
 
 
 def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Reading) -> None:
@@ -144,8 +132,7 @@ def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Re
 
 def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool) -> Proposal:
     """The pieces with what the notes tell and what must be presumed, from the centre front on."""
-    sewn = tuple(_seam(row) for row in notes.seams)
-    refs = {ref for seam in sewn for ref in seam.refs}
+    refs = {ref for seam in notes.seams for ref in seam.refs}
     pieces = [_proposed(n, one, refs, cut=notes.cuts.get(one.piece.name, "")) for n, one in enumerate(read, 1)]
     lefts = [min(edge.start.x for edge in one.piece.edges) for one in read]
     # Pieces that were each measured from their own front edge stand as written.
@@ -164,12 +151,9 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool
     levelled = tuple(_with_levels(ended, notes))
     asks = (*_lost_rows(read), *((TWINS,) if half.is_twin_presumed and not notes.seams else ()))
     said = (*clockwise, *halves, *ends)
-    return Proposal(name, notes.closure, levelled, said=said, seams=sewn or None, is_table=True, asks=asks)
-
-
-def _seam(row: Mapping[str, object]) -> Seam:
-    a, b = (EdgeRef(*cast(list[str], row[key])) for key in ("a", "b"))
-    return Seam(str(row["name"]), a, b, ease=cast(float, row["ease"]))
+    return Proposal(
+        name, notes.closure, levelled, said=said, seams=tuple(notes.seams) or None, is_table=True, asks=asks
+    )
 
 
 def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed:
@@ -209,7 +193,7 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
 
 def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) -> _Read:
     """The piece without its levels; a piece with a mistake is noted, and is not sound."""
-    edges = [list(group) for _, group in groupby(rows, lambda row: row.edge)]
+    edges = edges_in(rows)
     for edge in edges:
         _check_edge(edge, name, reading)
     nodes = _ring(edges)
@@ -240,17 +224,13 @@ def _area(points: Sequence[Point]) -> float:
 
 def _with_marks(piece: Piece, notes: Notes, *, is_turned: bool) -> Piece:
     """The piece with the marks that the notes tell; a notch counts from where she began the edge."""
-    lengths = {edge.name: edge_length(edge) for edge in piece.edges}
-    rows = notes.rows
-    channels = tuple(Channel(*one) for one in rows.get((piece.name, "channels"), ()))
-    slits = tuple(Slit(*one) for one in rows.get((piece.name, "slits"), ()))
-    notches = tuple(
-        Notch(edge, lengths.get(edge, 0.0) - at if is_turned else at)
-        for edge, at in rows.get((piece.name, "notches"), ())
-    )
+    lengths, marks = {edge.name: edge_length(edge) for edge in piece.edges}, notes.marks.get(piece.name, ())
+    notches = (one for one in marks if isinstance(one, Notch))
     return structs.replace(
-        piece, channels=channels, slits=slits, notches=notches, landmarks=notes.landmarks.get(piece.name, {}),
-        grain=notes.grain.get(piece.name),
+        piece, channels=tuple(one for one in marks if isinstance(one, Channel)),
+        slits=tuple(one for one in marks if isinstance(one, Slit)),
+        notches=tuple(Notch(n.edge, lengths.get(n.edge, 0.0) - n.at) if is_turned else n for n in notches),
+        landmarks=notes.landmarks.get(piece.name, {}), grain=notes.grain.get(piece.name),
     )  # fmt: skip
 
 
@@ -264,33 +244,27 @@ def _check_edge(rows: Sequence[TableRow], piece: str, reading: Reading) -> None:
             reading.note(after.where, what, "Give it one.", code="missing")
         if row.label.isdecimal() and after.label.isdecimal() and int(after.label) <= int(row.label):
             what = f"Point {quoted(after.label)} comes after point {quoted(row.label)}."
-            reading.note(
-                after.where, what, "Write the points in the order in which the edge runs.", code="edges-out-of-order"
-            )
+            do = "Write the points in the order in which the edge runs."
+            reading.note(after.where, what, do, code="edges-out-of-order")
 
 
 def _ring(edges: Sequence[Sequence[TableRow]]) -> list[tuple[int, TableRow]]:
     """The points round the piece, each once, with the number of the edge that ends or goes on there."""
     nodes: list[tuple[int, TableRow]] = []
     for n, edge in enumerate(edges):
-        rows = edge[1:] if len(edge) > 1 and _same(edges[n - 1][-1], edge[0]) else edge
+        rows = edge[1:] if len(edge) > 1 and edges[n - 1][-1].lies_on(edge[0]) else edge
         following = edges[(n + 1) % len(edges)][0]
         # A corner written twice is a corner as soon as one of its two lines says so.
-        curve = rows[-1].curve and (following.curve or not _same(rows[-1], following))
+        curve = rows[-1].curve and (following.curve or not rows[-1].lies_on(following))
         nodes += [(n, row) for row in (*rows[:-1], structs.replace(rows[-1], curve=curve))]
     return nodes
 
 
-def _same(row: TableRow, other: TableRow) -> bool:
-    return distance(row.at, other.at) <= CLOSE_TOL_MM
-
-
 def _all_apart(rows: Sequence[TableRow], reading: Reading) -> bool:
-    close = [row for n, row in enumerate(rows) if _same(rows[n - 1], row)]
+    close = [row for n, row in enumerate(rows) if rows[n - 1].lies_on(row)]
     for row in close:
-        reading.note(
-            row.where, "The point lies on the one before it.", "Leave one of the two lines out.", code="one-point"
-        )
+        what = "The point lies on the one before it."
+        reading.note(row.where, what, "Leave one of the two lines out.", code="one-point")
     return not close
 
 

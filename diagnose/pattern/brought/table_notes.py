@@ -23,7 +23,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any, cast
+from typing import cast
 
 from msgspec import Struct, field
 
@@ -32,7 +32,7 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.believing import SURE_WORDS
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.outline import Point
+from diagnose.pattern.outline import Channel, EdgeRef, Notch, Point, Seam, Slit
 from diagnose.units import UNITS, Unit
 
 __all__ = ["LevelNote", "Notes", "read_notes"]
@@ -50,15 +50,15 @@ class LevelNote(Struct, frozen=True):
 
 
 class Notes(Struct):
-    """What the # lines say; `rows` are by piece and kind, each what a mark of that kind is made of."""
+    """What the # lines say; marks, landmarks and grain by piece."""
 
     name: str = ""
     unit: Unit = "in"
     closure: str = ""
     cuts: dict[str, str] = field(default_factory=dict)
     levels: list[LevelNote] = field(default_factory=list)
-    seams: list[dict[str, object]] = field(default_factory=list)
-    rows: dict[tuple[str, str], list[tuple[Any, ...]]] = field(default_factory=dict)
+    seams: list[Seam] = field(default_factory=list)
+    marks: dict[str, list[Channel | Slit | Notch]] = field(default_factory=dict)
     landmarks: dict[str, dict[str, Point]] = field(default_factory=dict)
     grain: dict[str, tuple[Point, Point]] = field(default_factory=dict)
     sure: list[str] = field(default_factory=list)
@@ -82,9 +82,8 @@ def read_notes(lines: Iterable[tuple[str, str]], reading: Reading) -> Notes:
     for word, line in sorted(found, key=lambda entry: entry[0] != "unit"):
         usage, take = _WORDS[word]
         if not take(line, notes, reading):
-            reading.note(
-                line.where, f"The # {word} line is not complete.", f"Write it as: # {word}: {usage}", code="incomplete"
-            )
+            what = f"The # {word} line is not complete."
+            reading.note(line.where, what, f"Write it as: # {word}: {usage}", code="incomplete")
         elif piece := _piece_of(word, line):
             notes.named.append((line.where, piece))
     return notes
@@ -105,14 +104,14 @@ def _parsed(at: str, text: str, reading: Reading) -> tuple[str, _Line] | None:
     return word, _Line(at, tuple(part for part in parts if "=" not in part), options, rest=rest)
 
 
-def _points(words: Sequence[str], at: str, reading: Reading) -> tuple[Point, ...] | None:
-    """The points written out,up (or out;up, with decimal commas); None when one is not two lengths."""
+def _points(words: Sequence[str], at: str, reading: Reading) -> tuple[Point, ...]:
+    """The points written out,up (or out;up, with decimal commas); none when one is not two lengths."""
     found: list[Point] = []
     for word in words:
         parts = word.replace(",", ".").split(";") if ";" in word else word.split(",")
         numbers = [reading.number(part, at) for part in parts]
         if len(numbers) != 2:
-            return None
+            return ()
         found.append(Point(numbers[0] or 0.0, numbers[1] or 0.0))
     return tuple(found)
 
@@ -165,30 +164,30 @@ def _seam(line: _Line, notes: Notes, reading: Reading) -> bool:
     if [len(ref) for ref in refs] != [2, 2]:
         return False
     ease = reading.number(line.options.get("ease", "0"), line.where)
-    notes.seams.append({"name": line.words[0], "a": refs[0], "b": refs[1], "ease": ease})
+    notes.seams.append(Seam(line.words[0], EdgeRef(*refs[0]), EdgeRef(*refs[1]), ease=ease or 0.0))
     return True
 
 
 def _channel(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[2:], line.where, reading)
-    if points is None or len(points) < 2 or "width" not in line.options:
+    if len(points) < 2 or "width" not in line.options:
         return False
     width = reading.number(line.options["width"], line.where)
-    notes.rows.setdefault((line.words[0], "channels"), []).append((line.words[1], points, width or 0.0))
+    notes.marks.setdefault(line.words[0], []).append(Channel(line.words[1], points, width or 0.0))
     return True
 
 
 def _slit(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[2:], line.where, reading)
-    if points is None or len(points) < 2:
+    if len(points) < 2:
         return False
-    notes.rows.setdefault((line.words[0], "slits"), []).append((line.words[1], points))
+    notes.marks.setdefault(line.words[0], []).append(Slit(line.words[1], points))
     return True
 
 
 def _landmark(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[2:], line.where, reading)
-    if points is None or len(points) != 1:
+    if len(points) != 1:
         return False
     notes.landmarks.setdefault(line.words[0], {})[line.words[1]] = points[0]
     return True
@@ -196,7 +195,7 @@ def _landmark(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 def _grain(line: _Line, notes: Notes, reading: Reading) -> bool:
     points = _points(line.words[1:], line.where, reading)
-    if points is None or len(points) != 2:
+    if len(points) != 2:
         return False
     notes.grain[line.words[0]] = (points[0], points[1])
     return True
@@ -207,7 +206,7 @@ def _notch(line: _Line, notes: Notes, reading: Reading) -> bool:
     if not edge or len(line.words) != 2:
         return False
     at = reading.number(line.words[1], line.where)
-    notes.rows.setdefault((piece, "notches"), []).append((edge, at or 0.0))
+    notes.marks.setdefault(piece, []).append(Notch(edge, at or 0.0))
     return True
 
 

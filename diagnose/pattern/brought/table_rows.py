@@ -2,21 +2,29 @@
 
 A cell left blank is as in the row above. Rows that hold no point (a title, a total, a heading over again) are left out;
 one that holds a piece's name alone names the rows below it.
+
+By rule a corner is written at the end of an edge. A table whose every edge begins with its own first corner, and leaves
+out the one it ends at, would have each name one step too early: what roles or names say of hem, top and sides tells
+the two apart.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.pattern.brought.table_heading import Heading, cells_of
 from diagnose.pattern.form.strict import Reading
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Point
+from diagnose.pattern.tolerances import CLOSE_TOL_MM
 from diagnose.sentences import counted
 
-__all__ = ["TableRow", "rows_of"]
+__all__ = ["TableRow", "edges_in", "rows_of"]
 
 KINDS = ("corner", "curve")
 _KIND_WORDS: Mapping[str, str] = {
@@ -31,6 +39,16 @@ _ROLE_WORDS: Mapping[str, str] = {
 _SUM = re.compile(r"(?:sub[ -]?|grand )?(?:totals?|sums?|average|mean)\b", re.IGNORECASE)
 _TITLE = re.compile(r"^(?:piece|panel|part)\s*[:=]\s*", re.IGNORECASE)
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
+LOW_RATIO = 0.25
+"""A hem lies within this part of the piece's height from its lowest point, as a top edge does from its highest."""
+
+UPRIGHT_RATIO = 0.5
+"""An edge at the front or back rises over at least this part of the height."""
+
+_NAMED = {
+    "bottom": re.compile(r"hem|bottom|lower", re.IGNORECASE), "top": re.compile(r"top|neck|upper", re.IGNORECASE),
+    "seam": re.compile(r"side|seam|front|back|centre|fold|lac", re.IGNORECASE),
+}  # fmt: skip
 
 
 class TableRow(Struct, frozen=True):
@@ -44,11 +62,15 @@ class TableRow(Struct, frozen=True):
     at: Point
     curve: bool
 
+    def lies_on(self, other: TableRow) -> bool:
+        """Whether the two are one point."""
+        return distance(self.at, other.at) <= CLOSE_TOL_MM
+
 
 def rows_of(
     lines: Sequence[tuple[str, str]], heading: Heading, reading: Reading
 ) -> tuple[list[TableRow], tuple[str, ...]]:
-    """The rows under the heading, and what is said of those left out; what is wrong with a line is noted."""
+    """The rows under the heading, each edge with its last corner, and what is said; what is wrong is noted."""
     above = cells_of(lines[heading.line][1], heading.mark)
     found: list[TableRow] = []
     left, named = 0, ""
@@ -69,8 +91,13 @@ def rows_of(
         if row is not None:
             found.append(row)
             named = ""
-    said = counted(left, "row[ that holds|s that hold] no point, such as titles and totals, [was|were] left out.")
-    return found, (said,) if left else ()
+    begun = _begun(found)
+    said = (counted(left, _LEFT_OUT),) if left else ()
+    return begun or found, (*said, _BEGUN) if begun else said
+
+
+_LEFT_OUT = "row[ that holds|s that hold] no point, such as titles and totals, [was|were] left out."
+_BEGUN = "The rows of each edge begin at its own first corner: each was taken to end at the first row of the next."
 
 
 def _by_column(at: str, cells: list[str], heading: Heading, reading: Reading) -> dict[str, str] | None:
@@ -105,3 +132,61 @@ def _row(
     return TableRow(
         at, piece, edge, role=_ROLE_WORDS.get(role, role), label=cell.get("point", ""), at=spot, curve=kind == "curve"
     )
+
+
+def _begun(rows: Sequence[TableRow]) -> list[TableRow]:
+    """The rows of a table whose edges begin with their own first corners, each edge with the one at which it ends.
+
+    None where the rows say it themselves.
+    """
+    pieces = [edges_in(group) for _, group in groupby(rows, lambda row: row.piece)]
+    if any(_is_written_twice(edges) or len(edges) < 3 for edges in pieces):
+        return []
+    ends, begins = (sum(_fits(edges, begins=way) for edges in pieces) for way in (False, True))
+    if begins <= ends:
+        return []
+    return [row for edges in pieces for n, edge in enumerate(edges) for row in (*edge, _ending(edge, edges, n))]
+
+
+def edges_in(rows: Iterable[TableRow]) -> list[list[TableRow]]:
+    """The rows of a piece by its edges, in their order."""
+    return [list(group) for _, group in groupby(rows, lambda row: row.edge)]
+
+
+def _ending(edge: Sequence[TableRow], edges: Sequence[Sequence[TableRow]], n: int) -> TableRow:
+    """The corner at which the edge ends: the first of the next, as a row of this one."""
+    corner = edges[(n + 1) % len(edges)][0]
+    return replace(edge[-1], label="", at=corner.at, curve=corner.curve, where=corner.where)
+
+
+def _is_written_twice(edges: Sequence[Sequence[TableRow]]) -> bool:
+    """Whether the corner between two edges is written with both."""
+    return any(edges[n - 1][-1].lies_on(edge[0]) for n, edge in enumerate(edges))
+
+
+def _fits(edges: Sequence[Sequence[TableRow]], *, begins: bool) -> int:
+    """How many edges lie where their role says, or their name where they have none, when they begin so."""
+    ups = [row.at.y for edge in edges for row in edge]
+    low, high = min(ups), max(ups)
+    return sum(
+        _lies(_role(edge[0]), _points(edges, n, begins=begins), low=low, high=high) for n, edge in enumerate(edges)
+    )
+
+
+def _role(row: TableRow) -> str:
+    return row.role or next((role for role, words in _NAMED.items() if words.search(row.edge)), "")
+
+
+def _points(edges: Sequence[Sequence[TableRow]], n: int, *, begins: bool) -> list[Point]:
+    own = [row.at for row in edges[n]]
+    return [*own, edges[(n + 1) % len(edges)][0].at] if begins else [edges[n - 1][-1].at, *own]
+
+
+def _lies(role: str, points: Sequence[Point], low: float, high: float) -> bool:
+    tall = max(high - low, 1e-9)
+    middle = sum(point.y for point in points) / len(points)
+    if role == "bottom":
+        return middle <= low + LOW_RATIO * tall
+    if role == "top":
+        return middle >= high - LOW_RATIO * tall
+    return bool(role) and abs(points[-1].y - points[0].y) >= UPRIGHT_RATIO * tall

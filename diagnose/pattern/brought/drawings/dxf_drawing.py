@@ -170,7 +170,7 @@ def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
     if unread:
         said = (*said, counted(unread, "filled or solid thing[ was|s were] left out: only lines are read."))
     return Sketch(
-        where, tuple(reading.strokes), tuple(reading.words), tuple(reading.dots), unit_mm=unit_mm, said=said,
+        where, tuple(reading.strokes), tuple(reading.words), dots=tuple(reading.dots), unit_mm=unit_mm, said=said,
         has_unit=has_unit,
     )  # fmt: skip
 
