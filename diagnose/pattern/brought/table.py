@@ -150,10 +150,8 @@ def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool
     name = notes.name or re.sub(r"\.(csv|tsv|txt)$", "", where, flags=re.IGNORECASE)
     levelled = tuple(_with_levels(ended, notes))
     asks = (*_lost_rows(read), *((TWINS,) if half.is_twin_presumed and not notes.seams else ()))
-    said = (*clockwise, *halves, *ends)
-    return Proposal(
-        name, notes.closure, levelled, said=said, seams=tuple(notes.seams) or None, is_table=True, asks=asks
-    )
+    said, seams = (*clockwise, *halves, *ends), tuple(notes.seams) or None
+    return Proposal(name, notes.closure, levelled, said=said, seams=seams, is_table=True, asks=asks)
 
 
 def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed:
@@ -162,11 +160,10 @@ def _proposed(number: int, one: _Read, sewn: set[EdgeRef], cut: str) -> Proposed
     given = tuple(
         bool(edge.role) and (edge.role != "seam" or EdgeRef(piece.name, edge.name) in sewn) for edge in piece.edges
     )
-    roles = [edge.role or plain_role(side)
-             for edge, side in zip(piece.edges, sides, strict=True)]  # fmt: skip
-    edges = tuple(Edge(e.name, role, e.segments) for e, role in zip(piece.edges, roles, strict=True))
-    segments = run_of(edges)
-    outline = Outline(number, piece.name, Ring(segments, ()), cut=cut)
+    edges = [
+        structs.replace(edge, role=edge.role or plain_role(side)) for edge, side in zip(piece.edges, sides, strict=True)
+    ]
+    outline = Outline(number, piece.name, Ring(run_of(edges), ()), cut=cut)
     return Proposed(outline, structs.replace(piece, edges=named_edges(edges, sides)), sides, given=given)
 
 
