@@ -7,7 +7,7 @@ import pytest
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import Condition
 from diagnose.sheets.words.parts import plain_lines
-from diagnose.sheets.words.rule_text import amount_words, condition_words, entry_lines, limit_words
+from diagnose.sheets.words.rule_text import RuleWords, condition_words, entry_lines
 
 
 def test_every_page_keeps_inside_eighty_columns(base: RuleBase) -> None:
@@ -40,13 +40,14 @@ def test_a_condition_is_read_as_words_with_the_id_of_its_fact(
 
 
 def test_an_amount_names_what_is_measured_for_it(base: RuleBase) -> None:
-    words = amount_words("first(busk-bottom-digs.amount, 3/4 in)", base.entries)
+    words = RuleWords(base.entries).amount("first(busk-bottom-digs.amount, 3/4 in)")
     assert words == "the first that is known of [“Foot of the busk digs”: length to lose, seated], 3/4 in"
-    assert "[" not in amount_words("1/2 in", base.entries)
+    assert "[" not in RuleWords(base.entries).amount("1/2 in")
 
 
 def test_the_most_of_a_round_says_what_it_is_counted_on(base: RuleBase) -> None:
-    said = {limit_words(choice) for cause in base.entries.causes.values() for choice in cause.alterations}
+    words = RuleWords(base.entries)
+    said = {words.at_most(choice) for cause in base.entries.causes.values() for choice in cause.alterations}
     assert "" in said
-    assert any(words.endswith("on each stitching line in one round") for words in said)
-    assert any(words.endswith("of the whole girth in one round") for words in said)
+    assert any(most.endswith("on each stitching line") for most in said)
+    assert any(most.endswith("of the whole girth") for most in said)

@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from typing import ClassVar
 
-from markupsafe import Markup, escape
-from msgspec import Struct
+from markupsafe import Markup
 
-from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, CauseLink, Condition, RuleSet, Symptom
+from diagnose.rulebase.reading.schema import Alteration, Cause, CauseLink, Symptom
 from diagnose.sheets.entry_pages import page_of
-from diagnose.units import Unit, both
+from diagnose.sheets.words.rule_text import RuleWords
 
 __all__ = ["Links"]
 
-_COMPARED = {
-    "at-least": "at least", "at-most": "at most", "more-than": "more than", "less-than": "less than",
-}  # fmt: skip
-_NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*")
 
+class Links(RuleWords, frozen=True):
+    """Links, and words of the rules with links in them, as seen from a page.
 
-class Links(Struct, frozen=True):
-    """Links as seen from a page: `root` leads from its folder to that of the handbook ("" or "../")."""
+    `root` leads from its folder to that of the handbook ("" or "../").
+    """
 
-    rules: RuleSet
-    unit: Unit
+    said: ClassVar[type[str]] = Markup
+
     root: str = ""
 
     def to(self, kind: str, entry: str, words: str = "") -> Markup:
@@ -47,31 +43,6 @@ class Links(Struct, frozen=True):
         """A link to a sign or a question."""
         return self.to("questions" if name in self.rules.questions else "symptoms", name)
 
-    def condition(self, line: Condition) -> Markup:
-        """A condition in words: *Spill at the front* shows; *Gap at the waist* is at least 1/2 in (13 mm)."""
-        if line.fact in self.rules.symptoms:
-            shows = (line.value == "yes") == (line.comparison == "is")
-            return Markup("“{}” {}").format(self.finding(line.fact), "shows" if shows else "does not show")
-        if line.fact in self.rules.questions:
-            answer = line.value if line.comparison == "is" else {"yes": "no", "no": "yes"}[str(line.value)]
-            return Markup("“{}” is answered {}").format(self.finding(line.fact), answer)
-        if isinstance(line.value, str):
-            is_not = "" if line.comparison == "is" else "not "
-            return Markup("{}: {}{}").format(self.fact(line.fact), is_not, line.value)
-        value = self._value(line.fact, line.value)
-        return Markup("{} is {} {}").format(self.fact(line.fact), _COMPARED[line.comparison], value)
-
-    def _value(self, fact: str, value: float) -> str:
-        if self._unit(fact) == "length":
-            return both(value, self.unit)
-        return f"{value:g}{' minutes' if self._unit(fact) == 'minutes' else ''}"
-
-    def _unit(self, fact: str) -> str:
-        sign, _, of = fact.partition(".")
-        if sign in self.rules.symptoms:
-            return self.rules.symptoms[sign].record.amount if of == "amount" else "count"
-        return self.rules.facts[fact].unit or "count"
-
     def fact(self, name: str) -> Markup:
         """A link to what a fact is, under its title."""
         sign, _, of = name.partition(".")
@@ -83,32 +54,9 @@ class Links(Struct, frozen=True):
             return self.finding(sign)
         return self._link(f"readings.html#{name}", self.rules.facts[name].title)
 
-    def amount(self, text: str) -> Markup:
-        """A formula with its facts named and linked."""
-        names, parts, at = set(parse_formula(text).names), list[Markup](), 0
-        for match in _NAME.finditer(text):
-            if match[0] in names:
-                parts += [escape(text[at : match.start()]), Markup("[{}]").format(self.fact(match[0]))]
-                at = match.end()
-        return Markup("").join((*parts, escape(text[at:])))
-
-    def source(self, text: str) -> Markup:
-        """A source line, each key linked to the list of sources."""
-        return Markup("; ").join(self._source(part.strip()) for part in text.split(";"))
-
-    def _source(self, part: str) -> Markup:
-        key, _, place = part.partition(",")
-        title = self.rules.sources[key.strip()].title
-        link = self._link(f"sources.html#{key.strip()}", title)
-        return Markup("{}{}").format(link, f" ({place.strip()})" if place else "")
-
-    def at_most(self, choice: AlterationChoice) -> str:
-        """The most that a round takes; empty where there is no limit."""
-        if choice.limit is None:
-            return ""
-        on = {"edge": "on each stitching line", "seam": "on each seam", "half": "on each half",
-              "whole": "of the whole girth"}  # fmt: skip
-        return f"{both(choice.limit, self.unit)} {on.get(choice.limit_on, '')}".strip()
+    def source_title(self, key: str) -> Markup:
+        """A link to a source in the list of them."""
+        return self._link(f"sources.html#{key}", self.rules.sources[key].title)
 
     def suspects(self, symptom: Symptom) -> list[tuple[Cause, CauseLink]]:
         """The causes of a sign, the likeliest first: how common each is, times how often it shows the sign."""

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import ClassVar
+
+from msgspec import Struct
 
 from diagnose.errors import FitError, nearest
 from diagnose.rulebase.reading.formula import parse_formula
+from diagnose.rulebase.reading.references import source_keys
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Question, RuleSet, Symptom
 from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import Said, paragraph, wrapped
-from diagnose.units import both
+from diagnose.units import Unit, both
 
-__all__ = [
-    "amount_words", "condition_words", "entry_lines", "limit_words", "listing_lines", "measured_words",
-    "source_words",
-]  # fmt: skip
+__all__ = ["RuleWords", "condition_words", "entry_lines", "listing_lines", "measured_words", "source_words"]
 
 
 def listing_lines(rules: RuleSet) -> Iterator[Said]:
@@ -74,14 +75,14 @@ def _symptom(rules: RuleSet, symptom: Symptom) -> Iterator[Said]:
         for line in link.only_if:
             yield from wrapped(condition_words(line, rules), "    only if ")
         yield from wrapped(link.because, "    ")
-        yield from wrapped(source_words(rules, link.source), "    Source: ")
+        yield from wrapped(RuleWords(rules).source(link.source), "    Source: ")
         yield ""
 
 
 def _cause(rules: RuleSet, cause: Cause) -> Iterator[Said]:
     yield from _head(f"cause, {cause.common}", cause.title, cause.id)
     yield from wrapped(cause.because)
-    yield from wrapped(source_words(rules, cause.source), "Source: ")
+    yield from wrapped(RuleWords(rules).source(cause.source), "Source: ")
     yield ""
     signs = [s.id for s in rules.symptoms.values() if any(link.cause == cause.id for link in s.causes)]
     yield from wrapped(", ".join(signs) or "none", "Shown by    ")
@@ -98,19 +99,19 @@ def _choice(rules: RuleSet, choice: AlterationChoice, number: int) -> Iterator[S
     for line in choice.only_if:
         yield from wrapped(condition_words(line, rules), "     only if ")
     if choice.amount != "none":
-        yield from wrapped(amount_words(choice.amount, rules), "     How much: ")
+        yield from wrapped(RuleWords(rules).amount(choice.amount), "     How much: ")
     yield from wrapped(choice.at, "     Where: ")
     if choice.limit is not None:
-        yield from wrapped(limit_words(choice), "     At most ")
+        yield from wrapped(f"{RuleWords(rules).at_most(choice)} in one round", "     At most ")
         yield from wrapped(choice.beyond, "     Beyond that: ")
     yield from wrapped(choice.because, "     ")
-    yield from wrapped(source_words(rules, choice.source), "     Source: ")
+    yield from wrapped(RuleWords(rules).source(choice.source), "     Source: ")
 
 
 def _alteration(rules: RuleSet, alteration: Alteration) -> Iterator[Said]:
     yield from _head("alteration", alteration.title, alteration.id)
     yield from wrapped(alteration.because)
-    yield from wrapped(source_words(rules, alteration.source), "Source: ")
+    yield from wrapped(RuleWords(rules).source(alteration.source), "Source: ")
     yield ""
     yield "With ruler and pencil"
     for number, step in enumerate(alteration.by_hand, 1):
@@ -142,42 +143,99 @@ def _question(rules: RuleSet, question: Question) -> Iterator[Said]:
         cause = f"{rules.causes[link.cause].title} ({link.cause}), {link.shows.replace('-', ' ')}"
         yield from wrapped(cause, f"  {link.answer}: ")
         yield from wrapped(link.because, "    ")
-        yield from wrapped(source_words(rules, link.source), "    Source: ")
+        yield from wrapped(RuleWords(rules).source(link.source), "    Source: ")
         yield ""
+
+
+def condition_words(line: Condition, rules: RuleSet) -> str:
+    """A condition in words, with the id of its fact: ``“It rides up” shows (rides-up)``."""
+    return f"{RuleWords(rules).condition(line)} ({line.fact})"
 
 
 COMPARED = {"at-least": "at least", "at-most": "at most", "more-than": "more than", "less-than": "less than"}
 LIMITED = {"edge": " on each stitching line", "seam": " on each seam", "half": " on each half",
            "whole": " of the whole girth"}  # fmt: skip
-_NAME = re.compile(r"[a-z][a-z0-9-]*(?:\.[a-z]+)?")
+_NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*")
 
 
-def condition_words(line: Condition, rules: RuleSet) -> str:
-    """A condition in words: ``“It rides up” shows (rides-up)``, ``Gap at the waist is at least 1/2 in (13 mm) (…)``."""
-    yes = (line.value == "yes") == (line.comparison == "is")
-    if line.fact in rules.symptoms:
-        return f"“{rules.symptoms[line.fact].title}” {'shows' if yes else 'does not show'} ({line.fact})"
-    if line.fact in rules.questions:
-        return f"“{rules.questions[line.fact].ask}” is answered {'yes' if yes else 'no'} ({line.fact})"
-    if isinstance(line.value, str):
-        is_not = "" if line.comparison == "is" else "not "
-        return f"{_title(line.fact, rules)}: {is_not}{line.value} ({line.fact})"
-    return f"{_title(line.fact, rules)} is {COMPARED[line.comparison]} {_value(line, line.value, rules)} ({line.fact})"
+class RuleWords(Struct, frozen=True):
+    """Conditions, amounts, limits and sources of the rules in words; what they name is called by its title.
+
+    The handbook names the same things by links (`diagnose.sheets.handbook.linking`): `said` is what texts are made of.
+    """
+
+    said: ClassVar[type[str]] = str
+
+    rules: RuleSet
+    unit: Unit = "in"
+
+    def finding(self, name: str) -> str:
+        """What a sign or a question is called."""
+        return (self.rules.questions if name in self.rules.questions else self.rules.symptoms)[name].title
+
+    def fact(self, name: str) -> str:
+        """What a fact is called: the reading, or what is measured of a sign."""
+        sign, _, of = name.partition(".")
+        if sign in self.rules.symptoms:
+            symptom = self.rules.symptoms[sign]
+            return f"“{symptom.title}”: {symptom.record.means if of == 'amount' else 'how bad it is, from 1 to 3,'}"
+        return self.rules.facts[name].title if name in self.rules.facts else name
+
+    def source_title(self, key: str) -> str:
+        """What a source is called."""
+        return self.rules.sources[key].title if key in self.rules.sources else key
+
+    def condition(self, line: Condition) -> str:
+        """A condition: ``“It rides up” shows``, ``Gap at the waist is at least 1/2 in (13 mm)``."""
+        yes = (line.value == "yes") == (line.comparison == "is")
+        if line.fact in self.rules.symptoms:
+            return self.said("“{}” {}").format(self.finding(line.fact), "shows" if yes else "does not show")
+        if line.fact in self.rules.questions:
+            return self.said("“{}” is answered {}").format(self.finding(line.fact), "yes" if yes else "no")
+        if isinstance(line.value, str):
+            is_not = "" if line.comparison == "is" else "not "
+            return self.said("{}: {}{}").format(self.fact(line.fact), is_not, line.value)
+        value = self._value(line.fact, line.value)
+        return self.said("{} is {} {}").format(self.fact(line.fact), COMPARED[line.comparison], value)
+
+    def _value(self, fact: str, value: float) -> str:
+        sign, _, of = fact.partition(".")
+        if sign in self.rules.symptoms:
+            unit: str = self.rules.symptoms[sign].record.amount if of == "amount" else "count"
+        else:
+            unit = (self.rules.facts[fact].unit if fact in self.rules.facts else None) or "count"
+        return both(value, self.unit) if unit == "length" else f"{value:g}{' minutes' if unit == 'minutes' else ''}"
+
+    def amount(self, text: str) -> str:
+        """A formula, each fact in it as what is measured for it."""
+        first = re.fullmatch(r"first\(([^()]*)\)", text)
+        names, parts, at = set(parse_formula(text).names), list[str](), 0
+        formula = first[1] if first else text
+        for match in _NAME.finditer(formula):
+            if match[0] in names:
+                parts += [formula[at : match.start()], self.said("[{}]").format(self.fact(match[0]))]
+                at = match.end()
+        words = self.said("").join((*parts, formula[at:]))
+        return self.said("the first that is known of {}").format(words) if first else words
+
+    def at_most(self, choice: AlterationChoice) -> str:
+        """The most that a round takes; empty where there is no limit."""
+        if choice.limit is None:
+            return ""
+        return f"{both(choice.limit, self.unit)}{LIMITED.get(choice.limit_on, '')}"
+
+    def source(self, line: str) -> str:
+        """A source line with the titles of its keys written out."""
+        return source_words(line, self.source_title, self.said)
 
 
-def amount_words(text: str, rules: RuleSet) -> str:
-    """An amount in words, each fact as what is measured for it."""
-    names = set(parse_formula(text).names)
-    words = _NAME.sub(lambda match: f"[{_title(match[0], rules)}]" if match[0] in names else match[0], text)
-    first = re.fullmatch(r"first\((.*)\)", words)
-    return words if first is None or "(" in first[1] else f"the first that is known of {first[1]}"
-
-
-def limit_words(choice: AlterationChoice) -> str:
-    """The most that one round takes; empty where there is no limit."""
-    if choice.limit is None:
-        return ""
-    return f"{both(choice.limit)}{LIMITED.get(choice.limit_on, '')} in one round"
+def source_words(line: str, title: Callable[[str], str], said: type[str] = str) -> str:
+    """A source line with each key called by its title, and the place in it."""
+    places = [part.partition(",")[2].strip() for part in line.split(";")]
+    return said("; ").join(
+        said("{}{}").format(title(key), f" ({place})" if place else "")
+        for key, place in zip(source_keys(line), places, strict=True)
+    )
 
 
 def measured_words(fact: str, rules: RuleSet) -> str:
@@ -186,30 +244,3 @@ def measured_words(fact: str, rules: RuleSet) -> str:
     if of == "amount" and sign in rules.symptoms:
         return rules.symptoms[sign].record.means or rules.symptoms[sign].title
     return lower_first(rules.facts[fact].title) if fact in rules.facts else fact.replace("-", " ")
-
-
-def source_words(rules: RuleSet, source: str) -> str:
-    """A source line with the titles of its keys written out."""
-    parts = []
-    for part in source.split(";"):
-        key, _, place = part.strip().partition(",")
-        title = rules.sources[key.strip()].title if key.strip() in rules.sources else key
-        parts.append(f"{title}{f' ({place.strip()})' if place else ''}")
-    return "; ".join(parts)
-
-
-def _title(fact: str, rules: RuleSet) -> str:
-    sign, _, of = fact.partition(".")
-    if sign in rules.symptoms:
-        symptom = rules.symptoms[sign]
-        return f"“{symptom.title}”: {symptom.record.means if of == 'amount' else 'how bad it is, from 1 to 3,'}"
-    return rules.facts[fact].title if fact in rules.facts else fact
-
-
-def _value(line: Condition, value: float, rules: RuleSet) -> str:
-    sign, _, of = line.fact.partition(".")
-    if sign in rules.symptoms:
-        unit: str = rules.symptoms[sign].record.amount if of == "amount" else "count"
-    else:
-        unit = (rules.facts[line.fact].unit if line.fact in rules.facts else None) or "count"
-    return both(value) if unit == "length" else f"{value:g}{' minutes' if unit == 'minutes' else ''}"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
-from diagnose.rulebase.reading.outside_checks import CheckSource, Figure, OutsideCheck, OutsideChecks
+from diagnose.rulebase.reading.outside_checks import CheckSource, OutsideCheck, OutsideChecks
 from diagnose.rulebase.reading.schema import Source
 from diagnose.sheets.words.parts import Said, heading, wrapped
+from diagnose.sheets.words.rule_text import source_words
 from diagnose.units import in_mm, parse_length
 
 __all__ = ["sources_json", "sources_lines"]
@@ -97,20 +98,12 @@ def _checks(sources: Mapping[str, Source | CheckSource], table: OutsideChecks) -
 
 def _check(check: OutsideCheck, sources: Mapping[str, Source | CheckSource]) -> Iterator[Said]:
     yield from wrapped(check.title, "  ")
-    yield from wrapped(_source_words(check.source, sources), "    Source: ")
+    yield from wrapped(source_words(check.source, lambda key: sources[key].title), "    Source: ")
     yield from wrapped(check.how, "    How: ")
     for figure in check.figures:
         yield from wrapped(f"{figure.what}: theirs {_shown(figure.theirs)}, ours {_shown(figure.ours)}", "    - ")
     if check.differs is not None:
         yield from wrapped(check.differs, "    Differs: ")
-
-
-def _source_words(line: str, sources: Mapping[str, Source | CheckSource]) -> str:
-    parts = []
-    for part in line.split(";"):
-        key, _, place = part.strip().partition(",")
-        parts.append(f"{sources[key.strip()].title}{f' ({place.strip()})' if place else ''}")
-    return "; ".join(parts)
 
 
 def _shown(figure: str) -> str:
@@ -122,6 +115,10 @@ def _shown(figure: str) -> str:
     return f"{figure} ({' to '.join([*(one.removesuffix(' mm') for one in shown[:-1]), *shown[-1:]])})"
 
 
+UNSHOWN: Any = {"needs": True, "figures": {"__all__": {"within"}}}
+"""What of a check is for the tests alone."""
+
+
 def sources_json(known: Mapping[str, Source], resting: Lines, table: OutsideChecks) -> dict[str, Any]:
     """The sources and what rests on them, as data."""
     lines, checks = _counts(resting, table)
@@ -130,17 +127,5 @@ def sources_json(known: Mapping[str, Source], resting: Lines, table: OutsideChec
             key: {**source.model_dump(mode="json"), "lines": lines[key], "checks": checks[key]}
             for key, source in _all_sources(known, table).items()
         },
-        "checks": {name: _check_json(check) for name, check in table.checks.items()},
+        "checks": {name: check.model_dump(mode="json", exclude=UNSHOWN) for name, check in table.checks.items()},
     }
-
-
-def _check_json(check: OutsideCheck) -> dict[str, Any]:
-    return {
-        "title": check.title, "group": check.group, "source": check.source, "how": check.how,
-        "figures": list(_figures_json(check.figures)), "differs": check.differs,
-    }  # fmt: skip
-
-
-def _figures_json(figures: Iterable[Figure]) -> Iterator[dict[str, str]]:
-    for figure in figures:
-        yield {"what": figure.what, "theirs": figure.theirs, "ours": figure.ours}
