@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from diagnose.model.settings import Settings
     from diagnose.pattern.outline import Pattern
     from diagnose.sheets.cutting.allowance import Allowances
+    from diagnose.sheets.cutting.cut_drawing import Sheet
     from diagnose.sheets.drawn.screens import Screen
     from diagnose.sheets.view_model import SheetView
     from diagnose.sheets.words.parts import Said
@@ -131,6 +132,7 @@ def pattern_bytes(
     from diagnose.casework.working import base_for
     from diagnose.model.tryon_reading import NO_WORDS, read_tryon
     from diagnose.pattern.form.writer import dump_text
+    from diagnose.sheets.cutting.cut_drawing import Sheet
     from diagnose.sheets.drawn.pattern_drawing import draw_pattern
     from diagnose.sheets.writers.dxf import pattern_dxf
     from diagnose.sheets.writers.pdf import pattern_pdf
@@ -139,17 +141,13 @@ def pattern_bytes(
     garment = read_tryon({"id": "case", "garment": case.garment}, NO_WORDS, case.unit).garment
     allowances = _allowances_for(base_for(case).settings, garment.allowance_mm, allow, unit=case.unit)
     name = f"version {version.number}"
+    sheet = Sheet(version.pattern, None, allowances, unit=case.unit, version=name, date=version.date)
     drawn: dict[str, Callable[[], str | bytes]] = {
-        ".pdf": lambda: pattern_pdf(
-            version.pattern, allowances=allowances, paper=paper, unit=case.unit, version=name, date=version.date,
-            told=told,
-        ),
+        ".pdf": lambda: pattern_pdf(sheet, paper, told=told),
         ".svg": lambda: write_svg(draw_pattern(version.pattern, None, case.unit, version=name, date=version.date)),
-        ".dxf": lambda: pattern_dxf(
-            version.pattern, allowances=allowances, unit=case.unit, version=name, date=version.date
-        ),
+        ".dxf": lambda: pattern_dxf(sheet),
         ".json": lambda: dump_text(version.pattern),
-    }  # fmt: skip
+    }
     make = drawn.get(ending.lower())
     if make is None:
         raise FitError.of(
@@ -165,15 +163,26 @@ def _html(worked: WorkedOut, date: str) -> bytes:
     return write_html(view_of(worked, date, screen="page")).encode()
 
 
+def _sheet(worked: WorkedOut, date: str, view: SheetView, allow: Sequence[str] = ()) -> Sheet:
+    """The pattern of a try-on as its writers are handed it: what is drawn into it, over what it was."""
+    from diagnose.sheets.cutting.cut_drawing import Sheet
+
+    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
+    return Sheet(
+        newest, before, _allowances(worked, allow), unit=worked.case.unit, version=_version(worked), date=date,
+        zones=view.zones, letters=view.letters,
+    )  # fmt: skip
+
+
 def _svg(worked: WorkedOut, date: str) -> bytes:
     from diagnose.sheets.drawn.pattern_drawing import draw_pattern
     from diagnose.sheets.writers.svg import write_svg
 
-    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
-    view = view_of(worked, date, pictures=False)
+    sheet = _sheet(worked, date, view_of(worked, date, pictures=False))
     drawing = draw_pattern(
-        newest, before, worked.case.unit, version=_version(worked), date=date, zones=view.zones, letters=view.letters
-    )
+        sheet.pattern, sheet.before, sheet.unit, version=sheet.version, date=date, zones=sheet.zones,
+        letters=sheet.letters,
+    )  # fmt: skip
     return write_svg(drawing).encode()
 
 
@@ -185,27 +194,19 @@ def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: T
     from diagnose.sheets.writers.paper_sizes import ONE_SHEET, named_paper
     from diagnose.sheets.writers.pdf import pattern_pdf
 
-    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     view = view_of(worked, date)
+    sheet = _sheet(worked, date, view, allow)
     high_mm = HIGH_MM if paper == ONE_SHEET else named_paper(paper).window[1]
-    bones = bone_blocks(newest, before, worked.base.settings, unit=worked.case.unit)
+    bones = bone_blocks(sheet.pattern, sheet.before, worked.base.settings, unit=sheet.unit)
     blocks = [*(("steps", block) for block in step_blocks(view.steps)), *(("bones", block) for block in bones)]
-    return pattern_pdf(
-        newest, before, allowances=_allowances(worked, allow), paper=paper, unit=worked.case.unit,
-        version=_version(worked), date=date, told=told, zones=view.zones, letters=view.letters,
-        ahead=[("wall sheet", wall_sheet(view, high_mm)), *whole_pages(blocks, high_mm)],
-    )  # fmt: skip
+    ahead = [("wall sheet", wall_sheet(view, high_mm)), *whole_pages(blocks, high_mm)]
+    return pattern_pdf(sheet, paper, told=told, ahead=ahead)
 
 
 def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
     from diagnose.sheets.writers.dxf import pattern_dxf
 
-    newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
-    view = view_of(worked, date, pictures=False)
-    return pattern_dxf(
-        newest, before, allowances=_allowances(worked, allow), unit=worked.case.unit, version=_version(worked),
-        date=date, zones=view.zones, letters=view.letters,
-    ).encode()  # fmt: skip
+    return pattern_dxf(_sheet(worked, date, view_of(worked, date, pictures=False), allow)).encode()
 
 
 def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:

@@ -45,6 +45,7 @@ from diagnose.rulebase.neutral import Matcher
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.settings_file import read_settings
 from diagnose.sheets.cutting.allowance import allowances_of
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.writers.dxf import pattern_dxf
@@ -272,8 +273,8 @@ def _to_paper(path: Path) -> object:
     pattern, allowances = load_pattern(path), allowances_of(read_settings(bundled_rules()), {})
     drawn = write_svg(draw_pattern(pattern, pattern, "in"))
     table = cutting_list(pattern, read_settings(bundled_rules()), pattern)
-    dxf = pattern_dxf(pattern, pattern, allowances=allowances)
-    return drawn, table, dxf, pattern_pdf(pattern, allowances=allowances), dump_text(pattern)
+    dxf = pattern_dxf(Sheet(pattern, pattern, allowances))
+    return drawn, table, dxf, pattern_pdf(Sheet(pattern, None, allowances)), dump_text(pattern)
 
 
 def _length(data: bytes) -> object:

@@ -21,6 +21,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Cubic, Pattern, Piece, Point
 from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.writers.dxf import pattern_dxf
 
 ALLOWED = allowances_of(bundled())
@@ -31,7 +32,7 @@ def read(text: str) -> Any:
 
 
 def written(pattern: Pattern, before: Pattern | None = None) -> Any:
-    return read(pattern_dxf(pattern, before, allowances=ALLOWED))
+    return read(pattern_dxf(Sheet(pattern, before, ALLOWED)))
 
 
 def narrowed(corset: Pattern) -> Pattern:
@@ -133,7 +134,7 @@ def no_farther_than(wanted: Piece, found: Piece, most_mm: float) -> None:
 @pytest.mark.parametrize("name", ["bodies", "corset"])
 def test_brought_back_in_it_is_the_same_pattern_within_a_hundredth(name: str, request: pytest.FixtureRequest) -> None:
     pattern = request.getfixturevalue(name)
-    text = pattern_dxf(pattern, allowances=ALLOWED)
+    text = pattern_dxf(Sheet(pattern, None, ALLOWED))
     back = bring(text.encode(), "back.dxf").settled()
     for ours, theirs in zip(pattern.pieces, back.pieces, strict=True):
         assert (ours.name, ours.cut, ours.side) == (theirs.name, theirs.cut, theirs.side)
@@ -149,7 +150,7 @@ def test_brought_back_in_it_is_the_same_pattern_within_a_hundredth(name: str, re
 
 def test_a_changed_pattern_comes_back_without_its_older_line(corset: Pattern) -> None:
     altered = narrowed(corset)
-    text = pattern_dxf(altered, corset, allowances=ALLOWED)
+    text = pattern_dxf(Sheet(altered, corset, ALLOWED))
     back = bring(text.encode(), "back.dxf").settled()
     for ours, theirs in zip(altered.pieces, back.pieces, strict=True):
         no_farther_than(ours, theirs, 0.01)
@@ -166,7 +167,7 @@ def test_the_right_one_of_a_split_pair_is_turned_over(corset: Pattern) -> None:
 
 
 def test_the_same_pattern_gives_the_same_bytes(corset: Pattern) -> None:
-    first, second = (pattern_dxf(corset, allowances=ALLOWED, version="version 2") for _ in range(2))
+    first, second = (pattern_dxf(Sheet(corset, None, ALLOWED, version="version 2")) for _ in range(2))
     assert first == second
     assert "version 2" in first
 
@@ -181,7 +182,7 @@ def test_kinds_in_use_are_declared_in_one_order_whatever_the_run(corset: Pattern
 
 @pytest.mark.parametrize("name", ["*Model_Space", "a<b>|c", "..", "naïve ☂", "x\ny", '"' * 9, "0\n0\nEOF"])
 def test_a_name_that_no_block_may_have_makes_a_sound_file(name: str) -> None:
-    text = pattern_dxf(one(replace(oblong(), name=name)), allowances=ALLOWED)
+    text = pattern_dxf(Sheet(one(replace(oblong(), name=name)), None, ALLOWED))
     audit = read(text).audit()
     assert (audit.errors, audit.fixes) == ([], [])
 

@@ -11,7 +11,7 @@ from plain_pieces import settings
 from diagnose.pattern.geometry.plane import Affine, add, turn
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of
-from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.cut_drawing import Sheet, cut_drawings
 from diagnose.sheets.drawn.drawing import Measure, Text, words_of
 from diagnose.sheets.handbook.examples import bundled_patterns
 from diagnose.sheets.writers.kept_words import kept_words, without_words
@@ -45,7 +45,7 @@ def words_on(tiling: Tiling) -> list[str]:
 @pytest.mark.parametrize("number", range(3))
 def test_every_label_stands_whole_on_a_page_and_is_on_none_in_part(number: int, paper: str) -> None:
     pattern: Pattern = bundled_patterns()[number]
-    tiling = tiled(cut_drawings(pattern, allowances=allowances_of(settings())), PAPERS[paper])
+    tiling = tiled(cut_drawings(Sheet(pattern, None, allowances_of(settings()))), PAPERS[paper])
     kept = kept_words(tiling)
     assert sorted(one.drawing.title for one in kept) == words_on(tiling)
     for one in kept:

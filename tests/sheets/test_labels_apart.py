@@ -15,6 +15,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.cutting.bone_page import bone_blocks
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.step_pages import step_blocks
 from diagnose.sheets.drawn.wall_sheet import wall_sheet
@@ -122,8 +123,9 @@ def pdf_pages(case: Case, base: RuleBase, paper: str) -> Any:
     bones = bone_blocks(newest, before, base.settings, case.unit)
     blocks = [*(("steps", block) for block in step_blocks(case.view.steps)), *(("bones", block) for block in bones)]
     ahead = [("wall sheet", wall_sheet(case.view, high_mm)), *whole_pages(blocks, high_mm)]
-    data = pattern_pdf(newest, before, allowances={"seam": 25.4, "lacing": 25.4}, paper=paper, unit=case.unit,
-                       zones=case.view.zones, letters=case.view.letters, ahead=ahead)  # fmt: skip
+    sheet = Sheet(newest, before, {"seam": 25.4, "lacing": 25.4}, unit=case.unit, zones=case.view.zones,
+                  letters=case.view.letters)  # fmt: skip
+    data = pattern_pdf(sheet, paper, ahead=ahead)
     return pypdf.PdfReader(io.BytesIO(data)).pages
 
 

@@ -25,6 +25,7 @@ from diagnose.pattern.operations import do, parse_operations
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing.paper import OnPaper
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.drawing import Path, Text, plain_marks, words_corners
 from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
@@ -244,12 +245,11 @@ def test_every_drawing_bears_the_same_dimensions(number: int, worked: Callable[[
         beside = [said.rpartition(": ")[2] for one in drawing if one is not None for said in one.left_out]
         words += [said for said in beside if parse_length(said.removeprefix("gore "))]
         assert sorted(words) == told
-    size = {"seam": 12.7}
-    dxf = pattern_dxf(drawn.after, drawn.before, allowances=size, unit=case.unit, zones=case.view.zones,
-                      letters=case.view.letters)  # fmt: skip
+    sheet = Sheet(drawn.after, drawn.before, {"seam": 12.7}, unit=case.unit, zones=case.view.zones,
+                  letters=case.view.letters)  # fmt: skip
+    dxf = pattern_dxf(sheet)
     texts = [entity.dxf.text for entity in ezdxf.read(io.StringIO(dxf)).entitydb.values() if entity.dxftype() == "TEXT"]
-    pdf = pattern_pdf(drawn.after, drawn.before, allowances=size, unit=case.unit, zones=case.view.zones,
-                      letters=case.view.letters)  # fmt: skip
+    pdf = pattern_pdf(sheet)
     printed = "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
     for words in set(told):
         assert texts.count(words) >= told.count(words)
@@ -282,8 +282,8 @@ def test_the_pdf_begins_with_the_wall_sheet_and_carries_the_steps(worked: Callab
         ("wall sheet", wall_sheet(case.view)),
         *whole_pages(("steps", block) for block in step_blocks(case.view.steps)),
     ]
-    data = pattern_pdf(drawn.after, drawn.before, allowances={"seam": 12.7}, zones=case.view.zones,
-                       letters=case.view.letters, ahead=ahead)  # fmt: skip
+    sheet = Sheet(drawn.after, drawn.before, {"seam": 12.7}, zones=case.view.zones, letters=case.view.letters)
+    data = pattern_pdf(sheet, ahead=ahead)
     pages = pypdf.PdfReader(io.BytesIO(data)).pages
     first = " ".join(pages[0].extract_text().split())
     assert " ".join(case.view.first[0].figure.split()) in first

@@ -13,7 +13,7 @@ from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import is_inside, piece_area
 from diagnose.pattern.outline import Cut, Edge, Line, Pattern, Piece, Point, Role
-from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.cut_drawing import Sheet, cut_drawings
 from diagnose.sheets.drawn.differences import hatched, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Drawing, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern, redrawn_pieces
@@ -189,7 +189,7 @@ def drawn(corset: Pattern, bodies: Pattern) -> list[Drawing]:
     with_gore = done(bodies, gore)
     said: dict[str, Any] = {"allowances": {"seam": 12.7, "lacing": 25.4}, "version": "version 3", "date": "2026-03-09"}
     whole = [draw_pattern(after, corset), draw_pattern(with_gore, bodies)]
-    return [*whole, *cut_drawings(after, corset, **said), *cut_drawings(with_gore, bodies, **said)]
+    return [*whole, *cut_drawings(Sheet(after, corset, **said)), *cut_drawings(Sheet(with_gore, bodies, **said))]
 
 
 def test_no_words_stand_on_other_words(corset: Pattern, bodies: Pattern) -> None:
@@ -214,14 +214,14 @@ def test_no_stitching_line_runs_through_words(corset: Pattern, bodies: Pattern) 
 
 
 def test_each_pattern_piece_bears_its_name_on_its_own_paper(corset: Pattern) -> None:
-    for piece, drawing in zip(corset.pieces, cut_drawings(corset, allowances={"seam": 12.7}), strict=True):
+    for piece, drawing in zip(corset.pieces, cut_drawings(Sheet(corset, None, {"seam": 12.7})), strict=True):
         (name,) = [text for text in words_on(drawing) if text.words == piece_title(piece.name)]
         assert is_inside(piece, name.at)
 
 
 def test_levels_of_a_piece_turned_over_are_named_at_its_front_end_too(corset: Pattern) -> None:
     after = done(corset, {"op": "split-sides", "piece": "p6"})
-    (drawing,) = [d for d in cut_drawings(after, allowances={}) if d.title == "p6-right"]
+    (drawing,) = [d for d in cut_drawings(Sheet(after)) if d.title == "p6-right"]
     layer = drawing.layer("levels")
     assert layer is not None
     names = [mark for mark in layer.marks if isinstance(mark, Text)]

@@ -23,7 +23,7 @@ from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of
-from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.cut_drawing import Sheet, cut_drawings
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, PAPERS
 from diagnose.sheets.writers.pdf import pattern_pdf
 from diagnose.sheets.writers.tiling import tiled
@@ -40,7 +40,8 @@ def allowed() -> dict[Any, float]:
 
 
 def pdf(pattern: Pattern, before: Pattern | None = None, paper: str = "a4", **more: Any) -> bytes:
-    return pattern_pdf(pattern, before, allowances=allowed(), paper=paper, **more)
+    told = more.pop("told", None)
+    return pattern_pdf(Sheet(pattern, before, allowed(), **more), paper, told)
 
 
 def altered(corset: Pattern) -> Pattern:
@@ -152,7 +153,7 @@ def test_the_squares_measure_so_in_what_a_printer_would_put_down(bodies: Pattern
 def test_each_pages_lines_lie_on_the_pattern(name: str, request: pytest.FixtureRequest, tmp_path: File) -> None:
     """Page by page, put back where it belongs on the sheet, each outline is the pattern's to 0.05 mm."""
     pattern = request.getfixturevalue(name)
-    tiling = tiled(cut_drawings(pattern, allowances=allowed()), PAPERS["a4"])
+    tiling = tiled(cut_drawings(Sheet(pattern, None, allowed())), PAPERS["a4"])
     data = pdf(pattern)
     seen = set[str]()
     for number, tile in enumerate(tiling.tiles, 2):
@@ -182,8 +183,8 @@ def test_the_page_names_version_and_date_stand_on_every_page(corset: Pattern) ->
     pages = PdfReader(io.BytesIO(data)).pages
     texts = [page.extract_text() for page in pages]
     assert all("version 2" in text and "2024-05-01" in text for text in texts)
-    tiling = tiled(cut_drawings(altered(corset), corset, allowances=allowed(), version="version 2", date="2024-05-01"),
-                   PAPERS["a4"])  # fmt: skip
+    sheet = Sheet(altered(corset), corset, allowed(), version="version 2", date="2024-05-01")
+    tiling = tiled(cut_drawings(sheet), PAPERS["a4"])
     assert all(tile.name in text for tile, text in zip(tiling.tiles, texts[1:], strict=True))
     assert all(tile.name in texts[0] for tile in tiling.tiles)
 
@@ -227,7 +228,7 @@ def test_any_name_can_be_written(name: str) -> None:
 
 def test_a_split_pair_is_printed_once_as_it_is_and_once_turned_over(corset: Pattern) -> None:
     split = do(corset, parse_operations([{"op": "split-sides", "piece": "p5"}])).pattern
-    left, right = (d for d in cut_drawings(split, allowances={}) if d.title.startswith("p5"))
+    left, right = (d for d in cut_drawings(Sheet(split)) if d.title.startswith("p5"))
     assert (left.title, right.title) == ("p5-left", "p5-right")
     text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf(split))).pages)
     assert "cut 1, the right side" in text

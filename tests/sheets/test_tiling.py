@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import Box, box_of, outline_points
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.allowance import allowances_of, cutting_line
-from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.sheets.cutting.cut_drawing import Sheet, cut_drawings
 from diagnose.sheets.cutting.packing import Oblong, shelves
 from diagnose.sheets.drawn.drawing import Path, Text, words_corners
 from diagnose.sheets.writers.match_marks import joint_layers
@@ -29,7 +29,7 @@ QUICK = (Phase.explicit, Phase.reuse, Phase.generate)  # shrinking would lay tho
 
 
 def printed(pattern: Pattern, paper: str = "a4") -> Tiling:
-    return tiled(cut_drawings(pattern, allowances=ALLOWED), PAPERS[paper])
+    return tiled(cut_drawings(Sheet(pattern, None, ALLOWED)), PAPERS[paper])
 
 
 def laid(pattern: Pattern, tiling: Tiling) -> list[shapely.Polygon]:
@@ -88,7 +88,7 @@ def test_every_page_bears_something_that_no_other_does_and_they_stand_row_by_row
 
 
 def test_the_corset_takes_fewer_pages_than_laying_each_piece_by_itself(corset: Pattern) -> None:
-    drawings = cut_drawings(corset, allowances=ALLOWED)
+    drawings = cut_drawings(Sheet(corset, None, ALLOWED))
     assert len(tiled(drawings, A4).tiles) < sum(len(tiled([d], A4).tiles) for d in drawings)
 
 
@@ -206,7 +206,7 @@ def test_an_oblong_wider_than_the_sheet_is_not_laid() -> None:
 
 def test_words_on_edges_stand_inside_the_piece(bodies: Pattern, corset: Pattern) -> None:
     for pattern in (bodies, corset):
-        for piece, drawing in zip(pattern.pieces, cut_drawings(pattern, allowances={}), strict=True):
+        for piece, drawing in zip(pattern.pieces, cut_drawings(Sheet(pattern)), strict=True):
             layer = drawing.layer("edges")
             marks = layer.marks if layer else ()
             shape = shapely.Polygon(outline_points(piece, 0.1))

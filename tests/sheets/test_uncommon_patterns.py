@@ -22,6 +22,7 @@ from diagnose.pattern.outline import Channel, Edge, Line, Notch, Pattern, Piece,
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.cutting.allowance import cutting_line
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, bone_changes, reused
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.drawn.differences import line_moves
 from diagnose.sheets.drawn.drawing import Path, Text
@@ -31,8 +32,7 @@ from diagnose.sheets.hand.figures import HandStep, Ruled
 from diagnose.sheets.handbook import make_handbook
 from diagnose.sheets.words.wording import seen_words
 from diagnose.sheets.writers.dxf import pattern_dxf
-from diagnose.sheets.writers.pdf import pattern_pdf, write_pdf
-from diagnose.sheets.writers.pdf_front import Sheet
+from diagnose.sheets.writers.pdf import pattern_pdf
 
 ACROSS = {"waist": 100.0, "underbust": 140.0, "hip": 60.0}
 
@@ -196,7 +196,7 @@ def test_the_dxf_leaves_out_marks_that_come_to_nothing() -> None:
     top = Edge("top", "top", (Line(start, start), Line(start, end)))
     piece = oblong(grain=(dot, dot), notches=(Notch("gone", 10.0), Notch("top", 25.0)))
     piece = replace(piece, edges=tuple(top if edge.name == "top" else edge for edge in piece.edges))
-    document = ezdxf.read(io.StringIO(pattern_dxf(one(piece), allowances={})))  # type: ignore[attr-defined]
+    document = ezdxf.read(io.StringIO(pattern_dxf(Sheet(one(piece)))))  # type: ignore[attr-defined]
     block = next(block for block in document.blocks if not block.name.startswith("*"))
     kinds = [(entity.dxftype(), entity.dxf.layer) for entity in block]
     assert kinds.count(("LINE", "14")) == 4
@@ -210,14 +210,14 @@ def text_of(pdf: bytes) -> str:
 
 def test_a_pdf_without_allowances_says_to_add_them() -> None:
     none = {"bottom": 0.0, "lacing": 0.0, "top": 0.0}
-    said = text_of(pattern_pdf(one(oblong()), None, allowances=none, paper="a4"))  # type: ignore[arg-type]
+    said = text_of(pattern_pdf(Sheet(one(oblong()), None, none)))  # type: ignore[arg-type]
     assert "No allowances are drawn: add your own outside the line." in said
 
 
 def test_a_pdf_with_an_allowance_everywhere_names_no_edge_without_one() -> None:
     roles = ("bottom", "lacing", "top", "seam")
     piece = four_sided((0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0), roles=roles, cut="pair")  # type: ignore[arg-type]
-    said = text_of(pattern_pdf(one(piece), None, allowances=dict.fromkeys(roles, 10.0), paper="a4"))  # type: ignore[arg-type]
+    said = text_of(pattern_pdf(Sheet(one(piece), None, dict.fromkeys(roles, 10.0))))  # type: ignore[arg-type]
     assert "none at" not in said
     assert "Allowances, drawn as the thin line" in said
 
@@ -225,7 +225,7 @@ def test_a_pdf_with_an_allowance_everywhere_names_no_edge_without_one() -> None:
 @pytest.mark.parametrize("paper", ["a4", "one-sheet"])
 def test_a_print_of_no_piece_is_refused(paper: str) -> None:
     with pytest.raises(FitError, match="There is no piece to print"):
-        write_pdf(Sheet(one(oblong()), None, {}, "in", "", ""), (), paper)
+        pattern_pdf(Sheet(Pattern("nothing", "back", ())), paper)
 
 
 def test_a_sign_is_told_with_how_bad_it_is(base: RuleBase) -> None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from msgspec import Struct, field
+
 from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled
 from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
-from diagnose.pattern.outline import Edge, Line, Pattern, Point
+from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
@@ -21,7 +23,7 @@ from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.hand.figures import Lettered
 from diagnose.units import Unit
 
-__all__ = ["ALLOWANCE_LAYER", "cut_drawings"]
+__all__ = ["ALLOWANCE_LAYER", "Sheet", "cut_drawings"]
 
 ALLOWANCE_LAYER = "allowances"
 CUT_PEN = Pen(0.25)
@@ -32,46 +34,56 @@ EDGE_WORDS = {"fold": "lay on the fold", "lacing": "lacing edge", "opening": "op
 PIECE_MARGIN_MM = 2.0
 
 
-def cut_drawings(
-    pattern: Pattern,
-    before: Pattern | None = None,
-    unit: Unit = "in",
-    *,
-    allowances: Allowances,
-    version: str = "",
-    date: str = "",
-    zones: Sequence[Zone] = (),
-    letters: Sequence[Lettered] = (),
-) -> tuple[Drawing, ...]:
-    """Each piece as a drawing of its own, over the piece it was in the version before.
+class Sheet(Struct, frozen=True):
+    """A pattern as every writer is handed it.
 
-    Args:
-        pattern: the pattern as it is now.
+    Attributes:
+        pattern: as it is now.
         before: as it was, to be drawn thin under it.
-        unit: of the dimensions.
         allowances: outside the stitching line, by the role of the edge; without any, no cutting line is drawn.
+        unit: of the dimensions; coordinates are mm whatever it is.
         version: the version's name.
-        date: the day.
+        date: the day; left out, nothing is dated.
         zones: what was done to the pieces, as the operations tell it.
         letters: the marks of the steps by hand.
     """
-    dated = " · ".join(part for part in (version, date) if part)
-    places = [placed_pieces(pattern, before, [piece.name])[0] for piece in pattern.pieces]
-    said = (pattern.name, dated)
-    return tuple(
-        _drawing(pattern, before, unit, at=at, allowances=allowances, said=said, zones=zones, letters=letters)
-        for at in places
-    )
+
+    pattern: Pattern
+    before: Pattern | None = None
+    allowances: Allowances = field(default_factory=dict)
+    unit: Unit = "in"
+    version: str = ""
+    date: str = ""
+    zones: Sequence[Zone] = ()
+    letters: Sequence[Lettered] = ()
+
+    @property
+    def dated(self) -> str:
+        """The version and the day, as far as they are told."""
+        return " · ".join(part for part in (self.version, self.date) if part)
+
+    @property
+    def titled(self) -> str:
+        """The pattern's name, the version and the day."""
+        return " · ".join(part for part in (self.pattern.name, self.dated) if part)
+
+    def drawing_of(self, piece: Piece, said: tuple[str, ...] = (), clear_of: Sequence[Path] = ()) -> Drawing:
+        """A piece alone, over what it was before."""
+        return draw_pattern(
+            self.pattern, self.before, self.unit, only=[piece.name], said=said, clear_of=clear_of, zones=self.zones,
+            letters=self.letters,
+        )  # fmt: skip
 
 
-def _drawing(
-    pattern: Pattern, before: Pattern | None, unit: Unit, at: Placed, allowances: Allowances, said: tuple[str, ...],
-    zones: Sequence[Zone], letters: Sequence[Lettered],
-) -> Drawing:  # fmt: skip
-    cutting = tuple(_cutting(pattern, at, allowances))
-    plain = draw_pattern(
-        pattern, before, unit, only=[at.piece.name], said=said, clear_of=cutting, zones=zones, letters=letters
-    )
+def cut_drawings(sheet: Sheet) -> tuple[Drawing, ...]:
+    """Each piece as a drawing of its own, over the piece it was in the version before."""
+    places = [placed_pieces(sheet.pattern, sheet.before, [piece.name])[0] for piece in sheet.pattern.pieces]
+    return tuple(_drawing(sheet, at) for at in places)
+
+
+def _drawing(sheet: Sheet, at: Placed) -> Drawing:
+    cutting = tuple(_cutting(sheet.pattern, at, sheet.allowances))
+    plain = sheet.drawing_of(at.piece, (sheet.pattern.name, sheet.dated), cutting)
     layers = [layer for layer in plain.layers if layer.id != "title"]
     names = next(n for n, layer in enumerate(layers) if layer.id == "names")
     cut = Layer(ALLOWANCE_LAYER, "Cutting line", CUT_PEN, marks=cutting)

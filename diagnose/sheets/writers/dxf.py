@@ -17,7 +17,6 @@ from typing import Any
 
 from msgspec import Struct
 
-from diagnose.pattern.altered import Zone
 from diagnose.pattern.form.drawing_data import APPLICATION, mark_data, piece_data
 from diagnose.pattern.geometry.bezier import around
 from diagnose.pattern.geometry.plane import Affine, distance
@@ -26,12 +25,10 @@ from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.drawing import Drawing, Path, Plain, Text, plain_marks
-from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
-from diagnose.sheets.hand.figures import Lettered
-from diagnose.units import Unit
 
 __all__ = ["pattern_dxf"]
 
@@ -74,40 +71,22 @@ LAYERS = (
 )
 
 
-def pattern_dxf(
-    pattern: Pattern,
-    before: Pattern | None = None,
-    *,
-    allowances: Allowances,
-    unit: Unit = "in",
-    version: str = "",
-    date: str = "",
-    zones: Sequence[Zone] = (),
-    letters: Sequence[Lettered] = (),
-) -> str:
+def pattern_dxf(sheet: Sheet) -> str:
     """The text of the DXF file, the same for the same input.
 
-    Args:
-        pattern: the pattern as it is now.
-        before: as it was: its line, the moved paper and the dimensions stand on layers of their own.
-        allowances: outside the stitching line, by the role of the edge.
-        unit: of the dimensions' words; the coordinates are mm whatever it is.
-        version: the version's name, for the annotation.
-        date: the day, likewise.
-        zones: what was done to the pieces, as the operations tell it.
-        letters: the marks of the steps by hand.
+    Where there is a version before, its line, the moved paper and the dimensions stand on layers of their own.
     """
+    pattern, before = sheet.pattern, sheet.before
     with _undated():
         document = _document(with_change=before is not None)
         space, names = document.modelspace(), _block_names(pattern.pieces)
-        for at in placed_pieces(pattern, before, between_mm=2.0 * max(allowances.values(), default=0.0)):
+        for at in placed_pieces(pattern, before, between_mm=2.0 * max(sheet.allowances.values(), default=0.0)):
             block = document.blocks.new(names[at.piece.name])
-            _piece(block, pattern, at, allowances=allowances)
+            _piece(block, pattern, at, allowances=sheet.allowances)
             if before is not None:
-                drawing = draw_pattern(pattern, before, unit, only=[at.piece.name], zones=zones, letters=letters)
-                _change(block, drawing)
+                _change(block, sheet.drawing_of(at.piece))
             space.add_blockref(block.name, (at.move.dx, at.move.dy), dxfattribs={"layer": "1"})
-        _annotate(space, pattern, (f"Style name: {pattern.name}", "Units: metric (mm)", version, date))
+        _annotate(space, pattern, (f"Style name: {pattern.name}", "Units: metric (mm)", sheet.version, sheet.date))
         return _text(document)
 
 

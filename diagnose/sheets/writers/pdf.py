@@ -12,24 +12,20 @@ from itertools import product
 from typing import Any
 
 from diagnose.errors import FitError
-from diagnose.pattern.altered import Zone
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
-from diagnose.pattern.outline import Pattern, Point
-from diagnose.sheets.cutting.allowance import Allowances
-from diagnose.sheets.cutting.cut_drawing import cut_drawings
+from diagnose.pattern.outline import Point
+from diagnose.sheets.cutting.cut_drawing import Sheet, cut_drawings
 from diagnose.sheets.cutting.packing import Laid, Oblong, shelves
 from diagnose.sheets.drawn.drawing import Drawing, Pen, Text
-from diagnose.sheets.hand.figures import Lettered
 from diagnose.sheets.writers.kept_words import KeptWords, kept_words, without_words
 from diagnose.sheets.writers.match_marks import joint_layers
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, MOST_SIDE_MM, ONE_SHEET, Paper, named_paper
-from diagnose.sheets.writers.pdf_front import Sheet, front_drawing
+from diagnose.sheets.writers.pdf_front import front_drawing
 from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks, put_drawing
 from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
-from diagnose.units import Unit
 
-__all__ = ["pattern_pdf", "write_pdf"]
+__all__ = ["pattern_pdf"]
 
 SHEET_MARGIN_MM = 15.0
 SHEET_BETWEEN_MM = 12.0
@@ -39,56 +35,20 @@ Told = Callable[[int, int], None]
 
 
 def pattern_pdf(
-    pattern: Pattern,
-    before: Pattern | None = None,
-    *,
-    allowances: Allowances,
-    paper: str = "a4",
-    unit: Unit = "in",
-    version: str = "",
-    date: str = "",
-    told: Told | None = None,
-    zones: Sequence[Zone] = (),
-    letters: Sequence[Lettered] = (),
-    ahead: Sequence[tuple[str, Drawing]] = (),
+    sheet: Sheet, paper: str = "a4", told: Told | None = None, ahead: Sequence[tuple[str, Drawing]] = ()
 ) -> bytes:
-    """The pattern to print, over the version before it where one is given.
+    """The pattern to print, over the version before it where there is one.
 
     Args:
-        pattern: the pattern as it is now.
-        before: as it was.
-        allowances: outside the stitching line, by the role of the edge.
+        sheet: what is printed; its version stands on every page and piece.
         paper: ``a4``, ``letter`` or ``one-sheet``.
-        unit: of the dimensions.
-        version: the version's name, on every page and piece.
-        date: the day, likewise; left out, the file bears none.
         told: called with the pages drawn and the pages in all.
-        zones: what was done to the pieces, as the operations tell it.
-        letters: the marks of the steps by hand.
         ahead: whole pages that come before the pattern (the wall sheet, the steps), each with its name.
 
     Raises:
-        FitError: when the paper is unknown or too small.
+        FitError: when the paper is unknown or too small, or there is no piece.
     """
-    sheet = Sheet(pattern, before, allowances, unit=unit, version=version, date=date)
-    drawings = cut_drawings(
-        pattern, before, unit, allowances=allowances, version=version, date=date, zones=zones, letters=letters
-    )
-    return write_pdf(sheet, drawings, paper, told=told, ahead=ahead)
-
-
-def write_pdf(
-    sheet: Sheet,
-    drawings: Sequence[Drawing],
-    paper: str = "a4",
-    told: Told | None = None,
-    ahead: Sequence[tuple[str, Drawing]] = (),
-) -> bytes:
-    """The drawings of pieces as a PDF, behind the page that says what they are, and behind whole pages before that.
-
-    Raises:
-        FitError: when the paper is unknown or too small.
-    """
+    drawings = cut_drawings(sheet)
     if paper == ONE_SHEET:
         return _one_sheet(sheet, drawings, ahead)
     return _tiles(sheet, tiled(drawings, named_paper(paper)), told or (lambda done, of: None), ahead=ahead)
@@ -176,10 +136,9 @@ def _clip(canvas: Any, window: Box) -> None:
 
 
 def _label(canvas: Any, paper: Paper, name: str, sheet: Sheet) -> None:
-    said = " · ".join(part for part in (sheet.pattern.name, sheet.version, sheet.date) if part)
     low = MARGIN_MM + 1.5
     draw_marks(canvas, [Text(name, Point(MARGIN_MM, low), 5.0, bold=True)], Pen(0.01))
-    words = Text(said, Point(paper.width_mm - MARGIN_MM, low), LABEL_SIZE_MM, anchor="end")
+    words = Text(sheet.titled, Point(paper.width_mm - MARGIN_MM, low), LABEL_SIZE_MM, anchor="end")
     draw_marks(canvas, [words], Pen(0.01, "soft"))
 
 

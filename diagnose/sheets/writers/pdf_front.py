@@ -13,8 +13,8 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import Box, box_of, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import piece_title
-from diagnose.pattern.outline import ROLES, Pattern, Point
-from diagnose.sheets.cutting.allowance import Allowances
+from diagnose.pattern.outline import ROLES, Point
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.drawing import (
     Area,
     Drawing,
@@ -34,9 +34,9 @@ from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.writers.match_marks import match_mark
 from diagnose.sheets.writers.paper_sizes import SQUARES_MM
 from diagnose.sheets.writers.tiling import Tiling
-from diagnose.units import Unit, both
+from diagnose.units import both
 
-__all__ = ["FRONT_WIDE_MM", "Sheet", "front_drawing"]
+__all__ = ["FRONT_WIDE_MM", "front_drawing"]
 
 FRONT_WIDE_MM = 186.0
 FRONT_BODY_MM = 3.6
@@ -53,17 +53,6 @@ MAP_NAME_MM = 3.0
 WIDE_MAP_NAME_MM = 45.0
 NAME_ASIDE_MM = (0.0, 3.5, -3.5, 7.0, -7.0, 10.5, -10.5)
 """How far a piece's name on the map is moved up or down to keep clear of others."""
-
-
-class Sheet(Struct, frozen=True):
-    """What is printed: the pattern, whether over an older one, and what is said of it."""
-
-    pattern: Pattern
-    before: Pattern | None
-    allowances: Allowances
-    unit: Unit = "in"
-    version: str = ""
-    date: str = ""
 
 
 Marks = dict[str, list[Mark]]
@@ -96,9 +85,8 @@ def front_drawing(sheet: Sheet, tiling: Tiling | None) -> Drawing:
 
 def _heading(sheet: Sheet, marks: Marks) -> float:
     marks["words"].append(Text(sheet.pattern.name, Point(0.0, -7.0), 8.0, bold=True))
-    said = " · ".join(part for part in (sheet.version, sheet.date) if part)
     what = "new line over the old one" if sheet.before else "stitching and cutting lines"
-    line = f"{said}{' · ' if said else ''}true scale, {what}"
+    line = " · ".join(part for part in (sheet.dated, f"true scale, {what}") if part)
     marks["soft-words"].append(Text(line, Point(0.0, -13.5), FRONT_BODY_MM + 0.4))
     return -19.0
 

@@ -20,6 +20,7 @@ from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json
 from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.outline import Pattern, Point, Role
+from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.writers.dxf import pattern_dxf
 from diagnose.sheets.writers.svg import write_svg
@@ -49,7 +50,7 @@ def as_svg(pattern: Pattern, before: Pattern | None = None) -> tuple[bytes, str]
 
 def as_dxf(pattern: Pattern, before: Pattern | None = None) -> tuple[bytes, str]:
     allowances: dict[Role, float] = {"seam": 12.7, "lacing": 25.4, "opening": 12.7}
-    return pattern_dxf(pattern, before, allowances=allowances).encode(), "again.dxf"
+    return pattern_dxf(Sheet(pattern, before, allowances)).encode(), "again.dxf"
 
 
 def unlike(one: object, other: object, place: str = "") -> Iterator[str]:
