@@ -163,7 +163,7 @@ def _html(worked: WorkedOut, date: str) -> bytes:
     return write_html(view_of(worked, date, screen="page")).encode()
 
 
-def _sheet(worked: WorkedOut, date: str, view: SheetView, allow: Sequence[str] = ()) -> Sheet:
+def _sheet(worked: WorkedOut, date: str, view: SheetView, *, allow: Sequence[str] = ()) -> Sheet:
     """The pattern of a try-on as its writers are handed it: what is drawn into it, over what it was."""
     from diagnose.sheets.cutting.cut_drawing import Sheet
 
@@ -195,7 +195,7 @@ def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: T
     from diagnose.sheets.writers.pdf import pattern_pdf
 
     view = view_of(worked, date)
-    sheet = _sheet(worked, date, view, allow)
+    sheet = _sheet(worked, date, view, allow=allow)
     high_mm = HIGH_MM if paper == ONE_SHEET else named_paper(paper).window[1]
     bones = bone_blocks(sheet.pattern, sheet.before, worked.base.settings, unit=sheet.unit)
     blocks = [*(("steps", block) for block in step_blocks(view.steps)), *(("bones", block) for block in bones)]
@@ -206,7 +206,7 @@ def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: T
 def _dxf(worked: WorkedOut, date: str, allow: Sequence[str]) -> bytes:
     from diagnose.sheets.writers.dxf import pattern_dxf
 
-    return pattern_dxf(_sheet(worked, date, view_of(worked, date, pictures=False), allow)).encode()
+    return pattern_dxf(_sheet(worked, date, view_of(worked, date, pictures=False), allow=allow)).encode()
 
 
 def _allowances(worked: WorkedOut, allow: Sequence[str]) -> Allowances:
