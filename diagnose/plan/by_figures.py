@@ -68,7 +68,9 @@ def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings:
         )
         yield f"By the paper each edge of a seam measures: {walked}."
     elif cause in BONED:
-        yield from _lengths(_body(pattern, item.side), "in every channel", bone_numbers(pattern), settings=settings)
+        yield from _lengths(
+            _body(pattern, item.side, settings), "in every channel", bone_numbers(pattern), settings=settings
+        )
 
 
 def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
@@ -76,7 +78,7 @@ def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
     for station in STATIONS:
         widths = [
             f"{piece_title(piece.name)} {both(station_width(piece, station), settings.unit)}"
-            for piece in _body(pattern, "both")
+            for piece in _body(pattern, "both", settings)
             if station in piece.levels
         ]
         whole = garment_girth(pattern, station)
@@ -103,7 +105,7 @@ def _size(reading: GapReading, pattern: Pattern | None, settings: Settings) -> I
 
 def _bones(item: Wanted, pattern: Pattern, settings: Settings) -> Iterator[str]:
     """The bones meant, each with its length: all of them where ends are felt, else those beside the lacing."""
-    pieces = _body(pattern, item.side)
+    pieces = _body(pattern, item.side, settings)
     if not pieces:
         return
     ends = any(evidence.finding in AT_ENDS for evidence in item.cause.for_)
@@ -126,9 +128,9 @@ def _lengths(pieces: Iterable[Piece], where: str, bones: Bones, settings: Settin
         yield f"The bones {where}, cut to their channels less what stays empty, by number: {'; '.join(lengths)}."
 
 
-def _body(pattern: Pattern, side: Side) -> tuple[Piece, ...]:
+def _body(pattern: Pattern, side: Side, settings: Settings) -> tuple[Piece, ...]:
     """The pieces of one half from front to back; none where the outline does not show them."""
     try:
-        return halves_of(pattern, side)[0].pieces
+        return halves_of(pattern, side, settings)[0].pieces
     except NotDrawnError:
         return ()

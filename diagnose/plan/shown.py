@@ -34,8 +34,6 @@ from diagnose.rulebase.reading.schema import SettleFirst
 __all__ = ["Shown", "asked_next", "beyond_the_cut", "seams_of", "shown_by", "without"]
 
 UNTIL_PINNED = "it is pinned out on the toile: her cut has no line for it"
-RULES_OUT = 10.0
-"""By how many times a sign that is not there lowers the odds of a cause that is then not acted on for another sign."""
 PLAIN = 2
 """The grade from which a sign is plain."""
 
@@ -164,13 +162,15 @@ def _for_signs_left(
     it is acted on, and yet there is something to mend.
     """
     done = {cause.id for cause in acted}
-    maybe = base.entries.words.thresholds["maybe"]
+    maybe, times = base.entries.words.thresholds["maybe"], base.settings.mm("ruled-out")
     for sign in dict.fromkeys(sign for side in found.values() for sign in side.present):
         sides = [side for side, one in found.items() if sign in one.present and _is_strong(sign, one.facts)]
         behind = {link.cause for side in sides for link in found[side].by_finding[sign]}
         if not sides or behind & done:
             continue
-        likeliest = next((cause for cause in causes if cause.id in behind and not _all_but_ruled_out(cause)), None)
+        likeliest = next(
+            (cause for cause in causes if cause.id in behind and not _all_but_ruled_out(cause, times)), None
+        )
         if likeliest is None or likeliest.id in base.outside or likeliest.probability < maybe:
             continue
         one_sided = len(found) > 1 and len(sides) == 1 and likeliest.side == "both"
@@ -178,9 +178,9 @@ def _for_signs_left(
         yield replace(likeliest, side=sides[0]) if one_sided else likeliest
 
 
-def _all_but_ruled_out(cause: CauseFound) -> bool:
+def _all_but_ruled_out(cause: CauseFound, times: float) -> bool:
     """Whether a sign that this cause nearly always shows was looked for and is not there."""
-    return any(one.absent and one.weight >= RULES_OUT for one in cause.against)
+    return any(one.absent and one.weight >= times for one in cause.against)
 
 
 def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:

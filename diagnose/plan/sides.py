@@ -23,7 +23,6 @@ LEANS = "lacing-edge-leans"
 """The sign that the halves differ in girth, and by how much."""
 LEANS_BELOW = "leans-most-below"
 """The question at which end they differ most."""
-SIGNS_FOR_A_SIDE = 2
 
 
 def sided(
@@ -40,7 +39,7 @@ def sided(
     item = _of_the_whole(item, leaning, facts_of, settings=base.settings)
     lean = leaning if _leans_there(item, facts) else None
     exchange = _exchanged(item, base) if leaning is not None else []
-    made = exchange or _on_their_sides(item, lean or _one_sided(item, facts_of), base.settings)
+    made = exchange or _on_their_sides(item, lean or _one_sided(item, facts_of, base.settings), base.settings)
     return made, None if lean is not None and any(one.side != "both" for one in made) else leaning
 
 
@@ -72,7 +71,7 @@ def _of_the_whole(
     """
     if item.side == "both" or not item.read or LEANS in item.choice.amount:
         return item
-    sided = leaning or _one_sided(item, facts_of)
+    sided = leaning or _one_sided(item, facts_of, settings)
     if sided is not None and sided.side == item.side:
         return item
     others = tuple(_whole(one, settings) for one in item.others)
@@ -125,15 +124,15 @@ class Leaning(Struct, frozen=True):
     by_mm: float | None
 
 
-def _one_sided(item: Wanted, facts_of: Mapping[Side, Facts]) -> Leaning | None:
-    """The side on which alone all the sided signs of a cause show, where there are at least two of them."""
+def _one_sided(item: Wanted, facts_of: Mapping[Side, Facts], settings: Settings) -> Leaning | None:
+    """The side on which alone all the sided signs of a cause show, where there are enough of them."""
     if not {"left", "right"} <= facts_of.keys():
         return None
     shown = [
         {side for side in ("left", "right") if facts_of[side].get(one.finding) == "yes"} for one in item.cause.for_
     ]
     for side in ("left", "right"):
-        if sum(sides == {side} for sides in shown) >= SIGNS_FOR_A_SIDE:
+        if sum(sides == {side} for sides in shown) >= settings.mm("signs-for-a-side"):
             other = "right" if side == "left" else "left"
             if {other} not in shown:
                 return Leaning("left" if side == "left" else "right", None)

@@ -19,8 +19,6 @@ from diagnose.rulebase.reading.schema import AlterationChoice, Cause, Condition,
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase"]
 
-MOST_BY_ITSELF = 0.9
-"""No sign is likelier than this to show by itself, however slight."""
 NOT_THE_PATTERN = "not-the-pattern"
 """The group of causes that are settled before any alteration."""
 
@@ -132,9 +130,12 @@ class RuleBase(Struct, frozen=True, dict=True):
         return leaks
 
     def leak_of(self, sign: str, grade: int) -> float:
-        """The chance that a sign of a grade shows with none of its causes there: slight oftener, severe seldomer."""
-        times = self.entries.words.graded[GRADE_WORDS[grade]]
-        return min(MOST_BY_ITSELF, self.leaks[sign] * times)
+        """The chance that a sign of a grade shows with none of its causes there: slight oftener, severe seldomer.
+
+        However slight, none is likelier than the strongest word says.
+        """
+        words = self.entries.words
+        return min(max(words.unexplained.values()), self.leaks[sign] * words.graded[GRADE_WORDS[grade]])
 
     @property
     def believed(self) -> float:

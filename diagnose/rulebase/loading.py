@@ -11,10 +11,12 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from diagnose.errors import FitError
 from diagnose.files import LARGEST_YAML, bytes_of
+from diagnose.model.settings import Settings
 from diagnose.places import bundled_rules, check_rules_folder
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.cache import cache_folder, keep_file, kept_file
@@ -39,7 +41,13 @@ def load_rulebase(folder: Path | None = None) -> RuleBase:
     if entries is None:
         entries = _read_and_check(folder).without_examples()
         keep_file(kept, entries.model_dump_json(by_alias=True).encode())
-    return RuleBase(entries, read_settings(folder), digest)
+    return RuleBase(entries, _settings_of(folder), digest)
+
+
+def _settings_of(folder: Path) -> Settings:
+    """The settings of a folder; what it leaves out is as in the rules that come with the program."""
+    own, bundled = read_settings(folder), bundled_rules()
+    return own if folder == bundled else replace(own, values={**read_settings(bundled).values, **own.values})
 
 
 def _digest(folder: Path) -> str:

@@ -12,12 +12,15 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.outline import Edge, Pattern, Point
+from diagnose.places import bundled_rules
 from diagnose.plan.drawing import Drawn
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, MoveLine
+from diagnose.rulebase.reading.settings_file import read_settings
 
 IN = 25.4
 FULL = dict.fromkeys(STATIONS, "full")
+USUAL = read_settings(bundled_rules())
 
 
 def alteration(*does: Mapping[str, Any], kind: str = "girth", direction: str = "either") -> Alteration:

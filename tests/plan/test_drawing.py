@@ -7,7 +7,7 @@ import time
 from typing import Any
 
 import pytest
-from drawing_bench import FULL, IN, alteration, edge_points, girth, length, over_all_seams, panels, told
+from drawing_bench import FULL, IN, USUAL, alteration, edge_points, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -166,7 +166,7 @@ def test_after_one_side_was_altered_a_change_on_both_reaches_both_halves(corset:
     left = draw(girth(TAKE_IN, dict.fromkeys(STATIONS, IN / 2), side="left"), corset, settings)
     both = draw(girth(TAKE_IN, dict.fromkeys(STATIONS, IN)), left.pattern, settings)
     assert both.pattern is not None
-    assert [half.side for half in halves_of(both.pattern, "both")] == ["left", "right"]
+    assert [half.side for half in halves_of(both.pattern, "both", USUAL)] == ["left", "right"]
     assert both.profile["waist"] == pytest.approx(IN, abs=LAND_MM * 2)
     names = {op["piece"] for op in told(both)}
     assert {"p3-left", "p3-right"} <= names

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels, told
+from drawing_bench import IN, USUAL, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -232,7 +232,7 @@ def test_the_hollow_of_a_front_laid_straight_goes_to_the_next_seam_at_the_levels
 def test_a_bust_point_marked_behind_the_side_leaves_the_bust_seam_in_front(number: int) -> None:
     piece = FOUR.pieces[number]
     marked = FOUR.with_piece(replace(piece, landmarks={"bust-point": Point(piece.edge("front").start.x + 1.0, 100.0)}))
-    (joins,) = seams_named(halves_of(marked, "both")[0], "bust")
+    (joins,) = seams_named(halves_of(marked, "both", USUAL)[0], "bust")
     assert [join.front.piece for join in joins] == ["panel-1"]
 
 
@@ -257,7 +257,7 @@ def test_an_underarm_marked_off_the_edge_named_armhole_leaves_the_peak_on_that_e
     named = tuple(replace(e, name="armhole") if e is top else e for e in second.edges)
     mark = {"underarm": Point(third.edge("front").start.x + 40.0, top.start.y)}
     pattern = FOUR.with_piece(replace(second, edges=named)).with_piece(replace(third, landmarks=mark))
-    place = place_named(halves_of(pattern, "both")[0], "underarm")
+    place = place_named(halves_of(pattern, "both", USUAL)[0], "underarm")
     assert (place.start, place.peak, place.end) == pytest.approx((80.0, 120.0, 160.0))
 
 
@@ -303,12 +303,12 @@ def test_what_is_for_a_centre_is_not_drawn_on_panels_from_the_middle_of_a_half(
 def test_a_curved_seam_at_the_other_centre_is_one_where_the_garment_closes(settings: Settings) -> None:
     """Closed at the back, a front edge that is curved may be a seam at centre front; without the back it is none."""
     for numbers, ends in (((1, 2, 3), (True, True)), ((0, 1, 2), (True, False)), ((1, 2), (False, False))):
-        half = halves_of(part_of(FOUR, *numbers), "both")[0]
+        half = halves_of(part_of(FOUR, *numbers), "both", USUAL)[0]
         assert (half.to_front, half.to_back) == ends
     sewn = part_of(FOUR, 0, 1, 2)
     back = EdgeRef("panel-3", "back")
     mirrored = replace(sewn, seams=(*sewn.seams, Seam("centre-back", back, back)))
-    assert halves_of(mirrored, "both")[0].to_back
+    assert halves_of(mirrored, "both", USUAL)[0].to_back
 
 
 def in_parts(pattern: Pattern) -> Pattern:

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels, told
+from drawing_bench import IN, USUAL, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -53,7 +53,7 @@ def one_panel(front_mm: float = 0.0, back_mm: float = 0.0, *gone: str, **marks: 
     for name, leg in legs.items():
         piece = piece.with_edge(replace(piece.edge(name), segments=(leg,)))
     landmarks = {name.replace("_", "-"): at for name, at in marks.items()}
-    return halves_of(pattern.with_piece(replace(piece, landmarks=landmarks)), "both")[0]
+    return halves_of(pattern.with_piece(replace(piece, landmarks=landmarks)), "both", USUAL)[0]
 
 
 @pytest.mark.parametrize(("front", "back", "part"), [(0.0, 120.0, 0.0), (120.0, 0.0, 1.0), (0.0, 0.0, 1 / 2)])

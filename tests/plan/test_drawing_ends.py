@@ -57,6 +57,14 @@ def test_a_channel_at_the_place_is_carried_to_a_quarter_inch_from_the_edge_which
     assert [op["to"] for op in told(drawn)] == ["bottom" if place == "thigh-line" else "top"]
 
 
+def test_a_maker_who_ends_her_bones_farther_off_has_them_drawn_so(settings: Settings) -> None:
+    made, drawn = carried(
+        with_bone(((60.0, -140.0), (60.0, 100.0))), settings.with_value("bone-clear", IN), "extend", "front-top"
+    )
+    assert max(point.y for point in made) == pytest.approx(TOP - IN, abs=0.01)
+    assert [op["clearance"] for op in told(drawn)] == [IN]
+
+
 @pytest.mark.parametrize(
     ("what", "place", "line"),
     [

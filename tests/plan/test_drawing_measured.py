@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, panels, told
+from drawing_bench import IN, USUAL, alteration, girth, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -94,7 +94,7 @@ def test_a_length_is_taken_at_its_own_height_off_the_waist_which_stays(
 
 
 def test_two_pieces_without_seams_are_a_half_of_two() -> None:
-    half = halves_of(replace(panels(90, 110), seams=()), "both")[0]
+    half = halves_of(replace(panels(90, 110), seams=()), "both", USUAL)[0]
     assert [piece.name for piece in half.pieces] == ["panel-1", "panel-2"]
     assert [(join.front, join.back) for join in half.seams[0]] == [(("panel-1", "back"), ("panel-2", "front"))]
     assert half.shares() == pytest.approx((0.45,))
@@ -107,7 +107,7 @@ def test_a_place_that_begins_along_the_line_rises_from_its_own_beginning(
     name: str, start: float, peak: float, end: float
 ) -> None:
     # geometry: of 400 mm the bust stands at 22 %, the underarm at 50 %
-    place = place_named(halves_of(panels(400.0), "both")[0], name)
+    place = place_named(halves_of(panels(400.0), "both", USUAL)[0], name)
     up, down = (peak - start) / 4.0, (end - peak) / 4.0
     stops = [start - 10.0, start, start + up, start + 2 * up, peak, peak + 2 * down, peak + 3 * down, end, end + 10.0]
     parts = [0.0, 0.0, 0.15625, 0.5, 1.0, 0.5, 0.15625, 0.0, 0.0]

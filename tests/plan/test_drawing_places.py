@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import IN, alteration, edge_points, length, panels
+from drawing_bench import IN, USUAL, alteration, edge_points, length, panels
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -20,12 +20,12 @@ from diagnose.plan.drawing.named_places import PLACES, place_named, seams_named
 
 @pytest.fixture(scope="module")
 def bodies() -> Half:
-    return halves_of(load_pattern(bundled_cases() / "patterns" / "boned-bodies.json"), "both")[0]
+    return halves_of(load_pattern(bundled_cases() / "patterns" / "boned-bodies.json"), "both", USUAL)[0]
 
 
 @pytest.fixture(scope="module")
 def corset() -> Half:
-    return halves_of(load_pattern(bundled_cases() / "patterns" / "six-panel-corset.json"), "both")[0]
+    return halves_of(load_pattern(bundled_cases() / "patterns" / "six-panel-corset.json"), "both", USUAL)[0]
 
 
 def seam_fronts(half: Half, which: str) -> list[str]:
@@ -36,12 +36,12 @@ def test_pieces_stand_from_front_to_back_whatever_their_order(corset: Half) -> N
     assert [piece.name for piece in corset.pieces] == ["p1", "p2", "p3", "p4", "p5", "p6"]
     pattern = panels(50, 60, 70)
     shuffled = replace(pattern, pieces=(pattern.pieces[2], pattern.pieces[0], pattern.pieces[1]))
-    assert [piece.name for piece in halves_of(shuffled, "both")[0].pieces] == ["panel-1", "panel-2", "panel-3"]
+    assert [piece.name for piece in halves_of(shuffled, "both", USUAL)[0].pieces] == ["panel-1", "panel-2", "panel-3"]
 
 
 def test_pieces_without_seams_are_ordered_by_where_they_lie() -> None:
     pattern = replace(panels(50, 60, 70), seams=())
-    half = halves_of(pattern, "both")[0]
+    half = halves_of(pattern, "both", USUAL)[0]
     assert [piece.name for piece in half.pieces] == ["panel-1", "panel-2", "panel-3"]
     assert half.seams[0][0].front == ("panel-1", "back")
 
@@ -52,7 +52,7 @@ def test_gores_are_no_part_of_the_order(settings: Settings) -> None:
     flared = draw(length(flare, 6.0), pattern, settings).pattern
     assert flared is not None
     assert len(flared.pieces) == 5
-    assert [piece.name for piece in halves_of(flared, "both")[0].pieces] == ["bodies"]
+    assert [piece.name for piece in halves_of(flared, "both", USUAL)[0].pieces] == ["bodies"]
 
 
 def test_seams_are_named_by_their_place_in_the_half(corset: Half) -> None:
@@ -65,7 +65,7 @@ def test_seams_are_named_by_their_place_in_the_half(corset: Half) -> None:
 
 
 def test_with_one_seam_it_is_front_side_and_back_in_one() -> None:
-    half = halves_of(panels(100, 100), "both")[0]
+    half = halves_of(panels(100, 100), "both", USUAL)[0]
     assert all(seam_fronts(half, which) == ["panel-1"] for which in ("front", "side", "back", "belly"))
 
 
@@ -87,7 +87,7 @@ def test_a_seam_at_the_side_does_not_run_over_the_bust(
     if off_mm is not None:
         point = Point(first.edge("back").start.x - off_mm, 100.0)
         pattern = pattern.with_piece(replace(first, landmarks={"bust-point": point}))
-    assert seam_fronts(halves_of(pattern, "both")[0], "bust") == seam
+    assert seam_fronts(halves_of(pattern, "both", USUAL)[0], "bust") == seam
 
 
 def test_a_half_in_one_piece_has_no_seams(bodies: Half) -> None:
@@ -115,12 +115,12 @@ def test_the_underarm_is_found_without_a_name_or_a_mark(bodies: Half) -> None:
 def test_the_underarm_of_panels_lies_at_the_side(corset: Half) -> None:
     place = place_named(corset, "underarm")
     assert {one.piece for one in place.stretches} == {"p4", "p5"}
-    plain = place_named(halves_of(panels(60, 60, 60), "both")[0], "underarm")
+    plain = place_named(halves_of(panels(60, 60, 60), "both", USUAL)[0], "underarm")
     assert {one.piece for one in plain.stretches} == {"panel-2"}
 
 
 def test_every_place_is_found_in_order_on_every_pattern(bodies: Half, corset: Half) -> None:
-    plain = [halves_of(panels(*widths), "both")[0] for widths in ((300,), (150, 150), (60, 60, 60, 60))]
+    plain = [halves_of(panels(*widths), "both", USUAL)[0] for widths in ((300,), (150, 150), (60, 60, 60, 60))]
     for half in (bodies, corset, *plain):
         for name in PLACES:
             place = place_named(half, name)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import FULL, IN, alteration, girth, length, over_all_seams, panels, told
+from drawing_bench import FULL, IN, USUAL, alteration, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -73,7 +73,7 @@ def test_the_fullest_place_of_an_edge_is_beside_its_own_panels_mark_and_else_bes
     for name, y in marks.items():
         piece = pattern.piece(name)
         pattern = pattern.with_piece(replace(piece, landmarks={"bust-point": Point(piece.edge("hem").end.x - 20.0, y)}))
-    half = halves_of(pattern, "both")[0]
+    half = halves_of(pattern, "both", USUAL)[0]
     places = {
         name: apex_place(half, Upright(half.piece(name), half.piece(name).edge(edge)))
         for name, edge in (("panel-1", "back"), ("panel-2", "front"), ("panel-3", "front"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, girth, length, over_all_seams, panels, told
+from drawing_bench import IN, USUAL, alteration, girth, length, over_all_seams, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -22,7 +22,7 @@ WHOLE = 400.0
 
 
 def half_of(pattern: Pattern) -> Half:
-    return halves_of(pattern, "both")[0]
+    return halves_of(pattern, "both", USUAL)[0]
 
 
 def marked(**places: float) -> Half:
@@ -133,6 +133,21 @@ def test_the_bust_seam_is_a_front_seam_near_the_bust_point(marks: dict[str, Poin
     assert [join[0].front.piece for join in seams_named(half, "bust")] == bust
 
 
+@pytest.mark.parametrize(
+    ("setting", "value", "word", "seams"),
+    [
+        ("bust-seam-to", 0.2, "bust", []),
+        ("side-at", 0.25, "side", ["panel-1"]),
+        ("belly-two-seams", 3.0, "belly", ["panel-1", "panel-2"]),
+    ],
+)
+def test_where_a_makers_rules_say_otherwise_the_seams_are_found_there(
+    setting: str, value: float, word: str, seams: list[str]
+) -> None:
+    (half,) = halves_of(four(), "both", USUAL.with_value(setting, value))
+    assert [join[0].front.piece for join in seams_named(half, word)] == seams
+
+
 def test_of_two_front_seams_the_bust_seam_is_the_one_nearer_to_the_bust_point() -> None:
     pattern = panels(60, 60, 60, 60, 60, 60)
     for x, name in ((100.0, "panel-1"), (145.0, "panel-2")):
@@ -164,9 +179,9 @@ def test_each_half_has_its_shares_at_the_underbust_or_the_waist_or_over_all() ->
 def test_a_pattern_for_the_other_side_has_no_half_here() -> None:
     pattern = panels(100, 100)
     left = replace(pattern, pieces=tuple(replace(p, side="left", cut="single") for p in pattern.pieces))
-    assert [half.side for half in halves_of(left, "both")] == ["left"]
+    assert [half.side for half in halves_of(left, "both", USUAL)] == ["left"]
     with pytest.raises(NotDrawnError, match="No piece of this pattern runs from a front edge"):
-        halves_of(left, "right")
+        halves_of(left, "right", USUAL)
 
 
 SLASH = {"do": "bust-slash"}

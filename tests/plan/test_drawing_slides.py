@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 import pytest
-from drawing_bench import IN, alteration, length, panels, told
+from drawing_bench import IN, USUAL, alteration, length, panels, told
 from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
@@ -163,4 +163,4 @@ def test_which_way_the_waist_went_is_said_and_the_heads_only_where_there_are_tab
 def test_the_side_takes_all_and_what_lies_before_and_behind_it_evenly_less(
     widths: tuple[float, ...], parts: tuple[float, ...]
 ) -> None:
-    assert side_parts(halves_of(panels(*widths), "both")[0]) == pytest.approx(list(parts))
+    assert side_parts(halves_of(panels(*widths), "both", USUAL)[0]) == pytest.approx(list(parts))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from drawing_bench import IN, panels
+from drawing_bench import IN, USUAL, panels
 from msgspec.structs import replace
 
 from diagnose.pattern.outline import Channel, Piece, Point, Slit
@@ -23,7 +23,7 @@ def panel(*xs: float, slits: tuple[Slit, ...] = (), **landmarks: Point) -> Piece
 
 
 def line_in(piece: Piece, widths: tuple[float, float] = (WIDE, WIDE)) -> FoldLine:
-    found = best_line(piece, REGION, widths, ())
+    found = best_line(piece, REGION, widths, armhole=(), eyelets_mm=USUAL.mm("eyelet-room"))
     assert found is not None
     return found
 

@@ -14,6 +14,7 @@ from random import Random
 from typing import Any
 
 import pytest
+from drawing_bench import USUAL
 from test_drawing_one_side import wanted
 
 from diagnose.model.tryon_reading import read_tryon
@@ -41,7 +42,7 @@ def measures(pattern: Pattern) -> dict[str, float]:
     found = {
         f"girth {s}": g for s in ("top", "underbust", "waist", "hip", "bottom") if (g := garment_girth(pattern, s))
     }
-    half = halves_of(pattern, "both")[0]
+    half = halves_of(pattern, "both", USUAL)[0]
     found |= _heights(half.pieces[0], front_edges(half.pieces[0]), "front")
     found |= _heights(half.pieces[-1], back_edges(half.pieces[-1]), "back")
     if half.seams:

@@ -52,6 +52,13 @@ def test_a_changed_a_new_and_a_renamed_file_are_read_anew(folder: Path, readings
     assert len(digests) == len(readings) == 3
 
 
+def test_a_setting_that_a_folder_leaves_out_is_as_in_the_rules_that_come_along(folder: Path) -> None:
+    changed(folder, "settings.yaml", "\nside-at:", "\nside-where:")
+    changed(folder, "settings.yaml", "  value: 3 in\n", "  value: 5 in\n")
+    settings = load_rulebase(folder).settings
+    assert (settings.mm("side-at"), settings.mm("other-size")) == (0.5, 5 * 25.4)
+
+
 def test_touching_a_file_without_changing_it_reads_nothing_anew(folder: Path, readings: list[Path]) -> None:
     load_rulebase(folder)
     os.utime(folder / LOW, (1, 1))

@@ -317,6 +317,7 @@ def test_the_settings_called_needed_are_those_that_the_program_reads_by_name() -
     read = set(re.findall(r"""\bmm\(\s*["']([a-z-]+)["']""", source)) | {"ruler-inch", "ruler-metric"}
     read |= {f"allowance-{role}" for role in ("bottom", "lacing", "opening", "seam", "top")}
     read |= {f"spring-{station}" for station in ("top", "underbust", "hip", "bottom")}
+    read |= {f"fold-{where}-{end}" for where in ("front", "side", "back") for end in ("from", "to")}
     assert read == NEEDED_SETTINGS
 
 

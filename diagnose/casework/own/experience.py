@@ -24,17 +24,11 @@ from diagnose.casebook import Case, StoredTryOn
 from diagnose.casebook.layout import CASE_NAME
 from diagnose.casework.learnt import alike
 from diagnose.errors import FitError
+from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.rulebase.base import RuleBase
 
 __all__ = ["AmountLearnt", "Experience", "LinkLearnt", "Shared", "Shown", "experience_of", "read_experience"]
-
-DOUBT = 0.05
-"""How often noise alone may be told as something, over all that is looked at."""
-FEWEST_CASES = 5
-LEAST_CHANGE = 0.10
-"""An amount that would change by less than this share is left as it is."""
-LEAST_TAKEN_MM = 6.35
 
 
 class Shared(Struct, frozen=True):
@@ -120,7 +114,7 @@ def read_experience(folder: Path, base: RuleBase) -> Experience:
             str(folder), "There is no case in this folder.", "Name the folder that her cases lie in.", code="no-case"
         )
     cases = [casebook.open_case(path) for path in found]
-    shared = [one for case in cases for one in _shared(case)]
+    shared = [one for case in cases for one in _shared(case, base.settings.mm("learn-taken"))]
     shown = [one for case in cases for one in _shown(case, base)]
     made = experience_of(shared, shown, base)
     return Experience(len(cases), sum(max(0, len(case.tryons) - 1) for case in cases), made.amounts, links=made.links)
@@ -134,20 +128,23 @@ def experience_of(shared: Iterable[Shared], shown: Iterable[Shown], base: RuleBa
     by_link: dict[tuple[str, str], list[bool]] = {}
     for sign in shown:
         by_link.setdefault((sign.sign, sign.cause), []).append(sign.there)
-    enough = [len(of) >= FEWEST_CASES for of in (*by_amount.values(), *by_link.values())]
-    level = DOUBT / max(1, sum(enough))
-    amounts = [_amount(*key, of, level) for key, of in by_amount.items()]
+    fewest = base.settings.mm("learn-cases")
+    enough = [len(of) >= fewest for of in (*by_amount.values(), *by_link.values())]
+    level = base.settings.mm("learn-doubt") / max(1, sum(enough))
+    amounts = [_amount(*key, of, level, base.settings) for key, of in by_amount.items()]
     links = [_link(*key, of, level, base) for key, of in by_link.items()]
     amounts.sort(key=lambda one: (one.times is None, -one.cases, one.cause, one.alteration))
     links.sort(key=lambda one: (one.suggests is None, -one.cases, one.sign, one.cause))
     return Experience(0, 0, tuple(amounts), links=tuple(links))
 
 
-def _amount(cause: str, alteration: str, of: Mapping[str, Sequence[float]], level: float) -> AmountLearnt:
+def _amount(
+    cause: str, alteration: str, of: Mapping[str, Sequence[float]], level: float, settings: Settings
+) -> AmountLearnt:
     means = [fmean(shares) for shares in of.values()]
     share, cases = fmean(means), len(means)
-    low, high = _mean_between(means, level) if cases >= FEWEST_CASES else (-math.inf, math.inf)
-    sure = low > 0.0 and (low > 1.0 or high < 1.0) and abs(1.0 / share - 1.0) >= LEAST_CHANGE
+    low, high = _mean_between(means, level) if cases >= settings.mm("learn-cases") else (-math.inf, math.inf)
+    sure = low > 0.0 and (low > 1.0 or high < 1.0) and abs(1.0 / share - 1.0) >= settings.mm("learn-change")
     times = round(1.0 / share, 2) if sure else None
     return AmountLearnt(
         cause, alteration, sum(map(len, of.values())), cases=cases, share=share, low=low, high=high, times=times
@@ -178,7 +175,7 @@ def _link(sign: str, cause: str, of: Sequence[bool], level: float, base: RuleBas
     there, cases = sum(of), len(of)
     low, high = _chance_between(there, cases, level)
     nearest_word = min(words, key=lambda one: abs(words[one] - (there + 0.5) / (cases + 1.0)))
-    sure = cases >= FEWEST_CASES and not low <= words[word] <= high and nearest_word != word
+    sure = cases >= base.settings.mm("learn-cases") and not low <= words[word] <= high and nearest_word != word
     return LinkLearnt(
         sign,
         cause,
@@ -212,8 +209,8 @@ def _solved(rising: Any) -> float:
     return (low + high) / 2.0
 
 
-def _shared(case: Case) -> Iterator[Shared]:
-    """Each girth step that alone changed some station, with the share of it that showed there."""
+def _shared(case: Case, least_mm: float) -> Iterator[Shared]:
+    """Each girth step that alone changed some station by so much, with the share of it that showed there."""
     rounds = casebook.history(case).rounds
     for before, round_ in zip(case.tryons, rounds[1:], strict=False):
         after = case.tryon(round_.tryon)
@@ -225,7 +222,7 @@ def _shared(case: Case) -> Iterator[Shared]:
             others = [_by_station(other) for other in steps if other is not step]
             drawn = {
                 s: mm for s, mm in _by_station(step).items()
-                if abs(mm) >= LEAST_TAKEN_MM and not any(o.get(s) for o in others)
+                if abs(mm) >= least_mm and not any(o.get(s) for o in others)
             }  # fmt: skip
             gaps = [(mm, gap) for s, mm in drawn.items() if (gap := _moved(before, round_, s)) is not None]
             if gaps:

@@ -25,7 +25,6 @@ from diagnose.units import INCH_MM, Unit, both
 __all__ = ["Checked", "checks_of_paper"]
 
 AIM_MM = INCH_MM / 16
-LEVEL_OFF_MM = INCH_MM / 8
 
 State = Literal["right", "mend", "unknown"]
 
@@ -42,8 +41,11 @@ class Checked(Struct, frozen=True):
 def checks_of_paper(pattern: Pattern, settings: Settings, unit: Unit) -> tuple[Checked, ...]:
     """Everything that the paper alone tells."""
     return (
-        _partners(pattern, unit), _levels(pattern, unit), _corners(pattern, settings), _bones(pattern, settings)
-    )  # fmt: skip
+        _partners(pattern, unit),
+        _levels(pattern, settings.mm("level-step-most"), unit),
+        _corners(pattern, settings),
+        _bones(pattern, settings),
+    )
 
 
 def _partners(pattern: Pattern, unit: Unit) -> Checked:
@@ -65,21 +67,21 @@ def _partners(pattern: Pattern, unit: Unit) -> Checked:
     return Checked("partners", "right", f"Edges sewn together agree within {both(max(most, AIM_MM), unit)}{eased}.")
 
 
-def _levels(pattern: Pattern, unit: Unit) -> Checked:
+def _levels(pattern: Pattern, most_mm: float, unit: Unit) -> Checked:
     """A level that meets a seam goes on at the same place of the other side."""
     worst, where = 0.0, ""
-    for station, seam, apart in _level_steps(pattern):
+    for station, seam, apart in _level_steps(pattern, most_mm):
         if apart > worst:
             worst, where = apart, f"the {station} at {place_title(pattern, *seam.a)}"
     if not where:
         return Checked("levels", "right", "The levels run on across every seam.")
-    if worst > LEVEL_OFF_MM:
+    if worst > most_mm:
         do = "Walk the seam from its lower end, and draw the level where the partner has it."
         return Checked("levels", "mend", f"A level jumps by {both(worst, unit)} at a seam: {where}.", do=do)
-    return Checked("levels", "right", f"The levels run on across every seam, within {both(LEVEL_OFF_MM, unit)}.")
+    return Checked("levels", "right", f"The levels run on across every seam, within {both(most_mm, unit)}.")
 
 
-def _level_steps(pattern: Pattern) -> Iterator[tuple[str, Seam, float]]:
+def _level_steps(pattern: Pattern, near_mm: float) -> Iterator[tuple[str, Seam, float]]:
     """How far apart a level meets the two sides of each seam."""
     edges = {(piece.name, edge.name): (piece, edge) for piece in pattern.pieces for edge in piece.edges}
     for seam in pattern.seams:
@@ -87,16 +89,16 @@ def _level_steps(pattern: Pattern) -> Iterator[tuple[str, Seam, float]]:
         if None in sides or seam.a == seam.b:
             continue
         for station in STATIONS:
-            ups = [up for side in sides if side and (up := _up_of_level(*side, station)) is not None]
+            ups = [up for side in sides if side and (up := _up_of_level(*side, station, near_mm=near_mm)) is not None]
             if len(ups) == len(sides):
                 yield station, seam, abs(ups[0] - ups[1])
 
 
-def _up_of_level(piece: Piece, edge: Edge, station: str) -> float | None:
-    """How far up the edge the level meets it; None where it does not."""
+def _up_of_level(piece: Piece, edge: Edge, station: str, near_mm: float) -> float | None:
+    """How far up the edge the level meets it, or comes so near to it; None where it does not."""
     line = piece.levels.get(station, ())
     near = min((mm_of_point(edge, point) for point in (line[0], line[-1])), key=lambda one: one[1]) if line else None
-    if near is None or near[1] > LEVEL_OFF_MM:
+    if near is None or near[1] > near_mm:
         return None
     return near[0] if edge.start.y < edge.end.y else edge_length(edge) - near[0]
 

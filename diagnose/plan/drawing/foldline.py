@@ -35,7 +35,6 @@ SLIT_REACH_RATIO = 0.06
 TRIED = 12
 CROSSED, TOUCHED, SWALLOWED, ON_CLOSING_LINE, AT_EYELETS = 3.0, 0.3, 1.5, 0.8, 1.2
 SLIT_CUT, SHORT_EDGE, FIXING, UNDER_ARM = 6.0, 4.0, 2.0, 3.0
-EYELETS_MM = 31.75
 LEANS = (0.0, -0.03, -0.015, 0.015, 0.03)
 SPARE_EDGE_MM = 50.8
 ALONG_SLIT_MM = 2.0
@@ -96,7 +95,12 @@ def _share_of(parts: Parts, point: Point) -> float:
 
 
 def best_line(
-    piece: Piece, region: tuple[float, float], amounts: tuple[float, float], armhole: tuple[Edge, ...]
+    piece: Piece,
+    region: tuple[float, float],
+    amounts: tuple[float, float],
+    *,
+    armhole: tuple[Edge, ...],
+    eyelets_mm: float,
 ) -> FoldLine | None:
     """The line that costs least; None where no straight line runs from the top edge to the bottom edge.
 
@@ -105,10 +109,11 @@ def best_line(
         region: the shares between which its upper end may lie.
         amounts: how wide the strip is at the top and at the bottom, mm; negative where the paper is spread.
         armhole: the edges under the arm.
+        eyelets_mm: how near to the lacing edge a channel stands that belongs to the eyelets.
     """
     if not piece.levels:
         return None
-    (top, bottom), eyelets = _ends(piece), _at_eyelets(piece)
+    (top, bottom), eyelets = _ends(piece), _at_eyelets(piece, eyelets_mm)
     uppers, lowers = (cut_level(piece, piece.level(station)).parts for station in (top, bottom))
     widths = max(amounts[0], 0.0), max(amounts[1], 0.0)
     middle = (region[0] + region[1]) / 2.0
@@ -204,11 +209,11 @@ def _fixings(piece: Piece) -> list[Point]:
     return [*marks, *(end for edge in tabs for end in (edge.start, edge.end))]
 
 
-def _at_eyelets(piece: Piece) -> frozenset[str]:
+def _at_eyelets(piece: Piece, near_mm: float) -> frozenset[str]:
     """The channels beside the edge that is laced, between which and the edge the eyelets stand."""
     closing = [segment for edge in piece.edges if edge.role == "lacing" for segment in edge.segments]
     middles = {c.name: along(c.line[0], c.line[-1], MIDWAY) for c in piece.channels}
-    return frozenset(name for name, at in middles.items() if any(nearest(s, at)[1] <= EYELETS_MM for s in closing))
+    return frozenset(name for name, at in middles.items() if any(nearest(s, at)[1] <= near_mm for s in closing))
 
 
 def _channel_cost(line: tuple[Point, ...], width: float, off: Off, *, at_eyelets: bool) -> float:

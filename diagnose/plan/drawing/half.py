@@ -17,6 +17,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.model.diagnosis import Side
+from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import bounds, edge_length, station_width
@@ -26,8 +27,6 @@ from diagnose.plan.drawing.board import NotDrawnError
 __all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of", "sewn_slits"]
 
 CHORD_TOL_MM = 0.5
-CENTRE_BOW_MM = 6.35
-"""An edge of the centre that bows by more is sewn to its mirror image, or it is none (no source)."""
 NO_BODY = "No piece of this pattern runs from a front edge to a back edge with a level drawn across it."
 
 
@@ -47,11 +46,13 @@ class Half(Struct, frozen=True):
         seams: between each two pieces that follow on: the joins they are sewn by (one, unless the seam is in parts).
         to_front: whether it goes on to centre front.
         to_back: whether it goes on to centre back.
+        settings: where the places lie on it that nothing marks.
     """
 
     side: Side
     pieces: tuple[Piece, ...]
     seams: tuple[tuple[Join, ...], ...]
+    settings: Settings
     to_front: bool = True
     to_back: bool = True
 
@@ -66,12 +67,13 @@ class Half(Struct, frozen=True):
         return tuple(sum(widths[: index + 1]) / whole for index in range(len(widths) - 1))
 
 
-def halves_of(pattern: Pattern, side: Side) -> tuple[Half, ...]:
+def halves_of(pattern: Pattern, side: Side, settings: Settings) -> tuple[Half, ...]:
     """The halves that a change on that side is drawn on: one, or left and right where pairs have been parted.
 
     Args:
         pattern: the pattern.
         side: `both` for a change on the whole garment.
+        settings: where the places lie that nothing marks.
 
     Raises:
         NotDrawnError: when no piece of that side runs from a front to a back edge with a level across it.
@@ -79,7 +81,7 @@ def halves_of(pattern: Pattern, side: Side) -> tuple[Half, ...]:
     sides: tuple[Side, ...] = (side,)
     if side == "both" and any(piece.side != "both" for piece in pattern.pieces):
         sides = ("left", "right")
-    found = tuple(half for one in sides if (half := _half(pattern, one)) is not None)
+    found = tuple(half for one in sides if (half := _half(pattern, one, settings)) is not None)
     if not found:
         raise NotDrawnError(NO_BODY)
     return found
@@ -100,7 +102,7 @@ def front_edges(piece: Piece) -> list[Edge]:
     return [edge for edge in piece.edges if edge.role in SIDE_ROLES and edge.end.y < edge.start.y]
 
 
-def _half(pattern: Pattern, side: Side) -> Half | None:
+def _half(pattern: Pattern, side: Side, settings: Settings) -> Half | None:
     own = [piece for piece in pattern.pieces if "both" in (piece.side, side) or piece.side == side]
     gores = {own.piece for own, _, _ in pattern.in_slits}
     body = [piece for piece in own if piece.name not in gores and _has_sides(piece)]
@@ -109,11 +111,11 @@ def _half(pattern: Pattern, side: Side) -> Half | None:
     chain, seams = _by_seams(pattern.seams, body)
     if len(chain) == 1 and len(body) > 1:
         chain, seams = _by_place(body)
-    to_front, to_back = _centres(pattern, chain)
-    return Half(side, tuple(chain), tuple(seams), to_front=to_front, to_back=to_back)
+    to_front, to_back = _centres(pattern, chain, settings.mm("centre-bow-most"))
+    return Half(side, tuple(chain), tuple(seams), settings=settings, to_front=to_front, to_back=to_back)
 
 
-def _centres(pattern: Pattern, chain: Sequence[Piece]) -> tuple[bool, bool]:
+def _centres(pattern: Pattern, chain: Sequence[Piece], most_bow_mm: float) -> tuple[bool, bool]:
     """Whether the pieces go on to centre front and to centre back.
 
     What closes, lies on the fold or is sewn to its mirror image is a centre, and a straight edge may be one; a curved
@@ -125,7 +127,7 @@ def _centres(pattern: Pattern, chain: Sequence[Piece]) -> tuple[bool, bool]:
     found = []
     for own, other, here, (_, edges) in zip(("front", "back"), closed[::-1], closed, ends, strict=True):
         may = other and pattern.closure not in (own, "both")
-        found.append(here or may or all(_bow_mm(edge) <= CENTRE_BOW_MM for edge in edges))
+        found.append(here or may or all(_bow_mm(edge) <= most_bow_mm for edge in edges))
     return found[0], found[1]
 
 

@@ -1,14 +1,15 @@
 """Where on any pattern the places lie that alterations speak of: seams by position, edges by landmark and share.
 
 Names of pieces tell nothing; roles, seams and landmarks do. Widths are taken at the underbust (else the waist). Shares
-are of the whole line of the top or the bottom edge of a half, from centre front to centre back:
+are of the whole line of the top or the bottom edge of a half, from centre front to centre back; those named are
+settings:
 
-- seams: `side` stands nearest to the middle of the half; `front` are those before it, `back` those behind it (the side
+- seams: `side` stands nearest to the side (`side-at`); `front` are those before it, `back` those behind it (the side
   seam itself where there are none); `bust` is the front seam nearest to the landmark `bust-point`, else the one
-  nearest to a quarter of the half; none where that stands too far off, as a side seam does; `belly` are the first two
-  seams from centre front (the first where there are fewer than four).
+  nearest to `bust-seam-at`; none where that stands too far off, as a side seam does; `belly` are the first two
+  seams from centre front (the first where there are fewer than `belly-two-seams`).
 - `underarm`: an edge named armhole; else from tab to tab, where straps are fixed; else the top of the panel with the
-  landmark `underarm` (else of the panel at the middle), and of its neighbour where the landmark is at the seam. Its
+  landmark `underarm` (else of the panel at the side), and of its neighbour where the landmark is at the seam. Its
   peak is the landmark, else the lowest place, which is the one nearest to the waist.
 - `front-top`: as high from centre front to the bust point, down to nothing at the front strap's tab, else half-way
   from bust point to underarm.
@@ -17,16 +18,16 @@ are of the whole line of the top or the bottom edge of a half, from centre front
   the lacing edge.
 - `armhole-front`: from the front strap's tab to the underarm, else the last half of the way from bust point to
   underarm; the peak half-way.
-- `front-hem`: the most at centre front, down to nothing at the first slit, else at 0.35.
-- `side-hem`: from centre front to centre back, the peak half-way.
-- `thigh-line`: from centre front to 0.5, the peak at 0.25.
+- `front-hem`: the most at centre front, down to nothing at the first slit, else at `front-hem-to`.
+- `side-hem`: from centre front to centre back, the peak at the side.
+- `thigh-line`: from centre front to `thigh-to`, the peak at `thigh-at`.
 
 What is found from a centre is not on a pattern that does not go on to it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from itertools import pairwise
 
 from msgspec import Struct
@@ -39,7 +40,7 @@ from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
 
 __all__ = [
-    "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "SIDE_SHARE", "Place", "no_bust_seam", "place_named", "seams_named",
+    "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "Place", "no_bust_seam", "place_named", "seams_named",
     "strap_tab", "underarm_s",
 ]  # fmt: skip
 
@@ -54,17 +55,6 @@ NO_SEAM_OVER_BUST = "The front is cut in one piece to the side: no seam runs ove
 FAR_FROM_BUST = "The seams of the front lie too far from the bust point: none runs over the bust."
 FROM_FRONT, FROM_BACK = ("front-top", "front-hem", "side-hem", "thigh-line"), ("back-top", "side-hem")
 
-SIDE_SHARE = 0.5
-BUST_SHARE = 0.25
-BUST_MOST_SHARE = 0.42
-OVER_BUST_MM = 63.5
-"""A seam farther from the bust point, or nearer to the side, does not run over the breast (no source)."""
-BUST_TOP_SHARE = 0.22
-FRONT_HEM_SHARE = 0.35
-THIGH_SHARES = (0.25, 0.5)
-FEWEST_FOR_TWO_BELLY = 4
-LONGEST_TAB_MM = 101.6
-TAB_HALF_MM = 12.7
 AT_SEAM_MM = 25.4
 SAMPLES = 24
 AT_CORNER_MM = 1.0
@@ -145,20 +135,21 @@ def seams_named(half: Half, which: str) -> list[tuple[Join, ...]]:
         return []
     if which == "belly" and not half.to_front:
         raise NotDrawnError(NOT_TO_FRONT)
-    side = _side(shares)
+    side = _side(half)
     chosen = {
         "front": range(side) or [side],
         "side": [side],
         "back": range(side + 1, count) or [side],
         "bust": _bust_seam(half, side) if which == "bust" else [],
-        "belly": range(2 if count >= FEWEST_FOR_TWO_BELLY else 1),
+        "belly": range(2 if count >= half.settings.mm("belly-two-seams") else 1),
     }.get(which, range(count))
     return [half.seams[index] for index in chosen]
 
 
-def _side(shares: Sequence[float]) -> int:
+def _side(half: Half) -> int:
     """The number of the seam nearest to the side."""
-    return min(range(len(shares)), key=lambda index: abs(shares[index] - SIDE_SHARE))
+    shares, side = half.shares(), half.settings.mm("side-at")
+    return min(range(len(shares)), key=lambda index: abs(shares[index] - side))
 
 
 def _bust_seam(half: Half, side: int) -> list[int]:
@@ -170,18 +161,18 @@ def _bust_seam(half: Half, side: int) -> list[int]:
         if "bust-point" in piece.landmarks and beside:
             off = {n: _off_seam(piece, half.seams[n], piece.landmarks["bust-point"]) for n in beside}
             near = min(beside, key=lambda number: off[number])
-            return [near] if off[near] <= OVER_BUST_MM else []
+            return [near] if off[near] <= half.settings.mm("bust-seam-off") else []
     if not half.to_front:
         raise NotDrawnError(NO_BUST)
-    near = min(fronts, key=lambda index: abs(shares[index] - BUST_SHARE))
-    return [near] if shares[near] <= BUST_MOST_SHARE else []
+    near = min(fronts, key=lambda index: abs(shares[index] - half.settings.mm("bust-seam-at")))
+    return [near] if shares[near] <= half.settings.mm("bust-seam-to") else []
 
 
 def no_bust_seam(half: Half) -> str:
     """Why there is no seam over the breast."""
     if not half.seams:
         return ONE_PIECE
-    return FAR_FROM_BUST if _side(half.shares()) else NO_SEAM_OVER_BUST
+    return FAR_FROM_BUST if _side(half) else NO_SEAM_OVER_BUST
 
 
 def _off_seam(piece: Piece, joins: tuple[Join, ...], point: Point) -> float:
@@ -218,9 +209,10 @@ def strap_tab(half: Half, line: EdgeLine, end: str) -> tuple[float, float] | Non
     if at is None:
         return None
     one = line.at(at)
-    if one.size <= LONGEST_TAB_MM:
+    if one.size <= half.settings.mm("strap-tab-most"):
         return one.begin, one.end
-    return max(0.0, at - TAB_HALF_MM), min(line.size, at + TAB_HALF_MM)
+    own = half.settings.mm("strap-tab-half")
+    return max(0.0, at - own), min(line.size, at + own)
 
 
 def _armhole(half: Half, line: EdgeLine) -> tuple[float, float]:
@@ -236,7 +228,7 @@ def _armhole(half: Half, line: EdgeLine) -> tuple[float, float]:
 
 def _side_panels(half: Half, line: EdgeLine) -> tuple[float, float]:
     marked = line.landmark(half, "underarm", on_line=True)
-    at = marked if marked is not None else SIDE_SHARE * line.size
+    at = marked if marked is not None else half.settings.mm("side-at") * line.size
     panels: dict[str, tuple[float, float]] = {}
     for one in line.stretches:
         begin, _ = panels.get(one.piece, (one.begin, one.end))
@@ -263,7 +255,7 @@ def _over_waist(piece: Piece, point: Point) -> float:
 
 def _bust(half: Half, line: EdgeLine) -> float:
     marked = line.landmark(half, "bust-point", on_line=False)
-    return marked if marked is not None else BUST_TOP_SHARE * line.size
+    return marked if marked is not None else half.settings.mm("bust-top-at") * line.size
 
 
 def _underarm(half: Half, line: EdgeLine) -> Place:
@@ -304,18 +296,18 @@ def _front_hem(half: Half, line: EdgeLine) -> Place:
         found[0]
         for piece in half.pieces
         for slit in piece.slits
-        if (found := line.nearest(piece.name, slit.line[0])) and found[1] <= TAB_HALF_MM
+        if (found := line.nearest(piece.name, slit.line[0])) and found[1] <= half.settings.mm("strap-tab-half")
     ]
-    return Place(line, 0.0, 0.0, peak_to=0.0, end=min([*feet, FRONT_HEM_SHARE * line.size]))
+    return Place(line, 0.0, 0.0, peak_to=0.0, end=min([*feet, half.settings.mm("front-hem-to") * line.size]))
 
 
 def _thigh_line(half: Half, line: EdgeLine) -> Place:
-    peak, end = (share * line.size for share in THIGH_SHARES)
+    peak, end = half.settings.mm("thigh-at") * line.size, half.settings.mm("thigh-to") * line.size
     return Place(line, 0.0, peak, peak_to=peak, end=end)
 
 
 def _side_hem(half: Half, line: EdgeLine) -> Place:
-    peak = SIDE_SHARE * line.size
+    peak = half.settings.mm("side-at") * line.size
     return Place(line, 0.0, peak, peak_to=peak, end=line.size)
 
 

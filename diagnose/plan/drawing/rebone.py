@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import line_gap
 from diagnose.pattern.in_words import OfBones
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, SLIT_CLEARANCE_MM
+from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
 from diagnose.pattern.operations import Channels, Fold
 from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
@@ -17,7 +17,6 @@ from diagnose.plan.drawing.gussets import own_piece
 __all__ = ["redrawn", "taken_out"]
 
 HALVINGS = 12
-LEAST_BONE_MM = 50.8
 SHORTER_MM = 6.35
 ON_LINE = " lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
 ENDS = (
@@ -59,31 +58,32 @@ def redrawn(board: Board, line: FoldLine, fold: Fold, task: Task) -> Board:
 
 def _again(board: Board, line: FoldLine, channel: Channel, closing: tuple[Point, Point], task: Task) -> Board:
     piece = own_piece(board.pattern, line.piece.name, task.side)
-    whole = _within(closing)
-    made = _with_room(piece, channel.width, whole)
+    clear_mm = task.settings.mm("bone-clear")
+    whole = _within(closing, clear_mm)
+    made = _with_room(piece, channel.width, whole, least_mm=task.settings.mm("bone-least"))
     if made is None:
         return board.say(_of(line, channel, LEFT_OUT))
     short = distance(made[-1], whole[-1])
     again = Channel(name=channel.name, line=tuple(made), width=channel.width)
     try:
-        board = board.do([Channels(piece=piece.name, add=(again,))], task.side)
+        board = board.do([Channels(piece=piece.name, add=(again,), clearance=clear_mm)], task.side)
     except NotDrawnError:
         return board.say(_of(line, channel, LEFT_OUT))
     said = ENDS if short >= SHORTER_MM else ON_LINE
-    return board.say(_of(line, channel, said.format(much=task.say(short + EDGE_CLEARANCE_MM))))
+    return board.say(_of(line, channel, said.format(much=task.say(short + clear_mm))))
 
 
 def _of(line: FoldLine, channel: Channel, said: str) -> OfBones:
     return OfBones(line.piece.name, ((channel.name,), said))
 
 
-def _within(closing: tuple[Point, Point]) -> tuple[Point, Point]:
+def _within(closing: tuple[Point, Point], clear_mm: float) -> tuple[Point, Point]:
     """The line less the clearance at both of its ends."""
-    part = min(0.4, EDGE_CLEARANCE_MM / distance(*closing))
+    part = min(0.4, clear_mm / distance(*closing))
     return along(*closing, part), along(*closing, 1.0 - part)
 
 
-def _with_room(piece: Piece, width: float, line: tuple[Point, Point]) -> Sequence[Point] | None:
+def _with_room(piece: Piece, width: float, line: tuple[Point, Point], least_mm: float) -> Sequence[Point] | None:
     """As much of the line, from its top, as keeps clear of the other channels and the slits; None for too little."""
     low, high = 0.0, 1.0
     if _is_clear(piece, width, line):
@@ -91,7 +91,7 @@ def _with_room(piece: Piece, width: float, line: tuple[Point, Point]) -> Sequenc
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         low, high = (middle, high) if _is_clear(piece, width, (line[0], along(*line, middle))) else (low, middle)
-    return (line[0], along(*line, low)) if low * distance(*line) >= LEAST_BONE_MM else None
+    return (line[0], along(*line, low)) if low * distance(*line) >= least_mm else None
 
 
 def _is_clear(piece: Piece, width: float, line: Sequence[Point]) -> bool:

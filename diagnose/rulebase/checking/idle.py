@@ -17,13 +17,19 @@ __all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
 NEEDED_SETTINGS = frozenset({
     "allowance-bottom", "allowance-kept", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top",
     "believable-height-least", "believable-height-most", "believable-share-least", "believable-share-most",
-    "believable-waist-least", "believable-waist-most", "bone-end", "busk-end", "cloth-width", "dead-band",
-    "eyelet-end", "eyelet-inset", "eyelet-pitch", "gap-narrowest", "gap-widest", "give-spread", "give-sure",
-    "height-bottom", "height-hip", "height-top", "height-underbust", "lace-ends", "lace-open", "lacing-edge-most",
-    "least-on-a-line", "other-size", "reading-spread", "reduction-most", "reopen-miss", "round-most", "ruler-inch",
-    "ruler-metric", "seam-corner-most", "seams-usual", "seated-clearance", "shape-step", "spring-bottom",
-    "spring-hip", "spring-top", "spring-underbust", "strap-cut", "strap-width", "target-gap", "target-wider-bottom",
-    "target-wider-top", "underarm-clearance",
+    "believable-waist-least", "believable-waist-most", "belly-two-seams", "bone-beside-seam", "bone-clear", "bone-end",
+    "bone-least", "bone-near", "bones-apart-least", "bones-to-space", "busk-end", "bust-root-below", "bust-runs-out",
+    "bust-seam-at", "bust-seam-off", "bust-seam-to", "bust-top-at", "centre-bow-most", "cloth-width", "dead-band",
+    "edge-slant-most", "eyelet-end", "eyelet-inset", "eyelet-pitch", "eyelet-room", "eyelets-closer", "fold-back-from",
+    "fold-back-to", "fold-front-from", "fold-front-to", "fold-panel-from", "fold-panel-to", "fold-side-from",
+    "fold-side-to", "front-hem-to", "gap-narrowest", "gap-widest", "give-spread", "give-sure", "gore-from",
+    "gore-one-most", "gore-tip-below", "gore-to", "height-bottom", "height-hip", "height-top", "height-underbust",
+    "lace-ends", "lace-open", "lacing-edge-most", "learn-cases", "learn-change", "learn-doubt", "learn-taken",
+    "least-on-a-line", "level-step-most", "other-size", "reading-spread", "reduction-most", "reopen-miss",
+    "round-most", "ruled-out", "ruler-inch", "ruler-metric", "seam-corner-most", "seams-usual", "seated-clearance",
+    "shape-step", "side-at", "signs-for-a-side", "spring-bottom", "spring-hip", "spring-top", "spring-underbust",
+    "stomacher-cut-at", "strap-cut", "strap-tab-half", "strap-tab-most", "strap-width", "target-gap",
+    "target-wider-bottom", "target-wider-top", "thigh-at", "thigh-to", "underarm-clearance",
 })  # fmt: skip
 """The settings that the program reads by name."""
 

@@ -31,9 +31,6 @@ from diagnose.rulebase.reading.moves import Move
 __all__ = ["gores", "strap", "tabs"]
 
 End = Literal["front", "back"]
-ONE_GORE_MM = 25.4
-TIP_BELOW_WAIST_MM = 19.05
-SIDE = (0.4, 0.85)
 TRIED_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 NO_ROOM = (
     "No slit for a gore was found at the side of the lower edge that runs clear of the channels up to the waist. Move a"
@@ -67,7 +64,7 @@ def gores(move: Move, task: Task, board: Board) -> Board:
             raise NotDrawnError(NO_LEVEL.format(stations=" and the ".join(lacking)))
         raise NotDrawnError("There is no width to let in at the lower edge.")
     wanted = {low: named.get(low, task.per_half(low))}
-    count = 1 if -wanted[low] <= ONE_GORE_MM else 2
+    count = 1 if -wanted[low] <= task.settings.mm("gore-one-most") else 2
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         make = partial(_gore_ops, count=count, width=-amounts[low])
@@ -85,25 +82,25 @@ def _gore_ops(half: Half, count: int, width: float) -> list[InsertGore]:
 
 def _cuts(half: Half) -> list[_Cut]:
     """Where gores may go, the side first, then towards the back: slits that are there, else one in each panel."""
-    line = edge_line(half, "bottom")
+    line, low, high = edge_line(half, "bottom"), half.settings.mm("gore-from"), half.settings.mm("gore-to")
     found: list[tuple[float, _Cut]] = []
     for piece in half.pieces:
-        for slit in piece.slits or _new_slits(piece):
+        for slit in piece.slits or _new_slits(piece, half.settings.mm("gore-tip-below")):
             at = line.nearest(piece.name, slit.line[0])
-            if at is not None and SIDE[0] <= at[0] / line.size <= SIDE[1]:
+            if at is not None and low <= at[0] / line.size <= high:
                 found.append((at[0], _Cut(piece, slit)))
-    middle = sum(SIDE) / 2.0 * line.size
+    middle = (low + high) / 2.0 * line.size
     return [cut for _, cut in sorted(found, key=lambda one: abs(one[0] - middle))]
 
 
-def _new_slits(piece: Piece) -> Sequence[Slit]:
-    """A slit from the hem to below the waist, as near to the middle of the panel as the channels leave room."""
+def _new_slits(piece: Piece, below_mm: float) -> Sequence[Slit]:
+    """A slit from the hem to so far below the waist, as near to the middle of the panel as the channels leave room."""
     stations = [station for station in STATIONS if station in piece.levels]
     if "waist" not in stations or stations[-1] == "waist":
         return ()
     for share in TRIED_SHARES:
         waist, low = level_point(piece, "waist", share), level_point(piece, stations[-1], share)
-        tip = along(waist, low, min(1.0, TIP_BELOW_WAIST_MM / distance(waist, low)))
+        tip = along(waist, low, min(1.0, below_mm / distance(waist, low)))
         foot = _foot(piece, tip, low)
         slit = Slit("", (foot, tip)) if foot else None
         if slit and all(line_gap(slit.line, c.line) > c.width / 2.0 + SLIT_CLEARANCE_MM for c in piece.channels):

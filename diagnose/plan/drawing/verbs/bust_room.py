@@ -25,10 +25,6 @@ from diagnose.units import on_ruler
 __all__ = ["bust_over_seam", "gussets"]
 
 RIGHT_ACROSS_MM = 2000.0
-LEAST_ROOT_MM = 50.8
-"""A fullness that begins less than 2 in below its height is no curve (common practice, no source)."""
-RUNS_OUT = 12.0
-"""A width comes to nothing over twelve times as much of a seam; in less it hooks (common practice, no source)."""
 NO_SEAM = "{why} Slash over the root of the breast and spread the paper there instead, or fold it."
 LENGTH = "At the fullest point {much} of length is {done} the two panels of the bust seam, to the width of {wide}."
 TO_THE_TOP = (
@@ -53,7 +49,7 @@ def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
     done = done.do(on_halves(done.pattern, task, partial(_width_ops, amounts=halves)), task.side)
     said = LENGTH.format(much=task.say(long), done="let into" if enlarge else "lapped out of", wide=task.say(wide))
     done = done.say(said)
-    at_top = sum(map(abs, _at_top(halves_of(board.pattern, task.side)[0], halves)))
+    at_top = sum(map(abs, _at_top(halves_of(board.pattern, task.side, task.settings)[0], halves)))
     if at_top >= task.settings.ruler_mm:
         kept = task.say(on_ruler(at_top, task.settings.ruler_mm))
         done = done.say(TO_THE_TOP.format(much=kept, done="let out" if enlarge else "taken in"))
@@ -114,7 +110,7 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
     made: list[MoveEdge] = []
     for edge, u, amount, top in zip(_sides(half), _apexes(half), amounts, _at_top(half, amounts), strict=True):
         roots = (edge.station(s) for s in ("underbust", "waist"))
-        low = next((at for at in roots if at is not None and u - at >= LEAST_ROOT_MM), 0.0)
+        low = next((at for at in roots if at is not None and u - at >= half.settings.mm("bust-root-below")), 0.0)
         made += edge.moved([(low, 0.0), (u, amount), (edge.size, top)])
     return made
 
@@ -122,7 +118,8 @@ def _width_ops(half: Half, amounts: tuple[float, ...]) -> list[MoveEdge]:
 def _at_top(half: Half, amounts: tuple[float, ...]) -> list[float]:
     """What is left of the amounts at the top of either edge, by how far from its fullest point that is."""
     rooms = [edge.size - u for edge, u in zip(_sides(half), _apexes(half), strict=True)]
-    parts = [max(0.0, 1.0 - min(rooms) / (RUNS_OUT * abs(mm))) if mm else 0.0 for mm in amounts]
+    times = half.settings.mm("bust-runs-out")
+    parts = [max(0.0, 1.0 - min(rooms) / (times * abs(mm))) if mm else 0.0 for mm in amounts]
     return [mm * part for mm, part in zip(amounts, parts, strict=True)]
 
 

@@ -28,8 +28,6 @@ ON_THE_FOLD = (
 NO_FRONT = "No edge of this pattern is marked as its front edge. Draw the front line by hand."
 NO_LEVELS = "The underbust is not drawn on the front panel, so there is no place to hollow it. Draw it by hand."
 NO_STOMACHER = "No piece of this pattern is named as its stomacher. Draw the stomacher itself by hand."
-FOOT_SHARE = 0.3
-"""Where a stomacher is cut across to lengthen it, as a share of its height."""
 PAST_LINE_MM = 5.0
 BEND_THE_BUSK = "Bend the busk, or the first bones, to the hollow; with a straight busk leave the edge straight."
 
@@ -101,7 +99,7 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
     if not task.length_mm:
         return board
     if move.what == "lengthen":
-        return board.do([_spread(piece, task.length_mm)], "both")
+        return board.do([_spread(piece, task.length_mm, task.settings.mm("stomacher-cut-at"))], "both")
     by = from_end_to_end(-task.length_mm, -task.length_mm)
     made = [
         MoveEdge(piece=piece.name, edge=first.name, by=by, on=tuple(edge.name for edge in on), channels="stay")
@@ -110,10 +108,10 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
     return board.do(made, "both")
 
 
-def _spread(piece: Piece, amount: float) -> Fold:
-    """Cut straight across above its foot and spread, so that the foot keeps its shape."""
+def _spread(piece: Piece, amount: float, share: float) -> Fold:
+    """Cut straight across at that share of its height and spread, so that the foot keeps its shape."""
     box = bounds(piece)
-    y = box.bottom + FOOT_SHARE * (box.top - box.bottom)
+    y = box.bottom + share * (box.top - box.bottom)
     start, end = Point(box.left - PAST_LINE_MM, y), Point(box.right + PAST_LINE_MM, y)
     return Fold(
         piece=piece.name, from_=start, to=end, amount_from=-amount, amount_to=-amount, move="right"

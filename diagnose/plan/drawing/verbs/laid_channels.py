@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from functools import partial
 from itertools import count, pairwise
 
+from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
 from diagnose.pattern.geometry.polylines import line_gap
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.moved.bones import EDGE_CLEARANCE_MM, ENDED_THERE_MM, exit_of
+from diagnose.pattern.moved.bones import ENDED_THERE_MM, exit_of
 from diagnose.pattern.operations import Channels
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Channel, Piece, Point
@@ -24,11 +25,7 @@ from diagnose.rulebase.reading.moves import Move
 __all__ = ["channels"]
 
 TOO_NEAR_MM = 0.5
-NEAR_PLACE_MM = 76.2
 LEAST_SHIFT_MM = 0.5
-LEAST_CLOTH_MM = 1.6
-"""The least cloth that is left between two channels."""
-FEWEST_TO_SPACE = 3
 NOTHING_TO_DO = {
     "add": "No panel there has room for a channel between two others: draw it by hand, clear of seams and slits.",
     "closer": "The channels there stand as close as they can, or alone in their panels: lay bones across by hand.",
@@ -56,14 +53,15 @@ def _channel_ops(half: Half, name: str, what: str, by_mm: float) -> list[Channel
     for piece_name in dict.fromkeys(one.piece for one in place.stretches):
         piece = half.piece(piece_name)
         if what in _LAID:
-            made += _LAID[what](piece, place, by_mm)
+            made += _LAID[what](piece, place, by_mm, half.settings)
             continue
-        names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what=what))
-        made += [Channels(piece=piece.name, extend=names, to=role)] if names else []
+        clear_mm = half.settings.mm("bone-clear")
+        names = tuple(c.name for c in piece.channels if _to_carry(piece, c, place, what=what, clear_mm=clear_mm))
+        made += [Channels(piece=piece.name, extend=names, to=role, clearance=clear_mm)] if names else []
     return made
 
 
-def _to_carry(piece: Piece, channel: Channel, place: Place, what: str) -> bool:
+def _to_carry(piece: Piece, channel: Channel, place: Place, what: str, clear_mm: float) -> bool:
     """Whether it ends at the place too far from the edge (`extend`) or too near it (`shorten`)."""
     line = channel.line
     upwards = (line[-1].y >= line[0].y) == (place.line.role == "top")
@@ -73,36 +71,36 @@ def _to_carry(piece: Piece, channel: Channel, place: Place, what: str) -> bool:
     found = place.line.nearest(piece.name, leave.point)
     if found is None or not place.start <= found[0] <= place.end:
         return False
-    return leave.gap_mm > ENDED_THERE_MM if what == "extend" else leave.gap_mm < EDGE_CLEARANCE_MM - TOO_NEAR_MM
+    return leave.gap_mm > ENDED_THERE_MM if what == "extend" else leave.gap_mm < clear_mm - TOO_NEAR_MM
 
 
-def _aside(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
+def _aside(piece: Piece, place: Place, by_mm: float, settings: Settings) -> list[Channels]:
     """The channels that have come too near the edge moved off it, square to it at the peak."""
-    own = [one for one in place.stretches if one.piece == piece.name]
-    near = [c for c in piece.channels if _gap(c, own) < c.width / 2.0 + EDGE_CLEARANCE_MM - TOO_NEAR_MM]
+    own, clear_mm = [s for s in place.stretches if s.piece == piece.name], settings.mm("bone-clear") - TOO_NEAR_MM
+    near = [c for c in piece.channels if _gap(c, own) < c.width / 2.0 + clear_mm]
     if not near:
         return []
     inward = scaled(across(tangent_at(place.at(place.peak), place.peak)), by_mm)
-    level = Point(round(inward.x, 3), 0.0)
-    return [Channels(piece=piece.name, move=tuple(Shifted(name=c.name, by=level) for c in near))]
+    shifts = tuple(Shifted(name=c.name, by=Point(round(inward.x, 3), 0.0)) for c in near)
+    return [Channels(piece=piece.name, move=shifts, clearance=settings.mm("bone-clear"))]
 
 
-def _added(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
+def _added(piece: Piece, place: Place, by_mm: float, settings: Settings) -> list[Channels]:
     """One channel more, midway between the two neighbours at the place that stand farthest apart."""
-    near = _near_pairs(piece, place)
-    return _between(piece, [max(near, key=_room)] if near else [])
+    near = _near_pairs(piece, place, settings.mm("bone-near"))
+    return _between(piece, [max(near, key=_room)] if near else [], settings)
 
 
-def _closer(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
+def _closer(piece: Piece, place: Place, by_mm: float, settings: Settings) -> list[Channels]:
     """One channel more midway between every two neighbours at the place: their distance is halved."""
-    return _between(piece, _near_pairs(piece, place))
+    return _between(piece, _near_pairs(piece, place, settings.mm("bone-near")), settings)
 
 
-def _near_pairs(piece: Piece, place: Place) -> list[tuple[Channel, Channel]]:
+def _near_pairs(piece: Piece, place: Place, near_mm: float) -> list[tuple[Channel, Channel]]:
     """The neighbours at the place; all of the piece where the place lies on another."""
     at = place.point(place.peak) if place.at(place.peak).piece == piece.name else None
     pairs = list(pairwise(_upright(piece)))
-    return [pair for pair in pairs if at is None or _off_pair(pair, at) <= NEAR_PLACE_MM] or pairs
+    return [pair for pair in pairs if at is None or _off_pair(pair, at) <= near_mm] or pairs
 
 
 def _room(pair: tuple[Channel, Channel]) -> float:
@@ -111,7 +109,7 @@ def _room(pair: tuple[Channel, Channel]) -> float:
     return line_gap(one.line, other.line) - (one.width + other.width) / 2.0 - min(one.width, other.width)
 
 
-def _between(piece: Piece, pairs: Iterable[tuple[Channel, Channel]]) -> list[Channels]:
+def _between(piece: Piece, pairs: Iterable[tuple[Channel, Channel]], settings: Settings) -> list[Channels]:
     """A channel midway between each two that leave room for it."""
     taken = {channel.name for channel in piece.channels}
     free = (name for n in count(1) if (name := f"n{n}") not in taken)
@@ -122,15 +120,15 @@ def _between(piece: Piece, pairs: Iterable[tuple[Channel, Channel]]) -> list[Cha
             width=min(one.width, other.width),
         )
         for one, other in pairs
-        if _room((one, other)) >= 2.0 * LEAST_CLOTH_MM
+        if _room((one, other)) >= 2.0 * settings.mm("bones-apart-least")
     )
-    return [Channels(piece=piece.name, add=new)] if new else []
+    return [Channels(piece=piece.name, add=new, clearance=settings.mm("bone-clear"))] if new else []
 
 
-def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
+def _spaced(piece: Piece, place: Place, by_mm: float, settings: Settings) -> list[Channels]:
     """The channels between the first and the last spaced evenly, each shifted as it stands."""
     found = _upright(piece)
-    if len(found) < FEWEST_TO_SPACE:
+    if len(found) < settings.mm("bones-to-space"):
         return []
     first, last = found[0].middle, found[-1].middle
     shifts = []
@@ -138,7 +136,7 @@ def _spaced(piece: Piece, place: Place, by_mm: float) -> list[Channels]:
         by = sub(along(first, last, number / (len(found) - 1)), channel.middle)
         if abs(by.x) > LEAST_SHIFT_MM:
             shifts.append(Shifted(name=channel.name, by=Point(round(by.x, 3), 0.0)))
-    return [Channels(piece=piece.name, move=tuple(shifts))] if shifts else []
+    return [Channels(piece=piece.name, move=tuple(shifts), clearance=settings.mm("bone-clear"))] if shifts else []
 
 
 def _upright(piece: Piece) -> list[Channel]:

@@ -7,7 +7,6 @@ from functools import partial
 
 from msgspec.structs import replace
 
-from diagnose.model.diagnosis import Side
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.finish.given_back import gains
 from diagnose.pattern.geometry.plane import across, add, scaled, sub, unit
@@ -46,7 +45,7 @@ def length(move: Move, task: Task, board: Board) -> Board:
     amount = task.length_mm if move.way == "shorten" else -task.length_mm
     if not amount:
         return board
-    one_piece = not halves_of(board.pattern, task.side)[0].seams
+    one_piece = not halves_of(board.pattern, task.side, task.settings)[0].seams
     if task.side == "both":
         done = _at_hem(task, board, amount) if one_piece and not _is_above(station, offset) else None
         if done is not None:
@@ -58,7 +57,7 @@ def length(move: Move, task: Task, board: Board) -> Board:
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
     done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
     done = _steel_given_back(done, board, task)
-    still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task.side) else ()
+    still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task) else ()
     return girth_kept(done, board, task, still=still)
 
 
@@ -114,10 +113,13 @@ def _edge_at_side(task: Task, board: Board, station: str, offset: float, amount:
     return done.say(ONE_PIECE.format(side=task.side, edge="top edge" if above else "lower edge"))
 
 
-def _is_sewn_on(pattern: Pattern, side: Side) -> bool:
+def _is_sewn_on(pattern: Pattern, task: Task) -> bool:
     """Whether a piece is sewn to the half's top edge that is none of it, as a sleeve is."""
     tops = {
-        EdgeRef(p.name, edge.name) for p in halves_of(pattern, side)[0].pieces for edge in p.edges if edge.role == "top"
+        EdgeRef(p.name, edge.name)
+        for p in halves_of(pattern, task.side, task.settings)[0].pieces
+        for edge in p.edges
+        if edge.role == "top"
     }
     return any(ref in tops for seam in pattern.seams for ref in seam.refs)
 
@@ -142,7 +144,7 @@ def _steel_given_back(board: Board, before: Board, task: Task) -> Board:
     taken or given again at the seam across. Whole marks of a ruler would make that seam bend to and fro.
     """
     made: list[Op] = []
-    now, then = (halves_of(one.pattern, task.side)[0].pieces for one in (board, before))
+    now, then = (halves_of(one.pattern, task.side, task.settings)[0].pieces for one in (board, before))
     for piece, was in zip(now, then, strict=True):
         for seam in (one for one in piece.edges if one.role == "seam"):
             by = tuple(Place(at=one.station, mm=one.by_mm) for one in gains(piece, was, seam))

@@ -15,7 +15,6 @@ from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["eyelets", "grain"]
 
-SPAN_MM = 50.8
 NO_LACING = "No edge of this pattern is marked as its lacing edge, so it bears no eyelets. Space them by hand."
 STANDS = (
     "On this pattern every panel's grain line that may be turned stands square to its waist already: see whether the"
@@ -52,11 +51,11 @@ def _lean_deg(piece: Piece) -> float:
 
 
 def eyelets(move: Move, task: Task, board: Board) -> Board:
-    """Twice as many holes for 2 in above and below the waist, where the edge scallops; the outline stays."""
+    """Twice as many holes for a little above and below the waist, where the edge scallops; the outline stays."""
     if not any(evidence.finding == "waist-puckers-between-eyelets" for evidence in task.item.cause.for_):
         return board.say("The lace alone is longer: no hole is added, and nothing is drawn.")
     made: list[Op] = [
-        Eyelets(piece=piece.name, edge=edge.name, span=SPAN_MM)
+        Eyelets(piece=piece.name, edge=edge.name, span=task.settings.mm("eyelets-closer"))
         for piece in board.pattern.pieces
         for edge in piece.edges
         if edge.role == "lacing" and "waist" in piece.levels

@@ -21,7 +21,7 @@ from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pat
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
 from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
 from diagnose.plan.drawing.landing import landed, misses_mm
-from diagnose.plan.drawing.named_places import SIDE_SHARE, seams_named
+from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.wanted import few
 from diagnose.rulebase.reading.moves import Move
 from diagnose.sentences import listed
@@ -33,7 +33,6 @@ __all__ = [
 
 MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
-BESIDE_SEAM_MM = 38.1
 NO_SEAM = (
     "This half is cut in one piece: it has no seam to take in or let out. To take in, fold a strip out of the paper;"
     " to let out, slash it and spread."
@@ -80,7 +79,7 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
     """
     there = [s for s in STATIONS if any(s in piece.levels for piece in board.pattern.pieces)]
     kept: dict[Station, float] = dict.fromkeys(there, 0.0)
-    count = len(seams_named(halves_of(board.pattern, task.side)[0], "all"))
+    count = len(seams_named(halves_of(board.pattern, task.side, task.settings)[0], "all"))
     off = misses_mm(board, kept, before, task=task)
     if not count or max(map(abs, off.values()), default=0.0) <= task.settings.ruler_mm:
         return replace(board, girth=True)
@@ -130,13 +129,15 @@ def _on_this_paper(amounts: dict[Station, float], task: Task, pattern: Pattern) 
 def fewest(half: Half, which: str, count: int) -> list[tuple[Join, ...]]:
     """So many of the seams meant, from the front: those nearest to the side of the body."""
     named = seams_named(half, which)
-    off = {seam: abs(share - SIDE_SHARE) for seam, share in zip(half.seams, half.shares(), strict=True)}
+    off = {
+        seam: abs(share - half.settings.mm("side-at")) for seam, share in zip(half.seams, half.shares(), strict=True)
+    }
     near = sorted(named, key=lambda seam: off[seam])[:count]
     return [seam for seam in named if seam in near]
 
 
 def _counted(pattern: Pattern, task: Task, which: str) -> int:
-    count = len(seams_named(halves_of(pattern, task.side)[0], which))
+    count = len(seams_named(halves_of(pattern, task.side, task.settings)[0], which))
     if not count:
         raise NotDrawnError(NO_SEAM)
     return count
@@ -145,7 +146,7 @@ def _counted(pattern: Pattern, task: Task, which: str) -> int:
 def on_halves(pattern: Pattern, task: Task, make: Callable[[Half], Sequence[Op]]) -> list[Op]:
     """What is made for each half, in order; a piece that serves both halves is altered once."""
     made: list[Op] = []
-    for half in halves_of(pattern, task.side):
+    for half in halves_of(pattern, task.side, task.settings):
         done = set(map(touched_by, made))
         made += [operation for operation in make(half) if touched_by(operation) not in done]
     return made
@@ -162,7 +163,7 @@ def _lines_of(pattern: Pattern, task: Task) -> tuple[int, ...]:
     Where front and back each answer for themselves and the part has no seam but the one at the side, that seam's line
     on the part's own piece: moved on both, the front's change would go half into the back.
     """
-    half = halves_of(pattern, task.side)[0]
+    half = halves_of(pattern, task.side, task.settings)[0]
     if task.item.part is None or seams_named(half, task.item.part) != seams_named(half, "side"):
         return (0, 1)
     return (0,) if task.item.part == "front" else (1,)
@@ -175,22 +176,23 @@ def _seam_ops(
     sides = [refs for number, refs in enumerate(seam_sides(fewest(half, which, count))) if number % 2 in lines]
     for index, refs in enumerate(sides):
         amounts = {station: each[index] for station, each in shares.items()}
-        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], amounts)
+        made += move_ops(half, refs, amounts)
     return made
 
 
-def move_ops(piece: Piece, names: Collection[str], amounts: Mapping[Station, float]) -> list[MoveEdge]:
-    """The edges moved by those amounts at the stations whose level meets them; nothing where none is to move.
+def move_ops(half: Half, refs: Sequence[EdgeRef], amounts: Mapping[Station, float]) -> list[MoveEdge]:
+    """The edges of a piece moved by the amounts where the stations' levels meet them; nothing where none is to move.
 
     Those that adjoin move as one line. Channels that run beside them go with them.
     """
+    piece, beside_mm = half.piece(refs[0].piece), half.settings.mm("bone-beside-seam")
     made = []
-    for edges in adjoining(piece, names):
+    for edges in adjoining(piece, [ref.edge for ref in refs]):
         line = replace(edges[0], segments=run_of(edges))
         by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, line, station))
         if any(place.mm for place in by):
             first, *on = (edge.name for edge in edges)
-            follow = follows(piece, edges)
+            follow = follows(piece, edges, beside_mm)
             made.append(MoveEdge(piece=piece.name, edge=first, by=by, on=tuple(on), channels=follow))
     return made
 
@@ -210,8 +212,9 @@ def adjoining(piece: Piece, names: Collection[str]) -> list[list[Edge]]:
     return found
 
 
-def follows(piece: Piece, edges: Sequence[Edge]) -> Literal["stay", "follow"]:
-    """Whether the channels go along with moved edges: those that `move-edge` would carry must all run beside them.
+def follows(piece: Piece, edges: Sequence[Edge], beside_mm: float) -> Literal["stay", "follow"]:
+    """Whether the channels go along with moved edges: those that `move-edge` would carry must all run beside them,
+    no farther off than `beside_mm`.
 
     The only channel of a panel stands in its middle and stays there.
     """
@@ -219,7 +222,7 @@ def follows(piece: Piece, edges: Sequence[Edge]) -> Literal["stay", "follow"]:
     sides = [other for other in piece.edges if other.role in SIDE_ROLES]
     offs = [{other.name: run_nearest(other.segments, c.middle)[1] for other in sides} for c in piece.channels]
     carried = [min(off.values()) for off in offs if min(off, key=lambda name: off[name]) in names]
-    beside = len(piece.channels) > 1 and all(mm <= BESIDE_SEAM_MM for mm in carried)
+    beside = len(piece.channels) > 1 and all(mm <= beside_mm for mm in carried)
     return "follow" if beside and carried else "stay"
 
 
@@ -229,7 +232,7 @@ def _meets(piece: Piece, edge: Edge, station: str) -> bool:
 
 def _uneven(board: Board, task: Task, which: str, count: int) -> tuple[str, ...]:
     """A sentence for the stations at which the lines do not all take the same, and in the same way."""
-    half = halves_of(board.pattern, task.side)[0]
+    half = halves_of(board.pattern, task.side, task.settings)[0]
     sides = seam_sides(fewest(half, which, count))
     lines = [listed([place_title(board.pattern, *ref) for ref in refs]) for refs in sides]
     alike: dict[tuple[float, ...], list[str]] = {}
@@ -301,7 +304,11 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
         return []
     moved = MoveEdge(piece=piece.name, edge=edge.name, by=(Place(along=0.5, mm=mm),), on=on)
     inward = scaled(across(unit(sub(edge.end, edge.start))), mm)
-    beside = [c.name for c in piece.channels if run_nearest(edge.segments, c.middle)[1] <= BESIDE_SEAM_MM]
+    beside = [
+        c.name
+        for c in piece.channels
+        if run_nearest(edge.segments, c.middle)[1] <= half.settings.mm("bone-beside-seam")
+    ]
     if not beside:
         return [moved]
     carried = Channels(piece=piece.name, move=tuple(Shifted(name=name, by=inward) for name in beside))
@@ -339,5 +346,5 @@ def _side_ops(half: Half, mm: float) -> list[Op]:
         raise NotDrawnError("This half is cut in one piece and has no side seam to move.")
     made: list[Op] = []
     for refs, by in zip(seam_sides(joins[:1]), (mm, -mm), strict=True):
-        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], dict.fromkeys(STATIONS, by))
+        made += move_ops(half, refs, dict.fromkeys(STATIONS, by))
     return made

@@ -31,9 +31,6 @@ from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["panel_fold"]
 
-REGIONS = {"front": (0.12, 0.42), "side": (0.42, 0.62), "back": (0.6, 0.94)}
-PANEL_REGION = (0.25, 0.75)
-LACING_SPARE = 0.94
 NO_LINE = (
     "No straight line runs from the top edge to the lower edge of the {where} panel. Pin the surplus on the toile and"
     " draw the fold by hand."
@@ -56,10 +53,10 @@ class _Plan(Struct, frozen=True):
 def panel_fold(move: Move, task: Task, board: Board) -> Board:
     """The strip folded out of the panel (or spread), and the gusset that gives back at the hem."""
     where = move.where
-    sides = [half.side for half in halves_of(board.pattern, task.side)]
+    sides = [half.side for half in halves_of(board.pattern, task.side, task.settings)]
     for side in sides:
         own = task if len(sides) == 1 else task.on(side)
-        half = halves_of(board.pattern, side)[0]
+        half = halves_of(board.pattern, side, task.settings)[0]
         board = _one_half(_planned(half, where, named_amounts(move, own), task=own), own, board)
     return board
 
@@ -76,7 +73,9 @@ def _planned(half: Half, where: str, wanted: Mapping[Station, float], task: Task
     if not any(wanted[s] for s in upper) and lowest and wanted[lowest] > 0.0:
         slits = max(1, len(piece.slits))
         raise NotDrawnError(LAP.format(each=task.say(wanted[lowest] / slits)))
-    line = best_line(piece, region, _rough(upper, wanted), armhole=_armhole(half))
+    line = best_line(
+        piece, region, _rough(upper, wanted), armhole=_armhole(half), eyelets_mm=task.settings.mm("eyelet-room")
+    )
     if line is None or any(line.part_at(station) is None for station in upper):
         raise NotDrawnError(NO_LINE.format(where=where))
     return _Plan(line, upper, lowest, wanted=wanted)
@@ -89,20 +88,20 @@ def _rough(upper: tuple[Station, ...], wanted: Mapping[Station, float]) -> tuple
 
 def _panel(half: Half, where: str) -> tuple[Piece, tuple[float, float]]:
     """The panel to fold and the shares of its width between which the fold may begin."""
+    low, high = half.settings.mm(f"fold-{where}-from"), half.settings.mm(f"fold-{where}-to")
     if len(half.pieces) == 1:
         piece = half.pieces[0]
-        low, high = REGIONS[where]
         line = edge_line(half, "top")
         station = next((s for s in STATIONS if s in piece.levels), None)
         if where == "back" and line.stretches and station:
             low = level_share(piece, station, line.point(underarm_s(half, line)))
-        return piece, (min(low, high - 0.1), min(high, LACING_SPARE))
+        return piece, (min(low, high - 0.1), min(high, half.settings.mm("fold-back-to")))
     shares = (0.0, *half.shares(), 1.0)
-    low, high = REGIONS[where]
     centres = [(shares[i] + shares[i + 1]) / 2.0 for i in range(len(half.pieces))]
     inside = [i for i, centre in enumerate(centres) if low <= centre <= high]
     near = inside or [min(range(len(centres)), key=lambda i: abs(centres[i] - (low + high) / 2.0))]
-    return max((half.pieces[i] for i in near), key=_waist_width), PANEL_REGION
+    middle = half.settings.mm("fold-panel-from"), half.settings.mm("fold-panel-to")
+    return max((half.pieces[i] for i in near), key=_waist_width), middle
 
 
 def _waist_width(piece: Piece) -> float:

@@ -23,7 +23,6 @@ from diagnose.rulebase.reading.moves import Move
 __all__ = ["edge", "tangent_at"]
 
 DIRECTIONS: tuple[Direction, ...] = ("up", "out", "in", "down")
-MOST_SLANT_DEG = 15.0
 END_MARK_MM = 0.5
 PARTS = 8
 
@@ -42,11 +41,11 @@ def _edge_ops(half: Half, name: str, way: Direction, height: float) -> list[Op]:
     pieces = {one.piece for one in place.stretches}
     at_end = place.peak_from in (0.0, place.line.size) or place.peak_to in (0.0, place.line.size)
     if len(pieces) == 1 and (place.peak_from == place.peak_to or not at_end):
-        return [_one_hump(place, way, height)]
+        return [_one_hump(place, way, height, most_deg=half.settings.mm("edge-slant-most"))]
     return [_moved(one, place, way, height=height) for one in place.stretches]
 
 
-def _one_hump(place: Stretched, way: Direction, height: float) -> ReshapeEdge:
+def _one_hump(place: Stretched, way: Direction, height: float, most_deg: float) -> ReshapeEdge:
     return ReshapeEdge(
         piece=place.stretches[0].piece,
         edges=tuple(one.edge.name for one in place.stretches),
@@ -54,14 +53,14 @@ def _one_hump(place: Stretched, way: Direction, height: float) -> ReshapeEdge:
         peak=place.point(place.peak),
         to=place.point(place.end),
         height=height,
-        direction=_direction(place, way),
+        direction=_direction(place, way, most_deg),
     )
 
 
-def _direction(place: Stretched, way: Direction) -> Direction:
-    """The direction on the paper: up and down where the edge lies level, else square to the edge (out and in)."""
+def _direction(place: Stretched, way: Direction, most_deg: float) -> Direction:
+    """The direction on the paper: up and down where the edge lies about level, else square to the edge (out and in)."""
     slant = abs(math.degrees(math.atan2(*reversed(tangent_at(place.at(place.peak), place.peak)))))
-    if min(slant, 180.0 - slant) <= MOST_SLANT_DEG:
+    if min(slant, 180.0 - slant) <= most_deg:
         return way
     top = place.line.role == "top"
     square: dict[str, Direction] = {"up": "out" if top else "in", "down": "in" if top else "out"}

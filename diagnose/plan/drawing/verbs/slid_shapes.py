@@ -103,13 +103,18 @@ def waist_slide(move: Move, task: Task, board: Board) -> Board:
     done = _heads_brought(done, task, up_mm)
     way = "higher" if up_mm > 0.0 else "lower"
     done = done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way))
-    tape = () if halves_of(board.pattern, task.side)[0].seams else (TAPE,)
+    tape = () if halves_of(board.pattern, task.side, task.settings)[0].seams else (TAPE,)
     return replace(done.say(*tape), girth=True)
 
 
 def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
     """The heads of the tab slits brought to the new waist; where a channel or a gore stands in the way, by hand."""
-    slitted = [piece.name for half in halves_of(board.pattern, task.side) for piece in half.pieces if piece.slits]
+    slitted = [
+        piece.name
+        for half in halves_of(board.pattern, task.side, task.settings)
+        for piece in half.pieces
+        if piece.slits
+    ]
     if not slitted:
         return board
     make = partial(_head_ops, sewn=sewn_slits(board.pattern), up_mm=up_mm, ruler_mm=task.settings.ruler_mm)

@@ -110,8 +110,8 @@ def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Fold:
 
 def _lean_mm(before: Pattern, board: Board, task: Task) -> float:
     """How far the top of the lacing edge now stands beyond its old line, on the maker's ruler; outwards positive."""
-    half = halves_of(board.pattern, task.side)[-1]
-    old = halves_of(before, task.side)[-1]
+    half = halves_of(board.pattern, task.side, task.settings)[-1]
+    old = halves_of(before, task.side, task.settings)[-1]
     now, was = closing_edge(half, lacing=False), closing_edge(old, lacing=False)
     if now is None or was is None:
         return 0.0
@@ -127,7 +127,15 @@ def _straight_ops(half: Half, lean: float) -> list[Op]:
     piece, edges = found
     first, *on = (edge.name for edge in edges)
     by = from_end_to_end(0.0, lean)
-    return [MoveEdge(piece=piece.name, edge=first, by=by, on=tuple(on), channels=follows(piece, edges))]
+    return [
+        MoveEdge(
+            piece=piece.name,
+            edge=first,
+            by=by,
+            on=tuple(on),
+            channels=follows(piece, edges, half.settings.mm("bone-beside-seam")),
+        )
+    ]
 
 
 def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> list[Op]:
@@ -138,7 +146,7 @@ def _restore_ops(half: Half, lost: Mapping[Station, float], ruler_mm: float) -> 
     shares = {station: share_out(-mm, 2, ruler_mm) for station, mm in lost.items()}
     for index, refs in enumerate(seam_sides(half.seams[-1:])):
         amounts: dict[Station, float] = {station: each[index] for station, each in shares.items()}
-        made += move_ops(half.piece(refs[0].piece), [ref.edge for ref in refs], {**amounts, "waist": 0.0})
+        made += move_ops(half, refs, {**amounts, "waist": 0.0})
     return made
 
 
@@ -148,7 +156,7 @@ def bust_slash(move: Move, task: Task, board: Board) -> Board:
     make = partial(_slash_ops, amount=abs(task.length_mm), spread=spread == (task.length_mm > 0.0))
     done = replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
     waist = (done.change_mm(board.pattern, "waist") or 0.0) / task.halves
-    if halves_of(board.pattern, task.side)[0].seams or abs(waist) < task.settings.ruler_mm:
+    if halves_of(board.pattern, task.side, task.settings)[0].seams or abs(waist) < task.settings.ruler_mm:
         return done
     return done.say(AT_WAIST.format(much=task.say(abs(waist)), way="narrower" if waist > 0.0 else "wider"))
 
@@ -192,7 +200,9 @@ def _through_slash(half: Half, amount: float) -> Fold:
     piece = half.pieces[0]
     place = place_named(half, "side-top")
     share = place.peak / place.line.size
-    line = best_line(piece, (share - 0.08, share + 0.08), (amount, 0.0), armhole=())
+    line = best_line(
+        piece, (share - 0.08, share + 0.08), (amount, 0.0), armhole=(), eyelets_mm=half.settings.mm("eyelet-room")
+    )
     if line is None:
         raise NotDrawnError("No straight line runs from the top edge to the hem there. Slash and spread it by hand.")
     return Fold(piece=piece.name, from_=line.start, to=line.end, amount_from=amount, amount_to=0.0, move="left")
