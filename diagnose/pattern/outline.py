@@ -6,7 +6,8 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from itertools import count
 from typing import Literal, NamedTuple, Protocol, get_args
 
 from msgspec import Struct, field
@@ -18,7 +19,7 @@ from diagnose.units import both
 __all__ = [
     "CUTS", "END_ROLES", "HALVES", "ROLES", "SIDES", "SIDE_ROLES", "SLIT_PREFIX", "STIFF_ROLES", "Along", "Channel",
     "Cubic", "Cut", "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Polyline", "Role", "Run", "Seam",
-    "Segment", "Side", "Slit", "half_name", "lips_of", "pair_and_side", "run_of",
+    "Segment", "Side", "Slit", "free_names", "half_name", "lips_of", "pair_and_side", "run_of",
 ]  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
@@ -40,6 +41,11 @@ HALVES: tuple[Side, Side] = ("left", "right")
 def half_name(pair: str, side: Side) -> str:
     """What the piece (or seam) of one side is called once its pair has been parted."""
     return f"{pair}-{side}"
+
+
+def free_names(stem: str, taken: Collection[str]) -> Iterator[str]:
+    """Of stem1, stem2 and so on those that are not taken."""
+    return (name for n in count(1) if (name := f"{stem}{n}") not in taken)
 
 
 def pair_and_side(name: str) -> tuple[str, str]:

@@ -16,7 +16,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import PaperOpened, StripFolded, Zone
 from diagnose.pattern.geometry.plane import Affine, across, add, dot, scaled, shift
 from diagnose.pattern.moved.carried_marks import Paper, Part
-from diagnose.pattern.moved.gates import Crossing, Gate, Place, Ring, dropped_points, gate_between, hits_of, passings
+from diagnose.pattern.moved.gates import Crossing, Gate, Ring, gate_between, hits_of, passings
 from diagnose.pattern.outline import Point, Polyline
 from diagnose.pattern.tolerances import FAR_MM, NOTHING_MM, ROUNDING_MM
 
@@ -99,17 +99,12 @@ class Band:
         if self.amount <= 0.0:
             return [Gate(at.place, at.place, at.into_left == (self.moving > 0.0)) for at in through]
         upper, lower = ([place for place, _ in hits_of(ring, self.side(off))] for off in (self.half, -self.half))
-        return [self._gate(ring, at, upper=upper, lower=lower) for at in through]
+        do = "Take a smaller amount, or set the line elsewhere."
+        return [gate_between(ring, at, (upper, lower), moving=self.moving, holds=self._holds, do=do) for at in through]
 
-    def _gate(self, ring: Ring, at: Crossing, upper: Sequence[Place], lower: Sequence[Place]) -> Gate:
-        before, after = (lower, upper) if at.into_left else (upper, lower)
-        gate = gate_between(ring, at, before, after=after, into_moved=at.into_left == (self.moving > 0.0))
-        if any(abs(self.height(point)) > self.half + ROUNDING_MM for point in dropped_points(ring, gate)):
-            what = "The strip takes in paper on the far side of the edge it should cross."
-            raise FitError.of(
-                "amount", what, "Take a smaller amount, or set the line elsewhere.", code="strip-over-edge"
-            )
-        return gate
+    def _holds(self, point: Point) -> bool:
+        """Whether the point lies in the band."""
+        return abs(self.height(point)) <= self.half + ROUNDING_MM
 
     def paper(self) -> Paper:
         """The cut as the marks meet it."""

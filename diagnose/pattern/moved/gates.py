@@ -25,8 +25,8 @@ from diagnose.pattern.outline import Piece, Point, Polyline, Run, Segment
 from diagnose.pattern.tolerances import ON_LINE_MM
 
 __all__ = [
-    "Broken", "Crossing", "Gate", "Place", "Ring", "Stretch", "broken", "crossings", "dropped_points",
-    "gate_between", "hits", "hits_of", "passings", "place_of", "ring_of", "stretches",
+    "Broken", "Crossing", "Gate", "Place", "Ring", "Stretch", "broken", "crossings", "gate_between",
+    "hits", "hits_of", "passings", "place_of", "ring_of", "stretches",
 ]  # fmt: skip
 
 SNAP_MM = 1e-5
@@ -152,12 +152,29 @@ def _side(ring: Ring, start: Place, stop: Place, height_of: Callable[[Point], fl
     return 0 if abs(height) <= ON_LINE_MM else (1 if height > 0.0 else -1)
 
 
-def gate_between(ring: Ring, at: Crossing, before: Sequence[Place], after: Sequence[Place], into_moved: bool) -> Gate:
-    """The gate round a crossing: from the last of `before` ahead of it to the first of `after` behind it.
+def gate_between(
+    ring: Ring,
+    at: Crossing,
+    sides: tuple[Sequence[Place], Sequence[Place]],
+    *,
+    moving: float,
+    holds: Callable[[Point], bool],
+    do: str,
+) -> Gate:
+    """The gate of a strip round a crossing of its middle: from the side that is met ahead of it to the other behind it.
+
+    Args:
+        ring: the outline.
+        at: the crossing.
+        sides: where the outline meets the strip's left side, and its right one.
+        moving: 1 where what lies to the left moves, -1 where what lies to the right does.
+        holds: whether a place lies in the strip.
+        do: what to do about a strip that takes in more.
 
     Raises:
-        FitError: when the strip takes in the end of the paper, so that there is nothing to cut.
+        FitError: when the strip takes in the end of the paper, so that there is nothing to cut, or an edge beyond.
     """
+    after, before = sides if at.into_left else sides[::-1]
     if not before or not after:
         raise FitError.of(
             "amount",
@@ -167,10 +184,14 @@ def gate_between(ring: Ring, at: Crossing, before: Sequence[Place], after: Seque
         )
     leave = min(before, key=lambda place: ring.after(place, at.place))
     enter = min(after, key=lambda place: ring.after(at.place, place))
-    return Gate(leave, enter, into_moved)
+    gate = Gate(leave, enter, at.into_left == (moving > 0.0))
+    if not all(map(holds, _dropped_points(ring, gate))):
+        what = "The strip takes in paper on the far side of the edge it should cross."
+        raise FitError.of("amount", what, do, code="strip-over-edge")
+    return gate
 
 
-def dropped_points(ring: Ring, gate: Gate) -> list[Point]:
+def _dropped_points(ring: Ring, gate: Gate) -> list[Point]:
     """The ends of the stretch that falls away, and the joints and middles of the segments in it."""
     size = len(ring.segments)
     stop = gate.leave.at + gate.leave.t + ring.after(gate.leave, gate.enter)

@@ -30,7 +30,7 @@ from diagnose.pattern.moved.bones import (
     exit_of,
     stopped_at,
 )
-from diagnose.pattern.operations.operation import OnPiece
+from diagnose.pattern.operations.operation import OnPiece, nothing_asked
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -167,10 +167,7 @@ def _refuse(piece: Piece, do: Channels) -> None:
                 "to", "It does not say where the channels are to be carried.", "Give top or bottom.", code="no-place"
             )
         )
-    if not (do.extend or do.add or do.remove or do.move):
-        mistakes.append(
-            Mistake("channels", "Nothing is asked for.", "Give extend, add, remove or move.", code="nothing-asked")
-        )
+    mistakes += nothing_asked(do, "extend", "add", "remove", "move")
     if mistakes:
         raise FitError(mistakes)
 

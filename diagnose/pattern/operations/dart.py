@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cache
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -58,6 +58,7 @@ class Dart(OnPiece, frozen=True):
         may("relief", or_none(a_point)),
         may("turn", or_none(SIDE)),
     )
+    sized: ClassVar[tuple[str, ...]] = ("width",)
     cuts: ClassVar[bool] = True
 
     mouth: Point
@@ -79,14 +80,6 @@ class Dart(OnPiece, frozen=True):
             return Altered(pattern)
         made = _Wedge(ring, self, at).closed(pattern, piece)
         return replace(made, notes=(_said(self), *made.notes))
-
-    def in_part(self, part: float) -> Self:
-        """The dart with its width times `part`."""
-        return replace(self, width=self.width * part)
-
-    def amounts(self) -> Iterator[str]:
-        """The dart's width."""
-        yield both(self.width)
 
 
 class _Places(Struct, frozen=True):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -28,7 +28,6 @@ from diagnose.pattern.moved.gates import (
     Place,
     Ring,
     crossings,
-    dropped_points,
     gate_between,
     hits,
     ring_of,
@@ -68,6 +67,7 @@ class Fold(OnPiece, frozen=True):
         need("amount_to", a_length),
         need("move", SIDE),
     )
+    sized: ClassVar[tuple[str, ...]] = ("amount_from", "amount_to")
     cuts: ClassVar[bool] = True
 
     from_: Point
@@ -88,10 +88,6 @@ class Fold(OnPiece, frozen=True):
             return Altered(pattern)
         made = folded_piece(pattern, piece, self)
         return replace(made, notes=(_said(self), *made.notes))
-
-    def in_part(self, part: float) -> Self:
-        """The fold with both its amounts times `part`."""
-        return replace(self, amount_from=self.amount_from * part, amount_to=self.amount_to * part)
 
     def amounts(self) -> Iterator[str]:
         """The strip's width, at both ends where they differ."""
@@ -146,8 +142,8 @@ def folded_piece(pattern: Pattern, piece: Piece, do: Fold) -> Altered:
     moving = 1.0 if do.move == "left" else -1.0
     ring, strip = ring_of(piece), Strip(do.from_, do.to, (do.amount_from, do.amount_to), moving=moving)
     through, elsewhere = _through(piece, ring, do)
-    left, right = (hits(ring, *strip.line(side)) for side in (1.0, -1.0)) if strip.folds else ([], [])
-    gates = [_gate(ring, strip, at, left=[p for p, _ in left], right=[p for p, _ in right]) for at in through]
+    left, right = ([place for place, _ in hits(ring, *strip.line(side))] if strip.folds else [] for side in (1.0, -1.0))
+    gates = [_gate(ring, strip, at, sides=(left, right)) for at in through]
     reach = (min(at.s for at in through), max(at.s for at in through)) if elsewhere else None
     ambiguous = regions_of(ring, gates) if elsewhere else None
     made = closed_up(pattern, piece, ring, gates=gates, paper=strip.paper(reach, ambiguous), keep="waist")
@@ -225,15 +221,8 @@ def _ends_inside(piece: Piece, at: Point) -> tuple[str, str]:
     return what, "Carry the line on to the edge; to end inside the paper use a dart with a relief."
 
 
-def _gate(ring: Ring, strip: Strip, at: Crossing, left: Sequence[Place], right: Sequence[Place]) -> Gate:
-    into_moved = at.into_left == (strip.moving > 0.0)
+def _gate(ring: Ring, strip: Strip, at: Crossing, sides: tuple[Sequence[Place], Sequence[Place]]) -> Gate:
     if strip.width(at.s) <= LEAST_FOLD_MM:
-        return Gate(at.place, at.place, into_moved)
-    before, after = (right, left) if at.into_left else (left, right)
-    gate = gate_between(ring, at, before, after=after, into_moved=into_moved)
-    if not all(map(strip.holds, dropped_points(ring, gate))):
-        what = "The strip takes in paper on the far side of the edge it should cross."
-        raise FitError.of(
-            "amount", what, "Take a smaller amount, or set the line squarer to the edge.", code="strip-over-edge"
-        )
-    return gate
+        return Gate(at.place, at.place, at.into_left == (strip.moving > 0.0))
+    do = "Take a smaller amount, or set the line squarer to the edge."
+    return gate_between(ring, at, sides, moving=strip.moving, holds=strip.holds, do=do)

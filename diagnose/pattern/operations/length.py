@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import ClassVar, Self
+from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -69,6 +69,7 @@ class Length(Operation, frozen=True):
     op: ClassVar[str] = "length"
     called: ClassVar[str] = "a change of length"
     parameters: ClassVar[tuple[Parameter, ...]] = (need("at", _LEVEL.read), need("amount", a_length))
+    sized: ClassVar[tuple[str, ...]] = ("amount",)
     cuts: ClassVar[bool] = True
 
     station: str
@@ -101,10 +102,6 @@ class Length(Operation, frozen=True):
             what = f"No piece reaches the line, {_place(self)} the {self.station} level."
             raise FitError.of("at", what, "Give an offset that lies on the paper.", code="line-misses")
         return replace(made, notes=(_said(self), *_left_notes(pattern, left), *made.notes))
-
-    def in_part(self, part: float) -> Self:
-        """The change with its amount times `part`."""
-        return replace(self, amount=self.amount * part)
 
     def amounts(self) -> Iterator[str]:
         """How much shorter or longer."""

@@ -114,29 +114,21 @@ def _list_of(read: Reader) -> Reader:
     return read_all
 
 
-def above_nothing(reading: Reading, raw: object, where: str) -> object:
-    """A length above 0."""
-    size = reading.number(raw, where)
-    if size is not None and size <= 0.0:
-        reading.note(
-            where,
-            f"It must be more than nothing, and {both(size)} is asked for.",
-            "Give a length above 0.",
-            code="below-nothing",
-        )
-    return size
-
-
 def not_negative(reading: Reading, raw: object, where: str) -> object:
     """A length of 0 or more."""
     size = reading.number(raw, where)
     if size is not None and size < 0.0:
-        reading.note(
-            where,
-            f"It cannot be less than nothing, and {both(size)} is asked for.",
-            "Give 0 or more.",
-            code="below-nothing",
-        )
+        what = f"It cannot be less than nothing, and {both(size)} is asked for."
+        reading.note(where, what, "Give 0 or more.", code="below-nothing")
+    return size
+
+
+def above_nothing(reading: Reading, raw: object, where: str) -> object:
+    """A length above 0."""
+    size = reading.number(raw, where)
+    if size is not None and size <= 0.0:
+        what = f"It must be more than nothing, and {both(size)} is asked for."
+        reading.note(where, what, "Give a length above 0.", code="below-nothing")
     return size
 
 

@@ -24,7 +24,7 @@ from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.in_words import piece_first, piece_words
 from diagnose.pattern.measure import cut_level, line_length
 from diagnose.pattern.operations.channels import SHIFTED, Shifted
-from diagnose.pattern.operations.operation import OnPiece
+from diagnose.pattern.operations.operation import OnPiece, nothing_asked
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -107,11 +107,7 @@ class Marks(OnPiece, frozen=True):
 
 
 def _refuse(piece: Piece, do: Marks) -> None:
-    mistakes = []
-    if not (do.grain_deg or do.levels or do.landmarks):
-        mistakes.append(
-            Mistake("marks", "Nothing is asked for.", "Give grain_deg, levels or landmarks.", code="nothing-asked")
-        )
+    mistakes = [*nothing_asked(do, "grain_deg", "levels", "landmarks")]
     if do.grain_deg and piece.grain is None:
         mistakes.append(
             Mistake(

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal
 
 from msgspec.structs import replace
 
@@ -67,6 +67,7 @@ class ReshapeEdge(OnPiece, frozen=True):
         need("height", a_length),
         may("direction", one_of("direction", "up", "out", "in", "down")),
     )
+    sized: ClassVar[tuple[str, ...]] = ("height",)
 
     edges: tuple[str, ...]
     from_: Point | float
@@ -107,10 +108,6 @@ class ReshapeEdge(OnPiece, frozen=True):
     def redrawn(self) -> tuple[str, ...]:
         """The edges of the stretch."""
         return self.edges
-
-    def in_part(self, part: float) -> Self:
-        """The rise with its height times `part`."""
-        return replace(self, height=self.height * part)
 
     def amounts(self) -> Iterator[str]:
         """How far it rises."""

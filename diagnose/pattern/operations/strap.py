@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate, pairwise
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal
 
 from msgspec.structs import replace
 
@@ -29,7 +29,7 @@ from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import runs_on, shifted
 from diagnose.pattern.operations.fold import Fold
-from diagnose.pattern.operations.operation import OnPiece, named_amounts
+from diagnose.pattern.operations.operation import OnPiece, named_amounts, nothing_asked
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
@@ -56,6 +56,7 @@ class Strap(OnPiece, frozen=True):
         may("lengthen", a_length),
         may("widen", a_length),
     )
+    sized: ClassVar[tuple[str, ...]] = ("move", "lengthen", "widen")
 
     end: Literal["front", "back"] | None = None
     move: float = 0.0
@@ -68,8 +69,8 @@ class Strap(OnPiece, frozen=True):
         Raises:
             FitError: when the piece bears no such fixing, the fixing is off the top edge, or nothing is asked for.
         """
-        if not (self.move or self.lengthen or self.widen):
-            raise FitError.of("strap", "Nothing is asked for.", "Give move, lengthen or widen.", code="nothing-asked")
+        if idle := [*nothing_asked(self, *self.sized)]:
+            raise FitError(idle)
         piece = pattern.piece(self.piece)
         if self.end is None and not _ends(piece):
             return _own_piece(pattern, piece, self)
@@ -77,13 +78,9 @@ class Strap(OnPiece, frozen=True):
         altered = _moved(pattern, piece, end, by=self.move) if self.move else Altered(pattern)
         return altered.then(Altered(_recorded(altered.pattern, piece.name, end, do=self), _said(end, self)))
 
-    def in_part(self, part: float) -> Self:
-        """The change with its amounts times `part`."""
-        return replace(self, move=self.move * part, lengthen=self.lengthen * part, widen=self.widen * part)
-
     def amounts(self) -> Iterator[str]:
         """How far it moves, and how much longer and wider it becomes."""
-        yield from named_amounts(("move", self.move), ("lengthen", self.lengthen), ("widen", self.widen))
+        yield from named_amounts(self)
 
 
 def _ends(piece: Piece) -> list[str]:

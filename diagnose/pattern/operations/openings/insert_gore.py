@@ -9,9 +9,8 @@ sewn to one leg.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from itertools import count, pairwise
-from typing import ClassVar, Self
+from itertools import pairwise
+from typing import ClassVar
 
 from msgspec.structs import replace
 
@@ -39,6 +38,7 @@ from diagnose.pattern.outline import (
     Seam,
     Segment,
     Slit,
+    free_names,
     lips_of,
 )
 from diagnose.sentences import upper_first
@@ -64,6 +64,7 @@ class InsertGore(OnPiece, frozen=True):
         need("tip", a_point),
         need("width", above_nothing),
     )
+    sized: ClassVar[tuple[str, ...]] = ("width",)
 
     slit_foot: Point
     tip: Point
@@ -100,14 +101,6 @@ class InsertGore(OnPiece, frozen=True):
         opened = SlitOpened(piece=piece.name, slit=slit.name, gore=gore.name, line=slit.line, width=self.width)
         made = replace(after, pieces=(*after.pieces, gore), seams=seams)
         return Altered(made, (*notes, *_near(piece, slit)), (opened,))
-
-    def in_part(self, part: float) -> Self:
-        """The gore with its width times `part`."""
-        return replace(self, width=self.width * part)
-
-    def amounts(self) -> Iterator[str]:
-        """The gore's width."""
-        yield both(self.width)
 
 
 def _refuse_second(pattern: Pattern, piece: Piece, slit: Slit) -> None:
@@ -147,8 +140,7 @@ def _slit(piece: Piece, foot: Point, tip: Point) -> tuple[Slit, tuple[Note, ...]
     """The slit of that foot, its tip where it is asked for; or a new one."""
     there = next((s for s in piece.slits if distance(s.line[0], foot) <= SAME_FOOT_MM), None)
     if there is None:
-        used = {s.name for s in piece.slits}
-        slit = Slit(next(name for n in count(1) if (name := f"s{n}") not in used), (foot, tip))
+        slit = Slit(next(free_names("s", {s.name for s in piece.slits})), (foot, tip))
         refuse_channels(piece, slit, "slit_foot")
         return slit, ()
     if distance(there.line[-1], tip) <= SAME_FOOT_MM:
@@ -183,8 +175,7 @@ def _gore(pattern: Pattern, piece: Piece, slit: Slit, width: float, role: Role) 
         Edge("hem", role, _arc(tip, first, last)),
         Edge(up, "seam", (Line(*legs[up]),)),
     )
-    used = pattern.names
-    name = next(name for n in count(1) if (name := f"gore-{n}") not in used)
+    name = next(free_names("gore-", pattern.names))
     cut = "pair" if piece.cut == "fold" else piece.cut
     ends = (0.9, 0.3) if role == "bottom" else (0.3, 0.9)
     grain = (along(tip, add(tip, axis), ends[0]), along(tip, add(tip, axis), ends[1]))

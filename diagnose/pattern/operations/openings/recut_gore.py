@@ -8,8 +8,8 @@ length. The legs are straight and as long as the slit, and the hem is an arc abo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import ClassVar, Literal, Self
+from collections.abc import Sequence
+from typing import ClassVar, Literal
 
 from msgspec.structs import replace
 
@@ -45,6 +45,7 @@ class RecutGore(OnPiece, frozen=True):
         may("keep", one_of("keep", "hem", "angle")),
         may("swing", a_length),
     )
+    sized: ClassVar[tuple[str, ...]] = ("lengthen", "swing")
 
     lengthen: float
     keep: Literal["hem", "angle"] = "hem"
@@ -83,14 +84,6 @@ class RecutGore(OnPiece, frozen=True):
             notes.append(f"{said} swung {both(abs(self.swing))} toward the {way} at the edge: the tip stays.")
         sewn = [seam for seam in pattern.seams if gore.name in seam.pieces]
         return Altered(_named_as_before(made, gore, body, slit=slit, old_seams=sewn), tuple(notes))
-
-    def in_part(self, part: float) -> Self:
-        """The gore with its change times `part`."""
-        return replace(self, lengthen=self.lengthen * part, swing=self.swing * part)
-
-    def amounts(self) -> Iterator[str]:
-        """How much longer it becomes, and how far its foot swings."""
-        yield from (both(amount) for amount in (self.lengthen, self.swing) if amount)
 
 
 def _swung(body: Piece, foot: Point, swing: float) -> Point:

@@ -14,7 +14,7 @@ Parameters, all lengths in mm, done in this order; `slits` names the slits meant
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import count, pairwise
+from itertools import pairwise
 from typing import ClassVar, Self
 
 from msgspec import Struct
@@ -33,7 +33,7 @@ from diagnose.pattern.moved.bones import carry_ends
 from diagnose.pattern.moved.carry import with_marks
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.openings.insert_gore import InsertGore, refuse_channels
-from diagnose.pattern.operations.operation import OnPiece, named_amounts
+from diagnose.pattern.operations.operation import OnPiece, named_amounts, nothing_asked
 from diagnose.pattern.operations.parameters import (
     Kind,
     Parameter,
@@ -48,7 +48,7 @@ from diagnose.pattern.operations.parameters import (
     yes_no,
 )
 from diagnose.pattern.operations.reshape_edge import adjoining, shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit, run_of
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline, Segment, Slit, free_names, run_of
 from diagnose.sentences import upper_first
 from diagnose.units import both
 
@@ -82,6 +82,7 @@ class Tabs(OnPiece, frozen=True):
         may("lengthen", a_length),
         may("flare", not_negative),
     )
+    sized: ClassVar[tuple[str, ...]] = ("deepen", "lengthen", "flare")
 
     slits: tuple[str, ...] = ()
     add: tuple[NewSlit, ...] = ()
@@ -105,7 +106,8 @@ class Tabs(OnPiece, frozen=True):
                 "Name a piece with tabs.",
                 code="no-bottom-edge",
             )
-        _refuse_idle(self)
+        if idle := [*nothing_asked(self, "add", "redivide", *self.sized)]:
+            raise FitError(idle)
         meant = {slit.name for slit in _meant(piece, bottom, self)}
         piece, added = _with_added(piece, bottom, self.add)
         meant |= added if not self.slits else set()
@@ -122,20 +124,12 @@ class Tabs(OnPiece, frozen=True):
     def in_part(self, part: float) -> Self:
         """The change with its amounts times `part`."""
         new = tuple(replace(slit, depth=slit.depth * part) if slit.depth else slit for slit in self.add)
-        by = (self.deepen * part, self.lengthen * part, self.flare * part)
-        return replace(self, add=new, deepen=by[0], lengthen=by[1], flare=by[2])
+        return replace(super().in_part(part), add=new)
 
     def amounts(self) -> Iterator[str]:
         """How deep the new slits are, and how much the tabs are deepened, lengthened and flared."""
         yield from (f"{both(slit.depth)} deep at {both(slit.along)}" for slit in self.add if slit.depth)
-        yield from named_amounts(("deepen", self.deepen), ("lengthen", self.lengthen), ("flare", self.flare))
-
-
-def _refuse_idle(do: Tabs) -> None:
-    if not (do.add or do.redivide or do.deepen or do.lengthen or do.flare):
-        raise FitError.of(
-            "tabs", "Nothing is asked for.", "Give add, redivide, deepen, lengthen or flare.", code="nothing-asked"
-        )
+        yield from named_amounts(self)
 
 
 def _meant(piece: Piece, bottom: Sequence[Edge], do: Tabs) -> list[Slit]:
@@ -180,8 +174,7 @@ def _with_added(piece: Piece, bottom: Sequence[Edge], new: Sequence[NewSlit]) ->
                 "Give the depth.",
                 code="no-slits",
             )
-        used = {s.name for s in piece.slits}
-        name = next(name for n in count(1) if (name := f"s{n}") not in used)
+        name = next(free_names("s", {s.name for s in piece.slits}))
         piece = replace(piece, slits=(*piece.slits, Slit(name, _square_to(run, slit.along, depth))))
         names.add(name)
     return piece, names

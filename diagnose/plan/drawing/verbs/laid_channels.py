@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
-from itertools import count, pairwise
+from itertools import pairwise
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.plane import across, along, distance, mid, scaled, sub
@@ -13,7 +13,7 @@ from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.moved.bones import ENDED_THERE_MM, exit_of
 from diagnose.pattern.operations import Channels
 from diagnose.pattern.operations.channels import Shifted
-from diagnose.pattern.outline import Channel, Piece, Point
+from diagnose.pattern.outline import Channel, Piece, Point, free_names
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import Stretch
 from diagnose.plan.drawing.half import Half
@@ -111,8 +111,7 @@ def _room(pair: tuple[Channel, Channel]) -> float:
 
 def _between(piece: Piece, pairs: Iterable[tuple[Channel, Channel]], settings: Settings) -> list[Channels]:
     """A channel midway between each two that leave room for it."""
-    taken = {channel.name for channel in piece.channels}
-    free = (name for n in count(1) if (name := f"n{n}") not in taken)
+    free = free_names("n", {channel.name for channel in piece.channels})
     new = tuple(
         Channel(
             name=next(free),
