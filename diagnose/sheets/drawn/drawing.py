@@ -171,17 +171,18 @@ def shifted(layer: Layer, by: Point) -> Layer:
     return replace(layer, marks=tuple(carried_mark(mark, shift(by)) for mark in layer.marks))
 
 
-def carried_mark(mark: Mark, move: Affine) -> Mark:
-    """The mark where the move puts it; words are carried by the place where they begin, and are not turned."""
+def carried_mark(mark: Mark, move: Affine, scale: float = 1.0) -> Mark:
+    """The mark where the move puts it, its words at that scale: they go with the place where they begin, unturned."""
     match mark:
         case Path():
             return replace(mark, segments=tuple(moved(segment, move) for segment in mark.segments))
         case Area():
             return Area(tuple(tuple(move(point) for point in ring) for ring in mark.rings))
         case Text():
-            return replace(mark, at=move(mark.at))
+            return replace(mark, at=move(mark.at), size_mm=mark.size_mm * scale)
         case Measure():
-            return replace(mark, start=move(mark.start), end=move(mark.end))
+            size_mm, aside = mark.size_mm * scale, scaled(mark.aside, scale)
+            return replace(mark, start=move(mark.start), end=move(mark.end), size_mm=size_mm, aside=aside)
 
 
 def clipped(drawing: Drawing) -> Drawing:

@@ -9,10 +9,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box, moved
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
-from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Measure, Path, Pen, Text, polyline
+from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Pen, Text, carried_mark, polyline
 from diagnose.sheets.drawn.letters import lines_within, words_wide
 
 __all__ = ["BODY_MM", "HEAD_MM", "HIGH_MM", "SMALL_MM", "TITLE_MM", "WIDE_MM", "Page", "placed", "whole_pages"]
@@ -84,7 +84,7 @@ class Page:
         """What stands on the other page, beneath what stands here, smaller where it must be to find room."""
         move = Affine(xx=scale, yy=scale, dy=self.down)
         for own, more in ((self.ink, other.ink), (self.soft, other.soft), (self.lines, other.lines)):
-            own += [_scaled(mark, move, scale) for mark in more]
+            own += [carried_mark(mark, move, scale) for mark in more]
         self.drawn += [_layer(layer, move, scale) for layer in other.drawn]
         self.down += other.down * scale
 
@@ -131,17 +131,4 @@ def _layer(layer: Layer, move: Affine, scale: float) -> Layer:
     pen = layer.pen
     pen = Pen(max(0.12, pen.width_mm * scale) if pen.width_mm > 0.05 else pen.width_mm, pen.ink,
               tuple(dash * scale for dash in pen.dash_mm))  # fmt: skip
-    return replace(layer, pen=pen, marks=tuple(_scaled(mark, move, scale) for mark in layer.marks))
-
-
-def _scaled(mark: Mark, move: Affine, scale: float) -> Mark:
-    match mark:
-        case Path():
-            return replace(mark, segments=tuple(moved(segment, move) for segment in mark.segments))
-        case Area():
-            return Area(tuple(tuple(move(point) for point in ring) for ring in mark.rings))
-        case Text():
-            return replace(mark, at=move(mark.at), size_mm=mark.size_mm * scale)
-        case Measure():
-            aside = Point(mark.aside.x * scale, mark.aside.y * scale)
-            return replace(mark, start=move(mark.start), end=move(mark.end), size_mm=mark.size_mm * scale, aside=aside)
+    return replace(layer, pen=pen, marks=tuple(carried_mark(mark, move, scale) for mark in layer.marks))

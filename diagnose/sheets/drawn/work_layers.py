@@ -19,13 +19,15 @@ from diagnose.pattern.geometry.plane import Affine, across, add, along, distance
 from diagnose.pattern.geometry.runs import run_length, run_point_at
 from diagnose.pattern.in_words import Bones, bone_number, piece_title, slit_title
 from diagnose.pattern.measure import bounds
-from diagnose.pattern.outline import Piece, Point, Segment
+from diagnose.pattern.outline import Piece, Point, Polyline, Segment
 from diagnose.sheets.drawn.differences import LEAST_SHOWN_MM, paper_of, patches_of
 from diagnose.sheets.drawn.drawing import Area, Mark, Measure, Path, Text, arrow_head, carried_mark, polyline
 from diagnose.sheets.drawn.letters import words_wide
 from diagnose.units import Unit, short
 
-__all__ = ["Moved", "Work", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on"]
+__all__ = [
+    "Moved", "Work", "gore_over", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on",
+]  # fmt: skip
 
 LEAST_ARROW_MM = 2.0
 WORK_CHORD_TOL_MM = 0.3
@@ -90,7 +92,7 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], unit_: Un
                     _width(zone.ring[a], zone.ring[b], by, unit_=unit_) for a, b, by in apart if by > LEAST_SHOWN_MM
                 ]
             case SlitOpened():
-                wedge = _gore_over(zone)
+                wedge = gore_over(zone.line, zone.width)
                 added.append(Area((wedge,)))
                 lines.append(polyline((wedge[1], wedge[0], wedge[2])))
                 words = f"gore {short(zone.width, unit_)}"
@@ -108,10 +110,10 @@ def _width(a: Point, b: Point, by: float, unit_: Unit) -> Measure:
     return Measure(a, b, short(by, unit_), size_mm=1.0, edge="work", at="")
 
 
-def _gore_over(zone: SlitOpened) -> tuple[Point, Point, Point]:
-    """The gore laid over its slit: tip and both feet."""
-    foot, tip = zone.line[0], zone.line[-1]
-    angle = zone.width / max(1.0, distance(foot, tip)) / 2.0
+def gore_over(line: Polyline, width: float) -> tuple[Point, Point, Point]:
+    """The gore laid over its slit, whose line begins at the foot: tip and both feet."""
+    foot, tip = line[0], line[-1]
+    angle = width / max(1.0, distance(foot, tip)) / 2.0
     axis = sub(foot, tip)
     return tip, add(tip, turned(axis, angle)), add(tip, turned(axis, -angle))
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.pattern.altered import Altered
-from diagnose.pattern.geometry.plane import add, distance, sub, turned
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import slit_length
 from diagnose.pattern.operations.openings.insert_gore import InsertGore
 from diagnose.pattern.operations.openings.recut_gore import RecutGore
 from diagnose.pattern.operations.openings.tabs import Tabs
-from diagnose.pattern.outline import Pattern, Piece, Point, Slit
+from diagnose.pattern.outline import Pattern, Piece, Slit
 from diagnose.sentences import listed
+from diagnose.sheets.drawn.work_layers import gore_over
 from diagnose.sheets.hand.figures import GoreFigure, HandStep, Ruled, Slide
 from diagnose.sheets.hand.paper_marks import MOVED_ASIDE_MM
 from diagnose.sheets.hand.paper_places import Desk, on_edge, within
@@ -75,17 +76,9 @@ def _gore_for(desk: Desk, piece: Piece, slit: Slit, width: float, *, known: bool
         ruled,
         GoreFigure(piece.name, foot.mark, tip.mark, leg_mm=leg, width_mm=wide),
     )
-    picture = Picture(piece, spots, lines=(slit.line,), patches=(_wedge(slit, width),))
+    picture = Picture(piece, spots, lines=(slit.line,), patches=(gore_over(slit.line, width),))
     brief = f"A gore for {name}, {foot.mark}–{tip.mark}: legs {desk.say(leg)}, {desk.say(wide)} wide at the foot."
     yield HandStep(text, (), figures, pictures=(picture,), brief=brief)
-
-
-def _wedge(slit: Slit, width: float) -> tuple[Point, ...]:
-    """The gore laid over its slit."""
-    foot, tip = slit.line[0], slit.line[-1]
-    angle = width / max(1.0, distance(foot, tip)) / 2.0
-    axis = sub(foot, tip)
-    return tip, add(tip, turned(axis, angle)), add(tip, turned(axis, -angle))
 
 
 def tab_steps(desk: Desk, do: Tabs, before: Pattern, made: Altered) -> Iterator[HandStep]:

@@ -17,6 +17,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from diagnose.errors import printable
 from diagnose.pattern.form.drawing_data import APPLICATION, mark_data, piece_data
 from diagnose.pattern.geometry.bezier import around
 from diagnose.pattern.geometry.plane import Affine, distance
@@ -150,7 +151,7 @@ def _block_names(pieces: Sequence[Piece]) -> Mapping[str, str]:
 
 
 def _plain(words: str) -> str:
-    return "".join(c if c.isprintable() else " " for c in words)
+    return printable(words, instead=" ")
 
 
 def _piece(block: Any, pattern: Pattern, at: Placed, allowances: Allowances) -> None:

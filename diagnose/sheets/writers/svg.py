@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from html import escape
 
+from diagnose.errors import printable
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.drawing import (
@@ -170,4 +171,4 @@ def _number(value: float, decimals: int = PAGE_DECIMALS) -> str:
 
 def _escaped(text: str) -> str:
     """Text that cannot end an attribute or open a tag, without characters XML forbids."""
-    return escape("".join(c if c.isprintable() or c == "\n" else "?" for c in text))
+    return escape(printable(text, but="\n"))

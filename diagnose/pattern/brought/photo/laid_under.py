@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
+from diagnose.pattern.brought.photo.found.tracing import evenly, ring_area
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.pixels import as_jpeg
 from diagnose.pattern.geometry.bezier import Box, flatten
@@ -95,12 +96,8 @@ def _flat(segments: Sequence[Segment]) -> Array:
 
 def _evenly(xy: Array) -> Array:
     """Places evenly along a closed line, counter-clockwise."""
-    closed = np.r_[xy, xy[:1]]
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
-    at = np.arange(PLACES) * along[-1] / PLACES
-    ring = np.c_[np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])]
-    x, y = ring.T
-    return ring if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0.0 else ring[::-1]
+    ring = evenly(xy, PLACES)
+    return ring if ring_area(ring) > 0.0 else ring[::-1]
 
 
 def _best_move(drawn: Sequence[Array], ring: Array) -> Array | None:

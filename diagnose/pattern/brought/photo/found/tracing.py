@@ -11,7 +11,7 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 
-__all__ = ["TRACED_EVERY_MM", "What", "edge_off", "evenly", "traced"]
+__all__ = ["TRACED_EVERY_MM", "What", "edge_off", "evenly", "ring_area", "traced"]
 
 What = Literal["step", "dark line", "light line"]
 """How an outline shows: paper ends there, or a line is drawn, darker or lighter than the paper beside it."""
@@ -37,7 +37,7 @@ def traced(flat: Straightened, outline: Array, what: What) -> Array:
         what: how it shows.
     """
     ring = flat.table(outline)
-    if _area(ring) < 0:
+    if ring_area(ring) < 0:
         ring = ring[::-1]
     ring = evenly(_smooth(evenly(ring), SMOOTH_MM))
     for n in range(ROUNDS):
@@ -56,16 +56,17 @@ def _right(tangent: Array) -> Array:
     return np.c_[tangent[:, 1], -tangent[:, 0]]
 
 
-def _area(ring: Array) -> float:
+def ring_area(ring: Array) -> float:
+    """The area within a closed line; negative where it runs clockwise."""
     x, y = ring.T
     return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
 
 
-def evenly(ring: Array, step_mm: float = TRACED_EVERY_MM) -> Array:
-    """The closed line with places evenly spaced along it."""
+def evenly(ring: Array, count: int | None = None) -> Array:
+    """The closed line with so many places evenly spaced along it; as close as a traced one's unless told."""
     closed = np.r_[ring, ring[:1]]
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
-    count = max(16, round(along[-1] / step_mm))
+    count = count or max(16, round(along[-1] / TRACED_EVERY_MM))
     at = np.arange(count) * along[-1] / count
     return np.c_[np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])]
 
