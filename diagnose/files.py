@@ -11,6 +11,8 @@ __all__ = ["LARGEST_YAML", "bytes_of"]
 
 LARGEST_YAML = 1_000_000
 """Bytes of a YAML file."""
+_NO_WAIT, _NO_LINK = getattr(os, "O_NONBLOCK", 0), getattr(os, "O_NOFOLLOW", 0)
+"""Windows has neither: no pipe stands among its files, and a link is looked for beforehand."""
 
 
 def bytes_of(path: Path | str, most: int, *, ordinary: bool = False, follow: bool = True) -> bytes:
@@ -25,9 +27,11 @@ def bytes_of(path: Path | str, most: int, *, ordinary: bool = False, follow: boo
     Raises:
         OSError: when it can't be read, is a folder, or is not what was asked for.
     """
-    flags = os.O_RDONLY | os.O_CLOEXEC | (os.O_NONBLOCK if ordinary else 0) | (0 if follow else os.O_NOFOLLOW)
+    flags = os.O_RDONLY | (_NO_WAIT if ordinary else 0) | (0 if follow else _NO_LINK)
     if "\0" in str(path):
         raise OSError(errno.EINVAL, "a name can't hold a zero character")
+    if not (follow or _NO_LINK) and os.path.islink(path):
+        raise OSError(errno.ELOOP, "it is a link")
     with os.fdopen(os.open(path, flags), "rb") as file:  # a folder is refused here, as one
         told = os.fstat(file.fileno())
         if ordinary and not stat.S_ISREG(told.st_mode):

@@ -128,9 +128,12 @@ def sync_folder(folder: Path) -> None:
     """Force a folder's list of names to the disk.
 
     Raises:
-        OSError: when the disk fails. Disks that can't do this for a folder are let be.
+        OSError: when the disk fails. Disks that can't do this for a folder are let be, and so is Windows, which opens
+            no folders.
     """
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    if (directory := getattr(os, "O_DIRECTORY", None)) is None:
+        return
+    handle = os.open(folder, os.O_RDONLY | directory)
     try:
         os.fsync(handle)
     except OSError as error:
@@ -193,7 +196,7 @@ def _refuse_odd(path: Path) -> None:
 
 
 def _write_part(part: Path, data: bytes) -> None:
-    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o666)
+    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
     with os.fdopen(handle, "wb") as file:
         file.write(data)
         file.flush()
@@ -214,7 +217,7 @@ def _put_new(part: Path, path: Path) -> None:
 
 
 def _claim_and_replace(part: Path, path: Path) -> None:
-    os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o666))
+    os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666))
     try:
         os.replace(part, path)
     except OSError:

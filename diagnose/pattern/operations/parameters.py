@@ -75,7 +75,7 @@ class Kind(Struct, frozen=True):
 
     def shown(self, value: Struct) -> dict[str, object]:
         """The value's parameters as JSON, without those that are as they would be if left out."""
-        usual = dict(zip(reversed(value.__struct_fields__), reversed(value.__struct_defaults__), strict=False))
+        usual = dict(zip(reversed(value.__struct_fields__), reversed(type(value).__struct_defaults__), strict=False))
         return {
             p.key: _plain(getattr(value, p.name), p.kind)
             for p in self.parameters

@@ -6,6 +6,7 @@ An entry is its check sum on a line and then the data, so that one that was cut 
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 from zlib import crc32
 
@@ -35,21 +36,14 @@ def kept_file(path: Path) -> bytes | None:
 
 def keep_file(path: Path, data: bytes) -> None:
     """Write a cache entry whole or not at all; a folder that can't be written only costs time."""
-    # Imported here: most runs find what they need in the cache.
-    from tempfile import NamedTemporaryFile
-
+    new = path.with_name(f"{path.name}.{os.urandom(8).hex()}.new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with NamedTemporaryFile(dir=path.parent, suffix=".new", delete=False) as new:
-            try:
-                new.write(_sum(data) + b"\n" + data)
-                new.flush()
-                os.replace(new.name, path)
-            except OSError:
-                os.unlink(new.name)
-                raise
+        new.write_bytes(_sum(data) + b"\n" + data)
+        os.replace(new, path)
     except OSError:
-        return
+        with suppress(OSError):
+            new.unlink()
 
 
 def _sum(data: bytes) -> bytes:

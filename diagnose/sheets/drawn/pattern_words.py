@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, compress, islice, pairwise, product
 from textwrap import wrap
+from typing import Any
 
 import numpy as np
 import shapely
 from msgspec import Struct, field
 from msgspec.structs import replace
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -88,9 +90,9 @@ class Ground(Struct, frozen=True):
     A chord is its two ends, a row of `chords`; `near` finds those that a box meets.
     """
 
-    chords: np.ndarray
+    chords: NDArray[Any]
     near: shapely.STRtree
-    weights: np.ndarray
+    weights: NDArray[Any]
     words: list[Polygon] = field(default_factory=list)
 
     def best(self, ways: Iterable[Block], dear: Iterable[Block] = ()) -> tuple[int, Block]:
@@ -131,7 +133,7 @@ class Ground(Struct, frozen=True):
         return costs
 
 
-def _corners(texts: Iterable[Text], beside: float = 0.0) -> np.ndarray:
+def _corners(texts: Iterable[Text], beside: float = 0.0) -> NDArray[Any]:
     """The four corners, round it, of the oblong that each of the words takes up.
 
     Args:
@@ -148,12 +150,12 @@ def _corners(texts: Iterable[Text], beside: float = 0.0) -> np.ndarray:
     return np.array(rings).reshape(-1, 4, 2)
 
 
-def _boxes(corners: np.ndarray) -> np.ndarray:
-    boxes: np.ndarray = shapely.polygons(corners)
+def _boxes(corners: NDArray[Any]) -> NDArray[Any]:
+    boxes: NDArray[Any] = shapely.polygons(corners)
     return boxes
 
 
-def _mm_within(chords: np.ndarray, oblongs: np.ndarray) -> np.ndarray:
+def _mm_within(chords: NDArray[Any], oblongs: NDArray[Any]) -> NDArray[Any]:
     """How much of each chord lies in its oblong, mm: what is left of it between one pair of sides and the other."""
     corner, sides = oblongs[:, :1], oblongs[:, (1, 3)] - oblongs[:, :1]
     across = (chords - corner) @ sides.swapaxes(1, 2) / np.maximum((sides * sides).sum(axis=2), SLIGHT)[:, None]
@@ -162,7 +164,7 @@ def _mm_within(chords: np.ndarray, oblongs: np.ndarray) -> np.ndarray:
     one, other = -start / way, (1.0 - start) / way
     enter, leave = np.minimum(one, other).max(axis=1), np.maximum(one, other).min(axis=1)
     share = np.maximum(np.minimum(leave, 1.0) - np.maximum(enter, 0.0), 0.0)
-    inside: np.ndarray = share * np.hypot(*(chords[:, 1] - chords[:, 0]).T)
+    inside: NDArray[Any] = share * np.hypot(*(chords[:, 1] - chords[:, 0]).T)
     return inside
 
 
@@ -383,7 +385,7 @@ def _all_names(
 
 def _names(
     piece: Piece, text_mm: float, said: Sequence[str], clear_of: Sequence[Path], ground: Ground, *,
-    paper: BaseGeometry, others: np.ndarray, least: float, crowded: bool,
+    paper: BaseGeometry, others: NDArray[Any], least: float, crowded: bool,
     within: Box | None,
 ) -> Iterator[Text]:  # fmt: skip
     """The piece's name, how it is cut, and what else is said of it, in one block."""

@@ -179,7 +179,8 @@ def _listening(host: str, port: int) -> socket.socket:
     # Of a socket whose protocol is named asyncio sends each packet at once; else the second waits 40 ms for the first.
     one = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
-        one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if sys.platform != "win32":  # there it would give one port to two programs
+            one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         one.bind((host, port))
         one.listen(512)  # from here on a browser that is quicker than the server waits for it
     except OSError:

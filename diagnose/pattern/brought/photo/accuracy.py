@@ -175,13 +175,13 @@ def _off(solved: Sequence[tuple[Solved, Lies]], xy: Array, stray_mm: float) -> A
     parts = [(one, there[seen_by == n]) for n, ((one, _), there) in enumerate(zip(solved, own, strict=True))]
     parts = [(one, there) for one, there in parts if len(there)]
     if len(parts) == 1:
-        sd = float(parts[0][0].shape_sd_mm(parts[0][1]).max())
+        sd = float(np.max(parts[0][0].shape_sd_mm(parts[0][1])))
     else:  # what lies across two photographs hangs together by their card alone
-        a, z = sorted(float(one.place_sd_mm(there).max()) for one, there in parts)[-2:]
+        a, z = sorted(float(np.max(one.place_sd_mm(there))) for one, there in parts)[-2:]
         sd = float(np.hypot(a, z))
     height = max(abs(float(one.view.eye[2])) for one, _ in solved)
-    level = LEVEL_MM * float(np.hypot(*(xy - xy.mean(0)).T).max()) / height
-    return np.array([SURE * sd, FLAT_MM * float(slants.min(0).max()), level, stray_mm])
+    level = LEVEL_MM * float(np.max(np.hypot(*(xy - xy.mean(0)).T))) / height
+    return np.array([SURE * sd, FLAT_MM * float(np.max(slants.min(0))), level, stray_mm])
 
 
 def _said(off: Array) -> float:

@@ -114,7 +114,7 @@ def _move(drawn: Array, ring: Array, *, over: bool) -> tuple[float, Array]:
     middle_a, middle_b = a.mean(), b.mean()
     a, b = a - middle_a, b - middle_b
     alike = np.fft.ifft(np.fft.fft(a) * np.conj(np.fft.fft(b)))
-    first = int(np.abs(alike).argmax())
+    first = int(np.argmax(np.abs(alike)))
     turn = alike[first] / (np.abs(b) ** 2).sum()
     off = float(np.sqrt((np.abs(a - turn * np.roll(b, first)) ** 2).mean()))
     shift = middle_a - turn * middle_b
