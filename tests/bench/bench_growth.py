@@ -125,12 +125,13 @@ def _ms(work: Callable[[], object], repeats: int = 3) -> float:
 def round_rows(rounds: int) -> Iterator[Row]:
     """A case on the six-panel pattern taken through its rounds: the try-on, the alteration and the history of each.
 
-    The gap is by turns too narrow and too wide, so that the pattern stays near where it began.
+    The gap is by turns too narrow and too wide, so that the pattern stays near where it began. Another case
+    goes before, of another gap: what it loads is loaded, and nothing that the first round draws is drawn already.
     """
     with tempfile.TemporaryDirectory() as name:
-        case, first = Path(name) / "case", _round(Path(name) / "warm", 1)
+        case, first = Path(name) / "case", _round(Path(name) / "warm", 1, "1 1/4 in")
         for number in range(1, rounds + 1):
-            taken = _round(case, number)
+            taken = _round(case, number, "1 1/2 in" if number % 2 else "2 1/2 in")
             first = taken if number == 1 else first
             if number in (1, 2, 5, 10, rounds):
                 for what, ms in taken.items():
@@ -138,13 +139,12 @@ def round_rows(rounds: int) -> Iterator[Row]:
                     yield at_most(*row, ms / first[what], AIM_ROUNDS) if number == rounds else plain(*row)
 
 
-def _round(case: Path, number: int) -> dict[str, float]:
-    """Milliseconds of each command of a round; the first begins the case."""
+def _round(case: Path, number: int, gap: str) -> dict[str, float]:
+    """Milliseconds of each command of a round with that gap all the way; the first begins the case."""
     if number == 1:
         _command("new", str(case), "--pattern", str(PATTERN))
-    gap = dict.fromkeys(("top", "waist", "bottom"), "1 1/2 in" if number % 2 else "2 1/2 in")
-    answers = case.with_suffix(".json")
-    answers.write_text(json.dumps({"id": str(number), "target": "2 in", "gap": gap, "tension": "working"}))
+    answers, gaps = case.with_suffix(".json"), dict.fromkeys(("top", "waist", "bottom"), gap)
+    answers.write_text(json.dumps({"id": str(number), "target": "2 in", "gap": gaps, "tension": "working"}))
     return {
         "tryon --answers": _command("tryon", str(case), "--answers", str(answers)),
         "alter": _command("alter", str(case)),

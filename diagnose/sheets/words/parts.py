@@ -7,6 +7,7 @@ ends of its lines. Nothing that the maker or a file wrote is taken for markup, o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from io import StringIO
 from typing import TYPE_CHECKING
 
@@ -137,18 +138,20 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], indent: int = 0) 
 
 def plain_lines(said: Iterable[Said], width: int = WIDTH) -> Iterator[str]:
     """What is said as plain lines of text, each at most so many cells wide but where it is a line of its own."""
-    console: Console | None = None
     for part in said:
         if isinstance(part, str):
             yield from (line.rstrip() for line in printable(part, but="\n").split("\n"))
         else:
-            console = console or _plain_console(width)
-            for line in console.render_lines(part, pad=False):
+            for line in _plain_console(width).render_lines(part, pad=False):
                 yield "".join(segment.text for segment in line).rstrip()
 
 
+@cache
 def _plain_console(width: int) -> Console:
     # Imported here, as all of rich: what says a line or two, or answers in JSON, needs no layout.
     from rich.console import Console
 
-    return Console(file=StringIO(), width=width, color_system=None, force_terminal=False, legacy_windows=False)
+    # Of a height too, which nothing here hangs on: rich would look for a terminal's for every part.
+    return Console(
+        file=StringIO(), width=width, height=width, color_system=None, force_terminal=False, legacy_windows=False
+    )

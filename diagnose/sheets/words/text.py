@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -39,12 +39,17 @@ def short_plan(view: SheetView) -> Iterator[Said]:
         parts += paragraph(line, style="bold")
     parts += heading("Do this first")
     parts += paragraph(view.nothing) if view.nothing else ()
-    after = [*_short_table(view), *end]
+    gap = [*_short_table(view)]
+    room = SCREEN - 1 - _high([*parts, *gap, *end])
     first = [*_short_first(view)]
-    if len([*plain_lines([*parts, *first, *after])]) >= SCREEN:
+    if _high(first) > room:
         first = [*_short_first(view, sentences=1)]
-    room = SCREEN - 1 - len([*plain_lines([*parts, *first, *after])])
-    yield from (*parts, *first, *_short_table(view), *_short_steps(view, room), *end)
+    yield from (*parts, *first, *gap, *_short_steps(view, room - _high(first)), *end)
+
+
+def _high(said: Iterable[Said]) -> int:
+    """How many lines it takes."""
+    return len([*plain_lines(said)])
 
 
 def _short_first(view: SheetView, sentences: int | None = None) -> Iterator[Said]:
@@ -77,7 +82,8 @@ def _short_steps(view: SheetView, room: int) -> Iterator[Said]:
     for number, step in enumerate(view.steps, 1):
         more = [*item(step.brief or step.text, f"{number}.")]
         left = "   … and " + counted(len(view.steps) - number + 1, "more [step|steps]")
-        if len([*plain_lines([*shown, *more])]) + 1 > room - (number < len(view.steps)):
+        room -= _high(more)
+        if room < 1 + (number < len(view.steps)):
             if shown:
                 shown += paragraph(left)
             break
