@@ -126,3 +126,10 @@ def test_of_a_length_the_levels_have_no_room_for_as_much_is_drawn_as_there_is_an
     again = draw(item, drawn.pattern, settings)
     assert again.operations == ()
     assert "The most there is room for is about 1/16 in" in " ".join(notes_said(again.notes, {}))
+
+
+def test_a_maker_who_leaves_more_between_two_levels_has_less_drawn(settings: Settings) -> None:
+    move = {"do": "length", "station": "waist", "offset": "2 1/2 in", "way": "shorten"}
+    item, paper = length(alteration(move, kind="length"), 1.5 * IN), panels(120.0, 110.0, top_mm=4.25 * IN)
+    drawn = draw(item, paper, settings.with_value("levels-apart-least", IN))
+    assert drawn.amount.length_mm == pytest.approx(0.875 * IN)

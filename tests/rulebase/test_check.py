@@ -17,7 +17,7 @@ from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.choosing import on_a_line
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checking.check import check_folder
-from diagnose.rulebase.checking.idle import NEEDED_SETTINGS, idle_settings, idle_sources
+from diagnose.rulebase.checking.idle import idle_settings, idle_sources
 from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.checking.reach import GIVEN_FACTS
 from diagnose.rulebase.reading.schema import Condition
@@ -312,17 +312,16 @@ def test_a_limit_on_what_is_not_there_is_a_mistake(folder: Path) -> None:
     assert all(re.search(r"cautions.yaml:\d+$", where) for where, _ in wrong)
 
 
-def test_the_settings_called_needed_are_those_that_the_program_reads_by_name() -> None:
+def test_the_settings_are_those_that_the_program_reads_by_name(settings: Settings) -> None:
     source = "\n".join(path.read_text(encoding="utf-8") for path in Path(diagnose.__path__[0]).rglob("*.py"))
     read = set(re.findall(r"""\bmm\(\s*["']([a-z-]+)["']""", source)) | {"ruler-inch", "ruler-metric"}
     read |= {f"allowance-{role}" for role in ("bottom", "lacing", "opening", "seam", "top")}
     read |= {f"spring-{station}" for station in ("top", "underbust", "hip", "bottom")}
     read |= {f"fold-{where}-{end}" for where in ("front", "side", "back") for end in ("from", "to")}
-    assert read == NEEDED_SETTINGS
+    assert read == set(settings.values)
 
 
-def test_no_setting_and_no_source_of_the_bundled_rules_is_idle(rules_folder: Path) -> None:
-    assert idle_settings(rules_folder) == ()
+def test_no_source_of_the_bundled_rules_is_idle(rules_folder: Path) -> None:
     assert idle_sources(rules_folder) == ()
 
 

@@ -32,9 +32,9 @@ from diagnose.pattern.measure import edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
-from diagnose.pattern.operations.level_order import levels_too_near
+from diagnose.pattern.operations.level_order import LEVELS_APART_MM, levels_too_near
 from diagnose.pattern.operations.operation import Operation
-from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, one_of
+from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, not_negative, one_of
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTABLE_MM, NOTHING_MM
 from diagnose.units import both
@@ -64,17 +64,23 @@ class Length(Operation, frozen=True):
         station: the level the line is measured from.
         offset: how far above it the line lies, along the grain, mm; negative below it.
         amount: how much is folded out, mm; negative to lengthen.
+        between: what is left between two levels at the least, mm.
     """
 
     op: ClassVar[str] = "length"
     called: ClassVar[str] = "a change of length"
-    parameters: ClassVar[tuple[Parameter, ...]] = (need("at", _LEVEL.read), need("amount", a_length))
+    parameters: ClassVar[tuple[Parameter, ...]] = (
+        need("at", _LEVEL.read),
+        need("amount", a_length),
+        may("between", not_negative),
+    )
     sized: ClassVar[tuple[str, ...]] = ("amount",)
     cuts: ClassVar[bool] = True
 
     station: str
     offset: float
     amount: float
+    between: float = LEVELS_APART_MM
 
     def done(self, pattern: Pattern) -> Altered:
         """The pattern with every piece that has the station and reaches the line shortened (or lengthened) there.
@@ -114,7 +120,8 @@ class Length(Operation, frozen=True):
 
     def to_json(self) -> dict[str, object]:
         """The change as JSON, lengths in mm."""
-        return {"op": self.op, "at": {"station": self.station, "offset": self.offset}, "amount": self.amount}
+        between = {"between": self.between} if self.between != LEVELS_APART_MM else {}
+        return {"op": self.op, "at": {"station": self.station, "offset": self.offset}, "amount": self.amount, **between}
 
 
 def _refuse_bad(pattern: Pattern, do: Length) -> None:
@@ -196,7 +203,8 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> 
                 raise
             continue
         if made is not None:
-            if do.amount > 0.0 and (near := [*levels_too_near(piece, made.pattern.piece(piece.name), up)]):
+            now = made.pattern.piece(piece.name)
+            if do.amount > 0.0 and (near := [*levels_too_near(piece, now, up, least_mm=do.between)]):
                 raise FitError(near)
             return replace(made, notes=(*made.notes, *_moves_when_let_in(piece, on_cut if do.amount > 0.0 else ())))
     return None
@@ -319,5 +327,5 @@ def _left_notes(pattern: Pattern, left: Sequence[str]) -> tuple[str, ...]:
     return (f"Left as they are, since the line does not reach them: {', '.join(others)}.",) if others else ()
 
 
-def _cut_at(at: _Level, amount: float) -> Length:
-    return Length(at.station, at.offset, amount)
+def _cut_at(at: _Level, amount: float, between: float = LEVELS_APART_MM) -> Length:
+    return Length(at.station, at.offset, amount, between=between)

@@ -16,16 +16,16 @@ from diagnose.pattern.outline import Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTABLE_MM, ON_EDGE_MM
 from diagnose.units import INCH_MM, both
 
-__all__ = ["levels_too_near"]
+__all__ = ["LEVELS_APART_MM", "levels_too_near"]
 
-LEAST_BETWEEN_MM = INCH_MM * 3 / 4
-"""Nearer, no seam can be shaped between two levels (common practice, no source)."""
+LEVELS_APART_MM = INCH_MM * 3 / 4
+"""What a change of length that says nothing of it leaves between two levels."""
 BY_THE_EDGE = "bottom"
 """It lies along the hem, so that no seam is shaped between it and the level above."""
 
 
-def levels_too_near(before: Piece, now: Piece, up: Point) -> Iterator[Mistake]:
-    """A mistake for each two levels that have come too near to each other, or over each other."""
+def levels_too_near(before: Piece, now: Piece, up: Point, *, least_mm: float) -> Iterator[Mistake]:
+    """A mistake for each two levels that have come nearer to each other than `least_mm`, or over each other."""
     stations = [name for name in now.levels if name in before.levels and name != BY_THE_EDGE]
     for one, other in combinations(stations, 2):
         was, left = (_apart(piece.levels[one], piece.levels[other], up) for piece in (before, now))
@@ -34,10 +34,10 @@ def levels_too_near(before: Piece, now: Piece, up: Point) -> Iterator[Mistake]:
         upper, lower, room, left_mm = (
             (one, other, was[0], left[0]) if was[0] > NOTABLE_MM else (other, one, -was[1], -left[1])
         )
-        if left_mm < min(LEAST_BETWEEN_MM - NOTABLE_MM, room - ON_EDGE_MM):
+        if left_mm < min(least_mm - NOTABLE_MM, room - ON_EDGE_MM):
             where = "on or under" if left_mm <= NOTABLE_MM else f"only {both(left_mm)} above"
             what = f"The {upper} level would lie {where} the {lower} level."
-            do = f"Take a smaller amount, that leaves {both(LEAST_BETWEEN_MM)} between the two."
+            do = f"Take a smaller amount, that leaves {both(least_mm)} between the two."
             yield Mistake("amount", what, do, code="no-room-between")
 
 

@@ -1,4 +1,7 @@
-"""The settings that a rule base must have; and what stands in a folder of rules though nothing reads it."""
+"""The settings that a folder of rules lacks, and what stands in it though nothing reads it.
+
+A folder must have every setting that the rules which come with the program have: that program reads each of them.
+"""
 
 from __future__ import annotations
 
@@ -6,32 +9,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.errors import FitError, Mistake, nearest
+from diagnose.places import bundled_rules
 from diagnose.rulebase.checking.reach import fact_kinds
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
 from diagnose.rulebase.reading.outside_checks import CHECKS_FILE, lines_resting, read_checks
 from diagnose.rulebase.reading.references import references
 from diagnose.rulebase.reading.settings_file import read_settings
 
-__all__ = ["NEEDED_SETTINGS", "check_settings", "idle_settings", "idle_sources"]
-
-NEEDED_SETTINGS = frozenset({
-    "allowance-bottom", "allowance-kept", "allowance-lacing", "allowance-opening", "allowance-seam", "allowance-top",
-    "believable-height-least", "believable-height-most", "believable-share-least", "believable-share-most",
-    "believable-waist-least", "believable-waist-most", "belly-two-seams", "bone-beside-seam", "bone-clear", "bone-end",
-    "bone-least", "bone-near", "bones-apart-least", "bones-to-space", "busk-end", "bust-root-below", "bust-runs-out",
-    "bust-seam-at", "bust-seam-off", "bust-seam-to", "bust-top-at", "centre-bow-most", "cloth-width", "dead-band",
-    "edge-slant-most", "eyelet-end", "eyelet-inset", "eyelet-pitch", "eyelet-room", "eyelets-closer", "fold-back-from",
-    "fold-back-to", "fold-front-from", "fold-front-to", "fold-panel-from", "fold-panel-to", "fold-side-from",
-    "fold-side-to", "front-hem-to", "gap-narrowest", "gap-widest", "give-spread", "give-sure", "gore-from",
-    "gore-one-most", "gore-tip-below", "gore-to", "height-bottom", "height-hip", "height-top", "height-underbust",
-    "lace-ends", "lace-open", "lacing-edge-most", "learn-cases", "learn-change", "learn-doubt", "learn-taken",
-    "least-on-a-line", "level-step-most", "other-size", "reading-spread", "reduction-most", "reopen-miss",
-    "round-most", "ruled-out", "ruler-inch", "ruler-metric", "seam-corner-most", "seams-usual", "seated-clearance",
-    "shape-step", "side-at", "signs-for-a-side", "spring-bottom", "spring-hip", "spring-top", "spring-underbust",
-    "stomacher-cut-at", "strap-cut", "strap-tab-half", "strap-tab-most", "strap-width", "target-gap",
-    "target-wider-bottom", "target-wider-top", "thigh-at", "thigh-to", "underarm-clearance",
-})  # fmt: skip
-"""The settings that the program reads by name."""
+__all__ = ["check_settings", "idle_settings", "idle_sources"]
 
 
 def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
@@ -41,11 +26,11 @@ def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
     except FitError as error:
         yield from error.mistakes
         return
-    for name in sorted(NEEDED_SETTINGS - set(settings)):
+    for name in sorted(read_settings(bundled_rules()).values.keys() - settings.keys()):
         yield Mistake(
             f"{folder.name}/settings.yaml",
             f"The setting '{name}' is missing.",
-            "Add it; see its neighbours.",
+            "Add it; until then it is as in the rules that come with the program.",
             code="no-such-setting",
         )
     kinds = fact_kinds(read)
@@ -60,8 +45,9 @@ def check_settings(folder: Path, read: RuleFolder) -> Iterator[Mistake]:
 
 def idle_settings(folder: Path) -> tuple[str, ...]:
     """The settings of a right folder of rules that neither the program reads nor a limit names."""
-    named = {found.word for found in references(read_rules(folder)) if found.points_to == "setting"}
-    return tuple(name for name in read_settings(folder).values if name not in NEEDED_SETTINGS | named)
+    used = {found.word for found in references(read_rules(folder)) if found.points_to == "setting"}
+    used.update(read_settings(bundled_rules()).values)
+    return tuple(name for name in read_settings(folder).values if name not in used)
 
 
 def idle_sources(folder: Path) -> tuple[str, ...]:

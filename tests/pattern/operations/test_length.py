@@ -28,7 +28,7 @@ from diagnose.pattern.measure import (
     seam_difference,
     station_width,
 )
-from diagnose.pattern.operations import do
+from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.operations.length import Length
 from diagnose.pattern.operations.split_sides import SplitSides
 from diagnose.pattern.outline import Channel, Pattern, Point
@@ -362,6 +362,16 @@ def test_levels_keep_their_order_and_room_however_often_it_is_shortened_above_th
     for piece in pattern.pieces:
         heights = [piece.levels[station][0].y for station in STATIONS]
         assert all(upper - lower >= 0.75 * INCH for upper, lower in pairwise(heights))
+
+
+def test_as_much_is_left_between_two_levels_as_is_asked_for(corset: Pattern) -> None:
+    usual = Length("waist", 2.5 * INCH, INCH)
+    wide = replace(usual, between=4 * INCH)
+    assert parse_operations([usual.to_json(), wide.to_json()]) == (usual, wide)
+    assert "between" not in usual.to_json()
+    assert do(corset, [usual]).pattern != corset
+    with pytest.raises(FitError, match="top level would lie only"):
+        do(corset, [wide])
 
 
 def test_two_levels_are_not_folded_on_to_one_line() -> None:

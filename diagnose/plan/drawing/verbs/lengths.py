@@ -50,7 +50,8 @@ def length(move: Move, task: Task, board: Board) -> Board:
         done = _at_hem(task, board, amount) if one_piece and not _is_above(station, offset) else None
         if done is not None:
             return done
-        made = _as_much_as_goes(board, task, Length(station=station, offset=offset, amount=amount))
+        whole = Length(station=station, offset=offset, amount=amount, between=task.settings.mm("levels-apart-least"))
+        made = _as_much_as_goes(board, task, whole)
         return girth_kept(made, board, task)
     if one_piece:
         return _edge_at_side(task, board, station, offset=offset, amount=amount)
