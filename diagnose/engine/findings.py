@@ -21,7 +21,8 @@ from diagnose.model.tryon import GARMENT_FACTS, TryOn, garment_word
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
-from diagnose.rulebase.reading.schema import Condition, SettleFirst
+from diagnose.rulebase.reading.fields import Condition
+from diagnose.rulebase.reading.schema import SettleFirst
 
 __all__ = ["BodySide", "SideFindings", "body_sides", "find_sides", "garment_facts", "settled_first"]
 

@@ -10,7 +10,7 @@ from diagnose.interview.known import Known
 from diagnose.interview.question import Option, Question, Value
 from diagnose.model.stations import Station
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Question as Gate
+from diagnose.rulebase.reading.entries import Question as Gate
 from diagnose.units import parse_length, read_length
 
 __all__ = ["good_answer", "opening", "preconditions"]

@@ -12,7 +12,7 @@ from diagnose.interview.question import GROUPS, Option, Question, Value, names_i
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Symptom
+from diagnose.rulebase.reading.entries import Symptom
 from diagnose.sentences import lower_first
 from diagnose.units import both
 

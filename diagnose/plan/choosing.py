@@ -17,8 +17,8 @@ from diagnose.plan.wanted import Facts, Unmeasured, Wanted, limited
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
 from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import on_ruler
 
 __all__ = ["choose", "on_a_line", "options_of"]

@@ -13,8 +13,8 @@ from itertools import pairwise
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.tolerances import NOISE_MM
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.rulebase.reading.moves import How
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 
 __all__ = ["Profile", "named_stations", "profile_of", "run_between", "station_heights"]
 

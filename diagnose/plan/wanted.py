@@ -14,8 +14,8 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.profiles import Profile
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.rulebase.reading.moves import Move, moves_for
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
 from diagnose.units import both, on_ruler
 
 __all__ = ["Facts", "Part", "Unmeasured", "Wanted", "few", "is_the_rounds", "limited", "on_few_seams"]

@@ -28,7 +28,7 @@ from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.profiles import named_stations
 from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.sentences import lower_first
 from diagnose.units import on_ruler
 

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts
-from diagnose.rulebase.reading.schema import Condition
+from diagnose.rulebase.reading.fields import Condition
 
 __all__ = ["Askable", "askable_findings"]
 

@@ -15,7 +15,9 @@ from diagnose.rulebase.askable import Askable, askable_findings
 from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, link_rules, links_by_rule
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
-from diagnose.rulebase.reading.schema import AlterationChoice, Cause, Condition, Conflict, Hold, RuleSet
+from diagnose.rulebase.reading.entries import AlterationChoice, Cause
+from diagnose.rulebase.reading.fields import Condition
+from diagnose.rulebase.reading.schema import Conflict, Hold, RuleSet
 
 __all__ = ["NOT_THE_PATTERN", "RuleBase"]
 

@@ -13,7 +13,9 @@ from typing import NamedTuple
 
 from diagnose.errors import FitError, Mistake
 from diagnose.rulebase.neutral import Comparison, Rule, Test
-from diagnose.rulebase.reading.schema import CauseLink, Condition, RuleSet, Symptom
+from diagnose.rulebase.reading.entries import CauseLink, Symptom
+from diagnose.rulebase.reading.fields import Condition
+from diagnose.rulebase.reading.schema import RuleSet
 
 __all__ = [
     "ANY", "Link", "answer_finding", "by_finding", "cause_fact", "chosen_fact", "conditions_of", "either",

@@ -9,7 +9,7 @@ from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from diagnose.pattern.altered import Zone
-    from diagnose.rulebase.reading.schema import Picture
+    from diagnose.rulebase.reading.entries import Picture
     from diagnose.sheets.drawn.drawing import Drawing
     from diagnose.sheets.hand.figures import HandStep, Lettered
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from diagnose.casework.working import WorkedOut
     from diagnose.interview import Interview, Value, Walk
     from diagnose.rulebase.base import RuleBase
-    from diagnose.rulebase.reading.schema import Symptom
+    from diagnose.rulebase.reading.entries import Symptom
 
 __all__ = ["NoSuchPageError", "Room", "UnsoundCaseError"]
 

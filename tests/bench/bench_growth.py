@@ -30,7 +30,7 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.rulebase.reading.schema import Symptom
+from diagnose.rulebase.reading.entries import Symptom
 
 __all__ = ["finding_rows", "round_rows", "rule_rows", "segment_rows"]
 

@@ -41,7 +41,7 @@ def test_bare_numbers_need_neither_yaml_nor_geometry_nor_the_rule_engine(command
     assert not HEAVY & modules
     ours = {name for name in modules if name.startswith("diagnose.")}
     assert not {name for name in ours if name.startswith(("diagnose.plan", "diagnose.engine", "diagnose.pattern"))}
-    assert not {"diagnose.rulebase.reading.schema", "diagnose.rulebase.reading.yamlfile"} & ours
+    assert not {f"diagnose.rulebase.reading.{name}" for name in ("fields", "entries", "schema", "yamlfile")} & ours
 
 
 def test_a_try_on_from_a_file_loads_no_form_that_it_does_not_write(tmp_path: Path) -> None:

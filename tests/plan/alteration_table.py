@@ -38,7 +38,8 @@ from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.reading import moves
-from diagnose.rulebase.reading.schema import Alteration, Condition
+from diagnose.rulebase.reading.entries import Alteration
+from diagnose.rulebase.reading.fields import Condition
 
 __all__ = ["AMOUNTS", "PATTERNS", "TABLE", "Row", "asked", "bundled", "lines", "row", "rows"]
 

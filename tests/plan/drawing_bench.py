@@ -15,7 +15,7 @@ from diagnose.pattern.outline import Edge, Pattern, Point
 from diagnose.places import bundled_rules
 from diagnose.plan.drawing import Drawn
 from diagnose.plan.wanted import Wanted
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, MoveLine
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice, MoveLine
 from diagnose.rulebase.reading.settings_file import read_settings
 
 IN = 25.4

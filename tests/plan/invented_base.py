@@ -10,7 +10,9 @@ from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.plan.choosing import choose
 from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause, Condition, Conflict, Hold, MoveLine
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice, Cause, MoveLine
+from diagnose.rulebase.reading.fields import Condition
+from diagnose.rulebase.reading.schema import Conflict, Hold
 
 IN = 25.4
 EVERYWHERE = {

@@ -28,7 +28,8 @@ from diagnose.plan.drawing.verbs import VERBS
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading import moves
-from diagnose.rulebase.reading.schema import Alteration, Condition
+from diagnose.rulebase.reading.entries import Alteration
+from diagnose.rulebase.reading.fields import Condition
 
 LAND_MM = IN / 32 + 1e-3
 SIDES: tuple[Side, ...] = ("both", "left", "right")

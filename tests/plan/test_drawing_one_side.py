@@ -25,7 +25,7 @@ from diagnose.plan.drawing import draw
 from diagnose.plan.profiles import profile_of
 from diagnose.plan.wanted import Wanted, limited
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration
+from diagnose.rulebase.reading.entries import Alteration
 
 IN = 25.4
 PATTERNS = (

@@ -7,7 +7,7 @@ from drawing_bench import IN, alteration
 
 from diagnose.model.settings import Settings
 from diagnose.plan.profiles import profile_of, run_between, station_heights
-from diagnose.rulebase.reading.schema import AlterationChoice
+from diagnose.rulebase.reading.entries import AlterationChoice
 
 EACH = AlterationChoice.model_construct(alteration="invented", stations=("each",))
 NO_STATIONS = alteration({"do": "lacing-edge"})

@@ -11,7 +11,8 @@ from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.diagnosis import CauseFound, HeldBack
 from diagnose.plan.rounds import arrange
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, Conflict, Hold
+from diagnose.rulebase.reading.entries import Alteration
+from diagnose.rulebase.reading.schema import Conflict, Hold
 
 
 def nip(name: str, family: str = "girth", step: str = "waist", **how: object) -> Alteration:

@@ -20,7 +20,7 @@ from diagnose.rulebase.checking.check import check_folder
 from diagnose.rulebase.checking.idle import idle_settings, idle_sources
 from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.checking.reach import GIVEN_FACTS
-from diagnose.rulebase.reading.schema import Condition
+from diagnose.rulebase.reading.fields import Condition
 
 BITES, TILTS = "symptoms/back/edge-bites.yaml", "symptoms/back/gap-tilts.yaml"
 STOP, SEATED = "symptoms/stop-flags/breath-gone.yaml", "questions/bites-seated.yaml"

@@ -6,8 +6,8 @@ import pytest
 from small_rules import changed, small_folder
 
 from diagnose.rulebase.checking.firing_examples import check_examples, example_facts
+from diagnose.rulebase.reading.fields import Condition
 from diagnose.rulebase.reading.load import read_rules
-from diagnose.rulebase.reading.schema import Condition
 
 BITES = "symptoms/back/edge-bites.yaml"
 

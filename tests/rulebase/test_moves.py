@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.rulebase.reading.entries import MoveLine
 from diagnose.rulebase.reading.moves import Move, moves_for, read_move, wrong_with
-from diagnose.rulebase.reading.schema import MoveLine
 
 FLARE = {"do": "tabs", "what": "flare", "for": "slits-gape"}
 SHORTEN = {"do": "tabs", "what": "shorten", "for": "tabs-turn-up"}

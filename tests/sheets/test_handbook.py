@@ -18,7 +18,8 @@ from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, Condition
+from diagnose.rulebase.reading.entries import Alteration
+from diagnose.rulebase.reading.fields import Condition
 from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook import make_handbook
 from diagnose.sheets.handbook.examples import Worked, bundled_patterns, work_example

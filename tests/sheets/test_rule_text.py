@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Condition
+from diagnose.rulebase.reading.fields import Condition
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.rule_text import RuleWords, condition_words, entry_lines
 

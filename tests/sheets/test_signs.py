@@ -7,8 +7,8 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from diagnose.places import bundled_rules
+from diagnose.rulebase.reading.entries import Picture, Symptom
 from diagnose.rulebase.reading.load import read_rules
-from diagnose.rulebase.reading.schema import Picture, Symptom
 from diagnose.sheets.drawn.drawing import frame_of
 from diagnose.sheets.signs import sign_picture, sign_svg
 from diagnose.sheets.signs.figure import FIGURES

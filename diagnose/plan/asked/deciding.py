@@ -16,7 +16,7 @@ from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.model.diagnosis import CauseFound
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Facts
-from diagnose.rulebase.reading.schema import Cause
+from diagnose.rulebase.reading.entries import Cause
 
 __all__ = ["gates_due", "parting_signs"]
 

@@ -11,7 +11,7 @@ from diagnose.model.tryon import Seen, TryOn, of_no_part
 from diagnose.plan.asked.deciding import gates_due, parting_signs
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link
-from diagnose.rulebase.reading.schema import Question
+from diagnose.rulebase.reading.entries import Question
 from diagnose.sentences import lower_first
 
 __all__ = ["candidates", "question_text", "questions_to_ask"]

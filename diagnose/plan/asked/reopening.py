@@ -6,7 +6,8 @@ from diagnose.model.diagnosis import Ask, Reopened
 from diagnose.model.tryon import TryOn
 from diagnose.plan.give import Learnt, miss_facts
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Miss, Question
+from diagnose.rulebase.reading.entries import Question
+from diagnose.rulebase.reading.schema import Miss
 from diagnose.sentences import lower_first
 
 __all__ = ["reopened_by"]

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from diagnose.errors import Mistake
 from diagnose.rulebase.checking.implied import never_together
 from diagnose.rulebase.checking.reach import fact_kinds
+from diagnose.rulebase.reading.entries import Alteration
+from diagnose.rulebase.reading.fields import Condition
 from diagnose.rulebase.reading.load import RuleFolder
 from diagnose.rulebase.reading.references import condition_lists
-from diagnose.rulebase.reading.schema import Alteration, Condition
 
 __all__ = ["check_clashes"]
 

@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from diagnose.errors import FitError, Mistake
+from diagnose.rulebase.reading.fields import Condition, Example, Examples
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.schema import Condition, Example, Examples, Miss, SettleFirst
+from diagnose.rulebase.reading.schema import Miss, SettleFirst
 from diagnose.units import parse_length
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from diagnose.rulebase.neutral import Comparison
-from diagnose.rulebase.reading.schema import Condition
+from diagnose.rulebase.reading.fields import Condition
 
 __all__ = ["follow", "never_together"]
 

@@ -8,10 +8,10 @@ from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
 from diagnose.model.tryon import GARMENT_FACTS
 from diagnose.rulebase.checking.implied import follow
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice, Cause
 from diagnose.rulebase.reading.formula import Formula, parse_formula
 from diagnose.rulebase.reading.load import RuleFolder
 from diagnose.rulebase.reading.references import conditions, references
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice, Cause
 
 __all__ = ["GIVEN_FACTS", "PARTS", "check_reach", "fact_kinds"]
 

@@ -17,7 +17,8 @@ from pydantic import BaseModel, ValidationError
 
 from diagnose.errors import FitError, Mistake
 from diagnose.places import check_rules_folder
-from diagnose.rulebase.reading import schema
+from diagnose.rulebase.reading.entries import Alteration, Cause, Question, Symptom
+from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml
 
 __all__ = ["RuleFolder", "read_rules"]
@@ -26,16 +27,16 @@ SINGLE_FILES = ("facts", "sources", "words", "order", "cautions", "misses")
 MAY_BE_MISSING = ("settle", "garments", "terms")
 FILES_ALONE = (*SINGLE_FILES, *MAY_BE_MISSING)
 GROUPED: dict[str, type[BaseModel]] = {
-    "symptoms": schema.Symptom,
-    "causes": schema.Cause,
-    "alterations": schema.Alteration,
+    "symptoms": Symptom,
+    "causes": Cause,
+    "alterations": Alteration,
 }
 
 
 class RuleFolder(Struct):
     """A folder as read: the entries, and where each stands for messages of later checks."""
 
-    rules: schema.RuleSet
+    rules: RuleSet
     files: dict[tuple[str, str], YamlFile] = field(default_factory=dict)
 
     def at(self, kind: str, entry: str, *place: str | int) -> str:
@@ -56,7 +57,7 @@ def read_rules(folder: Path) -> RuleFolder:
     data |= {name: reading.single(name) for name in MAY_BE_MISSING if (folder / f"{name}.yaml").exists()}
     for kind, model in GROUPED.items():
         data[kind] = reading.grouped(kind, model)
-    data["questions"] = reading.entries("questions", schema.Question, folder / "questions", told={})
+    data["questions"] = reading.entries("questions", Question, folder / "questions", told={})
     rules = reading.checked(data)
     if rules is None or reading.mistakes:
         raise FitError(reading.mistakes)
@@ -125,10 +126,10 @@ class _Reading:
                 )
             )
 
-    def checked(self, data: Mapping[str, Any]) -> schema.RuleSet | None:
+    def checked(self, data: Mapping[str, Any]) -> RuleSet | None:
         """All that was read as one `RuleSet`; what is wrong is added to the mistakes, by file and line."""
         try:
-            return schema.RuleSet.model_validate_json(json.dumps(data))
+            return RuleSet.model_validate_json(json.dumps(data))
         except ValidationError as error:
             for wrong in error.errors(include_url=False):
                 kind, *place = (part for part in wrong["loc"] if isinstance(part, str | int))

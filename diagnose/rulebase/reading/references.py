@@ -1,4 +1,4 @@
-"""What the entries of a rule base point to, as the schema declares it (`schema.PointsTo`), found by one walk."""
+"""What the entries of a rule base point to, as the schema declares it (`fields.PointsTo`), found by one walk."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from typing import Any, get_args
 from msgspec import Struct
 from pydantic import BaseModel
 
+from diagnose.rulebase.reading.fields import Condition, PartCondition, PointsTo
 from diagnose.rulebase.reading.load import FILES_ALONE, RuleFolder
-from diagnose.rulebase.reading.schema import Condition, PartCondition, PointsTo
 
 __all__ = ["Reference", "condition_lists", "conditions", "references", "source_keys"]
 

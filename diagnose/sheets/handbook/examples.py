@@ -19,7 +19,7 @@ from diagnose.plan.planned import StepPlan
 from diagnose.plan.profiles import Profile, profile_of, station_heights
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, AlterationChoice
+from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import figures_of

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from markupsafe import Markup
 
-from diagnose.rulebase.reading.schema import Alteration, Cause, CauseLink, Symptom
+from diagnose.rulebase.reading.entries import Alteration, Cause, CauseLink, Symptom
 from diagnose.sheets.entry_pages import page_of
 from diagnose.sheets.words.rule_text import RuleWords
 

@@ -16,7 +16,8 @@ from diagnose.casebook.safely import PART_PREFIX, filled
 from diagnose.errors import FitError
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.reading.schema import Alteration, EntryOfItsOwn, RuleSet, Term
+from diagnose.rulebase.reading.entries import Alteration, EntryOfItsOwn
+from diagnose.rulebase.reading.schema import RuleSet, Term
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example

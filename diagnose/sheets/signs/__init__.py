@@ -1,12 +1,12 @@
 """The pictures of signs: a figure seen from the front, the back or the side, and a mark on it, drawn by our own code.
 
-A sign's picture is one line of its rule (`diagnose.rulebase.reading.schema.Picture`).
+A sign's picture is one line of its rule (`diagnose.rulebase.reading.entries.Picture`).
 """
 
 from __future__ import annotations
 
 from diagnose.pattern.geometry.bezier import Box
-from diagnose.rulebase.reading.schema import Picture, PictureView, Symptom
+from diagnose.rulebase.reading.entries import Picture, PictureView, Symptom
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Pen
 from diagnose.sheets.signs.figure import body_lines, dress_lines
 from diagnose.sheets.signs.marks import drawn_marks, gap_form

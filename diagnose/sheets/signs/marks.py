@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, across, add, scaled, sub, unit
 from diagnose.pattern.geometry.runs import smooth_through
 from diagnose.pattern.outline import Point
-from diagnose.rulebase.reading.schema import PictureMark
+from diagnose.rulebase.reading.entries import PictureMark
 from diagnose.sheets.drawn.drawing import Area, Mark, Path, arrow_head, polyline
 from diagnose.sheets.signs.spots import Spot
 

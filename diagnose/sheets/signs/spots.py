@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from diagnose.pattern.outline import Point
-from diagnose.rulebase.reading.schema import PicturePlace, PictureView
+from diagnose.rulebase.reading.entries import PicturePlace, PictureView
 from diagnose.sheets.signs.figure import Dress
 
 __all__ = ["Spot", "dress_for", "spot_of"]

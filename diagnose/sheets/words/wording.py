@@ -13,7 +13,8 @@ from diagnose.model.diagnosis import Amount, Evidence, Side
 from diagnose.model.stations import STATIONS
 from diagnose.model.tryon import GRADE_WORDS, Garment, Seen, TryOn
 from diagnose.plan.planned import StepPlan
-from diagnose.rulebase.reading.schema import RuleSet, Ways
+from diagnose.rulebase.reading.entries import Ways
+from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sentences import lower_first
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both
