@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake, nearest, one_line
+from diagnose.errors import FitError, Mistake, nearest, quoted
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.model.tryon_reading import NO_WORDS, read_tryon
@@ -18,7 +18,7 @@ from diagnose.pattern.measure import bounds, edge_length
 from diagnose.pattern.outline import Edge, Piece
 from diagnose.pattern.told_otherwise import gussets_of, told_otherwise
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
-from diagnose.units import Unit, both
+from diagnose.units import Unit, both, short
 
 __all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json", "with_told"]
 
@@ -46,14 +46,9 @@ def terms_for(
     odd = [word for word in sure if word not in SURE_WORDS]
     if odd:
         raise FitError(
-            Mistake(
-                "--sure",
-                f"“{one_line(word, 40)}” is no word that settles anything.",
-                nearest(word, SURE_WORDS),
-                code="unknown-word",
-            )
-            for word in odd
-        )
+            Mistake("--sure", f"{quoted(word)} is no word that settles anything.", nearest(word, SURE_WORDS),
+                    code="unknown-word") for word in odd
+        )  # fmt: skip
     told = {key: value for key in ("wearer", "target") if (value := about.get(key)) is not None}
     tryon = read_tryon({"id": "case", **told}, NO_WORDS, unit)
     wearer = tryon.wearer
@@ -144,12 +139,8 @@ _ROLES = {"lacing": "Laced", "opening": "Opens", "fold": "On the fold"}
 
 def _piece_row(piece: Piece, unit: Unit) -> tuple[str, str, str, str]:
     box = bounds(piece)
-    wide, high = (_in(mm, unit) for mm in (box.right - box.left, box.top - box.bottom))
+    wide, high = (short(mm, unit) for mm in (box.right - box.left, box.top - box.bottom))
     return piece.name, _CUTS[piece.cut], f"{wide} by {high}", ", ".join(edge.name for edge in piece.edges)
-
-
-def _in(mm: float, unit: Unit) -> str:
-    return both(mm, unit).partition(" (")[0]
 
 
 def _seam_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
@@ -169,7 +160,7 @@ def _seam_parts(understood: Understood, unit: Unit) -> Iterator[Said]:
 def _lengths(a: Edge | None, b: Edge | None, unit: Unit) -> str:
     if a is None or b is None:
         return ""
-    one, other = _in(edge_length(a), unit), _in(edge_length(b), unit)
+    one, other = short(edge_length(a), unit), short(edge_length(b), unit)
     return one if one == other else f"{one} to {other}"
 
 

@@ -16,7 +16,7 @@ from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import UNIT_MM, Unit, both
 
-__all__ = ["APART", "LOOK", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubts_of", "read_in"]
+__all__ = ["APART", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubt", "doubts_of", "read_in"]
 
 PART_CODE = "sure-part"
 """That the pattern is only part of a garment settles every doubt."""
@@ -29,9 +29,6 @@ SURE_WORDS = (
     "twins", APART,
 )  # fmt: skip
 """What may be said to be so, though it is beyond belief."""
-
-LOOK = "Look at its unit and scale"
-"""What is told to do where nothing surer can be."""
 
 _SPARE = 1e-6
 Range = tuple[float, float]
@@ -76,12 +73,12 @@ def doubts_of(
     other = _other_unit(pattern, believable, told_mm) if told_mm else ""
     if waist is not None and not _within(waist, believable.waist):
         what = f"The whole waist comes to {both(waist, unit)}, edge to edge: that is beyond belief."
-        yield _doubt("waist", what, other)
+        yield doubt("waist", what, other)
     elif waist is not None:
         yield from _against_her(pattern, believable, unit)
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
     if not _within(high, believable.height):
-        yield _doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
+        yield doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
     if believable.is_whole and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
         yield _unlaced(pattern, is_table=is_table)
 
@@ -92,11 +89,11 @@ def _unlaced(pattern: Pattern, *, is_table: bool) -> Mistake:
     seams = [edge.name for edge in last.edges if edge.role == "seam"] or [edge.name for edge in last.edges]
     what = f"No edge is laced or opens. {piece_quoted(last.name)} has these seams: {', '.join(seams)}."
     if is_table:
-        return _doubt(
+        return doubt(
             "lacing", what, f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}"
         )
     line = f"pieces: {{{last.name}: {{edges: {{{seams[0]}: {{role: lacing}}}}}}}}"
-    return _doubt("lacing", what, f"Write in a labels file, with the edge that is laced: {line}")
+    return doubt("lacing", what, f"Write in a labels file, with the edge that is laced: {line}")
 
 
 def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterator[Mistake]:
@@ -111,7 +108,7 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterat
                 f"The whole {station} comes to {both(girth, unit)}, and to {both(laced, unit)} with the gap, but the "
                 f"wearer measures {both(body, unit)} there."
             )
-            yield _doubt(station, what, "Look at the unit of both, and whose pattern it is")
+            yield doubt(station, what, "Look at the unit of both, and whose pattern it is")
 
 
 def _opens(pattern: Pattern, station: str) -> bool:
@@ -122,8 +119,9 @@ def _opens(pattern: Pattern, station: str) -> bool:
     )  # fmt: skip
 
 
-def _doubt(word: str, what: str, other: str) -> Mistake:
-    do = f"{other or LOOK}. If it is so, say --sure {word}"
+def doubt(word: str, what: str, other: str) -> Mistake:
+    """What is beyond belief, with what else it may be, and the word that settles it."""
+    do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
     part = ", or --sure part where it is only part of a garment" if word in ("waist", "lacing") else ""
     return Mistake(word, what, f"{do}{part}.", code=f"sure-{word}")
 

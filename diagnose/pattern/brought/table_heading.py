@@ -90,14 +90,8 @@ def heading_of(lines: Sequence[tuple[str, str]], where: str, reading: Reading) -
     mark = max(",;\t", key=line.count)
     columns = [_named(cell)[0] for cell in cells_of(line, mark)]
     wanted = (*LEAST_COLUMNS, "down" if "down" in columns else "up")
-    missing = next((name for name in wanted if name not in columns), "")
-    _note(
-        at,
-        line,
-        f" It has no column {quoted(missing)}." if missing else "",
-        unknown=_unknown(line, mark),
-        reading=reading,
-    )
+    missing = next((f" It has no column {quoted(name)}." for name in wanted if name not in columns), "")
+    _note(at, line, missing, unknown=_unknown(line, mark), reading=reading)
     return None
 
 

@@ -17,10 +17,10 @@ from diagnose.model.stations import STATIONS
 from diagnose.pattern.brought.bands import without_bands
 from diagnose.pattern.brought.believing import (
     APART,
-    LOOK,
     NO_LIMITS,
     PART_CODE,
     Believable,
+    doubt,
     doubts_of,
     read_in,
 )
@@ -32,9 +32,7 @@ from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
 from diagnose.pattern.brought.understood.joining_edges import propose_joined
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
-from diagnose.pattern.brought.understood.levels import (
-    presumed_heights,
-)
+from diagnose.pattern.brought.understood.levels import presumed_heights
 from diagnose.pattern.brought.understood.proposal import (
     Proposal,
     Proposed,
@@ -181,8 +179,7 @@ def _with_units(made: Understood, sketch: Sketch, labels: Labels, terms: Terms) 
         read_in(unit, other.girths_mm.get("waist", 0.0)) for unit, other in others
         if other.pattern is not None and {ask.code for ask in other.asks}.isdisjoint(_OF_SIZE)
     )  # fmt: skip
-    asks = (replace(ask, do=ask.do.replace(LOOK, fits)) if fits and ask.code in _OF_SIZE else ask for ask in made.asks)
-    return replace(made, asks=tuple(asks))
+    return replace(made, asks=tuple(doubt(a.where, a.what, fits) if a.code in _OF_SIZE else a for a in made.asks))
 
 
 _FRONT = Mistake(

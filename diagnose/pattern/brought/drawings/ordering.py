@@ -20,14 +20,14 @@ from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.sketch import Stroke, Words
 from diagnose.pattern.geometry.bezier import moved
-from diagnose.pattern.geometry.plane import Affine, distance, mid, turn
+from diagnose.pattern.geometry.plane import Affine, along, distance, mid, turn
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import counted
 
 if TYPE_CHECKING:
-    from shapely import LineString, Polygon
+    from shapely import Polygon
 
 __all__ = [
     "BY_EDGES", "Lying", "agreeing", "back_and_front", "from_left", "is_from_back", "lying_of", "order_of",
@@ -177,14 +177,14 @@ def turned_upright(
     loose: Sequence[Stroke], rows: Sequence[tuple[Ring, Data]]
 ) -> tuple[tuple[Stroke, ...], list[tuple[Ring, Data]], tuple[str, ...]]:
     """The loose lines and the rings, each ring with a lone slanting line (its grain) turned until that is upright."""
-    import shapely  # late: it takes longer to import than a pattern takes to read
+    from shapely import Point as Spot  # late: it takes longer to import than a pattern takes to read
 
     lines, made, count = list(loose), list[tuple[Ring, Data]](), 0
     for ring, data in rows:
         shape = shape_of(ring)
-        spots = [shapely.Point(*mid(one.start, one.end)) for one in lines]
+        spots = [Spot(mid(one.start, one.end)) for one in lines]
         inside = [n for n, one in enumerate(lines) if not one.closed and shape.contains(spots[n])]
-        slants = [n for n in inside if _is_slanting(lines[n], shape, shapely.LineString)]
+        slants = [n for n in inside if _is_slanting(lines[n], shape)]
         straight = [n for n in inside if _is_straight(lines[n])]
         if len(slants) != 1 or len(straight) != 1:
             made.append((ring, data))
@@ -219,17 +219,18 @@ def _is_straight(stroke: Stroke) -> bool:
     return distance(stroke.start, stroke.end) > STRAIGHT_RATIO * run and run >= LEAST_GRAIN_MM
 
 
-def _is_slanting(stroke: Stroke, shape: Polygon, line: type[LineString]) -> bool:
+def _is_slanting(stroke: Stroke, shape: Polygon) -> bool:
     """Whether it is straight, not upright, and stops well short of the outline at both ends, as a grain line does."""
+    from shapely import LineString
+
     if not _is_straight(stroke):
         return False
     across, up = stroke.end.x - stroke.start.x, stroke.end.y - stroke.start.y
     size = math.hypot(across, up)
     if abs(across) <= math.sin(math.radians(UPRIGHT_DEG)) * size:
         return False
-    far = [(stroke.start.x - across * 50.0, stroke.start.y - up * 50.0),
-           (stroke.end.x + across * 50.0, stroke.end.y + up * 50.0)]  # fmt: skip
-    return bool(size <= GRAIN_RATIO * line(far).intersection(shape).length)
+    far = LineString([along(stroke.start, stroke.end, -50.0), along(stroke.start, stroke.end, 51.0)])
+    return bool(size <= GRAIN_RATIO * far.intersection(shape).length)
 
 
 def back_and_front(words: Sequence[Words]) -> tuple[list[float], list[float]]:

@@ -30,6 +30,7 @@ from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words,
 from diagnose.pattern.brought.understood.naming import clean_name
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import box_of
+from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
 from diagnose.sentences import counted
@@ -237,7 +238,7 @@ def _own_data(ring: Ring) -> dict[str, str]:
 def _order(row: tuple[Ring, Mapping[str, str]]) -> tuple[float, float, float]:
     """Pieces of a stored pattern in its order, others after them from the left."""
     number = told_number(row[1])
-    return (float("inf") if number is None else number, *_from_left(row[0]))
+    return (math.inf if number is None else number, *_from_left(row[0]))
 
 
 def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...]]:
@@ -262,18 +263,15 @@ def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
     ends = [point for stroke in loose for point in (stroke.start, stroke.end)]
     gap, at = _widest_gap(ends)
     what = f"No outline closes: {counted(len(loose), 'line[ stays|s stay] open')}; one ends at {at}"
-    beside = f", {gap:.1f} mm from the next." if gap < float("inf") else "."
+    beside = f", {gap:.1f} mm from the next." if gap < math.inf else "."
     return FitError.of(sketch.name, what + beside, "Draw the lines on until they meet.", code="no-outline")
 
 
 def _widest_gap(ends: Sequence[Point]) -> tuple[float, Point]:
     """How far the loosest of the first ends lies from the next nearest, and where."""
     some = ends[:200]
-    gaps = [
-        (min((abs(complex(p.x - q.x, p.y - q.y)) for k, q in enumerate(some) if k != n), default=float("inf")), p)
-        for n, p in enumerate(some)
-    ]
-    return max(gaps)
+    gaps = [min((distance(p, q) for q in (*some[:n], *some[n + 1 :])), default=math.inf) for n, p in enumerate(some)]
+    return max(zip(gaps, some, strict=True))
 
 
 def _from_left(ring: Ring) -> tuple[float, float]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from itertools import permutations
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.understood.proposal import Proposed
 from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds, edge_length
-from diagnose.units import Unit, both, read_length
+from diagnose.units import INCH_MM, Unit, both, read_length
 
 __all__ = ["SCALE_TOL_RATIO", "check_scale"]
 
@@ -16,27 +17,19 @@ SCALE_TOL_RATIO = 0.005
 """A drawing may be this much off a length measured with a tape or ruler."""
 
 MISTAKE_TOL_RATIO = 0.015
-_MISTAKES: tuple[tuple[float, str], ...] = (
-    (1 / 25.4, "it is drawn in inches and was read as mm"),
-    (25.4, "it is drawn in mm and was read as inches"),
-    (1 / 2.54, "it is drawn in inches and was read as cm"),
-    (2.54, "it is drawn in cm and was read as inches"),
-    (1 / 10, "it is drawn in cm and was read as mm"),
-    (10.0, "it is drawn in mm and was read as cm"),
-    (72 / 96, "it is drawn in points (72 to the inch) and was read as pixels (96 to the inch)"),
-    (96 / 72, "it is drawn in pixels (96 to the inch) and was read as points (72 to the inch)"),
+_SIZE_OF: Mapping[str, float] = {
+    "mm": 1.0, "cm": 10.0, "inches": INCH_MM, "pixels (96 to the inch)": INCH_MM / 96,
+    "points (72 to the inch)": INCH_MM / 72,
+}  # fmt: skip
+_MISTAKES = (
+    *((_SIZE_OF[read] / _SIZE_OF[drawn], f"it is drawn in {drawn} and was read as {read}")
+      for drawn, read in permutations(_SIZE_OF, 2)),
     (90 / 96, "it was drawn with 90 pixels to the inch and read with 96, as some older drawing programs do"),
     (96 / 90, "it was drawn with 96 pixels to the inch and read with 90, as some older drawing programs do"),
-    (25.4 / 96, "it is drawn in mm and was read as pixels (96 to the inch)"),
-    (96 / 25.4, "it is drawn in pixels (96 to the inch) and was read as mm"),
-    (25.4 / 72, "it is drawn in mm and was read as points (72 to the inch)"),
-    (72 / 25.4, "it is drawn in points (72 to the inch) and was read as mm"),
-    (1 / 96, "it is drawn in inches and was read as pixels (96 to the inch)"),
-    (96.0, "it is drawn in pixels (96 to the inch) and was read as inches"),
-    (2.54 / 96, "it is drawn in cm and was read as pixels (96 to the inch)"),
     (1 / 2, "it is drawn at half size"),
     (2.0, "it is drawn at twice its size"),
-)
+)  # fmt: skip
+"""How many times as large a drawing comes out by each mistake that may be made of its unit."""
 
 
 def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: float) -> str:
@@ -56,14 +49,12 @@ def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: flo
     name, equals, text = known.rpartition("=")
     name = name.strip()
     if not equals or not name:
-        raise FitError.of(
-            "--length", f"“{known[:60]}” gives no length.", "Write it like 'front.side=9 1/2 in'.", code="no-value"
-        )
+        do = "Write it like 'front.side=9 1/2 in'."
+        raise FitError.of("--length", f"{quoted(known)} gives no length.", do, code="no-value")
     stated = read_length(text.strip(), "--length", unit)
     if stated <= 0.0:
-        raise FitError.of(
-            "--length", f"“{text.strip()}” is no length to check by.", "Give one over 0.", code="not-a-length"
-        )
+        what = f"{quoted(text.strip())} is no length to check by."
+        raise FitError.of("--length", what, "Give one over 0.", code="not-a-length")
     what, measured = _measured(pieces, name)
     ratio = measured / stated
     if abs(ratio - 1.0) <= SCALE_TOL_RATIO:
@@ -96,12 +87,10 @@ def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
         return f"“{found[0][0]}”", found[0][1]
     known = ", ".join(f"{one.piece.name}.{edge.name}" for one in pieces[:12] for edge in one.piece.edges)
     if found:
-        raise FitError.of(
-            "--length", f"Several edges are called “{name}”.", f"Name one of: {known}.", code="name-doubled"
-        )
-    raise FitError.of(
-        "--length", f"The drawing has no edge or piece “{name[:60]}”.", f"It has: {known}.", code="no-such-name"
-    )
+        what = f"Several edges are called {quoted(name)}."
+        raise FitError.of("--length", what, f"Name one of: {known}.", code="name-doubled")
+    what = f"The drawing has no edge or piece {quoted(name)}."
+    raise FitError.of("--length", what, f"It has: {known}.", code="no-such-name")
 
 
 def _names(one: Proposed) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS, too_many
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
 from diagnose.pattern.outline import Point
@@ -161,9 +161,8 @@ def pixels(text: str | None, where: str, usual: float | None = 0.0) -> float | N
     found = None if len(text) > LONGEST_NUMBER else _LENGTH.fullmatch(text)
     value = float(found[1]) * _PX[found[2].lower()] if found else math.nan
     if not abs(value) <= LARGEST:
-        raise FitError.of(
-            where, f"“{text[:LONGEST_NUMBER]}” is not a length.", "Give it in mm, in, cm or px.", code="not-a-length"
-        )
+        do = "Give it in mm, in, cm or px."
+        raise FitError.of(where, f"{quoted(text)} is not a length.", do, code="not-a-length")
     return value
 
 

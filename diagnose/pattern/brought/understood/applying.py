@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake, gathered
+from diagnose.errors import FitError, Mistake, gathered, quoted
 from diagnose.pattern.brought.drawings.corners import cut_at
 from diagnose.pattern.brought.understood.edges_presumed import corner_sides, named_edges, plain_role
 from diagnose.pattern.brought.understood.labels import EdgeLabel, Labels, PieceLabel
@@ -79,13 +79,11 @@ def _named(proposal: Proposal, labels: Labels) -> tuple[dict[int, PieceLabel], l
 
 def _no_outline(proposal: Proposal, key: str, label: PieceLabel, *, twice: bool) -> Mistake:
     if twice:
-        return Mistake(
-            label.where, f"Outline “{key}” is labelled twice.", "Keep one of the two.", code="labelled-twice"
-        )
+        what = f"Outline {quoted(key)} is labelled twice."
+        return Mistake(label.where, what, "Keep one of the two.", code="labelled-twice")
     known = ", ".join(f"{one.outline.number} “{one.outline.name}”" for one in proposal.pieces[:20])
-    return Mistake(
-        label.where, f"The drawing has no outline “{key[:60]}”.", f"It has: {known}.", code="no-such-outline"
-    )
+    what = f"The drawing has no outline {quoted(key)}."
+    return Mistake(label.where, what, f"It has: {known}.", code="no-such-outline")
 
 
 def lowest_mm(proposal: Proposal) -> float:
@@ -101,9 +99,8 @@ def _labelled(one: Proposed, label: PieceLabel, low_mm: float) -> Proposed:
         line = drawn_level(piece, low_mm + height) if isinstance(height, float) else height
         if line is None:
             what = f"The level {station} misses the piece."
-            raise FitError.of(
-                label.where, what, "Give its height up from the lowest point of all outlines.", code="level-misses"
-            )
+            do = "Give its height up from the lowest point of all outlines."
+            raise FitError.of(label.where, what, do, code="level-misses")
         levels[station] = line
     return replace(made, piece=replace(piece, levels=levels))
 
@@ -119,23 +116,15 @@ def _with_edges(one: Proposed, label: PieceLabel) -> Proposed:
     if all(placed) and not label.edges[0].old:
         return _recut(one, label)
     if any(placed):
-        raise FitError.of(
-            label.where,
-            "Some edges have “from” and some have not.",
-            "Give it to all, or to none.",
-            code="from-here-and-there",
-        )
+        what, do = "Some edges have “from” and some have not.", "Give it to all, or to none."
+        raise FitError.of(label.where, what, do, code="from-here-and-there")
     if label.edges[0].old:
         return _changed(one, label)
     if len(label.edges) != len(one.piece.edges):
         names = ", ".join(edge.name for edge in one.piece.edges)
         what = f"{len(label.edges)} edges are labelled, but the outline has {len(one.piece.edges)} ({names})."
-        raise FitError.of(
-            label.where,
-            what,
-            "Label all in order, or say with “from” where each begins.",
-            code="edges-counted-otherwise",
-        )
+        do = "Label all in order, or say with “from” where each begins."
+        raise FitError.of(label.where, what, do, code="edges-counted-otherwise")
     return _relabelled(one, label.edges, one.piece.edges, sides=one.sides)
 
 
@@ -145,9 +134,8 @@ def _changed(one: Proposed, label: PieceLabel) -> Proposed:
     unknown = [name for name in by_name if name not in {edge.name for edge in one.piece.edges}]
     if unknown:
         names = ", ".join(edge.name for edge in one.piece.edges)
-        raise FitError.of(
-            label.where, f"The outline has no edge “{unknown[0][:60]}”.", f"It has: {names}.", code="no-such-edge"
-        )
+        what = f"The outline has no edge {quoted(unknown[0])}."
+        raise FitError.of(label.where, what, f"It has: {names}.", code="no-such-edge")
     rows = [by_name.get(edge.name, EdgeLabel()) for edge in one.piece.edges]
     return _relabelled(one, rows, one.piece.edges, sides=one.sides)
 
@@ -169,21 +157,16 @@ def _recut(one: Proposed, label: PieceLabel) -> Proposed:
         off = run_nearest(ring.segments, place)[1]
         if off > FROM_TOL_MM:
             what = f"The point {place.x:g} mm out and {place.y:g} mm up lies {both(off)} off the outline."
-            raise FitError.of(
-                label.where, what, "Give a point of the outline, in mm of the drawing, y upwards.", code="off-outline"
-            )
+            do = "Give a point of the outline, in mm of the drawing, y upwards."
+            raise FitError.of(label.where, what, do, code="off-outline")
     for place in starts:
         ring, _ = cut_at(ring, place)
     first = cut_at(ring, starts[0])[1]
     ring = ring.turned_to(first)
     begins = [0, *(cut_at(ring, place)[1] for place in starts[1:]), len(ring.segments)]
     if any(after <= before for before, after in pairwise(begins)):
-        raise FitError.of(
-            label.where,
-            "The edges do not begin one after the other.",
-            "List them counter-clockwise.",
-            code="edges-out-of-order",
-        )
+        what = "The edges do not begin one after the other."
+        raise FitError.of(label.where, what, "List them counter-clockwise.", code="edges-out-of-order")
     runs = [ring.segments[a:b] for a, b in pairwise(begins)]
     sides = corner_sides([run[0].start for run in runs])
     edges = [

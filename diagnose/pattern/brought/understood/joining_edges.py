@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from diagnose.errors import FitError, Mistake, gathered
+from diagnose.errors import FitError, Mistake, gathered, quoted
 from diagnose.pattern.brought.drawings.outlines import Outline
 from diagnose.pattern.brought.understood.edges_presumed import LEAST_EDGES
 from diagnose.pattern.brought.understood.labels import Labels, PieceLabel
@@ -56,7 +56,7 @@ def _between(piece: Piece, pair: tuple[str, str], where: str) -> Point:
     names = ", ".join(edges)
     for name in pair:
         if name not in edges:
-            what = f"The outline has no edge “{name[:60]}”."
+            what = f"The outline has no edge {quoted(name)}."
             raise FitError.of(where, what, f"It has: {names}.", code="no-such-edge")
     one, other = (edges[name] for name in pair)
     if len(edges) <= LEAST_EDGES:

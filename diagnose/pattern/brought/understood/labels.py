@@ -127,12 +127,8 @@ def _read(raw: object, where: str, reading: Reading) -> Labels:
     front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, key="centre-front")
     scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
     if scale is not None and scale <= 0.0:
-        reading.note(
-            f"{where}, scale",
-            "A unit of the drawing can't stand for nothing.",
-            "Write it like: scale: 1 in",
-            code="below-nothing",
-        )
+        what = "A unit of the drawing can't stand for nothing."
+        reading.note(f"{where}, scale", what, "Write it like: scale: 1 in", code="below-nothing")
     seams = reading.rows(top["seams"], where, "seams", most=MOST_MARKS) if "seams" in top else None
     return Labels(
         (reading.name(top["name"], where) or "") if "name" in top else "",
@@ -188,12 +184,8 @@ def _table(raw: object, where: str, keys: Sequence[str], reading: Reading) -> Ma
 
 def _pieces(raw: object, where: str, reading: Reading) -> dict[str, PieceLabel]:
     if not isinstance(raw, Mapping) or len(raw) > MOST_PIECES:
-        reading.note(
-            where,
-            "“pieces” is not one entry for each piece.",
-            "Write it as: pieces: {1: {name: front}}",
-            code="not-a-list",
-        )
+        what, do = "“pieces” is not one entry for each piece.", "Write it as: pieces: {1: {name: front}}"
+        reading.note(where, what, do, code="not-a-list")
         return {}
     return {str(key): _piece(row, f"{where}, piece {shown(key)}", reading) for key, row in raw.items()}
 

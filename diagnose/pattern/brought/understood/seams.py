@@ -13,7 +13,7 @@ from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import edge_length, slit_length
 from diagnose.pattern.outline import Edge, EdgeRef, Role, Seam, Slit
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
-from diagnose.units import Unit, both
+from diagnose.units import Unit, both, short
 
 __all__ = ["apart_of", "presumed_seams", "set_in", "unsewn"]
 
@@ -152,7 +152,7 @@ def _longest(one: Proposed, side: str) -> Edge | None:
 def _line(name: str, a: EdgeRef, b: EdgeRef, ease_mm: float, *, unit: Unit, is_table: bool) -> str:
     """A seam as it is written in a table or in a labels file."""
     far = abs(ease_mm) > SEAM_MATCH_TOL_MM
-    ease = both(ease_mm, unit).partition(" (")[0]
+    ease = short(ease_mm, unit)
     if is_table:
         eased = f" ease={ease.replace(' in', '').replace(' ', '-')}" if far else ""
         return f"# seam: {name} {'/'.join(a)} {'/'.join(b)}{eased}"
