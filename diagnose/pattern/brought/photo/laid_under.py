@@ -8,13 +8,15 @@ upon each other by the turn, scale and beginning at which they agree best.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+from numpy.linalg import inv
 from numpy.typing import NDArray
 
 from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
-from diagnose.pattern.brought.photo.found.tracing import evenly, ring_area
+from diagnose.pattern.brought.photo.found.tracing import counter_clockwise, evenly
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.pixels import as_jpeg
 from diagnose.pattern.geometry.bezier import Box, flatten
@@ -38,7 +40,7 @@ ROUND_PIECE_MM = 12.0
 MOST_BESIDE_CELLS = 5_000_000
 """How many cells several pictures laid side by side may have."""
 
-STAY = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+STAY = np.eye(3)
 
 
 def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) -> tuple[bytes, Box]:
@@ -56,7 +58,7 @@ def picture_under(picture: bytes, box: Box, sketch: Sketch, pattern: Pattern) ->
         return picture, box
     most = max((move for _, move in moves), key=lambda move: sum(_alike(move, m, ring) for ring, m in moves))
     others = [(ring, move) for ring, move in moves if not _alike(most, move, ring)]
-    if not others and all(_alike(most, STAY, _carried(_inverse(most), ring)) for ring, _ in moves):
+    if not others and all(_alike(most, STAY, _carried(inv(most), ring)) for ring, _ in moves):
         return picture, box
     return _redrawn(picture, box, most, others=others)
 
@@ -96,12 +98,11 @@ def _flat(segments: Sequence[Segment]) -> Array:
 
 def _evenly(xy: Array) -> Array:
     """Places evenly along a closed line, counter-clockwise."""
-    ring = evenly(xy, PLACES)
-    return ring if ring_area(ring) > 0.0 else ring[::-1]
+    return counter_clockwise(evenly(xy, PLACES))
 
 
 def _best_move(drawn: Sequence[Array], ring: Array) -> Array | None:
-    """The move (2 by 3) that carries one of the drawn outlines upon the ring; None where none lies upon it."""
+    """The move (3 by 3) that carries one of the drawn outlines upon the ring; None where none lies upon it."""
     found = [(over, *_move(one, ring, over=over)) for one in drawn for over in (False, True)]
     near = [(off + TURNED_OVER_MM * over, move) for over, off, move in found if off < LAID_TOL_MM]
     return min(near, key=lambda one: one[0])[1] if near else None
@@ -114,34 +115,21 @@ def _move(drawn: Array, ring: Array, *, over: bool) -> tuple[float, Array]:
     middle_a, middle_b = a.mean(), b.mean()
     a, b = a - middle_a, b - middle_b
     alike = np.fft.ifft(np.fft.fft(a) * np.conj(np.fft.fft(b)))
-    first = int(np.argmax(np.abs(alike)))
+    first = int(np.abs(alike).argmax())
     turn = alike[first] / (np.abs(b) ** 2).sum()
     off = float(np.sqrt((np.abs(a - turn * np.roll(b, first)) ** 2).mean()))
     shift = middle_a - turn * middle_b
-    move = np.array([[turn.real * flip, -turn.imag, shift.real], [turn.imag * flip, turn.real, shift.imag]])
-    return off, move
+    across, up = (turn.real * flip, -turn.imag, shift.real), (turn.imag * flip, turn.real, shift.imag)
+    return off, np.array([across, up, (0.0, 0.0, 1.0)])
 
 
-def _carried(move: Array, xy: Array) -> Array:
-    return np.asarray(xy @ move[:, :2].T + move[:, 2])
-
-
-def _inverse(move: Array) -> Array:
-    back = np.linalg.inv(move[:, :2])
-    return np.c_[back, -back @ move[:, 2]]
-
-
-def _then(*moves: Array) -> Array:
-    """The moves one after the other as one."""
-    whole = np.eye(3)
-    for move in moves:
-        whole = np.vstack([move, [0.0, 0.0, 1.0]]) @ whole
-    return np.asarray(whole[:2])
+def _carried(move: Any, xy: Array) -> Array:
+    return np.asarray(xy @ move[:2, :2].T + move[:2, 2])
 
 
 def _alike(one: Array, other: Array, laid: Array) -> bool:
     """Whether two moves lay what the second lays there in one place."""
-    away = _carried(one, _carried(_inverse(other), laid)) - laid
+    away = _carried(one, _carried(inv(other), laid)) - laid
     return bool(np.hypot(*away.T).max() < STAYS_MM)
 
 
@@ -150,30 +138,35 @@ def _redrawn(picture: bytes, box: Box, most: Array, others: Sequence[tuple[Array
     cv = opencv()
     pixels, cell = _pixels(picture, box)
     left, bottom, right, top = box
-    here = np.array([[cell, 0.0, left + cell / 2], [0.0, -cell, top - cell / 2]])  # columns and rows to the sketch
+    here = _to_cells(cell, left, top)
     corners = _carried(most, np.array([(left, bottom), (right, bottom), (right, top), (left, top)]))
     places = np.concatenate([corners, *(ring for ring, _ in others)])
     low, high = places.min(0), places.max(0)
     wide, tall = (int(np.ceil(mm / cell)) for mm in high - low)
-    there = np.array([[cell, 0.0, low[0] + cell / 2], [0.0, -cell, high[1] - cell / 2]])
+    there = _to_cells(cell, low[0], high[1])
     ground = tuple(float(v) for v in np.median(pixels.reshape(-1, 3)[:: max(1, pixels.size // 30000)], axis=0))
 
     grow = np.ones((2 * round(ROUND_PIECE_MM / cell) + 1,) * 2, np.uint8)
     masks = []
     for ring, move in others:
         mask = np.zeros(pixels.shape[:2], np.uint8)
-        cells = _carried(_inverse(here), _carried(_inverse(move), ring))
+        cells = _carried(here @ inv(move), ring)
         cv.fillPoly(mask, [np.round(cells).astype(np.int32)], 255)
         masks.append(cv.dilate(mask, grow))
     emptied = pixels.copy()
     for mask in masks:
         emptied[mask > 0] = ground
-    out = cv.warpAffine(emptied, _then(here, most, _inverse(there)), (wide, tall), borderValue=ground)
+    out = cv.warpAffine(emptied, (there @ most @ inv(here))[:2], (wide, tall), borderValue=ground)
     for (_, move), mask in zip(others, masks, strict=True):
-        to = _then(here, move, _inverse(there))
+        to = (there @ move @ inv(here))[:2]
         at = cv.warpAffine(mask, to, (wide, tall)) > 127
         out[at] = cv.warpAffine(pixels, to, (wide, tall), borderValue=ground)[at]
     return as_jpeg(out), Box(float(low[0]), float(high[1] - tall * cell), float(low[0] + wide * cell), float(high[1]))
+
+
+def _to_cells(cell_mm: float, left: float, top: float) -> Array:
+    """From places in mm to columns and rows of a picture that begins there."""
+    return inv(np.array([[cell_mm, 0.0, left + cell_mm / 2], [0.0, -cell_mm, top - cell_mm / 2], [0.0, 0.0, 1.0]]))
 
 
 def pictures_beside(parts: Sequence[tuple[bytes, Box, Box, float]]) -> tuple[bytes, Box]:

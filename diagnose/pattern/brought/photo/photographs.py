@@ -21,14 +21,19 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.found.fitting import fitted
 from diagnose.pattern.brought.photo.found.in_view import clear_of_cards, left_out
 from diagnose.pattern.brought.photo.found.laid_pieces import Region
-from diagnose.pattern.brought.photo.found.one_table import Looked, is_one_table, looked_at
 from diagnose.pattern.brought.photo.found.pencil import inner_lines, line_mask, within_pieces
 from diagnose.pattern.brought.photo.found.tracing import edge_off, traced
-from diagnose.pattern.brought.photo.found.which_pieces import pieces_seen, sheet_corners
+from diagnose.pattern.brought.photo.found.which_pieces import (
+    Looked,
+    is_one_table,
+    looked_at,
+    pieces_seen,
+    sheet_corners,
+)
 from diagnose.pattern.brought.photo.laid_under import picture_under, pictures_beside
 from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
-from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve
+from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve, then, turned_back
 from diagnose.pattern.brought.photo.straightening import GAMMA, Straightened, straightened
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Pattern
@@ -82,9 +87,8 @@ def read_photos(photos: Sequence[tuple[bytes, str]], ruler: tuple[float, float] 
         FitError: when a file is no sound picture, no card is found, or it would not be true enough; with what to do.
     """
     if len(photos) > MOST_PHOTOS:
-        raise FitError.of(
-            "photographs", f"{len(photos)} are too many.", f"Give at most {MOST_PHOTOS}.", code="too-many"
-        )
+        what, do = f"{len(photos)} are too many.", f"Give at most {MOST_PHOTOS}."
+        raise FitError.of("photographs", what, do, code="too-many")
     shots = [_shot(data, name, ruler) for data, name in photos]
     groups = _joined(shots)
     made = [_read(group, ruler is not None) for group in groups]
@@ -120,12 +124,8 @@ def _fine(
         fine = [refined(light, card, _looking(solved, card, printed)) for card in cards]
         cards = tuple(card for card in fine if card is not None)
         if not cards:
-            raise FitError.of(
-                name,
-                "Too little of the card is seen.",
-                "Photograph it whole, sharp, and uncovered.",
-                code="card-hidden",
-            )
+            what, do = "Too little of the card is seen.", "Photograph it whole, sharp, and uncovered."
+            raise FitError.of(name, what, do, code="card-hidden")
         solved = solve(cards, (light.shape[1], light.shape[0]), printed)
     return cards, solved
 
@@ -164,14 +164,7 @@ def _is_one_table(other: _Shot, at: Lies, shot: _Shot, lies: Lies, looked: dict[
     for one in (other, shot):
         if id(one) not in looked:
             looked[id(one)] = looked_at(one.pixels, one.solved.view, one.solved.lies, most_cells=COARSE_CELLS)
-    there = _then(lies, _turned_back(at))
-    return is_one_table(looked[id(other)], looked[id(shot)], there, back=_turned_back(there))
-
-
-def _turned_back(lies: Lies) -> Lies:
-    """Where a frame lies in another that lies so in it."""
-    x, y = placed(np.array([(-lies[0], -lies[1])]), (0.0, 0.0, -lies[2]))[0]
-    return (float(x), float(y), -lies[2])
+    return is_one_table(looked[id(other)], looked[id(shot)], then(lies, turned_back(at)))
 
 
 def _common(other: _Shot, at: Lies, shot: _Shot) -> Lies | None:
@@ -179,16 +172,11 @@ def _common(other: _Shot, at: Lies, shot: _Shot) -> Lies | None:
     number = next((n for n in shot.solved.lies if n in other.solved.lies), None)
     if number is None:
         return None
-    x, y, a = _then(other.solved.lies[number], at)
+    x, y, a = then(other.solved.lies[number], at)
     bx, by, back = shot.solved.lies[number]
     turn = a - back
     spot = placed(np.array([[bx, by]]), (0.0, 0.0, turn))[0]
     return (x - float(spot[0]), y - float(spot[1]), turn)
-
-
-def _then(inner: Lies, outer: Lies) -> Lies:
-    x, y = placed(np.array([inner[:2]]), outer)[0]
-    return (float(x), float(y), inner[2] + outer[2])
 
 
 def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed:
@@ -196,7 +184,7 @@ def _read(group: Sequence[tuple[_Shot, Lies]], told_ruler: bool) -> Photographed
     shots = [(shot.pixels, shot.solved.view.moved(lies)) for shot, lies in group]
     boards: dict[int, Lies] = {}
     for shot, lies in group:
-        boards |= {n: _then(at, lies) for n, at in shot.solved.lies.items() if n not in boards}
+        boards |= {n: then(at, lies) for n, at in shot.solved.lies.items() if n not in boards}
     name = group[0][0].name
     sheets = [sheet_corners(lies) for lies in boards.values()]
     coarse = straightened(shots, most_cells=COARSE_CELLS)

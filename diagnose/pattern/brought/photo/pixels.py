@@ -46,19 +46,16 @@ def open_photo(data: bytes, name: str) -> NDArray[np.uint8]:
     """
     cv = opencv()
     if len(data) > LARGEST_PHOTO:
-        raise FitError.of(
-            name, "The picture is larger than 60 MB.", "Save it as a JPEG, or at a smaller size.", code="too-large"
-        )
+        do = "Save it as a JPEG, or at a smaller size."
+        raise FitError.of(name, "The picture is larger than 60 MB.", do, code="too-large")
     with warnings.catch_warnings():
-        warnings.simplefilter(
-            "ignore"
-        )  # the library's own remarks on a file that is odd, or large, are not hers to read
-        image, turn = _loaded(data, name)
-    pixels = np.asarray(image)[:, :, ::-1]
-    return cv.flip(np.ascontiguousarray(pixels), 1) if turn == 2 else _turned(np.ascontiguousarray(pixels), turn)
+        warnings.simplefilter("ignore")  # what the library remarks on a file that is odd, or large, is not for her
+        image = _loaded(data, name)
+    return cv.cvtColor(np.asarray(image), cv.COLOR_RGB2BGR)
 
 
-def _loaded(data: bytes, name: str) -> tuple[Any, int]:
+def _loaded(data: bytes, name: str) -> Any:
+    """The picture in red, green and blue, the right way up."""
     from PIL import Image
 
     forms = ["JPEG", "PNG", *_heic(data, name)]
@@ -69,14 +66,12 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
         raise _not_sound(name) from None
     if wide * high > MOST_PIXELS:
         what = f"The picture has {wide} × {high} pixels; no more than 64 million are read."
-        raise FitError.of(
-            name, what, "Take or save it at the telephone's usual size (12 megapixels are plenty).", code="too-large"
-        )
+        do = "Take or save it at the telephone's usual size (12 megapixels are plenty)."
+        raise FitError.of(name, what, do, code="too-large")
     if min(wide, high) < LEAST_SIDE:
         what = f"The picture has only {wide} × {high} pixels, too few to measure by."
-        raise FitError.of(
-            name, what, "Give the photograph as the telephone took it, not a preview of it.", code="too-few-pixels"
-        )
+        do = "Give the photograph as the telephone took it, not a preview of it."
+        raise FitError.of(name, what, do, code="too-few-pixels")
     try:
         turn = _held(image, data)
         if wide * high > ENOUGH_PIXELS:
@@ -87,7 +82,10 @@ def _loaded(data: bytes, name: str) -> tuple[Any, int]:
         image = (_in_8_bits(image) if image.mode.startswith("I") else image).convert("RGB")
     except (*_BROKEN, Image.DecompressionBombError):
         raise _not_sound(name) from None
-    return image, turn if isinstance(turn, int) else 1
+    way = Image.Transpose
+    upright = {2: way.FLIP_LEFT_RIGHT, 3: way.ROTATE_180, 4: way.FLIP_TOP_BOTTOM, 5: way.TRANSPOSE, 6: way.ROTATE_270,
+               7: way.TRANSVERSE, 8: way.ROTATE_90}  # fmt: skip
+    return image.transpose(upright[turn]) if turn in upright else image
 
 
 def _held(image: Any, data: bytes) -> Any:
@@ -116,9 +114,8 @@ def _heic(data: bytes, name: str) -> list[str]:
         from pillow_heif import register_heif_opener
     except ImportError:
         do = "In the program's folder: .venv/bin/pip install '.[photo]'. Or save the picture as a JPEG."
-        raise FitError.of(
-            name, "HEIC pictures need the package pillow-heif, which is not installed.", do, code="extra-missing"
-        ) from None
+        what = "HEIC pictures need the package pillow-heif, which is not installed."
+        raise FitError.of(name, what, do, code="extra-missing") from None
     register_heif_opener(thumbnails=False)
     return ["HEIF"]
 
@@ -128,20 +125,11 @@ def _not_sound(name: str) -> FitError:
     return FitError.of(name, "The file is no sound picture.", do, code="not-a-picture")
 
 
-def _turned(pixels: NDArray[np.uint8], turn: int) -> NDArray[np.uint8]:
-    """The pixels laid as the orientation tag says."""
-    if turn in (5, 6, 7, 8):
-        pixels = pixels.transpose(1, 0, 2)
-    down, across = {3: (-1, -1), 4: (-1, 1), 6: (1, -1), 7: (-1, -1), 8: (-1, 1)}.get(turn, (1, 1))
-    return np.ascontiguousarray(pixels[::down, ::across])
-
-
 def as_jpeg(pixels: NDArray[np.uint8], quality: int = 85) -> bytes:
     """The pixels as a JPEG that holds nothing else."""
     cv = opencv()
     done, data = cv.imencode(".jpg", pixels, [cv.IMWRITE_JPEG_QUALITY, quality])
     if not done:
-        raise FitError.of(
-            "photo", "The straightened picture could not be saved.", "Give a smaller picture.", code="unkeepable"
-        )
+        what = "The straightened picture could not be saved."
+        raise FitError.of("photo", what, "Give a smaller picture.", code="unkeepable")
     return bytes(data)

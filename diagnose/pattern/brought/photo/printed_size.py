@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from diagnose.errors import FitError
+from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.photo.chequers import CARD_HIGH_MM, CARD_WIDE_MM, RULER_ACROSS_MM, RULER_MM, opencv
 from diagnose.pattern.brought.photo.solving import Lies, placed
 from diagnose.pattern.brought.photo.straightening import Straightened
@@ -44,12 +44,8 @@ def printed_of(text: str, unit: Unit) -> tuple[float, float]:
     """
     parts = [part.strip() for part in text.replace(";", ", ").split(", ") if part.strip()]
     if len(parts) not in (1, 2):
-        raise FitError.of(
-            "--ruler",
-            f"“{text[:60]}” gives no length.",
-            "Write what the rule measures: --ruler '199 mm'.",
-            code="no-value",
-        )
+        do = "Write what the rule measures: --ruler '199 mm'."
+        raise FitError.of("--ruler", f"{quoted(text)} gives no length.", do, code="no-value")
     along = _ratio(parts[0], RULER_MM, unit)
     return (along if len(parts) == 1 else _ratio(parts[1], RULER_ACROSS_MM, unit)), along
 

@@ -20,7 +20,7 @@ from diagnose.pattern.brought.photo.lens import Array, View
 if TYPE_CHECKING:
     from diagnose.pattern.brought.photo.chequers import opencv as opencv
 
-__all__ = ["Lies", "Solved", "placed", "solve", "unplaced"]
+__all__ = ["Lies", "Solved", "placed", "solve", "then", "turned_back", "unplaced"]
 
 FOCAL_RATIO, FOCAL_LOG_SD = 0.75, 0.35
 """Focal length by the picture's longer side: telephones' main cameras have 0.65 to 0.85."""
@@ -96,6 +96,18 @@ def unplaced(xy: Array, lies: Lies) -> Array:
     """Points of the frame of the first card in a card's own."""
     x, y, a = lies
     return (xy - [x, y]) @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+
+
+def turned_back(lies: Lies) -> Lies:
+    """Where a frame lies in another that lies so in it."""
+    x, y = unplaced(np.zeros((1, 2)), lies)[0]
+    return (float(x), float(y), -lies[2])
+
+
+def then(inner: Lies, outer: Lies) -> Lies:
+    """Where a frame lies in a third, by where it lies in a second and that in the third."""
+    x, y = placed(np.array([inner[:2]]), outer)[0]
+    return (float(x), float(y), inner[2] + outer[2])
 
 
 def solve(cards: Sequence[FoundCard], size: tuple[int, int], printed: tuple[float, float] = (1.0, 1.0)) -> Solved:

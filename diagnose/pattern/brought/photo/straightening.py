@@ -61,6 +61,15 @@ class Straightened(Struct, frozen=True):
             opencv().fillPoly(mask, [np.round(self.cells(ring)).astype(np.int32)], 1)
         return mask
 
+    def square(self, mm: float) -> Any:
+        """What grows or shrinks cells by so much all round, squarely."""
+        return np.ones((2 * round(mm / self.cell_mm) + 1,) * 2, np.uint8)
+
+    def disc(self, mm: float) -> Any:
+        """What closes gaps between cells that are no wider, roundly."""
+        size = 2 * max(1, round(mm / 2 / self.cell_mm)) + 1
+        return opencv().getStructuringElement(opencv().MORPH_ELLIPSE, (size, size))
+
     def table(self, cells: Array) -> Array:
         """Places of the table of columns and rows."""
         return np.c_[self.left_mm + cells[:, 0] * self.cell_mm, self.top_mm - cells[:, 1] * self.cell_mm]

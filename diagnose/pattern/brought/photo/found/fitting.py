@@ -12,7 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from diagnose.pattern.brought.photo.found.splines import MOST_KNOTS, averaged, basis, side_of, spline
-from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM, lengths_to
 from diagnose.pattern.brought.photo.found.true_corners import (
     CORNER_MOVES_MM,
     angle_between,
@@ -131,7 +131,7 @@ def _along(lines: Sequence[Array]) -> list[tuple[Array, Array]]:
         clear.append(CORNER_CLEAR_MM / max(np.tan(between), LEAST_SLOPE) if between < np.pi / 4 else CORNER_CLEAR_MM)
     out = []
     for line, first, last in zip(lines, clear, [*clear[1:], clear[0]], strict=True):
-        size = np.r_[0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T))]
+        size = lengths_to(line)
         low, high = min(first, size[-1] / 4), size[-1] - min(last, size[-1] / 4)
         at = np.linspace(low, high, max(4, round((high - low) / TRACED_EVERY_MM) + 1))
         xy, d = (np.c_[np.interp(at + e, size, line[:, 0]), np.interp(at + e, size, line[:, 1])] for e in (0.0, 0.3))

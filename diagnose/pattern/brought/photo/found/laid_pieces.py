@@ -17,13 +17,14 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 
-__all__ = ["LEAST_PIECE_MM2", "Region", "paper_regions", "sheet_mask"]
+__all__ = ["LEAST_PIECE_MM2", "Region", "paper_regions"]
 
 LEAST_PIECE_MM2 = 350.0
 LIGHT_STEP_MM = 1.6
 """How wide a step of light may be and still be an edge of paper."""
 
 LEAST_STEP = 14.0
+NEAR_CARD_MM = 4.0
 CLEAR_RIM = 0.15
 """Where more of the picture's rim than this is unlike the rest of it, the rim alone does not tell the table."""
 
@@ -52,13 +53,6 @@ class Region(Struct, frozen=True):
     hue: tuple[float, float, float]
 
 
-def sheet_mask(flat: Straightened, sheets: Sequence[Array], grow_mm: float) -> Any:
-    """The cells on the cards' sheets, grown by so much (1) and the others (0)."""
-    mask = flat.within(sheets)
-    size = 2 * round(grow_mm / flat.cell_mm) + 1
-    return opencv().dilate(mask, np.ones((size, size), np.uint8)) if grow_mm > 0 else mask
-
-
 def paper_regions(flat: Straightened, sheets: Sequence[Array]) -> tuple[Region, ...]:
     """The regions that stand out from the table, the largest first; none where nothing does.
 
@@ -67,8 +61,8 @@ def paper_regions(flat: Straightened, sheets: Sequence[Array]) -> tuple[Region, 
         sheets: the corners of the cards' sheets.
     """
     cv = opencv()
-    cards = sheet_mask(flat, sheets, 0.0)
-    near_cards = sheet_mask(flat, sheets, 4.0)
+    cards = flat.within(sheets)
+    near_cards = cv.dilate(cards, flat.square(NEAR_CARD_MM))
     steps = _surface(flat, near_cards)
     if steps is None:
         return ()
@@ -94,11 +88,9 @@ def _whole_mm2(regions: Sequence[Region]) -> float:
 def _standing_out(flat: Straightened, paper: Any, off: Any, rims: tuple[Any, Any, Any]) -> tuple[Region, ...]:
     """The regions of paper, the largest first."""
     cv = opencv()
-    bridge = 2 * max(1, round(LINE_WIDE_MM / 2 / flat.cell_mm)) + 1
-    paper = cv.morphologyEx(paper, cv.MORPH_CLOSE, cv.getStructuringElement(cv.MORPH_ELLIPSE, (bridge, bridge)))
+    paper = cv.morphologyEx(paper, cv.MORPH_CLOSE, flat.disc(LINE_WIDE_MM))
     paper[off] = 0
-    thin = max(1, round(PAPER_THIN_MM / 2 / flat.cell_mm))
-    disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * thin + 1, 2 * thin + 1))
+    disc = flat.disc(PAPER_THIN_MM)
     _, names, stats, _ = cv.connectedComponentsWithStats(paper, connectivity=4)
     large = stats[:, cv.CC_STAT_AREA] * flat.cell_mm**2 >= LEAST_PIECE_MM2
     found = [

@@ -45,14 +45,13 @@ MOST_LINES = 60
 def line_strength(flat: Straightened, *, light: bool = False) -> Any:
     """How much darker (or lighter) than the paper beside it each cell is, as a part of the paper's light (8 bits)."""
     cv = opencv()
-    size = 2 * max(1, round(WIDEST_MM / 2 / flat.cell_mm)) + 1
-    square = cv.getStructuringElement(cv.MORPH_ELLIPSE, (size, size))
+    disc = flat.disc(WIDEST_MM)
     out: Any = None
     for k in range(3):
         channel = cv.GaussianBlur(flat.picture[:, :, k], (0, 0), max(0.6, FINE_MM / flat.cell_mm))
         kind = cv.MORPH_TOPHAT if light else cv.MORPH_BLACKHAT
-        deep = cv.morphologyEx(channel, kind, square).astype(np.float32)
-        round_it = cv.dilate(channel, square).astype(np.float32)
+        deep = cv.morphologyEx(channel, kind, disc).astype(np.float32)
+        round_it = cv.dilate(channel, disc).astype(np.float32)
         one = deep / np.maximum(round_it, 20.0)
         out = one if out is None else np.minimum(out, one)  # what is coloured is missing in one of the three
     out[~flat.seen] = 0
@@ -93,8 +92,7 @@ def _parting(values: Any) -> float:
 def drawn_regions(flat: Straightened, lines: Any, leave_out: Any) -> tuple[Region, ...]:
     """The regions that drawn lines enclose, the largest first."""
     cv = opencv()
-    grow = max(1, round(GAPS_MM / 2 / flat.cell_mm))
-    disc = cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * grow + 1, 2 * grow + 1))
+    disc = flat.disc(GAPS_MM)
     wall = cv.dilate(lines, disc)
     free = ((wall == 0) | (leave_out > 0)).astype(np.uint8)
     padded = np.pad(free, 1, constant_values=1)
@@ -103,7 +101,7 @@ def drawn_regions(flat: Straightened, lines: Any, leave_out: Any) -> tuple[Regio
     cv.floodFill(filled, None, (0, 0), 2)
     inside = (filled[1:-1, 1:-1] != 2).astype(np.uint8)
     inside = cv.erode(inside, disc)
-    core = cv.erode(inside, cv.getStructuringElement(cv.MORPH_ELLIPSE, (4 * grow + 3, 4 * grow + 3)))
+    core = cv.erode(inside, cv.getStructuringElement(cv.MORPH_ELLIPSE, (2 * len(disc) + 1,) * 2))
     _, names = cv.connectedComponents(inside, connectivity=4)
     areas = np.bincount(names.ravel())
     found = []
@@ -130,8 +128,7 @@ def inner_lines(flat: Straightened, rings: Sequence[Array], lines: Any) -> list[
 
 def within_pieces(flat: Straightened, rings: Sequence[Array]) -> Any:
     """The cells (1) within the pieces, a rim left aside."""
-    rim = 2 * round(RIM_MM / flat.cell_mm) + 1
-    return opencv().erode(flat.within(rings), np.ones((rim, rim), np.uint8))
+    return opencv().erode(flat.within(rings), flat.square(RIM_MM))
 
 
 def _within(flat: Straightened, ring: Array, lines: Any) -> Iterator[Stroke]:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM, lengths_to
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
 
@@ -110,7 +110,7 @@ def spline(
 ) -> tuple[Array, Array, Array]:
     """The cubic spline from start to end nearest to the run: control points, how far each place lies off, and where."""
     path = np.r_[start[None], run, end[None]]
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(path, axis=0).T))]
+    along = lengths_to(path)
     u = along[1:-1] / along[-1]
     weight = np.ones(len(run))
     control, off = np.zeros((2 * len(knots) + 4, 2)), np.zeros(len(run))

@@ -11,7 +11,7 @@ from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
 
-__all__ = ["TRACED_EVERY_MM", "What", "edge_off", "evenly", "ring_area", "traced"]
+__all__ = ["TRACED_EVERY_MM", "What", "counter_clockwise", "edge_off", "evenly", "lengths_to", "traced"]
 
 What = Literal["step", "dark line", "light line"]
 """How an outline shows: paper ends there, or a line is drawn, darker or lighter than the paper beside it."""
@@ -36,10 +36,7 @@ def traced(flat: Straightened, outline: Array, what: What) -> Array:
         outline: cells, closed.
         what: how it shows.
     """
-    ring = flat.table(outline)
-    if ring_area(ring) < 0:
-        ring = ring[::-1]
-    ring = evenly(_smooth(evenly(ring), SMOOTH_MM))
+    ring = evenly(_smooth(evenly(counter_clockwise(flat.table(outline))), SMOOTH_MM))
     for n in range(ROUNDS):
         tangent = np.roll(ring, -2, 0) - np.roll(ring, 2, 0)
         tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
@@ -52,20 +49,25 @@ def traced(flat: Straightened, outline: Array, what: What) -> Array:
     return ring
 
 
+def counter_clockwise(ring: Array) -> Array:
+    """The closed line, turned where it runs clockwise."""
+    x, y = ring.T
+    return ring[::-1] if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() < 0.0 else ring
+
+
 def _right(tangent: Array) -> Array:
     return np.c_[tangent[:, 1], -tangent[:, 0]]
 
 
-def ring_area(ring: Array) -> float:
-    """The area within a closed line; negative where it runs clockwise."""
-    x, y = ring.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
+def lengths_to(line: Array) -> Array:
+    """How far along a line each of its places lies."""
+    return np.r_[0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T))]
 
 
-def evenly(ring: Array, count: int | None = None) -> Array:
-    """The closed line with so many places evenly spaced along it; as close as a traced one's unless told."""
+def evenly(ring: Array, count: int = 0) -> Array:
+    """The closed line with so many places evenly spaced along it; as far apart as those of a trace unless told."""
     closed = np.r_[ring, ring[:1]]
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
+    along = lengths_to(closed)
     count = count or max(16, round(along[-1] / TRACED_EVERY_MM))
     at = np.arange(count) * along[-1] / count
     return np.c_[np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])]

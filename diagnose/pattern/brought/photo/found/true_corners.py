@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from diagnose.pattern.brought.photo.found.splines import ROUNDS, is_straight, trust
-from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM
+from diagnose.pattern.brought.photo.found.tracing import TRACED_EVERY_MM, lengths_to
 from diagnose.pattern.brought.photo.lens import Array
 
 __all__ = ["CORNER_MOVES_MM", "angle_between", "corners_of", "meeting", "runs_between"]
@@ -140,7 +140,7 @@ def meeting(come: Array, go: Array, near: Array) -> Array:
 
 def _end_curve(run: Array) -> Array:
     """The first stretch of a run as x(s), y(s): straight where it is, else bent evenly. Rows: constant, s, s²."""
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(run, axis=0).T))]
+    along = lengths_to(run)
     whole = is_straight(_line_off(run), along)
     keep = along <= (along[-1] if whole else END_ARM_MM)
     order = 1 if whole or keep.sum() < 10 else 2
@@ -149,7 +149,7 @@ def _end_curve(run: Array) -> Array:
         design = np.stack([s**k for k in range(order + 1)], axis=1)
         fit, *_ = np.linalg.lstsq(design * weight[:, None], xy * weight[:, None], rcond=None)
         weight = trust(np.hypot(*(design @ fit - xy).T))
-    return fit if order == 2 else np.r_[fit, np.zeros((1, 2))]
+    return np.asarray(fit if order == 2 else np.r_[fit, np.zeros((1, 2))], float)
 
 
 def _on(curve: Array, s: float) -> tuple[Array, Array]:
