@@ -13,8 +13,7 @@ from pypdf import PdfReader
 from diagnose.cli.running import run
 from diagnose.errors import FitError
 from diagnose.pattern.brought.photo import chequers as b
-from diagnose.sheets.card import write_card
-from diagnose.sheets.card.card import BOARD_LEFT_MM, RULER_LEFT_MM, board_bottom_mm
+from diagnose.sheets.card import BOARD_LEFT_MM, RULER_LEFT_MM, board_bottom_mm, write_card
 from diagnose.sheets.writers.paper_sizes import PAPERS
 
 cv2 = pytest.importorskip("cv2")

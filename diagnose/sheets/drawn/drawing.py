@@ -18,19 +18,22 @@ from shapely.geometry import LineString, Polygon
 
 from diagnose.pattern.geometry.bezier import Box, box_of, flatten, moved
 from diagnose.pattern.geometry.plane import Affine, add, distance, scaled, shift, spot, sub, turn, turned, unit
-from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.pattern.outline import Cubic, Line, Point, Segment
 from diagnose.sheets.drawn.letters import words_wide
 
 __all__ = [
     "ASCENT", "DESCENT", "UNSHIFTED", "Anchor", "Area", "Drawing", "Ink", "Layer", "Mark", "Measure", "Path", "Pen",
-    "Plain", "Text", "arrow_head", "carried_mark", "clipped", "frame_of", "oblong", "plain_marks", "polyline",
-    "shifted", "with_layers", "words_corners", "words_of",
+    "Plain", "Text", "arrow_head", "box_round", "carried_mark", "circle", "clipped", "frame_of", "oblong",
+    "plain_marks", "polyline", "shifted", "with_layers", "words_corners", "words_of",
 ]  # fmt: skip
 
 Ink = Literal["ink", "soft", "accent"]
 Anchor = Literal["start", "middle", "end"]
 CLIP_CHORD_TOL_MM = 0.1
 UNSHIFTED = Point(0.0, 0.0)
+KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
+"""How far the handles of a quarter circle reach, in its radius."""
+
 ASCENT, DESCENT = 0.91, 0.22
 """How far letters reach above and below their base line, in their heights, as a page reckons with them."""
 
@@ -140,6 +143,17 @@ def oblong(box: Box, name: str = "") -> Path:
     return polyline(corners, name, closed=True)
 
 
+def circle(middle: Point, radius_mm: float) -> Path:
+    """A circle, as near as four cubics come to one."""
+    (x, y), r, k = middle, radius_mm, radius_mm * KAPPA
+    return Path((
+        Cubic(Point(x + r, y), Point(x + r, y + k), Point(x + k, y + r), Point(x, y + r)),
+        Cubic(Point(x, y + r), Point(x - k, y + r), Point(x - r, y + k), Point(x - r, y)),
+        Cubic(Point(x - r, y), Point(x - r, y - k), Point(x - k, y - r), Point(x, y - r)),
+        Cubic(Point(x, y - r), Point(x + k, y - r), Point(x + r, y - k), Point(x + r, y)),
+    ), closed=True)  # fmt: skip
+
+
 def arrow_head(tip: Point, back: Point, size_mm: float) -> Path:
     """A filled head at `tip` of a line that comes from `back`."""
     away = scaled(unit(sub(back, tip)), size_mm)
@@ -241,12 +255,16 @@ def with_layers(drawing: Drawing, *more: Layer) -> Drawing:
 
 
 def frame_of(layers: Iterable[Layer], margin_mm: float, also: Box | None = None) -> Box:
-    """The rectangle round all marks (words counted by their number of letters), and a margin."""
-    points = [point for layer in layers for mark in plain_marks(layer.marks) for point in _reach(mark)]
+    """The rectangle round all marks of the layers, and a margin."""
+    return box_round((mark for layer in layers for mark in layer.marks), margin_mm, also)
+
+
+def box_round(marks: Iterable[Mark], margin_mm: float = 0.0, also: Box | None = None) -> Box:
+    """The rectangle round the marks (words counted by their number of letters), and a margin."""
+    points = [point for mark in plain_marks(marks) for point in _reach(mark)]
     if also is not None:
         points += [Point(also.left, also.bottom), Point(also.right, also.top)]
-    box = box_of([points or [Point(0.0, 0.0)]])
-    return box.grown(margin_mm)
+    return box_of([points or [Point(0.0, 0.0)]]).grown(margin_mm)
 
 
 def _reach(mark: Plain) -> Iterator[Point]:

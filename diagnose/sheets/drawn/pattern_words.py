@@ -20,7 +20,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.geometry.bezier import Box, around, box_of, flatten
+from diagnose.pattern.geometry.bezier import Box, around, flatten
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.in_words import edge_title, piece_title
@@ -35,6 +35,7 @@ from diagnose.sheets.drawn.drawing import (
     Measure,
     Path,
     Text,
+    box_round,
     plain_marks,
     words_corners,
     words_of,
@@ -269,7 +270,7 @@ def thinned(
 
 def _rimmed(words: Text) -> Box:
     """The box of words, with room before and behind them: no two letter faces run equally wide."""
-    box, rim = box_of([words_corners(words)]), BESIDE / 2.0 * words.size_mm
+    box, rim = box_round([words]), BESIDE / 2.0 * words.size_mm
     return Box(box.left - rim, box.bottom, right=box.right + rim, top=box.top)
 
 

@@ -21,10 +21,10 @@ from diagnose.sheets.drawn.drawing import (
     Path,
     Pen,
     Text,
+    box_round,
     clipped,
     polyline,
     shifted,
-    words_corners,
 )
 from diagnose.sheets.drawn.placing import carried
 from diagnose.sheets.drawn.work_layers import letter_marks
@@ -142,9 +142,7 @@ def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]
 def _edge_names(piece: Piece, frame: Box, size: float, marks: Sequence[Mark]) -> list[Mark]:
     """The names of the edges whose middle is in view, just outside the outline and clear of the marks."""
     named: list[Mark] = []
-    taken = [box_of([[*words_corners(mark)]]) for mark in marks if isinstance(mark, Text)]
-    taken += [box_of([[end for one in mark.segments for end in (one.start, one.end)]]) for mark in marks
-              if isinstance(mark, Path)]  # fmt: skip
+    taken = [box_round([mark]) for mark in marks]
     for edge in piece.edges:
         spot, away = _outside(edge, turned=piece.side == "right")
         at = add(spot, scaled(away, size * 0.9))
@@ -153,7 +151,7 @@ def _edge_names(piece: Piece, frame: Box, size: float, marks: Sequence[Mark]) ->
         anchor: Anchor = "start" if away.x > 0.5 else "end" if away.x < -0.5 else "middle"
         drop = -size * 0.3 if away.y > -0.5 else -size * 0.9
         text = Text(edge.name.replace("-", " "), Point(at.x, at.y + drop), size, anchor=anchor)
-        box = box_of([[*words_corners(text)]])
+        box = box_round([text])
         if not any(box.near(other, size * 0.3) for other in taken):
             named.append(text)
             taken.append(box)

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from diagnose.pattern.geometry.bezier import Box, box_of
+from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import along
-from diagnose.pattern.outline import Cubic, Point
-from diagnose.sheets.drawn.drawing import Layer, Mark, Path, Pen, Text, oblong, polyline, words_corners
+from diagnose.pattern.outline import Point
+from diagnose.sheets.drawn.drawing import Layer, Mark, Pen, Text, box_round, circle, oblong, polyline
 from diagnose.sheets.writers.paper_sizes import OVERLAP_MM
 from diagnose.sheets.writers.tiling import Tile, Tiling
 
@@ -20,7 +20,6 @@ __all__ = ["joint_layers", "match_mark"]
 
 RING_MM = 2.4
 LACE_MM = 4.2
-KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
 PARTS = (0.25, 0.75)
 WORDS_MM = 2.8
 WORDS_PARTS = (0.5, 0.42, 0.58, 0.36, 0.64, 0.86, 0.14)
@@ -29,16 +28,9 @@ WORDS_PARTS = (0.5, 0.42, 0.58, 0.36, 0.64, 0.86, 0.14)
 
 def match_mark(at: Point) -> tuple[Mark, ...]:
     """An eyelet of 2.4 mm radius, laced crosswise."""
-    r, k, d = RING_MM, RING_MM * KAPPA, LACE_MM * math.sqrt(0.5)
-    x, y = at
-    ring = (
-        Cubic(Point(x + r, y), Point(x + r, y + k), Point(x + k, y + r), Point(x, y + r)),
-        Cubic(Point(x, y + r), Point(x - k, y + r), Point(x - r, y + k), Point(x - r, y)),
-        Cubic(Point(x - r, y), Point(x - r, y - k), Point(x - k, y - r), Point(x, y - r)),
-        Cubic(Point(x, y - r), Point(x + k, y - r), Point(x + r, y - k), Point(x + r, y)),
-    )
+    (x, y), d = at, LACE_MM * math.sqrt(0.5)
     laces = (polyline((Point(x - d, y - d), Point(x + d, y + d))), polyline((Point(x - d, y + d), Point(x + d, y - d))))
-    return Path(ring, closed=True), *laces
+    return circle(at, RING_MM), *laces
 
 
 def joint_layers(tiling: Tiling, tile: Tile, taken: Sequence[Box] = ()) -> tuple[Layer, ...]:
@@ -87,7 +79,7 @@ def _line(box: Box, side: str) -> tuple[Point, Point]:
 def _words(a: Point, b: Point, side: str, name: str, taken: Sequence[Box]) -> Text:
     """Between the two marks, or where they are clear of other words."""
     ways = [_words_at(along(a, b, part), side, name) for part in WORDS_PARTS]
-    return next((way for way in ways if not any(box_of([words_corners(way)]).near(box, 0.0) for box in taken)), ways[0])
+    return next((way for way in ways if not any(box_round([way]).near(box, 0.0) for box in taken)), ways[0])
 
 
 def _words_at(at: Point, side: str, name: str) -> Text:

@@ -22,7 +22,7 @@ from diagnose.sheets.writers.kept_words import KeptWords, kept_words, without_wo
 from diagnose.sheets.writers.match_marks import joint_layers
 from diagnose.sheets.writers.paper_sizes import LABEL_MM, MARGIN_MM, MOST_SIDE_MM, ONE_SHEET, Paper, named_paper
 from diagnose.sheets.writers.pdf_front import front_drawing
-from diagnose.sheets.writers.pdf_marks import MM_POINTS, draw_marks, put_drawing
+from diagnose.sheets.writers.pdf_marks import begin_page, draw_marks, new_canvas, put_drawing
 from diagnose.sheets.writers.tiling import Tile, Tiling, tiled
 
 __all__ = ["pattern_pdf"]
@@ -55,15 +55,8 @@ def pattern_pdf(
 
 
 def _canvas(stream: io.BytesIO, sheet: Sheet) -> Any:
-    # Imported late: most commands write no PDF, and it takes a while to load.
-    from reportlab.pdfgen.canvas import Canvas
-
-    canvas = Canvas(stream, invariant=1, pageCompression=1, pdfVersion=(1, 6))
-    canvas.setTitle(sheet.pattern.name)
+    canvas = new_canvas(stream, sheet.pattern.name)
     canvas.setSubject(" ".join(part for part in ("Pattern at true scale.", sheet.version, sheet.date) if part))
-    canvas.setAuthor("")
-    canvas.setCreator("")
-    canvas.setViewerPreference("PrintScaling", "None")
     return canvas
 
 
@@ -84,11 +77,10 @@ def _tiles(sheet: Sheet, tiling: Tiling, told: Told, ahead: Sequence[tuple[str, 
 
 
 def _begin(canvas: Any, width_mm: float, height_mm: float, title: str) -> None:
-    """A page of that size whose unit is the millimetre."""
-    canvas.setPageSize((width_mm * MM_POINTS, height_mm * MM_POINTS))
+    """A page of that size, found again by its title."""
+    begin_page(canvas, width_mm, height_mm)
     canvas.bookmarkPage(title)
     canvas.addOutlineEntry(title, title, 0)
-    canvas.scale(MM_POINTS, MM_POINTS)
 
 
 def _whole_page(canvas: Any, sheet: Sheet, paper: Paper, name: str, drawing: Drawing) -> None:

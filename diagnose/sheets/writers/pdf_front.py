@@ -10,7 +10,7 @@ from itertools import product
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import Box, box_of, moved
+from diagnose.pattern.geometry.bezier import Box, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.outline import ROLES, Point
@@ -23,10 +23,10 @@ from diagnose.sheets.drawn.drawing import (
     Path,
     Pen,
     Text,
+    box_round,
     frame_of,
     oblong,
     polyline,
-    words_corners,
 )
 from diagnose.sheets.drawn.letters import lines_within
 from diagnose.sheets.drawn.pattern_drawing import PENS as LINES
@@ -230,7 +230,7 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
         marks["map-tile"].append(oblong(Box(a.x, a.y, b.x, b.y)))
         name = Text(tile.name, Point(a.x + 1.5, a.y + 1.5), FRONT_HEAD_MM, bold=True)
         marks["words"].append(name)
-        taken.append(box_of([[*words_corners(name)]]))
+        taken.append(box_round([name]))
     for placing in tiling.placings:
         layer = placing.drawing.layer("outline")
         move = placing.move.then(small)
@@ -240,7 +240,7 @@ def _map(tiling: Tiling, marks: Marks, down: float) -> None:
         frame = frame_of([layer] if layer else [], 0.0)
         middle = move(Point((frame.left + frame.right) / 2.0, (frame.bottom + frame.top) / 2.0))
         for way in _name_ways(piece_title(placing.drawing.title), middle):
-            box = box_of([[corner for text in way for corner in words_corners(text)]])
+            box = box_round(way)
             if not any(box.near(other, 0.3) for other in taken):
                 marks["soft-words"] += way
                 taken.append(box)

@@ -1,19 +1,19 @@
 """The neutral drawing's marks put on a canvas of reportlab, in mm, in greys that any printer holds.
 
-Only here and in `pdf` is reportlab known; it is imported when a PDF is written, not before.
+Only here is reportlab known; it is imported when a PDF is written, not before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, BinaryIO
 
 from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Line, Point, Segment
-from diagnose.sheets.drawn.drawing import Area, Drawing, Layer, Mark, Path, Pen, Plain, Text, frame_of, plain_marks
+from diagnose.sheets.drawn.drawing import Area, Drawing, Mark, Path, Pen, Plain, Text, box_round, plain_marks
 
-__all__ = ["MM_POINTS", "draw_marks", "put_drawing"]
+__all__ = ["begin_page", "draw_marks", "new_canvas", "put_drawing"]
 
 MM_POINTS = 72.0 / 25.4
 GREYS = {"ink": 0.0, "soft": 0.42, "accent": 0.15}
@@ -23,6 +23,25 @@ FONTS = {False: "Helvetica", True: "Helvetica-Bold"}
 HAIR_MM = 1.0
 FILLED, RIM = 0, 1
 """Ways to set letters in a PDF: filled, or their outlines drawn."""
+
+
+def new_canvas(stream: BinaryIO, title: str) -> Any:
+    """A PDF that is the same for the same input, and asks the printing program not to scale it."""
+    # Imported late: most commands write no PDF, and it takes a while to load.
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(stream, invariant=1, pageCompression=1, pdfVersion=(1, 6))
+    canvas.setTitle(title)
+    canvas.setAuthor("")
+    canvas.setCreator("")
+    canvas.setViewerPreference("PrintScaling", "None")
+    return canvas
+
+
+def begin_page(canvas: Any, width_mm: float, height_mm: float) -> None:
+    """A page of that size whose unit is the millimetre."""
+    canvas.setPageSize((width_mm * MM_POINTS, height_mm * MM_POINTS))
+    canvas.scale(MM_POINTS, MM_POINTS)
 
 
 def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> None:
@@ -36,7 +55,7 @@ def put_drawing(canvas: Any, drawing: Drawing, move: Affine, window: Box) -> Non
 
 
 def _box(mark: Mark, move: Affine) -> Box:
-    box = frame_of([Layer("", "", Pen(0.0), marks=(mark,))], HAIR_MM)
+    box = box_round([mark], HAIR_MM)
     corners = [move(Point(x, y)) for x in (box.left, box.right) for y in (box.bottom, box.top)]
     return box_of([corners])
 

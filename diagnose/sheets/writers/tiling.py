@@ -21,7 +21,7 @@ from diagnose.errors import FitError
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.sheets.cutting.packing import Laid, Oblong, shelves
-from diagnose.sheets.drawn.drawing import Drawing, Layer, Mark, Path, Pen, frame_of
+from diagnose.sheets.drawn.drawing import Drawing, Mark, Path, box_round
 from diagnose.sheets.writers.paper_sizes import OVERLAP_MM, Paper
 
 __all__ = ["Placing", "Tile", "Tiling", "tiled"]
@@ -259,7 +259,7 @@ def _shape(drawing: Drawing) -> _Shape:
 
 def _parts(mark: Mark) -> Iterator[BaseGeometry]:
     if not isinstance(mark, Path):
-        yield shapely.box(*frame_of([Layer("", "", Pen(0.0), marks=(mark,))], LINE_ROOM_MM))
+        yield shapely.box(*box_round([mark], LINE_ROOM_MM))
         return
     points = [point for segment in mark.segments for point in flatten(segment, TILE_CHORD_TOL_MM)]
     if mark.closed and len(points) > 3:
