@@ -32,19 +32,28 @@ class Mistake(Struct, frozen=True):
         do: what to do about it, a sentence.
         code: what kind of mistake it is, a word or two joined by hyphens (`outline-crosses`); mistakes are told apart
             by it and never by their sentences.
+        typed: what to do about it, besides or instead, at a prompt or in a file; a page, which has neither, leaves it
+            out.
     """
 
     where: str
     what: str
     do: str
     code: str
+    typed: str = ""
+
+    @property
+    def remedy(self) -> str:
+        """All that can be done about it."""
+        return f"{self.do} {self.typed}".strip()
 
     def to_json(self) -> dict[str, str]:
         """The mistake as it stands in JSON that is given out."""
-        return {"where": self.where, "what": self.what, "do": self.do, "code": self.code}
+        return {"where": self.where, "what": self.what, "do": self.remedy, "code": self.code}
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.what} {self.do}".strip() if self.where else f"{self.what} {self.do}".strip()
+        said = f"{self.what} {self.remedy}".strip()
+        return f"{self.where}: {said}" if self.where else said
 
 
 class FitError(Exception):
@@ -59,9 +68,9 @@ class FitError(Exception):
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
     @classmethod
-    def of(cls, where: str, what: str, do: str = "", *, code: str) -> FitError:
+    def of(cls, where: str, what: str, do: str = "", *, code: str, typed: str = "") -> FitError:
         """An error of a single mistake."""
-        return cls([Mistake(where, what, do, code=code)])
+        return cls([Mistake(where, what, do, code=code, typed=typed)])
 
     @property
     def codes(self) -> frozenset[str]:

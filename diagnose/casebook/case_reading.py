@@ -83,9 +83,9 @@ def _check_folder(folder: Path) -> None:
             raise FitError([lost, *_still_sound((), (versions, tryons))])
         if not os.path.lexists(folder / layout.CASE_NAME):
             what = f"It is no case: it holds no {layout.CASE_NAME}."
-            raise FitError.of(shown_path(folder), what, START, code="not-a-case")
+            raise FitError.of(shown_path(folder), what, typed=START, code="not-a-case")
     except FileNotFoundError:
-        raise FitError.of(shown_path(folder), "There is no case here.", START, code="no-such-case") from None
+        raise FitError.of(shown_path(folder), "There is no case here.", typed=START, code="no-such-case") from None
     except OSError as error:
         raise refusal(folder, error) from None
 

@@ -77,7 +77,11 @@ def seal_mistakes(files: Mapping[str, Sealed]) -> Iterator[Mistake]:
     for name in files:
         if name in changed:
             yield Mistake(
-                name, "It is not what was stored: its checksum differs.", _TAKE.format(name), code=NOT_AS_STORED
+                name,
+                "It is not what was stored: its checksum differs.",
+                "",
+                typed=_TAKE.format(name),
+                code=NOT_AS_STORED,
             )
         else:
             yield from _misplaced(name, files[name])
@@ -90,14 +94,18 @@ def seal_mistakes(files: Mapping[str, Sealed]) -> Iterator[Mistake]:
             told.add(source)
             if there is None:
                 yield Mistake(
-                    name, f"It was made from {source}, which can't be read.", _TAKE.format(name), code=NOT_AS_STORED
+                    name,
+                    f"It was made from {source}, which can't be read.",
+                    "",
+                    typed=_TAKE.format(name),
+                    code=NOT_AS_STORED,
                 )
             elif there.seal is None:
                 what = f"It is not what was stored: its checksum is not the one in {name}."
-                yield Mistake(source, what, _TAKE.format(source), code=NOT_AS_STORED)
+                yield Mistake(source, what, "", typed=_TAKE.format(source), code=NOT_AS_STORED)
             else:
                 what = f"It was made from another {source} than the one that is there now."
-                yield Mistake(name, what, _TAKE.format(source), code=NOT_AS_STORED)
+                yield Mistake(name, what, "", typed=_TAKE.format(source), code=NOT_AS_STORED)
 
 
 def _misplaced(name: str, file: Sealed) -> Iterator[Mistake]:

@@ -175,7 +175,7 @@ def _chosen(stored: StoredTryOn, steps: Sequence[str], done: set[str]) -> list[s
             raise FitError.of(
                 step,
                 "This step is in the newest version already.",
-                "Go back with: diagnose back CASE N",
+                typed="Go back with: diagnose back CASE N",
                 code="done-already",
             )
     return [step for step in known if step in steps]

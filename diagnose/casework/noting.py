@@ -59,8 +59,8 @@ def _wrong_steps(case: Case, stored: StoredTryOn, skipped: Collection[str], done
             )
         elif step in drawn:
             what = f"Step {step} is in version {case.newest.number} already."
-            do = f"Leave it out; diagnose back CASE {stored.pattern_version} goes back to the pattern without it."
-            yield Mistake(where, what, do, code="step-drawn")
+            typed = f"Leave it out; diagnose back CASE {stored.pattern_version} goes back to the pattern without it."
+            yield Mistake(where, what, "", typed=typed, code="step-drawn")
         elif step in skipped and step in done:
             yield Mistake(
                 where, f"Step {step} is said to be done and not done.", "Say the one or the other.", code="done-and-not"

@@ -145,7 +145,8 @@ def last_tryon(case: Case) -> StoredTryOn:
         FitError: when the case has none.
     """
     if not case.tryons:
-        raise FitError.of(case.name, "There is no try-on yet.", "Answer one with: diagnose tryon CASE", code="no-tryon")
+        typed = "Answer one with: diagnose tryon CASE"
+        raise FitError.of(case.name, "There is no try-on yet.", typed=typed, code="no-tryon")
     return case.tryons[-1]
 
 

@@ -220,7 +220,7 @@ def notes_said(notes: Iterable[Note], bones: Bones) -> tuple[str, ...]:
     return tuple(note if isinstance(note, str) else note.said(bones) for note in notes)
 
 
-class BonesMistake(Mistake, frozen=True):
+class BonesMistake(Mistake, frozen=True, kw_only=True):
     """A mistake about bones.
 
     Attributes:

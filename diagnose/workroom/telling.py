@@ -17,11 +17,6 @@ PICTURES = (".jpg", ".jpeg", ".png")
 FILE = re.compile(r"[\w./ -]+\.(?:json|ya?ml|csv|tsv|txt|svg|dxf|zip|jpe?g|png)")
 LINE = re.compile(r"(?:line|row) \d+")
 PART = re.compile(r"(piece|outline|edge|level) (.+)")
-_NOT_HERE = re.compile(
-    r"\bdiagnose [a-z]|(?<![\w-])--[a-z]|labels file|pattern form|own path|Write in the table|^Draw it across"
-    r"|pip install|\[x, y\]|as-one|centre-front: |\border: \["
-)
-"""What a sentence holds that says what to do elsewhere."""
 FROM_A_COPY = (
     "Take what is named here from a copy; if you kept the whole case in one file, bring that file as a new case."
 )
@@ -48,19 +43,17 @@ HERE: Mapping[str, str] = {
     "edges-said": "Put them right in the file, and bring it again.",
     "scale": "Give one length you have measured.",
     "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
+    "this-machine-only": "It has to be opened for the telephone too, where it is started.",
     "not-an-object": "Bring the drawing that it was made from, or another copy of it.",
 }
-"""What to do on a page, by the kind of mistake, where its own sentence says what to do in a terminal or a file."""
+"""What to do on a page, by the kind of mistake, where something is to be typed otherwise."""
 
 
 def do_here(mistake: Mistake) -> str:
-    """What to do about it on a page; of what is told to be done elsewhere and has no way here, the rest."""
-    if not _NOT_HERE.search(mistake.do):
+    """What to do about it on a page: of what is typed at a prompt or in a file, what stands for that here."""
+    if not mistake.typed:
         return mistake.do
-    if mistake.code in HERE:
-        return HERE[mistake.code]
-    kept = [one for one in re.split(r"(?<=[.?!]) (?=[A-Z])", mistake.do) if not _NOT_HERE.search(one)]
-    return " ".join(kept) or BRING_AGAIN
+    return HERE.get(mistake.code) or mistake.do or BRING_AGAIN
 
 
 def where_here(mistake: Mistake) -> str:

@@ -36,7 +36,7 @@ def refused(folder: Path) -> FitError:
     with pytest.raises(FitError) as error:
         open_case(folder)
     assert str(error.value)
-    assert all(m.what and m.do for m in error.value.mistakes)
+    assert all(m.what and m.remedy for m in error.value.mistakes)
     return FitError(m for m in error.value.mistakes if m.code != "still-sound")
 
 

@@ -83,7 +83,7 @@ def test_what_is_wrong_is_told_with_its_place(raw: dict[str, Any], where: str, s
     error = refusal(**raw)
     assert [m.where for m in error.mistakes] == [where]
     assert says in str(error)
-    assert error.mistakes[0].do
+    assert error.mistakes[0].remedy
 
 
 def test_the_spelling_that_would_do_is_offered_where_another_unit_was_meant() -> None:

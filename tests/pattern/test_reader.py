@@ -25,7 +25,7 @@ Spoil = Callable[[Raw], object]
 def mistakes(raw: object) -> list[tuple[str, str, str]]:
     with pytest.raises(FitError) as caught:
         read_pattern(raw)
-    return [(m.where, m.what, m.do) for m in caught.value.mistakes]
+    return [(m.where, m.what, m.remedy) for m in caught.value.mistakes]
 
 
 def test_the_two_bundled_patterns_have_what_a_maker_looks_for(bodies: Pattern, corset: Pattern) -> None:

@@ -59,7 +59,7 @@ def test_what_is_no_photograph_is_refused_soon(kind: str) -> None:
     with pytest.raises(FitError) as caught:
         read_photos([(HOSTILE[kind], "x.jpg")])
     assert time.process_time() - begun < SOON_S
-    assert caught.value.mistakes[0].do
+    assert caught.value.mistakes[0].remedy
 
 
 def test_pictures_cut_and_bent_anywhere_raise_nothing_else(sound: bytes) -> None:

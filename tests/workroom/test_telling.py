@@ -8,8 +8,8 @@ from diagnose.errors import Mistake
 from diagnose.workroom.telling import do_here, where_here
 
 
-def mistake(where: str, what: str = "It is wrong.", do: str = "", code: str = "any") -> Mistake:
-    return Mistake(where, what, do, code=code)
+def mistake(where: str, what: str = "It is wrong.", do: str = "", code: str = "any", typed: str = "") -> Mistake:
+    return Mistake(where, what, do, code=code, typed=typed)
 
 
 @pytest.mark.parametrize(
@@ -39,14 +39,15 @@ def test_what_the_sentence_names_itself_is_not_told_twice() -> None:
 
 
 def test_what_is_done_in_a_terminal_or_a_file_is_told_as_it_is_done_on_a_page() -> None:
-    back = mistake("1.1", "This step is in the newest version.", "Go back with: diagnose back CASE N", "done-already")
+    typed = "Go back with: diagnose back CASE N"
+    back = mistake("1.1", "This step is in the newest version.", code="done-already", typed=typed)
     assert do_here(back) == "To be without it, go back to an older version, under Versions."
     sewn = mistake("plan", "Round 1 is in the pattern already.", "Sew, try on and answer again.", "done-already")
     assert do_here(sewn) == "Sew, try on and answer again."
 
 
 @pytest.mark.parametrize(
-    ("code", "do"),
+    ("code", "typed"),
     [
         ("no-card", "Print one (diagnose card --out card.pdf) and lay it beside."),
         ("card-twice", "Lay different ones: diagnose card --cards 2 prints a card 1 and a card 2."),
@@ -55,12 +56,14 @@ def test_what_is_done_in_a_terminal_or_a_file_is_told_as_it_is_done_on_a_page() 
         ("any", "Say in a labels file where it lies. Or draw it again with --unit mm."),
     ],
 )
-def test_no_page_tells_a_command_an_option_or_a_file_of_the_program(code: str, do: str) -> None:
-    told = do_here(mistake("x", do=do, code=code))
+def test_no_page_tells_a_command_an_option_or_a_file_of_the_program(code: str, typed: str) -> None:
+    told = do_here(mistake("x", typed=typed, code=code))
     assert told
     assert not any(word in told for word in ("diagnose", "--", "labels file", "pip"))
 
 
 def test_of_what_is_told_to_be_done_the_part_that_a_page_has_a_way_for_stays() -> None:
-    both = mistake("x", do="Draw it anew. Or say --unit mm.")
+    both = mistake("x", do="Draw it anew.", typed="Or say --unit mm.")
     assert do_here(both) == "Draw it anew."
+    assert str(both) == "x: It is wrong. Draw it anew. Or say --unit mm."
+    assert both.to_json()["do"] == "Draw it anew. Or say --unit mm."

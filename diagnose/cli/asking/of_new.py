@@ -94,7 +94,7 @@ def asked_about(understood: Understood, unit: Unit, sure: list[str]) -> Understo
     put(understood_parts(understood, unit), sys.stderr)
     words = []
     for doubt in doubts:
-        talk(f"\n{doubt.what} {doubt.do}")
+        talk(f"\n{doubt.what} {doubt.remedy}")
         if typer.confirm("Is it so?", default=False, err=True):
             words.append(doubt.code.removeprefix("sure-"))
     sure += words

@@ -73,12 +73,12 @@ def doubts_of(
     other = _other_unit(pattern, believable, told_mm) if told_mm else ""
     if waist is not None and not _within(waist, believable.waist):
         what = f"The whole waist comes to {both(waist, unit)}, edge to edge: that is beyond belief."
-        yield doubt("waist", what, other)
+        yield doubt("waist", what, typed=other)
     elif waist is not None:
         yield from _against_her(pattern, believable, unit)
     high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
     if not _within(high, believable.height):
-        yield doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", other)
+        yield doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", typed=other)
     if believable.is_whole and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
         yield _unlaced(pattern, is_table=is_table)
 
@@ -90,10 +90,12 @@ def _unlaced(pattern: Pattern, *, is_table: bool) -> Mistake:
     what = f"No edge is laced or opens. {piece_quoted(last.name)} has these seams: {', '.join(seams)}."
     if is_table:
         return doubt(
-            "lacing", what, f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}"
+            "lacing",
+            what,
+            typed=f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}",
         )
     line = f"pieces: {{{last.name}: {{edges: {{{seams[0]}: {{role: lacing}}}}}}}}"
-    return doubt("lacing", what, f"Write in a labels file, with the edge that is laced: {line}")
+    return doubt("lacing", what, typed=f"Write in a labels file, with the edge that is laced: {line}")
 
 
 def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterator[Mistake]:
@@ -108,7 +110,7 @@ def _against_her(pattern: Pattern, believable: Believable, unit: Unit) -> Iterat
                 f"The whole {station} comes to {both(girth, unit)}, and to {both(laced, unit)} with the gap, but the "
                 f"wearer measures {both(body, unit)} there."
             )
-            yield doubt(station, what, "Look at the unit of both, and whose pattern it is")
+            yield doubt(station, what, "Look at the unit of both, and whose pattern it is.")
 
 
 def _opens(pattern: Pattern, station: str) -> bool:
@@ -119,11 +121,11 @@ def _opens(pattern: Pattern, station: str) -> bool:
     )  # fmt: skip
 
 
-def doubt(word: str, what: str, other: str) -> Mistake:
-    """What is beyond belief, with what else it may be, and the word that settles it."""
-    do = f"{other or 'Look at its unit and scale'}. If it is so, say --sure {word}"
+def doubt(word: str, what: str, do: str = "Look at its unit and scale.", *, typed: str = "") -> Mistake:
+    """That something is beyond belief, what to look at, or type instead; and the word that says that it is so."""
     part = ", or --sure part where it is only part of a garment" if word in ("waist", "lacing") else ""
-    return Mistake(word, what, f"{do}{part}.", code=f"sure-{word}")
+    so = f"If it is so, say --sure {word}{part}."
+    return Mistake(word, what, "" if typed else do, typed=f"{typed}. {so}" if typed else so, code=f"sure-{word}")
 
 
 def _within(value: float, limits: Range | None) -> bool:

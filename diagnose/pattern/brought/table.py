@@ -127,7 +127,8 @@ def _check_unit(notes: Notes, by_heading: Unit | None, terms: Terms, reading: Re
     notes.has_unit = notes.has_unit or by_heading is not None
     if notes.has_unit and terms.is_told and notes.unit != terms.unit:
         what = f"The table says that it is in {notes.unit}, and --unit says {terms.unit}."
-        reading.note("--unit", what, "Leave --unit out, or put the unit in the table right.", code="contradiction")
+        typed = "Leave --unit out, or put the unit in the table right."
+        reading.note("--unit", what, typed=typed, code="contradiction")
 
 
 def _proposal(read: Sequence[_Read], notes: Notes, where: str, *, is_apart: bool) -> Proposal:
@@ -184,8 +185,8 @@ def _lost_rows(read: Sequence[_Read]) -> Iterator[Mistake]:
             what = f"Edge {one.edge} of {piece_quoted(one.piece)} has no point at the waist, and the others have one:"
             what += " is a row missing?"
             line = f"{one.piece},{one.edge},{one.role or 'seam'},,OUT,0,curve"
-            do = f"Measure it and write: {line}; or, if it is so, say --sure rows."
-            yield Mistake(one.where, what, do, code="sure-rows")
+            typed = f"Measure it and write: {line}; or, if it is so, say --sure rows."
+            yield Mistake(one.where, what, "", typed=typed, code="sure-rows")
 
 
 def _piece(name: str, rows: Sequence[TableRow], notes: Notes, reading: Reading) -> _Read:

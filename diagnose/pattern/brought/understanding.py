@@ -179,14 +179,15 @@ def _with_units(made: Understood, sketch: Sketch, labels: Labels, terms: Terms) 
         read_in(unit, other.girths_mm.get("waist", 0.0)) for unit, other in others
         if other.pattern is not None and {ask.code for ask in other.asks}.isdisjoint(_OF_SIZE)
     )  # fmt: skip
-    return replace(made, asks=tuple(doubt(a.where, a.what, fits) if a.code in _OF_SIZE else a for a in made.asks))
+    return replace(made, asks=tuple(doubt(a.where, a.what, typed=fits) if a.code in _OF_SIZE else a for a in made.asks))
 
 
 _FRONT = Mistake(
     "front", "It can't be told on which side the centre front lies: the edge on the left slants, and the one on the "
     "right is upright, as a centre front mostly is.",
-    "If the front is on the right, write in a labels file: centre-front: right; if on the left, say --sure front.",
-    code="sure-front",
+    "", code="sure-front",
+    typed="If the front is on the right, write in a labels file: centre-front: right; if on the left, say --sure "
+    "front.",
 )  # fmt: skip
 
 
@@ -287,7 +288,9 @@ def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple
 
 def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:
     text = f"This draft may be used, corrected, as a file given with --labels:\n\n{drafted(proposal, seams)}"
-    return Mistake(where, "Not everything needed can be presumed from the drawing.", text, code="labels-wanted")
+    return Mistake(
+        where, "Not everything needed can be presumed from the drawing.", "", typed=text, code="labels-wanted"
+    )
 
 
 def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:

@@ -142,7 +142,8 @@ def _out_of_order(piece: Piece, where: str) -> Iterator[Mistake]:
             yield Mistake(
                 where,
                 what,
-                "Put each edge's name and role to its own path, x growing towards the back.",
+                "",
+                typed="Put each edge's name and role to its own path, x growing towards the back.",
                 code="edges-out-of-order",
             )
 
@@ -153,7 +154,7 @@ def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
         cut = cut_level(piece, level)
         short = max(cut.short_start, cut.short_end)
         if cut.width <= CLOSE_TOL_MM:
-            yield Mistake(at, "The level misses the piece.", _across(piece), code="level-misses")
+            yield Mistake(at, "The level misses the piece.", "", typed=_across(piece), code="level-misses")
         elif short > LEVEL_REACH_TOL_MM:
             yield Mistake(
                 at, f"The level stops {both(short)} inside the piece.", "Draw it on to the outline.", code="level-short"

@@ -26,9 +26,9 @@ class Reading(Struct):
     unit: Unit = "in"
     mistakes: list[Mistake] = field(default_factory=list)
 
-    def note(self, where: str, what: str, do: str, *, code: str) -> None:
+    def note(self, where: str, what: str, do: str = "", *, code: str, typed: str = "") -> None:
         """Note one mistake."""
-        self.mistakes.append(Mistake(where, what, do, code=code))
+        self.mistakes.append(Mistake(where, what, do, code=code, typed=typed))
 
     def note_all(self, mistakes: Iterable[Mistake]) -> None:
         """Note several mistakes."""
@@ -73,7 +73,10 @@ class Reading(Struct):
         """A point: a list of two lengths."""
         if not isinstance(raw, list | tuple) or len(raw) != 2:
             self.note(
-                where, f"{quoted(raw)} is not a point.", "Write a point as [x, y], in millimetres.", code="not-a-point"
+                where,
+                f"{quoted(raw)} is not a point.",
+                typed="Write a point as [x, y], in millimetres.",
+                code="not-a-point",
             )
             return None
         x, y = self.number(raw[0], where), self.number(raw[1], where)
@@ -85,7 +88,7 @@ class Reading(Struct):
             self.note(
                 where,
                 f"{quoted(raw)} is not a line.",
-                "Write a line as two or more points: [[x, y], [x, y]].",
+                typed="Write a line as two or more points: [[x, y], [x, y]].",
                 code="not-a-line",
             )
             return None
@@ -129,7 +132,7 @@ class Reading(Struct):
         self.note(
             where,
             f"{quoted(raw)} stands where an object {{…}} is wanted.",
-            "Write it as in the pattern form.",
+            typed="Write it as in the pattern form.",
             code="not-an-object",
         )
         return None

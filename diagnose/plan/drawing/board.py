@@ -166,7 +166,7 @@ def _change_mm(before: Pattern, after: Pattern, station: Station) -> float | Non
 
 
 def _not_drawn(error: FitError) -> NotDrawnError:
-    return NotDrawnError(" ".join(dict.fromkeys(f"{m.what} {m.do}".strip() for m in error.mistakes)))
+    return NotDrawnError(" ".join(dict.fromkeys(f"{m.what} {m.remedy}".strip() for m in error.mistakes)))
 
 
 def touched_by(operation: Op) -> str | None:

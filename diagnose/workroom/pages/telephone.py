@@ -39,7 +39,7 @@ class Telephone:
             raise FitError.of(
                 "telephone",
                 "The workroom is open on this machine only.",
-                "Start it with --phone.",
+                typed="Start it with --phone.",
                 code="this-machine-only",
             )
         return html(self._page(asked, self._doors.new_pairing()))

@@ -87,7 +87,7 @@ def test_a_stranger_s_file_is_right_at_once_or_asked_about_and_then_right(one: S
         assert wrong_with(made, one) == []
         return
     assert made.asks, "it is not taken silently"
-    assert all(ask.do for ask in made.asks)
+    assert all(ask.remedy for ask in made.asks)
     assert wrong_with(understood(one, **remedy), one) == []  # type: ignore[arg-type]
 
 

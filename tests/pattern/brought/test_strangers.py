@@ -52,7 +52,7 @@ def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
         assert wrong_with(made, one) == []
         return
     assert made.asks, "it is not taken silently"
-    assert all(ask.do for ask in made.asks)
+    assert all(ask.remedy for ask in made.asks)
     word = (
         f"--unit {one.remedy_unit}" if one.remedy_unit
         else f"--sure {one.sure[0]}" if one.sure
@@ -62,7 +62,7 @@ def test_a_stranger_s_file_is_understood_or_asked_about(one: Stranger) -> None:
         else ""
     )  # fmt: skip
     if word:
-        assert any(word in ask.do for ask in made.asks), "the remedy is told"
+        assert any(word in ask.remedy for ask in made.asks), "the remedy is told"
         assert wrong_with(understood(one, with_remedy=True), one) == []
 
 

@@ -272,7 +272,7 @@ def test_a_table_in_centimetres_is_not_read_silently_in_inches() -> None:
     )  # fmt: skip
     asked = bring_table(text, "table", Terms("in", believable=believable)).asks
     assert [one.code for one in asked] == ["sure-waist"]
-    assert "say --unit cm" in asked[0].do
+    assert "say --unit cm" in asked[0].remedy
     made = bring_table(text, "table", Terms("cm", True, believable))
     assert (made.asks, round(made.girths_mm["waist"])) == ((), 680)
     assert [(one.seam.a, one.seam.b) for one in made.seams] == [(("front", "behind"), ("back", "before"))]
@@ -285,7 +285,7 @@ def test_a_table_measured_from_the_hem_has_no_waist_at_0() -> None:
     )
     asked = bring_table(lifted).asks
     assert [one.code for one in asked] == ["no-waist"]
-    assert "# level: waist up=" in asked[0].do
+    assert "# level: waist up=" in asked[0].remedy
     assert read_table(lifted + "\n# level: waist up=3\n").pieces[0].levels["waist"][0].y == pytest.approx(76.2)
 
 

@@ -167,7 +167,7 @@ def test_a_mistake_deep_inside_is_named_by_the_way_to_it(raw: dict[str, object],
         parse_operations(raw)
     assert [m.where for m in caught.value.mistakes] == [where]
     assert what in caught.value.mistakes[0].what
-    assert caught.value.mistakes[0].do.strip()
+    assert caught.value.mistakes[0].remedy
 
 
 @pytest.mark.parametrize(

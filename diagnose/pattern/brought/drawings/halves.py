@@ -101,8 +101,9 @@ TWINS = Mistake(
     "twins",
     "Two pieces are mirror images of each other, and the others stand once: are they the left and the right of one "
     "piece?",
-    f"If so, say --sure twins; if they are two pieces of their own, say --sure {APART}.",
+    "",
     code="sure-twins",
+    typed=f"If so, say --sure twins; if they are two pieces of their own, say --sure {APART}.",
 )
 _WHOLE = "A piece drawn whole, its own mirror image, was halved along its middle, which is presumed to lie on the fold."
 

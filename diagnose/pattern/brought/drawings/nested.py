@@ -120,11 +120,11 @@ def _one_size(
         f"{n}: {both(boxes[k].wide)} by {both(boxes[k].high)}" for n, k in enumerate(largest, 1)
     )  # fmt: skip
     what = f"{deep} outlines lie one in the other, as in a pattern of several sizes: from the inside, {told}."
-    do = (
+    typed = (
         "Say which is hers: write in a labels file size: 2, counted from the inside. The outermost may be the cutting "
         "line alone, which is no size."
     )
-    return [Mistake("sizes", what, do, code="sizes"), *others], said
+    return [Mistake("sizes", what, "", typed=typed, code="sizes"), *others], said
 
 
 def _is_allowance(outer: Polygon, inner: Polygon) -> bool:
@@ -156,7 +156,8 @@ def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: fl
         return []
     said_mm, said = off[0]
     what = f"The test square says “{said}”, but measures {both(side)}: {side / said_mm:.3f} times that."
-    return [Mistake("scale", what, f"Write in a labels file: scale: {unit_mm * said_mm / side:.6g} mm", code="scale")]
+    typed = f"Write in a labels file: scale: {unit_mm * said_mm / side:.6g} mm"
+    return [Mistake("scale", what, "", typed=typed, code="scale")]
 
 
 def _named_apart(one: Ring, other: Ring) -> bool:

@@ -217,17 +217,17 @@ SURE_CHAIN = 5
 
 _ORDER = Mistake(
     "order", "The order of the pieces could only be guessed, from edges that happen to agree in length.",
-    "Name the pieces in the drawing; or write in a labels file their numbers from the left, in order from the centre "
-    "front on, and what they are, as order: [1, 2, 3] and pieces: {1: {name: front}, 2: {name: back}, 3: {name: "
+    "", code="sure-order",
+    typed="Name the pieces in the drawing; or write in a labels file their numbers from the left, in order from the "
+    "centre front on, and what they are, as order: [1, 2, 3] and pieces: {1: {name: front}, 2: {name: back}, 3: {name: "
     "stomacher}}; or, if it is right, say --sure order.",
-    code="sure-order",
 )  # fmt: skip
 
 _MIDDLE = Mistake(
     "middle", "Both halves are drawn, and nothing tells whether the centre front or back lies in the middle.",
-    "If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle; if they "
-    "are no halves but pieces of their own, write their numbers from the centre front on, as order: [1, 2].",
-    code="sure-middle",
+    "", code="sure-middle",
+    typed="If it is the back, write in a labels file: centre-front: right; if it is the front, say --sure middle; if "
+    "they are no halves but pieces of their own, write their numbers from the centre front on, as order: [1, 2].",
 )  # fmt: skip
 
 

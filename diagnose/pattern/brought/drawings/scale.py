@@ -61,15 +61,17 @@ def check_scale(pieces: Sequence[Proposed], known: str, unit: Unit, unit_mm: flo
         return f"Scale checked: {what} measures {both(measured, unit)}, as stated."
     drawn, wanted = both(measured, unit), both(stated, unit)
     says = f"{what} measures {drawn} in the drawing, but you state {wanted}: {ratio:.4g} times."
-    raise FitError.of("--length", says, _remedy(ratio, unit_mm), code="wrong-scale")
+    do, typed = _remedy(ratio, unit_mm)
+    raise FitError.of("--length", says, do, typed=typed, code="wrong-scale")
 
 
-def _remedy(ratio: float, unit_mm: float) -> str:
+def _remedy(ratio: float, unit_mm: float) -> tuple[str, str]:
+    """What to do about a drawing that is so many times too large, and what to write where a mistake of unit tells."""
     near = [(factor, why) for factor, why in _MISTAKES if abs(ratio / factor - 1.0) <= MISTAKE_TOL_RATIO]
     if not near:
-        return "No mistake of unit explains it: measure again, or look whether the drawing was stretched."
+        return "No mistake of unit explains it: measure again, or look whether the drawing was stretched.", ""
     factor, why = min(near, key=lambda found: abs(ratio / found[0] - 1.0))
-    return f"Likely {why}. If so, write this in a labels file: scale: {unit_mm / factor:.6g} mm"
+    return "", f"Likely {why}. If so, write this in a labels file: scale: {unit_mm / factor:.6g} mm"
 
 
 def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:

@@ -65,9 +65,11 @@ _IN_PIXELS = (
 _PIXELS = Mistake(
     "scale",
     "The drawing tells no size in mm or inches: it was read with 96 units to the inch, and some programs draw 72.",
-    "Give a length you know, as --length NAME=LENGTH (an edge or a piece); or say --unit, where one unit is 1 mm, cm "
-    "or in; or write in a labels file scale: 0.352778 mm, where 72 are an inch; or say --sure pixels, where 96 are.",
+    "",
     code="sure-pixels",
+    typed="Give a length you know, as --length NAME=LENGTH (an edge or a piece); or say --unit, where one unit is 1 "
+    "mm, cm or in; or write in a labels file scale: 0.352778 mm, where 72 are an inch; or say --sure pixels, where 96 "
+    "are.",
 )
 _REMARK = re.compile(r"/\*.*?\*/", re.DOTALL)
 _RULE = re.compile(r"([^{}]{1,2000})\{([^{}]{0,2000})\}")

@@ -130,7 +130,8 @@ def stated(
     at = f"within {high} mm" if low == high else f"within {low} mm at the card{several}, {high} mm at the {place}"
     if worst > MOST_MM:
         what = f"The outlines would be true only {at}; no more than {MOST_MM} mm is taken."
-        raise FitError.of(name, what, _MEND[int(np.argmax(parts))], code="too-far-from-card")
+        do, typed = _MEND[int(np.argmax(parts))]
+        raise FitError.of(name, what, do, typed=typed, code="too-far-from-card")
     level = (
         f"Card{several} and pattern must lie on one flat table: each millimetre that a card lies higher makes the "
         f"longest piece {_tenths(max(2.0 * float(parts[LEVEL]) / LEVEL_MM for parts in each))} mm shorter."
@@ -140,12 +141,13 @@ def stated(
 
 
 _MEND = (
-    "See that the card lies quite flat, lay a second, different card at the far end (diagnose card --cards 2), and "
-    "take it from nearer.",
-    "Hold the telephone level, straight above the middle of the pattern, and see that all lies flat.",
-    "Take it from farther off, the card and the pattern on one flat table.",
-    "Lay it on a plain ground that is much lighter or darker, with nothing against it, flat and sharp in the picture.",
-)
+    ("", "See that the card lies quite flat, lay a second, different card at the far end (diagnose card --cards 2), "
+     "and take it from nearer."),
+    ("Hold the telephone level, straight above the middle of the pattern, and see that all lies flat.", ""),
+    ("Take it from farther off, the card and the pattern on one flat table.", ""),
+    ("Lay it on a plain ground that is much lighter or darker, with nothing against it, flat and sharp in the picture.",
+     ""),
+)  # fmt: skip
 """What to do by what makes a picture untrue: camera and lens, paper seen aslant, the card's height, or the outline."""
 
 LEVEL = 2

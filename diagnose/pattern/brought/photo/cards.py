@@ -62,10 +62,10 @@ def find_cards(gray: Any, name: str) -> tuple[FoundCard, ...]:
             return found
         seen = seen or len(ids) > 0
     if not seen:
-        what, do = "No card is seen in the picture.", "Print one (diagnose card --out card.pdf) and lay it beside."
-    else:
-        what, do = "Too little of the card is seen.", "Photograph it whole, sharp, flat and uncovered."
-    raise FitError.of(name, what, do, code="no-card")
+        typed = "Print one (diagnose card --out card.pdf) and lay it beside."
+        raise FitError.of(name, "No card is seen in the picture.", typed=typed, code="no-card")
+    do = "Photograph it whole, sharp, flat and uncovered."
+    raise FitError.of(name, "Too little of the card is seen.", do, code="no-card")
 
 
 def _none_twice(ids: Any, name: str) -> None:
@@ -78,8 +78,8 @@ def _none_twice(ids: Any, name: str) -> None:
     twice = [int(n) // b.PER_CARD + 1 for n in numbers[counts > 1]]
     for card in sorted(set(twice)):
         if card <= b.CARDS and twice.count(card) >= LEAST_MARKERS:
-            do = "Lay different ones: diagnose card --cards 2 prints a card 1 and a card 2."
-            raise FitError.of(name, f"Card {card} lies in the picture twice.", do, code="card-twice")
+            typed = "Lay different ones: diagnose card --cards 2 prints a card 1 and a card 2."
+            raise FitError.of(name, f"Card {card} lies in the picture twice.", typed=typed, code="card-twice")
 
 
 def more_cards(flat_gray: Any, known: Sequence[int]) -> tuple[FoundCard, ...]:

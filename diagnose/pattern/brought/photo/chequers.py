@@ -52,7 +52,7 @@ def opencv() -> Any:
     except ImportError:
         what = "Photographs and their card need the extra `photo`, which is not installed."
         raise FitError.of(
-            "photo", what, "In the program's folder: .venv/bin/pip install '.[photo]'", code="extra-missing"
+            "photo", what, typed="In the program's folder: .venv/bin/pip install '.[photo]'", code="extra-missing"
         ) from None
     return cv2
 

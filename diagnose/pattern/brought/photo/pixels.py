@@ -113,9 +113,9 @@ def _heic(data: bytes, name: str) -> list[str]:
     try:
         from pillow_heif import register_heif_opener
     except ImportError:
-        do = "In the program's folder: .venv/bin/pip install '.[photo]'. Or save the picture as a JPEG."
+        typed = "In the program's folder: .venv/bin/pip install '.[photo]'. Or save the picture as a JPEG."
         what = "HEIC pictures need the package pillow-heif, which is not installed."
-        raise FitError.of(name, what, do, code="extra-missing") from None
+        raise FitError.of(name, what, typed=typed, code="extra-missing") from None
     register_heif_opener(thumbnails=False)
     return ["HEIF"]
 

@@ -44,8 +44,8 @@ def printed_of(text: str, unit: Unit) -> tuple[float, float]:
     """
     parts = [part.strip() for part in text.replace(";", ", ").split(", ") if part.strip()]
     if len(parts) not in (1, 2):
-        do = "Write what the rule measures: --ruler '199 mm'."
-        raise FitError.of("--ruler", f"{quoted(text)} gives no length.", do, code="no-value")
+        typed = "Write what the rule measures: --ruler '199 mm'."
+        raise FitError.of("--ruler", f"{quoted(text)} gives no length.", typed=typed, code="no-value")
     along = _ratio(parts[0], RULER_MM, unit)
     return (along if len(parts) == 1 else _ratio(parts[1], RULER_ACROSS_MM, unit)), along
 
@@ -79,8 +79,8 @@ def checked_sheets(flat: Straightened, boards: Mapping[int, Lies], name: str) ->
             f"Card {number} was not printed at its size: if its sheet is {paper}, its 200 mm rule is about "
             f"{RULER_MM / a:.0f} mm long."
         )
-        do = "Measure the rule on it and give it, for example --ruler '198.5 mm'; or print it again at full size."
-        raise FitError.of(name, what, do, code="printed-size")
+        typed = "Measure the rule on it and give it, for example --ruler '198.5 mm'; or print it again at full size."
+        raise FitError.of(name, what, typed=typed, code="printed-size")
 
 
 def _sheet_mm(flat: Straightened, lies: Lies) -> tuple[float, float] | None:

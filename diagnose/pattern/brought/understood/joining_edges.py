@@ -76,7 +76,11 @@ def none_joined(pieces: Sequence[PieceLabel]) -> None:
     Raises:
         FitError: with every piece of which it is said.
     """
-    what, do = "The file itself says where its edges end.", "Say it there, and leave out “as-one” and “corners”."
-    mistakes = [Mistake(label.where, what, do, code="edges-said") for label in pieces if label.as_one or label.corners]
+    what, typed = "The file itself says where its edges end.", "Say it there, and leave out “as-one” and “corners”."
+    mistakes = [
+        Mistake(label.where, what, "", typed=typed, code="edges-said")
+        for label in pieces
+        if label.as_one or label.corners
+    ]
     if mistakes:
         raise FitError(mistakes)

@@ -154,8 +154,10 @@ def _order(raw: object, where: str, reading: Reading) -> tuple[int, ...]:
     rows = reading.rows(raw, where, "order", most=MOST_PIECES)
     numbers = [int(str(one)) for one in rows if re.fullmatch(r"[0-9]{1,4}", str(one))]
     if len(numbers) < len(rows) or sorted(numbers) != list(range(1, len(numbers) + 1)):
-        do = "Write the number of each piece once, from the centre front on, like order: [2, 1, 3]"
-        reading.note(f"{where}, order", "It does not name each piece once by its number.", do, code="wrong-order")
+        typed = "Write the number of each piece once, from the centre front on, like order: [2, 1, 3]"
+        reading.note(
+            f"{where}, order", "It does not name each piece once by its number.", typed=typed, code="wrong-order"
+        )
         return ()
     return tuple(numbers)
 
@@ -221,8 +223,8 @@ def _pairs(raw: object, where: str, reading: Reading) -> tuple[tuple[str, str], 
     rows = reading.rows(raw, where, "as-one", most=MOST_EDGES)
     pairs = [tuple(str(name) for name in row) for row in rows if isinstance(row, list | tuple)]
     if any(len(pair) != 2 for pair in pairs) or len(pairs) < len(rows):
-        do = "Write it as: as-one: [[back-seam-1, back-seam-2]]"
-        reading.note(f"{where}, as-one", "Two edges at a time are made one.", do, code="two-edges")
+        typed = "Write it as: as-one: [[back-seam-1, back-seam-2]]"
+        reading.note(f"{where}, as-one", "Two edges at a time are made one.", typed=typed, code="two-edges")
         return ()
     return cast(tuple[tuple[str, str], ...], tuple(pairs))
 

@@ -185,8 +185,8 @@ def _with_one_bottom(
 def _unsure(outline: Outline, count: int) -> Mistake:
     corners = "one corner" if count == 1 else f"{count} corners" if count else "no corner"
     what = f"It has {corners}, and it can't be told which edges are its bottom, back, top and front."
-    do = "Say in a labels file where its bottom and its top begin and end: corners: [[x, y], …], four of them."
-    return Mistake(f"outline {outline.number} “{outline.name}”", what, do, code="edges-unsure")
+    typed = "Say in a labels file where its bottom and its top begin and end: corners: [[x, y], …], four of them."
+    return Mistake(f"outline {outline.number} “{outline.name}”", what, "", typed=typed, code="edges-unsure")
 
 
 def is_made_apart(name: str) -> bool:

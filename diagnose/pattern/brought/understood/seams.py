@@ -107,8 +107,8 @@ def unsewn(proposal: Proposal, seams: Sequence[Seam], unit: Unit) -> list[Mistak
     lines = "\n".join(_line(*row, unit=unit, is_table=proposal.is_table) for row in rows)
     apart = ", ".join(f"“{names[n]}” and “{names[m]}”" for n, m in bare)
     where, head = ("table", "") if proposal.is_table else ("labels file", "seams:\n")
-    do = f"Write in the {where} what is sewn to what, or say --sure seams if nothing is:\n{head}{lines}"
-    return [Mistake("seams", f"No seam was found between {apart}.", do, code="sure-seams")]
+    typed = f"Write in the {where} what is sewn to what, or say --sure seams if nothing is:\n{head}{lines}"
+    return [Mistake("seams", f"No seam was found between {apart}.", "", typed=typed, code="sure-seams")]
 
 
 def apart_of(pieces: Sequence[Proposed], seams: Sequence[Seam]) -> list[str]:
@@ -137,8 +137,8 @@ def _loose(proposal: Proposal, seams: Sequence[Seam]) -> Iterator[Mistake]:
     )  # fmt: skip
     said = ", ".join(map(piece_quoted, names))
     what = f"{said}: sewn to nothing as yet, and so counted in no girth."
-    do = f"Draw the slits that they are set into, or write in the {where}:\n{slit}{lines}\nor say --sure seams."
-    yield Mistake("seams", what, do, code="sure-seams")
+    typed = f"Draw the slits that they are set into, or write in the {where}:\n{slit}{lines}\nor say --sure seams."
+    yield Mistake("seams", what, "", typed=typed, code="sure-seams")
 
 
 def _longest(one: Proposed, side: str) -> Edge | None:

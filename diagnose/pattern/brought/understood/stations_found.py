@@ -182,4 +182,4 @@ def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str
         return [Mistake("waist", f"{what} They lie on their side, wider than high.", do, code="no-waist")]
     line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
     where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
-    return [Mistake("waist", what, f"Write in {where}: {line}", code="no-waist")]
+    return [Mistake("waist", what, "", typed=f"Write in {where}: {line}", code="no-waist")]

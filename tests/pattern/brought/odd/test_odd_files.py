@@ -54,7 +54,9 @@ def test_an_odd_file_is_right_at_once_or_asked_about_and_then_right(one: OddFile
         assert wrong_with(made, one) == []
         return
     assert made.asks, "it is not taken silently"
-    assert any(word in ask.do for ask in made.asks for word in ("--unit", "labels file", "--sure")), "a remedy is told"
+    assert any(word in ask.remedy for ask in made.asks for word in ("--unit", "labels file", "--sure")), (
+        "a remedy is told"
+    )
     assert wrong_with(understood(one, **one.remedy), one) == []  # type: ignore[arg-type]
 
 
