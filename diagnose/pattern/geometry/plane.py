@@ -13,8 +13,8 @@ from typing import NamedTuple
 from diagnose.pattern.outline import Point
 
 __all__ = [
-    "TURNED_OVER", "UNMOVED", "Affine", "across", "add", "along", "angle", "corner_deg", "cross", "distance", "dot",
-    "mid", "scaled", "shift", "spot", "sub", "turn", "turned", "unit",
+    "TURNED_OVER", "UNMOVED", "UP", "Affine", "across", "add", "along", "angle", "corner_deg", "cross", "distance",
+    "dot", "mid", "scaled", "shift", "spot", "sub", "turn", "turned", "unit",
 ]  # fmt: skip
 
 # What is most often done of all; a named tuple's own constructor takes twice as long.
@@ -110,6 +110,7 @@ class Affine(NamedTuple):
 
 UNMOVED = Affine()
 TURNED_OVER = Affine(xx=-1.0)
+UP = Point(0.0, 1.0)
 
 
 def shift(by: Point) -> Affine:

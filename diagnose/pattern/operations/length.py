@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
 from typing import ClassVar
 
 from msgspec import Struct
@@ -24,24 +23,21 @@ from diagnose.pattern.altered import Altered, EndSet
 from diagnose.pattern.finish.given_back import given_back
 from diagnose.pattern.finish.walking import met_mm, rises
 from diagnose.pattern.form.strict import Reading
-from diagnose.pattern.geometry.bezier import point_at
-from diagnose.pattern.geometry.hits import line_hits
-from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled, sub, unit
+from diagnose.pattern.geometry.plane import across, add, dot, mid, scaled
 from diagnose.pattern.in_words import piece_title, piece_words
 from diagnose.pattern.measure import edge_length, edge_point_at
 from diagnose.pattern.moved.band import Band, as_heights
 from diagnose.pattern.moved.closing import closed_up
 from diagnose.pattern.moved.gates import Ring, ring_of
-from diagnose.pattern.operations.level_order import LEVELS_APART_MM, levels_too_near
+from diagnose.pattern.operations.level_order import LEVELS_APART_MM, grain_up, level_shifted, levels_too_near, on_grain
 from diagnose.pattern.operations.operation import Operation
 from diagnose.pattern.operations.parameters import Kind, Parameter, a_length, may, need, not_negative, one_of
-from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point, Polyline
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTABLE_MM, NOTHING_MM
 from diagnose.units import both
 
 __all__ = ["Length"]
 
-UP = Point(0.0, 1.0)
 PAST_CUT_MM = 2.0 * NOTABLE_MM
 """So far on the waist's side of a level that lies on the cut the paper is opened."""
 BELOW_WAIST = ("hip", "bottom")
@@ -151,7 +147,7 @@ def _cut_of(pattern: Pattern, piece: Piece, do: Length) -> _Cut | None:
     A hip gore that ends below the waist has no waist of its own, and is cut across from the one leg to the other.
     """
     if do.station in piece.levels:
-        line, up = _line(piece, do, _up(piece)), _up(piece)
+        line, up = level_shifted(piece, do.station, do.offset), grain_up(piece)
         return _Cut(line, 1.0 if _moves_up(piece, do, line, up=up) else -1.0)
     met: dict[str, tuple[Point, float]] = {}
     for seam in pattern.seams:
@@ -187,7 +183,7 @@ def _shortened(pattern: Pattern, piece: Piece, do: Length, cut: _Cut | None) -> 
     """
     if cut is None:
         return None
-    up, ring, line, moving = _up(piece), ring_of(piece), cut.line, cut.moving
+    up, ring, line, moving = grain_up(piece), ring_of(piece), cut.line, cut.moving
     on_cut = _on_cut(piece, do, line, up=up) if do.station in piece.levels else ()
     if on_cut and do.amount < 0.0:
         line = tuple(add(point, scaled(up, -moving * PAST_CUT_MM)) for point in line)
@@ -240,72 +236,11 @@ def _cut(pattern: Pattern, piece: Piece, ring: Ring, band: Band) -> Altered | No
     return given_back(made, piece) if any(isinstance(zone, EndSet) for zone in made.zones) else made
 
 
-def _line(piece: Piece, do: Length, up: Point) -> Polyline:
-    """The line of the cut: the station's level shifted along the grain.
-
-    Where that would run across another level, it lies between the two levels next to it instead, in the same part of
-    the way from the one to the other all along, so that neither is torn.
-    """
-    level = piece.level(do.station)
-    shifted = tuple(add(point, scaled(up, do.offset)) for point in level)
-    if not do.offset or not any(_crosses(shifted, other, up) for other in piece.levels.values() if other is not level):
-        return shifted
-    at = dot(_on_grain(piece, do.station), scaled(across(up), -1.0))
-    found = {name: as_heights(line, up) for name, line in piece.levels.items()}
-    rows = sorted((heights(at), name) for name, heights in found.items() if heights)
-    height = next(mm for mm, name in rows if name == do.station) + do.offset
-    above = next((row for row in rows if row[0] >= height), None)
-    below = next((row for row in reversed(rows) if row[0] <= height), None)
-    if above is None or below is None or above == below:
-        near = above or below or rows[0]
-        return tuple(add(point, scaled(up, height - near[0])) for point in piece.levels[near[1]])
-    return _between(piece, (below, above), height, up=up)
-
-
-def _between(piece: Piece, rows: tuple[tuple[float, str], tuple[float, str]], height: float, up: Point) -> Polyline:
-    """The line in one part of the way from the lower level to the upper."""
-    (low, below), (high, above) = rows
-    ahead, part = scaled(across(up), -1.0), (height - low) / (high - low)
-    places = sorted({dot(p, ahead) for name in (below, above) for p in piece.levels[name]})
-    under, over = (as_heights(piece.levels[name], up) for name in (below, above))
-    assert under is not None
-    assert over is not None
-    return tuple(add(scaled(ahead, at), scaled(up, under(at) + (over(at) - under(at)) * part)) for at in places)
-
-
-def _crosses(line: Polyline, other: Polyline, up: Point) -> bool:
-    """Whether one of two levels lies above the other in one place and below it in another."""
-    ahead = scaled(across(up), -1.0)
-    one, two = as_heights(line, up), as_heights(other, up)
-    if one is None or two is None:
-        return False
-    apart = [one(at) - two(at) for at in sorted(dot(p, ahead) for p in (*line, *other))]
-    return min(apart) < -NOTHING_MM and max(apart) > NOTHING_MM
-
-
-def _up(piece: Piece) -> Point:
-    """The direction of the grain, upwards; straight up where none is drawn."""
-    if piece.grain is None or piece.grain[0] == piece.grain[1]:
-        return UP
-    way = unit(sub(piece.grain[1], piece.grain[0]))
-    return way if dot(way, UP) >= 0.0 else scaled(way, -1.0)
-
-
-def _on_grain(piece: Piece, station: str) -> Point:
-    """Where the station's level crosses the grain line drawn on; the middle of the level where it does not."""
-    level = piece.level(station)
-    if piece.grain is not None and piece.grain[0] != piece.grain[1]:
-        for segment in (Line(a, b) for a, b in pairwise(level) if a != b):
-            for t, _ in line_hits(segment, *piece.grain):
-                return point_at(segment, t)
-    return mid(level[0], level[-1])
-
-
 def _moves_up(piece: Piece, do: Length, line: Polyline, up: Point) -> bool:
     """Whether the half above the line is the one away from the waist."""
     if "waist" not in piece.levels:
         return do.station not in BELOW_WAIST
-    at = _on_grain(piece, "waist")
+    at = on_grain(piece, "waist")
     heights = as_heights(line, up)
     above = heights(dot(at, scaled(across(up), -1.0))) if heights else dot(mid(line[0], line[-1]), up)
     return above - dot(at, up) >= -NOTHING_MM

@@ -23,7 +23,7 @@ from diagnose.pattern.finish.walking import true_partner
 from diagnose.pattern.form.strict import Reading
 from diagnose.pattern.geometry.bezier import point_at
 from diagnose.pattern.geometry.hits import line_hits
-from diagnose.pattern.geometry.plane import distance
+from diagnose.pattern.geometry.plane import UP, distance
 from diagnose.pattern.geometry.polygons import curved_again
 from diagnose.pattern.geometry.runs import run_length, run_nearest
 from diagnose.pattern.geometry.smooth_amounts import Profile, smooth_profile
@@ -54,7 +54,6 @@ from diagnose.units import LEAST_SAID_MM, both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
-UP = Point(0.0, 1.0)
 LEVEL_REACH_MM = 12.7
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8

@@ -14,6 +14,7 @@ from diagnose.pattern.moved.band import as_heights
 from diagnose.pattern.operations.dart import Dart
 from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.length import Length
+from diagnose.pattern.operations.level_order import grain_up
 from diagnose.pattern.outline import Pattern, Piece, Point, Polyline
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.hand.figures import Closing, CutAcross, Figure, Folding, HandStep, Spreading, Square
@@ -294,20 +295,13 @@ def _two_places(desk: Desk, one: float, two: float, station: str) -> tuple[str, 
 
 def _square_to_grain(piece: Piece, line: Polyline) -> bool:
     """Whether a line is straight across the grain, as far as a pencil shows."""
-    heights = [dot(point, _up(piece)) for point in line]
+    heights = [dot(point, grain_up(piece)) for point in line]
     return max(heights) - min(heights) <= PENCIL_MM
 
 
 def _above(piece: Piece, station: str, line: Polyline) -> float:
     """How far a line lies above a level of its piece, along the grain, at the line's front end."""
-    up = _up(piece)
+    up = grain_up(piece)
     level = as_heights(piece.level(station), up)
     assert level is not None, "a level that doubles back is no line to cut along"
     return dot(line[0], up) - level(dot(line[0], scaled(across(up), -1.0)))
-
-
-def _up(piece: Piece) -> Point:
-    if piece.grain is None:
-        return Point(0.0, 1.0)
-    way = unit(sub(piece.grain[1], piece.grain[0]))
-    return way if way.y >= 0.0 else scaled(way, -1.0)
