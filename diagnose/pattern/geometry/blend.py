@@ -134,36 +134,20 @@ class Blend:
 
     def first(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
-        return self.first_by(s), self._slope(s)
+        return _growing(self.far, self.change, self.total_mm, s=s + self.before_mm)
 
     def second(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the start of the second part (negative before it)."""
-        return self.second_by(s), sub(self._slope(s + self.opening_mm), self.change)
-
-    def _slope(self, s: float) -> Point:
-        u = (s + self.before_mm) / self.total_mm
-        slope, bend_slope = 6.0 * u * (1.0 - u) / self.total_mm, u * (3.0 * u - 2.0)
-        return add(scaled(self.far, slope), scaled(self.change, bend_slope))
-
-    def first_by(self, s: float) -> Point:
-        """The displacement alone, as `first` has it."""
-        u = (s + self.before_mm) / self.total_mm
-        (far_x, far_y), (change_x, change_y) = self.far, self.change
-        rise, bend = u * u * (3.0 - 2.0 * u), u * u * (u - 1.0) * self.total_mm
-        return spot((far_x * rise + change_x * bend, far_y * rise + change_y * bend))
-
-    def second_by(self, s: float) -> Point:
-        """The displacement alone, as `second` has it."""
-        (x, y), (base_x, base_y), (change_x, change_y) = self.first_by(s + self.opening_mm), self.base, self.change
-        return spot((x - base_x - change_x * s, y - base_y - change_y * s))
+        by, slope = self.first(s + self.opening_mm)
+        return sub(by, add(self.base, scaled(self.change, s))), sub(slope, self.change)
 
     @cached_property
     def most_mm(self) -> float:
         """How far the line moves at most (looked for at a few places along each part)."""
         places = [i / MOST_SAMPLES for i in range(MOST_SAMPLES + 1)]
-        before = (self.first_by(-self.before_mm * part) for part in places)
-        after = (self.second_by(self.after_mm * part) for part in places)
-        return max(math.hypot(*by) for by in (*before, *after))
+        before = (self.first(-self.before_mm * part) for part in places)
+        after = (self.second(self.after_mm * part) for part in places)
+        return max(math.hypot(*by) for by, _ in (*before, *after))
 
     @cached_property
     def _cut(self) -> tuple[Run, Run, Run, Run]:
@@ -235,29 +219,24 @@ class HeldBlend(Blend):
 
     def first(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the end of the first part (negative within it)."""
-        by, slope = self.ends[0]
-        return _fading(by, slope, self.before_mm, s=s)
+        return _growing(*self.ends[0], self.before_mm, s=s + self.before_mm)
 
     def second(self, s: float) -> tuple[Point, Point]:
         """The displacement and its slope `s` mm along from the start of the second part."""
         by, slope = self.ends[1]
-        moved, fading = _fading(by, scaled(slope, -1.0), self.after_mm, s=-s)
-        return moved, scaled(fading, -1.0)
-
-    def first_by(self, s: float) -> Point:
-        """The displacement alone, as `first` has it."""
-        return self.first(s)[0]
-
-    def second_by(self, s: float) -> Point:
-        """The displacement alone, as `second` has it."""
-        return self.second(s)[0]
+        moved, growing = _growing(by, scaled(slope, -1.0), self.after_mm, s=self.after_mm - s)
+        return moved, scaled(growing, -1.0)
 
 
-def _fading(by: Point, slope: Point, reach_mm: float, s: float) -> tuple[Point, Point]:
-    """The cubic that is nothing `reach_mm` before 0 and has this value and slope at 0: its value and slope at `s`."""
-    u, bend = 1.0 + s / reach_mm, scaled(slope, reach_mm)
-    moved = add(scaled(by, u * u * (3.0 - 2.0 * u)), scaled(bend, u * u * (u - 1.0)))
-    return moved, scaled(add(scaled(by, 6.0 * u * (1.0 - u)), scaled(bend, u * (3.0 * u - 2.0))), 1.0 / reach_mm)
+def _growing(by: Point, slope: Point, reach_mm: float, s: float) -> tuple[Point, Point]:
+    """The cubic that is nothing, and level, at 0 and has this value and slope at the reach: its value and slope."""
+    u = s / reach_mm
+    rise, bend = u * u * (3.0 - 2.0 * u), u * u * (u - 1.0) * reach_mm
+    rising, bending = 6.0 * u * (1.0 - u) / reach_mm, u * (3.0 * u - 2.0)
+    (x, y), (dx, dy) = by, slope
+    return spot((x * rise + dx * bend, y * rise + dy * bend)), spot(
+        (x * rising + dx * bending, y * rising + dy * bending)
+    )
 
 
 def displaced_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point, Point]) -> Cubic:

@@ -15,6 +15,7 @@ from itertools import pairwise
 from diagnose.errors import FitError
 from diagnose.pattern.altered import PaperOpened, StripFolded, Zone
 from diagnose.pattern.geometry.plane import Affine, across, add, dot, scaled, shift
+from diagnose.pattern.kept import kept
 from diagnose.pattern.moved.carried_marks import Paper, Part
 from diagnose.pattern.moved.gates import Crossing, Gate, Ring, gate_between, hits_of, passings
 from diagnose.pattern.outline import Point, Polyline
@@ -23,6 +24,8 @@ from diagnose.pattern.tolerances import FAR_MM, NOTHING_MM, ROUNDING_MM
 __all__ = ["Band", "as_heights"]
 
 
+# The same levels of a piece are looked at again for every other that may cross them.
+@kept(256)
 def as_heights(line: Polyline, up: Point) -> Callable[[float], float] | None:
     """The line as a height along `up` at each place across it, running straight on beyond its ends.
 

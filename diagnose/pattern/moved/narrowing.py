@@ -95,11 +95,11 @@ def narrowing(blend: Blend, stations: Sequence[Met]) -> float:
 
 def _displacement(blend: Blend, met: Met) -> Point:
     if met.part == 0:
-        return blend.first_by(met.s) if -met.s < blend.before_mm else Point(0.0, 0.0)
+        return blend.first(met.s)[0] if -met.s < blend.before_mm else Point(0.0, 0.0)
     if met.part == 2:
-        return blend.second_by(met.s) if met.s < blend.after_mm else Point(0.0, 0.0)
+        return blend.second(met.s)[0] if met.s < blend.after_mm else Point(0.0, 0.0)
     s = met.s * blend.opening_mm
-    now = add(add(blend.joint.before[-1].end, scaled(blend.out, s)), blend.first_by(s))
+    now = add(add(blend.joint.before[-1].end, scaled(blend.out, s)), blend.first(s)[0])
     return sub(now, met.place)
 
 
