@@ -7,22 +7,26 @@ alteration is its maker's own and is not told.
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
-from collections.abc import Iterator, Sequence
-from itertools import pairwise
-from typing import NamedTuple
+from collections.abc import Iterator
+from itertools import pairwise, starmap
+from typing import TYPE_CHECKING, NamedTuple
 
 from diagnose.errors import Mistake
 from diagnose.pattern.finish.walking import LEAST_FOLLOWED_MM, SEAM_TRUE_MM, as_before, changed_pieces, name_before
-from diagnose.pattern.geometry.bezier import reach, spots_along, tangent
-from diagnose.pattern.geometry.plane import angle, distance
+from diagnose.pattern.geometry.bezier import reach, tangent
 from diagnose.pattern.in_words import piece_words, place_title, seam_quoted, too_much_to_sew
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import ref_length, seam_difference
-from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam
+from diagnose.pattern.outline import EdgeRef, Line, Pattern, Run, Seam, Segment
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import upper_first
 from diagnose.units import both
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Numbers = NDArray[np.float64]
 
 __all__ = ["bends", "seam_notes", "seams_broken", "unfair_edges"]
 
@@ -34,6 +38,8 @@ MOST_STEPS = 400
 FEW_STEPS = 8
 MUCH_MORE = 1.5
 READ_BACK_MM = 1e-6
+STILL_RATIO = 1e-9
+"""Where a curve goes on by so small a part of its reach, it turns on the spot: its direction is the limit there."""
 MOST_MORE_BENDS = 3
 """Let out at one place between two that stay, a line bends to and fro a little more; four changes more are a wave."""
 SEEN_BEND_DEG = 1.5
@@ -118,29 +124,45 @@ def _redrawn(before: Pattern, after: Pattern) -> Iterator[tuple[EdgeRef, Run, Ru
                 yield EdgeRef(piece.name, edge.name), edge.segments, own.segments if own else None
 
 
-def _turning(run: Run, most_steps: int = MOST_STEPS) -> list[Turned]:
-    """By how much a run has turned since its start at places along it; corners are passed over."""
-    made, last = [Turned(0.0, 0.0)], tangent(run[0], 0.0)
-    for segment in run:
-        steps = 1 if isinstance(segment, Line) else min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1)
-        spots = spots_along(segment, steps)
-        at, deg = made[-1]
-        joint = math.degrees(angle(last, spots[0][1]))
-        made[-1] = Turned(at, deg + (joint if abs(joint) <= CORNER_DEG else 0.0))
-        for (p, start), (q, end) in pairwise(spots):
-            at, deg = made[-1]
-            made.append(Turned(at + distance(p, q), deg + math.degrees(angle(start, end))))
-        last = spots[-1][1]
-    return made
+def _turning(run: Run, most_steps: int = MOST_STEPS) -> Numbers:
+    """How far along a run places of it lie, and by how much it has turned there since its start; corners are none."""
+    import numpy as np  # imported late, as shapely is
+
+    parts = [_looked_at(segment, most_steps) for segment in run]
+    spots, ways = (np.concatenate([part[which] for part in parts]) for which in (0, 1))
+    out, on = ways[:-1], ways[1:]
+    turns = np.degrees(np.arctan2(out[:, 0] * on[:, 1] - out[:, 1] * on[:, 0], (out * on).sum(axis=1)))
+    steps = np.hypot(*np.diff(spots, axis=0).T)
+    joints = np.cumsum([len(part[0]) for part in parts])[:-1] - 1
+    steps[joints], turns[joints] = 0.0, np.where(np.abs(turns[joints]) <= CORNER_DEG, turns[joints], 0.0)
+    along = np.zeros((len(spots), 2))
+    along[1:] = np.cumsum(np.stack((steps, turns), axis=1), axis=0)
+    return np.delete(along, joints, axis=0)
 
 
-def _turn_deg_a_mm(along: Sequence[Turned]) -> float:
+def _looked_at(segment: Segment, most_steps: int) -> tuple[Numbers, Numbers]:
+    """Places of a segment at even steps, both ends included, and the directions of travel there, of any length."""
+    import numpy as np
+
+    corners = np.array(segment)
+    legs = np.diff(corners, axis=0)
+    if isinstance(segment, Line):
+        return corners, np.concatenate((legs, legs))
+    t = np.linspace(0.0, 1.0, min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1) + 1)
+    u = 1.0 - t
+    ways = np.stack((u * u, 2.0 * u * t, t * t), axis=1) @ (3.0 * legs)
+    for n in np.flatnonzero(np.hypot(*ways.T) <= STILL_RATIO * reach(segment)):
+        ways[n] = tangent(segment, float(t[n]))
+    return np.stack((u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t), axis=1) @ corners, ways
+
+
+def _turn_deg_a_mm(along: Numbers) -> float:
     """The most that a run changes its direction within a millimetre, degrees."""
-    at, last = [place.mm for place in along], len(along) - 1
-    ends = (min(bisect_left(at, mm + 1.0 - READ_BACK_MM), last) for mm in at)
-    return max(
-        (abs(along[end].deg - along[n].deg) / max(1.0, at[end] - at[n]) for n, end in enumerate(ends)), default=0.0
-    )
+    import numpy as np
+
+    at, deg = along.T
+    ends = np.minimum(np.searchsorted(at, at + 1.0 - READ_BACK_MM), len(at) - 1)
+    return float(np.max(np.abs(deg[ends] - deg) / np.maximum(1.0, at[ends] - at)))
 
 
 @kept(256)
@@ -149,11 +171,11 @@ def bends(run: Run) -> int:
     return _bends(_turning(run, FEW_STEPS))
 
 
-def _bends(along: Sequence[Turned]) -> int:
+def _bends(along: Numbers) -> int:
     """How often a run changes the way it bends, as an eye sees it."""
     found, way = list[Turned](), 0
-    low = high = along[0]
-    for place in along:
+    low = high = Turned(0.0, 0.0)
+    for place in starmap(Turned, along.tolist()):
         low, high = (place if place.deg < low.deg else low), (place if place.deg > high.deg else high)
         if way >= 0 and high.deg - place.deg > SEEN_BEND_DEG:
             found, way, low = [*found, *([high] if way else [])], -1, place

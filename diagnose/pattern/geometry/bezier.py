@@ -15,8 +15,7 @@ from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 
 __all__ = [
     "Box", "area", "around", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "moved",
-    "outline_points", "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "spots_along",
-    "tangent", "turning_ts",
+    "outline_points", "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent", "turning_ts",
 ]  # fmt: skip
 
 
@@ -65,26 +64,6 @@ def tangent(segment: Segment, t: float) -> Point:
         assert isinstance(rest, Cubic)
         candidates = [sub(p, here) for p in (rest.c2, rest.end)]
     return next((unit(c) for c in candidates if math.hypot(c.x, c.y) > 1e-9 * size), Point(0.0, 0.0))
-
-
-def spots_along(segment: Segment, steps: int) -> list[tuple[Point, Point]]:
-    """The points at so many even steps of `t`, both ends included, each with the direction of travel there."""
-    if isinstance(segment, Line):
-        way = tangent(segment, 0.0)
-        return [(point_at(segment, n / steps), way) for n in range(steps + 1)]
-    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = segment.start, segment.c1, segment.c2, segment.end
-    ax, bx, cx, ay, by, cy = x1 - x0, x2 - x1, x3 - x2, y1 - y0, y2 - y1, y3 - y2
-    still, found = 1e-9 * reach(segment), list[tuple[Point, Point]]()
-    for n in range(steps + 1):
-        t = n / steps
-        u = 1.0 - t
-        uu, ut, tt = u * u, 2.0 * u * t, t * t
-        dx, dy = 3.0 * (uu * ax + ut * bx + tt * cx), 3.0 * (uu * ay + ut * by + tt * cy)
-        speed = math.hypot(dx, dy)
-        way = spot((dx / speed, dy / speed)) if speed > still else tangent(segment, t)
-        w0, w1, w2, w3 = uu * u, 3.0 * uu * t, 3.0 * u * tt, tt * t
-        found.append((spot((w0 * x0 + w1 * x1 + w2 * x2 + w3 * x3, w0 * y0 + w1 * y1 + w2 * y2 + w3 * y3)), way))
-    return found
 
 
 def reach(segment: Cubic) -> float:
