@@ -75,11 +75,11 @@ def next_questions(
     found: Posteriors,
     candidates: Links,
     *,
-    accept: float = 0.5,
-    lead_from: float = 0.15,
+    accept: float,
+    lead_from: float,
     matters: Mapping[str, float] | None = None,
     deciding: Collection[str] | None = None,
-    most: int = 3,
+    most: int,
     exact: bool = True,
 ) -> tuple[QuestionValue, ...]:
     """The findings most worth looking for, best first, equals by id; none when no answer would change the plan.

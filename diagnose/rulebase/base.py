@@ -11,8 +11,16 @@ from msgspec import Struct
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import GRADE_WORDS
 from diagnose.model.tryon_reading import Vocabulary
-from diagnose.rulebase.askable import Askable, askable_findings
-from diagnose.rulebase.compiling import Link, answer_finding, by_finding, conditions_of, link_rules, links_by_rule
+from diagnose.rulebase.compiling import (
+    Askable,
+    Link,
+    answer_finding,
+    askable_findings,
+    by_finding,
+    conditions_of,
+    link_rules,
+    links_by_rule,
+)
 from diagnose.rulebase.network import Network, network
 from diagnose.rulebase.neutral import Rule
 from diagnose.rulebase.reading.entries import AlterationChoice, Cause

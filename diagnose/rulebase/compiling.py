@@ -8,18 +8,20 @@ among the alterations chosen). A rule is only a condition; what follows from it 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from diagnose.errors import FitError, Mistake
-from diagnose.rulebase.neutral import Comparison, Rule, Test
+from diagnose.rulebase.neutral import Comparison, Facts, Rule, Test
 from diagnose.rulebase.reading.entries import CauseLink, Symptom
 from diagnose.rulebase.reading.fields import Condition
 from diagnose.rulebase.reading.schema import RuleSet
 
 __all__ = [
-    "ANY", "Link", "answer_finding", "by_finding", "cause_fact", "chosen_fact", "conditions_of", "either",
-    "link_rules", "links_by_rule",
+    "ANY", "Askable", "Link", "answer_finding", "askable_findings", "by_finding", "cause_fact", "chosen_fact",
+    "conditions_of", "either", "link_rules", "links_by_rule",
 ]  # fmt: skip
 
 ANY = "-"
@@ -28,6 +30,8 @@ OPPOSITE: dict[Comparison, Comparison] = {
     "is": "is-not", "is-not": "is", "at-least": "less-than", "less-than": "at-least", "at-most": "more-than",
     "more-than": "at-most",
 }  # fmt: skip
+Conditions = Mapping[str, tuple[Condition, ...]]
+"""By rule, its conditions."""
 
 
 class Link(NamedTuple):
@@ -63,6 +67,33 @@ def by_finding(links: Iterable[Link]) -> dict[str, tuple[Link, ...]]:
         first = own.get(link.cause)
         own[link.cause] = link if first is None else first._replace(strength=either(first.strength, link.strength))
     return {finding: tuple([own[cause] for cause in sorted(own)]) for finding, own in found.items()}
+
+
+class Askable(Struct, frozen=True):
+    """A finding that can be looked for.
+
+    Attributes:
+        name: the sign or the question.
+        causes: the causes that can show it.
+        links: all its links; always: those without conditions, one of each cause.
+        conditions: by rule, the conditions of the others.
+    """
+
+    name: str
+    causes: frozenset[str]
+    links: tuple[Link, ...]
+    always: tuple[Link, ...]
+    conditions: Conditions
+
+    def in_play(self, facts: Facts) -> tuple[Link, ...]:
+        """The links that the finding would bring, were it known beside these facts."""
+        if not self.conditions:
+            return self.always
+        met = {rule for rule, lines in self.conditions.items() if all(line.holds(facts) for line in lines)}
+        if not met:
+            return self.always
+        more = [link for link in self.links if link.rule in met]
+        return next(iter(by_finding([*self.always, *more]).values()))
 
 
 def cause_fact(cause: str) -> str:
@@ -162,3 +193,28 @@ def _order(rules: RuleSet) -> Iterator[Rule]:
     for number, hold in enumerate(rules.order.holds, 1):
         for alteration in hold.hold:
             yield Rule(f"hold:{number}:{alteration}", "order", (Test(chosen_fact(alteration), "is", "yes"),))
+
+
+def askable_findings(
+    links: Mapping[str, tuple[Link, ...]], conditions: Conditions, never: Collection[str]
+) -> dict[str, Askable]:
+    """By finding, those that can be looked for.
+
+    Args:
+        links: by rule, the links it brings.
+        conditions: of each conditional rule, its conditions beside the finding being known.
+        never: the signs that are never asked for.
+    """
+    found: dict[str, list[Link]] = {}
+    for link in (link for own in links.values() for link in own):
+        if link.finding.partition("=")[0] not in never:
+            found.setdefault(link.finding, []).append(link)
+    return {finding: _askable(finding, own, conditions) for finding, own in found.items()}
+
+
+def _askable(finding: str, links: list[Link], conditions: Conditions) -> Askable:
+    always = by_finding([link for link in links if link.rule not in conditions]).get(finding, ())
+    own = {link.rule: conditions[link.rule] for link in links if link.rule in conditions}
+    return Askable(
+        finding.partition("=")[0], frozenset(link.cause for link in links), tuple(links), always=always, conditions=own
+    )

@@ -33,7 +33,7 @@ def next_questions(
 ) -> tuple[QuestionValue, ...]:
     found = posteriors(priors, leaks, links, present, absent)
     own = {finding: by_finding(given).get(finding, ()) for finding, given in links_if.items()}
-    return asking.next_questions(found, own, **how)
+    return asking.next_questions(found, own, **{"accept": 0.5, "lead_from": 0.15, "most": 3, **how})
 
 
 def asked(present: Sequence[str], absent: Sequence[str] = (), *, exact: bool = True) -> tuple[QuestionValue, ...]:
@@ -207,7 +207,9 @@ def test_the_order_in_which_candidates_are_given_changes_nothing() -> None:
 def test_a_candidate_without_a_leak_or_with_links_of_another_is_refused() -> None:
     found = posteriors(PRIORS, LEAKS, KNOWN, ["spill"], [])
     with pytest.raises(FitError) as refused:
-        asking.next_questions(found, {"rubz": (), "pokes": tuple(CANDIDATES["rubs"])})
+        asking.next_questions(
+            found, {"rubz": (), "pokes": tuple(CANDIDATES["rubs"])}, accept=0.5, lead_from=0.15, most=3
+        )
     assert len(refused.value.mistakes) == 3
     assert "Did you mean rubs?" in str(refused.value)
 

@@ -47,6 +47,6 @@ def test_of_a_finding_s_links_only_those_of_another_finding_are_blamed() -> None
     links = {"spill": (Link("spill", "low", 0.7, "right"), Link("spil", "low", 0.7, "wrong"))}
     found = posteriors({"low": 0.1}, {"spill": 0.1}, [], [], [])
     with pytest.raises(FitError) as caught:
-        next_questions(found, links)
+        next_questions(found, links, accept=0.5, lead_from=0.15, most=3)
     assert [mistake.where for mistake in caught.value.mistakes] == ["rule wrong"]
     assert "it links 'spil', not 'spill'." in caught.value.mistakes[0].what

@@ -18,8 +18,8 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.engine.inference.islands import Island, islands_of
+from diagnose.engine.inference.messages import Messages
 from diagnose.engine.inference.sweep import Sweep, odds_ratio
-from diagnose.engine.messages import Messages
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.rulebase.compiling import Link
 from diagnose.rulebase.network import Network

@@ -182,7 +182,8 @@ def _girths(
     presumed = _left_out(pattern, heights)
     for station, up in heights.items():
         if station == "top":
-            over_bust = "underbust" in heights or up - waist_up > settings.mm("height-top") * 0.75
+            least = settings.mm("height-top") * settings.mm("bust-covered-from")
+            over_bust = "underbust" in heights or up - waist_up > least
             wants[station] = ("bust", body.bust_mm) if over_bust else ("underbust", body.underbust_mm)
             if not over_bust:
                 presumed.append(f"The top, {both(up - waist_up, unit)} over the waist, was held against the underbust.")
