@@ -7,7 +7,7 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from itertools import count
+from itertools import count, groupby
 from typing import Literal, NamedTuple, Protocol, get_args
 
 from msgspec import Struct, field
@@ -19,7 +19,7 @@ from diagnose.units import both
 __all__ = [
     "CUTS", "END_ROLES", "HALVES", "ROLES", "SIDES", "SIDE_ROLES", "SLIT_PREFIX", "STIFF_ROLES", "Along", "Channel",
     "Cubic", "Cut", "Edge", "EdgeRef", "Line", "Notch", "Pattern", "Piece", "Point", "Polyline", "Role", "Run", "Seam",
-    "Segment", "Side", "Slit", "free_names", "half_name", "lips_of", "pair_and_side", "run_of",
+    "Segment", "Side", "Slit", "free_names", "half_name", "lips_of", "pair_and_side", "run_of", "runs_along",
 ]  # fmt: skip
 
 Role = Literal["fold", "opening", "lacing", "seam", "top", "bottom"]
@@ -121,6 +121,14 @@ class Edge(Along, frozen=True):
 def run_of(edges: Iterable[Edge]) -> Run:
     """The segments of the edges, one after the other."""
     return tuple(segment for edge in edges for segment in edge.segments)
+
+
+def runs_along(piece: Piece, names: Collection[str]) -> list[tuple[Edge, ...]]:
+    """The edges of those names as the outline goes round, those that adjoin together."""
+    ring, meant = piece.edges, [edge.name in names for edge in piece.edges]
+    first = next((n for n, own in enumerate(meant) if own and not meant[n - 1]), 0)
+    order = [(first + n) % len(ring) for n in range(len(ring))]
+    return [tuple(ring[n] for n in run) for own, run in groupby(order, key=lambda n: meant[n]) if own]
 
 
 class Channel(Struct, frozen=True):

@@ -31,7 +31,7 @@ from diagnose.pattern.moved.redraw import Shift
 from diagnose.pattern.moved.shift import shifted
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of, runs_along
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.units import both
 
@@ -147,16 +147,13 @@ def adjoining(piece: Piece, names: tuple[str, ...]) -> tuple[Edge, ...]:
         raise FitError.of(
             "edge", f"The edges are of different roles: {roles}.", "Name edges of one role.", code="mixed-roles"
         )
-    order = piece.edges
-    count = len(order)
-    starts = [i for i in range(count) if order[i].name in wanted and order[i - 1].name not in wanted] or [0]
-    run = tuple(order[(starts[0] + i) % count] for i in range(len(wanted)))
-    if len(starts) > 1 or any(edge.name not in wanted for edge in run):
+    runs = runs_along(piece, wanted)
+    if len(runs) > 1:
         what = f"The edges {', '.join(names)} of {piece_words(piece.name)} do not follow on from each other."
         raise FitError.of(
-            "edge", what, f"Going round, its edges are: {', '.join(e.name for e in order)}.", code="edges-apart"
+            "edge", what, f"Going round, its edges are: {', '.join(e.name for e in piece.edges)}.", code="edges-apart"
         )
-    return run
+    return runs[0]
 
 
 def _places(run: Run, do: ReshapeEdge) -> tuple[float, float, float]:

@@ -32,7 +32,7 @@ from diagnose.pattern.operations.fold import Fold
 from diagnose.pattern.operations.operation import OnPiece, named_amounts, nothing_asked
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of, or_none
 from diagnose.pattern.operations.reshape_edge import shifts_over
-from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of
+from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of, runs_along
 from diagnose.pattern.tolerances import ON_CORNER_MM
 from diagnose.units import INCH_MM, both
 
@@ -158,12 +158,7 @@ def _top_run(piece: Piece, landmark: Point, end: str) -> tuple[Edge, ...]:
     if nearest_edge is None or away[nearest_edge] > LANDMARK_OFF_MM:
         what = f"The strap {end} mark of {piece_words(piece.name)} does not lie on a top edge."
         raise FitError.of("move", what, "Set the landmark on the edge the strap is sewn to.", code="off-edge")
-    order, count = piece.edges, len(piece.edges)
-    index = next(i for i, edge in enumerate(order) if edge.name == nearest_edge)
-    back = next((n for n in range(count) if order[(index - n - 1) % count].role != "top"), 0)
-    run = [order[(index - back + n) % count] for n in range(count)]
-    stop = next((n for n, edge in enumerate(run) if edge.role != "top"), count)
-    return tuple(run[:stop])
+    return next(run for run in runs_along(piece, away) if any(edge.name == nearest_edge for edge in run))
 
 
 def _tab(edges: Sequence[Edge], at: float) -> list[float]:

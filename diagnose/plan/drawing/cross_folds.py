@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from itertools import accumulate, pairwise
 from typing import Literal
 
 from diagnose.pattern.geometry.plane import across, add, distance, scaled, sub, unit
+from diagnose.pattern.measure import station_ends, station_width
 from diagnose.pattern.operations import Fold
 from diagnose.pattern.outline import Piece, Point
 
-__all__ = ["ABOVE_LEVEL_MM", "fold_across"]
+__all__ = ["ABOVE_LEVEL_MM", "fold_across", "wedge_over"]
 
 PAST_EDGE_MM = 5.0
 PAST_HINGE_MM = 1.0
@@ -44,3 +47,14 @@ def fold_across(
         amount_to=at_end + slope * last if at_end else 0.0,
         move=move,
     )
+
+
+def wedge_over(pieces: Iterable[Piece], station: str, at_front: float, at_back: float) -> list[Fold]:
+    """A wedge across the pieces that have the level, evenly from the front of the first to the back of the last."""
+    there = [(piece, ends) for piece in pieces if (ends := station_ends(piece, station)) is not None]
+    done = [*accumulate((station_width(piece, station) for piece, _ in there), initial=0.0)]
+    amounts = [at_front + (at_back - at_front) * (mm / (done[-1] or 1.0)) for mm in done]
+    return [
+        fold_across(piece, behind, before, at_start=back, at_end=front)
+        for (piece, (before, behind)), (front, back) in zip(there, pairwise(amounts), strict=True)
+    ]

@@ -6,8 +6,7 @@ the line goes on where the next piece begins.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import accumulate, pairwise
+from itertools import accumulate, chain, pairwise
 from typing import Literal
 
 from msgspec import Struct
@@ -15,7 +14,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
 from diagnose.pattern.moved.shift import runs_on
-from diagnose.pattern.outline import Edge, Piece, Point
+from diagnose.pattern.outline import Edge, Point, runs_along
 from diagnose.plan.drawing.half import Half
 
 __all__ = ["EdgeLine", "Stretch", "edge_line"]
@@ -119,18 +118,8 @@ def edge_line(half: Half, role: Literal["top", "bottom"]) -> EdgeLine:
     made: list[Stretch] = []
     begin = 0.0
     for piece in half.pieces:
-        edges = list(_in_order(piece, role))
+        edges = [*chain.from_iterable(runs_along(piece, [edge.name for edge in piece.edges if edge.role == role]))]
         for edge in edges if forward else reversed(edges):
             made.append(Stretch(piece.name, edge, begin, size=edge_length(edge), forward=forward))
             begin += made[-1].size
     return EdgeLine(role, tuple(made))
-
-
-def _in_order(piece: Piece, role: str) -> Iterator[Edge]:
-    """The edges of that role as the outline goes round, beginning behind one of another role."""
-    count = len(piece.edges)
-    first = next((i for i in range(count) if piece.edges[i].role == role and piece.edges[i - 1].role != role), 0)
-    for number in range(count):
-        edge = piece.edges[(first + number) % count]
-        if edge.role == role:
-            yield edge

@@ -10,7 +10,7 @@ with them the centre.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -21,10 +21,13 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.polylines import leg_gap
 from diagnose.pattern.measure import bounds, edge_length, station_width
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam
-from diagnose.plan.drawing.board import NotDrawnError
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, Seam, runs_along
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
 
-__all__ = ["Half", "Join", "back_edges", "front_edges", "halves_of", "sewn_slits"]
+__all__ = [
+    "Half", "Join", "back_edges", "by_halves", "closing_edge", "front_edges", "halves_of", "on_halves", "seam_sides",
+    "sewn_slits",
+]  # fmt: skip
 
 CHORD_TOL_MM = 0.5
 NO_BODY = "No piece of this pattern runs from a front edge to a back edge with a level drawn across it."
@@ -85,6 +88,39 @@ def halves_of(pattern: Pattern, side: Side, settings: Settings) -> tuple[Half, .
     if not found:
         raise NotDrawnError(NO_BODY)
     return found
+
+
+def by_halves(board: Board, task: Task, make: Callable[[Half], Sequence[Op]]) -> Board:
+    """The board with what is made for each half done."""
+    return board.do(on_halves(board.pattern, task, make), task.side)
+
+
+def on_halves(pattern: Pattern, task: Task, make: Callable[[Half], Sequence[Op]]) -> list[Op]:
+    """What is made for each half, in order; a piece that serves both halves is altered once."""
+    made: list[Op] = []
+    for half in halves_of(pattern, task.side, task.settings):
+        done = set(map(touched_by, made))
+        made += [operation for operation in make(half) if touched_by(operation) not in done]
+    return made
+
+
+def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
+    """The two sides of each seam, from front to back; a seam in parts has several edges to a side."""
+    return [[join[side] for join in parts] for parts in joins for side in (0, 1)]
+
+
+def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, tuple[Edge, ...]] | None:
+    """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back.
+
+    One that is stored in parts is given as its parts, in the order in which the outline goes round.
+    """
+    ends = [(half.pieces[-1], back_edges(half.pieces[-1])), (half.pieces[0], front_edges(half.pieces[0]))]
+    roles = ("lacing",) if lacing else STIFF_ROLES
+    for piece, edges in ends:
+        own = {edge.name for edge in edges if edge.role == next((e.role for e in edges if e.role in roles), None)}
+        if own:
+            return piece, runs_along(piece, own)[0]
+    return None
 
 
 def sewn_slits(pattern: Pattern) -> set[tuple[str, str]]:

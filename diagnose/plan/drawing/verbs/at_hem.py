@@ -22,10 +22,10 @@ from diagnose.plan.drawing.board import NO_LEVEL, Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import level_point
 from diagnose.plan.drawing.gussets import gore_op
-from diagnose.plan.drawing.half import Half, sewn_slits
+from diagnose.plan.drawing.half import Half, by_halves, sewn_slits
 from diagnose.plan.drawing.landing import landed
 from diagnose.plan.drawing.verbs.bust_room import gussets
-from diagnose.plan.drawing.verbs.moved_seams import named_amounts, on_halves
+from diagnose.plan.drawing.verbs.moved_seams import named_amounts
 from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["gores", "strap", "tabs"]
@@ -68,7 +68,7 @@ def gores(move: Move, task: Task, board: Board) -> Board:
 
     def draw(amounts: Mapping[Station, float]) -> Board:
         make = partial(_gore_ops, count=count, width=-amounts[low])
-        return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+        return replace(by_halves(board, task, make), girth=True)
 
     return landed(draw, wanted, board, task=task)
 
@@ -132,20 +132,19 @@ def tabs(move: Move, task: Task, board: Board) -> Board:
     what, sign = SHORTER.get(move.what, (move.what, 1.0))
     amount = sign * task.length_mm
     make = partial(_tab_ops, what=what, amount=amount, sewn=sewn_slits(board.pattern))
-    operations = on_halves(board.pattern, task, make)
-    if not operations and task.length_mm:
+    done = by_halves(board, task, make)
+    if done is board and task.length_mm:
         raise NotDrawnError(NO_TABS)
-    if what == "flare" and amount < 0.0:
-        raise NotDrawnError(NARROWER_TABS)
-    done = board.do(operations, task.side)
     return replace(done, girth=what in ("flare", "add"))
 
 
 def _tab_ops(half: Half, what: str, amount: float, sewn: Collection[tuple[str, str]]) -> list[Tabs]:
     if not amount:
         return []
-    parted = ((piece, [slit for slit in piece.slits if _parts_tabs(piece, slit, sewn)]) for piece in half.pieces)
-    return [_tabs_changed(half, piece, what, amount=amount) for piece, slits in parted if slits]
+    tabbed = [piece for piece in half.pieces if any(_parts_tabs(piece, slit, sewn) for slit in piece.slits)]
+    if tabbed and what == "flare" and amount < 0.0:
+        raise NotDrawnError(NARROWER_TABS)
+    return [_tabs_changed(half, piece, what, amount=amount) for piece in tabbed]
 
 
 def _parts_tabs(piece: Piece, slit: Slit, sewn: Collection[tuple[str, str]]) -> bool:
@@ -186,12 +185,12 @@ def strap(move: Move, task: Task, board: Board) -> Board:
     if what == "move":
         end: End = "front" if move.end == "front" else "back"
         make = partial(_moved_ops, end=end, amount=amount)
-        return board.do(on_halves(board.pattern, task, make), task.side)
+        return by_halves(board, task, make)
     signed = -amount if task.item.alteration.direction == "shorter" else amount
     own = _strap_piece(board.pattern)
     if own is not None:
         return board.do([_strap_changed(own, what, signed)], task.side)
-    return board.do(on_halves(board.pattern, task, partial(_end_ops, what=what, amount=signed)), task.side)
+    return by_halves(board, task, partial(_end_ops, what=what, amount=signed))
 
 
 def _strap_piece(pattern: Pattern) -> str | None:

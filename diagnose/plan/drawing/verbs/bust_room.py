@@ -14,10 +14,9 @@ from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Role
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import Half, halves_of
+from diagnose.plan.drawing.half import Half, by_halves, halves_of
 from diagnose.plan.drawing.named_places import no_bust_seam, seams_named
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import apex_place
 from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
@@ -44,9 +43,9 @@ def bust_over_seam(move: Move, task: Task, board: Board) -> Board:
     if not wide:
         return board
     sign = -1.0 if enlarge else 1.0
-    done = board.do(on_halves(board.pattern, task, partial(_length_ops, amount=sign * long)), task.side)
+    done = by_halves(board, task, partial(_length_ops, amount=sign * long))
     halves = share_out(sign * wide, 2, task.settings.ruler_mm)
-    done = done.do(on_halves(done.pattern, task, partial(_width_ops, amounts=halves)), task.side)
+    done = by_halves(done, task, partial(_width_ops, amounts=halves))
     said = LENGTH.format(much=task.say(long), done="let into" if enlarge else "lapped out of", wide=task.say(wide))
     done = done.say(said)
     at_top = sum(map(abs, _at_top(halves_of(board.pattern, task.side, task.settings)[0], halves)))

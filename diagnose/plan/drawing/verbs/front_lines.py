@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from msgspec.structs import replace
 
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.measure import bounds, cut_level, station_width
+from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.operations import Fold, MoveEdge, ReshapeEdge
 from diagnose.pattern.operations.move_edge import from_end_to_end
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point
+from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, Piece, Point, runs_along
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import Half, front_edges
+from diagnose.plan.drawing.cross_folds import wedge_over
+from diagnose.plan.drawing.half import Half, by_halves, front_edges
 from diagnose.plan.drawing.named_places import NOT_TO_FRONT, seams_named
-from diagnose.plan.drawing.verbs.moved_seams import adjoining, on_halves
 from diagnose.plan.drawing.verbs.slid_shapes import front_straight
 from diagnose.rulebase.reading.moves import Move
 
@@ -38,7 +38,7 @@ def front_line(move: Move, task: Task, board: Board) -> Board:
     if what == "straighten":
         return front_straight(move, task, board)
     make = partial(_hollow_ops if what == "hollow" else _tip_ops, amount=task.length_mm)
-    done = replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+    done = replace(by_halves(board, task, make), girth=True)
     return done.say(BEND_THE_BUSK) if what == "hollow" else done
 
 
@@ -69,7 +69,7 @@ def _hollow_ops(half: Half, amount: float) -> list[Op]:
     return [hollow]
 
 
-def _tip_ops(half: Half, amount: float) -> list[Op]:
+def _tip_ops(half: Half, amount: float) -> Sequence[Op]:
     """A spread just above the waist, the amount at centre front and nothing at the side seam."""
     if not amount:
         return []
@@ -78,17 +78,7 @@ def _tip_ops(half: Half, amount: float) -> list[Op]:
     joins = seams_named(half, "side") if half.seams else []
     last = joins[0][0].front.piece if joins else half.pieces[0].name
     names = [piece.name for piece in half.pieces]
-    pieces = [piece for piece in half.pieces[: names.index(last) + 1] if "waist" in piece.levels]
-    whole = sum(station_width(piece, "waist") for piece in pieces)
-    made: list[Op] = []
-    left = whole
-    for piece in pieces:
-        part = station_width(piece, "waist")
-        front, back = -amount * left / whole, -amount * (left - part) / whole
-        ends = cut_level(piece, piece.level("waist")).parts
-        made.append(fold_across(piece, ends[-1][1], ends[0][0], at_start=back, at_end=front))
-        left -= part
-    return made
+    return wedge_over(half.pieces[: names.index(last) + 1], "waist", at_front=-amount, at_back=0.0)
 
 
 def stomacher(move: Move, task: Task, board: Board) -> Board:
@@ -103,7 +93,7 @@ def stomacher(move: Move, task: Task, board: Board) -> Board:
     by = from_end_to_end(-task.length_mm, -task.length_mm)
     made = [
         MoveEdge(piece=piece.name, edge=first.name, by=by, on=tuple(edge.name for edge in on), channels="stay")
-        for first, *on in adjoining(piece, [edge.name for edge in _outer(piece)])
+        for first, *on in runs_along(piece, [edge.name for edge in _outer(piece)])
     ]
     return board.do(made, "both")
 

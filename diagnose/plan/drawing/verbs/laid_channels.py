@@ -16,9 +16,8 @@ from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.outline import Channel, Piece, Point, free_names
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.edge_lines import Stretch
-from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.half import Half, on_halves
 from diagnose.plan.drawing.named_places import Place, place_named
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.plan.drawing.verbs.redrawn_edges import tangent_at
 from diagnose.rulebase.reading.moves import Move
 

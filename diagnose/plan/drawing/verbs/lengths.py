@@ -17,8 +17,8 @@ from diagnose.pattern.outline import EdgeRef, Pattern, Piece, Point
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
 from diagnose.plan.drawing.cross_folds import fold_across
-from diagnose.plan.drawing.half import Half, halves_of
-from diagnose.plan.drawing.verbs.moved_seams import girth_kept, on_halves
+from diagnose.plan.drawing.half import Half, by_halves, halves_of
+from diagnose.plan.drawing.verbs.moved_seams import girth_kept
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 from diagnose.rulebase.reading.moves import Move
@@ -56,7 +56,7 @@ def length(move: Move, task: Task, board: Board) -> Board:
     if one_piece:
         return _edge_at_side(task, board, station, offset=offset, amount=amount)
     make = partial(_side_ops, station=station, offset=offset, amount=amount, ruler_mm=task.settings.ruler_mm)
-    done = board.do(on_halves(board.pattern, task, make), task.side).say(AT_SIDE.format(side=task.side))
+    done = by_halves(board, task, make).say(AT_SIDE.format(side=task.side))
     done = _steel_given_back(done, board, task)
     still: tuple[Station, ...] = ("top",) if _is_sewn_on(board.pattern, task) else ()
     return girth_kept(done, board, task, still=still)

@@ -9,8 +9,7 @@ from diagnose.pattern.geometry.plane import across, angle, sub, unit
 from diagnose.pattern.operations import Eyelets, Marks
 from diagnose.pattern.outline import Piece
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import Half
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
+from diagnose.plan.drawing.half import Half, by_halves
 from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["eyelets", "grain"]
@@ -24,10 +23,10 @@ STANDS = (
 
 def grain(move: Move, task: Task, board: Board) -> Board:
     """The grain of each panel set square to its waist, where it leans by more than the least and less than the most."""
-    operations = on_halves(board.pattern, task, partial(_grain_ops, least=move.least_deg, most=move.most_deg))
-    if not operations:
+    done = by_halves(board, task, partial(_grain_ops, least=move.least_deg, most=move.most_deg))
+    if done is board:
         raise NotDrawnError(STANDS)
-    return board.do(operations, task.side)
+    return done
 
 
 def _grain_ops(half: Half, least: float, most: float) -> list[Marks]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import partial
 from typing import Literal
 
@@ -17,19 +17,23 @@ from diagnose.pattern.measure import edge_length, station_ends
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
-from diagnose.pattern.outline import SIDE_ROLES, STIFF_ROLES, Edge, EdgeRef, Pattern, Piece, run_of
-from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task, touched_by
-from diagnose.plan.drawing.half import Half, Join, back_edges, front_edges, halves_of
+from diagnose.pattern.outline import SIDE_ROLES, Edge, EdgeRef, Pattern, Piece, run_of, runs_along
+from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
+from diagnose.plan.drawing.half import (
+    Half,
+    Join,
+    by_halves,
+    closing_edge,
+    halves_of,
+    seam_sides,
+)
 from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.wanted import few
 from diagnose.rulebase.reading.moves import Move
 from diagnose.sentences import listed
 
-__all__ = [
-    "adjoining", "closing_edge", "follows", "girth_kept", "lacing_edge", "move_ops", "named_amounts", "seam_sides",
-    "seams", "split_share",
-]  # fmt: skip
+__all__ = ["follows", "girth_kept", "lacing_edge", "move_ops", "named_amounts", "seams", "split_share"]
 
 MEETS_MM = 1.0
 LEAST_SLANT_MM = 0.8
@@ -55,7 +59,7 @@ def seams(move: Move, task: Task, board: Board) -> Board:
         each = len(lines) * count
         shares = {station: share_out(much, each, task.settings.ruler_mm) for station, much in amounts.items()}
         make = partial(_seam_ops, which=which, count=count, shares=shares, lines=lines)
-        done = board.do(on_halves(board.pattern, task, make), task.side)
+        done = by_halves(board, task, make)
         drawn = {s: mm for s, mm in shares.items() if any(s in piece.levels for piece in board.pattern.pieces)}
         return replace(done, edges_mm=drawn or shares, girth=True)
 
@@ -89,7 +93,7 @@ def girth_kept(board: Board, before: Board, task: Task, still: Collection[Statio
         amounts = {station: 0.0 if station in left else much for station, much in amounts.items()}
         shares = {station: share_out(much, 2 * count, task.settings.ruler_mm) for station, much in amounts.items()}
         make = partial(_seam_ops, which="all", count=count, shares=shares)
-        return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+        return replace(by_halves(board, task, make), girth=True)
 
     try:
         return landed(draw, kept, before, task=task)
@@ -143,20 +147,6 @@ def _counted(pattern: Pattern, task: Task, which: str) -> int:
     return count
 
 
-def on_halves(pattern: Pattern, task: Task, make: Callable[[Half], Sequence[Op]]) -> list[Op]:
-    """What is made for each half, in order; a piece that serves both halves is altered once."""
-    made: list[Op] = []
-    for half in halves_of(pattern, task.side, task.settings):
-        done = set(map(touched_by, made))
-        made += [operation for operation in make(half) if touched_by(operation) not in done]
-    return made
-
-
-def seam_sides(joins: Sequence[tuple[Join, ...]]) -> list[list[EdgeRef]]:
-    """The two sides of each seam, from front to back; a seam in parts has several edges to a side."""
-    return [[join[side] for join in parts] for parts in joins for side in (0, 1)]
-
-
 def _lines_of(pattern: Pattern, task: Task) -> tuple[int, ...]:
     """Which stitching lines of a seam are moved, the one in front 0, the one behind 1: as a rule both.
 
@@ -187,7 +177,7 @@ def move_ops(half: Half, refs: Sequence[EdgeRef], amounts: Mapping[Station, floa
     """
     piece, beside_mm = half.piece(refs[0].piece), half.settings.mm("bone-beside-seam")
     made = []
-    for edges in adjoining(piece, [ref.edge for ref in refs]):
+    for edges in runs_along(piece, [ref.edge for ref in refs]):
         line = replace(edges[0], segments=run_of(edges))
         by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, line, station))
         if any(place.mm for place in by):
@@ -195,21 +185,6 @@ def move_ops(half: Half, refs: Sequence[EdgeRef], amounts: Mapping[Station, floa
             follow = follows(piece, edges, beside_mm)
             made.append(MoveEdge(piece=piece.name, edge=first, by=by, on=tuple(on), channels=follow))
     return made
-
-
-def adjoining(piece: Piece, names: Collection[str]) -> list[list[Edge]]:
-    """The edges of those names as the outline goes round, those that adjoin together."""
-    ring = piece.edges
-    begins = (i for i in range(len(ring)) if ring[i].name in names and ring[i - 1].name not in names)
-    first = next(begins, 0)
-    found: list[list[Edge]] = []
-    for number in range(first, first + len(ring)):
-        edge = ring[number % len(ring)]
-        if edge.name in names and ring[number % len(ring) - 1].name in names and found:
-            found[-1].append(edge)
-        elif edge.name in names:
-            found.append([edge])
-    return found
 
 
 def follows(piece: Piece, edges: Sequence[Edge], beside_mm: float) -> Literal["stay", "follow"]:
@@ -267,22 +242,8 @@ def lacing_edge(move: Move, task: Task, board: Board) -> Board:
         for place, station in enumerate(STATIONS)
         if not read or place in read or not min(read) < place < max(read)
     }
-    done = board.do(on_halves(board.pattern, task, partial(_lacing_ops, wanted=wanted)), task.side)
+    done = by_halves(board, task, partial(_lacing_ops, wanted=wanted))
     return replace(done, girth=True)
-
-
-def closing_edge(half: Half, *, lacing: bool = True) -> tuple[Piece, tuple[Edge, ...]] | None:
-    """The piece and its lacing edge: the one at the back where there are two; or the straight edge at the back.
-
-    One that is stored in parts is given as its parts, in the order in which the outline goes round.
-    """
-    ends = [(half.pieces[-1], back_edges(half.pieces[-1])), (half.pieces[0], front_edges(half.pieces[0]))]
-    roles = ("lacing",) if lacing else STIFF_ROLES
-    for piece, edges in ends:
-        own = {edge.name for edge in edges if edge.role == next((e.role for e in edges if e.role in roles), None)}
-        if own:
-            return piece, tuple(adjoining(piece, own)[0])
-    return None
 
 
 def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
@@ -336,7 +297,7 @@ def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float])
 
 def split_share(move: Move, task: Task, board: Board) -> Board:
     """The side seam moved forward: the front loses what the back gains."""
-    done = board.do(on_halves(board.pattern, task, partial(_side_ops, mm=task.length_mm)), task.side)
+    done = by_halves(board, task, partial(_side_ops, mm=task.length_mm))
     return replace(done, girth=True)
 
 

@@ -14,10 +14,9 @@ from diagnose.pattern.operations.reshape_edge import Direction
 from diagnose.pattern.outline import Point
 from diagnose.plan.drawing.board import Board, Op, Task
 from diagnose.plan.drawing.edge_lines import Stretch
-from diagnose.plan.drawing.half import Half
+from diagnose.plan.drawing.half import Half, by_halves
 from diagnose.plan.drawing.named_places import Place as Stretched
 from diagnose.plan.drawing.named_places import place_named
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.rulebase.reading.moves import Move
 
 __all__ = ["edge", "tangent_at"]
@@ -31,7 +30,7 @@ def edge(move: Move, task: Task, board: Board) -> Board:
     """A place of the top or bottom edge redrawn by the amount: up, down, out or in."""
     name, way = move.place, next(one for one in DIRECTIONS if one == move.direction)
     make = partial(_edge_ops, name=name, way=way, height=task.length_mm)
-    return board.do(on_halves(board.pattern, task, make), task.side)
+    return by_halves(board, task, make)
 
 
 def _edge_ops(half: Half, name: str, way: Direction, height: float) -> list[Op]:

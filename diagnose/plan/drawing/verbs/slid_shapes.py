@@ -17,10 +17,9 @@ from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.redrawn_marks import LevelShift
 from diagnose.pattern.outline import STIFF_ROLES, EdgeRef, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import Half, front_edges, halves_of, sewn_slits
+from diagnose.plan.drawing.half import Half, by_halves, front_edges, halves_of, sewn_slits
 from diagnose.plan.drawing.named_places import no_bust_seam, seams_named
 from diagnose.plan.drawing.slides import Upright
-from diagnose.plan.drawing.verbs.moved_seams import on_halves
 from diagnose.rulebase.reading.moves import Move
 from diagnose.sentences import listed
 from diagnose.units import on_ruler
@@ -49,7 +48,7 @@ def bust_shift(move: Move, task: Task, board: Board) -> Board:
     if not task.length_mm:
         return board
     make = partial(_shift_ops, by_mm=task.length_mm, upwards=move.way == "up-down")
-    return replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+    return replace(by_halves(board, task, make), girth=True)
 
 
 def _shift_ops(half: Half, by_mm: float, upwards: bool) -> list[Op]:
@@ -99,7 +98,7 @@ def waist_slide(move: Move, task: Task, board: Board) -> Board:
     if not up_mm:
         return board
     make = partial(_waist_ops, up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
-    done = board.do(on_halves(board.pattern, task, make), task.side)
+    done = by_halves(board, task, make)
     done = _heads_brought(done, task, up_mm)
     way = "higher" if up_mm > 0.0 else "lower"
     done = done.say(SIDE_STRING.format(much=task.say(abs(up_mm)), way=way))
@@ -119,7 +118,7 @@ def _heads_brought(board: Board, task: Task, up_mm: float) -> Board:
         return board
     make = partial(_head_ops, sewn=sewn_slits(board.pattern), up_mm=up_mm, ruler_mm=task.settings.ruler_mm)
     try:
-        return board.do(on_halves(board.pattern, task, make), task.side)
+        return by_halves(board, task, make)
     except NotDrawnError:
         return board.say(HEADS.format(pieces=listed([piece_words(name) for name in dict.fromkeys(slitted)])))
 
@@ -181,7 +180,7 @@ def _waist_slid(edge: Upright, up_mm: float) -> list[MoveEdge]:
 
 def front_straight(move: Move, task: Task, board: Board) -> Board:
     """The front edge laid straight through its widest points; the next seam takes the difference over."""
-    return replace(board.do(on_halves(board.pattern, task, partial(_front_ops)), task.side), girth=True)
+    return replace(by_halves(board, task, partial(_front_ops)), girth=True)
 
 
 def _front_ops(half: Half) -> list[MoveEdge]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Literal
 
@@ -12,17 +12,17 @@ from diagnose.gap.shares import share_out
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import along, distance, dot, sub, unit
 from diagnose.pattern.in_words import piece_first
-from diagnose.pattern.measure import cut_level, station_width
+from diagnose.pattern.measure import cut_level, station_ends
 from diagnose.pattern.operations import Dart, Fold, MoveEdge, SplitSides
 from diagnose.pattern.operations.move_edge import from_end_to_end
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across
+from diagnose.plan.drawing.cross_folds import ABOVE_LEVEL_MM, fold_across, wedge_over
 from diagnose.plan.drawing.edge_lines import edge_line
 from diagnose.plan.drawing.foldline import best_line
-from diagnose.plan.drawing.half import Half, halves_of
+from diagnose.plan.drawing.half import Half, by_halves, closing_edge, halves_of, seam_sides
 from diagnose.plan.drawing.named_places import NOT_TO_BACK, place_named, seams_named
-from diagnose.plan.drawing.verbs.moved_seams import closing_edge, follows, move_ops, on_halves, seam_sides
+from diagnose.plan.drawing.verbs.moved_seams import follows, move_ops
 from diagnose.rulebase.reading.moves import Move
 from diagnose.units import on_ruler
 
@@ -57,12 +57,12 @@ def back_wedge(move: Move, task: Task, board: Board) -> Board:
     station = move.station
     amount = task.length_mm if move.way == "out" else -task.length_mm
     before = board.pattern
-    board = board.do(on_halves(before, task, partial(_wedge_ops, station=station, amount=amount)), task.side)
+    board = by_halves(board, task, partial(_wedge_ops, station=station, amount=amount))
     lean = _lean_mm(before, board, task)
-    board = board.do(on_halves(board.pattern, task, partial(_straight_ops, lean=lean)), task.side)
+    board = by_halves(board, task, partial(_straight_ops, lean=lean))
     lost = _lost_mm(before, board, task)
     make = partial(_restore_ops, lost=lost, ruler_mm=task.settings.ruler_mm)
-    back = board.do(on_halves(board.pattern, task, make), task.side)
+    back = by_halves(board, task, make)
     if back is board and lost.get("top"):
         back = back.say(NOT_GIVEN_BACK.format(much=task.say(abs(lost["top"]))))
     return replace(back, girth=True)
@@ -75,7 +75,7 @@ def _lost_mm(before: Pattern, board: Board, task: Task) -> dict[Station, float]:
     return {s: on_ruler(mm / task.halves, task.settings.ruler_mm) for s, mm in changes.items() if mm is not None}
 
 
-def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
+def _wedge_ops(half: Half, station: Station, amount: float) -> Sequence[Op]:
     """A fold in each piece behind the side seam, from its share of the amount to the next piece's."""
     if not amount:
         return []
@@ -85,27 +85,17 @@ def _wedge_ops(half: Half, station: Station, amount: float) -> list[Op]:
         return [_wedge_to_armhole(half, station, amount)]
     side = seams_named(half, "side")[0][0].back.piece
     first = next(index for index, piece in enumerate(half.pieces) if piece.name == side)
-    pieces = [piece for piece in half.pieces[first:] if station in piece.levels]
-    whole = sum(station_width(piece, station) for piece in pieces)
-    made: list[Op] = []
-    done = 0.0
-    for piece in pieces:
-        part = station_width(piece, station)
-        front, back = amount * done / whole, amount * (done + part) / whole
-        parts = cut_level(piece, piece.level(station)).parts
-        made.append(fold_across(piece, parts[-1][1], parts[0][0], at_start=back, at_end=front))
-        done += part
-    return made
+    return wedge_over(half.pieces[first:], station, at_front=0.0, at_back=amount)
 
 
 def _wedge_to_armhole(half: Half, station: Station, amount: float) -> Fold:
     """In a half cut in one piece the wedge runs out in the armhole."""
     piece = half.pieces[0]
-    if station not in piece.levels:
+    ends = station_ends(piece, station)
+    if ends is None:
         raise NotDrawnError(NO_HINGE)
     place = place_named(half, "underarm")
-    back = cut_level(piece, piece.level(station)).parts[-1][1]
-    return fold_across(piece, back, place.point(place.peak), at_start=amount, at_end=0.0)
+    return fold_across(piece, ends[1], place.point(place.peak), at_start=amount, at_end=0.0)
 
 
 def _lean_mm(before: Pattern, board: Board, task: Task) -> float:
@@ -154,7 +144,7 @@ def bust_slash(move: Move, task: Task, board: Board) -> Board:
     """A wedge over the root of the breast, from the top edge to nothing at the waist, spread or folded out."""
     spread = move.way == "spread"
     make = partial(_slash_ops, amount=abs(task.length_mm), spread=spread == (task.length_mm > 0.0))
-    done = replace(board.do(on_halves(board.pattern, task, make), task.side), girth=True)
+    done = replace(by_halves(board, task, make), girth=True)
     waist = (done.change_mm(board.pattern, "waist") or 0.0) / task.halves
     if halves_of(board.pattern, task.side, task.settings)[0].seams or abs(waist) < task.settings.ruler_mm:
         return done
