@@ -66,9 +66,20 @@ class Walk(Struct, frozen=True):
         return len(self.answered) - self.later + MOST_LATER + (not is_off)
 
     @property
-    def number(self) -> int:
-        """Which question the next one is, counted from 1."""
-        return len(self.answered) + 1
+    def replies(self) -> dict[str, Value]:
+        """The replies to the questions answered, in order, by their ids."""
+        return {question.id: value for question, value in self.answered}
+
+    def number(self, question: Question) -> int:
+        """Which question it is, counted from 1."""
+        ids = [*self.replies]
+        return (ids.index(question.id) if question.id in ids else len(ids)) + 1
+
+    def how_many(self, question: Question) -> int:
+        """How many questions there are, about; from the closer look on, which ends as soon as nothing would change the
+        plan, at the most.
+        """
+        return self.at_most if question.part in LATE else max(self.about, self.number(question))
 
     def question(self, id_: str) -> Question | None:
         """The question of an id, when it is answered or next."""

@@ -74,6 +74,11 @@ class Question(Struct, frozen=True):
         return GROUPS[self.worn] if self.worn else ""
 
     @property
+    def heading(self) -> str:
+        """Its group and its part."""
+        return self.part if self.group in ("", self.part) else f"{self.group}: {self.part}"
+
+    @property
     def about(self) -> str:
         """What the question is about: the id without its kind."""
         return self.id.partition(".")[2]

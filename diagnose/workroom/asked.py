@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
-from urllib.parse import parse_qs, quote
+from urllib.parse import quote
 
 from msgspec import Struct, field
 from starlette.requests import Request
@@ -86,11 +86,7 @@ async def read_asked(request: Request) -> Asked:
     fields: dict[str, list[str]] = {}
     files: list[Upload] = []
     if request.method == "POST":
-        kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-        if kind == "multipart/form-data":
-            await _parts(request, fields, files)
-        else:
-            fields = _read_form((await request.body()).decode("utf-8", "replace"))
+        await _read_form(request, fields, files)
     return Asked(
         request.method, request.path_params, dict(request.query_params), fields=fields, files=tuple(files),
         here=is_here(request),
@@ -105,21 +101,16 @@ def _screen(request: Request) -> Screen:
     return "narrow" if narrow else "wide"
 
 
-def _read_form(text: str) -> dict[str, list[str]]:
-    try:
-        return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
-    except ValueError:
-        raise FitError.of(
-            "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
-        ) from None
-
-
-async def _parts(request: Request, fields: dict[str, list[str]], files: list[Upload]) -> None:
+async def _read_form(request: Request, fields: dict[str, list[str]], files: list[Upload]) -> None:
     from starlette.datastructures import UploadFile
     from starlette.exceptions import HTTPException
 
     try:
         async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
+            if len(form.multi_items()) > MOST_FIELDS + MOST_FILES:
+                raise FitError.of(
+                    "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
+                )
             for name, value in form.multi_items():
                 if isinstance(value, UploadFile):
                     if value.filename:

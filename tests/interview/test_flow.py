@@ -212,7 +212,8 @@ def test_straps_and_tabs_are_passed_over_when_there_are_none(base: RuleBase) -> 
 
 def test_number_of_questions_is_told_about_right(base: RuleBase) -> None:
     walk, _ = talk(interview(base), {}, quick=False)
-    assert walk.number == 1
+    assert walk.next is not None
+    assert walk.number(walk.next) == 1
     assert 9 <= walk.about <= 18
     walk, _ = talk(interview(base), GAPS)
     assert walk.about == len(walk.answered)

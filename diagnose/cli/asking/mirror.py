@@ -11,19 +11,20 @@ from msgspec import Struct
 from diagnose.errors import FitError, Mistake
 from diagnose.interview import Interview, Question, Value, Walk, doubt, read_reply, said
 from diagnose.interview.body_places import Worn
+from diagnose.interview.opening import STATION_NAMES
 from diagnose.interview.signs import LATE
 from diagnose.model.stations import STATIONS, Station
 from diagnose.sheets.words.parts import Said, plain_lines, wrapped
 
 __all__ = ["Mirror", "back_picture"]
 
-BACK_ROWS: Sequence[tuple[Station, str, str]] = (
-    ("top", "top edge", r"   /``````|    |``````\   "),
-    ("underbust", "underbust", r"  |       |    |       |  "),
-    ("waist", "waist", r"   \      |    |      /   "),
-    ("hip", "hip", r"   /      |    |      \   "),
-    ("bottom", "bottom edge", r"  /_______|    |_______\  "),
-)
+BACK_ROWS: Mapping[Station, str] = {
+    "top": r"   /``````|    |``````\   ",
+    "underbust": r"  |       |    |       |  ",
+    "waist": r"   \      |    |      /   ",
+    "hip": r"   /      |    |      \   ",
+    "bottom": r"  /_______|    |_______\  ",
+}
 GAP, ARROWS = "|    |", "|<-->|"
 HELP_LINES = 17
 """What helps to pick is shown at once when it takes no more lines than this; else when she asks how."""
@@ -83,7 +84,7 @@ class Mirror(Struct):
 
     def _put(self, question: Question, walk: Walk) -> str | None:
         """Ask one question until it has a reply (None), or she goes elsewhere (the question's id, or a way out)."""
-        answered = {q.id: value for q, value in walk.answered}
+        answered = walk.replies
         self.put(self._question_lines(question, walk, answered))
         while True:
             text = self.take("> ").strip()
@@ -122,12 +123,13 @@ class Mirror(Struct):
 
     def _question_lines(self, question: Question, walk: Walk, answered: Mapping[str, Value]) -> Iterator[Said]:
         unit = self.interview.known.unit
-        number = [*answered].index(question.id) + 1 if question.id in answered else walk.number
+        number, most = walk.number(question), walk.how_many(question)
         yield ""
         if question.group and question.group != self._told_group(walk, question):
             yield from wrapped(_GROUP_TOLD[question.worn or "on"])
             yield ""
-        yield f"--- {_heading(question)} --- question {number} {_of_how_many(question, number, walk)}"
+        of = f"of {most} at the most" if question.part in LATE else f"of about {most}"
+        yield f"--- {question.heading} --- question {number} {of}"
         if question.station is not None:
             yield ""
             yield from self._picture(question, walk)
@@ -205,18 +207,6 @@ _GROUP_TOLD: Mapping[Worn, str] = {
 }  # fmt: skip
 
 
-def _heading(question: Question) -> str:
-    """The group of the question and its part."""
-    return question.part if question.group in ("", question.part) else f"{question.group}: {question.part}"
-
-
-def _of_how_many(question: Question, number: int, walk: Walk) -> str:
-    """How far there is to go: the closer look ends as soon as nothing would change the plan, so it has only a most."""
-    if question.part not in LATE:
-        return f"of about {max(walk.about, number)}"
-    return f"of {walk.at_most} at the most"
-
-
 def _trouble(trouble: Iterable[Mistake]) -> Iterator[Said]:
     for mistake in trouble:
         yield from wrapped(f"These answers can't be worked out yet. {mistake}")
@@ -267,8 +257,8 @@ def back_picture(here: Station, stations: Sequence[Station], readings: Mapping[S
         readings: what has been read so far, in words.
     """
     lines = []
-    for station, name, row in BACK_ROWS:
-        named = name if station in stations else ""
+    for station, row in BACK_ROWS.items():
+        named = STATION_NAMES[station] if station in stations else ""
         drawn = row.replace(GAP, ARROWS) if station == here else row
         read = readings.get(station, "<- measure here" if station == here else "")
         lines.append(f"  {named:>11} {drawn} {read}".rstrip())

@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection
 from typing import Any
 
 import h11
+from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -180,9 +181,9 @@ def _device_name(agent: str) -> str:
 def _with_headers(send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
-            told = {name for name, _ in message["headers"]}
-            more = [(k.encode(), v.encode()) for k, v in HEADERS.items() if k.encode() not in told]
-            message = {**message, "headers": [*message["headers"], *more]}
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
         await send(message)
 
     return sending

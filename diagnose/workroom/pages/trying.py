@@ -135,7 +135,7 @@ def _typed(asked: Asked) -> str:
 
 def _answered_elsewhere(asked: Asked, found: Question, walk: Walk, value: Value, case: Case) -> Mistake | None:
     """What to say when the question was answered elsewhere since this page was made, and otherwise."""
-    now = {q.id: reply for q, reply in walk.answered}
+    now = walk.replies
     if "had" not in asked.fields or found.id not in now:
         return None
     said_now = said(found, now[found.id], case.unit)
@@ -160,17 +160,16 @@ def _question(
         asked: the question; walk: where the try-on stands.
         typed: what was typed and refused; wrong: why.
     """
-    values = {q.id: value for q, value in walk.answered}
-    answered, late = asked.id in values, asked.part in LATE
+    values = walk.replies
+    answered = asked.id in values
     before = walk.before(asked.id)
     return page(
         "question.html.j2", title=asked.text, case=case, here="tryon", question=asked, wrong=wrong, answered=answered,
-        tryon=len(case.tryons) + 1, number=[*values].index(asked.id) + 1 if answered else walk.number,
-        about=walk.at_most if late else max(walk.about, walk.number),
+        tryon=len(case.tryons) + 1, number=walk.number(asked), about=walk.how_many(asked), late=asked.part in LATE,
         value=values.get(asked.id), typed=_written(values.get(asked.id), typed),
         was=said(asked, values[asked.id], case.unit) if answered else "",
         last="" if asked.last is None else said(asked, asked.last, case.unit),
-        before=before.id if before else None, unit=case.unit, spelled=SPELLED[case.unit], late=late, so_far=len(values),
+        before=before.id if before else None, unit=case.unit, spelled=SPELLED[case.unit], so_far=len(values),
         gap=gap_view(asked, walk, room.interview(case), unit=case.unit) if asked.station else None,
         pictures=_pictures(room, case, asked), entries=_entries(room, case, asked), linked=room.terms(case).linked,
     )  # fmt: skip

@@ -35,6 +35,14 @@
     return `${whole ? `${whole} ` : ""}${above}/${below} in`;
   }
 
+  const drawn = (into, kind, attributes) => {
+    const one = document.createElementNS("http://www.w3.org/2000/svg", kind);
+    for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
+    into.append(one);
+    return one;
+  };
+  const onPaper = (svg, at) => new DOMPoint(at.clientX, at.clientY).matrixTransform(svg.getScreenCTM().inverse());
+
   function gap() {
     const figure = document.getElementById("gap");
     const entry = document.getElementById("text");
@@ -101,7 +109,7 @@
     let box = home.slice();
     const now = () => svg.getAttribute("viewBox").split(" ").map(Number);
     const set = (next) => { box = next; svg.setAttribute("viewBox", box.join(" ")); };
-    const point = (x, y) => new DOMPoint(x, y).matrixTransform(svg.getScreenCTM().inverse());
+    const point = (at) => onPaper(svg, at);
     const zoom = (by, at) => {
       box = now();
       const width = Math.min(home[2] * 1.2, Math.max(home[2] / 60, box[2] / by)), k = width / box[2];
@@ -111,7 +119,7 @@
     const move = (dx, dy) => set([box[0] - dx, box[1] - dy, box[2], box[3]]);
     view.addEventListener("wheel", (event) => {
       event.preventDefault();
-      zoom(Math.exp(-event.deltaY * 0.0015), point(event.clientX, event.clientY));
+      zoom(Math.exp(-event.deltaY * 0.0015), point(event));
     }, { passive: false });
     const fingers = new Map();
     let moved = 0;
@@ -123,12 +131,12 @@
     window.addEventListener("pointermove", (event) => {
       const was = fingers.get(event.pointerId);
       if (!was) return;
-      const from = point(was.clientX, was.clientY), to = point(event.clientX, event.clientY);
+      const from = point(was), to = point(event);
       moved += Math.hypot(event.clientX - was.clientX, event.clientY - was.clientY);
       if (fingers.size === 2) {
         const other = [...fingers.values()].find((one) => one.pointerId !== event.pointerId);
         const reach = (one) => Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY);
-        if (reach(was) > 5) zoom(reach(event) / reach(was), point(other.clientX, other.clientY));
+        if (reach(was) > 5) zoom(reach(event) / reach(was), point(other));
       } else if (moved > 6) move(to.x - from.x, to.y - from.y);
       fingers.set(event.pointerId, event);
     });
@@ -160,8 +168,7 @@
       show();
     }
     const measure = figure.querySelector("[data-measure]"), said = figure.querySelector(".measured");
-    const marks = document.createElementNS("http://www.w3.org/2000/svg", "g");
-    svg.append(marks);
+    const marks = drawn(svg, "g", {});
     let first = null;
     const near = (at) => {
       let best = at, least = box[2] / 45;
@@ -174,11 +181,6 @@
       }
       return best;
     };
-    const shape = (kind, attributes) => {
-      const one = document.createElementNS("http://www.w3.org/2000/svg", kind);
-      for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
-      marks.append(one);
-    };
     measure.addEventListener("click", () => {
       const on = measure.getAttribute("aria-pressed") !== "true";
       measure.setAttribute("aria-pressed", String(on));
@@ -188,16 +190,16 @@
     });
     view.addEventListener("click", (event) => {
       if (moved > 6) return;
-      const at = point(event.clientX, event.clientY);
+      const at = point(event);
       if (measure.getAttribute("aria-pressed") !== "true") {
         figure.dispatchEvent(new CustomEvent("tapped", { bubbles: true, detail: { at: near(at), target: event.target } }));
         return;
       }
       const spot = near(at), r = box[2] / 150;
       if (!first) marks.replaceChildren();
-      shape("circle", { class: "measure-dot", cx: spot.x, cy: spot.y, r });
+      drawn(marks, "circle", { class: "measure-dot", cx: spot.x, cy: spot.y, r });
       if (first) {
-        shape("line", { class: "measure-line", x1: first.x, y1: first.y, x2: spot.x, y2: spot.y, "stroke-width": r / 2 });
+        drawn(marks, "line", { class: "measure-line", x1: first.x, y1: first.y, x2: spot.x, y2: spot.y, "stroke-width": r / 2 });
         said.textContent = words(Math.hypot(spot.x - first.x, spot.y - first.y), unit);
         first = null;
       } else { first = spot; said.textContent = "And the other."; }
@@ -299,20 +301,14 @@
       const taps = document.querySelector(".taps");
       const form = [...document.querySelectorAll("form:has([data-tap=point], [data-tap=corner])")].find((one) => one.checkVisibility());
       if (!taps || !form) return;
-      const put = document.createElementNS(taps.namespaceURI, "g"), r = taps.ownerSVGElement.viewBox.baseVal.width / 120;
-      put.setAttribute("class", "picked");
+      const put = drawn(taps.parentNode, "g", { class: "picked" }), r = taps.ownerSVGElement.viewBox.baseVal.width / 120;
       const home = group(pieceNamed(form)), unit = document.querySelector(".sheet").dataset.unit;
       const spots = home ? [...form.querySelectorAll("[data-tap=point]")].map((one) => [...one.querySelectorAll("input")].map((entry) => signed(entry.value, unit))).filter((pair) => pair.every((mm) => mm !== null)) : [];
       const round = home ? [...form.querySelectorAll("[data-tap=corner] select")].map((one) => placeAt(home, Number(one.value))) : [];
-      const drawn = spots.map(([x, y]) => [(home.dataset.over === "1" ? -x : x) + Number(home.dataset.dx), -y - Number(home.dataset.dy)]);
-      const add = (kind, attributes) => {
-        const one = document.createElementNS(taps.namespaceURI, kind);
-        for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
-        put.append(one);
-      };
-      if (drawn.length > 1) add("polyline", { class: "picked-line", points: drawn.map((pair) => pair.join(",")).join(" "), "stroke-width": r / 2 });
-      for (const [cx, cy] of drawn) add("circle", { class: "picked-dot", cx, cy, r });
-      for (const [cx, cy] of round) add("circle", { class: "picked-corner", cx, cy, r: r * 1.8, "stroke-width": r });
+      const picked = spots.map(([x, y]) => [(home.dataset.over === "1" ? -x : x) + Number(home.dataset.dx), -y - Number(home.dataset.dy)]);
+      if (picked.length > 1) drawn(put, "polyline", { class: "picked-line", points: picked.map((pair) => pair.join(",")).join(" "), "stroke-width": r / 2 });
+      for (const [cx, cy] of picked) drawn(put, "circle", { class: "picked-dot", cx, cy, r });
+      for (const [cx, cy] of round) drawn(put, "circle", { class: "picked-corner", cx, cy, r: r * 1.8, "stroke-width": r });
       taps.after(put);
     };
     // A place so far round a piece's outline, and how far round it lies nearest to a point.
@@ -444,10 +440,7 @@
   function dragging() {
     let held = null, from = 0, up = 0;
     const form = () => document.querySelector("[data-levels]");
-    const height = (event) => {
-      const svg = held.ownerSVGElement;
-      return new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse()).y;
-    };
+    const height = (event) => onPaper(held.ownerSVGElement, event).y;
     document.addEventListener("pointerdown", (event) => {
       if (!event.target.matches?.(".handle")) return;
       event.stopPropagation();
