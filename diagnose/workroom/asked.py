@@ -106,8 +106,8 @@ async def _read_form(request: Request, fields: dict[str, list[str]], files: list
     from starlette.exceptions import HTTPException
 
     try:
-        async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
-            if len(form.multi_items()) > MOST_FIELDS + MOST_FILES:
+        async with request.form(max_files=MOST_FILES) as form:
+            if len(form.multi_items()) > MOST_FIELDS:
                 raise FitError.of(
                     "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
                 )
