@@ -13,10 +13,10 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.profiles import Profile, profile_of
 from diagnose.plan.sides import LEANS, leaning_of, sided
-from diagnose.plan.wanted import Facts, Unmeasured, Wanted, limited
+from diagnose.plan.wanted import Unmeasured, Wanted, limited
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import cause_fact
-from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.neutral import Facts, Matcher
 from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.units import on_ruler

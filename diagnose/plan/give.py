@@ -15,6 +15,7 @@ from msgspec import Struct, field
 from diagnose.gap.reading import change_facts
 from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
+from diagnose.rulebase.neutral import Facts
 from diagnose.units import both
 
 __all__ = ["Give", "Learnt", "Observed", "give_notes", "give_of", "miss_facts", "scaled_changes"]
@@ -73,9 +74,7 @@ def give_of(observed: Iterable[Observed], settings: Settings) -> dict[Station, G
     return {station: Give(moved / weight, 1.0 / math.sqrt(weight)) for station, (weight, moved) in sums.items()}
 
 
-def scaled_changes(
-    facts: Mapping[str, str | float], give: Mapping[Station, Give], settings: Settings
-) -> dict[str, float]:
+def scaled_changes(facts: Facts, give: Mapping[Station, Give], settings: Settings) -> dict[str, float]:
     """The facts of change with each station's own divided by her give there, where that is used."""
     changes = {name: value for name, value in facts.items() if name.startswith("change-") and isinstance(value, float)}
     own = {f"change-{station}": one.share for station, one in give.items() if one.used(settings) and one.share > 0}

@@ -14,21 +14,27 @@ from msgspec.structs import replace
 from diagnose.engine.findings import BodySide, SideFindings
 from diagnose.engine.ranking import rank_sides
 from diagnose.gap.reading import GapReading
-from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Side
+from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Reopened, Side
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.measure import seams_per_half
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.asked.next_questions import questions_to_ask
-from diagnose.plan.asked.reopening import reopened_by
-from diagnose.plan.asked.settling import first_asked, held_for, measures_wanted, stations_to_read, to_settle
+from diagnose.plan.asked.settling import (
+    first_asked,
+    held_for,
+    measures_wanted,
+    reopened_by,
+    stations_to_read,
+    to_settle,
+)
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt, scaled_changes
 from diagnose.plan.planned import Round
 from diagnose.plan.sides import for_each_lacing
 from diagnose.plan.wanted import Unmeasured, Wanted
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.neutral import Matcher
+from diagnose.rulebase.neutral import Facts, Matcher
 from diagnose.rulebase.reading.schema import SettleFirst
 
 __all__ = ["Shown", "asked_next", "beyond_the_cut", "seams_of", "shown_by", "without"]
@@ -48,11 +54,12 @@ class Shown(Struct, frozen=True):
         firsts, stations: what must be settled or read first.
         going: the alterations wanted now; waiting: those held for what is to be settled; unmeasured: those held for a
             figure.
+        reopened, again: what a miss reopens, and the questions that tell its explanations apart.
     """
 
     reading: GapReading
     found: Mapping[BodySide, SideFindings]
-    facts_of: Mapping[Side, Mapping[str, str | float]]
+    facts_of: Mapping[Side, Facts]
     causes: Sequence[CauseFound]
     gates: Sequence[CauseFound]
     acted: Sequence[CauseFound]
@@ -61,6 +68,8 @@ class Shown(Struct, frozen=True):
     going: Sequence[Wanted]
     waiting: Sequence[HeldBack]
     unmeasured: Sequence[Unmeasured]
+    reopened: Reopened | None
+    again: Sequence[Ask]
 
 
 def shown_by(
@@ -86,14 +95,15 @@ def shown_by(
         seams = int(count) if isinstance(count, float) else None
         chosen += for_each_lacing(reading, chosen, causes, base=base, seams=seams)
     going, waiting = held_for(firsts, stations, chosen, causes=gates, base=base)
+    reopened, again = reopened_by(learnt, tryon, base)
     return Shown(
         reading=reading, found=found, facts_of=facts_of, causes=causes, gates=gates, acted=acted, firsts=firsts,
-        stations=stations, going=going, waiting=waiting, unmeasured=unmeasured,
+        stations=stations, going=going, waiting=waiting, unmeasured=unmeasured, reopened=reopened, again=again,
     )  # fmt: skip
 
 
 def asked_next(
-    tryon: TryOn, shown: Shown, rounds: Sequence[Sequence[Wanted]], base: RuleBase, learnt: Learnt, *, exact: bool
+    tryon: TryOn, shown: Shown, rounds: Sequence[Sequence[Wanted]], base: RuleBase, *, exact: bool
 ) -> tuple[Ask, ...]:
     """What to look at next: what is to be settled first, then what would change round 1 as it stands."""
     first_rank = base.step_rank[rounds[0][0].alteration.step] if rounds else None
@@ -106,8 +116,7 @@ def asked_next(
         first_rank=first_rank,
         acted=shown.gates or shown.acted,
     )
-    _, again = reopened_by(learnt, tryon, base)
-    first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *again)
+    first = (*first_asked(_holding(shown.firsts, shown.waiting, shown.gates), shown.stations, base), *shown.again)
     if tryon.gap and not shown.gates:
         measures = measures_wanted(rounds[0] if rounds else (), shown.unmeasured, shown.facts_of, base=base)
         first += tuple(one for one in measures if one.id not in {other.id for other in first})
@@ -183,7 +192,7 @@ def _all_but_ruled_out(cause: CauseFound, times: float) -> bool:
     return any(one.absent and one.weight >= times for one in cause.against)
 
 
-def _is_strong(sign: str, facts: Mapping[str, str | float]) -> bool:
+def _is_strong(sign: str, facts: Facts) -> bool:
     grade = facts.get(f"{sign}.grade")
     return isinstance(facts.get(f"{sign}.amount"), float) or (isinstance(grade, float) and grade >= PLAIN)
 
@@ -210,8 +219,8 @@ def _pointed_by_bad_answers(found: Mapping[BodySide, SideFindings], base: RuleBa
     }
 
 
-def _facts_by_side(found: Mapping[BodySide, SideFindings]) -> dict[Side, Mapping[str, str | float]]:
-    facts: dict[Side, Mapping[str, str | float]] = {side: one.facts for side, one in found.items()}
+def _facts_by_side(found: Mapping[BodySide, SideFindings]) -> dict[Side, Facts]:
+    facts: dict[Side, Facts] = {side: one.facts for side, one in found.items()}
     left = found["left"].facts
     if "right" not in found:
         return {"both": left, **facts}
@@ -220,9 +229,7 @@ def _facts_by_side(found: Mapping[BodySide, SideFindings]) -> dict[Side, Mapping
     return {"both": {**right, **left, **shared}, **facts}
 
 
-def _with_give(
-    facts_of: dict[Side, Mapping[str, str | float]], learnt: Learnt, base: RuleBase
-) -> dict[Side, Mapping[str, str | float]]:
+def _with_give(facts_of: dict[Side, Facts], learnt: Learnt, base: RuleBase) -> dict[Side, Facts]:
     """The facts with each change wanted divided by this wearer's give, where that is sure."""
     if not learnt.give:
         return facts_of

@@ -13,8 +13,9 @@ from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.profiles import named_stations, run_between, station_heights
-from diagnose.plan.wanted import Facts, Part, Wanted, limited
+from diagnose.plan.wanted import Part, Wanted, limited
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.neutral import Facts
 
 __all__ = ["LEANS", "Leaning", "for_each_lacing", "leaning_of", "sided"]
 

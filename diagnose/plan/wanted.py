@@ -18,9 +18,8 @@ from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.rulebase.reading.moves import Move, moves_for
 from diagnose.units import both, on_ruler
 
-__all__ = ["Facts", "Part", "Unmeasured", "Wanted", "few", "is_the_rounds", "limited", "on_few_seams"]
+__all__ = ["Part", "Unmeasured", "Wanted", "few", "is_the_rounds", "limited", "on_few_seams"]
 
-Facts = Mapping[str, str | float]
 Part = Literal["front", "back"]
 
 

@@ -14,7 +14,6 @@ from diagnose.model.diagnosis import Ask, CauseFound, HeldBack, Side, Stop
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn, of_no_part
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.asked.reopening import reopened_by
 from diagnose.plan.choosing import options_of
 from diagnose.plan.give import Learnt
 from diagnose.plan.planned import Diagnosis, Round
@@ -79,7 +78,6 @@ def diagnose(
     rounds, planned, held = _in_rounds(shown, base, matcher, draw_rounds=draw_rounds)
     if only is not None and not {step.id for round_ in planned for step in round_.steps if step.drawn} <= set(only):
         planned = draw_rounds(rounds, only=only)
-    reopened, _ = reopened_by(learnt, tryon, base)
     return Diagnosis(
         id=tryon.id,
         stop=None,
@@ -87,11 +85,11 @@ def diagnose(
         causes=_causes_said(shown, found, planned, base=base),
         rounds=planned,
         held_back=tuple(held),
-        ask=asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=exact_asking),
+        ask=asked_next(tryon, shown, rounds, base=base, exact=exact_asking),
         cautions=cautions,
         presumed=presumed,
         findings=findings,
-        reopened=reopened,
+        reopened=shown.reopened,
         finish=finish_lines(reading, planned, held, base=base),
         exact=all(side.chances.exact for side in found.values()),
     )
@@ -238,5 +236,5 @@ def late_questions(
         )  # fmt: skip
         beyond = list(beyond_the_cut(planned))
         if not beyond:
-            return asked_next(tryon, shown, rounds, base=base, learnt=learnt, exact=True)
+            return asked_next(tryon, shown, rounds, base=base, exact=True)
         going = without(going, beyond)

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.model.tryon import TryOn
-from diagnose.plan.asked.reopening import reopened_by
+from diagnose.plan.asked.settling import reopened_by
 from diagnose.plan.choosing import choose
 from diagnose.plan.give import Learnt
 from diagnose.plan.whole import cautions_of

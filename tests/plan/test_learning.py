@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.in_words import notes_said
-from diagnose.plan.asked.reopening import reopened_by
+from diagnose.plan.asked.settling import reopened_by
 from diagnose.plan.give import Give, Learnt, Observed, give_notes, give_of, miss_facts, scaled_changes
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
