@@ -8,7 +8,7 @@ from typing import Any
 from diagnose.interview.adding_up import added_answers, added_signs
 from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
-from diagnose.interview.opening import good_answer, preconditions
+from diagnose.interview.opening import preconditions
 from diagnose.interview.question import Value, names_in
 from diagnose.interview.signs import ASKED_LATER, looked_places, places_on, seen_before, signs_off
 from diagnose.rulebase.base import RuleBase
@@ -66,7 +66,7 @@ def _ready(raw: dict[str, Any], given: Given, base: RuleBase, known: Known) -> N
     not_so = given.get("unready")
     if given.get("ready") is True or isinstance(not_so, list):
         gates = preconditions(base, known.garment)
-        raw["known"] |= {gate.id: good_answer(gate) ^ (gate.id in names_in(not_so)) for gate in gates}
+        raw["known"] |= {gate.id: gate.id not in names_in(not_so) for gate in gates}
 
 
 def _sums(raw: Mapping[str, Any]) -> dict[str, float]:

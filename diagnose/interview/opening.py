@@ -13,7 +13,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.entries import Question as Gate
 from diagnose.units import parse_length, read_length
 
-__all__ = ["good_answer", "opening", "preconditions"]
+__all__ = ["opening", "preconditions"]
 
 Given = Mapping[str, Value]
 STATION_NAMES: Mapping[Station, str] = {
@@ -137,14 +137,8 @@ def _tension() -> Question:
 def preconditions(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Gate, ...]:
     """What ought to be so before a gap or a fold is worth reading: the gate questions for which only no is bad, as far
     as the garment has what they are about."""
-    gates = [q for q in base.entries.questions.values() if q.gate in GATES and q.points_to]
-    gates = [q for q in gates if may_have(garment, base.parts.get(q.id, {}))]
-    return tuple(q for gate in GATES for q in gates if q.gate == gate and good_answer(q))
-
-
-def good_answer(question: Gate) -> bool:
-    """The answer that points to nothing wrong."""
-    return all(link.answer == "no" for link in question.points_to)
+    gates = [q for q in base.entries.questions.values() if q.good and may_have(garment, base.parts.get(q.id, {}))]
+    return tuple(q for gate in GATES for q in gates if q.gate == gate)
 
 
 def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:

@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from diagnose.model.settings import Settings
-from diagnose.model.tryon import TryOn
+from diagnose.model.tryon import Wearer
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
 from diagnose.plan.draft.seams_checked import Checked
 from diagnose.units import Unit, both
 
-__all__ = ["HOW", "Body", "Missing", "body_of", "check_heights", "check_reduction", "girth_below", "height_of"]
+__all__ = ["HOW", "Missing", "check_heights", "check_reduction", "girth_below", "height_of"]
 
 HOW = {
     "bust": "round the fullest part of the breasts, held where they will be worn",
@@ -30,19 +30,6 @@ HOW = {
 }
 
 
-class Body(Struct, frozen=True):
-    """What is known of the wearer, as a try-on's `wearer` tells it; None where it was not measured."""
-
-    bust_mm: float | None = None
-    underbust_mm: float | None = None
-    waist_mm: float | None = None
-    hip_mm: float | None = None
-    reduction_mm: float | None = None
-    underarm_to_waist_mm: float | None = None
-    waist_to_hip_mm: float | None = None
-    front_seated_mm: float | None = None
-
-
 class Missing(Struct, frozen=True):
     """A measure that is not known: its name in the file, and how it is taken."""
 
@@ -50,18 +37,7 @@ class Missing(Struct, frozen=True):
     how: str
 
 
-def body_of(tryon: TryOn) -> Body:
-    """The body as a try-on tells of it."""
-    wearer = tryon.wearer
-    return Body(
-        wearer.bust_mm, wearer.underbust_mm, wearer.waist_mm, hip_mm=wearer.hip_mm,
-        reduction_mm=wearer.planned_reduction_mm,
-        underarm_to_waist_mm=wearer.underarm_to_waist_mm, waist_to_hip_mm=wearer.waist_to_hip_mm,
-        front_seated_mm=wearer.front_seated_mm,
-    )  # fmt: skip
-
-
-def girth_below(body: Body, down_mm: float) -> float | None:
+def girth_below(body: Wearer, down_mm: float) -> float | None:
     """The body's girth so far below the waist: straight from the waist's to the hip's, and that from there on."""
     if body.hip_mm is None or body.waist_mm is None or not body.waist_to_hip_mm:
         return body.hip_mm
@@ -75,12 +51,12 @@ def height_of(pattern: Pattern, station: str) -> float | None:
     return sum(ups) / len(ups) if ups else None
 
 
-def check_reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Checked]:
+def check_reduction(body: Wearer, settings: Settings, unit: Unit) -> Iterator[Checked]:
     """The reduction against the published limit."""
-    if body.waist_mm is None or body.reduction_mm is None:
+    if body.waist_mm is None or body.planned_reduction_mm is None:
         return
-    share, most = body.reduction_mm / body.waist_mm, settings.mm("reduction-most")
-    says = f"{both(body.reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
+    share, most = body.planned_reduction_mm / body.waist_mm, settings.mm("reduction-most")
+    says = f"{both(body.planned_reduction_mm, unit)} off a waist of {both(body.waist_mm, unit)} is {share:.0%}"
     if share > most + 1e-9:
         do = f"Plan no more than {both(most * body.waist_mm, unit)} ({most:.0%})."
         yield Checked("reduction", "mend", f"{says}, and the most advised is {most:.0%}.", do=do)
@@ -89,7 +65,7 @@ def check_reduction(body: Body, settings: Settings, unit: Unit) -> Iterator[Chec
 
 
 def check_heights(
-    pattern: Pattern, body: Body, settings: Settings, unit: Unit
+    pattern: Pattern, body: Wearer, settings: Settings, unit: Unit
 ) -> tuple[tuple[Checked, ...], tuple[Missing, ...]]:
     """What the heights of the body say of the draft, and those that would tell more."""
     found: list[Checked] = []

@@ -18,12 +18,12 @@ from diagnose.engine.findings import find_sides
 from diagnose.gap.reading import read_gap
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
-from diagnose.model.tryon import Seen, TryOn, garment_word
+from diagnose.model.tryon import Seen, TryOn, Wearer, garment_word
 from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.measure import garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.told_otherwise import told_otherwise
-from diagnose.plan.draft.body import HOW, Body, Missing, body_of, check_heights, check_reduction, girth_below, height_of
+from diagnose.plan.draft.body import HOW, Missing, check_heights, check_reduction, girth_below, height_of
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
@@ -110,7 +110,7 @@ def hold_draft(
     """
     told = {key: value for key in ("garment", "target", "wearer") if (value := about.get(key)) is not None}
     asked = read_tryon({"id": "draft", **told}, base.vocabulary, unit)
-    body = body_of(asked)
+    body = asked.wearer
     settings = base.settings
     held, missing, presumed = _held(pattern, asked, body, settings=settings, unit=unit)
     presumed = (*told_otherwise(pattern, asked.garment), *presumed)
@@ -138,11 +138,11 @@ def hold_draft(
 
 
 def _held(
-    pattern: Pattern, tryon: TryOn, body: Body, settings: Settings, *, unit: Unit
+    pattern: Pattern, tryon: TryOn, body: Wearer, settings: Settings, *, unit: Unit
 ) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
     """The stations, the girths that are wanted for them, and what was presumed."""
     wants, presumed = _girths(pattern, body, settings, unit=unit)
-    if body.reduction_mm is None:
+    if body.planned_reduction_mm is None:
         presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
     missing = tuple(
         Missing(name, HOW[name]) for name in dict.fromkeys(name for name, _ in wants.values())
@@ -155,7 +155,7 @@ def _held(
         garment = garment_girth(pattern, station)
         if girth is None or garment is None:
             continue
-        reduction = (body.reduction_mm or 0.0) if station == "waist" else 0.0
+        reduction = (body.planned_reduction_mm or 0.0) if station == "waist" else 0.0
         spring = settings.mm(f"spring-{station}") if station != "waist" else 0.0
         gap = girth - reduction + spring - garment
         rows.append(
@@ -173,7 +173,7 @@ def _held(
 
 
 def _girths(
-    pattern: Pattern, body: Body, settings: Settings, unit: Unit
+    pattern: Pattern, body: Wearer, settings: Settings, unit: Unit
 ) -> tuple[dict[Station, tuple[str, float | None]], tuple[str, ...]]:
     """For each station of the pattern the measure it is held against, and the body's girth there."""
     heights = {station: up for station in STATIONS if (up := height_of(pattern, station)) is not None}
@@ -237,12 +237,7 @@ def _with_gaps(tryon: TryOn, gaps: Mapping[Station, float]) -> TryOn:
 
 def _as_tryon(tryon: TryOn, held: Sequence[StationHeld], base: RuleBase) -> TryOn:
     """The try-on that a sound toile of this draft, well laced, would come to."""
-    known: dict[str, bool] = {}
-    for question in base.entries.questions.values():
-        pointed = {bool(link.answer) if isinstance(link.answer, bool) else link.answer == "yes"
-                   for link in question.points_to}  # fmt: skip
-        if question.gate in _GATES and len(pointed) == 1:
-            known[question.id] = True not in pointed
+    known = {q.id: q.good for q in base.entries.questions.values() if q.gate in _GATES and q.good is not None}
     if tryon.garment.meant_to_meet is None:
         known["meant-to-meet"] = False
     laced = _with_gaps(tryon, {one.station: one.gap_mm for one in held})

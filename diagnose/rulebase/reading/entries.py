@@ -279,6 +279,12 @@ class Question(Entry):
         """What it is called by: what it asks."""
         return self.ask
 
+    @property
+    def good(self) -> bool | None:
+        """The answer that points to nothing wrong; None where each of the two, or neither, points to something."""
+        pointed = {link.answer for link in self.points_to}
+        return pointed == {"no"} if len(pointed) == 1 else None
+
 
 EntryOfItsOwn = Symptom | Cause | Alteration | Question
 """An entry that stands in a file of its own."""
