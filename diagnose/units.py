@@ -26,7 +26,7 @@ Unit = Literal["in", "mm", "cm"]
 UNITS: tuple[Unit, ...] = get_args(Unit)
 UNIT_MM: Mapping[Unit, float] = {"in": INCH_MM, "mm": 1.0, "cm": 10.0}
 
-_UNIT_MM: dict[str, Fraction] = {
+_EXACT_UNIT_MM: dict[str, Fraction] = {
     "in": Fraction(254, 10), "inch": Fraction(254, 10), "inches": Fraction(254, 10),
     "mm": Fraction(1), "cm": Fraction(10),
 }  # fmt: skip
@@ -73,7 +73,7 @@ def parse_length(text: str, unit: Unit = "in") -> float | None:
         if below == 0:
             return None
         value = Fraction(int(part["num"] or part["num2"]), below) + int(part["whole"] or 0)
-    length_mm = float(value * _UNIT_MM[part["unit"] or ("in" if part["mark"] else unit)])
+    length_mm = float(value * _EXACT_UNIT_MM[part["unit"] or ("in" if part["mark"] else unit)])
     if length_mm > LONGEST_MM:
         return None
     return -length_mm if part["sign"] in ("-", "\u2212") and length_mm else length_mm

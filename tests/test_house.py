@@ -12,6 +12,8 @@ from diagnose.pattern.operations import OPERATIONS, MoveEdge
 from diagnose.sheets.hand.by_hand import CHAPTERS
 
 HOUSE = Path(__file__).resolve().parents[1] / "diagnose"
+MEASURED = ("_MM", "_MM2", "_CM", "_DEG", "_RAD", "_RATIO", "_SINE", "_S")
+"""What a constant's name ends in that is a length, an area, an angle, a part, or seconds."""
 NUMBERS = {"Box", "Affine", "Cubic"}
 """What is unpacked as the numbers or points that it is."""
 
@@ -50,13 +52,15 @@ def test_no_docstring_leans_on_its_neighbour() -> None:
     ] == []
 
 
-def test_a_tolerance_has_one_name_and_one_home() -> None:
-    found = [
-        name
-        for f in HOUSE.rglob("*.py")
-        for name in re.findall(r"^([A-Z][A-Z_0-9]*_MM)\b.*? = ", f.read_text("utf-8"), re.M)
-    ]
-    assert [name for name, count in Counter(found).items() if count > 1] == []
+def test_a_measure_has_one_name_and_one_home() -> None:
+    names = Counter(
+        name.id.lstrip("_")
+        for tree in trees().values() for line in tree.body if isinstance(line, ast.Assign | ast.AnnAssign)
+        for name in ast.walk(line) if isinstance(name, ast.Name) and isinstance(name.ctx, ast.Store)
+    )  # fmt: skip
+    measured = {name: count for name, count in names.items() if name.endswith(MEASURED)}
+    assert len(measured) > 300
+    assert [name for name, count in measured.items() if count > 1] == []
 
 
 def test_an_operation_stands_in_every_table() -> None:

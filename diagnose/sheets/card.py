@@ -33,7 +33,7 @@ RULER_LEFT_MM = BOARD_LEFT_MM + b.CARD_WIDE_MM + 8.0
 RULER_WIDE_MM = 5.0
 _FINE, _THIN, _PLAIN, _BOLD, _DASHED = Pen(0.15), Pen(0.2), Pen(0.25), Pen(0.5), Pen(0.2, dash_mm=(0.9, 0.7))
 STEP_WIDE_MM, STEP_HIGH_MM = 49.0, 40.0
-_WORDS_MM = 2.6
+CARD_WORDS_MM = 2.6
 Layers = Iterator[tuple[Pen, Sequence[Mark]]]
 
 
@@ -49,7 +49,7 @@ class Step(Struct, frozen=True):
         yield from self.picture()
         words = (self.first, self.second)
         yield _THIN, [Text(str(number), Point(2.0, STEP_HIGH_MM - 6.0), 5.0, bold=True)]
-        yield _THIN, [Text(line, Point(2.0, 5.0 - 3.2 * n), _WORDS_MM) for n, line in enumerate(words)]
+        yield _THIN, [Text(line, Point(2.0, 5.0 - 3.2 * n), CARD_WORDS_MM) for n, line in enumerate(words)]
 
 
 def _piece(dx: float, dy: float, size: float = 1.0) -> Path:

@@ -26,7 +26,7 @@ __all__ = ["without_bands"]
 WIDEST_LINE_MM = 2.5
 """No line is drawn wider; paper that is narrower is no piece."""
 
-LINE_RATIO, RING_RATIO = 1 / 15, 1 / 80
+INKED_LINE_RATIO, RING_RATIO = 1 / 15, 1 / 80
 """… and wider than these parts of its length, so that pieces read in too small a unit are none."""
 
 LEAST_BAND_MM = 15.0
@@ -90,7 +90,7 @@ def _middle_of(stroke: Stroke) -> tuple[Stroke, Stroke] | None:
     from shapely import LineString, Polygon
 
     shape = Polygon(points)
-    if not shape.is_valid or not 0.0 < shape.area / half <= min(WIDEST_LINE_MM, LINE_RATIO * half):
+    if not shape.is_valid or not 0.0 < shape.area / half <= min(WIDEST_LINE_MM, INKED_LINE_RATIO * half):
         return None
     low, high = _ends(points)
     sides = LineString(points[low : high + 1]), LineString([*points[high:], *points[: low + 1]][::-1])

@@ -42,7 +42,7 @@ _COMMA = re.compile(r"(?<=\d),(?=\d)")
 LOW_RATIO = 0.25
 """A hem lies within this part of the piece's height from its lowest point, as a top edge does from its highest."""
 
-UPRIGHT_RATIO = 0.5
+RISES_RATIO = 0.5
 """An edge at the front or back rises over at least this part of the height."""
 
 _NAMED = {
@@ -189,4 +189,4 @@ def _lies(role: str, points: Sequence[Point], low: float, high: float) -> bool:
         return middle <= low + LOW_RATIO * tall
     if role == "top":
         return middle >= high - LOW_RATIO * tall
-    return bool(role) and abs(points[-1].y - points[0].y) >= UPRIGHT_RATIO * tall
+    return bool(role) and abs(points[-1].y - points[0].y) >= RISES_RATIO * tall

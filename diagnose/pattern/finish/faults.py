@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
 __all__ = ["bends", "seam_notes", "seams_broken", "unfair_edges"]
 
-MOST_TURN_DEG = 6.3
+MOST_TURN_A_MM_DEG = 6.3
 """Change of direction in a millimetre: a radius of 9 mm, the tightest of a French curve (from memory, no source)."""
-CORNER_DEG = 5.0
+FAIR_JOINT_DEG = 5.0
 LOOK_STEP_MM = 0.5
 MOST_STEPS = 400
 FEW_STEPS = 8
@@ -103,10 +103,10 @@ def unfair_edges(before: Pattern, after: Pattern) -> tuple[list[EdgeRef], list[E
     for ref, now, was in _redrawn(before, after):
         turned = _turning(now)
         turn, count = _turn_deg_a_mm(turned), _bends(turned)
-        if turn <= MOST_TURN_DEG and count <= MOST_MORE_BENDS:
+        if turn <= MOST_TURN_A_MM_DEG and count <= MOST_MORE_BENDS:
             continue
         old = _turning(was) if was else None
-        if turn > MOST_TURN_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old)):
+        if turn > MOST_TURN_A_MM_DEG and (old is None or turn > MUCH_MORE * _turn_deg_a_mm(old)):
             rough.append(ref)
         if old is not None and count > _bends(old) + MOST_MORE_BENDS:
             wavy.append(ref)
@@ -134,7 +134,7 @@ def _turning(run: Run, most_steps: int = MOST_STEPS) -> Numbers:
     turns = np.degrees(np.arctan2(out[:, 0] * on[:, 1] - out[:, 1] * on[:, 0], (out * on).sum(axis=1)))
     steps = np.hypot(*np.diff(spots, axis=0).T)
     joints = np.cumsum([len(part[0]) for part in parts])[:-1] - 1
-    steps[joints], turns[joints] = 0.0, np.where(np.abs(turns[joints]) <= CORNER_DEG, turns[joints], 0.0)
+    steps[joints], turns[joints] = 0.0, np.where(np.abs(turns[joints]) <= FAIR_JOINT_DEG, turns[joints], 0.0)
     along = np.zeros((len(spots), 2))
     along[1:] = np.cumsum(np.stack((steps, turns), axis=1), axis=0)
     return np.delete(along, joints, axis=0)

@@ -36,7 +36,7 @@ from diagnose.units import INCH_MM
 
 __all__ = ["smoothed"]
 
-CORNER_DEG = 1.0
+ANY_CORNER_DEG = 1.0
 OWN_CORNER_DEG = 5.0
 """Less of a corner a curve through the marks may smooth away; more was meant."""
 ASKED = ("moved", "reshaped")
@@ -149,7 +149,7 @@ def _through_marks(piece: Piece, old: Edge, edge: Edge, *, most_mm: float) -> tu
     return ((*head, *fresh, *tail), off_mm) if off_mm <= most_mm else (run, 0.0)
 
 
-def _between_corners(run: Run, least_deg: float = CORNER_DEG) -> Iterator[Run]:
+def _between_corners(run: Run, least_deg: float = ANY_CORNER_DEG) -> Iterator[Run]:
     part = list(run[:1])
     for before, after in pairwise(run):
         if corner_deg(tangent(before, 1.0), tangent(after, 0.0)) > least_deg:

@@ -1,1 +1,1 @@
-"""Points, segments, runs and boxes: plain geometry that knows nothing of a pattern."""
+"""Points, segments, runs and boxes: plain geometry, of an outline no more than the line that it runs along."""

@@ -20,7 +20,7 @@ from diagnose.pattern.tolerances import NOTHING_MM
 __all__ = ["curved_again"]
 
 LEAST_LINES = 4
-CORNER_DEG = 12.0
+POLYGON_CORNER_DEG = 12.0
 LEAST_TURN_DEG = 0.1
 MOST_OFF_MM = 0.4
 
@@ -62,4 +62,4 @@ def _is_of_curve(before: Segment, after: Segment) -> bool:
         return False
     turn = corner_deg(tangent(before, 1.0), tangent(after, 0.0))
     off_mm = math.radians(turn) * max(length(before), length(after)) / 8.0
-    return LEAST_TURN_DEG < turn < CORNER_DEG and off_mm < MOST_OFF_MM
+    return LEAST_TURN_DEG < turn < POLYGON_CORNER_DEG and off_mm < MOST_OFF_MM

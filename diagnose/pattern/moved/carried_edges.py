@@ -36,7 +36,7 @@ SMOOTHEST = 1.5
 """How many times its mean slope the smooth share has at its steepest."""
 LEAST_ROOM_MM = 10.0
 LOOKS = 8
-MOST_TURN_DEG = 5.0
+MOST_CARRIED_TURN_DEG = 5.0
 """In a millimetre: a radius of half an inch, no tighter than most of a French curve."""
 HALF = 0.5
 PARALLEL_MM = 1e-3
@@ -116,7 +116,7 @@ def _rises(
 def _is_fair(run: Run) -> bool:
     """Whether the run bends nowhere too tightly, looked at in a few places of each segment."""
     return all(
-        corner_deg(a, b) <= MOST_TURN_DEG * max(1.0, length(segment) / LOOKS)
+        corner_deg(a, b) <= MOST_CARRIED_TURN_DEG * max(1.0, length(segment) / LOOKS)
         for segment in run
         if not isinstance(segment, Line)
         for a, b in pairwise(tangent(segment, n / LOOKS) for n in range(LOOKS + 1))

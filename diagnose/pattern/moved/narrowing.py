@@ -25,7 +25,7 @@ from diagnose.units import INCH_MM
 __all__ = ["Met", "level_hits", "narrowing", "stations_met", "taken_in"]
 
 NEAR_END_MM = INCH_MM / 8
-LEAST_SINE = 0.05
+LEAST_RUN_SINE = 0.05
 MOST_SLANT = 5.0
 
 
@@ -76,7 +76,12 @@ def level_hits(run: Run, levels: Sequence[Sequence[Point]]) -> Iterator[tuple[fl
                     left, level = across(tangent(segment, t)), unit(sub(b, a))
                     level = level if dot(left, level) >= 0.0 else scaled(level, -1.0)
                     # The paper lies left of the edge; a level that runs nearly along it is taken at a small angle.
-                    yield along, point_at(segment, t), level, scaled(left, 1.0 / max(LEAST_SINE, dot(left, level)))
+                    yield (
+                        along,
+                        point_at(segment, t),
+                        level,
+                        scaled(left, 1.0 / max(LEAST_RUN_SINE, dot(left, level))),
+                    )
 
 
 def _stretches(line: Sequence[Point]) -> Iterator[tuple[Point, Point, float, float]]:

@@ -52,7 +52,7 @@ from diagnose.units import both
 __all__ = ["Channels", "Shifted"]
 
 ONE_PLACE_MM = 1e-6
-LEAST_SINE = 1e-6
+LEAST_SLIT_SINE = 1e-6
 Change = Callable[[Channel], tuple[Channel, tuple[Note, ...]]]
 
 
@@ -271,7 +271,7 @@ def _short_of(slit: Slit, crossing: Point, way: Point, width: float) -> float:
     """How far before it crosses the slit, going that way, a channel's stitching is still clear of it."""
     a, b = min(pairwise(slit.line), key=lambda leg: leg_gap(crossing, *leg))
     sine = abs(cross(unit(sub(b, a)), unit(way)))
-    return (width / 2.0 + SLIT_CLEARANCE_MM) / max(sine, LEAST_SINE)
+    return (width / 2.0 + SLIT_CLEARANCE_MM) / max(sine, LEAST_SLIT_SINE)
 
 
 def _doubled(before: Piece, after: Piece) -> tuple[Note, ...]:

@@ -38,7 +38,7 @@ from diagnose.units import both
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
 OFF_EDGE_MM = 12.7
-CORNER_DEG = 20.0
+RUN_CORNER_DEG = 20.0
 Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}
 
@@ -190,7 +190,7 @@ def _at_corners(piece: Piece, edges: tuple[Edge, ...], places: tuple[float, floa
         corner_deg(tangent(edges[-1].segments[-1], 1.0), tangent(beside[1].segments[0], 0.0)),
     )
     start, end = (
-        at and edge.role == edges[0].role and turn > CORNER_DEG
+        at and edge.role == edges[0].role and turn > RUN_CORNER_DEG
         for at, edge, turn in zip(at_end, beside, turns, strict=True)
     )
     return start, end

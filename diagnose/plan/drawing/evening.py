@@ -22,7 +22,7 @@ from diagnose.plan.drawing.sleeve_heads import is_head_seam
 
 __all__ = ["evened"]
 
-LEAST_SINE = 0.3
+LEAST_EDGE_SINE = 0.3
 AGAIN = 3
 
 
@@ -85,7 +85,7 @@ def _ending(piece: Piece, edge: Edge, beside: Edge, by_mm: float, *, at_start: b
     size = edge_length(beside)
     along = tangent(edge.segments[-1], 1.0) if at_start else tangent(edge.segments[0], 0.0)
     level = tangent(beside.segments[0], 0.0) if at_start else tangent(beside.segments[-1], 1.0)
-    by_mm *= max(LEAST_SINE, abs(cross(along, level)))
+    by_mm *= max(LEAST_EDGE_SINE, abs(cross(along, level)))
     reach = min(size, reach_for(by_mm))
     corner, far = (0.0, reach) if at_start else (size, size - reach)
     return ReshapeEdge(

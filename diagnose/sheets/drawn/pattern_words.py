@@ -69,10 +69,10 @@ SLIGHT = 1e-12
 BESIDE = 0.4
 """Letters of room between words on one line: B1 and 0.4 cm are not to be read as one."""
 
-SMALL_RATIO = 0.64
+SMALL_LETTERS_RATIO = 0.64
 OFF_PAPER = 6.0
 SAID_LETTERS = 26
-LINE_RATIO = 1.4
+LINE_LEAD_RATIO = 1.4
 NAME_RATIO = 1.25
 LINES_APART = 1.2
 SCREEN_NAME_RATIO = 1.1
@@ -434,7 +434,7 @@ def _block(
     least: float = 0.0, crowded: bool = False,
 ) -> Block:  # fmt: skip
     """The words in lines that begin, are centred or end at a place; `parted` ones set the name in two lines."""
-    small, size = text_mm * max(SMALL_RATIO, least), text_mm * (SCREEN_NAME_RATIO if least else NAME_RATIO)
+    small, size = text_mm * max(SMALL_LETTERS_RATIO, least), text_mm * (SCREEN_NAME_RATIO if least else NAME_RATIO)
     title = piece_title(piece.name)
     first, _, last = title.rpartition(" ") if parted and title[-1:].isalpha() else ("", "", title)
     heads = [Text(first, at, size, anchor=anchor, bold=True)] if first else []
@@ -448,7 +448,7 @@ def _block(
     down = low - text_mm * 1.4
     cut = Text(cut_words(piece), Point(at.x, down), text_mm * max(0.85, least), anchor=anchor, told=told)
     rows = (
-        Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_RATIO), small, anchor=anchor)
+        Text(words, Point(at.x, down - text_mm * 0.34 - n * small * LINE_LEAD_RATIO), small, anchor=anchor)
         for n, words in enumerate(said, 1)
     )  # fmt: skip
     return (*heads, cut, *rows)

@@ -58,7 +58,7 @@ LEAST_ON_SCREEN = 0.9
 MOST_SHORT_ON_SCREEN = 1.05
 MOST_DRAWN = 3
 MOST_TRIES = 4
-NEAR_RATIO = 0.02
+LETTERS_ALIKE_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
 
 STEEPEST = 0.9
@@ -177,7 +177,7 @@ def settled_mm(needed: Callable[[float], float], first_mm: float) -> float:
     before, text_mm = (first_mm, needed(first_mm)), needed(first_mm)
     for _ in range(MOST_TRIES):
         wanted = needed(text_mm)
-        if abs(wanted - text_mm) <= NEAR_RATIO * text_mm:
+        if abs(wanted - text_mm) <= LETTERS_ALIKE_RATIO * text_mm:
             break
         slope = (wanted - before[1]) / (text_mm - before[0]) if text_mm != before[0] else 0.0
         before = (text_mm, wanted)

@@ -1,1 +1,1 @@
-"""One writer for each output: terminal, page, SVG, PDF, DXF and JSON."""
+"""One writer for each output: page, SVG, PDF, DXF and JSON; what goes to a terminal is laid out by `words`."""

@@ -26,7 +26,7 @@ CORNERS = ("bottom, towards the front", "bottom, towards the back", "top, toward
 PLACES = 24
 """So many places round an outline bear a number."""
 
-NEAR_RATIO = 1 / 60
+TURN_REACH_RATIO = 1 / 60
 BEND_DEG = 12.0
 """Where the line near a place that is said turns by more than this within a short way, that corner is meant."""
 
@@ -122,7 +122,7 @@ def _is_share(text: str) -> bool:
 def corner_at(segments: Sequence[Segment], share: float) -> Point:
     """The place so far round the outline, or the corner near it where the line turns most."""
     size = run_length(segments)
-    reach, at = size * NEAR_RATIO, size * share
+    reach, at = size * TURN_REACH_RATIO, size * share
     tried = [at + reach * (2.0 * n / (TRIED - 1) - 1.0) for n in range(TRIED)]
     tried.sort(key=lambda mm: abs(mm - at))
     turns = [_turn_deg(segments, mm % size, reach / 4.0) for mm in tried]

@@ -22,7 +22,7 @@ from diagnose.pattern.tolerances import ON_CORNER_MM
 
 __all__ = ["FourCorners", "corners_of", "cut_at", "four_corners", "sharpened", "without_notches"]
 
-CORNER_DEG = 20.0
+DRAWN_CORNER_DEG = 20.0
 """A turn of more than this is a corner …"""
 
 SAMPLE_MOST_DEG = 60.0
@@ -31,7 +31,7 @@ SAMPLE_MOST_DEG = 60.0
 END_SAMPLE_DEG = 32.0
 """At the end of such a row a turn has a like one on one side only; it must then be less than this."""
 
-LIKE_RATIO = 0.4
+LIKE_TURN_RATIO = 0.4
 CUT_NOTCH_MM = 9.0
 """A notch that is cut into an outline is no wider and its sides are no longer."""
 
@@ -64,7 +64,7 @@ def corners_of(ring: Ring) -> tuple[int, ...]:
     return tuple(
         n
         for n, turn in enumerate(turns)
-        if abs(turn) > CORNER_DEG and not _is_sample(n, turns, segments, sizes=sizes, longest_mm=longest)
+        if abs(turn) > DRAWN_CORNER_DEG and not _is_sample(n, turns, segments, sizes=sizes, longest_mm=longest)
     )
 
 
@@ -80,8 +80,8 @@ def _is_sample(
     count, turn = len(turns), turns[n]
     if not all(isinstance(segments[k], Line) for k in (n - 1, n)) or abs(turn) >= SAMPLE_MOST_DEG:
         return False
-    before = turns[n - 1] / turn >= LIKE_RATIO and sizes[n - 1] <= longest_mm
-    after = turns[(n + 1) % count] / turn >= LIKE_RATIO and sizes[n] <= longest_mm
+    before = turns[n - 1] / turn >= LIKE_TURN_RATIO and sizes[n - 1] <= longest_mm
+    after = turns[(n + 1) % count] / turn >= LIKE_TURN_RATIO and sizes[n] <= longest_mm
     return (before and after) or ((before or after) and abs(turn) < END_SAMPLE_DEG)
 
 

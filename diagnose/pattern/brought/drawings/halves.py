@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["TWINS", "Halved", "halved", "shape_of"]
 
-LIKE_RATIO = 0.02
+TWIN_RATIO = 0.02
 """Twins differ by less than this part of their paper."""
 
 SAME_SIZE_RATIO = 0.01
@@ -39,7 +39,7 @@ MOVE_TOL_MM = 2.0
 """Pieces drawn twice by one move lie so near to where that puts them."""
 
 RING_CHORD_TOL_MM = 0.5
-UPRIGHT_RATIO = 0.03
+UPRIGHT_MIDDLE_RATIO = 0.03
 
 
 class Halved(Struct, frozen=True):
@@ -243,9 +243,9 @@ def _is_straight_sided(ring: Ring, shape: Polygon, *, is_left: bool = True) -> b
     return any(
         isinstance(s, Line)
         and abs(s.end.y - s.start.y) > 0.6 * (top - bottom)
-        and abs(s.end.x - s.start.x) <= UPRIGHT_RATIO * abs(s.end.y - s.start.y)
+        and abs(s.end.x - s.start.x) <= UPRIGHT_MIDDLE_RATIO * abs(s.end.y - s.start.y)
         and (min(s.start.x, s.end.x) - left if is_left else right - max(s.start.x, s.end.x))
-        < UPRIGHT_RATIO * (top - bottom)
+        < UPRIGHT_MIDDLE_RATIO * (top - bottom)
         for s in ring.segments
     )
 
@@ -281,4 +281,4 @@ def _like(one: Polygon, other: Polygon, *, mirrored: bool) -> bool:
     turned = affine_transform(other, [way, 0.0, 0.0, 1.0, 0.0, 0.0])
     dx, dy = one.bounds[0] - turned.bounds[0], one.bounds[1] - turned.bounds[1]
     laid = affine_transform(turned, [1.0, 0.0, 0.0, 1.0, dx, dy])
-    return math.isfinite(dx) and one.symmetric_difference(laid).area <= LIKE_RATIO * one.area
+    return math.isfinite(dx) and one.symmetric_difference(laid).area <= TWIN_RATIO * one.area

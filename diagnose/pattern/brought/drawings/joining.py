@@ -20,7 +20,7 @@ __all__ = ["Ring", "joined_rings"]
 LOOSE_ENDS_MM = INCH_MM / 32
 """Loose ends no farther apart than this are one corner: half a mark of the maker's ruler."""
 
-LEVEL_RATIO = 0.2
+STROKE_LEVEL_RATIO = 0.2
 """A line from side to side rises no more than this part of its width."""
 
 JOIN_TOL_RATIO = 1 / 300
@@ -180,7 +180,7 @@ def _without_side_lines(strokes: Sequence[Stroke], ends: _Ends) -> set[int]:
 
     for number, stroke in enumerate(strokes):
         (x0, y0), (x1, y1) = stroke.start, stroke.end
-        is_level = len(stroke.segments) == 1 and abs(y1 - y0) <= LEVEL_RATIO * abs(x1 - x0)
+        is_level = len(stroke.segments) == 1 and abs(y1 - y0) <= STROKE_LEVEL_RATIO * abs(x1 - x0)
         if is_level and number in long and all(beside(number, end, long) > 1 for end in (stroke.start, stroke.end)):
             kept.discard(number)
             long.discard(number)

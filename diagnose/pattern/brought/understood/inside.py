@@ -29,7 +29,7 @@ from diagnose.sentences import counted
 __all__ = ["lines_inside"]
 
 STROKE_CHORD_TOL_MM = 0.3
-LEVEL_RATIO = 0.45
+LEVEL_SLANT_RATIO = 0.45
 """A level rises or falls no more than this part of its width: on a half cut in one piece it slants much."""
 
 FOOT_TOL_MM = 1.5
@@ -40,7 +40,7 @@ TIP_MM = 8.0
 WHOLE_RATIO = 0.8
 """A level runs over at least this part of the piece's width."""
 
-UPRIGHT_RATIO = 0.2
+UPRIGHT_MARK_RATIO = 0.2
 LEAST_UPRIGHT_MM = 40.0
 CHANNEL_MM = (4.0, 20.0)
 """How wide a channel may be that nothing names."""
@@ -147,7 +147,7 @@ def _corners(piece: Piece) -> tuple[Point, Point]:
 def _level(piece: Piece, stroke: Stroke, points: Sequence[Point], words: Sequence[Words]) -> _Level | None:
     """The level that the line is on the piece; None when it is none."""
     across, up = points[-1].x - points[0].x, points[-1].y - points[0].y
-    if abs(up) > LEVEL_RATIO * abs(across):
+    if abs(up) > LEVEL_SLANT_RATIO * abs(across):
         return None
     line = list(points) if across > 0.0 else list(points[::-1])
     cut = cut_level(piece, line)
@@ -226,7 +226,7 @@ def _mark(piece: Piece, stroke: Stroke, points: Sequence[Point]) -> Stroke | Non
         if is_channel and CHANNEL_MM[0] <= sides[1] <= CHANNEL_MM[1] and sides[2] >= LEAST_UPRIGHT_MM:
             return replace(stroke, kind="channel", piece=piece.name, part="")
         return None
-    if high >= LEAST_UPRIGHT_MM and wide <= UPRIGHT_RATIO * high and is_inside(piece, middle):
+    if high >= LEAST_UPRIGHT_MM and wide <= UPRIGHT_MARK_RATIO * high and is_inside(piece, middle):
         return replace(stroke, kind="grain", piece=piece.name, part="")
     off = min(run_nearest(edge.segments, middle)[1] for edge in piece.edges)
     if max(high, wide) <= LONGEST_NOTCH_MM and off <= NEAR_A_PIECE_MM:

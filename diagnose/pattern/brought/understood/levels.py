@@ -20,12 +20,12 @@ SAMPLES = 81
 KEEP_OFF_RATIO = 0.12
 """The waist is looked for no nearer to the ends than this part of the height."""
 
-PLAIN_RATIO = 0.985
+WAISTED_RATIO = 0.985
 """It is a waist when it is narrower than both ends of that stretch by at least this."""
 
 ALIGNED_RATIO = 0.5
 LEAST_TIPS = 2
-SMALL_RATIO = 0.6
+LARGE_PIECE_RATIO = 0.6
 HALVINGS = 20
 Range = tuple[float, float]
 
@@ -77,7 +77,7 @@ def lie_level(pieces: Sequence[Piece]) -> bool:
 def _large(pieces: Sequence[Piece]) -> list[Piece]:
     """The pieces that are no gussets: as high as most."""
     heights = [box.top - box.bottom for box in map(bounds, pieces)]
-    return [piece for piece, high in zip(pieces, heights, strict=True) if high >= SMALL_RATIO * max(heights)]
+    return [piece for piece, high in zip(pieces, heights, strict=True) if high >= LARGE_PIECE_RATIO * max(heights)]
 
 
 def presumed_heights(pieces: Sequence[Piece]) -> Mapping[str, float]:
@@ -104,7 +104,7 @@ def _narrowest(width: Callable[[float], float], low: float, high: float) -> floa
     first, step = low + off, (high - low - 2.0 * off) / (SAMPLES - 1)
     widths = [width(first + step * n) for n in range(SAMPLES)]
     least = min(range(SAMPLES), key=lambda n: widths[n])
-    if widths[least] > PLAIN_RATIO * min(widths[0], widths[-1]):
+    if widths[least] > WAISTED_RATIO * min(widths[0], widths[-1]):
         return None
     below, above = first + step * (least - 1), first + step * (least + 1)
     for _ in range(HALVINGS):

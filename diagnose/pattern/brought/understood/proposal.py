@@ -51,7 +51,7 @@ __all__ = [
 ]  # fmt: skip
 
 STRAIGHT_TOL_MM = INCH_MM / 32
-UPRIGHT_RATIO = 0.02
+UPRIGHT_EDGE_RATIO = 0.02
 SET_IN_RATIO = 0.5
 """A piece that is lower than this part of the highest is a gusset or a gore."""
 
@@ -293,7 +293,7 @@ def is_straight(edge: Edge) -> bool:
 
 
 def _is_upright(edge: Edge) -> bool:
-    return abs(edge.end.x - edge.start.x) <= UPRIGHT_RATIO * distance(edge.start, edge.end)
+    return abs(edge.end.x - edge.start.x) <= UPRIGHT_EDGE_RATIO * distance(edge.start, edge.end)
 
 
 def _with_role(one: Proposed, number: int, role: Role) -> Proposed:

@@ -33,7 +33,7 @@ CORNER_CLEAR_MM, LEAST_SLOPE = 1.3, 0.2
 
 LEAST_SEEN, LEAST_PLACES = 0.5, 3
 JUDGED_MM = 4.0
-CORNER_ARM_MM, LEAST_OFF_MM, LEAST_SINE = 12.0, 0.02, 0.03
+CORNER_ARM_MM, LEAST_OFF_MM, LEAST_CORNER_SINE = 12.0, 0.02, 0.03
 CORNER_LOST_MM = 9.0
 FINE = 80
 
@@ -106,7 +106,7 @@ def _judged(lines: Sequence[Array], offs: Sequence[Array]) -> float:
     for n, line in enumerate(lines):
         beside = np.r_[smooth[n - 1][-few:], smooth[n][:few]]
         off = float(np.sqrt((beside**2).mean())) + LEAST_OFF_MM
-        worst = max(worst, off / max(np.sin(_between(lines[n - 1], line) / 2.0), LEAST_SINE))
+        worst = max(worst, off / max(np.sin(_between(lines[n - 1], line) / 2.0), LEAST_CORNER_SINE))
     return worst
 
 

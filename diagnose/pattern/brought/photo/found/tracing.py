@@ -25,7 +25,7 @@ FILTER_MM = 0.35
 NEAR_PENALTY = 0.12
 ROUNDS = 2
 LOOK_MM = 1.2
-PLAIN_RATIO = 0.3
+PLAIN_PEAK_RATIO = 0.3
 
 
 def traced(flat: Straightened, outline: Array, what: What) -> Array:
@@ -104,7 +104,7 @@ def edge_off(
     # in shadow all light is less: what counts is the ratio
     answers = [a / np.maximum(light.max(1, keepdims=True), 1e-3) for a, light in zip(answers, seen, strict=True)]
     peaks = [_peak(one, offsets, reach_mm) for one in answers]
-    plain = PLAIN_RATIO * float(np.median(np.concatenate([height for _, height in peaks])))
+    plain = PLAIN_PEAK_RATIO * float(np.median(np.concatenate([height for _, height in peaks])))
     return [np.where(height > plain, at, np.nan) for at, height in peaks]
 
 

@@ -17,7 +17,7 @@ __all__ = ["CORNER_MOVES_MM", "angle_between", "corners_of", "meeting", "runs_be
 
 SKIP_MM = 2.0
 ARM_MM, SHORT_ARM_MM = 13.0, 6.5
-CORNER_DEG, SHORT_CORNER_DEG = 13.0, 26.0
+SEEN_CORNER_DEG, SHORT_CORNER_DEG = 13.0, 26.0
 CORNERS_APART_MM = 7.0
 JUMP_MM = 1.4
 """How far the two lines may miss one another at a corner."""
@@ -56,7 +56,7 @@ def _true_ones(ring: Array, corners: list[int]) -> list[int]:
             for n, at in enumerate(left)
         ]
         weakest = int(np.argmin(turns))
-        if turns[weakest] >= CORNER_DEG:
+        if turns[weakest] >= SEEN_CORNER_DEG:
             break
         del left[weakest]
     return left
@@ -76,7 +76,7 @@ def _nearest_s(curve: Array, spot: Array) -> float:
 def _corners(ring: Array) -> list[int]:
     """The numbers of the places that are corners, in order."""
     score = np.zeros(len(ring))
-    for arm, least in ((ARM_MM, CORNER_DEG), (SHORT_ARM_MM, SHORT_CORNER_DEG)):
+    for arm, least in ((ARM_MM, SEEN_CORNER_DEG), (SHORT_ARM_MM, SHORT_CORNER_DEG)):
         turn, jump = _turns(ring, arm)
         ratio = np.abs(turn) / least
         ratio[jump > np.where(np.abs(turn) > TIP_DEG, TIP_JUMP_MM, JUMP_MM)] = 0.0
@@ -106,7 +106,7 @@ def _turns(ring: Array, arm_mm: float) -> tuple[Array, Array]:
     turn = np.degrees(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(1)))
     if order == 1:  # straight arms on a curve turn by the curve: what a longer look says is the curve's is left out
         far = _turns(ring, 2.0 * arm_mm)[0] if len(ring) * TRACED_EVERY_MM > 8 * arm_mm else turn
-        turn = np.where(np.abs(far) < CORNER_DEG * 0.6, 0.0, turn)
+        turn = np.where(np.abs(far) < SEEN_CORNER_DEG * 0.6, 0.0, turn)
     return turn, np.hypot(*(go[:, 0] - come[:, 0]).T)
 
 
