@@ -19,7 +19,7 @@ from diagnose.errors import FitError, Mistake
 from diagnose.pattern.outline import Channel, Edge, EdgeRef, Pattern, Piece, pair_and_side
 from diagnose.pattern.tolerances import SEAM_MATCH_TOL_MM
 from diagnose.sentences import listed, upper_first
-from diagnose.units import both, in_inches
+from diagnose.units import Unit, both, in_inches, short
 
 __all__ = [
     "Bones", "BonesMistake", "Note", "OfBones", "Parts", "bone_number", "bone_numbers", "bones_mistake",
@@ -131,16 +131,17 @@ def slit_title(name: str) -> str:
     return f"slit {bare[1]}" if bare else name.replace("-", " ") if "slit" in name else f"slit {name}"
 
 
-def too_much_to_sew(over_mm: float, beside: str = "") -> str:
+def too_much_to_sew(over_mm: float, beside: str = "", unit: Unit = "in") -> str:
     """What two edges differ by, and what is the most that can be sewn, to follow on “differ by”.
 
     Args:
         over_mm: what they differ by.
         beside: what is said of it besides, after the figure.
+        unit: hers.
     """
     just = in_inches(abs(over_mm)) == in_inches(SEAM_MATCH_TOL_MM)
-    much = f"{'a little over ' if just else ''}{both(abs(over_mm))}{beside}"
-    return f"{much}; more than 1/8 in can't be sewn flat."
+    much = f"{'a little over ' if just else ''}{both(abs(over_mm), unit)}{beside}"
+    return f"{much}; more than {short(SEAM_MATCH_TOL_MM, unit)} can't be sewn flat."
 
 
 def bone_numbers(*patterns: Pattern | None) -> Bones:

@@ -91,7 +91,7 @@ def bring(
     if ending in TABLES:
         return bring_table(_table_text(data, name), name, terms, labels=labels)
     pattern = read_stored(_text(data, name), name, terms.unit)
-    proposal = apply_labels(_as_proposal(pattern), labels)
+    proposal = apply_labels(_as_proposal(pattern), labels, terms.unit)
     return understood_of(proposal, name, terms, labels=labels, checked=pattern if labels == NO_LABELS else None)
 
 

@@ -113,7 +113,7 @@ def bring_table(text: str, where: str = "table", terms: Terms = USUAL, labels: L
     reading.finish(where)
     said = structs.replace(labels, sure=(*labels.sure, *notes.sure))
     proposal = _proposal(read, notes, where, is_apart=APART in (*said.sure, *terms.sure))
-    proposal = apply_labels(structs.replace(proposal, said=(*how, *proposal.said)), said)
+    proposal = apply_labels(structs.replace(proposal, said=(*how, *proposal.said)), said, terms.unit)
     told_mm = None if notes.has_unit else UNIT_MM[terms.unit]
     made = understood_of(proposal, where, terms, labels=said, told_mm=told_mm)
     return structs.replace(made, unit=notes.unit if notes.has_unit else None)

@@ -8,6 +8,7 @@ what is missing or beyond belief: it is told in `asks`, each with the very lines
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -138,12 +139,11 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     if labels.from_right:
         sketch = mirrored(sketch)
     is_apart = APART in (*labels.sure, *terms.sure)
-    found = outlines_of(
-        sketch, is_back_middle=labels.from_right, count=len(labels.order), size=labels.size, is_apart=is_apart
-    )
+    how_drawn = partial(outlines_of, size=labels.size, is_apart=is_apart, unit=terms.unit)
+    found = how_drawn(sketch, is_back_middle=labels.from_right, count=len(labels.order))
     if found.is_from_back and not labels.from_right:
         sketch = mirrored(sketch)
-        found = outlines_of(sketch, is_back_middle=True, size=labels.size, is_apart=is_apart)
+        found = how_drawn(sketch, is_back_middle=True)
         how = "The names say that the back lies on the left: the drawing was turned over."
         found = replace(found, said=(how, *found.said))
     closure = labels.closure or terms.closure
@@ -157,7 +157,7 @@ def understand(sketch: Sketch, labels: Labels = NO_LABELS, terms: Terms = USUAL)
     marks = replace(sketch, strokes=(*sketch.strokes, *inside), dots=(*sketch.dots, *found.notches))
     marked = as_stored(with_marks(proposal, marks))
     marked = replace(marked, said=(*sketch.said, *found.said, *marked.said, *told))
-    made = understood_of(apply_labels(marked, labels), sketch.name, terms, labels=labels)
+    made = understood_of(apply_labels(marked, labels, terms.unit), sketch.name, terms, labels=labels)
     if not (sketch.has_unit or labels.scale_mm) and not {ask.code for ask in made.asks}.isdisjoint(_OF_SIZE):
         made = _with_units(made, brought, labels, terms=terms)
     is_scaled = labels.scale_mm is not None or any(ask.code == "sure-waist" for ask in made.asks)
@@ -239,14 +239,14 @@ def understood_of(
         told_mm: what a unit of the file was taken for, where the file does not name it.
         checked: the pattern, where it was stored and read as such.
     """
-    pieces, seams, said, of_seams = _sewn(proposal)
+    pieces, seams, said, of_seams = _sewn(proposal, terms.unit)
     unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
     found, levels = (
         ({}, ())
         if unsure
         else levels_of(proposal, [one.piece for one in pieces], [one.seam for one in seams], unit=terms.unit)
     )
-    asks = unsure or no_waist(proposal, pieces, found)
+    asks = unsure or no_waist(proposal, pieces, found, unit=terms.unit)
     sewn = replace(proposal, pieces=pieces)
     laid = [level.why for level in levels if level.is_laid]
     told = (*proposal.sentences, *_apart_said(pieces, seams), *laid, *filter(None, (of_seams,)), *said)
@@ -254,7 +254,10 @@ def understood_of(
         sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)), said_of_seams=of_seams
     )
     if asks:
-        crossed = [wrong for one in pieces for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}")]
+        crossed = [
+            wrong for one in pieces
+            for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}", terms.unit)
+        ]  # fmt: skip
         drafts = [] if proposal.is_table else [_draft_of(sewn, seams, where)]
         return replace(made, asks=tuple(crossed or [*asks, *drafts]))
     done = tuple(replace(one.piece, levels=found.get(one.piece.name, one.piece.levels)) for one in pieces)
@@ -262,7 +265,7 @@ def understood_of(
         proposal.name, proposal.closure, done, seams=tuple(one.seam for one in seams), extra=proposal.extra
     )
     try:
-        written = checked or read_pattern(to_json(pattern), where)
+        written = checked or read_pattern(to_json(pattern), where, terms.unit)
     except FitError as error:
         return replace(made, asks=error.mistakes)
     pattern = pattern if proposal.is_table else written
@@ -301,12 +304,12 @@ def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
     return draft(replace(proposal, heights_mm={**heights, **proposal.heights_mm}), [one.seam for one in seams])
 
 
-def _sewn(proposal: Proposal) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...], str]:
+def _sewn(proposal: Proposal, unit: Unit) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...], str]:
     """The pieces, what is sewn to what, what is said of that, and the sentence that names the seams presumed."""
     if proposal.seams is not None:
         why = "It is stored so." if all(one.is_stored for one in proposal.pieces) else "You said so."
         return proposal.pieces, tuple(SeamFound(seam, why) for seam in proposal.seams), (), ""
-    pieces, seams, said = presumed_seams(proposal.pieces)
+    pieces, seams, said = presumed_seams(proposal.pieces, unit)
     into, into_said = set_in(pieces)
     named = {one.piece.name: one.piece for one in pieces}
     sides = [[seam_title(named[ref.piece], named[ref.piece].edge(ref.edge)) for ref in one.refs] for one in seams]

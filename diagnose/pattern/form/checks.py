@@ -35,16 +35,16 @@ from diagnose.pattern.tolerances import (
     SLIT_FOOT_TOL_MM,
 )
 from diagnose.sentences import upper_first
-from diagnose.units import both
+from diagnose.units import Unit, both
 
 __all__ = ["crossing_place", "piece_mistakes", "seam_mistakes"]
 
 
-def piece_mistakes(piece: Piece, where: str) -> list[Mistake]:
-    """Everything wrong with one piece; marks are looked at only once the outline holds."""
-    outline = [*_idle_steps(piece, where), *_open(piece, where), *_too_large(piece, where)]
+def piece_mistakes(piece: Piece, where: str, unit: Unit = "in") -> list[Mistake]:
+    """Everything wrong with one piece, lengths in her unit; marks are looked at only once the outline holds."""
+    outline = [*_idle_steps(piece, where), *_open(piece, where, unit), *_too_large(piece, where)]
     outline = outline or [*_crossing(piece, where)] or [*_wrong_way(piece, where)]
-    return outline or [*_levels(piece, where), *_slits(piece, where), *_notches(piece, where)]
+    return outline or [*_levels(piece, where, unit), *_slits(piece, where, unit), *_notches(piece, where)]
 
 
 def _idle_steps(piece: Piece, where: str) -> Iterator[Mistake]:
@@ -64,11 +64,11 @@ def _span(segment: Segment) -> float:
     return max(distance(start, point) for point in others)
 
 
-def _open(piece: Piece, where: str) -> Iterator[Mistake]:
+def _open(piece: Piece, where: str, unit: Unit) -> Iterator[Mistake]:
     first, last = piece.edges[0], piece.edges[-1]
     off = distance(first.start, last.end)
     if off > CLOSE_TOL_MM:
-        what = f"The outline does not close: it ends at {last.end}, {both(off)} from its start."
+        what = f"The outline does not close: it ends at {last.end}, {both(off, unit)} from its start."
         do = f"End its last edge at the start, {first.start}, and see that the edges stand in order."
         yield Mistake(f"{where}, edge {last.name}", what, do, code="outline-open")
 
@@ -148,7 +148,7 @@ def _out_of_order(piece: Piece, where: str) -> Iterator[Mistake]:
             )
 
 
-def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
+def _levels(piece: Piece, where: str, unit: Unit) -> Iterator[Mistake]:
     for station, level in piece.levels.items():
         at = f"{where}, level {station}"
         cut = cut_level(piece, level)
@@ -156,9 +156,8 @@ def _levels(piece: Piece, where: str) -> Iterator[Mistake]:
         if cut.width <= CLOSE_TOL_MM:
             yield Mistake(at, "The level misses the piece.", "", typed=_across(piece), code="level-misses")
         elif short > LEVEL_REACH_TOL_MM:
-            yield Mistake(
-                at, f"The level stops {both(short)} inside the piece.", "Draw it on to the outline.", code="level-short"
-            )
+            what = f"The level stops {both(short, unit)} inside the piece."
+            yield Mistake(at, what, "Draw it on to the outline.", code="level-short")
 
 
 def _across(piece: Piece) -> str:
@@ -166,21 +165,17 @@ def _across(piece: Piece) -> str:
     return f"Draw it across the piece, which lies between {Point(*box[:2])} and {Point(*box[2:])}."
 
 
-def _slits(piece: Piece, where: str) -> Iterator[Mistake]:
+def _slits(piece: Piece, where: str, unit: Unit) -> Iterator[Mistake]:
     ends = [edge for edge in piece.edges if edge.role in END_ROLES]
     for slit in piece.slits:
         at, foot = f"{where}, slit {slit.name}", slit.line[0]
         if not ends:
-            yield Mistake(
-                at,
-                "The piece has no bottom and no top edge for the slit to start from.",
-                "Leave it out.",
-                code="no-edge-for-slit",
-            )
+            what = "The piece has no bottom and no top edge for the slit to start from."
+            yield Mistake(at, what, "Leave it out.", code="no-edge-for-slit")
             continue
         if not any(_lies_near(segment, foot) for edge in ends for segment in edge.segments):
             off = min(run_nearest(edge.segments, foot)[1] for edge in ends)
-            what = f"The slit's foot, {foot}, is {both(off)} off the bottom or top edge."
+            what = f"The slit's foot, {foot}, is {both(off, unit)} off the bottom or top edge."
             yield Mistake(at, what, "Begin the slit on that edge: its foot is its first point.", code="slit-off-edge")
 
 
@@ -205,8 +200,13 @@ def _notches(piece: Piece, where: str) -> Iterator[Mistake]:
                 yield Mistake(at, what, "Measure it from the edge's start.", code="notch-off-edge")
 
 
-def seam_mistakes(pattern: Pattern, where: str, unread: Collection[str] = ()) -> list[Mistake]:
-    """Everything wrong with the seams; those that name a piece of `unread` (named, but faulty) are passed over."""
+def seam_mistakes(
+    pattern: Pattern, where: str, unread: Collection[str] = (), unit: Unit = "in"
+) -> list[Mistake]:  # fmt: skip
+    """Everything wrong with the seams, lengths in her unit.
+
+    Those that name a piece of `unread` (named, but faulty) are passed over.
+    """
     found: list[Mistake] = []
     known = {piece.name: piece for piece in pattern.pieces}
     for seam in pattern.seams:
@@ -214,7 +214,7 @@ def seam_mistakes(pattern: Pattern, where: str, unread: Collection[str] = ()) ->
         missing = [mistake for ref in seam.refs for mistake in _missing(ref, known, unread, at=at)]
         found += missing
         if not missing and seam.a.piece in known and seam.b.piece in known:
-            found += _lengths_differ(pattern, seam, at)
+            found += _lengths_differ(pattern, seam, at, unit=unit)
     return found + _sewn_twice(pattern, where)
 
 
@@ -232,18 +232,14 @@ def _missing(ref: EdgeRef, known: Mapping[str, Piece], unread: Collection[str], 
         )
 
 
-def _lengths_differ(pattern: Pattern, seam: Seam, at: str) -> Iterator[Mistake]:
+def _lengths_differ(pattern: Pattern, seam: Seam, at: str, unit: Unit) -> Iterator[Mistake]:
     over = seam_difference(pattern, seam)
     if abs(over) > SEAM_MATCH_TOL_MM:
-        a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref))})" for ref in seam.refs)
+        a, b = (f"{place_title(pattern, *ref)} ({both(ref_length(pattern, ref), unit)})" for ref in seam.refs)
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
-        what = f"{upper_first(a)}, and {b} differ by {too_much_to_sew(over, ease)}"
-        yield Mistake(
-            at,
-            what,
-            "Walk the two edges and true one, or give the difference of a and b as “ease”.",
-            code="seam-lengths-differ",
-        )
+        what = f"{upper_first(a)}, and {b} differ by {too_much_to_sew(over, ease, unit)}"
+        do = "Walk the two edges and true one, or give the difference of a and b as “ease”."
+        yield Mistake(at, what, do, code="seam-lengths-differ")
 
 
 def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:

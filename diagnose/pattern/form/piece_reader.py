@@ -112,7 +112,7 @@ def read_piece(raw: Row, name: str, where: str, reading: Reading) -> Piece | Non
         ),
     )
     if len(reading.mistakes) == before:
-        reading.note_all(piece_mistakes(piece, where))
+        reading.note_all(piece_mistakes(piece, where, reading.unit))
     return piece if len(reading.mistakes) == before else None
 
 

@@ -110,7 +110,7 @@ def _pattern(raw: Row, where: str, reading: Reading) -> Pattern:
         ),
     )
     unread = {name for _, name, _ in piece_rows} - set(pattern.names)
-    reading.note_all(seam_mistakes(pattern, where, unread))
+    reading.note_all(seam_mistakes(pattern, where, unread, unit=reading.unit))
     return pattern
 
 

@@ -22,7 +22,7 @@ from diagnose.pattern.measure import edge_length, garment_girth
 from diagnose.pattern.outline import Cut, EdgeRef, Pattern, Role, Seam
 from diagnose.sheets.drawn.screens import Screen
 from diagnose.sheets.words.parts import Said
-from diagnose.units import UNITS, Unit, both, in_her_unit
+from diagnose.units import UNITS, Unit, both
 from diagnose.workroom.asked import WRONG, Asked, html, to, url
 from diagnose.workroom.drawings import Under, drawn, under_of
 from diagnose.workroom.pages.giving import card_papers
@@ -177,7 +177,7 @@ def _page(
     )
     found = beginning.understood(begun)
     pattern = found.pattern
-    wrong = tuple(_told(one, found, begun.unit) for one in wrong)
+    wrong = tuple(_told(one, found) for one in wrong)
     under = _under(begun, pattern) if pattern else None
     unsewn = _unsewn(pattern) if pattern else []
     sheet = drawn(
@@ -187,7 +187,7 @@ def _page(
         "understood-part.html.j2" if lively else "understood.html.j2", title=begun.case, begun=begun, found=found,
         pattern=pattern, sheet=sheet, roles=ROLES, cuts=CUTS, stations=STATIONS, girths=GIRTHS,
         unsewn=unsewn, joined=_joined(begun, found), turned=begun.is_laid_out and _is_turned(pattern, unsewn),
-        open=_open(found, begun.unit), heights_of=HEIGHTS_OF, said=_said(found, begun.unit),
+        open=_open(found), heights_of=HEIGHTS_OF, said=[_hers(line, found) for line in found.said],
         drawn_in=DRAWN_IN, wrong=wrong,
         around=_girths(pattern, begun.unit) if pattern else [], draft=_draft(room, begun, found),
         heights=level_heights(found, begun.unit),
@@ -225,13 +225,8 @@ def _unsewn(pattern: Pattern) -> list[EdgeRef]:
     return [ref for ref, role in edges if role == "seam" and ref not in sewn]
 
 
-def _said(found: Seen, unit: Unit) -> list[str]:
-    """What was presumed, in her words."""
-    return [_hers(line, found, unit) for line in found.said]
-
-
-def _open(found: Seen, unit: Unit) -> list[Mistake]:
-    """What is still open, in her unit and her words."""
+def _open(found: Seen) -> list[Mistake]:
+    """What is still open, in her words."""
     eased = _eased_in(found)
 
     def do(one: Mistake) -> str:
@@ -240,21 +235,21 @@ def _open(found: Seen, unit: Unit) -> list[Mistake]:
             return ""
         if one.code == "sizes":
             return "Say which is hers. The outermost may be the cutting line alone, which is no size."
-        return _EASE_IT if one.where in eased else _hers(do_here(one), found, unit)
+        return _EASE_IT if one.where in eased else _hers(do_here(one), found)
 
-    return [replace(_told(one, found, unit), do=do(one)) for one in found.wrong]
+    return [replace(_told(one, found), do=do(one)) for one in found.wrong]
 
 
-def _told(one: Mistake, found: Seen, unit: Unit) -> Mistake:
-    """A mistake in her unit and her words, the piece it is about called as the drawing calls it."""
+def _told(one: Mistake, found: Seen) -> Mistake:
+    """A mistake in her words, the piece it is about called as the drawing calls it."""
     names = {number: name for name, number in found.numbers.items()}
     where = re.sub(r"(?<=^what you said, piece )\d+", lambda match: names.get(match[0], match[0]), one.where)
-    return replace(one, where=where, what=_hers(one.what, found, unit), do=_hers(do_here(one), found, unit))
+    return replace(one, where=where, what=_hers(one.what, found), do=_hers(do_here(one), found))
 
 
-def _hers(text: str, found: Seen, unit: Unit) -> str:
-    """A sentence in her unit, pieces and edges called as the drawing calls them."""
-    pattern, said = found.pattern, in_her_unit(text, unit)
+def _hers(said: str, found: Seen) -> str:
+    """A sentence, pieces and edges called as the drawing calls them."""
+    pattern = found.pattern
     names = {edge.name for piece in pattern.pieces for edge in piece.edges} if pattern else set()
     for name in (name for name in names if "-" in name):
         said = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", name.replace("-", " "), said)

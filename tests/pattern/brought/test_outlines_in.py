@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said, svg
@@ -154,6 +155,9 @@ def test_seams_of_unlike_length_are_not_presumed_and_it_is_said() -> None:
     body = f'<path id="front" d="{down(FRONT)}"/><path id="back" d="{down(longer)}"/>'
     assert bring(svg(body)).seams == ()
     assert "No seam was presumed between “front”" in said(svg(body))
+    in_cm = " ".join(bring_file(svg(body), "x.svg", Terms("cm")).said)
+    assert re.search(r"“front” \(\d+\.\d cm\).*differ by more than 0\.3 cm", in_cm)
+    assert " in (" not in in_cm
 
 
 def armhole_panels() -> bytes:

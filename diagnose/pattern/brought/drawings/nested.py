@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.brought.drawings.sketch import Sketch, Words
+from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.understood.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line
-from diagnose.units import INCH_MM, both, parse_length
+from diagnose.units import INCH_MM, Unit, both, parse_length
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -47,7 +47,7 @@ _A_LENGTH = re.compile(r"\d[\d\s./]*(?:in|inch|inches|mm|cm|\")(?![a-z])", re.IG
 
 
 def pieces_of(
-    rings: Sequence[Ring], sketch: Sketch, size: int = 0
+    rings: Sequence[Ring], sketch: Sketch, size: int, unit: Unit
 ) -> tuple[list[Ring], list[Ring], tuple[str, ...], list[Mistake]]:
     """The rings that are pieces, those that are marks on them, what was left out, and what must be asked.
 
@@ -57,6 +57,7 @@ def pieces_of(
         rings: all of them.
         sketch: for its words and lines.
         size: of a pattern of several sizes drawn in one another, which; counted from the innermost. 0: none is told.
+        unit: hers.
     """
     shapes = [shape_of(ring) for ring in rings]
     boxes = [Box(*shape.bounds) for shape in shapes]
@@ -71,7 +72,7 @@ def pieces_of(
             continue
         if is_square(rings[n]) and not all(map(is_square, rings)):
             kept.discard(n)
-            asks += _square_asks(rings[n], shapes[n], sketch.words, unit_mm=sketch.unit_mm)
+            asks += _square_asks(rings[n], shapes[n], sketch, unit=unit)
             said.append("A square was taken for a test square, and left out.")
             continue
         inner = [
@@ -97,7 +98,7 @@ def pieces_of(
     chosen = {n: [n, *sorted((k for k in outer if _is_allowance(shapes[k], shapes[n])), key=lambda k: shapes[k].area)]
               for n in kept}  # fmt: skip
     if _SIZES in asks:
-        asks, said = _one_size(asks, said, list(chosen.values()), boxes=boxes, size=size)
+        asks, said = _one_size(asks, said, list(chosen.values()), boxes=boxes, size=size, unit=unit)
         kept = {chain[min(size or 1, len(chain)) - 1] for chain in chosen.values()}
     return [rings[n] for n in sorted(kept)], [rings[n] for n in marks], tuple(dict.fromkeys(said)), asks[:1]
 
@@ -107,7 +108,13 @@ _SIZES = Mistake("sizes", "", "", code="sizes")
 
 
 def _one_size(
-    asks: list[Mistake], said: list[str], chains: Sequence[Sequence[int]], boxes: Sequence[Box], size: int
+    asks: list[Mistake],
+    said: list[str],
+    chains: Sequence[Sequence[int]],
+    *,
+    boxes: Sequence[Box],
+    size: int,
+    unit: Unit,
 ) -> tuple[list[Mistake], list[str]]:
     """What is asked, or said, of a pattern of several sizes, each told by how wide and high its largest piece is."""
     others = [ask for ask in asks if ask is not _SIZES]
@@ -117,7 +124,7 @@ def _one_size(
         return others, [*kept, f"Of {deep} sizes drawn in one another the one told was taken: {size} from the inside."]
     largest = max((chain for chain in chains if len(chain) == deep), key=lambda chain: boxes[chain[0]].top)
     told = "; ".join(
-        f"{n}: {both(boxes[k].wide)} by {both(boxes[k].high)}" for n, k in enumerate(largest, 1)
+        f"{n}: {both(boxes[k].wide, unit)} by {both(boxes[k].high, unit)}" for n, k in enumerate(largest, 1)
     )  # fmt: skip
     what = f"{deep} outlines lie one in the other, as in a pattern of several sizes: from the inside, {told}."
     typed = (
@@ -144,19 +151,19 @@ def is_square(ring: Ring) -> bool:
     return max(sides) <= LARGEST_SQUARE_MM and max(sides) - min(sides) <= SQUARE_RATIO * max(sides)
 
 
-def _square_asks(ring: Ring, shape: Polygon, words: Sequence[Words], unit_mm: float) -> list[Mistake]:
+def _square_asks(ring: Ring, shape: Polygon, sketch: Sketch, unit: Unit) -> list[Mistake]:
     """What is to be asked where the words on a test square give another size than it has."""
     from shapely import Point as Spot
 
     side = distance(ring.segments[0].start, ring.segments[0].end)
-    near = [one.text for one in words if shape.distance(Spot(one.at.x, one.at.y)) <= side / 2.0]
+    near = [one.text for one in sketch.words if shape.distance(Spot(one.at.x, one.at.y)) <= side / 2.0]
     sizes = [(mm, text) for text in near for found in _A_LENGTH.findall(text) if (mm := parse_length(found.strip()))]
     off = [(mm, text) for mm, text in sizes if abs(side / mm - 1.0) > SQUARE_OFF_RATIO]
     if not off or len(off) < len(sizes):
         return []
     said_mm, said = off[0]
-    what = f"The test square says “{said}”, but measures {both(side)}: {side / said_mm:.3f} times that."
-    typed = f"Write in a labels file: scale: {unit_mm * said_mm / side:.6g} mm"
+    what = f"The test square says “{said}”, but measures {both(side, unit)}: {side / said_mm:.3f} times that."
+    typed = f"Write in a labels file: scale: {sketch.unit_mm * said_mm / side:.6g} mm"
     return [Mistake("scale", what, "", typed=typed, code="scale")]
 
 

@@ -34,6 +34,7 @@ from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Point
 from diagnose.pattern.tolerances import LEAST_AREA_MM2, MOST_PIECES
 from diagnose.sentences import counted
+from diagnose.units import Unit
 
 __all__ = ["Found", "Outline", "outlines_of"]
 
@@ -102,7 +103,8 @@ class Found(Struct, frozen=True):
 
 
 def outlines_of(
-    sketch: Sketch, *, is_back_middle: bool = False, count: int = 0, size: int = 0, is_apart: bool = False
+    sketch: Sketch, *, is_back_middle: bool = False, count: int = 0, size: int = 0, is_apart: bool = False,
+    unit: Unit = "in",
 ) -> Found:  # fmt: skip
     """The pieces' outlines, and what was presumed on the way.
 
@@ -112,6 +114,7 @@ def outlines_of(
         size: of several sizes drawn in one another, which; counted from the innermost.
         count: how many pieces there are by her own word, counted from the left; none of them is then another's half.
         is_apart: whether none is another's half, by her own word.
+        unit: hers.
 
     Raises:
         FitError: when there is none.
@@ -126,7 +129,7 @@ def outlines_of(
     largest = max(rings, key=lambda ring: ring.area_mm2)
     letters = [ring for ring in rings if _is_letter(ring, largest)]
     large = [r for r in rings if r.area_mm2 >= SPECK_RATIO * largest.area_mm2 and not _is_letter(r, largest)]
-    kept, marks, notes, asks = pieces_of(large, sketch, size)
+    kept, marks, notes, asks = pieces_of(large, sketch, size, unit=unit)
     if len(kept) > MOST_PIECES:
         what, do = f"The drawing has {len(kept)} outlines.", f"Give at most {MOST_PIECES}."
         raise FitError.of(sketch.name, what, do, code="too-many")

@@ -18,7 +18,7 @@ from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cut, Edge, Piece, Seam
-from diagnose.units import both
+from diagnose.units import Unit, both
 
 __all__ = ["apply_labels", "draft", "lowest_mm"]
 
@@ -26,8 +26,10 @@ FROM_TOL_MM = 5.0
 _PLAIN_WORD = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 
 
-def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
+def apply_labels(proposal: Proposal, labels: Labels, unit: Unit = "in") -> Proposal:
     """The proposal with everything that the labels say; what they don't say stays as presumed.
+
+    Lengths in sentences are in her unit.
 
     Raises:
         FitError: with every label that fits nothing in the drawing.
@@ -38,8 +40,8 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     pieces = []
     for n, one in enumerate(proposal.pieces):
         with gathered(mistakes):
-            pieces.append(_labelled(one, named[n], low) if n in named else one)
-    mistakes += _missed(proposal, labels, low)
+            pieces.append(_labelled(one, named[n], low, unit=unit) if n in named else one)
+    mistakes += _missed(proposal, labels, low, unit=unit)
     if mistakes:
         raise FitError(mistakes)
     return replace(
@@ -53,12 +55,14 @@ def apply_labels(proposal: Proposal, labels: Labels) -> Proposal:
     )
 
 
-def _missed(proposal: Proposal, labels: Labels, low_mm: float) -> Iterator[Mistake]:
+def _missed(proposal: Proposal, labels: Labels, low_mm: float, unit: Unit) -> Iterator[Mistake]:
     """The levels straight across all pieces that no piece is high enough for."""
     high = max(bounds(one.piece).top for one in proposal.pieces) - low_mm
     for station, height in labels.levels.items():
         if not any(drawn_level(one.piece, low_mm + height) for one in proposal.pieces):
-            beyond = f"none is higher than {both(high)}" if height > high else "at that height it runs between them"
+            beyond = (
+                f"none is higher than {both(high, unit)}" if height > high else "at that height it runs between them"
+            )
             what = f"The level {station} misses every piece: {beyond}."
             do = "Give its height up from the lowest point of all outlines, the pieces lying beside one another."
             yield Mistake("levels", what, do, code="level-misses")
@@ -91,8 +95,8 @@ def lowest_mm(proposal: Proposal) -> float:
     return min(bounds(one.piece).bottom for one in proposal.pieces)
 
 
-def _labelled(one: Proposed, label: PieceLabel, low_mm: float) -> Proposed:
-    made = _with_edges(one, label) if label.edges else one
+def _labelled(one: Proposed, label: PieceLabel, low_mm: float, unit: Unit) -> Proposed:
+    made = _with_edges(one, label, unit) if label.edges else one
     piece = replace(made.piece, name=label.name or made.piece.name, cut=label.cut or _cut(made.piece))
     levels = dict(piece.levels)
     for station, height in label.levels.items():
@@ -111,10 +115,10 @@ def _cut(piece: Piece) -> Cut:
     return "fold" if on_fold else "pair" if piece.cut == "fold" else piece.cut
 
 
-def _with_edges(one: Proposed, label: PieceLabel) -> Proposed:
+def _with_edges(one: Proposed, label: PieceLabel, unit: Unit) -> Proposed:
     placed = [edge.start is not None for edge in label.edges]
     if all(placed) and not label.edges[0].old:
-        return _recut(one, label)
+        return _recut(one, label, unit)
     if any(placed):
         what, do = "Some edges have “from” and some have not.", "Give it to all, or to none."
         raise FitError.of(label.where, what, do, code="from-here-and-there")
@@ -150,13 +154,13 @@ def _relabelled(one: Proposed, rows: Sequence[EdgeLabel], edges: Sequence[Edge],
     return replace(one, piece=replace(one.piece, edges=made), sides=tuple(sides), given=given, unsure=unsure)
 
 
-def _recut(one: Proposed, label: PieceLabel) -> Proposed:
+def _recut(one: Proposed, label: PieceLabel, unit: Unit) -> Proposed:
     """The piece with its edges begun where the labels say."""
     ring, starts = one.outline.ring, [edge.start for edge in label.edges if edge.start is not None]
     for place in starts:
         off = run_nearest(ring.segments, place)[1]
         if off > FROM_TOL_MM:
-            what = f"The point {place.x:g} mm out and {place.y:g} mm up lies {both(off)} off the outline."
+            what = f"The point {place.x:g} mm out and {place.y:g} mm up lies {both(off, unit)} off the outline."
             do = "Give a point of the outline, in mm of the drawing, y upwards."
             raise FitError.of(label.where, what, do, code="off-outline")
     for place in starts:

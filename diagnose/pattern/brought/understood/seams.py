@@ -18,7 +18,9 @@ from diagnose.units import Unit, both, short
 __all__ = ["apart_of", "presumed_seams", "set_in", "unsewn"]
 
 
-def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tuple[Seam, ...], tuple[str, ...]]:
+def presumed_seams(
+    pieces: Sequence[Proposed], unit: Unit
+) -> tuple[tuple[Proposed, ...], tuple[Seam, ...], tuple[str, ...]]:
     """The seams of each piece with the next, the pieces with edges that proved to be none, and what was presumed.
 
     Where of several edges on one side one finds its partner, those above it belong to the top, those below it to the
@@ -30,7 +32,7 @@ def presumed_seams(pieces: Sequence[Proposed]) -> tuple[tuple[Proposed, ...], tu
         mine, theirs = _facing(one, "back"), _facing(other, "front")
         pairs = _matched([one.piece.edges[k] for k in mine], [other.piece.edges[k] for k in theirs])
         if mine and theirs and not pairs:
-            said.append(_unlike(one, other, mine, theirs=theirs))
+            said.append(_unlike(one, other, mine, theirs=theirs, unit=unit))
         seams += [
             Seam(f"seam-{len(seams) + k}", EdgeRef(one.piece.name, one.piece.edges[mine[i]].name),
                  EdgeRef(other.piece.name, other.piece.edges[theirs[j]].name))
@@ -192,10 +194,11 @@ def _agree(edge: Edge, other: Edge) -> bool:
     return abs(edge_length(edge) - edge_length(other)) <= SEAM_MATCH_TOL_MM
 
 
-def _unlike(one: Proposed, other: Proposed, mine: Sequence[int], theirs: Sequence[int]) -> str:
+def _unlike(one: Proposed, other: Proposed, mine: Sequence[int], *, theirs: Sequence[int], unit: Unit) -> str:
     a, b = (max(edge_length(p.piece.edges[k]) for k in numbers) for p, numbers in ((one, mine), (other, theirs)))
-    names = f"{piece_quoted(one.piece.name)} ({both(a)}) and {piece_quoted(other.piece.name)} ({both(b)})"
-    why = f"No seam was presumed between {names}: the lengths differ by more than 1/8 in."
+    names = f"{piece_quoted(one.piece.name)} ({both(a, unit)}) and {piece_quoted(other.piece.name)} ({both(b, unit)})"
+    most = short(SEAM_MATCH_TOL_MM, unit)
+    why = f"No seam was presumed between {names}: the lengths differ by more than {most}."
     return f"{why} If they are sewn, say so, with the ease."
 
 

@@ -27,7 +27,7 @@ from diagnose.pattern.in_words import piece_quoted
 from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Piece, Point, Seam
 from diagnose.sentences import listed
-from diagnose.units import INCH_MM, Unit, both
+from diagnose.units import INCH_MM, Unit, both, short
 
 __all__ = ["LevelFound", "levels_of", "no_waist"]
 
@@ -36,6 +36,8 @@ SAME_HEIGHT_MM = INCH_MM / 4
 WAISTS_AGREE_MM = INCH_MM
 """So near to one height the pieces must each be narrowest, for that to be the waist of all."""
 LEG_ENDS = 4
+A_WAIST_MM = 5.25 * INCH_MM
+"""How high a waist may lie: what stands in the line to write, to be put right."""
 MOST_NAMED = 6
 """More pieces in one sentence nobody reads."""
 BY_TIPS = "through the tips of the slits, where tabs begin"
@@ -161,7 +163,9 @@ def _lies_down(piece: Piece) -> bool:
     return box.right - box.left > box.top - box.bottom
 
 
-def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str, Levels]) -> list[Mistake]:
+def no_waist(
+    proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str, Levels], unit: Unit
+) -> list[Mistake]:  # fmt: skip
     """A mistake where no waist could be found."""
     if all(one.is_stored for one in pieces):
         return []
@@ -180,6 +184,6 @@ def no_waist(proposal: Proposal, pieces: Sequence[Proposed], levels: Mapping[str
     if not proposal.is_table and all(_lies_down(one.piece) for one in bare):
         do = "Turn the drawing until they stand as they are worn, or draw a line along the grain in each."
         return [Mistake("waist", f"{what} They lie on their side, wider than high.", do, code="no-waist")]
-    line = "# level: waist up=0" if proposal.is_table else "levels: {waist: 5 1/4 in}"
+    line = "# level: waist up=0" if proposal.is_table else f"levels: {{waist: {short(A_WAIST_MM, unit)}}}"
     where = "the table, with its height" if proposal.is_table else "a labels file, with its height"
     return [Mistake("waist", what, "", typed=f"Write in {where}: {line}", code="no-waist")]
