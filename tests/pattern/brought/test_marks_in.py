@@ -46,7 +46,7 @@ def marked(
              for name, ring in (outlines or {"front": OBLONG}).items()]  # fmt: skip
     sketch = Sketch("x.svg", (*rings, *marks), words, dots)
     made = with_marks(propose(outlines_of(sketch).outlines), sketch)
-    return {one.piece.name: one.piece for one in made.pieces}, made.said
+    return {one.piece.name: one.piece for one in made.pieces}, made.sentences
 
 
 def front(*marks: Stroke, dots: tuple[Dot, ...] = (), words: tuple[Words, ...] = ()) -> Piece:
