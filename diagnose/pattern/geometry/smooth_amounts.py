@@ -114,26 +114,18 @@ def smooth_profile(places: Iterable[tuple[float, float]], size_mm: float, end_mm
 
 def _lath(gaps: Sequence[float], secants: Sequence[float], free: tuple[bool, bool]) -> list[float]:
     """The slopes of the cubic spline through the places: level at an end, or running out as a parabola where free."""
-    count = len(gaps) + 1
-    if count == 2 and all(free):
+    import numpy as np  # imported late: it takes longer to import than a pattern takes to read
+
+    if len(gaps) == 1 and all(free):
         return [secants[0], secants[0]]
-    rows = [[1.0, 1.0 if free[0] else 0.0, 2.0 * secants[0] if free[0] else 0.0]]
-    # Each row: what stands before the slope of this place and of the next, and the right side; solved downwards.
-    diagonal, over, right = [rows[0][0]], [rows[0][1]], [rows[0][2]]
-    for n in range(1, count):
-        if n < count - 1:
-            low, mid, high = gaps[n], 2.0 * (gaps[n - 1] + gaps[n]), gaps[n - 1]
-            side = 3.0 * (gaps[n] * secants[n - 1] + gaps[n - 1] * secants[n])
-        else:
-            low, mid, high, side = (1.0, 1.0, 0.0, 2.0 * secants[-1]) if free[1] else (0.0, 1.0, 0.0, 0.0)
-        part = low / diagonal[-1]
-        diagonal.append(mid - part * over[-1])
-        right.append(side - part * right[-1])
-        over.append(high)
-    slopes = [right[-1] / diagonal[-1]]
-    for n in range(count - 2, -1, -1):
-        slopes.append((right[n] - over[n] * slopes[-1]) / diagonal[n])
-    return slopes[::-1]
+    rows, sides = np.eye(len(gaps) + 1), np.zeros(len(gaps) + 1)
+    for end, inner, secant in ((0, 1, secants[0]), (-1, -2, secants[-1])):
+        if free[end]:
+            rows[end, inner], sides[end] = 1.0, 2.0 * secant
+    for n, ((before, after), (one, two)) in enumerate(zip(pairwise(gaps), pairwise(secants), strict=True), 1):
+        rows[n, n - 1 : n + 2] = after, 2.0 * (before + after), before
+        sides[n] = 3.0 * (after * one + before * two)
+    return [float(slope) for slope in np.linalg.solve(rows, sides)]
 
 
 def _held(slope: float, before: float, after: float, *, turns: bool) -> float:
