@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import area, flatten
-from diagnose.pattern.geometry.polylines import leg_gap
+from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.moved.gates import Gate, Ring, stretches
-from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.pattern.outline import Point
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 __all__ = ["Regions", "regions_of"]
 
@@ -19,28 +20,26 @@ REGION_TOL_MM = 0.2
 
 
 class Regions(Struct, frozen=True):
-    """The two regions, each a closed ring of points."""
+    """The two regions."""
 
-    moving: tuple[Point, ...]
-    staying: tuple[Point, ...]
+    moving: Polygon
+    staying: Polygon
 
     def part_of(self, point: Point) -> Literal["stays", "moves"]:
         """The region a point lies in; outside both, the nearer one."""
-        if _inside(self.moving, point):
-            return "moves"
-        if _inside(self.staying, point):
-            return "stays"
-        return "moves" if _off(self.moving, point) < _off(self.staying, point) else "stays"
+        moving, staying = self._off(point)
+        return "moves" if moving < staying else "stays"
 
     def holds(self, point: Point) -> bool:
         """Whether the point lies in either region."""
-        return _inside(self.moving, point) or _inside(self.staying, point)
+        return 0.0 in self._off(point)
 
-    @property
-    def areas(self) -> tuple[float, float]:
-        """The areas in mm², the moving one first."""
-        moving, staying = (area(Line(p, q) for p, q in pairwise(ring)) for ring in (self.moving, self.staying))
-        return moving, staying
+    def _off(self, point: Point) -> tuple[float, float]:
+        """How far the point lies outside each of them, 0 inside."""
+        from shapely import Point as Spot
+
+        spot = Spot(point)
+        return self.moving.distance(spot), self.staying.distance(spot)
 
 
 def regions_of(ring: Ring, gates: Sequence[Gate], pivot: Point | None = None) -> Regions:
@@ -49,24 +48,12 @@ def regions_of(ring: Ring, gates: Sequence[Gate], pivot: Point | None = None) ->
     Raises:
         FitError: when one gate runs into the next.
     """
-    parts = stretches(ring, gates)
-    moving = [segment for part in parts if part.moves for segment in part.run]
-    staying = [segment for part in parts if not part.moves for segment in part.run]
-    return Regions(_points(moving, pivot), _points(staying, pivot))
+    from shapely import Polygon  # imported late: it takes longer to import than a pattern takes to read
 
-
-def _points(segments: Sequence[Segment], pivot: Point | None) -> tuple[Point, ...]:
-    flat = [point for segment in segments for point in flatten(segment, REGION_TOL_MM)]
-    return (*flat, *([pivot] if pivot else []))
-
-
-def _inside(ring: Sequence[Point], point: Point) -> bool:
-    odd = False
-    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
-        if (p.y > point.y) != (q.y > point.y) and point.x < p.x + (q.x - p.x) * (point.y - p.y) / (q.y - p.y):
-            odd = not odd
-    return odd
-
-
-def _off(ring: Sequence[Point], point: Point) -> float:
-    return min(leg_gap(point, p, q) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True))
+    by_way = [pivot] if pivot else []
+    rings: dict[bool, list[Point]] = {True: [], False: []}
+    for part in stretches(ring, gates):
+        rings[part.moves] += [point for segment in part.run for point in flatten(segment, REGION_TOL_MM)]
+    # Its first point stands twice, so that what is left of an edge that is hardly bent, two points, is a ring too.
+    moving, staying = (Polygon([*own[:1], *own, *by_way]) for own in rings.values())
+    return Regions(moving, staying)

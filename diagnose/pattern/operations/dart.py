@@ -219,8 +219,8 @@ class _Wedge:
         return regions_of(self.ring, self.gates(moving), self.at.point)
 
     def _smaller(self) -> float:
-        left, right = self._regions(1.0).areas
-        return 1.0 if left < right else -1.0
+        regions = self._regions(1.0)
+        return 1.0 if regions.moving.area < regions.staying.area else -1.0
 
     def closed(self, pattern: Pattern, piece: Piece) -> Altered:
         """The pattern with the dart closed."""
