@@ -21,9 +21,9 @@ from diagnose.pattern.report import change_report
 from diagnose.plan.drawing.paper import OnPaper
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.json_out import step_to_json
 from diagnose.sheets.words.change_text import change_lines
 from diagnose.sheets.words.parts import Said, hanging
-from diagnose.sheets.writers.json_out import step_to_json
 
 __all__ = ["NextVersion", "alter_case", "done_since"]
 

@@ -189,8 +189,8 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
     from diagnose.sheets.cutting.bone_page import bone_blocks
     from diagnose.sheets.drawn.page_flow import HIGH_MM, whole_pages
-    from diagnose.sheets.drawn.step_pages import step_blocks
-    from diagnose.sheets.drawn.wall_sheet import wall_sheet
+    from diagnose.sheets.step_pages import step_blocks
+    from diagnose.sheets.wall_sheet import wall_sheet
     from diagnose.sheets.writers.paper_sizes import ONE_SHEET, named_paper
     from diagnose.sheets.writers.pdf import pattern_pdf
 

@@ -32,7 +32,7 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loading import load_rulebase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.json_out import diagnosis_to_json
 from diagnose.units import Unit
 
 __all__ = [

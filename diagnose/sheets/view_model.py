@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from diagnose.pattern.altered import Zone
     from diagnose.rulebase.reading.entries import Picture
     from diagnose.sheets.drawn.drawing import Drawing
-    from diagnose.sheets.hand.figures import HandStep, Lettered
+    from diagnose.sheets.drawn.work_layers import Lettered
+    from diagnose.sheets.hand.figures import HandStep
 
 __all__ = [
     "FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "Sign", "StepView", "StopView", "Weight",

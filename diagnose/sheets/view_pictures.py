@@ -15,9 +15,9 @@ from diagnose.sheets.drawn.gap_picture import draw_gap
 from diagnose.sheets.drawn.pattern_drawing import draw_figures, redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
 from diagnose.sheets.drawn.screens import Screen, page_picture, readable_mm, screen_picture
-from diagnose.sheets.drawn.wall_sheet import drawn_high, wall_rows
-from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.words.view_words import predicted_gap
 from diagnose.units import Unit
 

@@ -116,7 +116,7 @@ class Room:
 
     def sign_picture(self, case: Case, sign: Symptom) -> Markup:
         """The picture of a sign on the case's kind of garment; nothing where the rule draws none."""
-        from diagnose.sheets.signs import sign_svg
+        from diagnose.sheets.writers.svg import sign_svg
 
         style = str(case.garment.get("style", "")) or None
         return self.kept(("sign", sign.id, style), lambda: Markup(sign_svg(sign, style)))

@@ -22,12 +22,12 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sentences import lower_first
+from diagnose.sheets.json_out import diagnosis_to_json
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines
 from diagnose.sheets.words.view_words import view_in_words
 from diagnose.sheets.words.why_text import why_lines
 from diagnose.sheets.writers.html import write_html
-from diagnose.sheets.writers.json_out import diagnosis_to_json
 
 SIDES = (None, "left", "right")
 

@@ -14,7 +14,7 @@ from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.json_out import diagnosis_to_json
 
 MARGIN = 0.2
 """How far a cause stands before the next: a fitter would not hesitate."""

@@ -16,7 +16,7 @@ from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.json_out import diagnosis_to_json
 
 ALL = read_vignettes()
 TUNING = [vignette for vignette in ALL if vignette.half == "tuning"]

@@ -11,7 +11,7 @@ from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.json_out import diagnosis_to_json
 
 IN = 25.4
 SOUND = {"toile-boned-at-back": True, "toile-cloth-firm": True, "test-square-true": True, "relaced-from-waist": True}

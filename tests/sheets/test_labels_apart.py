@@ -17,8 +17,8 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.cutting.bone_page import bone_blocks
 from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.page_flow import whole_pages
-from diagnose.sheets.drawn.step_pages import step_blocks
-from diagnose.sheets.drawn.wall_sheet import wall_sheet
+from diagnose.sheets.step_pages import step_blocks
+from diagnose.sheets.wall_sheet import wall_sheet
 from diagnose.sheets.writers.html import write_html
 from diagnose.sheets.writers.paper_sizes import PAPERS
 from diagnose.sheets.writers.pdf import pattern_pdf

@@ -29,15 +29,15 @@ from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.drawing import Path, Text, plain_marks, words_corners
 from diagnose.sheets.drawn.page_flow import whole_pages
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
-from diagnose.sheets.drawn.step_pages import step_blocks
-from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.hand.figures import NewLine
+from diagnose.sheets.json_out import diagnosis_to_json
+from diagnose.sheets.step_pages import step_blocks
 from diagnose.sheets.view import build_view
+from diagnose.sheets.wall_sheet import wall_sheet
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
 from diagnose.sheets.words.wording import in_first_unit
 from diagnose.sheets.writers.html import write_html
-from diagnose.sheets.writers.json_out import diagnosis_to_json
 from diagnose.sheets.writers.svg import write_svg
 from diagnose.units import INCH_MM, both, parse_length
 

@@ -10,9 +10,10 @@ from diagnose.places import bundled_rules
 from diagnose.rulebase.reading.entries import Picture, Symptom
 from diagnose.rulebase.reading.load import read_rules
 from diagnose.sheets.drawn.drawing import frame_of
-from diagnose.sheets.signs import sign_picture, sign_svg
+from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.signs.figure import FIGURES
 from diagnose.sheets.signs.spots import dress_for, spot_of
+from diagnose.sheets.writers.svg import sign_svg
 
 SIGNS = read_rules(bundled_rules()).rules.symptoms
 MARK_IN_VIEW_CM = 1.0

@@ -14,7 +14,7 @@ from diagnose.cli.printing import json_line
 from diagnose.errors import FitError
 from diagnose.model.tryon_reading import read_tryon
 from diagnose.plan.whole import diagnose
-from diagnose.sheets.writers.json_out import diagnosis_to_json
+from diagnose.sheets.json_out import diagnosis_to_json
 
 if TYPE_CHECKING:
     from diagnose.model.settings import Settings

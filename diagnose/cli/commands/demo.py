@@ -95,6 +95,6 @@ def _said(worked: WorkedOut, number: int, written: list[Path]) -> list[Said]:
 
 
 def _data(worked: WorkedOut, written: list[Path]) -> dict[str, Any]:
-    from diagnose.sheets.writers.json_out import diagnosis_to_json
+    from diagnose.sheets.json_out import diagnosis_to_json
 
     return {"diagnosis": diagnosis_to_json(worked.diagnosis), "sheets": [str(path) for path in written]}

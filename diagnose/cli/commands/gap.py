@@ -23,8 +23,8 @@ def gap(
     meets: o.Meets = False, unit: o.UnitOption = None, set_: o.Set = None, json: o.Json = False,
 ) -> None:  # fmt: skip
     """Check the lacing gap against its target."""
+    from diagnose.sheets.gap_json import gap_to_json, share_to_json
     from diagnose.sheets.words.gap_text import gap_lines
-    from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
     reading, seams, settings = _read(
@@ -46,9 +46,9 @@ def takein(
 ) -> None:  # fmt: skip
     """Suggest the back take-in: how much, where, straight or tapered, and how to draw it."""
     from diagnose.gap.takein import suggest_take_in
+    from diagnose.sheets.gap_json import gap_to_json, share_to_json
     from diagnose.sheets.words.gap_text import take_in_lines
     from diagnose.sheets.words.takein_words import take_in_words
-    from diagnose.sheets.writers.gap_json import gap_to_json, share_to_json
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
     reading, seams, settings = _read(

@@ -69,7 +69,7 @@ def plan(
 ) -> None:
     """Show the plan of the last try-on on one screen (all with --all); or argue a cause, or the ways of one step."""
     from diagnose import casebook
-    from diagnose.sheets.writers.json_out import diagnosis_to_json
+    from diagnose.sheets.json_out import diagnosis_to_json
 
     if ways is not None:
         o.check_apart("--ways", {"--why": why, "--all": all_})

@@ -142,7 +142,7 @@ def _resumed(case: Case, put: Callable[[Iterable[Said]], None], take: Callable[[
 
 
 def _tell(worked: WorkedOut, folder: Path, as_json: bool) -> None:
-    from diagnose.sheets.writers.json_out import diagnosis_to_json
+    from diagnose.sheets.json_out import diagnosis_to_json
 
     diagnosis = worked.diagnosis
     data = {**diagnosis_to_json(diagnosis), "tryon": worked.number}

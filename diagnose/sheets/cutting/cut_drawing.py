@@ -20,7 +20,7 @@ from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
 from diagnose.sheets.drawn.pattern_words import Ground, ground_of
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
-from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.units import Unit
 
 __all__ = ["ALLOWANCE_LAYER", "Sheet", "cut_drawings"]

@@ -35,8 +35,7 @@ from diagnose.sheets.drawn.drawing import (
 from diagnose.sheets.drawn.pattern_words import cut_told, thinned, with_words
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
-from diagnose.sheets.drawn.work_layers import letter_marks, number_marks, work_marks
-from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.drawn.work_layers import Lettered, letter_marks, number_marks, work_marks
 from diagnose.units import Unit
 
 __all__ = ["BARE_MARGIN", "PENS", "ROOM_LETTERS", "draw_figures", "draw_pattern", "redrawn_pieces"]

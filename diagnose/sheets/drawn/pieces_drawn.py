@@ -23,8 +23,7 @@ from diagnose.sheets.drawn.differences import added_paper, line_moves, taken_pap
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, Text, words_corners, words_of
 from diagnose.sheets.drawn.pattern_words import level_ways, measure_told
 from diagnose.sheets.drawn.placing import Placed, Standing, places_of, standing_pieces
-from diagnose.sheets.drawn.work_layers import Moved, letter_text, letter_ways, work_on
-from diagnose.sheets.hand.figures import Lettered
+from diagnose.sheets.drawn.work_layers import Lettered, Moved, letter_text, letter_ways, work_on
 from diagnose.units import Unit
 
 __all__ = ["Figure", "Figures", "figures_of", "is_redrawn"]

@@ -26,7 +26,8 @@ from diagnose.sheets.drawn.letters import words_wide
 from diagnose.units import Unit, short
 
 __all__ = [
-    "Moved", "Work", "gore_over", "letter_marks", "letter_text", "letter_ways", "number_marks", "work_marks", "work_on",
+    "Lettered", "Moved", "Work", "gore_over", "letter_marks", "letter_text", "letter_ways", "number_marks",
+    "work_marks", "work_on",
 ]  # fmt: skip
 
 LEAST_ARROW_MM = 2.0
@@ -36,6 +37,14 @@ SEEN_DECIMALS = 3
 CLEAR_LETTERS = 1.5
 """A letter is clear of another whose middle is so many letters away."""
 Spots = Sequence[tuple[str, Point]]
+
+
+class Lettered(Struct, frozen=True):
+    """A mark that a step sets: its letter, the piece that it is set on, and where it lies there."""
+
+    mark: str
+    piece: str
+    spot: Point
 
 
 class Moved(Struct, frozen=True):

@@ -35,6 +35,7 @@ from diagnose.pattern.operations.strap import Strap
 from diagnose.pattern.outline import Pattern, Polyline
 from diagnose.sentences import listed, upper_first
 from diagnose.sheets.drawn.placing import older_piece
+from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.sheets.hand.cuts import dart_steps, fold_steps, length_steps
 from diagnose.sheets.hand.edges import changed_edge_steps, move_edge_steps, reshape_steps
 from diagnose.sheets.hand.figures import (
@@ -44,7 +45,6 @@ from diagnose.sheets.hand.figures import (
     HandStep,
     Inset,
     Kind,
-    Lettered,
     NewLine,
     OnEdge,
     RubbedOut,

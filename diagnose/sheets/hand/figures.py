@@ -12,11 +12,12 @@ from msgspec import Struct
 
 from diagnose.pattern.outline import Point
 from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.sheets.hand.pictures import Picture, beside_one_another
 
 __all__ = [
     "Arcs", "AtPlace", "Chord", "Closing", "Corner", "CutAcross", "End", "Figure", "Folding", "GoreFigure",
-    "Halfway", "HandStep", "Inset", "Kind", "Lettered", "NewLine",
+    "Halfway", "HandStep", "Inset", "Kind", "NewLine",
     "OnEdge", "Place", "RubbedOut", "Ruled", "Slide", "Spreading", "Square",
     "Tab", "Width",
 ]  # fmt: skip
@@ -237,14 +238,6 @@ Figure = (
 
 
 Kind = Literal["split", "mark", "cut", "true", "line", "follow", "bones", ""]
-
-
-class Lettered(Struct, frozen=True):
-    """A mark that a step sets: its letter, the piece that it is set on, and where it lies there."""
-
-    mark: str
-    piece: str
-    spot: Point
 
 
 class HandStep(Struct, frozen=True):

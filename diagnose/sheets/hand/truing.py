@@ -13,7 +13,8 @@ from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest,
 from diagnose.pattern.in_words import edge_words, piece_words, seam_title, way_square
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
 from diagnose.sentences import listed
-from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Lettered, Place
+from diagnose.sheets.drawn.work_layers import Lettered
+from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
 from diagnose.sheets.hand.lines import chord_marks
 from diagnose.sheets.hand.paper_places import Desk, corner_words
 from diagnose.sheets.hand.pictures import Picture

@@ -22,9 +22,8 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import Links
-from diagnose.sheets.signs import sign_svg
 from diagnose.sheets.templates import templates_of
-from diagnose.sheets.writers.svg import picture_svg
+from diagnose.sheets.writers.svg import picture_svg, sign_svg
 from diagnose.units import both
 
 __all__ = ["FINDER", "STYLE", "Entry", "a_to_z", "count_pages", "make_handbook", "page_at", "pages"]

@@ -6,14 +6,13 @@ A sign's picture is one line of its rule (`diagnose.rulebase.reading.entries.Pic
 from __future__ import annotations
 
 from diagnose.pattern.geometry.bezier import Box
-from diagnose.rulebase.reading.entries import Picture, PictureView, Symptom
+from diagnose.rulebase.reading.entries import Picture, PictureView
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Pen
 from diagnose.sheets.signs.figure import body_lines, dress_lines
 from diagnose.sheets.signs.marks import drawn_marks, gap_form
 from diagnose.sheets.signs.spots import dress_for, spot_of
-from diagnose.sheets.writers.svg import picture_svg
 
-__all__ = ["sign_picture", "sign_svg"]
+__all__ = ["sign_picture"]
 
 SHOWN = {
     "upper": Box(-23.0, -3.0, 23.0, 43.0), "middle": Box(-23.0, -20.0, 23.0, 26.0),
@@ -41,10 +40,3 @@ def sign_picture(picture: Picture, style: str | None = None, title: str = "") ->
         Layer("sign", "The sign", MARK, marks=tuple(drawn_marks(picture.mark, spot))),
     )
     return Drawing(title, tuple(layer for layer in layers if layer.marks), SHOWN[spot.shown])
-
-
-def sign_svg(symptom: Symptom, style: str | None = None) -> str:
-    """The picture of a sign as SVG for a page, its title as what is read aloud; nothing where the rule draws none."""
-    if symptom.picture is None:
-        return ""
-    return picture_svg(sign_picture(symptom.picture, style, symptom.title), symptom.title, "sign")

@@ -9,8 +9,8 @@ from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sentences import lower_first
+from diagnose.sheets.json_out import amount_to_json
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
-from diagnose.sheets.writers.json_out import amount_to_json
 from diagnose.units import Unit, both, on_ruler, short
 
 __all__ = ["draft_detail", "draft_parts", "draft_to_json", "last_line"]

@@ -91,7 +91,7 @@ def ways_to_json(step: StepPlan, ways: Sequence[Way], base: RuleBase) -> dict[st
 
 
 def _way(way: Way, base: RuleBase) -> dict[str, Any]:
-    from diagnose.sheets.writers.json_out import amount_to_json
+    from diagnose.sheets.json_out import amount_to_json
 
     return {
         "way": way.name,

@@ -11,10 +11,10 @@ from diagnose.pattern.in_words import bone_numbers, notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
+from diagnose.sheets.json_out import cause_to_json
 from diagnose.sheets.words.parts import Said, wrapped
 from diagnose.sheets.words.rule_text import entry_lines
 from diagnose.sheets.words.wording import NEARLY, evidence_words
-from diagnose.sheets.writers.json_out import cause_to_json
 
 __all__ = ["why_lines", "why_to_json"]
 

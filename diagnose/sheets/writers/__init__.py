@@ -1,1 +1,1 @@
-"""One writer for each output: page, SVG, PDF, DXF and JSON; what goes to a terminal is laid out by `words`."""
+"""One writer for each form of file: page, SVG, PDF and DXF; what goes to a terminal is laid out by `words`."""

@@ -10,10 +10,10 @@ from jinja2 import Template
 from markupsafe import Markup
 
 from diagnose.sheets.drawn.drawing import Drawing
-from diagnose.sheets.drawn.wall_sheet import wall_sheet
 from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.templates import templates_of
 from diagnose.sheets.view_model import FROM_THE_GAP, SheetView, Sign
+from diagnose.sheets.wall_sheet import wall_sheet
 from diagnose.sheets.writers.svg import picture_svg
 
 __all__ = ["write_html"]

@@ -11,6 +11,7 @@ from html import escape
 from diagnose.errors import printable
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Line, Point, Segment
+from diagnose.rulebase.reading.entries import Symptom
 from diagnose.sheets.drawn.drawing import (
     Area,
     Drawing,
@@ -24,9 +25,10 @@ from diagnose.sheets.drawn.drawing import (
     plain_marks,
     with_layers,
 )
+from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.writers.paper_sizes import SQUARES_MM
 
-__all__ = ["path_data", "picture_svg", "write_svg"]
+__all__ = ["path_data", "picture_svg", "sign_svg", "write_svg"]
 
 PAPER_INKS = {"ink": "#1d1b18", "soft": "#6b655c", "accent": "#8f3b1b", "paper": "#fff"}
 PAGE_INKS = {"ink": "var(--ink)", "soft": "var(--soft)", "accent": "var(--accent)", "paper": "var(--paper)"}
@@ -74,6 +76,13 @@ def picture_svg(drawing: Drawing, label: str, kind: str = "") -> str:
         f'<svg{named} role="img" aria-label="{_escaped(label)}" viewBox="{_box(box)}" '
         f'preserveAspectRatio="xMidYMid meet">{layers}</svg>'
     )
+
+
+def sign_svg(symptom: Symptom, style: str | None = None) -> str:
+    """The picture of a sign as SVG for a page, its title as what is read aloud; nothing where the rule draws none."""
+    if symptom.picture is None:
+        return ""
+    return picture_svg(sign_picture(symptom.picture, style, symptom.title), symptom.title, "sign")
 
 
 def _with_test_square(drawing: Drawing) -> Drawing:

@@ -8,7 +8,7 @@ from typing import Any
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence
 from diagnose.pattern.in_words import notes_said
 from diagnose.plan.planned import Diagnosis, StepPlan
-from diagnose.sheets.writers.gap_json import gap_to_json, numbers, two
+from diagnose.sheets.gap_json import gap_to_json, numbers, two
 
 __all__ = ["amount_to_json", "cause_to_json", "diagnosis_to_json", "step_to_json"]
 
