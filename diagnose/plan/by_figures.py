@@ -22,21 +22,14 @@ from diagnose.pattern.outline import Pattern, Piece
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.half import halves_of
 from diagnose.plan.wanted import Wanted
+from diagnose.rulebase.reading.entries import FiguresTold
 from diagnose.units import both
 
 __all__ = ["by_the_figures"]
 
-SIZE, BONES, TOILE = "start-from-another-size", "change-bones-or-lacing", "repair-the-toile"
-MEASURED_FLAT = frozenset({"sewn-off-the-line", "print-scale-wrong", "cloth-stretched"})
-"""Causes that show on the toile laid flat and held against the paper."""
-WALKED = frozenset({"seam-lengths-unequal"})
-BONED = frozenset({"toile-not-judgeable"})
-LACED = frozenset({"laced-wrongly", "not-at-working-tension", "wrong-layer-beneath", "worn-out-of-place"})
-AT_ENDS = frozenset({"bone-end-pokes", "busk-top-pokes"})
-
 
 def by_the_figures(item: Wanted, reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:
-    """Sentences for a step that nothing is drawn for.
+    """Sentences for a step that nothing is drawn for, where its rule says which figures are told.
 
     Args:
         item: the alteration wanted.
@@ -44,33 +37,33 @@ def by_the_figures(item: Wanted, reading: GapReading, pattern: Pattern | None, s
         pattern: her pattern, where there is one.
         settings: unit and how much shorter than its channel a bone is.
     """
-    if item.alteration.id == SIZE:
-        yield from _size(reading, pattern, settings)
-    elif item.alteration.id == BONES and pattern is not None:
-        yield from _bones(item, pattern, settings)
-    elif item.alteration.id == TOILE:
-        yield from _toile(item, reading, pattern, settings=settings)
-
-
-def _toile(item: Wanted, reading: GapReading, pattern: Pattern | None, settings: Settings) -> Iterator[str]:
-    """What the toile must measure on the table, what it must hold, or what its gap is then read against."""
-    cause = item.cause.id
-    if cause in LACED and reading.stations:
-        aims = "; ".join(f"{station} {both(one.target_mm, settings.unit)}" for station, one in reading.stations.items())
-        yield f"Then read the gap again at each of these and hold it against what is aimed at: {aims}."
-    if pattern is None:
+    told = item.choice.figures
+    if told is None:
         return
-    if cause in MEASURED_FLAT:
+    if told.what == "size":
+        yield from _size(reading, pattern, settings)
+    elif told.what == "aims":
+        yield from _aims(reading, settings)
+    elif pattern is not None and told.what == "flat":
         yield from _flat(pattern, settings)
-    elif cause in WALKED and pattern.seams:
-        walked = "; ".join(
-            f"{s.name.replace('-', ' ')} {both(ref_length(pattern, s.a), settings.unit)}" for s in pattern.seams
-        )
+    elif pattern is not None and told.what == "walked":
+        yield from _walked(pattern, settings)
+    elif pattern is not None:
+        yield from _bones(item, told, pattern, settings=settings)
+
+
+def _aims(reading: GapReading, settings: Settings) -> Iterator[str]:
+    aims = "; ".join(f"{station} {both(one.target_mm, settings.unit)}" for station, one in reading.stations.items())
+    if aims:
+        yield f"Then read the gap again at each of these and hold it against what is aimed at: {aims}."
+
+
+def _walked(pattern: Pattern, settings: Settings) -> Iterator[str]:
+    walked = "; ".join(
+        f"{s.name.replace('-', ' ')} {both(ref_length(pattern, s.a), settings.unit)}" for s in pattern.seams
+    )
+    if walked:
         yield f"By the paper each edge of a seam measures: {walked}."
-    elif cause in BONED:
-        yield from _lengths(
-            _body(pattern, item.side, settings), "in every channel", bone_numbers(pattern), settings=settings
-        )
 
 
 def _flat(pattern: Pattern, settings: Settings) -> Iterator[str]:
@@ -103,17 +96,14 @@ def _size(reading: GapReading, pattern: Pattern | None, settings: Settings) -> I
         yield f"Choose the size that measures, the whole garment laid flat without its gap: {'; '.join(said)}."
 
 
-def _bones(item: Wanted, pattern: Pattern, settings: Settings) -> Iterator[str]:
-    """The bones meant, each with its length: all of them where ends are felt, else those beside the lacing."""
-    pieces = _body(pattern, item.side, settings)
-    if not pieces:
-        return
-    ends = any(evidence.finding in AT_ENDS for evidence in item.cause.for_)
-    meant = pieces if ends else pieces[-1:]
-    yield from _lengths(
-        meant, "in every channel" if ends else f"in {piece_words(meant[-1].name)}, beside the edge that closes",
-        bone_numbers(pattern), settings=settings,
-    )  # fmt: skip
+def _bones(item: Wanted, told: FiguresTold, pattern: Pattern, settings: Settings) -> Iterator[str]:
+    """The bones meant, each with its length: all of the half, or those beside the edge that closes."""
+    pieces, where = _body(pattern, item.side, settings), "in every channel"
+    shown = {evidence.finding for evidence in item.cause.for_}
+    if pieces and told.everywhere_for is not None and shown.isdisjoint(told.everywhere_for):
+        pieces = pieces[-1:]
+        where = f"in {piece_words(pieces[0].name)}, beside the edge that closes"
+    yield from _lengths(pieces, where, bone_numbers(pattern), settings=settings)
 
 
 def _lengths(pieces: Iterable[Piece], where: str, bones: Bones, settings: Settings) -> Iterator[str]:

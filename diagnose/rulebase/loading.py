@@ -25,7 +25,7 @@ from diagnose.rulebase.reading.settings_file import read_settings
 
 __all__ = ["load_rulebase"]
 
-CACHE_FORM = "11"
+CACHE_FORM = "12"
 
 
 def load_rulebase(folder: Path | None = None) -> RuleBase:

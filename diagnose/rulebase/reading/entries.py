@@ -136,6 +136,20 @@ class WorkedAmount(BaseModel):
     gives: Number
 
 
+class FiguresTold(Entry):
+    """Figures of this try-on that are told with what is done by hand.
+
+    Attributes:
+        what: the girths of the other ``size``; the ``bones`` by number and length; the widths of the panels laid
+            ``flat``; the lengths of the seams as they are ``walked``; the gaps that it then ``aims`` at.
+        everywhere_for: of bones: those of the whole half where one of these signs shows, else those by the edge that
+            closes. None: those of the whole half.
+    """
+
+    what: Literal["size", "bones", "flat", "walked", "aims"]
+    everywhere_for: tuple[SymptomId, ...] | None = None
+
+
 class AlterationChoice(Entry):
     """One way to mend a cause, with its amount."""
 
@@ -148,6 +162,7 @@ class AlterationChoice(Entry):
     limit: MaybeNumber
     limit_on: Literal["edge", "seam", "half", "whole", "length", "-"]
     beyond: str
+    figures: FiguresTold | None = None
     because: Prose
     source: SourceLine
 
