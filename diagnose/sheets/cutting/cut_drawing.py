@@ -17,8 +17,8 @@ from diagnose.pattern.geometry.runs import run_length, run_place, run_point_at
 from diagnose.pattern.outline import Edge, Line, Pattern, Piece, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.drawn.drawing import Drawing, Layer, Path, Pen, Text, frame_of, polyline
+from diagnose.sheets.drawn.ground import Ground, ground_of
 from diagnose.sheets.drawn.pattern_drawing import draw_pattern
-from diagnose.sheets.drawn.pattern_words import Ground, ground_of
 from diagnose.sheets.drawn.placing import Placed, placed_pieces
 from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.units import Unit

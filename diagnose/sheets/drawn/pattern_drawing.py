@@ -32,7 +32,8 @@ from diagnose.sheets.drawn.drawing import (
     frame_of,
     polyline,
 )
-from diagnose.sheets.drawn.pattern_words import cut_told, thinned, with_words
+from diagnose.sheets.drawn.ground import thinned
+from diagnose.sheets.drawn.pattern_words import Lettering, cut_told, with_words
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures, figures_of, is_redrawn
 from diagnose.sheets.drawn.placing import Placed, carried, older_piece
 from diagnose.sheets.drawn.work_layers import Lettered, letter_marks, number_marks, work_marks
@@ -144,8 +145,11 @@ def draw_figures(
         shown.append(_shown(figures.at(at), at, figures.bones, text_mm=text_mm, beside=beside, least=least))
     layers = [_layer(id_, shown, text_mm) for id_ in PENS if id_ not in without]
     layers = [_with_data(layer, figures.pattern, places) if layer.id == "outline" else layer for layer in layers]
-    layers = with_words(layers, [one.new for one in shown], text_mm, said=said, clear_of=clear_of, least=least,
-                        crowded=crowded, within=_room_round(places, most) if most else None)  # fmt: skip
+    lettering = Lettering(
+        text_mm, least, crowded=crowded, said=said, clear_of=clear_of,
+        within=_room_round(places, most) if most else None,
+    )  # fmt: skip
+    layers = with_words(layers, [one.new for one in shown], lettering)
     layers, left_out = thinned(layers, [at.box for at in places], most) if least else (layers, ())
     if crowded and "names" not in without:
         left_out = tuple(dict.fromkeys((*left_out, *(cut_told(one.new) for one in shown))))

@@ -21,7 +21,7 @@ from diagnose.pattern.measure import bounds, cut_level
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.drawn.differences import added_paper, line_moves, taken_paper
 from diagnose.sheets.drawn.drawing import Area, Measure, Path, Text, words_corners, words_of
-from diagnose.sheets.drawn.pattern_words import level_ways, measure_told
+from diagnose.sheets.drawn.pattern_words import Lettering, level_ways, measure_told
 from diagnose.sheets.drawn.placing import Placed, Standing, places_of, standing_pieces
 from diagnose.sheets.drawn.work_layers import Lettered, Moved, letter_text, letter_ways, work_on
 from diagnose.units import Unit
@@ -110,7 +110,7 @@ class Figures(Struct, frozen=True):
                 if ends:
                     named.add(station)
                     turned = at.piece.side == "right"
-                    yield from next(level_ways(station, ends, text_mm, turned=turned, least=least))
+                    yield from next(level_ways(station, ends, Lettering(text_mm, least), turned=turned))
 
 
 def figures_of(
